@@ -1,0 +1,540 @@
+/**
+ * @file volleyweave.h
+ * Turn one recording of one shot into a single shot and a rapid-fire loop.
+ *
+ * The sections below stand in the order in which the data runs:
+ *
+ *     read -> prepare -> find -> family (convert, burst, level, cut)
+ *          -> encode -> write
+ *
+ * Rules of the whole interface:
+ *
+ * - A *frame* is one value per channel. Lengths and positions named `n_frames`
+ *   or `…_frame` count frames, never single values.
+ * - Levels in dBFS are relative to a full scale of 1.0. A measure that does not
+ *   exist is NaN, never 0 and never an infinity.
+ * - Every function that can fail returns a #VwStatus and leaves its outputs
+ *   untouched when it does not return #VW_OK.
+ * - Whatever a function fills in is freed by the `…_clear` function named with
+ *   its type; those functions accept NULL and structures that are all zero.
+ * - The library keeps no state, never prints and never ends the process.
+ *   Functions may be called from several threads at once on different data.
+ * - A NULL where a pointer is needed is a programmer's mistake and is asserted.
+ */
+#ifndef VOLLEYWEAVE_VOLLEYWEAVE_H
+#define VOLLEYWEAVE_VOLLEYWEAVE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+#ifndef VW_API
+#  define VW_API __attribute__((visibility("default")))
+#endif
+
+/* ------------------------------------------------------------------------ */
+/* Status                                                                    */
+
+/// What became of a call. Zero is success.
+typedef enum {
+  VW_OK,              ///< Done.
+  VW_NO_MEMORY,       ///< An allocation failed.
+  VW_BAD_OPTION,      ///< An option lies outside its range.
+  VW_MISSING,         ///< No file has that name.
+  VW_UNREADABLE,      ///< The file may not be read, or reading it failed.
+  VW_NOT_REGULAR,     ///< A folder, a pipe, a device: not a regular file.
+  VW_NAME_NOT_UTF8,   ///< The file's name is not UTF-8.
+  VW_EMPTY,           ///< The file holds no byte.
+  VW_NOT_AUDIO,       ///< The file is no sound file that can be recognised.
+  VW_CONTAINER,       ///< A sound file in a container that cannot be read.
+  VW_DAMAGED,         ///< The header is damaged.
+  VW_NO_FRAMES,       ///< A header with no sound behind it.
+  VW_CUT_SHORT,       ///< There is less sound than the header promises.
+  VW_TOO_SHORT,       ///< Shorter than 5 ms.
+  VW_TOO_LONG,        ///< Longer than the limit.
+  VW_CHANNELS,        ///< Not 1 to 8 channels.
+  VW_SAMPLE_RATE,     ///< Not 4 to 384 kHz.
+  VW_NOT_FINITE,      ///< A value is NaN or infinite.
+  VW_SILENT,          ///< Digital silence, or nothing but a constant.
+  VW_NO_SHOT,         ///< Nothing rises out of the noise.
+  VW_OWN_OUTPUT,      ///< The take is a file that this program wrote.
+  VW_SAME_STEM,       ///< Two takes would make files of the same name.
+  VW_IS_TAKE,         ///< The output would replace a take.
+  VW_EXISTS,          ///< The output exists and is not ours to replace.
+  VW_NOT_A_FOLDER,    ///< A file stands where a folder is meant.
+  VW_NO_FOLDER,       ///< The folder that should hold the output is missing.
+  VW_FOLDER_READONLY, ///< The folder may not be written to.
+  VW_DISK_FULL,       ///< No room is left.
+  VW_WRITE_FAILED,    ///< Writing failed in another way.
+  VW_CYCLE_TOO_LONG   ///< So many shots at that rate exceed the longest cycle.
+} VwStatus;
+
+/**
+ * Say what went wrong.
+ *
+ * @return One sentence with an uppercase first character and no full stop.
+ * Static; valid for every value, also for one that is no #VwStatus.
+ */
+VW_API const char* vw_strerror(VwStatus status);
+
+/**
+ * Say what to do about it.
+ *
+ * @return One clause with a lowercase first character and no full stop, or an
+ * empty string where nothing can be advised. Static.
+ */
+VW_API const char* vw_remedy(VwStatus status);
+
+/**
+ * The library's version, "MAJOR.MINOR.PATCH". Static.
+ */
+VW_API const char* vw_version(void);
+
+/* ------------------------------------------------------------------------ */
+/* Sound                                                                     */
+
+/// Frames in memory: channels interleaved, full scale 1.0, values may exceed
+/// it.
+typedef struct {
+  float*   values;     ///< `n_frames * n_channels` values, frame after frame.
+  size_t   n_frames;   ///< Length in frames.
+  unsigned n_channels; ///< 1 to 8.
+  unsigned rate_hz;    ///< Sample rate, 4000 to 384000.
+} VwSound;
+
+/**
+ * Make a sound of zeros.
+ *
+ * @param sound Overwritten; free it with vw_sound_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VW_API VwStatus vw_sound_init(VwSound* sound,
+                              size_t   n_frames,
+                              unsigned n_channels,
+                              unsigned rate_hz);
+
+/// Free the values of `sound` and set it to zero. NULL is accepted.
+VW_API void vw_sound_clear(VwSound* sound);
+
+/* ------------------------------------------------------------------------ */
+/* Read                                                                      */
+
+/// How to read a take.
+typedef struct {
+  double seconds_max; ///< Longest take read, seconds. Default 600.
+} VwReadOptions;
+
+/// The defaults of #VwReadOptions.
+VW_API VwReadOptions vw_read_defaults(void);
+
+/// How much sound a file promised and held; of use with #VW_CUT_SHORT.
+typedef struct {
+  uint64_t n_frames_promised; ///< What the header says, 0 if it says nothing.
+  uint64_t n_frames_there;    ///< What could be read.
+  unsigned rate_hz;           ///< The header's sample rate, 0 if unknown.
+} VwReadFault;
+
+/**
+ * Read a sound file into memory.
+ *
+ * Reads WAV, FLAC, Ogg, MP3, AIFF and whatever else libsndfile reads. Values
+ * are those of the file: nothing is clipped (compressed sound may decode to
+ * twice full scale), no level is changed, no offset removed.
+ *
+ * @param path File name, UTF-8. Must be a regular file.
+ * @param sound Filled in on success; free it with vw_sound_clear().
+ * @param fault Filled in with #VW_CUT_SHORT; may be NULL.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_MISSING, #VW_UNREADABLE, #VW_NOT_REGULAR,
+ * #VW_NAME_NOT_UTF8, #VW_EMPTY, #VW_NOT_AUDIO, #VW_CONTAINER, #VW_DAMAGED,
+ * #VW_NO_FRAMES, #VW_CUT_SHORT, #VW_TOO_LONG, #VW_CHANNELS, #VW_SAMPLE_RATE.
+ */
+VW_API VwStatus vw_read(const char*          path,
+                        const VwReadOptions* options,
+                        VwSound*             sound,
+                        VwReadFault*         fault);
+
+/* ------------------------------------------------------------------------ */
+/* Prepare                                                                   */
+
+/// A recording as it came, its offset removed, and what only the raw one tells.
+typedef struct {
+  VwSound sound;     ///< The take without its offset. Owned.
+  double  dc_offset; ///< Mean of all values before removal, full scale 1.
+  size_t
+    n_clipped_frames; ///< Frames in runs of 3 or more at the take's extreme.
+} VwTake;
+
+/**
+ * Check a recording and take its offset away.
+ *
+ * The offset goes with a second-order Butterworth high-pass at 20 Hz, since in
+ * recordings it often follows the sound; the filter starts settled on the
+ * offset of the first frames where these are quiet.
+ *
+ * @param raw The recording. Not changed.
+ * @param take Filled in on success; free it with vw_take_clear().
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_FRAMES, #VW_CHANNELS, #VW_SAMPLE_RATE,
+ * #VW_TOO_SHORT, #VW_NOT_FINITE, #VW_SILENT.
+ */
+VW_API VwStatus vw_take_prepare(const VwSound* raw, VwTake* take);
+
+/// Free what `take` owns and set it to zero. NULL is accepted.
+VW_API void vw_take_clear(VwTake* take);
+
+/* ------------------------------------------------------------------------ */
+/* Find                                                                      */
+
+/// What a take is.
+typedef enum {
+  VW_KIND_SHOT,          ///< One shot.
+  VW_KIND_SEVERAL_SHOTS, ///< Several shots, one after the other.
+  VW_KIND_SUSTAINED ///< A hum or a beam: too long near its crest for a shot.
+} VwKind;
+
+/// The word for a kind: "shot", "several shots", "sustained". Static.
+VW_API const char* vw_kind_name(VwKind kind);
+
+/// How to find the shot.
+typedef struct {
+  /// Level of the board's own noise with the shot's highest value at -1 dBFS;
+  /// a tail that has sunk below it ends there. dBFS, default -96.
+  double board_noise_dbfs;
+} VwFindOptions;
+
+/// The defaults of #VwFindOptions.
+VW_API VwFindOptions vw_find_defaults(void);
+
+/// Where the shot lies in its take, and what it is like.
+typedef struct {
+  VwKind kind;         ///< What the take is.
+  size_t attack_frame; ///< Where the shot rises out of what was before it.
+  size_t crest_frame;  ///< Where its level is highest.
+  size_t end_frame;    ///< One past the shot's last frame.
+  double attack_ms;    ///< The attack's time in the take.
+  double length_ms;    ///< From 2 ms before the attack to the end.
+  double rise_ms;      ///< From the attack to full level; see vw_find().
+  bool   slow;         ///< The rise takes more than 5 ms.
+  double decay_t20_s;  ///< Time of a decay by 60 dB from -5 to -25 dB, or NaN.
+  double decay_t30_s;  ///< The same from -5 to -35 dB, or NaN.
+  double pitch_attack_hz; ///< Pitch of the 40 ms from the attack, or NaN.
+  double
+    pitch_tail_hz; ///< Pitch of the 40 ms in which it falls by 20 dB, or NaN.
+  double   noise_floor_dbfs; ///< RMS of the quiet part; NaN in digital silence.
+  double   dc_offset;        ///< As in #VwTake.
+  size_t   n_clipped_frames; ///< As in #VwTake.
+  unsigned shots_in_take;    ///< How many shots the take holds, at least 1.
+  double fastest_fire_rate_per_s; ///< Fastest rate it stands untouched, or NaN.
+  double earlier_sound_db; ///< Level of a sound before the shot that was left
+                           ///< out, dB relative to the shot's crest, or NaN.
+  double earlier_sound_ms; ///< How long before the attack it ended, or NaN.
+  double cut_off_db; ///< Level at the take's end, dB relative to the crest,
+                     ///< where the take ends before the tail, or NaN.
+} VwShotFacts;
+
+/**
+ * Find the shot in a take.
+ *
+ * The attack is the change point between the noise before the shot and the
+ * rise out of it, by the cumulative sum of log-likelihood ratios (E. S. Page,
+ * "Continuous inspection schemes", Biometrika 41, 1954). The rise is the time
+ * from the attack until the level is first within 3 dB of the crest, scaled to
+ * a straight rise to full level. The tail follows the backward-integrated
+ * decay (ISO 3382-1:2009, after M. R. Schroeder), corrected for noise
+ * (A. Lundeby et al., Acustica 81, 1995); the shot ends where what is left is
+ * 60 dB down, has sunk into the take's noise or lies below the board's own.
+ * In a take with several shots the first within 6 dB of the loudest is meant,
+ * and it ends before the next.
+ *
+ * The fastest fire rate is the highest of 4, 4.5 ... 15 per second such that it
+ * and every slower one keep a valley of 9 dB on the energy sum of the shot's
+ * level curve.
+ *
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_SHOT.
+ */
+VW_API VwStatus vw_find(const VwTake*        take,
+                        const VwFindOptions* options,
+                        VwShotFacts*         facts);
+
+/* ------------------------------------------------------------------------ */
+/* Format                                                                    */
+
+/// How frames are written.
+typedef enum {
+  VW_ENCODING_U8,   ///< 8 bit unsigned PCM, silence is 128.
+  VW_ENCODING_S16,  ///< 16 bit PCM.
+  VW_ENCODING_S24,  ///< 24 bit PCM.
+  VW_ENCODING_FLOAT ///< 32 bit floating point.
+} VwEncoding;
+
+/// "8-bit unsigned PCM", "16-bit PCM", "24-bit PCM", "32-bit float". Static.
+VW_API const char* vw_encoding_name(VwEncoding encoding);
+
+/// What is added before a value is rounded.
+typedef enum {
+  VW_DITHER_TPDF, ///< Triangular, 2 LSB wide; none in digital silence.
+  VW_DITHER_NONE  ///< Nothing.
+} VwDither;
+
+/// The form of the written sound.
+typedef struct {
+  unsigned   rate_hz;    ///< 4000 to 384000; 0: 44100, or the take's if lower.
+  unsigned   n_channels; ///< 1 or 2. Default 1.
+  VwEncoding encoding;   ///< Default #VW_ENCODING_S16.
+  VwDither   dither;     ///< Default #VW_DITHER_TPDF. No matter for float.
+} VwFormat;
+
+/// The defaults of #VwFormat.
+VW_API VwFormat vw_format_defaults(void);
+
+/// RMS of the noise that writing in `encoding` with dither adds, dBFS.
+VW_API double vw_encoding_noise_dbfs(VwEncoding encoding);
+
+/* ------------------------------------------------------------------------ */
+/* Family: convert, burst, level, cut                                        */
+
+/// What to do with a tail when the next shot fires.
+typedef enum {
+  VW_TAIL_OVERLAP, ///< It goes on underneath.
+  VW_TAIL_CHOKE    ///< It is faded out over 5 ms as the next shot starts.
+} VwTail;
+
+/// How the burst is handed out.
+typedef enum {
+  VW_FORM_PIECES,      ///< Run-in, loop and ring-out, a file each.
+  VW_FORM_WHOLE_FILE,  ///< The steady cycle alone, to be repeated as a whole.
+  VW_FORM_LOOP_POINTS, ///< All three in one file, the loop marked in it.
+  VW_FORM_BURST        ///< A number of shots and their ring-out, finished.
+} VwForm;
+
+/// "pieces", "whole-file", "loop-points", "burst". Static.
+VW_API const char* vw_form_name(VwForm form);
+
+/// Which file of a family.
+typedef enum {
+  VW_PART_SHOT,
+  VW_PART_RUN_IN,
+  VW_PART_LOOP,
+  VW_PART_RING_OUT,
+  VW_PART_BURST
+} VwPart;
+
+/// The word in a file's name: "shot", "runin", "loop", "ringout", "burst".
+/// Static.
+VW_API const char* vw_part_name(VwPart part);
+
+/// What to make of the takes. Start from vw_family_defaults().
+typedef struct {
+  VwFormat format;      ///< The board's form.
+  bool     shot_only;   ///< No burst: the single shots alone. Default false.
+  VwForm   form;        ///< Default #VW_FORM_PIECES.
+  unsigned burst_shots; ///< Shots in #VW_FORM_BURST, 1 to 1000. Default 3.
+  double   fire_rate_per_s; ///< 0.5 to 40; 0 (default): the fastest the shot
+                            ///< stands, but at least 8.
+  unsigned shots; ///< Shots in the cycle, 1 to 64; 0 (default): as needed.
+  double   cycle_max_s; ///< Longest cycle, 0.05 to 60 s. Default 2.
+  VwTail   tail;        ///< Default #VW_TAIL_OVERLAP.
+  double   valley_db; ///< Valley to reach by tightening, 3 to 40 dB; NaN: leave
+                      ///< the shots as they are. Default 9.
+  double detune_cents; ///< Greatest detuning of a shot, 0 to 100. Default 0.
+  double
+    level_spread_db; ///< Greatest change of a shot's level, 0 to 6. Default 0.
+  uint64_t seed;     ///< Of variation, order and dither. Default 1.
+} VwFamilyOptions;
+
+/// The defaults of #VwFamilyOptions.
+VW_API VwFamilyOptions vw_family_defaults(void);
+
+/// How shots lie in the cycle.
+typedef struct {
+  double
+       fire_rate_asked_per_s; ///< What was asked, or chosen where nothing was.
+  bool chosen;                ///< Nothing was asked.
+  double   fire_rate_per_s;   ///< Exactly `shots * rate_hz / n_frames`.
+  double   error_ppm;         ///< Of the rate, relative to the one asked.
+  unsigned shots;             ///< Shots in the cycle.
+  bool     fewer_shots; ///< Variation asked for more than the cycle holds.
+  size_t   n_frames;    ///< Length of the cycle.
+  unsigned rate_hz;     ///< Sample rate of these frames.
+} VwPlan;
+
+/**
+ * Where shot `index` of the burst starts, in frames from the trigger.
+ *
+ * Shot i lies at `round(i * n_frames / shots)`, in every cycle alike.
+ */
+VW_API size_t vw_plan_start(const VwPlan* plan, size_t index);
+
+/// The lamp that goes with a loop.
+typedef struct {
+  double pulse_hz;  ///< Flashes per second.
+  double period_ms; ///< From flash to flash.
+  double on_ms; ///< How long the lamp is on: 30 ms, at most 0.4 of the period.
+  double duty;  ///< `on_ms / period_ms`.
+} VwLamp;
+
+/// The lamp for a fire rate. On-time: common practice.
+VW_API VwLamp vw_lamp(double fire_rate_per_s);
+
+/// How several channels became one.
+typedef enum {
+  VW_DOWNMIX_NONE,    ///< The channels were left as they were, or copied.
+  VW_DOWNMIX_SUM,     ///< Mean of all channels.
+  VW_DOWNMIX_STRONGER ///< The strongest channel alone: a sum would cancel.
+} VwDownmix;
+
+/// One sound to write.
+typedef struct {
+  VwPart  part;       ///< Which part of the family it is.
+  size_t  take;       ///< Index of the take whose name it carries.
+  VwSound sound;      ///< What to write. Owned by the family.
+  bool    has_loop;   ///< `loop_start` and `loop_end` count.
+  size_t  loop_start; ///< First frame of the loop.
+  size_t  loop_end;   ///< One past the last frame of the loop.
+} VwPiece;
+
+/// What a family did to one of its takes.
+typedef struct {
+  VwDownmix downmix;    ///< How its channels became the board's.
+  double late_start_ms; ///< What the burst leaves out before the shot's crest.
+  size_t crest_frame;   ///< The crest in the shot as cut, at the board's rate.
+} VwTakeUse;
+
+/// A family: everything made from one take, or from several taking turns.
+typedef struct {
+  VwFormat   format; ///< As asked, with the sample rate filled in.
+  VwForm     form;   ///< As asked.
+  size_t     n_takes;
+  VwTakeUse* uses; ///< One per take. Owned.
+
+  VwPlan   plan;  ///< All zero for `shot_only`, as is all below.
+  VwSound* shots; ///< The `plan.shots` shots of one cycle as they are laid
+                  ///< down, at their final level. Owned.
+  size_t*  turns; ///< Which take each of them is made from. Owned.
+  VwTail   tail;  ///< As asked.
+  unsigned run_in_shots;    ///< Shots in the run-in.
+  double   valley_asked_db; ///< As asked, or NaN.
+  double   valley_db; ///< Valley of the steady cycle: the depth from a shot's
+                      ///< crest to the quiet before the next one, of the
+                      ///< shallowest shot. Level is 10 ms Hann-weighted power
+                      ///< after a fourth-order Butterworth high-pass at 100 Hz,
+                      ///< the quiet the mean of the lowest fifth of the period.
+  double tightening_db;    ///< How far the decay was bent down by one period
+                           ///< after the attack. 0 where it was not.
+  double join_residual_db; ///< Difference of one steady cycle and the next,
+                           ///< below the loop's RMS. An exact join reads -200.
+  double gain_db;          ///< The family's one gain.
+  VwLamp lamp;             ///< For `plan.fire_rate_per_s`.
+
+  VwPiece* pieces; ///< What to write. Owned.
+  size_t   n_pieces;
+} VwFamily;
+
+/**
+ * Make a family.
+ *
+ * One take makes its own shot and loop; several take turns in one loop, never
+ * the same twice running. The burst is laid down shot after shot and, once one
+ * cycle equals the next, cut: run-in, `k` loops and ring-out together are the
+ * burst of as many shots, frame for frame, for every k including 0.
+ *
+ * @param takes The takes, `n_takes` (1 to 64) of them.
+ * @param facts What vw_find() said of each.
+ * @param family Filled in on success; free it with vw_family_clear().
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION, #VW_CYCLE_TOO_LONG.
+ */
+VW_API VwStatus vw_family_make(const VwTake*          takes,
+                               const VwShotFacts*     facts,
+                               size_t                 n_takes,
+                               const VwFamilyOptions* options,
+                               VwFamily*              family);
+
+/// Free what `family` owns and set it to zero. NULL is accepted.
+VW_API void vw_family_clear(VwFamily* family);
+
+/* ------------------------------------------------------------------------ */
+/* Encode                                                                    */
+
+/// Bytes in memory.
+typedef struct {
+  unsigned char* data;    ///< Owned.
+  size_t         n_bytes; ///< How many.
+} VwBytes;
+
+/// Free the bytes and set them to zero. NULL is accepted.
+VW_API void vw_bytes_clear(VwBytes* bytes);
+
+/**
+ * Make the bytes of a WAV file.
+ *
+ * The plainest file: format tag 1, 44 bytes before the frames, nothing between;
+ * an even number of data bytes; loop points in a `smpl` chunk after the data
+ * (Microsoft, "New Multimedia Data Types and Data Techniques" 3.0, 1994: the
+ * end counts itself). Float has format tag 3 and the `fact` chunk that goes
+ * with it. PCM is rounded to the nearest code and held at the outermost ones.
+ * TPDF dither after Lipshitz, Wannamaker and Vanderkooy, J. Audio Eng. Soc.
+ * 40(5), 1992; frames of exact zeros at either end and runs of 32 or more such
+ * frames stay exact.
+ *
+ * @param piece The sound and its loop points.
+ * @param format Encoding and dither; rate and channels are those of the sound.
+ * @param seed Of the dither: same sound, same seed, same bytes.
+ * @param bytes Filled in on success; free it with vw_bytes_clear().
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (more than 4 GiB).
+ */
+VW_API VwStatus vw_encode_wav(const VwPiece*  piece,
+                              const VwFormat* format,
+                              uint64_t        seed,
+                              VwBytes*        bytes);
+
+/* ------------------------------------------------------------------------ */
+/* Write                                                                     */
+
+/// A file to write.
+typedef struct {
+  const char* path;  ///< Where. Its folder must exist. UTF-8.
+  VwBytes     bytes; ///< What. Not freed by vw_write().
+} VwOutput;
+
+/// How to write.
+typedef struct {
+  bool               force;   ///< Replace also what is not ours. Never a take.
+  bool               dry_run; ///< Check everything, write nothing.
+  const char* const* takes;   ///< Names of files that must not be replaced.
+  size_t             n_takes; ///< How many.
+} VwWriteOptions;
+
+/**
+ * Write files, all or none.
+ *
+ * Every file is written under a temporary name in its folder and synced; when
+ * all are there they are renamed. A file that exists is replaced only where
+ * this program wrote it and nobody changed it since, which a small list in the
+ * folder remembers (name and digest), or with `force`. On failure nothing is
+ * left behind, and files that were there are what they were.
+ *
+ * @param at Set to the index of the output that failed, where one did.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_IS_TAKE, #VW_EXISTS, #VW_NOT_REGULAR,
+ * #VW_NO_FOLDER, #VW_NOT_A_FOLDER, #VW_FOLDER_READONLY, #VW_DISK_FULL,
+ * #VW_WRITE_FAILED.
+ */
+VW_API VwStatus vw_write(const VwOutput*       outputs,
+                         size_t                n_outputs,
+                         const VwWriteOptions* options,
+                         size_t*               at);
+
+/**
+ * Say whether a file is one that vw_write() wrote and nobody changed since.
+ *
+ * @return True if its folder's list names it with its present digest.
+ */
+VW_API bool vw_is_own_output(const char* path);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif /* VOLLEYWEAVE_VOLLEYWEAVE_H */
