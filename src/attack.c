@@ -1,0 +1,194 @@
+#include "attack.h"
+
+#include "hann.h"
+#include "units.h"
+
+#include <math.h>
+
+// Power is taken over so much time when quiet and loud are told apart.
+#define LOOK_S 0.002
+
+// So much quiet ends the search for what belongs to a shot.
+#define QUIET_S 0.020
+
+// Loud is so far above the noise, and no more than this below the crest ...
+#define LOUD_ABOVE_NOISE_DB 10.0
+#define LOUD_LOWEST_DB (-60.0)
+// ... nor less than this.
+#define LOUD_HIGHEST_DB (-10.0)
+
+// The change point lies so far before and after the first loud step.
+#define BEFORE_S 0.025
+#define AFTER_S 0.005
+
+// The noise just before the attack is taken from so much time.
+#define NOISE_S 0.050
+
+// The sound is supposed so far above the noise; one frame counts no more than
+// MOST_EVIDENCE, lest a single click outweigh the quiet after it.
+#define SOUND_ABOVE_NOISE_DB 20.0
+#define MOST_EVIDENCE 8.0
+
+// An earlier sound is worth a word where it is this far below the crest.
+#define EARLIER_LOWEST_DB (-40.0)
+
+// A straight rise comes within 3 dB of its end at this part of its time.
+#define RISE_NEAR_DB 3.0
+
+/// What quiet and loud are in one take.
+typedef struct {
+  const VwCurve* curve;
+  size_t         n_look; ///< Steps over which power is taken.
+  double         loud;   ///< Power from which a step is loud.
+  double         lowest; ///< Lowest noise supposed.
+} Scale;
+
+static double
+power_at(const Scale* scale, size_t step) {
+  double sum = 0.0;
+  for (size_t i = 0; i < scale->n_look; ++i) {
+    sum += i <= step ? scale->curve->power[step - i] : 0.0;
+  }
+  return sum / (double)scale->n_look;
+}
+
+static Scale
+scale_of(const VwCurve* curve, const VwShots* shots, double noise_power) {
+  Scale        scale = {curve, vw_curve_steps(curve, LOOK_S), 0.0, 0.0};
+  double       crest = 0.0;
+  const size_t reach = vw_curve_steps(curve, VW_LEVEL_WINDOW_S);
+  for (size_t i = shots->crest > reach ? shots->crest - reach : 0U;
+       i < curve->n_steps && i <= shots->crest + reach;
+       ++i) {
+    crest = fmax(crest, power_at(&scale, i));
+  }
+  scale.lowest = crest * vw_power_of_db(LOUD_LOWEST_DB);
+  scale.loud =
+    fmin(fmax(noise_power * vw_power_of_db(LOUD_ABOVE_NOISE_DB), scale.lowest),
+         crest * vw_power_of_db(LOUD_HIGHEST_DB));
+  return scale;
+}
+
+/// The first loud step after the last 20 ms of quiet before step `from`.
+static size_t
+first_loud(const Scale* scale, size_t from) {
+  const size_t enough  = vw_curve_steps(scale->curve, QUIET_S);
+  size_t       first   = from;
+  size_t       n_quiet = 0;
+  for (size_t i = from + 1U; i-- > 0U && n_quiet < enough;) {
+    if (scale->curve->power[i] >= scale->loud ||
+        power_at(scale, i) >= scale->loud) {
+      first   = i;
+      n_quiet = 0;
+    } else {
+      ++n_quiet;
+    }
+  }
+  return first;
+}
+
+/// Mean power of the quiet steps in the 50 ms before the search begins.
+static double
+noise_before(const Scale* scale, size_t step, double noise_power) {
+  const VwCurve* const curve = scale->curve;
+  const size_t         gap   = vw_curve_steps(curve, BEFORE_S / 2.0);
+  const size_t         reach = vw_curve_steps(curve, NOISE_S) + gap;
+  double               sum   = 0.0;
+  size_t               n     = 0;
+  for (size_t i = step > reach ? step - reach : 0U; i + gap < step; ++i) {
+    if (curve->power[i] > 0.0 && curve->power[i] < scale->loud) {
+      sum += curve->power[i];
+      ++n;
+    }
+  }
+  const double noise = n ? sum / (double)n : fmin(noise_power, scale->loud);
+  return fmax(noise, scale->lowest);
+}
+
+static double
+power_of_frame(const VwSound* sound, size_t frame) {
+  double sum = 0.0;
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    const double x = (double)sound->values[frame * sound->n_channels + c];
+    sum += x * x;
+  }
+  return sum / (double)sound->n_channels;
+}
+
+static size_t
+change_point(const VwSound* sound, size_t from, size_t to, double noise) {
+  const double ratio  = vw_power_of_db(SOUND_ABOVE_NOISE_DB);
+  const double slope  = 0.5 * (1.0 - 1.0 / ratio) / noise;
+  const double offset = 0.5 * log(ratio);
+  double       sum    = 0.0;
+  double       lowest = 0.0;
+  size_t       change = from;
+  for (size_t i = from; i < to; ++i) {
+    sum += fmin(slope * power_of_frame(sound, i) - offset, MOST_EVIDENCE);
+    if (sum < lowest) {
+      lowest = sum;
+      change = i + 1U;
+    }
+  }
+  return change;
+}
+
+static double
+rise_of(const Scale* scale, const VwShots* shots, size_t attack_step) {
+  const VwCurve* const curve = scale->curve;
+  const double         near  = vw_power_of_db(-RISE_NEAR_DB);
+  const double         full  = curve->level[shots->crest] * near;
+  size_t               step  = attack_step;
+  while (step < shots->crest && power_at(scale, step) < full) {
+    ++step;
+  }
+  return (double)(step - attack_step) * curve->step_s / sqrt(near);
+}
+
+static void
+note_earlier(const Scale*   scale,
+             const VwShots* shots,
+             size_t         first,
+             VwAttack*      attack) {
+  const VwCurve* const curve   = scale->curve;
+  const size_t         quiet   = vw_curve_steps(curve, QUIET_S);
+  double               highest = 0.0;
+  size_t               last    = 0;
+  for (size_t i = 0; i + quiet < first; ++i) {
+    if (power_at(scale, i) >= scale->loud) {
+      last = i + 1U;
+    }
+    highest = fmax(highest, curve->level[i]);
+  }
+  const double db = vw_db_of_power(highest / curve->level[shots->crest]);
+  if (last && db >= EARLIER_LOWEST_DB) {
+    attack->earlier_db = db;
+    attack->earlier_s  = (double)(first - last) * curve->step_s;
+  }
+}
+
+VwAttack
+vw_attack_find(const VwSound* sound,
+               const VwCurve* curve,
+               const VwShots* shots,
+               double         noise_power) {
+  const Scale  scale = scale_of(curve, shots, noise_power);
+  const size_t ahead = shots->rise + vw_curve_steps(curve, AFTER_S);
+  const size_t first =
+    first_loud(&scale, ahead < shots->crest ? ahead : shots->crest);
+  const double noise  = noise_before(&scale, first, noise_power);
+  const size_t before = vw_frames_of_s(BEFORE_S, sound->rate_hz);
+  const size_t after  = vw_frames_of_s(AFTER_S, sound->rate_hz);
+  const size_t frame  = first * curve->n_step;
+  const size_t to     = frame + curve->n_step + after;
+  VwAttack     attack = {change_point(sound,
+                                  frame > before ? frame - before : 0U,
+                                  to < sound->n_frames ? to : sound->n_frames,
+                                  noise),
+                         0.0,
+                         NAN,
+                         NAN};
+  attack.rise_s       = rise_of(&scale, shots, attack.frame / curve->n_step);
+  note_earlier(&scale, shots, first, &attack);
+  return attack;
+}

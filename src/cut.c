@@ -1,0 +1,234 @@
+#include "cut.h"
+
+#include "shot.h"
+#include "sound.h"
+#include "units.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+// Below this sample rate tails are noisier and bytes dearer.
+#define COARSE_BELOW_HZ 22050U
+#define SAME 1e-6
+#define SAME_COARSE 2e-5
+
+#define EXACT_DB (-200.0)
+
+size_t
+vw_cut_frames_unit(const VwFormat* format) {
+  const bool odd_bytes =
+    format->encoding == VW_ENCODING_U8 || format->encoding == VW_ENCODING_S24;
+  return odd_bytes && format->n_channels % 2U ? 2U : 1U;
+}
+
+VwStatus
+vw_cut_pad(VwSound* sound, size_t frames_unit, size_t least) {
+  const size_t   n      = sound->n_frames < least ? least : sound->n_frames;
+  VwSound        padded = {0};
+  const VwStatus st     = vw_sound_part(
+    sound, 0, (n + frames_unit - 1U) / frames_unit * frames_unit, &padded);
+  if (!st) {
+    vw_sound_clear(sound);
+    *sound = padded;
+  }
+  return st;
+}
+
+/// One past the last value of `burst` before `end` that differs from the
+/// steady cycle starting at frame `steady`, as a frame.
+static size_t
+last_difference(const VwSound* burst, size_t steady, size_t n_cycle) {
+  const double same = burst->rate_hz < COARSE_BELOW_HZ ? SAME_COARSE : SAME;
+  const size_t n_channels = burst->n_channels;
+  // Going back from the steady cycle a whole number of cycles at a time.
+  for (size_t frame = steady; frame-- > 0U;) {
+    const size_t back = steady - 1U - frame;
+    const size_t twin = steady + n_cycle - 1U - back % n_cycle;
+    for (size_t c = 0; c < n_channels; ++c) {
+      const double difference = (double)burst->values[frame * n_channels + c] -
+                                (double)burst->values[twin * n_channels + c];
+      if (fabs(difference) > same) {
+        return frame + 1U;
+      }
+    }
+  }
+  return 0;
+}
+
+/// The difference of the cycle at `from` and the next, below the cycle's RMS.
+static double
+residual_db(const VwSound* burst, size_t from, size_t n_cycle) {
+  const size_t n_values = n_cycle * burst->n_channels;
+  const float* a        = burst->values + from * burst->n_channels;
+  double       energy   = 0.0;
+  double       residual = 0.0;
+  for (size_t i = 0; i < n_values; ++i) {
+    const double difference = (double)a[i + n_values] - (double)a[i];
+    energy += (double)a[i] * (double)a[i];
+    residual += difference * difference;
+  }
+  return residual > 0.0 ? fmax(vw_db_of_power(residual / energy), EXACT_DB)
+                        : EXACT_DB;
+}
+
+VwStatus
+vw_cut_find(const VwVolley* volley, size_t frames_unit, VwCutPoint* point) {
+  const VwPlan* const plan    = volley->plan;
+  const size_t        longest = vw_volley_longest(volley);
+  // From here on every tail that can be there is there.
+  const size_t n_cycles = (longest + plan->n_frames - 1U) / plan->n_frames + 1U;
+  const size_t steady   = n_cycles * plan->n_frames;
+  VwSound      burst    = {0};
+  const VwStatus st =
+    vw_burst_lay(volley, (n_cycles + 2U) * plan->shots, &burst);
+  if (st) {
+    return st;
+  }
+  const size_t from  = last_difference(&burst, steady, plan->n_frames);
+  unsigned     shots = 1;
+  while (vw_plan_start(plan, shots) < from ||
+         vw_plan_start(plan, shots) % frames_unit) {
+    ++shots;
+  }
+  *point = (VwCutPoint){
+    shots, residual_db(&burst, vw_plan_start(plan, shots), plan->n_frames)};
+  vw_sound_clear(&burst);
+  return VW_OK;
+}
+
+/// Fade the first and the last 2 ms from and to zero.
+static void
+close_cycle(VwSound* cycle) {
+  const size_t n = vw_shot_pre_roll(cycle->rate_hz);
+  for (size_t i = 0; i < n; ++i) {
+    const double gain = 1.0 - vw_fade_out_at(i, n);
+    vw_shot_scale_frame(cycle, i, gain);
+    vw_shot_scale_frame(cycle, cycle->n_frames - 1U - i, gain);
+  }
+}
+
+/// The burst of run-in and one loop, and where the loop lies in it.
+typedef struct {
+  VwSound burst;
+  size_t  loop_start;
+  size_t  loop_end;
+} Source;
+
+static VwStatus
+source_make(const VwVolley* volley, const VwCutPoint* point, Source* source) {
+  const VwPlan* const plan = volley->plan;
+  source->loop_start       = vw_plan_start(plan, point->run_in_shots);
+  source->loop_end         = source->loop_start + plan->n_frames;
+  return vw_burst_lay(
+    volley, point->run_in_shots + plan->shots, &source->burst);
+}
+
+/// Cut [from, to) of the source into a piece; `to` past its end means zeros.
+static VwStatus
+cut_piece(const Source* source,
+          VwPart        part,
+          size_t        from,
+          size_t        to,
+          VwPiece*      piece) {
+  *piece = (VwPiece){.part = part};
+  return vw_sound_part(&source->burst, from, to - from, &piece->sound);
+}
+
+/// End of the ring-out: a multiple of `unit` after the loop, and never empty.
+static size_t
+ring_out_end(const Source* source, size_t unit) {
+  const size_t least = vw_shot_pre_roll(source->burst.rate_hz);
+  const size_t tail  = source->burst.n_frames > source->loop_end
+                         ? source->burst.n_frames - source->loop_end
+                         : 0U;
+  const size_t n     = tail < least ? least : tail;
+  return source->loop_end + (n + unit - 1U) / unit * unit;
+}
+
+static VwStatus
+cut_three(const Source* source, size_t unit, VwPiece pieces[3]) {
+  VwStatus st =
+    cut_piece(source, VW_PART_RUN_IN, 0, source->loop_start, &pieces[0]);
+  st = st ? st
+          : cut_piece(source,
+                      VW_PART_LOOP,
+                      source->loop_start,
+                      source->loop_end,
+                      &pieces[1]);
+  return st ? st
+            : cut_piece(source,
+                        VW_PART_RING_OUT,
+                        source->loop_end,
+                        ring_out_end(source, unit),
+                        &pieces[2]);
+}
+
+static VwStatus
+cut_whole_file(const Source* source, VwPiece* piece) {
+  const VwStatus st = cut_piece(
+    source, VW_PART_LOOP, source->loop_start, source->loop_end, piece);
+  if (!st) {
+    close_cycle(&piece->sound);
+  }
+  return st;
+}
+
+static VwStatus
+cut_loop_points(const Source* source, size_t unit, VwPiece* piece) {
+  const VwStatus st =
+    cut_piece(source, VW_PART_LOOP, 0, ring_out_end(source, unit), piece);
+  piece->has_loop   = true;
+  piece->loop_start = source->loop_start;
+  piece->loop_end   = source->loop_end;
+  return st;
+}
+
+static VwStatus
+cut_burst(const VwVolley* volley, size_t n_shots, size_t unit, VwPiece* piece) {
+  *piece            = (VwPiece){.part = VW_PART_BURST};
+  const VwStatus st = vw_burst_lay(volley, n_shots, &piece->sound);
+  return st ? st : vw_cut_pad(&piece->sound, unit, 0);
+}
+
+static VwStatus
+cut_form(const VwVolley*        volley,
+         const Source*          source,
+         const VwFamilyOptions* options,
+         VwPiece                pieces[3]) {
+  const VwFormat format = {.n_channels = source->burst.n_channels,
+                           .encoding   = options->format.encoding};
+  const size_t   unit   = vw_cut_frames_unit(&format);
+  switch (options->form) {
+    case VW_FORM_WHOLE_FILE:
+      return cut_whole_file(source, pieces);
+    case VW_FORM_LOOP_POINTS:
+      return cut_loop_points(source, unit, pieces);
+    case VW_FORM_BURST:
+      return cut_burst(volley, options->burst_shots, unit, pieces);
+    case VW_FORM_PIECES:
+      break;
+  }
+  return cut_three(source, unit, pieces);
+}
+
+VwStatus
+vw_cut_pieces(const VwVolley*        volley,
+              const VwCutPoint*      point,
+              const VwFamilyOptions* options,
+              VwPiece                pieces[3],
+              size_t*                n_pieces) {
+  Source   source = {0};
+  VwPiece  out[3] = {0};
+  VwStatus st     = source_make(volley, point, &source);
+  st              = st ? st : cut_form(volley, &source, options, out);
+  vw_sound_clear(&source.burst);
+  *n_pieces = 0;
+  for (size_t i = 0; i < 3U; ++i) {
+    if (st) {
+      vw_sound_clear(&out[i].sound);
+    } else if (out[i].sound.values) {
+      pieces[(*n_pieces)++] = out[i];
+    }
+  }
+  return st;
+}

@@ -1,0 +1,49 @@
+#ifndef VW_CUT_H
+#define VW_CUT_H
+
+#include "burst.h"
+
+/// Where a burst is cut, and how well one cycle joins the next.
+typedef struct {
+  unsigned run_in_shots; ///< Shots before the first steady cycle, at least 1.
+  double   join_residual_db; ///< -200 where both are equal.
+} VwCutPoint;
+
+/**
+ * Find the first shot's start from which every later cycle is the same.
+ *
+ * Same means to 1e-6 of full scale, or 2e-5 below 22.05 kHz. The start lies on
+ * a multiple of `frames_unit`.
+ *
+ * @param volley The shots at their final level.
+ * @param point Filled in on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_cut_find(const VwVolley* volley,
+                     size_t          frames_unit,
+                     VwCutPoint*     point);
+
+/**
+ * Cut the pieces of a form from the burst.
+ *
+ * @param options The form and, for #VW_FORM_BURST, how many shots.
+ * @param pieces Room for 3; `n_pieces` of them are filled in on success. Free
+ * their sounds with vw_sound_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_cut_pieces(const VwVolley*        volley,
+                       const VwCutPoint*      point,
+                       const VwFamilyOptions* options,
+                       VwPiece                pieces[3],
+                       size_t*                n_pieces);
+
+/**
+ * What the number of frames in a file must be a multiple of, so that its bytes
+ * are even.
+ */
+size_t vw_cut_frames_unit(const VwFormat* format);
+
+/// Lengthen a sound with zeros to a multiple of `frames_unit`, but `least`.
+VwStatus vw_cut_pad(VwSound* sound, size_t frames_unit, size_t least);
+
+#endif

@@ -1,0 +1,198 @@
+#include "attack.h"
+#include "curve.h"
+#include "fastest.h"
+#include "noise.h"
+#include "pitch.h"
+#include "shots.h"
+#include "tail.h"
+#include "units.h"
+
+#include "volleyweave/volleyweave.h"
+
+#include <assert.h>
+#include <math.h>
+
+// Nothing but noise: its loudest 10 ms are no more than this above its quiet.
+#define NOISE_ONLY_DB 6.0
+
+// A rise up to here is heard as one attack (common practice).
+#define FAST_RISE_S 0.005
+
+// A sound that stays so long within 12 dB of its loudest is no shot.
+#define SUSTAINED_S 0.9
+
+// The tail's pitch is taken where the level has fallen so far.
+#define TAIL_PITCH_DB 20.0
+
+// With the highest value of a shot here, the board's noise lies at its level.
+#define PEAK_DBFS (-1.0)
+
+VwFindOptions
+vw_find_defaults(void) {
+  return (VwFindOptions){vw_encoding_noise_dbfs(VW_ENCODING_S16)};
+}
+
+/// All that the search for a shot comes by, and the facts it fills in.
+typedef struct {
+  const VwTake*        take;
+  const VwFindOptions* options;
+  VwCurve              curve;
+  VwShots              shots;
+  double               noise;    ///< Power of the quiet part.
+  double               sounding; ///< The same, digital silence left out.
+  VwShotFacts          facts;
+} Search;
+
+static double
+ms_of_frames(const Search* search, size_t n_frames) {
+  return 1000.0 * (double)n_frames / (double)search->take->sound.rate_hz;
+}
+
+static VwStatus
+find_shots(Search* search) {
+  VwStatus st = vw_curve_take(&search->take->sound, &search->curve);
+  st          = st ? st : vw_noise_power(&search->curve, false, &search->noise);
+  st = st ? st : vw_noise_power(&search->curve, true, &search->sounding);
+  if (st) {
+    return st;
+  }
+  search->shots               = vw_shots_find(&search->curve);
+  const double loud_s         = vw_shots_loud_s(&search->curve);
+  search->facts.shots_in_take = search->shots.n_shots;
+  search->facts.kind          = loud_s >= SUSTAINED_S        ? VW_KIND_SUSTAINED
+                                : search->shots.n_shots > 1U ? VW_KIND_SEVERAL_SHOTS
+                                                             : VW_KIND_SHOT;
+  if (search->facts.kind == VW_KIND_SUSTAINED) {
+    search->shots.limit         = search->curve.n_steps;
+    search->facts.shots_in_take = 1U;
+  }
+  return VW_OK;
+}
+
+static void
+find_attack(Search* search) {
+  const VwSound* const sound = &search->take->sound;
+  const VwAttack       attack =
+    vw_attack_find(sound, &search->curve, &search->shots, search->sounding);
+  VwShotFacts* const facts = &search->facts;
+  facts->attack_frame      = attack.frame;
+  facts->attack_ms         = ms_of_frames(search, attack.frame);
+  facts->rise_ms           = 1000.0 * attack.rise_s;
+  facts->slow              = attack.rise_s > FAST_RISE_S;
+  facts->earlier_sound_db  = attack.earlier_db;
+  facts->earlier_sound_ms  = 1000.0 * attack.earlier_s;
+  facts->crest_frame =
+    search->shots.crest * search->curve.n_step + search->curve.n_step / 2U;
+}
+
+/// Power of the board's noise where the take is as loud as it came.
+static double
+board_power(const Search* search, size_t limit_frame) {
+  const VwSound* const sound = &search->take->sound;
+  float                peak  = 0.0F;
+  for (size_t i = search->facts.attack_frame * sound->n_channels;
+       i < limit_frame * sound->n_channels;
+       ++i) {
+    peak = fmaxf(peak, fabsf(sound->values[i]));
+  }
+  const double below_db = search->options->board_noise_dbfs - PEAK_DBFS;
+  return (double)peak * (double)peak * vw_power_of_db(below_db);
+}
+
+static size_t
+frame_of_step(const Search* search, size_t step) {
+  const size_t frame    = step * search->curve.n_step;
+  const size_t n_frames = search->take->sound.n_frames;
+  return frame < n_frames ? frame : n_frames;
+}
+
+static VwStatus
+find_tail(Search* search) {
+  const size_t       limit  = frame_of_step(search, search->shots.limit);
+  const VwTailFloors floors = {search->noise, board_power(search, limit)};
+  VwDecay            tail   = {0};
+  const VwStatus     st =
+    vw_tail_find(&search->curve, &search->shots, &floors, &tail);
+  if (st) {
+    return st;
+  }
+  VwShotFacts* const facts = &search->facts;
+  facts->end_frame         = frame_of_step(search, tail.end);
+  facts->length_ms =
+    ms_of_frames(search, facts->end_frame - facts->attack_frame) +
+    1000.0 * VW_PRE_ROLL_S;
+  facts->decay_t20_s = tail.t20_s;
+  facts->decay_t30_s = tail.t30_s;
+  facts->cut_off_db  = tail.cut_off_db;
+  return VW_OK;
+}
+
+/// The frame from which 40 ms lie about the fall of the level by 20 dB.
+static size_t
+tail_pitch_frame(const Search* search) {
+  const VwCurve* const curve = &search->curve;
+  const double         fallen =
+    curve->level[search->shots.crest] * vw_power_of_db(-TAIL_PITCH_DB);
+  size_t step = search->shots.crest;
+  while (step < search->shots.limit && curve->level[step] > fallen) {
+    ++step;
+  }
+  const size_t half =
+    vw_frames_of_s(VW_PITCH_WINDOW_S / 2.0, search->take->sound.rate_hz);
+  const size_t middle = step * curve->n_step;
+  return step == search->shots.limit ? search->take->sound.n_frames
+         : middle > half             ? middle - half
+                                     : 0U;
+}
+
+static VwStatus
+find_pitch(Search* search) {
+  const VwSound* const sound = &search->take->sound;
+  VwShotFacts* const   facts = &search->facts;
+  const VwStatus       st =
+    vw_pitch_find(sound, facts->attack_frame, &facts->pitch_attack_hz);
+  return st ? st
+            : vw_pitch_find(
+                sound, tail_pitch_frame(search), &facts->pitch_tail_hz);
+}
+
+static VwStatus
+find_fastest(Search* search) {
+  const size_t reach  = vw_curve_steps(&search->curve, VW_PRE_ROLL_S);
+  const size_t attack = search->facts.attack_frame / search->curve.n_step;
+  const size_t from   = attack > reach ? attack - reach : 0U;
+  const size_t to     = search->facts.end_frame / search->curve.n_step;
+  return vw_fastest_find(
+    &search->curve, from, to, &search->facts.fastest_fire_rate_per_s);
+}
+
+/// Nothing stands out of the noise, in level or by a pitch.
+static bool
+is_noise(const Search* search) {
+  const double crest = search->curve.level[search->shots.crest];
+  return crest < search->sounding * vw_power_of_db(NOISE_ONLY_DB) &&
+         isnan(search->facts.pitch_attack_hz);
+}
+
+VwStatus
+vw_find(const VwTake* take, const VwFindOptions* options, VwShotFacts* facts) {
+  assert(take && options && facts);
+  Search   search = {.take = take, .options = options};
+  VwStatus st     = find_shots(&search);
+  if (!st) {
+    find_attack(&search);
+    st = find_tail(&search);
+  }
+  st = st ? st : find_pitch(&search);
+  st = st ? st : find_fastest(&search);
+  st = st ? st : is_noise(&search) ? VW_NO_SHOT : VW_OK;
+  vw_curve_clear(&search.curve);
+  if (!st) {
+    search.facts.noise_floor_dbfs =
+      search.noise > 0.0 ? vw_db_of_power(search.noise) : NAN;
+    search.facts.dc_offset        = take->dc_offset;
+    search.facts.n_clipped_frames = take->n_clipped_frames;
+    *facts                        = search.facts;
+  }
+  return st;
+}

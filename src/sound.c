@@ -1,0 +1,76 @@
+#include "sound.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+VwStatus
+vw_sound_init(VwSound* sound,
+              size_t   n_frames,
+              unsigned n_channels,
+              unsigned rate_hz) {
+  assert(sound);
+  if (n_channels && n_frames > SIZE_MAX / sizeof(float) / n_channels) {
+    return VW_NO_MEMORY;
+  }
+  // One value is asked for where none is needed: NULL means no memory.
+  const size_t n_values = n_frames * n_channels;
+  float* const values   = calloc(n_values ? n_values : 1U, sizeof(float));
+  if (!values) {
+    return VW_NO_MEMORY;
+  }
+  *sound = (VwSound){values, n_frames, n_channels, rate_hz};
+  return VW_OK;
+}
+
+void
+vw_sound_clear(VwSound* sound) {
+  if (sound) {
+    free(sound->values);
+    memset(sound, 0, sizeof(*sound));
+  }
+}
+
+VwStatus
+vw_sound_copy(const VwSound* sound, VwSound* copy) {
+  return vw_sound_part(sound, 0, sound->n_frames, copy);
+}
+
+VwStatus
+vw_sound_part(const VwSound* sound,
+              size_t         from,
+              size_t         n_frames,
+              VwSound*       part) {
+  VwSound        out = {0};
+  const VwStatus st =
+    vw_sound_init(&out, n_frames, sound->n_channels, sound->rate_hz);
+  if (st) {
+    return st;
+  }
+  const size_t there = from < sound->n_frames ? sound->n_frames - from : 0U;
+  const size_t n     = there < n_frames ? there : n_frames;
+  if (n) {
+    memcpy(out.values,
+           sound->values + from * sound->n_channels,
+           n * sound->n_channels * sizeof(float));
+  }
+  *part = out;
+  return VW_OK;
+}
+
+void
+vw_sound_scale(VwSound* sound, double gain) {
+  for (size_t i = 0; i < sound->n_frames * sound->n_channels; ++i) {
+    sound->values[i] = (float)((double)sound->values[i] * gain);
+  }
+}
+
+double
+vw_sound_peak(const VwSound* sound) {
+  float peak = 0.0F;
+  for (size_t i = 0; i < sound->n_frames * sound->n_channels; ++i) {
+    peak = fmaxf(peak, fabsf(sound->values[i]));
+  }
+  return (double)peak;
+}

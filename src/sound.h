@@ -1,0 +1,31 @@
+#ifndef VW_SOUND_H
+#define VW_SOUND_H
+
+#include "volleyweave/volleyweave.h"
+
+/**
+ * Copy a sound.
+ *
+ * @param copy Filled in on success; free it with vw_sound_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_sound_copy(const VwSound* sound, VwSound* copy);
+
+/**
+ * Copy frames [from, from + n_frames) of a sound; zeros where it ends before.
+ *
+ * @param part Filled in on success; free it with vw_sound_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_sound_part(const VwSound* sound,
+                       size_t         from,
+                       size_t         n_frames,
+                       VwSound*       part);
+
+/// Multiply every value.
+void vw_sound_scale(VwSound* sound, double gain);
+
+/// The greatest absolute value.
+double vw_sound_peak(const VwSound* sound);
+
+#endif

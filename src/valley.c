@@ -1,0 +1,110 @@
+#include "valley.h"
+
+#include "filter.h"
+#include "hann.h"
+#include "units.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define QUIET_SHARE 5U
+
+// No valley reads deeper than this; digital silence has no level.
+#define DEEPEST_DB 200.0
+
+// The level is read in steps of about an eighth of a millisecond: between two
+// of them a 10 ms window moves by less than 0.01 dB.
+#define READS_PER_S 8000.0
+
+// The high-pass has forgotten its start to -100 dB after so much time.
+#define SETTLE_S 0.100
+
+static int
+compare_doubles(const void* a, const void* b) {
+  const double x = *(const double*)a;
+  const double y = *(const double*)b;
+  return (x > y) - (x < y);
+}
+
+double
+vw_valley_of_levels(double* levels, size_t n) {
+  qsort(levels, n, sizeof(double), compare_doubles);
+  const double crest   = levels[n - 1U];
+  const size_t n_quiet = n < QUIET_SHARE ? 1U : n / QUIET_SHARE;
+  double       sum     = 0.0;
+  for (size_t i = 0; i < n_quiet; ++i) {
+    sum += levels[i];
+  }
+  const double quiet = sum / (double)n_quiet;
+  if (crest <= 0.0) {
+    return 0.0;
+  }
+  return quiet > crest * vw_power_of_db(-DEEPEST_DB)
+           ? vw_db_of_power(crest / quiet)
+           : DEEPEST_DB;
+}
+
+/// Add one channel's squares behind the high-pass, settled on the cycle.
+static void
+add_channel(const VwSound* cycle,
+            unsigned       channel,
+            size_t         n_lead,
+            double*        power) {
+  VwBiquad sections[VW_HIGH_PASS_SECTIONS];
+  vw_high_pass_4th(sections, VW_LEVEL_CORNER_HZ, cycle->rate_hz);
+  const size_t n_settle = vw_frames_of_s(SETTLE_S, cycle->rate_hz);
+  const size_t n_turns  = (n_settle + n_lead) / cycle->n_frames + 1U;
+  const size_t n_out    = cycle->n_frames + 2U * n_lead;
+  size_t       at       = n_turns * cycle->n_frames - n_lead - n_settle;
+  at %= cycle->n_frames;
+  for (size_t i = 0; i < n_settle + n_out; ++i) {
+    const double x = (double)cycle->values[at * cycle->n_channels + channel];
+    const double y =
+      vw_biquad_step(&sections[1], vw_biquad_step(&sections[0], x));
+    if (i >= n_settle) {
+      power[i - n_settle] += y * y / (double)cycle->n_channels;
+    }
+    at = at + 1U == cycle->n_frames ? 0U : at + 1U;
+  }
+}
+
+/// The shallowest valley of the shots, read from the level about each frame.
+static double
+shallowest(const VwHann* hann,
+           const VwPlan* plan,
+           size_t        n_lead,
+           double*       read) {
+  const double step_wanted = (double)plan->rate_hz / READS_PER_S;
+  const size_t step        = step_wanted > 1.0 ? (size_t)step_wanted : 1U;
+  double       valley_db   = DEEPEST_DB;
+  for (unsigned shot = 0; shot < plan->shots; ++shot) {
+    const size_t to = vw_plan_start(plan, shot + 1U);
+    size_t       n  = 0;
+    for (size_t i = vw_plan_start(plan, shot); i < to; i += step) {
+      read[n++] = vw_hann_mean(hann, i + n_lead);
+    }
+    valley_db = fmin(valley_db, vw_valley_of_levels(read, n));
+  }
+  return valley_db;
+}
+
+VwStatus
+vw_valley_measure(const VwSound* cycle, const VwPlan* plan, double* valley_db) {
+  const size_t  n_window = vw_frames_of_s(VW_LEVEL_WINDOW_S, cycle->rate_hz);
+  const size_t  n_out    = cycle->n_frames + 2U * n_window;
+  double* const power    = calloc(n_out + cycle->n_frames + 1U, sizeof(double));
+  VwHann        hann     = {0};
+  VwStatus      st       = power ? VW_OK : VW_NO_MEMORY;
+  if (!st) {
+    for (unsigned c = 0; c < cycle->n_channels; ++c) {
+      add_channel(cycle, c, n_window, power);
+    }
+    st = vw_hann_init(&hann, power, n_out, n_window);
+  }
+  if (!st) {
+    *valley_db = shallowest(&hann, plan, n_window, power + n_out);
+  }
+  vw_hann_clear(&hann);
+  free(power);
+  return st;
+}
