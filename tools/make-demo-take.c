@@ -18,7 +18,7 @@
 
 enum {
   RATE_HZ  = 44100,
-  N_FRAMES = 48510, // 1.1 s
+  N_FRAMES = 55125, // 1.25 s
   ATTACK   = 3528,  // 80 ms of room before the knock
   N_LINES  = 8
 };
@@ -59,7 +59,7 @@ add_knock(uint64_t* state) {
   for (size_t i = ATTACK; i < N_FRAMES; i++) {
     const double t_s = (double)(i - ATTACK) / RATE_HZ;
     const double hz  = 1200.0 + 9000.0 * exp(-t_s / 0.012);
-    take[i] += 1.7 * envelope(t_s, 0.010) * smooth(&low, noise(state), hz);
+    take[i] += 2.2 * envelope(t_s, 0.010) * smooth(&low, noise(state), hz);
   }
 }
 
@@ -114,7 +114,7 @@ add_gallery(void) {
     for (size_t k = 0; k < N_LINES; k++) {
       line[k][i % length[k]] = dry + out[k] - 2.0 / N_LINES * sum;
     }
-    take[i] = dry + 0.33 * (out[0] - out[1] + out[2] - out[3] + out[4] -
+    take[i] = dry + 0.55 * (out[0] - out[1] + out[2] - out[3] + out[4] -
                             out[5] + out[6] - out[7]);
   }
 }
