@@ -19,10 +19,16 @@
 
 // The change point lies so far before and after the first loud step.
 #define BEFORE_S 0.025
-#define AFTER_S 0.005
+#define AFTER_S 0.015
 
-// The noise just before the attack is taken from so much time.
+// The search for quiet starts so long after the level is near its crest: the
+// level's window sees half its length ahead.
+#define AHEAD_S 0.005
+
+// The noise just before the attack is taken from so much time. What is louder
+// than this below the crest is no noise: the take starts within the sound.
 #define NOISE_S 0.050
+#define NOISE_HIGHEST_DB (-25.0)
 
 // The sound is supposed so far above the noise; one frame counts no more than
 // MOST_EVIDENCE, lest a single click outweigh the quiet after it.
@@ -38,9 +44,10 @@
 /// What quiet and loud are in one take.
 typedef struct {
   const VwCurve* curve;
-  size_t         n_look; ///< Steps over which power is taken.
-  double         loud;   ///< Power from which a step is loud.
-  double         lowest; ///< Lowest noise supposed.
+  size_t         n_look;  ///< Steps over which power is taken.
+  double         loud;    ///< Power from which a step is loud.
+  double         lowest;  ///< Lowest noise supposed.
+  double         highest; ///< Highest noise supposed.
 } Scale;
 
 static double
@@ -54,8 +61,8 @@ power_at(const Scale* scale, size_t step) {
 
 static Scale
 scale_of(const VwCurve* curve, const VwShots* shots, double noise_power) {
-  Scale        scale = {curve, vw_curve_steps(curve, LOOK_S), 0.0, 0.0};
-  double       crest = 0.0;
+  Scale  scale = {.curve = curve, .n_look = vw_curve_steps(curve, LOOK_S)};
+  double crest = 0.0;
   const size_t reach = vw_curve_steps(curve, VW_LEVEL_WINDOW_S);
   for (size_t i = shots->crest > reach ? shots->crest - reach : 0U;
        i < curve->n_steps && i <= shots->crest + reach;
@@ -63,6 +70,7 @@ scale_of(const VwCurve* curve, const VwShots* shots, double noise_power) {
     crest = fmax(crest, power_at(&scale, i));
   }
   scale.lowest = crest * vw_power_of_db(LOUD_LOWEST_DB);
+  scale.highest = crest * vw_power_of_db(NOISE_HIGHEST_DB);
   scale.loud =
     fmin(fmax(noise_power * vw_power_of_db(LOUD_ABOVE_NOISE_DB), scale.lowest),
          crest * vw_power_of_db(LOUD_HIGHEST_DB));
@@ -72,13 +80,12 @@ scale_of(const VwCurve* curve, const VwShots* shots, double noise_power) {
 /// The first loud step after the last 20 ms of quiet before step `from`.
 static size_t
 first_loud(const Scale* scale, size_t from) {
-  const size_t enough  = vw_curve_steps(scale->curve, QUIET_S);
-  size_t       first   = from;
+  const size_t enough = vw_curve_steps(scale->curve, QUIET_S);
+  size_t       first = from;
   size_t       n_quiet = 0;
   for (size_t i = from + 1U; i-- > 0U && n_quiet < enough;) {
-    if (scale->curve->power[i] >= scale->loud ||
-        power_at(scale, i) >= scale->loud) {
-      first   = i;
+    if (power_at(scale, i) >= scale->loud) {
+      first = i;
       n_quiet = 0;
     } else {
       ++n_quiet;
@@ -89,20 +96,21 @@ first_loud(const Scale* scale, size_t from) {
 
 /// Mean power of the quiet steps in the 50 ms before the search begins.
 static double
-noise_before(const Scale* scale, size_t step, double noise_power) {
+noise_before(const Scale* scale, size_t first) {
   const VwCurve* const curve = scale->curve;
-  const size_t         gap   = vw_curve_steps(curve, BEFORE_S / 2.0);
+  const size_t         most = vw_curve_steps(curve, BEFORE_S / 2.0);
+  const size_t         gap = first / 2U < most ? first / 2U : most;
   const size_t         reach = vw_curve_steps(curve, NOISE_S) + gap;
-  double               sum   = 0.0;
-  size_t               n     = 0;
-  for (size_t i = step > reach ? step - reach : 0U; i + gap < step; ++i) {
+  double               sum = 0.0;
+  size_t               n = 0;
+  for (size_t i = first > reach ? first - reach : 0U; i + gap < first; ++i) {
     if (curve->power[i] > 0.0 && curve->power[i] < scale->loud) {
       sum += curve->power[i];
       ++n;
     }
   }
-  const double noise = n ? sum / (double)n : fmin(noise_power, scale->loud);
-  return fmax(noise, scale->lowest);
+  const double noise = n ? sum / (double)n : 0.0;
+  return fmin(fmax(noise, scale->lowest), scale->highest);
 }
 
 static double
@@ -117,10 +125,10 @@ power_of_frame(const VwSound* sound, size_t frame) {
 
 static size_t
 change_point(const VwSound* sound, size_t from, size_t to, double noise) {
-  const double ratio  = vw_power_of_db(SOUND_ABOVE_NOISE_DB);
-  const double slope  = 0.5 * (1.0 - 1.0 / ratio) / noise;
+  const double ratio = vw_power_of_db(SOUND_ABOVE_NOISE_DB);
+  const double slope = 0.5 * (1.0 - 1.0 / ratio) / noise;
   const double offset = 0.5 * log(ratio);
-  double       sum    = 0.0;
+  double       sum = 0.0;
   double       lowest = 0.0;
   size_t       change = from;
   for (size_t i = from; i < to; ++i) {
@@ -136,9 +144,9 @@ change_point(const VwSound* sound, size_t from, size_t to, double noise) {
 static double
 rise_of(const Scale* scale, const VwShots* shots, size_t attack_step) {
   const VwCurve* const curve = scale->curve;
-  const double         near  = vw_power_of_db(-RISE_NEAR_DB);
-  const double         full  = curve->level[shots->crest] * near;
-  size_t               step  = attack_step;
+  const double         near = vw_power_of_db(-RISE_NEAR_DB);
+  const double         full = curve->level[shots->crest] * near;
+  size_t               step = attack_step;
   while (step < shots->crest && power_at(scale, step) < full) {
     ++step;
   }
@@ -150,10 +158,10 @@ note_earlier(const Scale*   scale,
              const VwShots* shots,
              size_t         first,
              VwAttack*      attack) {
-  const VwCurve* const curve   = scale->curve;
-  const size_t         quiet   = vw_curve_steps(curve, QUIET_S);
+  const VwCurve* const curve = scale->curve;
+  const size_t         quiet = vw_curve_steps(curve, QUIET_S);
   double               highest = 0.0;
-  size_t               last    = 0;
+  size_t               last = 0;
   for (size_t i = 0; i + quiet < first; ++i) {
     if (power_at(scale, i) >= scale->loud) {
       last = i + 1U;
@@ -163,7 +171,7 @@ note_earlier(const Scale*   scale,
   const double db = vw_db_of_power(highest / curve->level[shots->crest]);
   if (last && db >= EARLIER_LOWEST_DB) {
     attack->earlier_db = db;
-    attack->earlier_s  = (double)(first - last) * curve->step_s;
+    attack->earlier_s = (double)(first - last) * curve->step_s;
   }
 }
 
@@ -173,14 +181,14 @@ vw_attack_find(const VwSound* sound,
                const VwShots* shots,
                double         noise_power) {
   const Scale  scale = scale_of(curve, shots, noise_power);
-  const size_t ahead = shots->rise + vw_curve_steps(curve, AFTER_S);
+  const size_t ahead = shots->rise + vw_curve_steps(curve, AHEAD_S);
   const size_t first =
     first_loud(&scale, ahead < shots->crest ? ahead : shots->crest);
-  const double noise  = noise_before(&scale, first, noise_power);
+  const double noise = noise_before(&scale, first);
   const size_t before = vw_frames_of_s(BEFORE_S, sound->rate_hz);
-  const size_t after  = vw_frames_of_s(AFTER_S, sound->rate_hz);
-  const size_t frame  = first * curve->n_step;
-  const size_t to     = frame + curve->n_step + after;
+  const size_t after = vw_frames_of_s(AFTER_S, sound->rate_hz);
+  const size_t frame = first * curve->n_step;
+  const size_t to = frame + curve->n_step + after;
   VwAttack     attack = {change_point(sound,
                                   frame > before ? frame - before : 0U,
                                   to < sound->n_frames ? to : sound->n_frames,
@@ -188,7 +196,7 @@ vw_attack_find(const VwSound* sound,
                          0.0,
                          NAN,
                          NAN};
-  attack.rise_s       = rise_of(&scale, shots, attack.frame / curve->n_step);
+  attack.rise_s = rise_of(&scale, shots, attack.frame / curve->n_step);
   note_earlier(&scale, shots, first, &attack);
   return attack;
 }

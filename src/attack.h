@@ -24,7 +24,7 @@ typedef struct {
  * of both is lowest (E. S. Page, "Continuous inspection schemes", Biometrika
  * 41, 1954).
  *
- * @param noise_power What vw_noise_power() says of the sounding part.
+ * @param noise_power Power of the quietest there is; see vw_noise_quietest().
  */
 VwAttack vw_attack_find(const VwSound* sound,
                         const VwCurve* curve,

@@ -14,7 +14,7 @@ vw_volley_longest(const VwVolley* volley) {
   size_t longest = 0;
   for (unsigned i = 0; i < volley->plan->shots; ++i) {
     const size_t n = volley->shots[i].n_frames;
-    longest        = n > longest ? n : longest;
+    longest = n > longest ? n : longest;
   }
   return longest;
 }
@@ -30,13 +30,13 @@ typedef struct {
 static Laid
 laid_shot(const VwVolley* volley, size_t index, bool followed) {
   const VwSound* const sound = &volley->shots[index % volley->plan->shots];
-  Laid                 laid  = {sound, sound->n_frames, 0U, sound->n_frames};
+  Laid                 laid = {sound, sound->n_frames, 0U, sound->n_frames};
   if (followed && volley->tail == VW_TAIL_CHOKE) {
     laid.fade_from = vw_plan_start(volley->plan, index + 1U) -
                      vw_plan_start(volley->plan, index);
     laid.fade_frames = vw_frames_of_s(CHOKE_S, sound->rate_hz);
     const size_t end = laid.fade_from + laid.fade_frames;
-    laid.n_frames    = end < sound->n_frames ? end : sound->n_frames;
+    laid.n_frames = end < sound->n_frames ? end : sound->n_frames;
   }
   return laid;
 }
@@ -51,7 +51,7 @@ gain_at(const Laid* laid, size_t frame) {
 static void
 add_shot(const Laid* laid, double* to) {
   const size_t n_channels = laid->sound->n_channels;
-  const float* value      = laid->sound->values;
+  const float* value = laid->sound->values;
   const size_t n_whole =
     laid->fade_from < laid->n_frames ? laid->fade_from : laid->n_frames;
   for (size_t i = 0; i < n_whole * n_channels; ++i) {
@@ -67,14 +67,14 @@ vw_burst_lay(const VwVolley* volley, size_t n_shots, VwSound* burst) {
   size_t n_frames = 0;
   for (size_t i = 0; i < n_shots; ++i) {
     const Laid   laid = laid_shot(volley, i, i + 1U < n_shots);
-    const size_t end  = vw_plan_start(volley->plan, i) + laid.n_frames;
-    n_frames          = end > n_frames ? end : n_frames;
+    const size_t end = vw_plan_start(volley->plan, i) + laid.n_frames;
+    n_frames = end > n_frames ? end : n_frames;
   }
-  const VwSound* const first    = volley->shots;
+  const VwSound* const first = volley->shots;
   const size_t         n_values = n_frames * first->n_channels;
-  double* const        sum      = calloc(n_values, sizeof(double));
-  VwSound              out      = {0};
-  VwStatus             st       = sum ? VW_OK : VW_NO_MEMORY;
+  double* const        sum = calloc(n_values, sizeof(double));
+  VwSound              out = {0};
+  VwStatus             st = sum ? VW_OK : VW_NO_MEMORY;
   st =
     st ? st : vw_sound_init(&out, n_frames, first->n_channels, first->rate_hz);
   for (size_t i = 0; !st && i < n_shots; ++i) {
@@ -94,12 +94,12 @@ vw_burst_lay(const VwVolley* volley, size_t n_shots, VwSound* burst) {
 void
 vw_burst_fold(const VwVolley* volley, VwSound* cycle) {
   const size_t n_channels = cycle->n_channels;
-  const size_t n_values   = cycle->n_frames * n_channels;
+  const size_t n_values = cycle->n_frames * n_channels;
   memset(cycle->values, 0, n_values * sizeof(float));
   for (unsigned shot = 0; shot < volley->plan->shots; ++shot) {
-    const Laid   laid  = laid_shot(volley, shot, true);
+    const Laid   laid = laid_shot(volley, shot, true);
     const float* value = laid.sound->values;
-    size_t       at    = vw_plan_start(volley->plan, shot) * n_channels;
+    size_t       at = vw_plan_start(volley->plan, shot) * n_channels;
     for (size_t i = 0; i < laid.n_frames; ++i) {
       const float gain = (float)gain_at(&laid, i);
       for (size_t c = 0; c < n_channels; ++c) {

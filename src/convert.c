@@ -12,8 +12,8 @@ static unsigned
 greatest_divisor(unsigned a, unsigned b) {
   while (b) {
     const unsigned rest = a % b;
-    a                   = b;
-    b                   = rest;
+    a = b;
+    b = rest;
   }
   return a;
 }
@@ -21,7 +21,7 @@ greatest_divisor(unsigned a, unsigned b) {
 /// Frames of padding that are whole at both rates: so many at `in_hz`.
 static size_t
 pad_frames(unsigned in_hz, unsigned out_hz) {
-  const size_t unit   = in_hz / greatest_divisor(in_hz, out_hz);
+  const size_t unit = in_hz / greatest_divisor(in_hz, out_hz);
   const size_t wanted = (size_t)(PAD_S * in_hz) + 1U;
   return (wanted + unit - 1U) / unit * unit;
 }
@@ -30,10 +30,10 @@ static VwStatus
 run(const VwSound* padded, VwSound* converted) {
   const soxr_quality_spec_t quality = soxr_quality_spec(SOXR_HQ, 0);
   const soxr_io_spec_t      io = soxr_io_spec(SOXR_FLOAT32_I, SOXR_FLOAT32_I);
-  const soxr_runtime_spec_t runtime   = soxr_runtime_spec(1);
-  size_t                    n_read    = 0;
+  const soxr_runtime_spec_t runtime = soxr_runtime_spec(1);
+  size_t                    n_read = 0;
   size_t                    n_written = 0;
-  const soxr_error_t        error     = soxr_oneshot(padded->rate_hz,
+  const soxr_error_t        error = soxr_oneshot(padded->rate_hz,
                                           converted->rate_hz,
                                           padded->n_channels,
                                           padded->values,
@@ -50,15 +50,15 @@ run(const VwSound* padded, VwSound* converted) {
 
 VwStatus
 vw_convert(const VwSound* sound, unsigned rate_hz, VwSound* out) {
-  const double ratio     = (double)rate_hz / (double)sound->rate_hz;
-  const size_t n_out     = (size_t)floor((double)sound->n_frames * ratio + 0.5);
-  const size_t n_pad     = pad_frames(sound->rate_hz, rate_hz);
+  const double ratio = (double)rate_hz / (double)sound->rate_hz;
+  const size_t n_out = (size_t)floor((double)sound->n_frames * ratio + 0.5);
+  const size_t n_pad = pad_frames(sound->rate_hz, rate_hz);
   const size_t n_pad_out = (size_t)floor((double)n_pad * ratio + 0.5);
   const size_t n_channels = sound->n_channels;
-  VwSound      padded     = {0};
-  VwSound      converted  = {0};
-  VwSound      result     = {0};
-  VwStatus     st         = vw_sound_init(
+  VwSound      padded = {0};
+  VwSound      converted = {0};
+  VwSound      result = {0};
+  VwStatus     st = vw_sound_init(
     &padded, sound->n_frames + 2U * n_pad, sound->n_channels, sound->rate_hz);
   st =
     st ? st

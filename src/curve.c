@@ -17,11 +17,11 @@ add_channel(const VwSound* sound,
             double*        high_passed) {
   VwBiquad sections[VW_HIGH_PASS_SECTIONS];
   vw_high_pass_4th(sections, VW_LEVEL_CORNER_HZ, sound->rate_hz);
-  const float* value  = sound->values + channel;
+  const float* value = sound->values + channel;
   size_t       n_left = sound->n_frames;
   for (size_t step = 0; step < curve->n_steps; ++step) {
-    const size_t n           = n_left < curve->n_step ? n_left : curve->n_step;
-    double       square      = 0.0;
+    const size_t n = n_left < curve->n_step ? n_left : curve->n_step;
+    double       square = 0.0;
     double       high_square = 0.0;
     for (size_t i = 0; i < n; ++i, value += sound->n_channels) {
       const double x = (double)*value;
@@ -57,13 +57,13 @@ smooth(VwCurve* curve, const double* high_passed) {
 
 VwStatus
 vw_curve_take(const VwSound* sound, VwCurve* curve) {
-  VwCurve out               = {0};
-  out.n_step                = vw_frames_of_s(STEP_S, sound->rate_hz);
-  out.n_steps               = (sound->n_frames + out.n_step - 1U) / out.n_step;
-  out.step_s                = (double)out.n_step / (double)sound->rate_hz;
+  VwCurve out = {0};
+  out.n_step = vw_frames_of_s(STEP_S, sound->rate_hz);
+  out.n_steps = (sound->n_frames + out.n_step - 1U) / out.n_step;
+  out.step_s = (double)out.n_step / (double)sound->rate_hz;
   double* const high_passed = calloc(out.n_steps + 1U, sizeof(double));
-  out.power                 = calloc(out.n_steps + 1U, sizeof(double));
-  out.level                 = calloc(out.n_steps + 1U, sizeof(double));
+  out.power = calloc(out.n_steps + 1U, sizeof(double));
+  out.level = calloc(out.n_steps + 1U, sizeof(double));
   VwStatus st = high_passed && out.power && out.level ? VW_OK : VW_NO_MEMORY;
   for (unsigned c = 0; !st && c < sound->n_channels; ++c) {
     add_channel(sound, c, &out, high_passed);

@@ -23,9 +23,9 @@ vw_cut_frames_unit(const VwFormat* format) {
 
 VwStatus
 vw_cut_pad(VwSound* sound, size_t frames_unit, size_t least) {
-  const size_t   n      = sound->n_frames < least ? least : sound->n_frames;
+  const size_t   n = sound->n_frames < least ? least : sound->n_frames;
   VwSound        padded = {0};
-  const VwStatus st     = vw_sound_part(
+  const VwStatus st = vw_sound_part(
     sound, 0, (n + frames_unit - 1U) / frames_unit * frames_unit, &padded);
   if (!st) {
     vw_sound_clear(sound);
@@ -59,8 +59,8 @@ last_difference(const VwSound* burst, size_t steady, size_t n_cycle) {
 static double
 residual_db(const VwSound* burst, size_t from, size_t n_cycle) {
   const size_t n_values = n_cycle * burst->n_channels;
-  const float* a        = burst->values + from * burst->n_channels;
-  double       energy   = 0.0;
+  const float* a = burst->values + from * burst->n_channels;
+  double       energy = 0.0;
   double       residual = 0.0;
   for (size_t i = 0; i < n_values; ++i) {
     const double difference = (double)a[i + n_values] - (double)a[i];
@@ -73,18 +73,18 @@ residual_db(const VwSound* burst, size_t from, size_t n_cycle) {
 
 VwStatus
 vw_cut_find(const VwVolley* volley, size_t frames_unit, VwCutPoint* point) {
-  const VwPlan* const plan    = volley->plan;
+  const VwPlan* const plan = volley->plan;
   const size_t        longest = vw_volley_longest(volley);
   // From here on every tail that can be there is there.
   const size_t n_cycles = (longest + plan->n_frames - 1U) / plan->n_frames + 1U;
-  const size_t steady   = n_cycles * plan->n_frames;
-  VwSound      burst    = {0};
+  const size_t steady = n_cycles * plan->n_frames;
+  VwSound      burst = {0};
   const VwStatus st =
     vw_burst_lay(volley, (n_cycles + 2U) * plan->shots, &burst);
   if (st) {
     return st;
   }
-  const size_t from  = last_difference(&burst, steady, plan->n_frames);
+  const size_t from = last_difference(&burst, steady, plan->n_frames);
   unsigned     shots = 1;
   while (vw_plan_start(plan, shots) < from ||
          vw_plan_start(plan, shots) % frames_unit) {
@@ -117,8 +117,8 @@ typedef struct {
 static VwStatus
 source_make(const VwVolley* volley, const VwCutPoint* point, Source* source) {
   const VwPlan* const plan = volley->plan;
-  source->loop_start       = vw_plan_start(plan, point->run_in_shots);
-  source->loop_end         = source->loop_start + plan->n_frames;
+  source->loop_start = vw_plan_start(plan, point->run_in_shots);
+  source->loop_end = source->loop_start + plan->n_frames;
   return vw_burst_lay(
     volley, point->run_in_shots + plan->shots, &source->burst);
 }
@@ -138,10 +138,10 @@ cut_piece(const Source* source,
 static size_t
 ring_out_end(const Source* source, size_t unit) {
   const size_t least = vw_shot_pre_roll(source->burst.rate_hz);
-  const size_t tail  = source->burst.n_frames > source->loop_end
-                         ? source->burst.n_frames - source->loop_end
-                         : 0U;
-  const size_t n     = tail < least ? least : tail;
+  const size_t tail = source->burst.n_frames > source->loop_end
+                        ? source->burst.n_frames - source->loop_end
+                        : 0U;
+  const size_t n = tail < least ? least : tail;
   return source->loop_end + (n + unit - 1U) / unit * unit;
 }
 
@@ -177,15 +177,15 @@ static VwStatus
 cut_loop_points(const Source* source, size_t unit, VwPiece* piece) {
   const VwStatus st =
     cut_piece(source, VW_PART_LOOP, 0, ring_out_end(source, unit), piece);
-  piece->has_loop   = true;
+  piece->has_loop = true;
   piece->loop_start = source->loop_start;
-  piece->loop_end   = source->loop_end;
+  piece->loop_end = source->loop_end;
   return st;
 }
 
 static VwStatus
 cut_burst(const VwVolley* volley, size_t n_shots, size_t unit, VwPiece* piece) {
-  *piece            = (VwPiece){.part = VW_PART_BURST};
+  *piece = (VwPiece){.part = VW_PART_BURST};
   const VwStatus st = vw_burst_lay(volley, n_shots, &piece->sound);
   return st ? st : vw_cut_pad(&piece->sound, unit, 0);
 }
@@ -196,8 +196,8 @@ cut_form(const VwVolley*        volley,
          const VwFamilyOptions* options,
          VwPiece                pieces[3]) {
   const VwFormat format = {.n_channels = source->burst.n_channels,
-                           .encoding   = options->format.encoding};
-  const size_t   unit   = vw_cut_frames_unit(&format);
+                           .encoding = options->format.encoding};
+  const size_t   unit = vw_cut_frames_unit(&format);
   switch (options->form) {
     case VW_FORM_WHOLE_FILE:
       return cut_whole_file(source, pieces);
@@ -219,8 +219,8 @@ vw_cut_pieces(const VwVolley*        volley,
               size_t*                n_pieces) {
   Source   source = {0};
   VwPiece  out[3] = {0};
-  VwStatus st     = source_make(volley, point, &source);
-  st              = st ? st : cut_form(volley, &source, options, out);
+  VwStatus st = source_make(volley, point, &source);
+  st = st ? st : cut_form(volley, &source, options, out);
   vw_sound_clear(&source.burst);
   *n_pieces = 0;
   for (size_t i = 0; i < 3U; ++i) {

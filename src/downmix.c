@@ -9,7 +9,7 @@
 
 static double
 product_of(const VwSound* sound, unsigned a, unsigned b) {
-  double       sum   = 0.0;
+  double       sum = 0.0;
   const float* frame = sound->values;
   for (size_t i = 0; i < sound->n_frames; ++i, frame += sound->n_channels) {
     sum += (double)frame[a] * (double)frame[b];
@@ -33,11 +33,11 @@ would_cancel(const VwSound* sound) {
 static unsigned
 strongest_of(const VwSound* sound) {
   unsigned strongest = 0;
-  double   highest   = -1.0;
+  double   highest = -1.0;
   for (unsigned c = 0; c < sound->n_channels; ++c) {
     const double energy = product_of(sound, c, c);
-    strongest           = energy > highest ? c : strongest;
-    highest             = fmax(highest, energy);
+    strongest = energy > highest ? c : strongest;
+    highest = fmax(highest, energy);
   }
   return strongest;
 }
@@ -78,7 +78,7 @@ vw_downmix(const VwSound* sound,
   }
   unsigned strongest = 0;
   if (sound->n_channels > 1U) {
-    *how      = would_cancel(sound) ? VW_DOWNMIX_STRONGER : VW_DOWNMIX_SUM;
+    *how = would_cancel(sound) ? VW_DOWNMIX_STRONGER : VW_DOWNMIX_SUM;
     strongest = strongest_of(sound);
   }
   for (size_t i = 0; i < sound->n_frames; ++i) {

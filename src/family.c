@@ -50,13 +50,13 @@ typedef struct {
 
 VwFamilyOptions
 vw_family_defaults(void) {
-  return (VwFamilyOptions){.format      = vw_format_defaults(),
-                           .form        = VW_FORM_PIECES,
+  return (VwFamilyOptions){.format = vw_format_defaults(),
+                           .form = VW_FORM_PIECES,
                            .burst_shots = 3U,
                            .cycle_max_s = 2.0,
-                           .tail        = VW_TAIL_OVERLAP,
-                           .valley_db   = 9.0,
-                           .seed        = 1U};
+                           .tail = VW_TAIL_OVERLAP,
+                           .valley_db = 9.0,
+                           .seed = 1U};
 }
 
 /* Check */
@@ -95,7 +95,7 @@ board_rate(const VwTake* takes, size_t n_takes, unsigned asked_hz) {
   unsigned highest = 0;
   for (size_t i = 0; i < n_takes; ++i) {
     const unsigned rate_hz = takes[i].sound.rate_hz;
-    highest                = rate_hz > highest ? rate_hz : highest;
+    highest = rate_hz > highest ? rate_hz : highest;
   }
   return asked_hz ? asked_hz : highest < RATE_MOST_HZ ? highest : RATE_MOST_HZ;
 }
@@ -106,9 +106,9 @@ convert(const VwSound*  cut,
         const VwFormat* format,
         VwDownmix*      how,
         VwSound*        out) {
-  VwSound  mixed     = {0};
+  VwSound  mixed = {0};
   VwSound  converted = {0};
-  VwStatus st        = vw_downmix(cut, format->n_channels, how, &mixed);
+  VwStatus st = vw_downmix(cut, format->n_channels, how, &mixed);
   if (!st && mixed.rate_hz != format->rate_hz) {
     st = vw_convert(&mixed, format->rate_hz, &converted);
     vw_sound_clear(&mixed);
@@ -129,8 +129,8 @@ convert(const VwSound*  cut,
 static VwStatus
 make_alone(Work* work, size_t take) {
   VwFamily* const family = work->family;
-  VwSound         cut    = {0};
-  VwStatus        st     = vw_shot_cut(
+  VwSound         cut = {0};
+  VwStatus        st = vw_shot_cut(
     &work->takes[take].sound, &work->facts[take], family->format.rate_hz, &cut);
   st = st ? st
           : convert(&cut,
@@ -145,7 +145,7 @@ static VwStatus
 find_crest(Work* work, size_t take) {
   const VwSound* const alone = &work->alone[take];
   VwCurve              curve = {0};
-  const VwStatus       st    = vw_curve_take(alone, &curve);
+  const VwStatus       st = vw_curve_take(alone, &curve);
   if (!st) {
     const size_t crest = vw_curve_crest(&curve, 0, curve.n_steps);
     const size_t frame = crest * curve.n_step + curve.n_step / 2U;
@@ -180,7 +180,7 @@ choose_fire_rate(const Work* work) {
   double slowest = VW_FASTEST_MOST_PER_S;
   for (size_t i = 0; i < work->family->n_takes; ++i) {
     const double fastest = work->facts[i].fastest_fire_rate_per_s;
-    slowest              = fmin(slowest, isnan(fastest) ? 0.0 : fastest);
+    slowest = fmin(slowest, isnan(fastest) ? 0.0 : fastest);
   }
   return fmax(slowest, CHOSEN_LEAST_PER_S);
 }
@@ -188,17 +188,17 @@ choose_fire_rate(const Work* work) {
 static VwStatus
 make_plan(Work* work) {
   const VwFamilyOptions* const options = work->options;
-  VwFamily* const              family  = work->family;
-  const bool                   chosen  = options->fire_rate_per_s == 0.0;
-  const VwPlanWish             wish    = {
-                   chosen ? choose_fire_rate(work) : options->fire_rate_per_s,
+  VwFamily* const              family = work->family;
+  const bool                   chosen = options->fire_rate_per_s == 0.0;
+  const VwPlanWish             wish = {
+                chosen ? choose_fire_rate(work) : options->fire_rate_per_s,
     family->format.rate_hz,
     options->cycle_max_s,
     options->shots,
     is_varied(options, family->n_takes) ? VARIED_SHOTS : 1U,
     (unsigned)family->n_takes,
     vw_cut_frames_unit(&family->format)};
-  const VwStatus st   = vw_plan_make(&wish, &family->plan);
+  const VwStatus st = vw_plan_make(&wish, &family->plan);
   family->plan.chosen = chosen;
   return st;
 }
@@ -206,13 +206,13 @@ make_plan(Work* work) {
 /// The shot of each take as the burst has it, before variation.
 static VwStatus
 start_late(Work* work, VwSound* started, size_t* crests) {
-  VwFamily* const family     = work->family;
+  VwFamily* const family = work->family;
   const bool      left_alone = isnan(work->options->valley_db);
-  VwStatus        st         = VW_OK;
+  VwStatus        st = VW_OK;
   for (size_t i = 0; !st && i < family->n_takes; ++i) {
     crests[i] = family->uses[i].crest_frame;
-    st        = left_alone ? vw_sound_copy(&work->alone[i], &started[i])
-                           : vw_late_start(&work->alone[i],
+    st = left_alone ? vw_sound_copy(&work->alone[i], &started[i])
+                    : vw_late_start(&work->alone[i],
                                     1.0 / family->plan.fire_rate_per_s,
                                     &crests[i],
                                     &family->uses[i].late_start_ms,
@@ -223,10 +223,10 @@ start_late(Work* work, VwSound* started, size_t* crests) {
 
 static VwStatus
 vary_shots(Work* work, const VwSound* started, const size_t* crests) {
-  VwFamily* const family   = work->family;
-  const unsigned  n_shots  = family->plan.shots;
+  VwFamily* const family = work->family;
+  const unsigned  n_shots = family->plan.shots;
   VwVariant*      variants = calloc(n_shots, sizeof(VwVariant));
-  VwStatus        st       = variants ? VW_OK : VW_NO_MEMORY;
+  VwStatus        st = variants ? VW_OK : VW_NO_MEMORY;
   if (!st) {
     vw_turns_make(family->n_takes, n_shots, &work->random, family->turns);
     vw_vary_draw(work->options, n_shots, &work->random, variants);
@@ -243,12 +243,12 @@ vary_shots(Work* work, const VwSound* started, const size_t* crests) {
 
 static VwStatus
 make_shots(Work* work) {
-  VwFamily* const family  = work->family;
+  VwFamily* const family = work->family;
   VwSound* const  started = calloc(family->n_takes, sizeof(VwSound));
-  size_t* const   crests  = calloc(family->n_takes, sizeof(size_t));
-  VwStatus        st      = started && crests ? VW_OK : VW_NO_MEMORY;
-  st                      = st ? st : start_late(work, started, crests);
-  st                      = st ? st : vary_shots(work, started, crests);
+  size_t* const   crests = calloc(family->n_takes, sizeof(size_t));
+  VwStatus        st = started && crests ? VW_OK : VW_NO_MEMORY;
+  st = st ? st : start_late(work, started, crests);
+  st = st ? st : vary_shots(work, started, crests);
   for (size_t i = 0; started && i < family->n_takes; ++i) {
     vw_sound_clear(&started[i]);
   }
@@ -265,7 +265,7 @@ volley_of(const VwFamily* family) {
 /// How far a slope brings a decay down by one period after the attack.
 static double
 fall_in_period(const Work* work, double slope_db_per_s) {
-  const VwPlan* const plan     = &work->family->plan;
+  const VwPlan* const plan = &work->family->plan;
   size_t              earliest = work->bend_from[0];
   for (unsigned i = 1; i < plan->shots; ++i) {
     earliest = work->bend_from[i] < earliest ? work->bend_from[i] : earliest;
@@ -277,19 +277,19 @@ fall_in_period(const Work* work, double slope_db_per_s) {
 
 static VwStatus
 tighten(Work* work) {
-  VwFamily* const family    = work->family;
-  const VwVolley  volley    = volley_of(family);
-  const double    asked_db  = work->options->valley_db;
+  VwFamily* const family = work->family;
+  const VwVolley  volley = volley_of(family);
+  const double    asked_db = work->options->valley_db;
   VwTightness     tightness = {0};
   // Asked for none, the valley is measured all the same.
-  const VwStatus st       = vw_tighten(&volley,
+  const VwStatus st = vw_tighten(&volley,
                                  family->shots,
                                  work->bend_from,
                                  isnan(asked_db) ? 0.0 : asked_db,
                                  &tightness);
   family->valley_asked_db = asked_db;
-  family->valley_db       = tightness.valley_db;
-  family->tightening_db   = fall_in_period(work, tightness.slope_db_per_s);
+  family->valley_db = tightness.valley_db;
+  family->tightening_db = fall_in_period(work, tightness.slope_db_per_s);
   return st;
 }
 
@@ -312,8 +312,8 @@ burst_peak(const VwFamily* family, double* peak) {
 static VwStatus
 level(Work* work) {
   VwFamily* const family = work->family;
-  double          peak   = 0.0;
-  VwStatus        st     = VW_OK;
+  double          peak = 0.0;
+  VwStatus        st = VW_OK;
   if (!work->options->shot_only) {
     st = burst_peak(family, &peak);
   }
@@ -323,7 +323,7 @@ level(Work* work) {
   if (st || peak <= 0.0) {
     return st;
   }
-  family->gain_db   = vw_level_gain_db(peak);
+  family->gain_db = vw_level_gain_db(peak);
   const double gain = pow(10.0, family->gain_db / 20.0);
   for (size_t i = 0; i < family->n_takes; ++i) {
     vw_sound_scale(&work->alone[i], gain);
@@ -339,24 +339,24 @@ level(Work* work) {
 static VwStatus
 hand_out_shots(Work* work) {
   VwFamily* const family = work->family;
-  family->pieces         = calloc(family->n_takes + 3U, sizeof(VwPiece));
+  family->pieces = calloc(family->n_takes + 3U, sizeof(VwPiece));
   if (!family->pieces) {
     return VW_NO_MEMORY;
   }
   for (size_t i = 0; i < family->n_takes; ++i) {
     VwPiece* const piece = &family->pieces[family->n_pieces++];
-    *piece               = (VwPiece){.part = VW_PART_SHOT, .take = i};
-    piece->sound         = work->alone[i];
-    work->alone[i]       = (VwSound){0};
+    *piece = (VwPiece){.part = VW_PART_SHOT, .take = i};
+    piece->sound = work->alone[i];
+    work->alone[i] = (VwSound){0};
   }
   return VW_OK;
 }
 
 static VwStatus
 cut(Work* work) {
-  VwFamily* const family   = work->family;
-  const VwVolley  volley   = volley_of(family);
-  VwCutPoint      point    = {0};
+  VwFamily* const family = work->family;
+  const VwVolley  volley = volley_of(family);
+  VwCutPoint      point = {0};
   size_t          n_pieces = 0;
   VwStatus        st =
     vw_cut_find(&volley, vw_cut_frames_unit(&family->format), &point);
@@ -367,9 +367,9 @@ cut(Work* work) {
                           family->pieces + family->n_pieces,
                           &n_pieces);
   family->n_pieces += n_pieces;
-  family->run_in_shots     = point.run_in_shots;
+  family->run_in_shots = point.run_in_shots;
   family->join_residual_db = point.join_residual_db;
-  family->lamp             = vw_lamp(family->plan.fire_rate_per_s);
+  family->lamp = vw_lamp(family->plan.fire_rate_per_s);
   return st;
 }
 
@@ -378,12 +378,12 @@ cut(Work* work) {
 static VwStatus
 make_burst(Work* work) {
   VwFamily* const family = work->family;
-  VwStatus        st     = make_plan(work);
+  VwStatus        st = make_plan(work);
   if (st) {
     return st;
   }
-  family->shots   = calloc(family->plan.shots, sizeof(VwSound));
-  family->turns   = calloc(family->plan.shots, sizeof(size_t));
+  family->shots = calloc(family->plan.shots, sizeof(VwSound));
+  family->turns = calloc(family->plan.shots, sizeof(size_t));
   work->bend_from = calloc(family->plan.shots, sizeof(size_t));
   st = family->shots && family->turns && work->bend_from ? VW_OK : VW_NO_MEMORY;
   st = st ? st : make_shots(work);
@@ -393,10 +393,10 @@ make_burst(Work* work) {
 static VwStatus
 make_all(Work* work) {
   const bool burst = !work->options->shot_only;
-  VwStatus   st    = make_shots_alone(work);
-  st               = st || !burst ? st : make_burst(work);
-  st               = st ? st : level(work);
-  st               = st ? st : hand_out_shots(work);
+  VwStatus   st = make_shots_alone(work);
+  st = st || !burst ? st : make_burst(work);
+  st = st ? st : level(work);
+  st = st ? st : hand_out_shots(work);
   return st || !burst ? st : cut(work);
 }
 
@@ -416,12 +416,12 @@ family_init(const VwTake*          takes,
             size_t                 n_takes,
             const VwFamilyOptions* options,
             VwFamily*              family) {
-  *family                = (VwFamily){.format  = options->format,
-                                      .form    = options->form,
-                                      .tail    = options->tail,
-                                      .n_takes = n_takes};
+  *family = (VwFamily){.format = options->format,
+                       .form = options->form,
+                       .tail = options->tail,
+                       .n_takes = n_takes};
   family->format.rate_hz = board_rate(takes, n_takes, options->format.rate_hz);
-  family->uses           = calloc(n_takes, sizeof(VwTakeUse));
+  family->uses = calloc(n_takes, sizeof(VwTakeUse));
   return family->uses ? VW_OK : VW_NO_MEMORY;
 }
 
@@ -442,10 +442,10 @@ vw_family_make(const VwTake*          takes,
   }
   VwFamily made = {0};
   Work     work = {takes, facts, options, &made, NULL, NULL, {options->seed}};
-  st            = family_init(takes, n_takes, options, &made);
-  work.alone    = calloc(n_takes, sizeof(VwSound));
-  st            = st || work.alone ? st : VW_NO_MEMORY;
-  st            = st ? st : make_all(&work);
+  st = family_init(takes, n_takes, options, &made);
+  work.alone = calloc(n_takes, sizeof(VwSound));
+  st = st || work.alone ? st : VW_NO_MEMORY;
+  st = st ? st : make_all(&work);
   for (size_t i = 0; work.alone && i < n_takes; ++i) {
     vw_sound_clear(&work.alone[i]);
   }

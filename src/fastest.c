@@ -44,7 +44,7 @@ vw_fastest_find(const VwCurve* curve,
                 size_t         to,
                 double*        fire_rate_per_s) {
   const double  longest = 1.0 / VW_FASTEST_LEAST_PER_S / curve->step_s;
-  double* const levels  = calloc((size_t)longest + 1U, sizeof(double));
+  double* const levels = calloc((size_t)longest + 1U, sizeof(double));
   if (!levels) {
     return VW_NO_MEMORY;
   }

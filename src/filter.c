@@ -6,10 +6,10 @@
 
 VwBiquad
 vw_biquad_high_pass(double corner_hz, double q, double rate_hz) {
-  const double w     = 2.0 * VW_PI * corner_hz / rate_hz;
+  const double w = 2.0 * VW_PI * corner_hz / rate_hz;
   const double alpha = sin(w) / (2.0 * q);
-  const double a0    = 1.0 + alpha;
-  const double b     = (1.0 + cos(w)) / 2.0 / a0;
+  const double a0 = 1.0 + alpha;
+  const double b = (1.0 + cos(w)) / 2.0 / a0;
   return (VwBiquad){.b0 = b,
                     .b1 = -2.0 * b,
                     .b2 = b,

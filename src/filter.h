@@ -26,8 +26,8 @@ void vw_biquad_settle(VwBiquad* biquad, double constant);
 static inline double
 vw_biquad_step(VwBiquad* biquad, double x) {
   const double y = biquad->b0 * x + biquad->s1;
-  biquad->s1     = biquad->b1 * x - biquad->a1 * y + biquad->s2;
-  biquad->s2     = biquad->b2 * x - biquad->a2 * y;
+  biquad->s1 = biquad->b1 * x - biquad->a1 * y + biquad->s2;
+  biquad->s2 = biquad->b2 * x - biquad->a2 * y;
   return y;
 }
 

@@ -15,6 +15,13 @@
 // Nothing but noise: its loudest 10 ms are no more than this above its quiet.
 #define NOISE_ONLY_DB 6.0
 
+// A steady take shorter than this is a shot cut tight.
+#define NOISE_ONLY_S 0.3
+
+// The quiet of a take: low enough to lie in it where there is little, high
+// enough not to be its one quietest moment.
+#define QUIET_SHARE 0.1
+
 // A rise up to here is heard as one attack (common practice).
 #define FAST_RISE_S 0.005
 
@@ -38,8 +45,8 @@ typedef struct {
   const VwFindOptions* options;
   VwCurve              curve;
   VwShots              shots;
-  double               noise;    ///< Power of the quiet part.
-  double               sounding; ///< The same, digital silence left out.
+  double               quietest; ///< Power of the quietest stretch.
+  VwNoise              noise;
   VwShotFacts          facts;
 } Search;
 
@@ -50,46 +57,68 @@ ms_of_frames(const Search* search, size_t n_frames) {
 
 static VwStatus
 find_shots(Search* search) {
-  VwStatus st = vw_curve_take(&search->take->sound, &search->curve);
-  st          = st ? st : vw_noise_power(&search->curve, false, &search->noise);
-  st = st ? st : vw_noise_power(&search->curve, true, &search->sounding);
+  const VwStatus st = vw_curve_take(&search->take->sound, &search->curve);
   if (st) {
     return st;
   }
-  search->shots               = vw_shots_find(&search->curve);
-  const double loud_s         = vw_shots_loud_s(&search->curve);
+  search->shots = vw_shots_find(&search->curve);
+  const double loud_s = vw_shots_loud_s(&search->curve);
   search->facts.shots_in_take = search->shots.n_shots;
-  search->facts.kind          = loud_s >= SUSTAINED_S        ? VW_KIND_SUSTAINED
-                                : search->shots.n_shots > 1U ? VW_KIND_SEVERAL_SHOTS
-                                                             : VW_KIND_SHOT;
+  search->facts.kind = loud_s >= SUSTAINED_S        ? VW_KIND_SUSTAINED
+                       : search->shots.n_shots > 1U ? VW_KIND_SEVERAL_SHOTS
+                                                    : VW_KIND_SHOT;
   if (search->facts.kind == VW_KIND_SUSTAINED) {
-    search->shots.limit         = search->curve.n_steps;
+    search->shots.limit = search->curve.n_steps;
     search->facts.shots_in_take = 1U;
   }
   return VW_OK;
+}
+
+/// The quietest there is, in the take or before the shot's crest.
+static VwStatus
+find_quietest(Search* search) {
+  const VwCurve* const curve = &search->curve;
+  double               before = 0.0;
+  VwStatus             st =
+    vw_noise_quietest(curve, 0, curve->n_steps, QUIET_SHARE, &search->quietest);
+  st = st ? st : vw_noise_quietest(curve, 0, search->shots.crest, 0.0, &before);
+  if (!st && before > 0.0) {
+    search->quietest = fmin(search->quietest, before);
+  }
+  return st;
 }
 
 static void
 find_attack(Search* search) {
   const VwSound* const sound = &search->take->sound;
   const VwAttack       attack =
-    vw_attack_find(sound, &search->curve, &search->shots, search->sounding);
+    vw_attack_find(sound, &search->curve, &search->shots, search->quietest);
   VwShotFacts* const facts = &search->facts;
-  facts->attack_frame      = attack.frame;
-  facts->attack_ms         = ms_of_frames(search, attack.frame);
-  facts->rise_ms           = 1000.0 * attack.rise_s;
-  facts->slow              = attack.rise_s > FAST_RISE_S;
-  facts->earlier_sound_db  = attack.earlier_db;
-  facts->earlier_sound_ms  = 1000.0 * attack.earlier_s;
+  facts->attack_frame = attack.frame;
+  facts->attack_ms = ms_of_frames(search, attack.frame);
+  facts->rise_ms = 1000.0 * attack.rise_s;
+  facts->slow = attack.rise_s > FAST_RISE_S;
+  facts->earlier_sound_db = attack.earlier_db;
+  facts->earlier_sound_ms = 1000.0 * attack.earlier_s;
   facts->crest_frame =
     search->shots.crest * search->curve.n_step + search->curve.n_step / 2U;
+}
+
+static VwStatus
+find_noise(Search* search) {
+  const size_t attack = search->facts.attack_frame / search->curve.n_step;
+  return vw_noise_around(&search->curve,
+                         attack,
+                         search->shots.crest,
+                         search->shots.limit,
+                         &search->noise);
 }
 
 /// Power of the board's noise where the take is as loud as it came.
 static double
 board_power(const Search* search, size_t limit_frame) {
   const VwSound* const sound = &search->take->sound;
-  float                peak  = 0.0F;
+  float                peak = 0.0F;
   for (size_t i = search->facts.attack_frame * sound->n_channels;
        i < limit_frame * sound->n_channels;
        ++i) {
@@ -99,31 +128,47 @@ board_power(const Search* search, size_t limit_frame) {
   return (double)peak * (double)peak * vw_power_of_db(below_db);
 }
 
+/// Power of the noise that a tail sinks into; 0 where none is known.
+static double
+tail_noise(const Search* search) {
+  const double noise =
+    isnan(search->noise.after) ? search->noise.before : search->noise.after;
+  return isnan(noise) ? 0.0 : noise;
+}
+
+/// RMS of the noise before the shot, or else after it; NaN where none is.
+static double
+noise_floor(const Search* search) {
+  const double noise =
+    search->noise.before > 0.0 ? search->noise.before : search->noise.after;
+  return noise > 0.0 ? vw_db_of_power(noise) : NAN;
+}
+
 static size_t
 frame_of_step(const Search* search, size_t step) {
-  const size_t frame    = step * search->curve.n_step;
+  const size_t frame = step * search->curve.n_step;
   const size_t n_frames = search->take->sound.n_frames;
   return frame < n_frames ? frame : n_frames;
 }
 
 static VwStatus
 find_tail(Search* search) {
-  const size_t       limit  = frame_of_step(search, search->shots.limit);
-  const VwTailFloors floors = {search->noise, board_power(search, limit)};
-  VwDecay            tail   = {0};
+  const size_t       limit = frame_of_step(search, search->shots.limit);
+  const VwTailFloors floors = {tail_noise(search), board_power(search, limit)};
+  VwDecay            tail = {0};
   const VwStatus     st =
     vw_tail_find(&search->curve, &search->shots, &floors, &tail);
   if (st) {
     return st;
   }
   VwShotFacts* const facts = &search->facts;
-  facts->end_frame         = frame_of_step(search, tail.end);
+  facts->end_frame = frame_of_step(search, tail.end);
   facts->length_ms =
     ms_of_frames(search, facts->end_frame - facts->attack_frame) +
     1000.0 * VW_PRE_ROLL_S;
   facts->decay_t20_s = tail.t20_s;
   facts->decay_t30_s = tail.t30_s;
-  facts->cut_off_db  = tail.cut_off_db;
+  facts->cut_off_db = tail.cut_off_db;
   return VW_OK;
 }
 
@@ -158,10 +203,10 @@ find_pitch(Search* search) {
 
 static VwStatus
 find_fastest(Search* search) {
-  const size_t reach  = vw_curve_steps(&search->curve, VW_PRE_ROLL_S);
+  const size_t reach = vw_curve_steps(&search->curve, VW_PRE_ROLL_S);
   const size_t attack = search->facts.attack_frame / search->curve.n_step;
-  const size_t from   = attack > reach ? attack - reach : 0U;
-  const size_t to     = search->facts.end_frame / search->curve.n_step;
+  const size_t from = attack > reach ? attack - reach : 0U;
+  const size_t to = search->facts.end_frame / search->curve.n_step;
   return vw_fastest_find(
     &search->curve, from, to, &search->facts.fastest_fire_rate_per_s);
 }
@@ -169,30 +214,32 @@ find_fastest(Search* search) {
 /// Nothing stands out of the noise, in level or by a pitch.
 static bool
 is_noise(const Search* search) {
+  const double length_s = (double)search->curve.n_steps * search->curve.step_s;
   const double crest = search->curve.level[search->shots.crest];
-  return crest < search->sounding * vw_power_of_db(NOISE_ONLY_DB) &&
-         isnan(search->facts.pitch_attack_hz);
+  return length_s >= NOISE_ONLY_S && isnan(search->facts.pitch_attack_hz) &&
+         crest < search->quietest * vw_power_of_db(NOISE_ONLY_DB);
 }
 
 VwStatus
 vw_find(const VwTake* take, const VwFindOptions* options, VwShotFacts* facts) {
   assert(take && options && facts);
   Search   search = {.take = take, .options = options};
-  VwStatus st     = find_shots(&search);
+  VwStatus st = find_shots(&search);
+  st = st ? st : find_quietest(&search);
   if (!st) {
     find_attack(&search);
-    st = find_tail(&search);
+    st = find_noise(&search);
   }
+  st = st ? st : find_tail(&search);
   st = st ? st : find_pitch(&search);
   st = st ? st : find_fastest(&search);
   st = st ? st : is_noise(&search) ? VW_NO_SHOT : VW_OK;
   vw_curve_clear(&search.curve);
   if (!st) {
-    search.facts.noise_floor_dbfs =
-      search.noise > 0.0 ? vw_db_of_power(search.noise) : NAN;
-    search.facts.dc_offset        = take->dc_offset;
+    search.facts.noise_floor_dbfs = noise_floor(&search);
+    search.facts.dc_offset = take->dc_offset;
     search.facts.n_clipped_frames = take->n_clipped_frames;
-    *facts                        = search.facts;
+    *facts = search.facts;
   }
   return st;
 }

@@ -11,6 +11,6 @@
 VwLamp
 vw_lamp(double fire_rate_per_s) {
   const double period_ms = 1000.0 / fire_rate_per_s;
-  const double on_ms     = fmin(ON_MS, ON_SHARE * period_ms);
+  const double on_ms = fmin(ON_MS, ON_SHARE * period_ms);
   return (VwLamp){fire_rate_per_s, period_ms, on_ms, on_ms / period_ms};
 }

@@ -18,8 +18,8 @@ vw_late_start(const VwSound* shot,
               VwSound*       out) {
   const size_t latest = vw_frames_of_s(CREST_LATEST * period_s, shot->rate_hz);
   const size_t n_late = *crest > latest ? *crest - latest : 0U;
-  VwSound      late   = {0};
-  VwStatus     st     = vw_sound_init(
+  VwSound      late = {0};
+  VwStatus     st = vw_sound_init(
     &late, shot->n_frames - n_late, shot->n_channels, shot->rate_hz);
   if (st) {
     return st;
@@ -28,7 +28,7 @@ vw_late_start(const VwSound* shot,
          shot->values + n_late * shot->n_channels,
          late.n_frames * shot->n_channels * sizeof(float));
   if (n_late) {
-    const size_t n_pre  = vw_shot_pre_roll(shot->rate_hz);
+    const size_t n_pre = vw_shot_pre_roll(shot->rate_hz);
     const size_t n_fade = vw_frames_of_s(FADE_IN_S, shot->rate_hz);
     for (size_t i = 0; i < n_pre + n_fade && i < late.n_frames; ++i) {
       const double gain =
@@ -38,6 +38,6 @@ vw_late_start(const VwSound* shot,
   }
   *crest -= n_late;
   *late_ms = 1000.0 * (double)n_late / (double)shot->rate_hz;
-  *out     = late;
+  *out = late;
   return VW_OK;
 }

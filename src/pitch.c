@@ -35,7 +35,7 @@ typedef struct {
 
 static unsigned
 strongest_channel(const VwSound* sound, size_t from, size_t n) {
-  double   highest   = -1.0;
+  double   highest = -1.0;
   unsigned strongest = 0;
   for (unsigned c = 0; c < sound->n_channels; ++c) {
     double energy = 0.0;
@@ -44,7 +44,7 @@ strongest_channel(const VwSound* sound, size_t from, size_t n) {
       energy += x * x;
     }
     strongest = energy > highest ? c : strongest;
-    highest   = fmax(energy, highest);
+    highest = fmax(energy, highest);
   }
   return strongest;
 }
@@ -54,11 +54,11 @@ static VwStatus
 correlate(const Piece* piece) {
   const size_t n_fft =
     (size_t)kiss_fftr_next_fast_size_real((int)(2U * piece->n));
-  kiss_fftr_cfg    forward  = kiss_fftr_alloc((int)n_fft, 0, NULL, NULL);
-  kiss_fftr_cfg    inverse  = kiss_fftr_alloc((int)n_fft, 1, NULL, NULL);
-  kiss_fft_scalar* time     = calloc(n_fft, sizeof(*time));
+  kiss_fftr_cfg    forward = kiss_fftr_alloc((int)n_fft, 0, NULL, NULL);
+  kiss_fftr_cfg    inverse = kiss_fftr_alloc((int)n_fft, 1, NULL, NULL);
+  kiss_fft_scalar* time = calloc(n_fft, sizeof(*time));
   kiss_fft_cpx*    spectrum = calloc(n_fft / 2U + 1U, sizeof(*spectrum));
-  const bool       there    = forward && inverse && time && spectrum;
+  const bool       there = forward && inverse && time && spectrum;
   for (size_t i = 0; there && i < piece->n; ++i) {
     time[i] = (kiss_fft_scalar)piece->x[i];
   }
@@ -90,9 +90,9 @@ normalise(const Piece* piece) {
   }
   const double least = energy * 1e-12;
   for (size_t lag = 0; lag < piece->n_lags; ++lag) {
-    piece->nsdf[lag]   = energy > least ? 2.0 * piece->nsdf[lag] / energy : 0.0;
+    piece->nsdf[lag] = energy > least ? 2.0 * piece->nsdf[lag] / energy : 0.0;
     const double first = piece->x[lag];
-    const double last  = piece->x[piece->n - 1U - lag];
+    const double last = piece->x[piece->n - 1U - lag];
     energy -= first * first + last * last;
   }
 }
@@ -105,12 +105,12 @@ is_maximum(const double* y, size_t at) {
 /// The lag of the first high maximum after the first fall below zero, or 0.
 static double
 period_of(const Piece* piece) {
-  const double* const y     = piece->nsdf;
+  const double* const y = piece->nsdf;
   size_t              start = 1;
   while (start < piece->n_lags && y[start] > 0.0) {
     ++start;
   }
-  start          = start < SHORTEST_PERIOD ? SHORTEST_PERIOD : start;
+  start = start < SHORTEST_PERIOD ? SHORTEST_PERIOD : start;
   double highest = 0.0;
   for (size_t i = start; i + 1U < piece->n_lags; ++i) {
     highest = is_maximum(y, i) ? fmax(highest, y[i]) : highest;
@@ -122,7 +122,7 @@ period_of(const Piece* piece) {
   while (!is_maximum(y, at) || y[at] < NEAR_HIGHEST * highest) {
     ++at;
   }
-  const double bend  = y[at - 1U] - 2.0 * y[at] + y[at + 1U];
+  const double bend = y[at - 1U] - 2.0 * y[at] + y[at + 1U];
   const double shift = 0.5 * (y[at - 1U] - y[at + 1U]) / bend;
   return (double)at + shift;
 }
@@ -150,18 +150,18 @@ partial_at(const Piece* piece, size_t from, size_t n, double turn) {
 /// The pitch from the advance in phase over a quarter of the piece.
 static double
 finer(const Piece* piece, double period) {
-  const double  turn       = 2.0 * VW_PI / period;
-  const size_t  shift      = piece->n / 4U;
-  const size_t  n          = piece->n - shift;
-  const Partial a          = partial_at(piece, 0, n, turn);
-  const Partial b          = partial_at(piece, shift, n, turn);
-  const double  moved      = remainder(b.phase - a.phase, 2.0 * VW_PI);
+  const double  turn = 2.0 * VW_PI / period;
+  const size_t  shift = piece->n / 4U;
+  const size_t  n = piece->n - shift;
+  const Partial a = partial_at(piece, 0, n, turn);
+  const Partial b = partial_at(piece, shift, n, turn);
+  const double  moved = remainder(b.phase - a.phase, 2.0 * VW_PI);
   const double  finer_turn = turn + moved / (double)shift;
-  double        energy     = 0.0;
+  double        energy = 0.0;
   for (size_t i = 0; i < piece->n; ++i) {
     energy += piece->x[i] * piece->x[i];
   }
-  const double rms  = sqrt(energy / (double)piece->n);
+  const double rms = sqrt(energy / (double)piece->n);
   const bool   sure = fabs(finer_turn / turn - 1.0) < FINE_MOST &&
                     a.size > FINE_SHARE * rms && b.size > FINE_SHARE * rms;
   return (sure ? finer_turn : turn) / (2.0 * VW_PI) * piece->rate_hz;
@@ -170,7 +170,7 @@ finer(const Piece* piece, double period) {
 static void
 take_piece(const VwSound* sound, size_t from, const Piece* piece) {
   const unsigned channel = strongest_channel(sound, from, piece->n);
-  double         mean    = 0.0;
+  double         mean = 0.0;
   for (size_t i = 0; i < piece->n; ++i) {
     piece->x[i] =
       (double)sound->values[(from + i) * sound->n_channels + channel];
@@ -184,15 +184,15 @@ take_piece(const VwSound* sound, size_t from, const Piece* piece) {
 VwStatus
 vw_pitch_find(const VwSound* sound, size_t from, double* pitch_hz) {
   const double rate_hz = (double)sound->rate_hz;
-  const size_t n       = vw_frames_of_s(VW_PITCH_WINDOW_S, rate_hz);
+  const size_t n = vw_frames_of_s(VW_PITCH_WINDOW_S, rate_hz);
   if (from > sound->n_frames || sound->n_frames - from < n) {
     *pitch_hz = NAN;
     return VW_OK;
   }
   const size_t n_lags = (size_t)(rate_hz / LOWEST_HZ) + 2U;
   double*      buffer = calloc(n + n_lags, sizeof(double));
-  const Piece  piece  = {buffer, buffer + n, n, n_lags, rate_hz};
-  VwStatus     st     = buffer ? VW_OK : VW_NO_MEMORY;
+  const Piece  piece = {buffer, buffer + n, n, n_lags, rate_hz};
+  VwStatus     st = buffer ? VW_OK : VW_NO_MEMORY;
   if (!st) {
     take_piece(sound, from, &piece);
     st = correlate(&piece);
@@ -200,7 +200,7 @@ vw_pitch_find(const VwSound* sound, size_t from, double* pitch_hz) {
   if (!st) {
     normalise(&piece);
     const double period = period_of(&piece);
-    *pitch_hz           = period > 0.0 ? finer(&piece, period) : NAN;
+    *pitch_hz = period > 0.0 ? finer(&piece, period) : NAN;
   }
   free(buffer);
   return st;

@@ -30,10 +30,10 @@ fits(const VwPlanWish* wish, unsigned shots) {
 /// The least number of shots wanted that the cycle holds, or 0.
 static unsigned
 least_shots(const VwPlanWish* wish, bool* fewer) {
-  const unsigned unit  = wish->shots_unit;
+  const unsigned unit = wish->shots_unit;
   unsigned       least = (wish->shots_least + unit - 1U) / unit * unit;
-  least                = least < unit ? unit : least;
-  *fewer               = false;
+  least = least < unit ? unit : least;
+  *fewer = false;
   while (least && !fits(wish, least)) {
     *fewer = true;
     least -= unit;
@@ -43,9 +43,9 @@ least_shots(const VwPlanWish* wish, bool* fewer) {
 
 static void
 set_cycle(const VwPlanWish* wish, unsigned shots, VwPlan* plan) {
-  plan->shots                 = shots;
-  plan->n_frames              = frames_for(wish, shots);
-  plan->rate_hz               = wish->rate_hz;
+  plan->shots = shots;
+  plan->n_frames = frames_for(wish, shots);
+  plan->rate_hz = wish->rate_hz;
   plan->fire_rate_asked_per_s = wish->fire_rate_per_s;
   plan->fire_rate_per_s =
     (double)shots * (double)wish->rate_hz / (double)plan->n_frames;
@@ -67,13 +67,13 @@ vw_plan_make(const VwPlanWish* wish, VwPlan* plan) {
   if (!least) {
     return VW_CYCLE_TOO_LONG;
   }
-  unsigned best     = least;
+  unsigned best = least;
   double   best_ppm = HUGE_VAL;
   for (unsigned shots = least; best_ppm > ERROR_MOST_PPM && fits(wish, shots);
        shots += wish->shots_unit) {
     const double ppm = fabs(error_ppm(wish, shots, frames_for(wish, shots)));
-    best             = ppm < best_ppm ? shots : best;
-    best_ppm         = fmin(ppm, best_ppm);
+    best = ppm < best_ppm ? shots : best;
+    best_ppm = fmin(ppm, best_ppm);
   }
   set_cycle(wish, best, &out);
   *plan = out;
@@ -83,7 +83,7 @@ vw_plan_make(const VwPlanWish* wish, VwPlan* plan) {
 size_t
 vw_plan_start(const VwPlan* plan, size_t index) {
   const size_t cycle = index / plan->shots;
-  const size_t shot  = index % plan->shots;
+  const size_t shot = index % plan->shots;
   return cycle * plan->n_frames +
          (2U * shot * plan->n_frames + plan->shots) / (2U * plan->shots);
 }

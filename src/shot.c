@@ -21,15 +21,15 @@ void
 vw_shot_scale_frame(VwSound* sound, size_t frame, double gain) {
   for (unsigned c = 0; c < sound->n_channels; ++c) {
     float* const value = &sound->values[frame * sound->n_channels + c];
-    *value             = (float)((double)*value * gain);
+    *value = (float)((double)*value * gain);
   }
 }
 
 static size_t
 fade_frames(const VwSound* sound, double seconds) {
   const size_t wanted = vw_frames_of_s(seconds, sound->rate_hz);
-  const size_t most   = sound->n_frames / FADE_SHARE;
-  const size_t n      = wanted < most ? wanted : most;
+  const size_t most = sound->n_frames / FADE_SHARE;
+  const size_t n = wanted < most ? wanted : most;
   return n ? n : 1U;
 }
 
@@ -58,13 +58,13 @@ vw_shot_cut(const VwSound*     take,
             unsigned           rate_hz,
             VwSound*           shot) {
   const double pre_roll_s = (double)vw_shot_pre_roll(rate_hz) / (double)rate_hz;
-  const size_t n_pre      = vw_frames_of_s(pre_roll_s, take->rate_hz);
+  const size_t n_pre = vw_frames_of_s(pre_roll_s, take->rate_hz);
   const size_t n_there =
     facts->attack_frame < n_pre ? facts->attack_frame : n_pre;
-  const size_t   from    = facts->attack_frame - n_there;
+  const size_t   from = facts->attack_frame - n_there;
   const size_t   n_zeros = n_pre - n_there;
-  VwSound        out     = {0};
-  const VwStatus st      = vw_sound_init(
+  VwSound        out = {0};
+  const VwStatus st = vw_sound_init(
     &out, n_zeros + facts->end_frame - from, take->n_channels, take->rate_hz);
   if (st) {
     return st;

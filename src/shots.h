@@ -14,8 +14,8 @@ typedef struct {
 /**
  * Find the first shot whose crest is within 6 dB of the loudest.
  *
- * Another shot begins where the level, having fallen 12 dB below the crest
- * before, is again within 6 dB of the loudest at least 50 ms after that crest.
+ * Another shot begins where the level is within 6 dB of the loudest again,
+ * having stayed 12 dB below the crest before it for 25 ms.
  */
 VwShots vw_shots_find(const VwCurve* curve);
 

@@ -16,7 +16,7 @@ vw_sound_init(VwSound* sound,
   }
   // One value is asked for where none is needed: NULL means no memory.
   const size_t n_values = n_frames * n_channels;
-  float* const values   = calloc(n_values ? n_values : 1U, sizeof(float));
+  float* const values = calloc(n_values ? n_values : 1U, sizeof(float));
   if (!values) {
     return VW_NO_MEMORY;
   }
@@ -49,7 +49,7 @@ vw_sound_part(const VwSound* sound,
     return st;
   }
   const size_t there = from < sound->n_frames ? sound->n_frames - from : 0U;
-  const size_t n     = there < n_frames ? there : n_frames;
+  const size_t n = there < n_frames ? there : n_frames;
   if (n) {
     memcpy(out.values,
            sound->values + from * sound->n_channels,

@@ -55,16 +55,16 @@ typedef struct {
 static void
 look_over(const VwCurve* curve, double* look) {
   const size_t n_look = vw_curve_steps(curve, LOOK_S);
-  const size_t half   = n_look / 2U;
-  double       sum    = 0.0;
+  const size_t half = n_look / 2U;
+  double       sum = 0.0;
   for (size_t i = 0; i < curve->n_steps + half; ++i) {
     sum += i < curve->n_steps ? curve->power[i] : 0.0;
     sum -= i >= n_look ? curve->power[i - n_look] : 0.0;
     if (i >= half) {
-      const size_t at   = i - half;
+      const size_t at = i - half;
       const size_t from = i + 1U > n_look ? i + 1U - n_look : 0U;
-      const size_t to   = i + 1U < curve->n_steps ? i + 1U : curve->n_steps;
-      look[at]          = fmax(sum, 0.0) / (double)(to - from);
+      const size_t to = i + 1U < curve->n_steps ? i + 1U : curve->n_steps;
+      look[at] = fmax(sum, 0.0) / (double)(to - from);
     }
   }
 }
@@ -85,7 +85,7 @@ energy_beyond(const Decay* decay) {
   const double highest =
     decay->look[decay->crest] * vw_power_of_db(-LINE_BELOW_CREST_DB);
   const double lowest = decay->noise * vw_power_of_db(LINE_ABOVE_NOISE_DB);
-  Line         line   = {0};
+  Line         line = {0};
   for (size_t i = decay->crest; i < decay->knee; ++i) {
     if (decay->look[i] < highest && decay->look[i] > lowest) {
       line_add(&line, (double)(i - decay->crest), log(decay->look[i]));
@@ -113,7 +113,7 @@ integrate(const Decay* decay) {
 /// Decay time by 60 dB from the line between two levels of what is left.
 static double
 decay_time(const Decay* decay, double from_db, double to_db) {
-  const double crest   = decay->look[decay->crest];
+  const double crest = decay->look[decay->crest];
   const double deepest = decay->look[decay->knee - 1U];
   if (vw_db_of_power(crest / fmax(deepest, decay->noise)) <
       NOISE_MARGIN_DB - to_db) {
@@ -135,7 +135,7 @@ static size_t
 end_of(const Decay* decay, const VwTailFloors* floors) {
   const size_t board = last_above(decay, decay->knee, floors->board);
   const double least = decay->left[decay->crest] * vw_power_of_db(END_DB);
-  size_t       end   = decay->crest + 1U;
+  size_t       end = decay->crest + 1U;
   while (end < board && decay->left[end] > least) {
     ++end;
   }

@@ -58,7 +58,7 @@ check_values(const VwSound* raw) {
 static double
 mean_of(const VwSound* raw) {
   const size_t n_values = raw->n_frames * raw->n_channels;
-  double       sum      = 0.0;
+  double       sum = 0.0;
   for (size_t i = 0; i < n_values; ++i) {
     sum += (double)raw->values[i];
   }
@@ -69,7 +69,7 @@ mean_of(const VwSound* raw) {
 static size_t
 count_runs(const VwSound* raw, unsigned channel, float extreme) {
   size_t n_clipped = 0;
-  size_t run       = 0;
+  size_t run = 0;
   for (size_t i = 0; i <= raw->n_frames; ++i) {
     if (i < raw->n_frames &&
         raw->values[i * raw->n_channels + channel] == extreme) {
@@ -87,11 +87,11 @@ count_clipped(const VwSound* raw) {
   size_t n_clipped = 0;
   for (unsigned c = 0; c < raw->n_channels; ++c) {
     float highest = 0.0F;
-    float lowest  = 0.0F;
+    float lowest = 0.0F;
     for (size_t i = 0; i < raw->n_frames; ++i) {
       const float value = raw->values[i * raw->n_channels + c];
-      highest           = value > highest ? value : highest;
-      lowest            = value < lowest ? value : lowest;
+      highest = value > highest ? value : highest;
+      lowest = value < lowest ? value : lowest;
     }
     n_clipped += highest >= CLIPPED_LEVEL ? count_runs(raw, c, highest) : 0U;
     n_clipped += lowest <= -CLIPPED_LEVEL ? count_runs(raw, c, lowest) : 0U;
@@ -103,14 +103,14 @@ count_clipped(const VwSound* raw) {
 static double
 offset_at_start(const VwSound* raw, unsigned channel) {
   const size_t n_frames = vw_frames_of_s(SHORTEST_S, raw->rate_hz);
-  double       sum      = 0.0;
-  double       squares  = 0.0;
+  double       sum = 0.0;
+  double       squares = 0.0;
   for (size_t i = 0; i < n_frames && i < raw->n_frames; ++i) {
     const double value = (double)raw->values[i * raw->n_channels + channel];
     sum += value;
     squares += value * value;
   }
-  const double mean     = sum / (double)n_frames;
+  const double mean = sum / (double)n_frames;
   const double variance = squares / (double)n_frames - mean * mean;
   return variance < QUIET_PART * QUIET_PART * mean * mean ? mean : 0.0;
 }
@@ -122,9 +122,9 @@ remove_offset(const VwSound* raw, VwSound* sound) {
       vw_biquad_high_pass(OFFSET_CORNER_HZ, sqrt(0.5), raw->rate_hz);
     vw_biquad_settle(&filter, offset_at_start(raw, c));
     for (size_t i = 0; i < raw->n_frames; ++i) {
-      const size_t at    = i * raw->n_channels + c;
+      const size_t at = i * raw->n_channels + c;
       const double value = vw_biquad_step(&filter, (double)raw->values[at]);
-      sound->values[at]  = fabs(value) < SILENCE ? 0.0F : (float)value;
+      sound->values[at] = fabs(value) < SILENCE ? 0.0F : (float)value;
     }
   }
 }
@@ -133,8 +133,8 @@ VwStatus
 vw_take_prepare(const VwSound* raw, VwTake* take) {
   assert(raw && take);
   VwStatus st = check_shape(raw);
-  st          = st ? st : check_values(raw);
-  VwTake out  = {{0}, 0.0, 0U};
+  st = st ? st : check_values(raw);
+  VwTake out = {{0}, 0.0, 0U};
   st =
     st
       ? st
@@ -143,9 +143,9 @@ vw_take_prepare(const VwSound* raw, VwTake* take) {
     return st;
   }
   remove_offset(raw, &out.sound);
-  out.dc_offset        = mean_of(raw);
+  out.dc_offset = mean_of(raw);
   out.n_clipped_frames = count_clipped(raw);
-  *take                = out;
+  *take = out;
   return VW_OK;
 }
 

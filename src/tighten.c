@@ -40,10 +40,10 @@ vw_tighten_margin(unsigned rate_hz) {
 static void
 bend(const VwSound* shot, size_t from, double slope, VwSound* bent) {
   const size_t n_channels = shot->n_channels;
-  const size_t n_kept     = from < shot->n_frames ? from : shot->n_frames;
-  const double step       = vw_gain_of_db(-slope / (double)shot->rate_hz);
-  double       gain       = 1.0;
-  size_t       frame      = n_kept;
+  const size_t n_kept = from < shot->n_frames ? from : shot->n_frames;
+  const double step = vw_gain_of_db(-slope / (double)shot->rate_hz);
+  double       gain = 1.0;
+  size_t       frame = n_kept;
   memcpy(bent->values, shot->values, n_kept * n_channels * sizeof(float));
   for (; frame < shot->n_frames && gain > GONE; ++frame, gain *= step) {
     for (size_t i = frame * n_channels; i < (frame + 1U) * n_channels; ++i) {
@@ -61,7 +61,7 @@ try_slope(const Search* search, double slope, double* valley_db) {
     bend(
       &search->volley->shots[i], search->bend_from[i], slope, &search->bent[i]);
   }
-  bent.shots    = search->bent;
+  bent.shots = search->bent;
   VwSound cycle = search->cycle;
   vw_burst_fold(&bent, &cycle);
   return vw_valley_measure(&cycle, bent.plan, valley_db);
@@ -85,14 +85,14 @@ between(Point below, Point above, double wanted_db) {
 static VwStatus
 bracket(const Search* search, Point* below, Point* above) {
   const VwPlan* const plan = search->volley->plan;
-  VwStatus            st   = VW_OK;
+  VwStatus            st = VW_OK;
   // One period's fall by what is missing is the least that can do.
   above->slope =
     fmax(search->wanted_db - below->valley_db, 0.5) * plan->fire_rate_per_s;
   while (!(st = try_slope(search, above->slope, &above->valley_db)) &&
          above->valley_db < search->wanted_db &&
          above->slope < STEEPEST_DB_PER_S) {
-    *below       = *above;
+    *below = *above;
     above->slope = fmin(above->slope * 2.0, STEEPEST_DB_PER_S);
   }
   return st;
@@ -101,13 +101,13 @@ bracket(const Search* search, Point* below, Point* above) {
 static VwStatus
 least_slope(const Search* search, Point below, Point* least) {
   Point    above = {0};
-  VwStatus st    = bracket(search, &below, &above);
+  VwStatus st = bracket(search, &below, &above);
   for (int i = 0; !st && i < STEPS_MOST &&
                   above.valley_db > search->wanted_db + OVER_MOST_DB;
        ++i) {
     const double aim = search->wanted_db + (OVER_LEAST_DB + OVER_MOST_DB) / 2.0;
     Point        middle = {between(below, above, aim), 0.0};
-    st                  = try_slope(search, middle.slope, &middle.valley_db);
+    st = try_slope(search, middle.slope, &middle.valley_db);
     if (middle.valley_db >= search->wanted_db + OVER_LEAST_DB) {
       above = middle;
     } else {
@@ -121,11 +121,11 @@ least_slope(const Search* search, Point below, Point* least) {
 static VwStatus
 search_init(Search* search, const VwVolley* volley) {
   const unsigned n_shots = volley->plan->shots;
-  const VwSound* first   = volley->shots;
-  VwStatus       st      = vw_sound_init(
+  const VwSound* first = volley->shots;
+  VwStatus       st = vw_sound_init(
     &search->cycle, volley->plan->n_frames, first->n_channels, first->rate_hz);
   search->bent = calloc(n_shots, sizeof(VwSound));
-  st           = search->bent ? st : VW_NO_MEMORY;
+  st = search->bent ? st : VW_NO_MEMORY;
   for (unsigned i = 0; !st && i < n_shots; ++i) {
     st = vw_sound_copy(&volley->shots[i], &search->bent[i]);
   }
@@ -148,16 +148,16 @@ vw_tighten(const VwVolley* volley,
            double          valley_db,
            VwTightness*    tightness) {
   Search   search = {volley, bend_from, NULL, {0}, valley_db};
-  Point    point  = {0};
-  VwStatus st     = search_init(&search, volley);
-  st              = st ? st : try_slope(&search, 0.0, &point.valley_db);
+  Point    point = {0};
+  VwStatus st = search_init(&search, volley);
+  st = st ? st : try_slope(&search, 0.0, &point.valley_db);
   if (!st && point.valley_db < valley_db) {
     st = least_slope(&search, point, &point);
     for (unsigned i = 0; !st && i < volley->plan->shots; ++i) {
       bend(&volley->shots[i], bend_from[i], point.slope, &search.bent[i]);
       const VwSound whole = shots[i];
-      shots[i]            = search.bent[i];
-      search.bent[i]      = whole;
+      shots[i] = search.bent[i];
+      search.bent[i] = whole;
     }
   }
   search_clear(&search);

@@ -8,10 +8,10 @@
 void
 vw_turns_shuffle(size_t* numbers, size_t n, VwRandom* random) {
   for (size_t i = n; i > 1U; --i) {
-    const size_t j      = (size_t)vw_random_below(random, i);
+    const size_t j = (size_t)vw_random_below(random, i);
     const size_t number = numbers[i - 1U];
-    numbers[i - 1U]     = numbers[j];
-    numbers[j]          = number;
+    numbers[i - 1U] = numbers[j];
+    numbers[j] = number;
   }
 }
 

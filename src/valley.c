@@ -29,9 +29,9 @@ compare_doubles(const void* a, const void* b) {
 double
 vw_valley_of_levels(double* levels, size_t n) {
   qsort(levels, n, sizeof(double), compare_doubles);
-  const double crest   = levels[n - 1U];
+  const double crest = levels[n - 1U];
   const size_t n_quiet = n < QUIET_SHARE ? 1U : n / QUIET_SHARE;
-  double       sum     = 0.0;
+  double       sum = 0.0;
   for (size_t i = 0; i < n_quiet; ++i) {
     sum += levels[i];
   }
@@ -53,9 +53,9 @@ add_channel(const VwSound* cycle,
   VwBiquad sections[VW_HIGH_PASS_SECTIONS];
   vw_high_pass_4th(sections, VW_LEVEL_CORNER_HZ, cycle->rate_hz);
   const size_t n_settle = vw_frames_of_s(SETTLE_S, cycle->rate_hz);
-  const size_t n_turns  = (n_settle + n_lead) / cycle->n_frames + 1U;
-  const size_t n_out    = cycle->n_frames + 2U * n_lead;
-  size_t       at       = n_turns * cycle->n_frames - n_lead - n_settle;
+  const size_t n_turns = (n_settle + n_lead) / cycle->n_frames + 1U;
+  const size_t n_out = cycle->n_frames + 2U * n_lead;
+  size_t       at = n_turns * cycle->n_frames - n_lead - n_settle;
   at %= cycle->n_frames;
   for (size_t i = 0; i < n_settle + n_out; ++i) {
     const double x = (double)cycle->values[at * cycle->n_channels + channel];
@@ -75,11 +75,11 @@ shallowest(const VwHann* hann,
            size_t        n_lead,
            double*       read) {
   const double step_wanted = (double)plan->rate_hz / READS_PER_S;
-  const size_t step        = step_wanted > 1.0 ? (size_t)step_wanted : 1U;
-  double       valley_db   = DEEPEST_DB;
+  const size_t step = step_wanted > 1.0 ? (size_t)step_wanted : 1U;
+  double       valley_db = DEEPEST_DB;
   for (unsigned shot = 0; shot < plan->shots; ++shot) {
     const size_t to = vw_plan_start(plan, shot + 1U);
-    size_t       n  = 0;
+    size_t       n = 0;
     for (size_t i = vw_plan_start(plan, shot); i < to; i += step) {
       read[n++] = vw_hann_mean(hann, i + n_lead);
     }
@@ -91,10 +91,10 @@ shallowest(const VwHann* hann,
 VwStatus
 vw_valley_measure(const VwSound* cycle, const VwPlan* plan, double* valley_db) {
   const size_t  n_window = vw_frames_of_s(VW_LEVEL_WINDOW_S, cycle->rate_hz);
-  const size_t  n_out    = cycle->n_frames + 2U * n_window;
-  double* const power    = calloc(n_out + cycle->n_frames + 1U, sizeof(double));
-  VwHann        hann     = {0};
-  VwStatus      st       = power ? VW_OK : VW_NO_MEMORY;
+  const size_t  n_out = cycle->n_frames + 2U * n_window;
+  double* const power = calloc(n_out + cycle->n_frames + 1U, sizeof(double));
+  VwHann        hann = {0};
+  VwStatus      st = power ? VW_OK : VW_NO_MEMORY;
   if (!st) {
     for (unsigned c = 0; c < cycle->n_channels; ++c) {
       add_channel(cycle, c, n_window, power);

@@ -49,11 +49,11 @@ vw_vary_draw(const VwFamilyOptions* options,
 static VwStatus
 play_at(const VwSound* shot, double speed, VwSound* out) {
   const size_t n_channels = shot->n_channels;
-  const size_t n_pre      = vw_shot_pre_roll(shot->rate_hz);
-  const size_t n_pad      = vw_frames_of_s(PAD_S, shot->rate_hz);
+  const size_t n_pre = vw_shot_pre_roll(shot->rate_hz);
+  const size_t n_pad = vw_frames_of_s(PAD_S, shot->rate_hz);
   const size_t n_drop =
     (size_t)floor((double)(n_pad + n_pre) / speed + 0.5) - n_pre;
-  const size_t n_in  = shot->n_frames + 2U * n_pad;
+  const size_t n_in = shot->n_frames + 2U * n_pad;
   const size_t n_all = (size_t)((double)n_in / speed) + 1U;
   const size_t n_out =
     (size_t)floor((double)(shot->n_frames - n_pre) / speed + 0.5) + n_pre;
@@ -67,14 +67,14 @@ play_at(const VwSound* shot, double speed, VwSound* out) {
     memcpy(padded.values + n_pad * n_channels,
            shot->values,
            shot->n_frames * n_channels * sizeof(float));
-    SRC_DATA data = {.data_in       = padded.values,
-                     .data_out      = played.values,
-                     .input_frames  = (long)n_in,
+    SRC_DATA data = {.data_in = padded.values,
+                     .data_out = played.values,
+                     .input_frames = (long)n_in,
                      .output_frames = (long)n_all,
-                     .src_ratio     = 1.0 / speed};
-    st            = src_simple(&data, SRC_SINC_BEST_QUALITY, (int)n_channels)
-                      ? VW_NO_MEMORY
-                      : VW_OK;
+                     .src_ratio = 1.0 / speed};
+    st = src_simple(&data, SRC_SINC_BEST_QUALITY, (int)n_channels)
+           ? VW_NO_MEMORY
+           : VW_OK;
   }
   if (!st) {
     memcpy(result.values,
@@ -92,9 +92,9 @@ play_at(const VwSound* shot, double speed, VwSound* out) {
 
 VwStatus
 vw_vary(const VwSound* shot, const VwVariant* variant, VwSound* out) {
-  const double speed  = pow(2.0, variant->detune_cents / 1200.0);
+  const double speed = pow(2.0, variant->detune_cents / 1200.0);
   VwSound      varied = {0};
-  VwStatus     st     = VW_OK;
+  VwStatus     st = VW_OK;
   if (variant->detune_cents != 0.0) {
     st = play_at(shot, speed, &varied);
   } else {
