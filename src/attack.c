@@ -1,6 +1,8 @@
 #include "attack.h"
 
 #include "hann.h"
+#include "rise.h"
+#include "sound.h"
 #include "units.h"
 
 #include <math.h>
@@ -40,6 +42,9 @@
 
 // A straight rise comes within 3 dB of its end at this part of its time.
 #define RISE_NEAR_DB 3.0
+
+// So much of a slow rise tells where it starts.
+#define START_PART 0.5
 
 /// What quiet and loud are in one take.
 typedef struct {
@@ -113,16 +118,6 @@ noise_before(const Scale* scale, size_t first) {
   return fmin(fmax(noise, scale->lowest), scale->highest);
 }
 
-static double
-power_of_frame(const VwSound* sound, size_t frame) {
-  double sum = 0.0;
-  for (unsigned c = 0; c < sound->n_channels; ++c) {
-    const double x = (double)sound->values[frame * sound->n_channels + c];
-    sum += x * x;
-  }
-  return sum / (double)sound->n_channels;
-}
-
 static size_t
 change_point(const VwSound* sound, size_t from, size_t to, double noise) {
   const double ratio = vw_power_of_db(SOUND_ABOVE_NOISE_DB);
@@ -132,7 +127,7 @@ change_point(const VwSound* sound, size_t from, size_t to, double noise) {
   double       lowest = 0.0;
   size_t       change = from;
   for (size_t i = from; i < to; ++i) {
-    sum += fmin(slope * power_of_frame(sound, i) - offset, MOST_EVIDENCE);
+    sum += fmin(slope * vw_sound_power_at(sound, i) - offset, MOST_EVIDENCE);
     if (sum < lowest) {
       lowest = sum;
       change = i + 1U;
@@ -141,16 +136,49 @@ change_point(const VwSound* sound, size_t from, size_t to, double noise) {
   return change;
 }
 
-static double
-rise_of(const Scale* scale, const VwShots* shots, size_t attack_step) {
-  const VwCurve* const curve = scale->curve;
-  const double         near = vw_power_of_db(-RISE_NEAR_DB);
-  const double         full = curve->level[shots->crest] * near;
-  size_t               step = attack_step;
+/// The step from which the level is within 3 dB of the crest.
+static size_t
+near_crest(const Scale* scale, const VwShots* shots, size_t attack_step) {
+  const double full =
+    scale->curve->level[shots->crest] * vw_power_of_db(-RISE_NEAR_DB);
+  size_t step = attack_step;
   while (step < shots->crest && power_at(scale, step) < full) {
     ++step;
   }
-  return (double)(step - attack_step) * curve->step_s / sqrt(near);
+  return step;
+}
+
+/// Time of a straight rise from step `attack_step` to full level.
+static double
+rise_of(const Scale* scale, size_t attack_step, size_t near) {
+  // Power over 2 ms lags by half of it.
+  const double n_steps =
+    (double)near - (double)attack_step - 0.5 * (double)scale->n_look;
+  return fmax(n_steps, 0.0) * scale->curve->step_s *
+         vw_gain_of_db(RISE_NEAR_DB);
+}
+
+/// Refine the attack of a slow rise: the noise hides its beginning.
+static size_t
+straight_start(const Scale*   scale,
+               const VwShots* shots,
+               const VwSound* sound,
+               double         noise,
+               size_t         change) {
+  const VwCurve* const curve = scale->curve;
+  const size_t         near = near_crest(scale, shots, change / curve->n_step);
+  const size_t         length = near * curve->n_step - change;
+  const size_t         before = vw_frames_of_s(BEFORE_S, sound->rate_hz);
+  // Power over 2 ms lags by half of it.
+  const VwRise rise = {sound,
+                       change > before ? change - before : 0U,
+                       change + (size_t)(START_PART * (double)length),
+                       noise,
+                       (double)(near * curve->n_step) -
+                         0.5 * (double)(scale->n_look * curve->n_step),
+                       curve->level[shots->crest] *
+                         vw_power_of_db(-RISE_NEAR_DB)};
+  return vw_rise_start(&rise, change);
 }
 
 static void
@@ -196,7 +224,11 @@ vw_attack_find(const VwSound* sound,
                          0.0,
                          NAN,
                          NAN};
-  attack.rise_s = rise_of(&scale, shots, attack.frame / curve->n_step);
+  const size_t near = near_crest(&scale, shots, attack.frame / curve->n_step);
+  if (rise_of(&scale, attack.frame / curve->n_step, near) > VW_FAST_RISE_S) {
+    attack.frame = straight_start(&scale, shots, sound, noise, attack.frame);
+  }
+  attack.rise_s = rise_of(&scale, attack.frame / curve->n_step, near);
   note_earlier(&scale, shots, first, &attack);
   return attack;
 }

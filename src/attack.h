@@ -7,6 +7,10 @@
 /// What lies so long before the attack belongs to the shot, seconds.
 #define VW_PRE_ROLL_S 0.002
 
+/// A rise up to here is heard as one attack, seconds: 5 ms (common practice)
+/// and the millisecond to which it is measured.
+#define VW_FAST_RISE_S 0.006
+
 /// Where and how a shot rises out of what was before it.
 typedef struct {
   size_t frame;      ///< The attack's frame in the take.

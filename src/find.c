@@ -22,9 +22,6 @@
 // enough not to be its one quietest moment.
 #define QUIET_SHARE 0.1
 
-// A rise up to here is heard as one attack (common practice).
-#define FAST_RISE_S 0.005
-
 // A sound that stays so long within 12 dB of its loudest is no shot.
 #define SUSTAINED_S 0.9
 
@@ -97,7 +94,7 @@ find_attack(Search* search) {
   facts->attack_frame = attack.frame;
   facts->attack_ms = ms_of_frames(search, attack.frame);
   facts->rise_ms = 1000.0 * attack.rise_s;
-  facts->slow = attack.rise_s > FAST_RISE_S;
+  facts->slow = attack.rise_s > VW_FAST_RISE_S;
   facts->earlier_sound_db = attack.earlier_db;
   facts->earlier_sound_ms = 1000.0 * attack.earlier_s;
   facts->crest_frame =

@@ -17,10 +17,10 @@
  * @return #VW_OK or #VW_NO_MEMORY.
  */
 VwStatus vw_noise_quietest(const VwCurve* curve,
-                  size_t         from,
-                  size_t         to,
-                  double         share,
-                  double*        power);
+                           size_t         from,
+                           size_t         to,
+                           double         share,
+                           double*        power);
 
 /// What is known of a take's noise. NaN: nothing.
 typedef struct {

@@ -74,3 +74,13 @@ vw_sound_peak(const VwSound* sound) {
   }
   return (double)peak;
 }
+
+double
+vw_sound_power_at(const VwSound* sound, size_t frame) {
+  double sum = 0.0;
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    const double x = (double)sound->values[frame * sound->n_channels + c];
+    sum += x * x;
+  }
+  return sum / (double)sound->n_channels;
+}

@@ -25,6 +25,9 @@ VwStatus vw_sound_part(const VwSound* sound,
 /// Multiply every value.
 void vw_sound_scale(VwSound* sound, double gain);
 
+/// Mean square of one frame over its channels.
+double vw_sound_power_at(const VwSound* sound, size_t frame);
+
 /// The greatest absolute value.
 double vw_sound_peak(const VwSound* sound);
 
