@@ -26,7 +26,7 @@ made_new(const VwSound* raw, const VwFamilyOptions* options, Made* made) {
     st = vw_family_make(&made->take, &made->facts, 1, options, &made->family);
   }
   if (st) {
-    fprintf(stderr, "  FAILED to make a family: %s\n", vw_strerror(st));
+    fprintf(stderr, "  FAILED to make a family: status %d\n", (int)st);
     vw_take_clear(&made->take);
   }
   return !st;

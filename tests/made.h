@@ -20,7 +20,7 @@ VwFamilyOptions made_options(void);
 
 /// Prepare a recording, find its shot and make its family.
 ///
-/// False, and nothing to clear, where a step fails, which is printed.
+/// False, and nothing to clear, where a step fails, whose status is printed.
 bool made_new(const VwSound* raw, const VwFamilyOptions* options, Made* made);
 
 /// Free it all.

@@ -46,7 +46,7 @@ size_t measure_shots(const VwSound* sound);
 VwSound measure_played(const VwSound* sound, size_t n_times);
 
 /// How much later than `take_start_s` in its take a mono sound cut from it
-/// starts: the lag of the highest correlation, sought within 1.5 ms.
+/// starts: the lag of the highest correlation, sought within 2 ms.
 ///
 /// The take is brought to the rate of the sound by a windowed sinc.
 double measure_lag_s(const VwSound* sound,

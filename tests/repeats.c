@@ -5,6 +5,10 @@
 
 #define PI 3.141592653589793
 
+// Stretch compared, and lag sought on either side.
+#define WINDOW_S 0.025
+#define REACH_S 0.002
+
 // A mono wave in double precision.
 typedef struct {
   double* values;
@@ -150,17 +154,33 @@ sinc_at(const Wave* take, double at_s, double cutoff_hz) {
   return sum * scale;
 }
 
-static double
-lag_correlation(const Wave* sound, const Wave* take, double start_s) {
+// The take on a grid of `fine` points to each frame of the sound.
+static Wave
+take_on_grid(const Wave* take, double start_s, const Wave* sound, size_t fine) {
   const double lower = fmin(sound->rate_hz, take->rate_hz);
-  const size_t n_wanted = (size_t)(0.04 * sound->rate_hz);
-  double       ab = 0.0;
-  double       aa = 1e-30;
-  double       bb = 1e-30;
-  for (size_t i = 0; i < n_wanted && i < sound->n_frames; ++i) {
-    const double at_s = start_s + (double)i / sound->rate_hz;
+  const double rate = sound->rate_hz * (double)fine;
+  const size_t n = (size_t)((WINDOW_S + 2.0 * REACH_S) * rate) + 1;
+  const Wave   grid = {calloc(n, sizeof(double)), n, rate};
+  if (!grid.values) {
+    abort();
+  }
+  for (size_t i = 0; i < n; ++i) {
+    const double at_s = start_s - REACH_S + (double)i / rate;
+    grid.values[i] = sinc_at(take, at_s, 0.45 * lower);
+  }
+  return grid;
+}
+
+static double
+grid_correlation(const Wave* sound, const Wave* grid, size_t lag, size_t fine) {
+  double ab = 0.0;
+  double aa = 1e-30;
+  double bb = 1e-30;
+  for (size_t i = 0; lag + i * fine < grid->n_frames && i < sound->n_frames &&
+                     (double)i < WINDOW_S * sound->rate_hz;
+       ++i) {
     const double a = sound->values[i];
-    const double b = sinc_at(take, at_s, 0.45 * lower);
+    const double b = grid->values[lag + i * fine];
     ab += a * b;
     aa += a * a;
     bb += b * b;
@@ -170,21 +190,29 @@ lag_correlation(const Wave* sound, const Wave* take, double start_s) {
 
 double
 measure_lag_s(const VwSound* sound, const VwSound* take, double take_start_s) {
-  enum { REACH = 30 };
-  const double step_s = 0.00005;
   const Wave   a = wave_from_sound(sound);
   const Wave   b = wave_from_sound(take);
-  double       found[2 * REACH + 1];
-  size_t       best = 1;
-  for (size_t i = 0; i < 2 * REACH + 1; ++i) {
-    const double lag_s = step_s * ((double)i - REACH);
-    found[i] = lag_correlation(&a, &b, take_start_s + lag_s);
-    if (i > 0 && i < 2 * (size_t)REACH && found[i] > found[best]) {
-      best = i;
+  const size_t fine = (size_t)ceil(40000.0 / a.rate_hz);
+  const Wave   grid = take_on_grid(&b, take_start_s, &a, fine);
+  // The highest of all tops between the points of the grid: of a tone, the
+  // next period's is hardly lower.
+  double highest = -2.0;
+  double lag = 0.0;
+  double before = grid_correlation(&a, &grid, 0, fine);
+  double at = grid_correlation(&a, &grid, 1, fine);
+  for (size_t i = 2; (double)i < 2.0 * REACH_S * grid.rate_hz; ++i) {
+    const double after = grid_correlation(&a, &grid, i, fine);
+    const double offset = top_offset(before, at, after);
+    const double top = at - 0.25 * (before - after) * offset;
+    if (at >= before && at >= after && top > highest) {
+      highest = top;
+      lag = (double)(i - 1) + offset;
     }
+    before = at;
+    at = after;
   }
   free(a.values);
   free(b.values);
-  return step_s * ((double)best - REACH +
-                   top_offset(found[best - 1], found[best], found[best + 1]));
+  free(grid.values);
+  return lag / grid.rate_hz - REACH_S;
 }
