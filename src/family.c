@@ -1,13 +1,12 @@
 // The one file that knows the order of the steps.
 
+#include "alone.h"
 #include "burst.h"
-#include "convert.h"
-#include "curve.h"
 #include "cut.h"
-#include "downmix.h"
 #include "fastest.h"
 #include "late.h"
 #include "level.h"
+#include "options.h"
 #include "plan.h"
 #include "random.h"
 #include "shot.h"
@@ -48,46 +47,6 @@ typedef struct {
   VwRandom               random;
 } Work;
 
-VwFamilyOptions
-vw_family_defaults(void) {
-  return (VwFamilyOptions){.format = vw_format_defaults(),
-                           .form = VW_FORM_PIECES,
-                           .burst_shots = 3U,
-                           .cycle_max_s = 2.0,
-                           .tail = VW_TAIL_OVERLAP,
-                           .valley_db = 9.0,
-                           .seed = 1U};
-}
-
-/* Check */
-
-static bool
-within(double value, double least, double most) {
-  return value >= least && value <= most;
-}
-
-static bool
-format_is_sound(const VwFormat* format) {
-  return (!format->rate_hz || within(format->rate_hz, 4000.0, 384000.0)) &&
-         within(format->n_channels, 1.0, 2.0) &&
-         format->encoding <= VW_ENCODING_FLOAT &&
-         format->dither <= VW_DITHER_NONE;
-}
-
-static bool
-options_are_sound(const VwFamilyOptions* options, size_t n_takes) {
-  const double rate = options->fire_rate_per_s;
-  return n_takes >= 1U && n_takes <= 64U && format_is_sound(&options->format) &&
-         options->form <= VW_FORM_BURST && options->tail <= VW_TAIL_CHOKE &&
-         within(options->burst_shots, 1.0, 1000.0) &&
-         (rate == 0.0 || within(rate, 0.5, 40.0)) && options->shots <= 64U &&
-         options->shots % n_takes == 0U &&
-         within(options->cycle_max_s, 0.05, 60.0) &&
-         (isnan(options->valley_db) || within(options->valley_db, 3.0, 40.0)) &&
-         within(options->detune_cents, 0.0, 100.0) &&
-         within(options->level_spread_db, 0.0, 6.0);
-}
-
 /* Convert */
 
 static unsigned
@@ -100,68 +59,16 @@ board_rate(const VwTake* takes, size_t n_takes, unsigned asked_hz) {
   return asked_hz ? asked_hz : highest < RATE_MOST_HZ ? highest : RATE_MOST_HZ;
 }
 
-/// Bring a shot to the board's channels and sample rate.
-static VwStatus
-convert(const VwSound*  cut,
-        const VwFormat* format,
-        VwDownmix*      how,
-        VwSound*        out) {
-  VwSound  mixed = {0};
-  VwSound  converted = {0};
-  VwStatus st = vw_downmix(cut, format->n_channels, how, &mixed);
-  if (!st && mixed.rate_hz != format->rate_hz) {
-    st = vw_convert(&mixed, format->rate_hz, &converted);
-    vw_sound_clear(&mixed);
-    mixed = converted;
-    if (!st) {
-      vw_shot_close_ends(&mixed);
-    }
-  }
-  st = st ? st : vw_cut_pad(&mixed, vw_cut_frames_unit(format), 0U);
-  if (st) {
-    vw_sound_clear(&mixed);
-    return st;
-  }
-  *out = mixed;
-  return VW_OK;
-}
-
-static VwStatus
-make_alone(Work* work, size_t take) {
-  VwFamily* const family = work->family;
-  VwSound         cut = {0};
-  VwStatus        st = vw_shot_cut(
-    &work->takes[take].sound, &work->facts[take], family->format.rate_hz, &cut);
-  st = st ? st
-          : convert(&cut,
-                    &family->format,
-                    &family->uses[take].downmix,
-                    &work->alone[take]);
-  vw_sound_clear(&cut);
-  return st;
-}
-
-static VwStatus
-find_crest(Work* work, size_t take) {
-  const VwSound* const alone = &work->alone[take];
-  VwCurve              curve = {0};
-  const VwStatus       st = vw_curve_take(alone, &curve);
-  if (!st) {
-    const size_t crest = vw_curve_crest(&curve, 0, curve.n_steps);
-    const size_t frame = crest * curve.n_step + curve.n_step / 2U;
-    work->family->uses[take].crest_frame =
-      frame < alone->n_frames ? frame : alone->n_frames - 1U;
-  }
-  vw_curve_clear(&curve);
-  return st;
-}
-
 static VwStatus
 make_shots_alone(Work* work) {
-  VwStatus st = VW_OK;
-  for (size_t i = 0; !st && i < work->family->n_takes; ++i) {
-    st = make_alone(work, i);
-    st = st ? st : find_crest(work, i);
+  VwFamily* const family = work->family;
+  VwStatus        st = VW_OK;
+  for (size_t i = 0; !st && i < family->n_takes; ++i) {
+    st = vw_alone_make(&work->takes[i],
+                       &work->facts[i],
+                       &family->format,
+                       &work->alone[i],
+                       &family->uses[i]);
   }
   return st;
 }
@@ -432,7 +339,7 @@ vw_family_make(const VwTake*          takes,
                const VwFamilyOptions* options,
                VwFamily*              family) {
   assert(takes && facts && options && family);
-  if (!options_are_sound(options, n_takes)) {
+  if (!vw_options_are_sound(options, n_takes)) {
     return VW_BAD_OPTION;
   }
   VwStatus st =

@@ -444,7 +444,9 @@ typedef struct {
  * @param takes The takes, `n_takes` (1 to 64) of them.
  * @param facts What vw_find() said of each.
  * @param family Filled in on success; free it with vw_family_clear().
- * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION, #VW_CYCLE_TOO_LONG.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (also where `shots` is no
+ * multiple of `n_takes`), #VW_CYCLE_TOO_LONG, #VW_TOO_LONG (a shot of more than
+ * 30 s is none).
  */
 VW_API VwStatus vw_family_make(const VwTake*          takes,
                                const VwShotFacts*     facts,
