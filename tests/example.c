@@ -6,15 +6,15 @@ int
 main(int argc, char** argv) {
   const VwReadOptions reading = vw_read_defaults();
   const VwFindOptions finding = vw_find_defaults();
-  VwFamilyOptions     wishes  = vw_family_defaults();
-  VwSound             sound   = {0};
-  VwTake              take    = {0};
-  VwShotFacts         facts   = {0};
-  VwFamily            family  = {0};
-  wishes.fire_rate_per_s      = 9.0;
+  VwFamilyOptions     wishes = vw_family_defaults();
+  VwSound             sound = {0};
+  VwTake              take = {0};
+  VwShotFacts         facts = {0};
+  VwFamily            family = {0};
+  wishes.fire_rate_per_s = 9.0;
 
   const char* const path = argc > 1 ? argv[1] : "";
-  VwStatus          st   = vw_read(path, &reading, &sound, NULL);
+  VwStatus          st = vw_read(path, &reading, &sound, NULL);
   if (!st) {
     st = vw_take_prepare(&sound, &take);
   }

@@ -17,10 +17,10 @@
 #include <string.h>
 
 enum {
-  RATE_HZ  = 44100,
+  RATE_HZ = 44100,
   N_FRAMES = 55125, // 1.25 s
-  ATTACK   = 3528,  // 80 ms of room before the knock
-  N_LINES  = 8
+  ATTACK = 3528,    // 80 ms of room before the knock
+  N_LINES = 8
 };
 
 static const double two_pi = 6.283185307179586;
@@ -58,7 +58,7 @@ add_knock(uint64_t* state) {
   double low = 0.0;
   for (size_t i = ATTACK; i < N_FRAMES; i++) {
     const double t_s = (double)(i - ATTACK) / RATE_HZ;
-    const double hz  = 1200.0 + 9000.0 * exp(-t_s / 0.012);
+    const double hz = 1200.0 + 9000.0 * exp(-t_s / 0.012);
     take[i] += 2.2 * envelope(t_s, 0.010) * smooth(&low, noise(state), hz);
   }
 }
@@ -69,7 +69,7 @@ add_falling_tone(void) {
   double phase = 0.0;
   for (size_t i = ATTACK; i < N_FRAMES; i++) {
     const double t_s = (double)(i - ATTACK) / RATE_HZ;
-    const double hz  = 260.0 + 2640.0 * exp(-t_s / 0.026);
+    const double hz = 260.0 + 2640.0 * exp(-t_s / 0.026);
     phase += two_pi * hz / RATE_HZ;
     const double rough = 1.6 * exp(-t_s / 0.045) * sin(1.41 * phase);
     take[i] += 0.75 * envelope(t_s, 0.055) * sin(phase + rough);
@@ -79,8 +79,8 @@ add_falling_tone(void) {
 /// The barrel: three tones that do not belong to one scale.
 static void
 add_barrel(void) {
-  static const double hz[]     = {187.0, 431.0, 1012.0};
-  static const double gain[]   = {0.45, 0.28, 0.16};
+  static const double hz[] = {187.0, 431.0, 1012.0};
+  static const double gain[] = {0.45, 0.28, 0.16};
   static const double time_s[] = {0.085, 0.070, 0.050};
   for (size_t k = 0; k < 3; k++) {
     for (size_t i = ATTACK; i < N_FRAMES; i++) {
@@ -122,7 +122,7 @@ add_gallery(void) {
 /// The room's own noise, -66 dBFS, soft at the top.
 static void
 add_room(uint64_t* state) {
-  double low    = 0.0;
+  double low = 0.0;
   double square = 0.0;
   double room[N_FRAMES];
   for (size_t i = 0; i < N_FRAMES; i++) {
@@ -194,9 +194,9 @@ is_take(const char* path) {
   fclose(file);
   bool same = n_bytes == sizeof(bytes) && !memcmp(bytes, other, 44);
   for (size_t i = 44; same && i < n_bytes; i += 2) {
-    const int here  = (int16_t)(bytes[i] | bytes[i + 1] << 8);
+    const int here = (int16_t)(bytes[i] | bytes[i + 1] << 8);
     const int there = (int16_t)(other[i] | other[i + 1] << 8);
-    same            = abs(here - there) <= 1;
+    same = abs(here - there) <= 1;
   }
   return same;
 }
