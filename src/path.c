@@ -1,0 +1,38 @@
+#include "path.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+const char*
+vw_path_name(const char* path) {
+  const char* const slash = strrchr(path, '/');
+  return slash ? slash + 1 : path;
+}
+
+static size_t
+folder_length(const char* path) {
+  return (size_t)(vw_path_name(path) - path);
+}
+
+bool
+vw_path_same_folder(const char* a, const char* b) {
+  const size_t n = folder_length(a);
+  return n == folder_length(b) && !memcmp(a, b, n);
+}
+
+char*
+vw_path_sibling(const char* path,
+                const char* before,
+                const char* name,
+                const char* after) {
+  const size_t n_folder = folder_length(path);
+  const size_t n =
+    n_folder + strlen(before) + strlen(name) + strlen(after) + 1U;
+  char* const sibling = malloc(n);
+  if (sibling) {
+    memcpy(sibling, path, n_folder);
+    snprintf(sibling + n_folder, n - n_folder, "%s%s%s", before, name, after);
+  }
+  return sibling;
+}

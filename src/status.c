@@ -1,0 +1,88 @@
+#include "volleyweave/volleyweave.h"
+
+/// What went wrong, and what to do about it.
+typedef struct {
+  const char* fault;
+  const char* remedy;
+} Advice;
+
+static const Advice advices[] = {
+  [VW_OK] = {"Done", ""},
+  [VW_NO_MEMORY] = {"There is not enough memory",
+                    "close other programs, or give a shorter take"},
+  [VW_BAD_OPTION] = {"An option lies outside its range",
+                     "keep to the range that the manual states"},
+  [VW_MISSING] = {"No file has that name", "check the spelling and the folder"},
+  [VW_UNREADABLE] = {"The file cannot be read",
+                     "permit yourself to read it, or copy it again"},
+  [VW_NOT_REGULAR] = {"It is a folder, a pipe or a device, not a file",
+                      "give the name of a file"},
+  [VW_NAME_NOT_UTF8] = {"Its name is not UTF-8", "rename it"},
+  [VW_EMPTY] = {"The file is empty", "copy it or record it again"},
+  [VW_NOT_AUDIO] = {"No sound can be recognised in it",
+                    "give a WAV, FLAC, Ogg, MP3 or AIFF file"},
+  [VW_CONTAINER] = {"Its sound is packed in a way that cannot be read",
+                    "save it as WAV or FLAC"},
+  [VW_DAMAGED] = {"The file is damaged",
+                  "save it again from the editor, or copy it again"},
+  [VW_NO_FRAMES] = {"It has a header but no sound behind it",
+                    "save it again from the editor, or record it again"},
+  [VW_CUT_SHORT] = {"It holds less sound than its header promises",
+                    "save it again from the editor, or copy it again"},
+  [VW_TOO_SHORT] = {"It is shorter than 5 ms", "give a longer take"},
+  [VW_TOO_LONG] = {"It is too long", "cut the shot out of it first"},
+  [VW_CHANNELS] = {"It has no channel, or more than 8",
+                   "save it in mono or stereo"},
+  [VW_SAMPLE_RATE] = {"Its sample rate is not 4 to 384 kHz",
+                      "save it at 44.1 or 48 kHz"},
+  [VW_NOT_FINITE] = {"Some of its values are no finite numbers",
+                     "save it again from the editor, as 24-bit WAV"},
+  [VW_SILENT] = {"It is silent", "check the recording, or give another take"},
+  [VW_NO_SHOT] = {"Nothing in it rises out of the noise",
+                  "record it nearer or louder"},
+  [VW_OWN_OUTPUT] = {"It is a file that this program made",
+                     "give the recording from which it was made"},
+  [VW_SAME_STEM] = {"Two takes would make files of the same name",
+                    "rename one of them, or write to another folder"},
+  [VW_IS_TAKE] = {"The output would replace a take",
+                  "write to another folder, or under another name"},
+  [VW_EXISTS] = {"The file exists, and was not made here or changed since",
+                 "move it away, or have it replaced with --force"},
+  [VW_NOT_A_FOLDER] = {"A file stands where a folder is meant",
+                       "give another folder, or move that file away"},
+  [VW_NO_FOLDER] = {"The folder to write to is missing",
+                    "make it first, or check its spelling"},
+  [VW_FOLDER_READONLY] = {"The folder may not be written to",
+                          "give another folder, or permit writing to it"},
+  [VW_DISK_FULL] = {"No room is left on the disk",
+                    "make room, or write to another disk"},
+  [VW_WRITE_FAILED] = {"Writing failed",
+                       "try another name, or another folder or disk"},
+  [VW_CYCLE_TOO_LONG] =
+    {"So many shots at that fire rate exceed the longest cycle",
+     "ask for fewer shots, a higher fire rate or a longer cycle"},
+};
+
+static const Advice*
+advice_for(VwStatus status) {
+  static const Advice unknown = {"An unknown fault", ""};
+
+  const size_t index = (size_t)status;
+  return index < sizeof(advices) / sizeof(advices[0]) ? &advices[index]
+                                                      : &unknown;
+}
+
+const char*
+vw_strerror(VwStatus status) {
+  return advice_for(status)->fault;
+}
+
+const char*
+vw_remedy(VwStatus status) {
+  return advice_for(status)->remedy;
+}
+
+const char*
+vw_version(void) {
+  return VW_VERSION;
+}

@@ -1,0 +1,223 @@
+#include "dither.h"
+
+#include "volleyweave/volleyweave.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define TAG_PCM 1U
+#define TAG_FLOAT 3U
+
+// Bytes of a `smpl` chunk with one loop.
+#define LOOP_BYTES 60U
+
+// The note that plays the sound as it is: middle C.
+#define UNITY_NOTE 60U
+
+/// The codes of one encoding.
+typedef struct {
+  unsigned n_bytes; ///< Of a value.
+  double   scale;   ///< LSB of full scale; 0 for float.
+  double   middle;  ///< Code of silence.
+} Coding;
+
+static const Coding codings[] = {
+  {1U, 128.0, 128.0},
+  {2U, 32768.0, 0.0},
+  {3U, 8388608.0, 0.0},
+  {4U, 0.0, 0.0},
+};
+
+/// Where the next byte goes.
+typedef struct {
+  unsigned char* at;
+} Pen;
+
+static void
+put(Pen* pen, uint32_t value, unsigned n_bytes) {
+  for (unsigned i = 0; i < n_bytes; ++i) {
+    *pen->at++ = (unsigned char)(value >> (8U * i));
+  }
+}
+
+static void
+put_name(Pen* pen, const char* name) {
+  memcpy(pen->at, name, 4);
+  pen->at += 4;
+}
+
+/// What stands in the headers of a file.
+typedef struct {
+  const VwSound* sound;
+  unsigned       tag;
+  unsigned       n_format; ///< Bytes of the `fmt ` chunk.
+  unsigned       n_bytes;  ///< Of a value.
+  size_t         n_frames; ///< With the one that makes the data even.
+  size_t         n_data;
+  size_t         n_total; ///< Of the whole file.
+} Shape;
+
+static Shape
+shape_of(const VwPiece* piece, const VwFormat* format) {
+  const VwSound* const sound = &piece->sound;
+  const unsigned       n_bytes = codings[format->encoding].n_bytes;
+  const bool           is_float = format->encoding == VW_ENCODING_FLOAT;
+  const size_t         n_block = (size_t)n_bytes * sound->n_channels;
+  Shape                shape = {.sound = sound,
+                                .tag = is_float ? TAG_FLOAT : TAG_PCM,
+                                .n_format = is_float ? 18U : 16U,
+                                .n_bytes = n_bytes,
+                                .n_frames = sound->n_frames};
+  shape.n_frames += sound->n_frames * n_block % 2U;
+  shape.n_data = shape.n_frames * n_block;
+  shape.n_total = 12U + 8U + shape.n_format + (is_float ? 12U : 0U) + 8U +
+                  shape.n_data + (piece->has_loop ? 8U + LOOP_BYTES : 0U);
+  return shape;
+}
+
+static void
+put_header(Pen* pen, const Shape* shape) {
+  const VwSound* const sound = shape->sound;
+  const unsigned       n_block = shape->n_bytes * sound->n_channels;
+  put_name(pen, "RIFF");
+  put(pen, (uint32_t)(shape->n_total - 8U), 4);
+  put_name(pen, "WAVE");
+  put_name(pen, "fmt ");
+  put(pen, shape->n_format, 4);
+  put(pen, shape->tag, 2);
+  put(pen, sound->n_channels, 2);
+  put(pen, sound->rate_hz, 4);
+  put(pen, sound->rate_hz * n_block, 4);
+  put(pen, n_block, 2);
+  put(pen, 8U * shape->n_bytes, 2);
+  if (shape->tag == TAG_FLOAT) {
+    put(pen, 0, 2);
+    put_name(pen, "fact");
+    put(pen, 4, 4);
+    put(pen, (uint32_t)shape->n_frames, 4);
+  }
+  put_name(pen, "data");
+  put(pen, (uint32_t)shape->n_data, 4);
+}
+
+/// The fields of a `smpl` chunk in their order; all have 32 bits.
+static void
+put_loop(Pen* pen, const VwPiece* piece) {
+  const uint32_t fields[] = {
+    0,                                  // Maker: none.
+    0,                                  // Product: none.
+    1000000000U / piece->sound.rate_hz, // Nanoseconds of a frame.
+    UNITY_NOTE,
+    0, // Fraction of a semitone.
+    0, // No time code,
+    0, // nor an offset of it.
+    1, // One loop,
+    0, // and nothing behind it.
+    0, // Its name.
+    0, // Forward.
+    (uint32_t)piece->loop_start,
+    (uint32_t)piece->loop_end - 1U, // The last frame is played too.
+    0,                              // Fraction of a frame.
+    0,                              // Without end.
+  };
+  put_name(pen, "smpl");
+  put(pen, LOOP_BYTES, 4);
+  for (size_t i = 0; i < sizeof(fields) / sizeof(fields[0]); ++i) {
+    put(pen, fields[i], 4);
+  }
+}
+
+/// The code of a value, in two's complement where it is signed.
+static uint32_t
+code_of(const Coding* coding, double value, double dither_lsb) {
+  const double lsb = floor(value * coding->scale + dither_lsb + 0.5);
+  const double held =
+    fmin(fmax(lsb, -coding->scale), coding->scale - 1.0) + coding->middle;
+  return (uint32_t)(int32_t)held;
+}
+
+/// How values become codes.
+typedef struct {
+  const Coding* coding;
+  const bool*   plain; ///< Of each frame: no dither.
+  VwRandom      random;
+} Rounding;
+
+static void
+put_codes(Pen* pen, const Shape* shape, Rounding* rounding) {
+  const Coding* const  coding = rounding->coding;
+  const VwSound* const sound = shape->sound;
+  const float*         value = sound->values;
+  for (size_t i = 0; i < shape->n_frames; ++i) {
+    const bool there = i < sound->n_frames;
+    for (unsigned c = 0; c < sound->n_channels; ++c) {
+      const double dither = there && !rounding->plain[i]
+                              ? vw_dither_tpdf_lsb(&rounding->random)
+                              : 0.0;
+      const double x = there ? (double)*value++ : 0.0;
+      put(pen, code_of(coding, x, dither), coding->n_bytes);
+    }
+  }
+}
+
+static void
+put_floats(Pen* pen, const VwSound* sound) {
+  for (size_t i = 0; i < sound->n_frames * sound->n_channels; ++i) {
+    uint32_t bits;
+    memcpy(&bits, &sound->values[i], sizeof(bits));
+    put(pen, bits, 4);
+  }
+}
+
+static void
+find_plain(const VwSound* sound, VwDither dither, bool* plain) {
+  if (dither == VW_DITHER_NONE) {
+    memset(plain, true, sound->n_frames * sizeof(bool));
+  } else {
+    vw_dither_find_silence(sound, plain);
+  }
+}
+
+VwStatus
+vw_encode_wav(const VwPiece*  piece,
+              const VwFormat* format,
+              uint64_t        seed,
+              VwBytes*        bytes) {
+  assert(piece && format && bytes);
+  const Shape shape = shape_of(piece, format);
+  if (shape.n_total > UINT32_MAX) {
+    return VW_BAD_OPTION;
+  }
+  unsigned char* const data = malloc(shape.n_total);
+  bool* const          plain = malloc((shape.n_frames + 1U) * sizeof(bool));
+  if (!data || !plain) {
+    free(data);
+    free(plain);
+    return VW_NO_MEMORY;
+  }
+  Pen pen = {data};
+  put_header(&pen, &shape);
+  if (shape.tag == TAG_FLOAT) {
+    put_floats(&pen, shape.sound);
+  } else {
+    Rounding rounding = {&codings[format->encoding], plain, {seed}};
+    find_plain(shape.sound, format->dither, plain);
+    put_codes(&pen, &shape, &rounding);
+  }
+  if (piece->has_loop) {
+    put_loop(&pen, piece);
+  }
+  free(plain);
+  *bytes = (VwBytes){data, shape.n_total};
+  return VW_OK;
+}
+
+void
+vw_bytes_clear(VwBytes* bytes) {
+  if (bytes) {
+    free(bytes->data);
+    memset(bytes, 0, sizeof(*bytes));
+  }
+}
