@@ -141,25 +141,43 @@ code_of(const Coding* coding, double value, double dither_lsb) {
 /// How values become codes.
 typedef struct {
   const Coding* coding;
-  const bool*   plain; ///< Of each frame: no dither.
+  bool          dithered;
   VwRandom      random;
 } Rounding;
 
 static void
+put_frame(Pen* pen, const VwSound* sound, size_t frame, Rounding* rounding) {
+  const Coding* const coding = rounding->coding;
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    const double x = (double)sound->values[frame * sound->n_channels + c];
+    const double dither =
+      rounding->dithered ? vw_dither_next(&rounding->random) : 0.0;
+    put(pen, code_of(coding, x, dither), coding->n_bytes);
+  }
+}
+
+static void
+put_silence(Pen*           pen,
+            const VwSound* sound,
+            size_t         n_frames,
+            const Coding*  coding) {
+  for (size_t i = 0; i < n_frames * sound->n_channels; ++i) {
+    put(pen, code_of(coding, 0.0, 0.0), coding->n_bytes);
+  }
+}
+
+static void
 put_codes(Pen* pen, const Shape* shape, Rounding* rounding) {
-  const Coding* const  coding = rounding->coding;
   const VwSound* const sound = shape->sound;
-  const float*         value = sound->values;
-  for (size_t i = 0; i < shape->n_frames; ++i) {
-    const bool there = i < sound->n_frames;
-    for (unsigned c = 0; c < sound->n_channels; ++c) {
-      const double dither = there && !rounding->plain[i]
-                              ? vw_dither_tpdf_lsb(&rounding->random)
-                              : 0.0;
-      const double x = there ? (double)*value++ : 0.0;
-      put(pen, code_of(coding, x, dither), coding->n_bytes);
+  for (size_t i = 0; i < sound->n_frames;) {
+    const size_t n_silent = vw_dither_silence(sound, i);
+    put_silence(pen, sound, n_silent, rounding->coding);
+    i += n_silent;
+    if (!n_silent) {
+      put_frame(pen, sound, i++, rounding);
     }
   }
+  put_silence(pen, sound, shape->n_frames - sound->n_frames, rounding->coding);
 }
 
 static void
@@ -168,15 +186,6 @@ put_floats(Pen* pen, const VwSound* sound) {
     uint32_t bits;
     memcpy(&bits, &sound->values[i], sizeof(bits));
     put(pen, bits, 4);
-  }
-}
-
-static void
-find_plain(const VwSound* sound, VwDither dither, bool* plain) {
-  if (dither == VW_DITHER_NONE) {
-    memset(plain, true, sound->n_frames * sizeof(bool));
-  } else {
-    vw_dither_find_silence(sound, plain);
   }
 }
 
@@ -191,10 +200,7 @@ vw_encode_wav(const VwPiece*  piece,
     return VW_BAD_OPTION;
   }
   unsigned char* const data = malloc(shape.n_total);
-  bool* const          plain = malloc((shape.n_frames + 1U) * sizeof(bool));
-  if (!data || !plain) {
-    free(data);
-    free(plain);
+  if (!data) {
     return VW_NO_MEMORY;
   }
   Pen pen = {data};
@@ -202,14 +208,13 @@ vw_encode_wav(const VwPiece*  piece,
   if (shape.tag == TAG_FLOAT) {
     put_floats(&pen, shape.sound);
   } else {
-    Rounding rounding = {&codings[format->encoding], plain, {seed}};
-    find_plain(shape.sound, format->dither, plain);
+    Rounding rounding = {
+      &codings[format->encoding], format->dither == VW_DITHER_TPDF, {seed}};
     put_codes(&pen, &shape, &rounding);
   }
   if (piece->has_loop) {
     put_loop(&pen, piece);
   }
-  free(plain);
   *bytes = (VwBytes){data, shape.n_total};
   return VW_OK;
 }
