@@ -1,5 +1,6 @@
 #include "burst.h"
 
+#include "shot.h"
 #include "units.h"
 
 #include <stdlib.h>
@@ -92,6 +93,16 @@ vw_burst_lay(const VwVolley* volley, size_t n_shots, VwSound* burst) {
 }
 
 void
+vw_burst_close_cycle(VwSound* cycle) {
+  const size_t n = vw_shot_pre_roll(cycle->rate_hz);
+  for (size_t i = 0; i < n; ++i) {
+    const double gain = 1.0 - vw_fade_out_at(i, n);
+    vw_shot_scale_frame(cycle, i, gain);
+    vw_shot_scale_frame(cycle, cycle->n_frames - 1U - i, gain);
+  }
+}
+
+void
 vw_burst_fold(const VwVolley* volley, VwSound* cycle) {
   const size_t n_channels = cycle->n_channels;
   const size_t n_values = cycle->n_frames * n_channels;
@@ -107,5 +118,8 @@ vw_burst_fold(const VwVolley* volley, VwSound* cycle) {
       }
       at = at == n_values ? 0U : at;
     }
+  }
+  if (volley->closed) {
+    vw_burst_close_cycle(cycle);
   }
 }

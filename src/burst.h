@@ -8,6 +8,7 @@ typedef struct {
   const VwSound* shots; ///< `plan->shots` of them.
   const VwPlan*  plan;
   VwTail         tail;
+  bool           closed; ///< The cycle is a file of its own, its ends faded.
 } VwVolley;
 
 /// Length of the longest shot, frames.
@@ -26,8 +27,12 @@ size_t vw_volley_longest(const VwVolley* volley);
  */
 VwStatus vw_burst_lay(const VwVolley* volley, size_t n_shots, VwSound* burst);
 
+/// Fade the first and the last 2 ms of a cycle from and to zero.
+void vw_burst_close_cycle(VwSound* cycle);
+
 /**
- * The steady cycle from the first shot's start, all older tails under it.
+ * The steady cycle from the first shot's start, all older tails under it, its
+ * ends faded where the volley is closed.
  *
  * @param cycle Zeros are not needed; must have the plan's length and the
  * shots' channels.

@@ -85,26 +85,17 @@ vw_cut_find(const VwVolley* volley, size_t frames_unit, VwCutPoint* point) {
     return st;
   }
   const size_t from = last_difference(&burst, steady, plan->n_frames);
-  unsigned     shots = 1;
+  // A closed cycle was measured from its first shot on.
+  const unsigned step = volley->closed ? plan->shots : 1U;
+  unsigned       shots = step;
   while (vw_plan_start(plan, shots) < from ||
          vw_plan_start(plan, shots) % frames_unit) {
-    ++shots;
+    shots += step;
   }
   *point = (VwCutPoint){
     shots, residual_db(&burst, vw_plan_start(plan, shots), plan->n_frames)};
   vw_sound_clear(&burst);
   return VW_OK;
-}
-
-/// Fade the first and the last 2 ms from and to zero.
-static void
-close_cycle(VwSound* cycle) {
-  const size_t n = vw_shot_pre_roll(cycle->rate_hz);
-  for (size_t i = 0; i < n; ++i) {
-    const double gain = 1.0 - vw_fade_out_at(i, n);
-    vw_shot_scale_frame(cycle, i, gain);
-    vw_shot_scale_frame(cycle, cycle->n_frames - 1U - i, gain);
-  }
 }
 
 /// The burst of run-in and one loop, and where the loop lies in it.
@@ -168,7 +159,7 @@ cut_whole_file(const Source* source, VwPiece* piece) {
   const VwStatus st = cut_piece(
     source, VW_PART_LOOP, source->loop_start, source->loop_end, piece);
   if (!st) {
-    close_cycle(&piece->sound);
+    vw_burst_close_cycle(&piece->sound);
   }
   return st;
 }

@@ -166,7 +166,10 @@ make_shots(Work* work) {
 
 static VwVolley
 volley_of(const VwFamily* family) {
-  return (VwVolley){family->shots, &family->plan, family->tail};
+  return (VwVolley){family->shots,
+                    &family->plan,
+                    family->tail,
+                    family->form == VW_FORM_WHOLE_FILE};
 }
 
 /// How far a slope brings a decay down by one period after the attack.

@@ -14,7 +14,7 @@ vw_hann_init(VwHann* hann, const double* values, size_t n, size_t n_window) {
     return VW_NO_MEMORY;
   }
   // A phasor that is turned step by step is off by less than 1e-15 a step.
-  const double turn = 2.0 * VW_PI / (double)(out.n_window + 1U);
+  const double turn = 2.0 * VW_PI / (double)out.n_window;
   const double turn_cos = cos(turn);
   const double turn_sin = sin(turn);
   double       x_cos = 1.0;
@@ -51,9 +51,9 @@ vw_hann_mean(const VwHann* hann, size_t at) {
   const double* b = hann->sums + 3U * to;
   const double  middle =
     (double)at + 0.5 * (double)(hann->n_window - 1U) - (double)half;
-  const double angle = 2.0 * VW_PI / (double)(hann->n_window + 1U) * middle;
-  // w(i) = 1 + cos(turn (i - middle)); its sum over the window is n + 1.
+  const double angle = 2.0 * VW_PI / (double)hann->n_window * middle;
+  // w(i) = 1 + cos(turn (i - middle)); its sum over the window is n.
   const double sum =
     (b[0] - a[0]) + (b[1] - a[1]) * cos(angle) + (b[2] - a[2]) * sin(angle);
-  return sum > 0.0 ? sum / (double)(hann->n_window + 1U) : 0.0;
+  return sum > 0.0 ? sum / (double)hann->n_window : 0.0;
 }

@@ -9,10 +9,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-// The valley is met from above, by no more than the last of these; the first
-// keeps another meter, with another grid, from reading less than was asked.
-#define OVER_LEAST_DB 0.02
-#define OVER_MOST_DB 0.06
+// The valley is met from above, by no less than the first of these and no more
+// than the second: another meter, whose window is a frame longer or shorter,
+// must not read less than was asked.
+#define OVER_LEAST_DB 0.15
+#define OVER_MOST_DB 0.22
 
 // A bend by 100 dB in 5 ms is a cut; no steeper one deepens a valley.
 #define STEEPEST_DB_PER_S 20000.0
@@ -90,7 +91,7 @@ bracket(const Search* search, Point* below, Point* above) {
   above->slope =
     fmax(search->wanted_db - below->valley_db, 0.5) * plan->fire_rate_per_s;
   while (!(st = try_slope(search, above->slope, &above->valley_db)) &&
-         above->valley_db < search->wanted_db &&
+         above->valley_db < search->wanted_db + OVER_LEAST_DB &&
          above->slope < STEEPEST_DB_PER_S) {
     *below = *above;
     above->slope = fmin(above->slope * 2.0, STEEPEST_DB_PER_S);
@@ -151,7 +152,7 @@ vw_tighten(const VwVolley* volley,
   Point    point = {0};
   VwStatus st = search_init(&search, volley);
   st = st ? st : try_slope(&search, 0.0, &point.valley_db);
-  if (!st && point.valley_db < valley_db) {
+  if (!st && point.valley_db < valley_db + OVER_LEAST_DB) {
     st = least_slope(&search, point, &point);
     for (unsigned i = 0; !st && i < volley->plan->shots; ++i) {
       bend(&volley->shots[i], bend_from[i], point.slope, &search.bent[i]);

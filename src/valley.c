@@ -9,8 +9,9 @@
 
 #define QUIET_SHARE 5U
 
-// No valley reads deeper than this; digital silence has no level.
-#define DEEPEST_DB 200.0
+// No valley reads deeper than this: beyond it no two can be told apart, and
+// digital silence has no level.
+#define DEEPEST_DB 60.0
 
 // The level is read in steps of about an eighth of a millisecond: between two
 // of them a 10 ms window moves by less than 0.01 dB.

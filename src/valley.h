@@ -10,7 +10,7 @@
  *
  * @param levels Powers, in any even spacing. They are put in another order.
  * @param n How many, at least 1.
- * @return dB; 200 at most.
+ * @return dB; 60 at most.
  */
 double vw_valley_of_levels(double* levels, size_t n);
 

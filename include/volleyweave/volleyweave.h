@@ -421,7 +421,9 @@ typedef struct {
                       ///< crest to the quiet before the next one, of the
                       ///< shallowest shot. Level is 10 ms Hann-weighted power
                       ///< after a fourth-order Butterworth high-pass at 100 Hz,
-                      ///< the quiet the mean of the lowest fifth of the period.
+                      ///< the quiet the mean of the lowest fifth of the period;
+                      ///< 60 at most. A whole-file cycle is measured with its
+                      ///< ends faded, as it is heard.
   double tightening_db;    ///< How far the decay was bent down by one period
                            ///< after the attack. 0 where it was not.
   double join_residual_db; ///< Difference of one steady cycle and the next,
