@@ -14,13 +14,4 @@ VwStatus vw_file_status(int error);
  */
 VwStatus vw_file_read(const char* path, VwBytes* bytes);
 
-/**
- * Write a new file under a name of its own beside `path`, and sync it.
- *
- * @param staged Set on success to the name, to be freed with free(). Nothing is
- * left of the file on failure.
- * @return #VW_OK, #VW_NO_MEMORY, or what vw_file_status() says.
- */
-VwStatus vw_file_stage(const char* path, const VwBytes* bytes, char** staged);
-
 #endif

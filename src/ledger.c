@@ -4,23 +4,14 @@
 #include "file.h"
 #include "path.h"
 
-#include <errno.h>
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
-
-#define LIST_NAME ".volleyweave.list"
 
 // "DIGEST  " before a name.
 #define DIGITS 16U
 #define NAME_AT (DIGITS + 2U)
-
-static char*
-list_path(const char* path) {
-  return vw_path_sibling(path, "", LIST_NAME, "");
-}
 
 /// A line of the list, without its end.
 typedef struct {
@@ -45,39 +36,56 @@ line_names(const Line* line, const char* name) {
          !memcmp(line->text + NAME_AT, name, line->length - NAME_AT);
 }
 
-bool
-vw_ledger_holds(const char* path, uint64_t digest) {
-  char        digits[DIGITS + 1U];
-  char* const list_name = list_path(path);
-  VwBytes     list = {0};
-  bool        holds = false;
-  snprintf(digits, sizeof(digits), "%016" PRIx64, digest);
-  if (list_name && !vw_file_read(list_name, &list)) {
-    for (size_t at = 0; !holds && at < list.n_bytes;) {
-      const Line line = next_line(&list, &at);
-      holds = line_names(&line, vw_path_name(path)) &&
-              !memcmp(line.text, digits, DIGITS);
-    }
-  }
-  vw_bytes_clear(&list);
-  free(list_name);
-  return holds;
-}
-
+/// Whether a line from `at` on names a file, and starts with `digits`.
 static bool
-is_written_anew(const Line* line, const VwOutput* outputs, size_t n_outputs) {
-  for (size_t i = 0; i < n_outputs; ++i) {
-    if (line_names(line, vw_path_name(outputs[i].path))) {
+list_has(const VwBytes* list, size_t at, const char* name, const char* digits) {
+  while (at < list->n_bytes) {
+    const Line line = next_line(list, &at);
+    if (line_names(&line, name) && !memcmp(line.text, digits, strlen(digits))) {
       return true;
     }
   }
   return false;
 }
 
-/// Whether a name fits on a line of the list.
+// A list that cannot be read is as good as none: nothing is then ours.
+static VwStatus
+read_list(const char* path, VwBytes* list) {
+  *list = (VwBytes){0};
+  char* const list_path = vw_path_sibling(path, "", VW_LEDGER_NAME, "");
+  if (!list_path) {
+    return VW_NO_MEMORY;
+  }
+  const VwStatus st = vw_file_read(list_path, list);
+  free(list_path);
+  return st == VW_NO_MEMORY ? st : VW_OK;
+}
+
 static bool
-fits_line(const char* name) {
-  return !strchr(name, '\n');
+is_listed(const char* path, const char* digits) {
+  VwBytes    list;
+  const bool is =
+    !read_list(path, &list) && list_has(&list, 0, vw_path_name(path), digits);
+  vw_bytes_clear(&list);
+  return is;
+}
+
+bool
+vw_ledger_names(const char* path) {
+  return is_listed(path, "");
+}
+
+bool
+vw_ledger_holds(const char* path, uint64_t digest) {
+  char digits[DIGITS + 1U];
+  snprintf(digits, sizeof(digits), "%016" PRIx64, digest);
+  return is_listed(path, digits);
+}
+
+/// Outputs whose names fit on a line.
+static bool
+fits_line(const VwOutput* output) {
+  return !strchr(vw_path_name(output->path), '\n');
 }
 
 static size_t
@@ -89,7 +97,40 @@ room_for(const VwBytes* before, const VwOutput* outputs, size_t n_outputs) {
   return room;
 }
 
-/// The list with its lines about the outputs replaced.
+/// Whether a line may go: one that names an output and is not the last to.
+static bool
+is_outdated(const Line*     line,
+            const VwBytes*  rest,
+            const VwOutput* outputs,
+            size_t          n_outputs) {
+  for (size_t i = 0; i < n_outputs; ++i) {
+    const char* const name = vw_path_name(outputs[i].path);
+    if (line_names(line, name)) {
+      return list_has(rest, 0, name, "");
+    }
+  }
+  return false;
+}
+
+/// Copy the lines that stay; returns the bytes written.
+static size_t
+copy_lines(const VwBytes*  before,
+           const VwOutput* outputs,
+           size_t          n_outputs,
+           char*           text) {
+  size_t n = 0;
+  for (size_t at = 0; at < before->n_bytes;) {
+    const Line    line = next_line(before, &at);
+    const VwBytes rest = {before->data + at, before->n_bytes - at};
+    if (line.length && !is_outdated(&line, &rest, outputs, n_outputs)) {
+      memcpy(text + n, line.text, line.length);
+      n += line.length;
+      text[n++] = '\n';
+    }
+  }
+  return n;
+}
+
 static VwStatus
 list_with(const VwBytes*  before,
           const VwOutput* outputs,
@@ -97,72 +138,29 @@ list_with(const VwBytes*  before,
           VwBytes*        list) {
   const size_t room = room_for(before, outputs, n_outputs);
   char* const  text = malloc(room);
-  size_t       n = 0;
   if (!text) {
     return VW_NO_MEMORY;
   }
-  for (size_t at = 0; at < before->n_bytes;) {
-    const Line line = next_line(before, &at);
-    if (line.length && !is_written_anew(&line, outputs, n_outputs)) {
-      memcpy(text + n, line.text, line.length);
-      n += line.length;
-      text[n++] = '\n';
-    }
-  }
+  size_t n = copy_lines(before, outputs, n_outputs, text);
   for (size_t i = 0; i < n_outputs; ++i) {
-    const char* const    name = vw_path_name(outputs[i].path);
     const VwBytes* const bytes = &outputs[i].bytes;
-    if (fits_line(name)) {
+    if (fits_line(&outputs[i])) {
       n += (size_t)snprintf(text + n,
                             room - n,
                             "%016" PRIx64 "  %s\n",
                             vw_digest(bytes->data, bytes->n_bytes),
-                            name);
+                            vw_path_name(outputs[i].path));
     }
   }
   *list = (VwBytes){(unsigned char*)text, n};
   return VW_OK;
 }
 
-static VwStatus
-replace_list(const char* list_name, const VwBytes* list) {
-  char*    staged = NULL;
-  VwStatus st = vw_file_stage(list_name, list, &staged);
-  if (!st && rename(staged, list_name)) {
-    st = vw_file_status(errno);
-    unlink(staged);
-  }
-  free(staged);
-  return st;
-}
-
 VwStatus
-vw_ledger_remember(const VwOutput* outputs, size_t n_outputs, VwBytes* before) {
-  char* const list_name = list_path(outputs->path);
-  VwBytes     was = {0};
-  VwBytes     list = {0};
-  VwStatus    st = list_name ? VW_OK : VW_NO_MEMORY;
-  if (!st && vw_file_read(list_name, &was)) {
-    // A list that cannot be read is as good as none: nothing is then ours.
-    was = (VwBytes){0};
-  }
-  st = st ? st : list_with(&was, outputs, n_outputs, &list);
-  st = st ? st : replace_list(list_name, &list);
-  vw_bytes_clear(&list);
-  free(list_name);
-  if (st) {
-    vw_bytes_clear(&was);
-    return st;
-  }
-  *before = was;
-  return VW_OK;
-}
-
-void
-vw_ledger_restore(const char* path, const VwBytes* before) {
-  char* const list_name = list_path(path);
-  if (list_name && (!before->data || replace_list(list_name, before))) {
-    unlink(list_name);
-  }
-  free(list_name);
+vw_ledger_with(const VwOutput* outputs, size_t n_outputs, VwBytes* list) {
+  VwBytes  before;
+  VwStatus st = read_list(outputs->path, &before);
+  st = st ? st : list_with(&before, outputs, n_outputs, list);
+  vw_bytes_clear(&before);
+  return st;
 }

@@ -3,26 +3,30 @@
 
 #include "volleyweave/volleyweave.h"
 
+#define VW_LEDGER_NAME ".volleyweave.list"
+
 /**
- * Whether the list in the folder of `path` names this file with this digest.
+ * Whether the list in the folder of `path` names this file at all.
  *
  * The list is a text file of lines "DIGEST  NAME", 16 hexadecimal digits each.
  */
+bool vw_ledger_names(const char* path);
+
+/// Whether the list in the folder of `path` names this file with this digest.
 bool vw_ledger_holds(const char* path, uint64_t digest);
 
 /**
- * Remember files in the list of their folder; they must share one.
+ * The list of a folder with files added to it.
  *
- * @param outputs,n_outputs What is going to be written.
- * @param before Set to the list as it was (no data where there was none), for
- * vw_ledger_restore(); free it with vw_bytes_clear().
- * @return #VW_OK, #VW_NO_MEMORY, or what vw_file_status() says.
+ * Of what it said about a file the last line stays as well: the list is renamed
+ * before the files are, and whichever of both is there is then known.
+ *
+ * @param outputs,n_outputs What is going to be written into one folder.
+ * @param list Filled in on success; free it with vw_bytes_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
  */
-VwStatus vw_ledger_remember(const VwOutput* outputs,
-                            size_t          n_outputs,
-                            VwBytes*        before);
-
-/// Put the list in the folder of `path` back to what it was.
-void vw_ledger_restore(const char* path, const VwBytes* before);
+VwStatus vw_ledger_with(const VwOutput* outputs,
+                        size_t          n_outputs,
+                        VwBytes*        list);
 
 #endif

@@ -1,27 +1,48 @@
+// For realpath().
+#define _XOPEN_SOURCE 700
+
 #include "digest.h"
 #include "file.h"
 #include "ledger.h"
 #include "path.h"
-
-#include "volleyweave/volleyweave.h"
+#include "stage.h"
 
 #include <assert.h>
 #include <errno.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
-bool
-vw_is_own_output(const char* path) {
+/// An output on its way.
+typedef struct {
+  const VwOutput* output;
+  dev_t           folder_device; ///< Which folder it is, however it is spelled.
+  ino_t           folder_inode;
+  VwStage         file;
+  VwStage         list;      ///< Of its folder, if it is the first in it.
+  char*           list_path; ///< Its name. Owned.
+} Job;
+
+/// Whether the file under this very name is ours: links are not followed.
+static bool
+is_own(const char* path) {
   VwBytes bytes = {0};
-  assert(path);
-  if (vw_file_read(path, &bytes)) {
+  // Most files are on no list; those are not read.
+  if (!vw_ledger_names(path) || vw_file_read(path, &bytes)) {
     return false;
   }
   const bool own = vw_ledger_holds(path, vw_digest(bytes.data, bytes.n_bytes));
   vw_bytes_clear(&bytes);
+  return own;
+}
+
+bool
+vw_is_own_output(const char* path) {
+  assert(path);
+  char* const real = realpath(path, NULL);
+  const bool  own = real && is_own(real);
+  free(real);
   return own;
 }
 
@@ -39,165 +60,168 @@ is_take(const struct stat* status, const VwWriteOptions* options) {
   return false;
 }
 
+/// Whether what stands under an output's name may be replaced.
+static VwStatus
+check_file(const char* path, const VwWriteOptions* options) {
+  struct stat link;
+  if (lstat(path, &link)) {
+    // The folder's fault is found by looking at the folder.
+    return errno == ENOENT || errno == ENOTDIR || errno == EACCES
+             ? VW_OK
+             : vw_file_status(errno);
+  }
+  // Of a link that leads nowhere only the link itself is there.
+  struct stat status;
+  const bool  leads = !stat(path, &status);
+  if (leads && is_take(&status, options)) {
+    return VW_IS_TAKE;
+  }
+  if (leads && !S_ISREG(status.st_mode)) {
+    return VW_NOT_REGULAR;
+  }
+  const bool own = S_ISREG(link.st_mode) && is_own(path);
+  return own || options->force ? VW_OK : VW_EXISTS;
+}
+
 /// Whether the folder is there and may be written to.
 static VwStatus
-check_folder(const char* path) {
-  char* const folder = vw_path_sibling(path, "", ".", "");
-  VwStatus    st = VW_NO_MEMORY;
-  if (folder) {
-    st = access(folder, W_OK | X_OK) ? vw_file_status(errno) : VW_OK;
+check_folder(Job* job) {
+  char* const folder = vw_path_sibling(job->output->path, "", ".", "");
+  if (!folder) {
+    return VW_NO_MEMORY;
+  }
+  struct stat status;
+  VwStatus    st = VW_OK;
+  if (stat(folder, &status) || access(folder, W_OK | X_OK)) {
+    st = vw_file_status(errno);
+  } else {
+    job->folder_device = status.st_dev;
+    job->folder_inode = status.st_ino;
   }
   free(folder);
   return st;
 }
 
-static VwStatus
-check_output(const char* path, const VwWriteOptions* options) {
-  struct stat status;
-  if (stat(path, &status) && lstat(path, &status)) {
-    return check_folder(path);
-  }
-  if (is_take(&status, options)) {
-    return VW_IS_TAKE;
-  }
-  if (!S_ISREG(status.st_mode) && !S_ISLNK(status.st_mode)) {
-    return VW_NOT_REGULAR;
-  }
-  if (!options->force && !vw_is_own_output(path)) {
-    return VW_EXISTS;
-  }
-  return check_folder(path);
+static bool
+share_folder(const Job* a, const Job* b) {
+  return a->folder_device == b->folder_device &&
+         a->folder_inode == b->folder_inode;
 }
 
 static bool
-is_repeated(const VwOutput* outputs, size_t index) {
+is_repeated(const Job* jobs, size_t index) {
+  const char* const name = vw_path_name(jobs[index].output->path);
   for (size_t i = 0; i < index; ++i) {
-    if (!strcmp(outputs[i].path, outputs[index].path)) {
+    if (share_folder(&jobs[i], &jobs[index]) &&
+        !strcmp(vw_path_name(jobs[i].output->path), name)) {
       return true;
     }
   }
   return false;
 }
 
+static VwStatus
+check_job(Job* jobs, size_t index, const VwWriteOptions* options) {
+  Job* const        job = &jobs[index];
+  const char* const path = job->output->path;
+  VwStatus          st = check_file(path, options);
+  st = st ? st : check_folder(job);
+  if (st) {
+    return st;
+  }
+  if (!strcmp(vw_path_name(path), VW_LEDGER_NAME)) {
+    return VW_EXISTS;
+  }
+  return is_repeated(jobs, index) ? VW_SAME_STEM : VW_OK;
+}
+
+static VwStatus
+check_all(Job* jobs, size_t n_jobs, const VwWriteOptions* options, size_t* at) {
+  VwStatus st = VW_OK;
+  for (size_t i = 0; !st && i < n_jobs; ++i) {
+    *at = i;
+    st = check_job(jobs, i, options);
+  }
+  return st;
+}
+
 /* Write */
 
-/// An output on its way.
-typedef struct {
-  const VwOutput* output;
-  char*           staged; ///< Its temporary name while it has one. Owned.
-  char*           backup; ///< A second name of the file it replaces. Owned.
-  bool            done;   ///< It has its own name.
-  bool            listed; ///< First of its folder: `list` is what the list was.
-  VwBytes         list;
-} Job;
+static bool
+is_first_of_folder(const Job* jobs, size_t index) {
+  for (size_t i = 0; i < index; ++i) {
+    if (share_folder(&jobs[i], &jobs[index])) {
+      return false;
+    }
+  }
+  return true;
+}
+
+/// Stage the list of the folder that a job is the first of.
+static VwStatus
+stage_list(Job* jobs, size_t n_jobs, size_t index, VwOutput* same_folder) {
+  Job* const job = &jobs[index];
+  size_t     n = 0;
+  for (size_t i = index; i < n_jobs; ++i) {
+    if (share_folder(job, &jobs[i])) {
+      same_folder[n++] = *jobs[i].output;
+    }
+  }
+  VwBytes  list = {0};
+  VwStatus st = vw_ledger_with(same_folder, n, &list);
+  job->list_path = vw_path_sibling(job->output->path, "", VW_LEDGER_NAME, "");
+  if (!st && !job->list_path) {
+    st = VW_NO_MEMORY;
+  }
+  st = st ? st : vw_stage_write(&job->list, job->list_path, &list);
+  vw_bytes_clear(&list);
+  return st;
+}
 
 static VwStatus
-stage_all(Job* jobs, size_t n_jobs, size_t* at) {
+stage_all(Job* jobs, size_t n_jobs, VwOutput* same_folder, size_t* at) {
   VwStatus st = VW_OK;
-  for (*at = 0; *at < n_jobs; ++*at) {
-    Job* const job = &jobs[*at];
-    st = vw_file_stage(job->output->path, &job->output->bytes, &job->staged);
-    if (st) {
-      break;
+  for (size_t i = 0; !st && i < n_jobs; ++i) {
+    const VwOutput* const output = jobs[i].output;
+    *at = i;
+    st = vw_stage_write(&jobs[i].file, output->path, &output->bytes);
+    if (!st && is_first_of_folder(jobs, i)) {
+      st = stage_list(jobs, n_jobs, i, same_folder);
     }
   }
   return st;
 }
 
-/// Remember all outputs in the lists of their folders, folder by folder.
+/// The lists first: a file that is there is then on its list.
 static VwStatus
-list_all(Job* jobs, size_t n_jobs, VwOutput* same_folder, size_t* at) {
+rename_all(Job* jobs, size_t n_jobs, size_t* at) {
   VwStatus st = VW_OK;
-  for (*at = 0; !st && *at < n_jobs;) {
-    const char* const path = jobs[*at].output->path;
-    bool              first = true;
-    size_t            n = 0;
-    for (size_t i = 0; i < n_jobs; ++i) {
-      if (vw_path_same_folder(path, jobs[i].output->path)) {
-        first = first && i >= *at;
-        same_folder[n++] = *jobs[i].output;
-      }
-    }
-    if (first) {
-      st = vw_ledger_remember(same_folder, n, &jobs[*at].list);
-      jobs[*at].listed = !st;
-    }
-    *at += st ? 0U : 1U;
+  for (size_t i = 0; !st && i < n_jobs; ++i) {
+    *at = i;
+    st = jobs[i].list_path ? vw_stage_rename(&jobs[i].list) : VW_OK;
+  }
+  for (size_t i = 0; !st && i < n_jobs; ++i) {
+    *at = i;
+    st = vw_stage_rename(&jobs[i].file);
   }
   return st;
 }
 
-/// Give a staged file its name, keeping what it replaces under another.
 static VwStatus
-name_job(Job* job) {
-  const char* const path = job->output->path;
-  job->backup =
-    vw_path_sibling(job->staged, "", vw_path_name(job->staged), "~");
-  if (!job->backup) {
-    return VW_NO_MEMORY;
+write_all(Job* jobs, size_t n_jobs, size_t* at) {
+  VwOutput* const same_folder = calloc(n_jobs, sizeof(VwOutput));
+  VwStatus        st = same_folder ? VW_OK : VW_NO_MEMORY;
+  st = st ? st : stage_all(jobs, n_jobs, same_folder, at);
+  st = st ? st : rename_all(jobs, n_jobs, at);
+  // Backwards, so that the lists are right for as long as the files are there.
+  for (size_t i = n_jobs; i-- > 0;) {
+    vw_stage_finish(&jobs[i].file, !st);
   }
-  if (link(path, job->backup)) {
-    // Nothing there, or a file system without second names: no way back then.
-    free(job->backup);
-    job->backup = NULL;
+  for (size_t i = 0; i < n_jobs; ++i) {
+    vw_stage_finish(&jobs[i].list, !st);
+    free(jobs[i].list_path);
   }
-  if (rename(job->staged, path)) {
-    return vw_file_status(errno);
-  }
-  job->done = true;
-  return VW_OK;
-}
-
-static VwStatus
-name_all(Job* jobs, size_t n_jobs, size_t* at) {
-  VwStatus st = VW_OK;
-  for (*at = 0; *at < n_jobs; ++*at) {
-    st = name_job(&jobs[*at]);
-    if (st) {
-      break;
-    }
-  }
-  return st;
-}
-
-/// Undo a job, or, where all went well, drop what it replaced.
-static void
-finish_job(Job* job, VwStatus st) {
-  if (st && job->done) {
-    const char* const path = job->output->path;
-    if (!job->backup || rename(job->backup, path)) {
-      unlink(path);
-    }
-  } else if (job->backup) {
-    unlink(job->backup);
-  }
-  if (!job->done && job->staged) {
-    unlink(job->staged);
-  }
-  if (st && job->listed) {
-    vw_ledger_restore(job->output->path, &job->list);
-  }
-  vw_bytes_clear(&job->list);
-  free(job->staged);
-  free(job->backup);
-}
-
-static VwStatus
-write_all(const VwOutput* outputs, size_t n_outputs, size_t* at) {
-  Job* const      jobs = calloc(n_outputs, sizeof(Job));
-  VwOutput* const room = calloc(n_outputs, sizeof(VwOutput));
-  VwStatus        st = jobs && room ? VW_OK : VW_NO_MEMORY;
-  for (size_t i = 0; !st && i < n_outputs; ++i) {
-    jobs[i].output = &outputs[i];
-  }
-  st = st ? st : stage_all(jobs, n_outputs, at);
-  st = st ? st : list_all(jobs, n_outputs, room, at);
-  st = st ? st : name_all(jobs, n_outputs, at);
-  for (size_t i = 0; jobs && i < n_outputs; ++i) {
-    finish_job(&jobs[i], st);
-  }
-  free(jobs);
-  free(room);
+  free(same_folder);
   return st;
 }
 
@@ -206,20 +230,20 @@ vw_write(const VwOutput*       outputs,
          size_t                n_outputs,
          const VwWriteOptions* options,
          size_t*               at) {
-  assert(outputs && options && at);
+  assert((outputs || !n_outputs) && options && at);
+  Job* const jobs = calloc(n_outputs + 1U, sizeof(Job));
+  if (!jobs) {
+    return VW_NO_MEMORY;
+  }
+  for (size_t i = 0; i < n_outputs; ++i) {
+    jobs[i].output = &outputs[i];
+  }
   size_t   index = 0;
-  VwStatus st = VW_OK;
-  for (; index < n_outputs; ++index) {
-    st = is_repeated(outputs, index)
-           ? VW_SAME_STEM
-           : check_output(outputs[index].path, options);
-    if (st) {
-      break;
-    }
-  }
+  VwStatus st = check_all(jobs, n_outputs, options, &index);
   if (!st && n_outputs && !options->dry_run) {
-    st = write_all(outputs, n_outputs, &index);
+    st = write_all(jobs, n_outputs, &index);
   }
+  free(jobs);
   if (st) {
     *at = index;
   }
