@@ -12,8 +12,8 @@
 // The valley is met from above, by no less than the first of these and no more
 // than the second: another meter, whose window is a frame longer or shorter,
 // must not read less than was asked.
-#define OVER_LEAST_DB 0.15
-#define OVER_MOST_DB 0.22
+#define OVER_LEAST_DB 0.03
+#define OVER_MOST_DB 0.08
 
 // A bend by 100 dB in 5 ms is a cut; no steeper one deepens a valley.
 #define STEEPEST_DB_PER_S 20000.0

@@ -13,26 +13,60 @@
 // digital silence has no level.
 #define DEEPEST_DB 60.0
 
-// The level is read in steps of about an eighth of a millisecond: between two
-// of them a 10 ms window moves by less than 0.01 dB.
-#define READS_PER_S 8000.0
+// The level is read at every frame, or no oftener than this.
+#define READS_PER_S 48000.0
 
 // The high-pass has forgotten its start to -100 dB after so much time.
 #define SETTLE_S 0.100
 
-static int
-compare_doubles(const void* a, const void* b) {
-  const double x = *(const double*)a;
-  const double y = *(const double*)b;
-  return (x > y) - (x < y);
+/// Part levels low to high, two or more, so that none up to the returned place
+/// exceeds any after it; that place lies before `high`.
+static size_t
+part(double* levels, size_t low, size_t high) {
+  const double pivot = levels[low + (high - low) / 2U];
+  size_t       i = low;
+  size_t       j = high;
+  while (true) {
+    while (levels[i] < pivot) {
+      ++i;
+    }
+    while (levels[j] > pivot) {
+      --j;
+    }
+    if (i >= j) {
+      return j;
+    }
+    const double level = levels[i];
+    levels[i++] = levels[j];
+    levels[j--] = level;
+  }
+}
+
+/// Bring the `n_lowest` lowest of `n` levels to the front (C. A. R. Hoare,
+/// Algorithm 65, CACM 1961).
+static void
+select_lowest(double* levels, size_t n, size_t n_lowest) {
+  size_t low = 0;
+  size_t high = n - 1U;
+  while (low < high) {
+    const size_t last = part(levels, low, high);
+    if (n_lowest <= last + 1U) {
+      high = last;
+    } else {
+      low = last + 1U;
+    }
+  }
 }
 
 double
 vw_valley_of_levels(double* levels, size_t n) {
-  qsort(levels, n, sizeof(double), compare_doubles);
-  const double crest = levels[n - 1U];
   const size_t n_quiet = n < QUIET_SHARE ? 1U : n / QUIET_SHARE;
+  double       crest = 0.0;
   double       sum = 0.0;
+  for (size_t i = 0; i < n; ++i) {
+    crest = fmax(crest, levels[i]);
+  }
+  select_lowest(levels, n, n_quiet);
   for (size_t i = 0; i < n_quiet; ++i) {
     sum += levels[i];
   }
