@@ -1,0 +1,88 @@
+#include "commands.h"
+
+#include "make.h"
+#include "paths.h"
+#include "say.h"
+#include "suggest.h"
+#include "text.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+const Command command_table[] = {
+  {{"inspect", COMMAND_INSPECT},
+   "[OPTIONS] TAKE...",
+   "what is in a take, and how fast it can fire",
+   "inspect zap.wav",
+   command_inspect},
+  {{"shot", COMMAND_SHOT},
+   "[OPTIONS] TAKE...",
+   "a clean single shot",
+   "shot --sample-rate 22050 --bits 8 zap.wav",
+   make_all},
+  {{"loop", COMMAND_LOOP},
+   "[OPTIONS] TAKE...",
+   "its rapid fire, in the form your board plays",
+   "loop --fire-rate 9/s zap.wav",
+   make_all},
+  {{NULL, 0}, NULL, NULL, NULL, NULL}};
+
+const Command*
+command_find(const char* name) {
+  for (const Command* command = command_table; command->name.name; ++command) {
+    if (!strcmp(command->name.name, name)) {
+      return command;
+    }
+  }
+  return NULL;
+}
+
+static const char*
+nearest(const char* word) {
+  for (const Command* command = command_table; command->name.name; ++command) {
+    if (suggest_is_near(word, command->name.name)) {
+      return command->name.name;
+    }
+  }
+  return suggest_is_near(word, "help") ? "help" : NULL;
+}
+
+static bool
+looks_like_a_file(const char* word) {
+  return strchr(word, '/') || (strchr(word, '.') && word[0] != '.') ||
+         !access(word, F_OK);
+}
+
+int
+command_refuse(const char* word) {
+  const char* const hint = suggest_for_word(word);
+  const char* const near = nearest(word);
+  if (word[0] == '-') {
+    return say_usage(word,
+                     "the command comes first, then its options: try "
+                     "`volleyweave loop --fire-rate 9/s zap.wav`");
+  }
+  if (path_is_folder(word)) {
+    return say_usage(
+      word, "a folder: did you mean `volleyweave loop %s/*.wav`?", word);
+  }
+  if (looks_like_a_file(word)) {
+    char* const take = text_quoted(word);
+    const int   status = say_usage(word,
+                                 "a file, where a command is meant: did you "
+                                   "mean `volleyweave loop %s`?",
+                                 take ? take : "TAKE");
+    free(take);
+    return status;
+  }
+  if (hint) {
+    return say_usage(word, "no such command: %s", hint);
+  }
+  if (near) {
+    return say_usage(
+      word, "no such command: did you mean `volleyweave %s`?", near);
+  }
+  return say_usage(word,
+                   "no such command: there are inspect, shot, loop and help");
+}

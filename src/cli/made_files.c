@@ -1,0 +1,129 @@
+#include "made_files.h"
+
+#include <errno.h>
+#include <signal.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+static VwStatus
+encode_piece(const Report*      report,
+             const Destination* destination,
+             const VwPiece*     piece,
+             MadeFile*          file) {
+  *file =
+    (MadeFile){.part = piece->part,
+               .path = path_of_part(
+                 destination, report->inputs[piece->take].path, piece->part),
+               .n_frames = piece->sound.n_frames,
+               .n_channels = piece->sound.n_channels,
+               .rate_hz = piece->sound.rate_hz};
+  return file->path ? vw_encode_wav(piece,
+                                    &report->family->format,
+                                    report->settings->family.seed,
+                                    &file->bytes)
+                    : VW_NO_MEMORY;
+}
+
+VwStatus
+made_files_encode(const Report*      report,
+                  const Destination* destination,
+                  MadeFiles*         made) {
+  const VwFamily* const family = report->family;
+  made->n_files = 0;
+  made->files = calloc(family->n_pieces, sizeof(MadeFile));
+  VwStatus st = made->files ? VW_OK : VW_NO_MEMORY;
+  for (size_t i = 0; !st && i < family->n_pieces; ++i) {
+    if (settings_write(
+          report->command, report->settings, family->pieces[i].part)) {
+      st = encode_piece(
+        report, destination, &family->pieces[i], &made->files[made->n_files++]);
+    }
+  }
+  return st;
+}
+
+void
+made_files_clear(MadeFiles* made) {
+  if (made) {
+    for (size_t i = 0; i < made->n_files; ++i) {
+      free(made->files[i].path);
+      vw_bytes_clear(&made->files[i].bytes);
+    }
+    free(made->files);
+    *made = (MadeFiles){0};
+  }
+}
+
+/* Write */
+
+/// Write past the stream's buffer, so that a failure is met here and once.
+static VwStatus
+write_to_stdout(const VwBytes* bytes) {
+  size_t n_done = 0;
+  while (n_done < bytes->n_bytes) {
+    const ssize_t n =
+      write(STDOUT_FILENO, bytes->data + n_done, bytes->n_bytes - n_done);
+    if (n < 0 && errno != EINTR) {
+      return errno == ENOSPC ? VW_DISK_FULL : VW_WRITE_FAILED;
+    }
+    n_done += n > 0 ? (size_t)n : 0U;
+  }
+  return VW_OK;
+}
+
+static VwStatus
+write_files(const MadeFiles* made, const Settings* settings, size_t* at) {
+  const VwWriteOptions options = {.force = settings->force,
+                                  .dry_run = settings->dry_run,
+                                  .takes = settings->takes,
+                                  .n_takes = settings->n_takes};
+  VwOutput* const      outputs = calloc(made->n_files, sizeof(VwOutput));
+  if (!outputs) {
+    return VW_NO_MEMORY;
+  }
+  for (size_t i = 0; i < made->n_files; ++i) {
+    outputs[i] = (VwOutput){made->files[i].path, made->files[i].bytes};
+  }
+  const VwStatus st = vw_write(outputs, made->n_files, &options, at);
+  free(outputs);
+  return st;
+}
+
+static VwStatus
+open_and_write(const MadeFiles* made,
+               const Settings*  settings,
+               Destination*     destination,
+               size_t*          at) {
+  if (settings->dry_run && destination->kind == TO_FOLDER &&
+      !path_is_folder(destination->path)) {
+    return VW_OK; // nothing can be in the way in a folder still to be made
+  }
+  VwStatus st = settings->dry_run ? VW_OK : destination_open(destination);
+  st = st ? st : write_files(made, settings, at);
+  destination->written = destination->written || (!st && !settings->dry_run);
+  if (st) {
+    destination_close(destination);
+  }
+  return st;
+}
+
+VwStatus
+made_files_write(const MadeFiles* made,
+                 const Settings*  settings,
+                 Destination*     destination,
+                 size_t*          at) {
+  if (destination->kind == TO_STDOUT) {
+    return settings->dry_run ? VW_OK : write_to_stdout(&made->files[0].bytes);
+  }
+  // What interrupts the program waits until the files are whole or gone.
+  sigset_t waiting;
+  sigset_t before;
+  sigemptyset(&waiting);
+  sigaddset(&waiting, SIGINT);
+  sigaddset(&waiting, SIGTERM);
+  sigaddset(&waiting, SIGHUP);
+  sigprocmask(SIG_BLOCK, &waiting, &before);
+  const VwStatus st = open_and_write(made, settings, destination, at);
+  sigprocmask(SIG_SETMASK, &before, NULL);
+  return st;
+}

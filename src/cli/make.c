@@ -1,0 +1,165 @@
+#include "make.h"
+
+#include "input.h"
+#include "made_files.h"
+#include "paths.h"
+#include "report.h"
+#include "say.h"
+#include "show.h"
+#include "status.h"
+
+#include <stdlib.h>
+
+/// A command at work, and the takes of one family.
+typedef struct {
+  const CommandName* command;
+  const Settings*    settings;
+  Destination*       destination;
+  Input*             inputs;
+  size_t             n_inputs;
+} Work;
+
+/* One family */
+
+/// Read the takes. False, and said, where one cannot be used.
+static bool
+load(const Work* work, const char* const* takes, Report* report) {
+  report->inputs = work->inputs;
+  report->n_inputs = work->n_inputs;
+  for (size_t i = 0; i < work->n_inputs; ++i) {
+    Input* const input = &work->inputs[i];
+    input_load(takes[i], work->command, work->settings, input);
+    if (input->status) {
+      say(input->path, "%s", input->message ? input->message : "failed");
+      report->status = report->status ? report->status : input->status;
+      report->message = report->message || !input->message
+                          ? report->message
+                          : text_format("%s", input->message);
+    }
+  }
+  return !report->status;
+}
+
+static void
+fail(Report* report, const char* subject, VwStatus status) {
+  report->status = status;
+  report->message = status_message(status);
+  say(subject, "%s", report->message ? report->message : "failed");
+}
+
+static VwStatus
+make_family(const Work* work, VwFamily* family) {
+  VwFamilyOptions options = work->settings->family;
+  options.shot_only = work->command->bit == COMMAND_SHOT;
+  VwTake* const      takes = calloc(work->n_inputs, sizeof(VwTake));
+  VwShotFacts* const facts = calloc(work->n_inputs, sizeof(VwShotFacts));
+  VwStatus           st = takes && facts ? VW_OK : VW_NO_MEMORY;
+  for (size_t i = 0; !st && i < work->n_inputs; ++i) {
+    takes[i] = work->inputs[i].take; // a view; the input owns it
+    facts[i] = work->inputs[i].facts;
+  }
+  st = st ? st : vw_family_make(takes, facts, work->n_inputs, &options, family);
+  free(takes);
+  free(facts);
+  return st;
+}
+
+static void
+encode_and_write(const Work* work, Report* report, MadeFiles* made) {
+  size_t   at = 0;
+  VwStatus st = made_files_encode(report, work->destination, made);
+  if (st) {
+    fail(report, report->inputs[0].path, st);
+    return;
+  }
+  report->files = made->files;
+  report->n_files = made->n_files;
+  st = made_files_write(made, work->settings, work->destination, &at);
+  if (st && work->destination->kind == TO_STDOUT) {
+    fail(report, "standard output", st);
+  } else if (st) {
+    fail(report, made->files[at < made->n_files ? at : 0U].path, st);
+  }
+}
+
+/// Make the family of some takes. False, and said, where it could not be.
+static bool
+make_one(const Work* work, const char* const* takes) {
+  Report    report = {.command = work->command, .settings = work->settings};
+  VwFamily  family = {0};
+  MadeFiles made = {0};
+  if (load(work, takes, &report)) {
+    const VwStatus st = make_family(work, &family);
+    if (st) {
+      fail(&report, work->inputs[0].path, st);
+    } else {
+      report.family = &family;
+      encode_and_write(work, &report, &made);
+    }
+  }
+  // Sound on standard output leaves the report the other stream.
+  show(&report, work->destination->kind == TO_STDOUT ? stderr : stdout);
+  const bool good = !report.status;
+  report_clear(&report);
+  made_files_clear(&made);
+  vw_family_clear(&family);
+  for (size_t i = 0; i < work->n_inputs; ++i) {
+    input_clear(&work->inputs[i]);
+  }
+  return good;
+}
+
+/* All */
+
+/// Make a family of every `n_each` takes.
+static int
+make_each(const CommandName* command,
+          const Settings*    settings,
+          Destination*       destination,
+          size_t             n_each) {
+  Input* const inputs = calloc(n_each, sizeof(Input));
+  const Work   work = {command, settings, destination, inputs, n_each};
+  size_t       n_failed = 0;
+  if (!inputs) {
+    say_status(command->name, VW_NO_MEMORY);
+    return EXIT_FILE;
+  }
+  for (size_t i = 0; i < settings->n_takes; i += n_each) {
+    n_failed += make_one(&work, settings->takes + i) ? 0U : n_each;
+  }
+  free(inputs);
+  destination_close(destination);
+  return show_failures(settings, n_failed);
+}
+
+/// Refuse two takes whose files would have the same names.
+static int
+check_stems(const Settings* settings) {
+  for (size_t i = 1; i < settings->n_takes; ++i) {
+    for (size_t j = 0; j < i; ++j) {
+      if (path_same_stem(settings->takes[i], settings->takes[j])) {
+        say(settings->takes[i],
+            "its files would be named like those of %s: %s",
+            settings->takes[j],
+            vw_remedy(VW_SAME_STEM));
+        return EXIT_USAGE;
+      }
+    }
+  }
+  return EXIT_DONE;
+}
+
+int
+make_all(const CommandName* command, const Settings* settings) {
+  Destination destination = {0};
+  int         status = check_stems(settings);
+  if (status == EXIT_DONE) {
+    status = destination_choose(command, settings, &destination);
+  }
+  return status == EXIT_DONE
+           ? make_each(command,
+                       settings,
+                       &destination,
+                       settings->take_turns ? settings->n_takes : 1U)
+           : status;
+}

@@ -1,0 +1,282 @@
+#include "options.h"
+
+#include "choice.h"
+#include "say.h"
+#include "units.h"
+
+#include <math.h>
+#include <string.h>
+
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+
+/* Quantities */
+
+static const Unit seconds_units[] = {{"", 1.0, 1.0, false},
+                                     {"s", 1.0, 1.0, false},
+                                     {"ms", 1.0, 1000.0, false},
+                                     {"min", 60.0, 1.0, false}};
+
+static const Unit db_units[] = {{"", 1.0, 1.0, false},
+                                {"dB", 1.0, 1.0, false},
+                                {"db", 1.0, 1.0, false}};
+
+static const Unit cents_units[] = {{"", 1.0, 1.0, false},
+                                   {"cents", 1.0, 1.0, false},
+                                   {"cent", 1.0, 1.0, false},
+                                   {"ct", 1.0, 1.0, false}};
+
+static const Quantity cycle_max = {"seconds",
+                                   "2, 2s or 500ms",
+                                   0.05,
+                                   60.0,
+                                   seconds_units,
+                                   COUNT(seconds_units),
+                                   false};
+
+static const Quantity seconds_max = {"seconds",
+                                     "600, 600s or 10min",
+                                     0.005,
+                                     86400.0,
+                                     seconds_units,
+                                     COUNT(seconds_units),
+                                     false};
+
+static const Quantity valley =
+  {"dB", "12, 12dB or none", 3.0, 40.0, db_units, COUNT(db_units), false};
+
+static const Quantity level_spread =
+  {"dB", "1 or 1dB", 0.0, 6.0, db_units, COUNT(db_units), false};
+
+static const Quantity detune = {"cents (100 are a semitone)",
+                                "20 or 20cents",
+                                0.0,
+                                100.0,
+                                cents_units,
+                                COUNT(cents_units),
+                                false};
+
+static bool
+read_count(const char* shown, const char* value, double most, unsigned* n) {
+  static const Unit none[] = {{"", 1.0, 1.0, false}};
+  const Quantity    count = {"", "3, say", 1.0, most, none, 1U, true};
+  double            read = 0.0;
+  if (!units_read(&count, shown, value, &read)) {
+    return false;
+  }
+  *n = (unsigned)read;
+  return true;
+}
+
+/* Burst */
+
+static bool
+take_fire_rate(Settings* settings, const char* shown, const char* value) {
+  settings->fire_rate_text = value;
+  return units_read_fire_rate(shown, value, &settings->family.fire_rate_per_s);
+}
+
+static bool
+take_form(Settings* settings, const char* shown, const char* value) {
+  static const Choice forms[] = {{"pieces", VW_FORM_PIECES},
+                                 {"whole-file", VW_FORM_WHOLE_FILE},
+                                 {"loop-points", VW_FORM_LOOP_POINTS},
+                                 {NULL, 0}};
+  int                 form = 0;
+  if (!strcmp(value, "burst")) {
+    say(shown, "a burst wants a number of shots: write --burst 3, say");
+    return false;
+  }
+  if (!choose(forms, shown, value, &form)) {
+    return false;
+  }
+  settings->family.form = (VwForm)form;
+  settings->has_form = true;
+  return true;
+}
+
+static bool
+take_burst(Settings* settings, const char* shown, const char* value) {
+  settings->family.form = VW_FORM_BURST;
+  settings->has_burst = true;
+  return read_count(shown, value, 1000.0, &settings->family.burst_shots);
+}
+
+static bool
+take_tail(Settings* settings, const char* shown, const char* value) {
+  static const Choice tails[] = {
+    {"overlap", VW_TAIL_OVERLAP}, {"choke", VW_TAIL_CHOKE}, {NULL, 0}};
+  int tail = 0;
+  if (!choose(tails, shown, value, &tail)) {
+    return false;
+  }
+  settings->family.tail = (VwTail)tail;
+  return true;
+}
+
+static bool
+take_valley(Settings* settings, const char* shown, const char* value) {
+  if (!strcmp(value, "none")) {
+    settings->family.valley_db = NAN;
+    return true;
+  }
+  return units_read(&valley, shown, value, &settings->family.valley_db);
+}
+
+static bool
+take_shots(Settings* settings, const char* shown, const char* value) {
+  return read_count(shown, value, 64.0, &settings->family.shots);
+}
+
+static bool
+take_seed(Settings* settings, const char* shown, const char* value) {
+  return units_read_seed(shown, value, &settings->family.seed);
+}
+
+/* Format */
+
+static bool
+take_sample_rate(Settings* settings, const char* shown, const char* value) {
+  return units_read_sample_rate(shown, value, &settings->family.format.rate_hz);
+}
+
+static bool
+take_channels(Settings* settings, const char* shown, const char* value) {
+  static const Choice channels[] = {
+    {"1", 1}, {"2", 2}, {"mono", 1}, {"stereo", 2}, {NULL, 0}};
+  int n = 1;
+  if (!choose(channels, shown, value, &n)) {
+    return false;
+  }
+  settings->family.format.n_channels = (unsigned)n;
+  return true;
+}
+
+static bool
+take_bits(Settings* settings, const char* shown, const char* value) {
+  static const Choice encodings[] = {{"8", VW_ENCODING_U8},
+                                     {"16", VW_ENCODING_S16},
+                                     {"24", VW_ENCODING_S24},
+                                     {"float", VW_ENCODING_FLOAT},
+                                     {NULL, 0}};
+  int                 encoding = 0;
+  if (!strcmp(value, "32")) {
+    say(shown, "32 bits are written as floating point: did you mean float?");
+    return false;
+  }
+  if (!choose(encodings, shown, value, &encoding)) {
+    return false;
+  }
+  settings->family.format.encoding = (VwEncoding)encoding;
+  return true;
+}
+
+static bool
+take_dither(Settings* settings, const char* shown, const char* value) {
+  static const Choice dithers[] = {
+    {"tpdf", VW_DITHER_TPDF}, {"none", VW_DITHER_NONE}, {NULL, 0}};
+  int dither = 0;
+  if (!choose(dithers, shown, value, &dither)) {
+    return false;
+  }
+  settings->family.format.dither = (VwDither)dither;
+  return true;
+}
+
+/* Files */
+
+static bool
+take_output(Settings* settings, const char* shown, const char* value) {
+  for (const char* at = value; *at; at += text_utf8_length(at)) {
+    if (!text_utf8_length(at)) {
+      say(shown, "the name is not UTF-8: choose another");
+      return false;
+    }
+  }
+  if (!*value) {
+    say(shown, "an empty name: name a folder or a file");
+    return false;
+  }
+  settings->output = value;
+  return true;
+}
+
+static bool
+take_part(Settings* settings, const char* shown, const char* value) {
+  static const Choice parts[] = {{"shot", VW_PART_SHOT},
+                                 {"run-in", VW_PART_RUN_IN},
+                                 {"loop", VW_PART_LOOP},
+                                 {"ring-out", VW_PART_RING_OUT},
+                                 {"burst", VW_PART_BURST},
+                                 {"runin", VW_PART_RUN_IN},
+                                 {"ringout", VW_PART_RING_OUT},
+                                 {NULL, 0}};
+  int                 part = 0;
+  if (!choose(parts, shown, value, &part)) {
+    return false;
+  }
+  settings->part = (VwPart)part;
+  settings->has_part = true;
+  return true;
+}
+
+/* The table */
+
+#define AT(member) offsetof(Settings, member)
+
+// Options in the order in which help prints them; two lines a row.
+// clang-format off
+const Option option_table[] = {
+  {"fire-rate", 0, "FIRE-RATE", "9/s", COMMAND_LOOP, NULL, 0, take_fire_rate,
+   "9, 9/s, 9Hz, 540/min, 540rpm or 110ms"},
+  {"take-turns", 0, NULL, NULL, COMMAND_LOOP, NULL, AT(take_turns), NULL,
+   "one loop of all takes, never one twice running"},
+  {"form", 0, "FORM", "whole-file", COMMAND_LOOP, NULL, 0, take_form,
+   "pieces (default), whole-file or loop-points"},
+  {"burst", 0, "N", "3", COMMAND_LOOP, NULL, 0, take_burst,
+   "a finished file of N shots instead of a loop"},
+  {"tail", 0, "HOW", "choke", COMMAND_LOOP, NULL, 0, take_tail,
+   "overlap (default), or choke at the next shot"},
+  {"valley", 0, "DB", "12", COMMAND_LOOP, NULL, 0, take_valley,
+   "quiet between shots, 3 to 40 (default 9) or none"},
+  {"shots", 0, "N", "4", COMMAND_LOOP, NULL, 0, take_shots,
+   "shots in one cycle, 1 to 64 (default: as needed)"},
+  {"detune", 0, "CENTS", "20", COMMAND_LOOP, &detune,
+   AT(family.detune_cents), NULL,
+   "detune each shot by up to CENTS, 0 to 100"},
+  {"level-spread", 0, "DB", "1", COMMAND_LOOP, &level_spread,
+   AT(family.level_spread_db), NULL,
+   "change each shot's level by up to DB, 0 to 6"},
+  {"seed", 0, "N", "7", COMMANDS_MAKE, NULL, 0, take_seed,
+   "another number: other variation and dither"},
+  {"cycle-max", 0, "SECONDS", "2s", COMMAND_LOOP, &cycle_max,
+   AT(family.cycle_max_s), NULL,
+   "longest cycle, 0.05 to 60 s (default 2)"},
+  {"sample-rate", 0, "HZ", "22050", COMMANDS_MAKE, NULL, 0, take_sample_rate,
+   "22050, 22.05kHz (default 44100 or the take's)"},
+  {"channels", 0, "N", "1", COMMANDS_MAKE, NULL, 0, take_channels,
+   "1 (default) or 2"},
+  {"bits", 0, "BITS", "16", COMMANDS_MAKE, NULL, 0, take_bits,
+   "8, 16 (default), 24 or float"},
+  {"dither", 0, "HOW", "none", COMMANDS_MAKE, NULL, 0, take_dither,
+   "tpdf (default) or none"},
+  {"output", 'o', "WHERE", "sounds", COMMANDS_MAKE, NULL, 0, take_output,
+   "folder (default volleyweave-out), a file, or -"},
+  {"part", 0, "PART", "loop", COMMANDS_MAKE, NULL, 0, take_part,
+   "only shot, run-in, loop, ring-out or burst"},
+  {"force", 'f', NULL, NULL, COMMANDS_MAKE, NULL, AT(force), NULL,
+   "replace files that are not ours; never a take"},
+  {"dry-run", 'n', NULL, NULL, COMMANDS_MAKE, NULL, AT(dry_run), NULL,
+   "check and report everything, write nothing"},
+  {"seconds-max", 0, "SECONDS", "600", COMMANDS_ALL, &seconds_max,
+   AT(reading.seconds_max), NULL,
+   "longest take that is read (default 600 s)"},
+  {"json", 0, NULL, NULL, COMMANDS_ALL, NULL, AT(json), NULL,
+   "report as JSON, one object a line"},
+  {"quiet", 'q', NULL, NULL, COMMANDS_ALL, NULL, AT(quiet), NULL,
+   "say nothing but faults"},
+  {"help", 'h', NULL, NULL, COMMANDS_ALL, NULL, AT(help), NULL,
+   "print this"},
+};
+// clang-format on
+
+const size_t n_options = COUNT(option_table);

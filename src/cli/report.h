@@ -1,0 +1,59 @@
+/// @file
+/// What is reported of one take, or of several that take turns.
+#ifndef VW_CLI_REPORT_H
+#define VW_CLI_REPORT_H
+
+#include "input.h"
+#include "paths.h"
+#include "settings.h"
+
+#include <stdio.h>
+
+/// A file that was made, or would be.
+typedef struct {
+  VwPart   part;
+  char*    path;  ///< Owned; "-" for standard output.
+  VwBytes  bytes; ///< Owned.
+  size_t   n_frames;
+  unsigned n_channels;
+  unsigned rate_hz;
+} MadeFile;
+
+/// Something that is not as good as it could be.
+typedef struct {
+  const char* take; ///< The take it is about; NULL: all of them.
+  char*       text; ///< One line. Owned.
+} Warning;
+
+/// Everything that a report tells.
+typedef struct {
+  const CommandName* command;
+  const Settings*    settings;
+  const Input*       inputs;
+  size_t             n_inputs;
+  const VwFamily*    family; ///< NULL where none was made.
+  const MadeFile*    files;
+  size_t             n_files;
+  Warning*           warnings; ///< Owned.
+  size_t             n_warnings;
+  VwStatus           status;  ///< What became of it.
+  char*              message; ///< "fault: remedy" where it failed. Owned.
+} Report;
+
+/// Derive the warnings from the facts of a report without a fault. False
+/// without memory.
+bool report_warn(Report* report);
+
+/// The caution that a lamp of this family needs, or NULL. Static.
+const char* report_caution(const VwFamily* family);
+
+/// Free what the report owns.
+void report_clear(Report* report);
+
+/// Print what was found and done, for a person.
+void report_text(const Report* report, FILE* out);
+
+/// Print one line of JSON, also for what failed. False without memory.
+bool report_json(const Report* report, FILE* out);
+
+#endif

@@ -1,0 +1,243 @@
+#include "report.h"
+
+#include "status.h"
+#include "text.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// Digits that tell any two doubles apart (IEEE 754-2019, 5.12.2).
+#define DIGITS 17
+
+/// A number, or null where it does not exist.
+static json_t*
+number(double value) {
+  return isfinite(value) ? json_real(value) : json_null();
+}
+
+static json_t*
+count(size_t n) {
+  return json_integer((json_int_t)n);
+}
+
+/// Text; bytes that are no UTF-8 are made safe.
+static json_t*
+string(const char* text) {
+  json_t* const plain = json_string(text);
+  if (plain) {
+    return plain;
+  }
+  char* const   safe = text_safe(text);
+  json_t* const made = json_string(safe ? safe : "");
+  free(safe);
+  return made;
+}
+
+static json_t*
+error_of(const Report* report) {
+  return report->status
+           ? json_pack("{s:s, s:o}",
+                       "status",
+                       status_word(report->status),
+                       "message",
+                       string(report->message ? report->message : ""))
+           : json_null();
+}
+
+static json_t*
+takes_of(const Report* report) {
+  json_t* const takes = json_array();
+  for (size_t i = 0; i < report->n_inputs; ++i) {
+    json_array_append_new(takes, string(report->inputs[i].path));
+  }
+  return takes;
+}
+
+static void
+add_facts(json_t* shot, const VwShotFacts* facts) {
+  json_object_set_new(shot, "kind", json_string(vw_kind_name(facts->kind)));
+  json_object_set_new(shot, "attack_ms", number(facts->attack_ms));
+  json_object_set_new(shot, "length_ms", number(facts->length_ms));
+  json_object_set_new(shot, "rise_ms", number(facts->rise_ms));
+  json_object_set_new(shot, "slow_attack", json_boolean(facts->slow));
+  json_object_set_new(shot, "decay_t20_s", number(facts->decay_t20_s));
+  json_object_set_new(shot, "decay_t30_s", number(facts->decay_t30_s));
+  json_object_set_new(shot, "pitch_attack_hz", number(facts->pitch_attack_hz));
+  json_object_set_new(shot, "pitch_tail_hz", number(facts->pitch_tail_hz));
+  json_object_set_new(
+    shot, "noise_floor_dbfs", number(facts->noise_floor_dbfs));
+  json_object_set_new(shot, "dc_offset", number(facts->dc_offset));
+  json_object_set_new(shot, "clipped_frames", count(facts->n_clipped_frames));
+  json_object_set_new(shot, "shots_in_take", count(facts->shots_in_take));
+  json_object_set_new(
+    shot, "fastest_fire_rate_per_s", number(facts->fastest_fire_rate_per_s));
+}
+
+static json_t*
+shot_of(const Report* report, size_t index) {
+  if (report->inputs[index].status) {
+    return json_null();
+  }
+  const VwFamily* const family = report->family;
+  const bool            burst = family && family->plan.shots;
+  json_t* const         shot = json_object();
+  add_facts(shot, &report->inputs[index].facts);
+  json_object_set_new(
+    shot,
+    "late_start_ms",
+    number(burst ? family->uses[index].late_start_ms : (double)NAN));
+  return shot;
+}
+
+/// Where takes take turns, the shot of each in the order of `takes`.
+static json_t*
+shots_of(const Report* report) {
+  json_t* const shots = json_array();
+  for (size_t i = 0; i < report->n_inputs; ++i) {
+    json_array_append_new(shots, shot_of(report, i));
+  }
+  return shots;
+}
+
+static void
+add_plan(json_t* loop, const VwPlan* plan) {
+  json_object_set_new(
+    loop, "fire_rate_asked_per_s", number(plan->fire_rate_asked_per_s));
+  json_object_set_new(loop, "fire_rate_chosen", json_boolean(plan->chosen));
+  json_object_set_new(loop, "fire_rate_per_s", number(plan->fire_rate_per_s));
+  json_object_set_new(loop, "fire_rate_error_ppm", number(plan->error_ppm));
+  json_object_set_new(loop, "shots", count(plan->shots));
+  json_object_set_new(loop, "frames", count(plan->n_frames));
+  json_object_set_new(
+    loop, "period_ms", number(1000.0 / plan->fire_rate_per_s));
+  json_object_set_new(loop, "gap_ms", number(0.0));
+}
+
+static json_t*
+loop_of(const VwFamily* family) {
+  if (!family || !family->plan.shots) {
+    return json_null();
+  }
+  const bool    choke = family->tail == VW_TAIL_CHOKE;
+  json_t* const loop = json_object();
+  add_plan(loop, &family->plan);
+  json_object_set_new(loop, "run_in_shots", count(family->run_in_shots));
+  json_object_set_new(loop, "valley_db", number(family->valley_db));
+  json_object_set_new(loop, "tightening_db", number(family->tightening_db));
+  json_object_set_new(
+    loop, "join_residual_db", number(family->join_residual_db));
+  json_object_set_new(loop, "tail", json_string(choke ? "choke" : "overlap"));
+  json_object_set_new(loop, "form", json_string(vw_form_name(family->form)));
+  return loop;
+}
+
+static json_t*
+level_of(const VwFamily* family) {
+  static const char* const measured_later[] = {"shot_loudness_lufs",
+                                               "burst_loudness_lufs",
+                                               "target_lufs",
+                                               "limiting_db",
+                                               "limiting_ms",
+                                               "true_peak_dbtp"};
+  if (!family) {
+    return json_null();
+  }
+  json_t* const level = json_object();
+  for (size_t i = 0; i < sizeof(measured_later) / sizeof(char*); ++i) {
+    json_object_set_new(level, measured_later[i], json_null());
+  }
+  json_object_set_new(level, "gain_db", number(family->gain_db));
+  return level;
+}
+
+static json_t*
+lamp_of(const VwFamily* family) {
+  if (!family || !family->plan.shots) {
+    return json_null();
+  }
+  const char* const caution = report_caution(family);
+  json_t* const     lamp = json_object();
+  json_object_set_new(lamp, "pulse_hz", number(family->lamp.pulse_hz));
+  json_object_set_new(lamp, "period_ms", number(family->lamp.period_ms));
+  json_object_set_new(lamp, "on_ms", number(family->lamp.on_ms));
+  json_object_set_new(lamp, "duty", number(family->lamp.duty));
+  json_object_set_new(
+    lamp, "caution", caution ? json_string(caution) : json_null());
+  return lamp;
+}
+
+static json_t*
+file_of(const MadeFile* file, const VwFamily* family) {
+  json_t* const made = json_object();
+  json_object_set_new(made, "part", json_string(vw_part_name(file->part)));
+  json_object_set_new(made, "path", string(file->path));
+  json_object_set_new(made, "frames", count(file->n_frames));
+  json_object_set_new(made, "bytes", count(file->bytes.n_bytes));
+  json_object_set_new(made, "sample_rate_hz", count(file->rate_hz));
+  json_object_set_new(made, "channels", count(file->n_channels));
+  json_object_set_new(
+    made, "encoding", json_string(vw_encoding_name(family->format.encoding)));
+  return made;
+}
+
+static json_t*
+files_of(const Report* report) {
+  json_t* const files = json_array();
+  for (size_t i = 0; !report->status && i < report->n_files; ++i) {
+    json_array_append_new(files, file_of(&report->files[i], report->family));
+  }
+  return files;
+}
+
+/// A warning, named after its take where there are several.
+static json_t*
+warning_of(const Report* report, const Warning* warning) {
+  char* const   named = warning->take && report->n_inputs > 1U
+                          ? text_format("%s: %s", warning->take, warning->text)
+                          : NULL;
+  json_t* const made = string(named ? named : warning->text);
+  free(named);
+  return made;
+}
+
+static json_t*
+warnings_of(const Report* report) {
+  json_t* const warnings = json_array();
+  for (size_t i = 0; i < report->n_warnings; ++i) {
+    json_array_append_new(warnings, warning_of(report, &report->warnings[i]));
+  }
+  return warnings;
+}
+
+static json_t*
+object_of(const Report* report) {
+  json_t* const object = json_object();
+  json_object_set_new(object, "schema", json_integer(1));
+  json_object_set_new(object, "command", json_string(report->command->name));
+  json_object_set_new(object, "takes", takes_of(report));
+  json_object_set_new(object, "error", error_of(report));
+  json_object_set_new(object, "shot", shot_of(report, 0));
+  if (report->settings->take_turns) {
+    json_object_set_new(object, "shot_of_each", shots_of(report));
+  }
+  json_object_set_new(object, "loop", loop_of(report->family));
+  json_object_set_new(object, "level", level_of(report->family));
+  json_object_set_new(object, "lamp", lamp_of(report->family));
+  json_object_set_new(object, "files", files_of(report));
+  json_object_set_new(object, "warnings", warnings_of(report));
+  return object;
+}
+
+bool
+report_json(const Report* report, FILE* out) {
+  json_t* const object = object_of(report);
+  char* const   line = json_dumps(object, JSON_REAL_PRECISION(DIGITS));
+  if (line) {
+    fprintf(out, "%s\n", line);
+  }
+  free(line);
+  json_decref(object);
+  return line != NULL;
+}

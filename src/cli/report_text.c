@@ -1,0 +1,351 @@
+#include "report.h"
+
+#include "text.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// Better than this is as good as exact; the library's own word for exact.
+#define EXACT_DB (-199.95)
+
+// What is left of 80 columns behind the labels.
+#define TEXT_COLUMNS 65
+
+/// Print one line: a label and what belongs to it.
+static void line(FILE* out, const char* label, const char* format, ...)
+  TEXT_FORMAT(3, 4);
+
+static void
+line(FILE* out, const char* label, const char* format, ...) {
+  va_list arguments;
+  fprintf(out, "  %-12s ", label);
+  va_start(arguments, format);
+  vfprintf(out, format, arguments);
+  va_end(arguments);
+  fputc('\n', out);
+}
+
+/// Print a line that may be too long for one: it goes on under itself.
+static void
+long_line(FILE* out, const char* label, const char* text) {
+  while (strlen(text) > TEXT_COLUMNS) {
+    int n = TEXT_COLUMNS;
+    while (n > 0 && text[n] != ' ') {
+      --n;
+    }
+    line(out, label, "%.*s", n, text);
+    text += n + 1;
+    label = "";
+  }
+  line(out, label, "%s", text);
+}
+
+/// A name that is safe to show. To be freed.
+static char*
+shown(const char* name) {
+  char* const safe = text_safe(name);
+  return safe ? safe : text_format("?");
+}
+
+/// A number with its unit, or "none" where it does not exist.
+static const char*
+value(char text[40], double number, int decimals, const char* unit) {
+  if (isfinite(number)) {
+    (void)snprintf(text, 40, "%.*f %s", decimals, number, unit);
+  } else {
+    (void)snprintf(text, 40, "none");
+  }
+  return text;
+}
+
+static const char*
+duration(char text[40], double ms) {
+  return ms < 1000.0 ? value(text, ms, 1, "ms")
+                     : value(text, ms / 1000.0, 3, "s");
+}
+
+/* Found */
+
+static void
+found_decay(const VwShotFacts* facts, FILE* out) {
+  char t20[40];
+  char t30[40];
+  line(out,
+       "decay",
+       "%s from its first 20 dB (T20), %s from 30 dB (T30)",
+       value(t20, facts->decay_t20_s, 3, "s"),
+       value(t30, facts->decay_t30_s, 3, "s"));
+}
+
+static void
+found_pitch(const VwShotFacts* facts, FILE* out) {
+  char attack[40];
+  char tail[40];
+  line(out,
+       "pitch",
+       "%s at the attack, %s in the tail",
+       value(attack, facts->pitch_attack_hz, 1, "Hz"),
+       value(tail, facts->pitch_tail_hz, 1, "Hz"));
+}
+
+static void
+found_fastest(const VwShotFacts* facts, FILE* out) {
+  if (isfinite(facts->fastest_fire_rate_per_s)) {
+    line(out,
+         "fires",
+         "up to %.1f shots per second untouched",
+         facts->fastest_fire_rate_per_s);
+  } else {
+    line(out, "fires", "at no rapid fire rate untouched, its tail is too long");
+  }
+}
+
+static void
+found(const Input* input, FILE* out) {
+  const VwShotFacts* const facts = &input->facts;
+  const VwSound* const     sound = &input->take.sound;
+  char* const              name = shown(input->path);
+  char                     text[40];
+  char                     rise[40];
+  fprintf(out, "Found in %s\n", name);
+  line(out,
+       "take",
+       "%s, %u Hz, %u channel%s",
+       duration(text, 1000.0 * (double)sound->n_frames / sound->rate_hz),
+       sound->rate_hz,
+       sound->n_channels,
+       sound->n_channels == 1U ? "" : "s");
+  line(out, "kind", "%s", vw_kind_name(facts->kind));
+  line(out,
+       "attack",
+       "at %s, full level after %s",
+       duration(text, facts->attack_ms),
+       duration(rise, facts->rise_ms));
+  line(out, "length", "%s", duration(text, facts->length_ms));
+  found_decay(facts, out);
+  found_pitch(facts, out);
+  line(
+    out, "noise floor", "%s", value(text, facts->noise_floor_dbfs, 1, "dBFS"));
+  found_fastest(facts, out);
+  free(name);
+}
+
+/* Made */
+
+static void
+made_rate(const Report* report, FILE* out) {
+  const VwPlan* const plan = &report->family->plan;
+  const char* const   asked = report->settings->fire_rate_text;
+  line(out,
+       "fire rate",
+       "%.6g shots per second %s%s%s, %.6g made",
+       plan->fire_rate_asked_per_s,
+       plan->chosen ? "chosen" : "asked (",
+       plan->chosen ? "" : asked,
+       plan->chosen ? "" : ")",
+       plan->fire_rate_per_s);
+}
+
+static void
+made_cycle(const VwFamily* family, FILE* out) {
+  const VwPlan* const plan = &family->plan;
+  line(
+    out, "period", "%.4f ms from shot to shot", 1000.0 / plan->fire_rate_per_s);
+  line(out,
+       "cycle",
+       "%u shot%s, %zu frames at %u Hz, after a run-in of %u shot%s",
+       plan->shots,
+       plan->shots == 1U ? "" : "s",
+       plan->n_frames,
+       plan->rate_hz,
+       family->run_in_shots,
+       family->run_in_shots == 1U ? "" : "s");
+}
+
+static void
+made_valley(const VwFamily* family, FILE* out) {
+  char reached[40];
+  value(reached, family->valley_db, 1, "dB");
+  if (isfinite(family->valley_asked_db)) {
+    line(out,
+         "valley",
+         "%.6g dB asked, %s reached",
+         family->valley_asked_db,
+         reached);
+  } else {
+    line(out, "valley", "none asked, %s as it is", reached);
+  }
+  if (family->tightening_db > 0.0) {
+    line(out,
+         "tightening",
+         "tails %.1f dB lower by the next shot",
+         family->tightening_db);
+  } else {
+    line(out, "tightening", "none, tails are as recorded");
+  }
+}
+
+static void
+made_late(const Report* report, FILE* out) {
+  double latest_ms = 0.0;
+  for (size_t i = 0; i < report->n_inputs; ++i) {
+    latest_ms = fmax(latest_ms, report->family->uses[i].late_start_ms);
+  }
+  if (latest_ms > 0.0) {
+    line(out, "late start", "%.1f ms into the shot", latest_ms);
+  } else {
+    line(out, "late start", "none, shots start at their attack");
+  }
+}
+
+static void
+made_seam(const VwFamily* family, FILE* out) {
+  if (family->join_residual_db <= EXACT_DB) {
+    line(out, "seam", "exact");
+  } else {
+    char text[40];
+    line(out, "seam", "%s", value(text, family->join_residual_db, 1, "dB"));
+  }
+}
+
+/// One line on which form suits which board.
+static void
+made_form(const VwFamily* family, FILE* out) {
+  static const char* const suits[] = {
+    [VW_FORM_PIECES] =
+      "pieces, for boards that play three files; whole-file repeats one",
+    [VW_FORM_WHOLE_FILE] =
+      "whole-file, for boards that repeat one; --burst 3 is played once",
+    [VW_FORM_LOOP_POINTS] =
+      "loop-points, for boards that read them; whole-file for others",
+    [VW_FORM_BURST] =
+      "burst, for boards that finish a file; whole-file is repeated",
+  };
+  line(out, "form", "%s", suits[family->form]);
+}
+
+static void
+made(const Report* report, FILE* out) {
+  const VwFamily* const family = report->family;
+  fprintf(out, "Made\n");
+  if (family->plan.shots) {
+    made_rate(report, out);
+    made_cycle(family, out);
+    made_valley(family, out);
+    made_late(report, out);
+    made_seam(family, out);
+    made_form(family, out);
+  }
+  line(out, "gain", "%+.1f dB, highest value at -1 dBFS", family->gain_db);
+}
+
+static void
+lamp(const VwFamily* family, FILE* out) {
+  const char* const caution = report_caution(family);
+  fprintf(out, "Lamp\n");
+  line(out,
+       "pulses",
+       "%.6g per second, one every %.2f ms",
+       family->lamp.pulse_hz,
+       family->lamp.period_ms);
+  line(out,
+       "on-time",
+       "%.1f ms, a duty of %.0f %%",
+       family->lamp.on_ms,
+       100.0 * family->lamp.duty);
+  if (caution) {
+    long_line(out, "CAUTION", caution);
+  }
+}
+
+/* Files */
+
+static int
+longest_name(const Report* report) {
+  size_t longest = 0;
+  for (size_t i = 0; i < report->n_files; ++i) {
+    char* const  name = shown(report->files[i].path);
+    const size_t n = strlen(name);
+    longest = n > longest ? n : longest;
+    free(name);
+  }
+  return longest > 60U ? 60 : (int)longest;
+}
+
+static void
+files(const Report* report, FILE* out) {
+  const int width = longest_name(report);
+  size_t    n_bytes = 0;
+  fprintf(out,
+          "Files (%s, %u Hz, %s)%s\n",
+          report->family->format.n_channels == 1U ? "mono" : "stereo",
+          report->family->format.rate_hz,
+          vw_encoding_name(report->family->format.encoding),
+          report->settings->dry_run ? ", not written: a dry run" : "");
+  for (size_t i = 0; i < report->n_files; ++i) {
+    const MadeFile* const file = &report->files[i];
+    char* const           name =
+      shown(strcmp(file->path, "-") ? file->path : "standard output");
+    fprintf(out,
+            "  %-*s %8zu frames %9zu bytes\n",
+            width,
+            name,
+            file->n_frames,
+            file->bytes.n_bytes);
+    n_bytes += file->bytes.n_bytes;
+    free(name);
+  }
+  if (report->n_files > 1U) {
+    fprintf(out, "  %-*s %25zu bytes\n", width, "together", n_bytes);
+  }
+}
+
+/* Next */
+
+/// What is worth trying after a command.
+static const char*
+next_options(const Report* report) {
+  static const char* const after_form[] = {
+    [VW_FORM_PIECES] = " --form whole-file",
+    [VW_FORM_WHOLE_FILE] = " --burst 3",
+    [VW_FORM_LOOP_POINTS] = " --form whole-file",
+    [VW_FORM_BURST] = " --form whole-file",
+  };
+  return report->command->bit == COMMAND_LOOP ? after_form[report->family->form]
+                                              : "";
+}
+
+static void
+next(const Report* report, FILE* out) {
+  const char* const asked = report->settings->fire_rate_text;
+  char* const       rate = text_quoted(asked ? asked : "9/s");
+  fprintf(out,
+          "Next: volleyweave loop --fire-rate %s%s%s%s",
+          rate ? rate : "9/s",
+          report->settings->take_turns ? " --take-turns" : "",
+          next_options(report),
+          report->inputs[0].path[0] == '-' ? " --" : "");
+  for (size_t i = 0; i < report->n_inputs; ++i) {
+    char* const take = text_quoted(report->inputs[i].path);
+    fprintf(out, " %s", take ? take : "TAKE");
+    free(take);
+  }
+  fputc('\n', out);
+  free(rate);
+}
+
+void
+report_text(const Report* report, FILE* out) {
+  for (size_t i = 0; i < report->n_inputs; ++i) {
+    found(&report->inputs[i], out);
+  }
+  if (report->family) {
+    made(report, out);
+    if (report->family->plan.shots) {
+      lamp(report->family, out);
+    }
+    files(report, out);
+  }
+  next(report, out);
+}

@@ -1,0 +1,175 @@
+#include "settings.h"
+
+#include "say.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+// As many takes as one loop may hold.
+#define TURNS_MOST 64U
+
+bool
+settings_init(Settings* settings, size_t n_takes_most) {
+  const char** const takes = calloc(n_takes_most + 1U, sizeof(char*));
+  *settings = (Settings){.family = vw_family_defaults(),
+                         .reading = vw_read_defaults(),
+                         .takes = takes};
+  return takes != NULL;
+}
+
+void
+settings_clear(Settings* settings) {
+  free(settings->takes);
+  *settings = (Settings){0};
+}
+
+/* Parts */
+
+/// The parts of a form, as bits.
+static unsigned
+parts_of_form(VwForm form) {
+  static const unsigned parts[] = {
+    [VW_FORM_PIECES] =
+      1U << VW_PART_RUN_IN | 1U << VW_PART_LOOP | 1U << VW_PART_RING_OUT,
+    [VW_FORM_WHOLE_FILE] = 1U << VW_PART_LOOP,
+    [VW_FORM_LOOP_POINTS] = 1U << VW_PART_LOOP,
+    [VW_FORM_BURST] = 1U << VW_PART_BURST,
+  };
+  return parts[form];
+}
+
+/// The parts that a command makes, as bits.
+static unsigned
+parts_made(const CommandName* command, const Settings* settings) {
+  const unsigned loop =
+    command->bit == COMMAND_LOOP ? parts_of_form(settings->family.form) : 0U;
+  return loop | 1U << VW_PART_SHOT;
+}
+
+bool
+settings_write(const CommandName* command,
+               const Settings*    settings,
+               VwPart             part) {
+  return (parts_made(command, settings) & 1U << part) &&
+         (!settings->has_part || settings->part == part);
+}
+
+size_t
+settings_n_files(const CommandName* command, const Settings* settings) {
+  size_t n = 0;
+  for (int part = VW_PART_SHOT; part <= VW_PART_BURST; ++part) {
+    // Taking turns, each take has its shot and all have one loop.
+    const bool each = part == VW_PART_SHOT || !settings->take_turns;
+    if (settings_write(command, settings, (VwPart)part)) {
+      n += each ? settings->n_takes : 1U;
+    }
+  }
+  return n;
+}
+
+/* Check */
+
+static bool
+check_takes(const CommandName* command, const Settings* settings) {
+  if (!settings->n_takes) {
+    say(command->name,
+        "no take is given: name a sound file, as in `volleyweave %s zap.wav`",
+        command->name);
+    return false;
+  }
+  for (size_t i = 0; i < settings->n_takes; ++i) {
+    if (!strcmp(settings->takes[i], "-")) {
+      say("-", "a take cannot come through a pipe: save it as a file first");
+      return false;
+    }
+  }
+  return true;
+}
+
+static bool
+check_form(const Settings* settings) {
+  if (settings->has_form && settings->has_burst) {
+    say("--burst", "a form of its own: leave --form out");
+    return false;
+  }
+  return true;
+}
+
+static bool
+check_part(const CommandName* command, const Settings* settings) {
+  if (!settings->has_part ||
+      parts_made(command, settings) & 1U << settings->part) {
+    return true;
+  }
+  const char* const part = vw_part_name(settings->part);
+  char* const       shown = text_format("--part %s", part);
+  const char* const subject = shown ? shown : "--part";
+  if (command->bit != COMMAND_LOOP) {
+    say(subject, "`volleyweave shot` makes the shot alone: use `loop`");
+  } else if (settings->part == VW_PART_BURST) {
+    say(subject, "no burst is made: add --burst 3, say");
+  } else {
+    say(subject,
+        "the form %s has no such part: %s",
+        vw_form_name(settings->family.form),
+        settings->has_burst ? "leave --burst out" : "leave --form out");
+  }
+  free(shown);
+  return false;
+}
+
+static bool
+check_turns(const Settings* settings) {
+  const unsigned shots = settings->family.shots;
+  if (!settings->take_turns) {
+    return true;
+  }
+  if (settings->n_takes > TURNS_MOST) {
+    say("--take-turns",
+        "%zu takes, but one loop holds %u at most: give fewer",
+        settings->n_takes,
+        TURNS_MOST);
+    return false;
+  }
+  if (shots % settings->n_takes) {
+    say("--shots",
+        "%u shots cannot be shared by %zu takes in turn: give a multiple of "
+        "%zu",
+        shots,
+        settings->n_takes,
+        settings->n_takes);
+    return false;
+  }
+  return true;
+}
+
+/// A cycle longer than asked for, where the options alone tell.
+static bool
+check_cycle(const Settings* settings) {
+  const VwFamilyOptions* const wish = &settings->family;
+  if (wish->fire_rate_per_s == 0.0) {
+    return true; // chosen by the take
+  }
+  const size_t turns = settings->take_turns ? settings->n_takes : 1U;
+  const double shots = wish->shots ? wish->shots : (double)turns;
+  const double cycle_s = shots / wish->fire_rate_per_s;
+  // The tolerance is that of rounding in the division above.
+  if (cycle_s <= wish->cycle_max_s * (1.0 + 1e-9)) {
+    return true;
+  }
+  say(wish->shots ? "--shots" : "--fire-rate",
+      "%g shots at %g per second take %g s, but a cycle may take %g s: give "
+      "fewer shots, a higher fire rate or a longer --cycle-max",
+      shots,
+      wish->fire_rate_per_s,
+      cycle_s,
+      wish->cycle_max_s);
+  return false;
+}
+
+bool
+settings_check(const CommandName* command, const Settings* settings) {
+  return check_takes(command, settings) && check_form(settings) &&
+         check_part(command, settings) && check_turns(settings) &&
+         check_cycle(settings);
+}

@@ -1,0 +1,65 @@
+#include "status.h"
+
+#include "say.h"
+
+#include <ctype.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdlib.h>
+
+const char*
+status_word(VwStatus status) {
+  static const char* const words[] = {
+    [VW_OK] = "OK",
+    [VW_NO_MEMORY] = "NO_MEMORY",
+    [VW_BAD_OPTION] = "BAD_OPTION",
+    [VW_MISSING] = "MISSING",
+    [VW_UNREADABLE] = "UNREADABLE",
+    [VW_NOT_REGULAR] = "NOT_REGULAR",
+    [VW_NAME_NOT_UTF8] = "NAME_NOT_UTF8",
+    [VW_EMPTY] = "EMPTY",
+    [VW_NOT_AUDIO] = "NOT_AUDIO",
+    [VW_CONTAINER] = "CONTAINER",
+    [VW_DAMAGED] = "DAMAGED",
+    [VW_NO_FRAMES] = "NO_FRAMES",
+    [VW_CUT_SHORT] = "CUT_SHORT",
+    [VW_TOO_SHORT] = "TOO_SHORT",
+    [VW_TOO_LONG] = "TOO_LONG",
+    [VW_CHANNELS] = "CHANNELS",
+    [VW_SAMPLE_RATE] = "SAMPLE_RATE",
+    [VW_NOT_FINITE] = "NOT_FINITE",
+    [VW_SILENT] = "SILENT",
+    [VW_NO_SHOT] = "NO_SHOT",
+    [VW_OWN_OUTPUT] = "OWN_OUTPUT",
+    [VW_SAME_STEM] = "SAME_STEM",
+    [VW_IS_TAKE] = "IS_TAKE",
+    [VW_EXISTS] = "EXISTS",
+    [VW_NOT_A_FOLDER] = "NOT_A_FOLDER",
+    [VW_NO_FOLDER] = "NO_FOLDER",
+    [VW_FOLDER_READONLY] = "FOLDER_READONLY",
+    [VW_DISK_FULL] = "DISK_FULL",
+    [VW_WRITE_FAILED] = "WRITE_FAILED",
+    [VW_CYCLE_TOO_LONG] = "CYCLE_TOO_LONG",
+  };
+  const size_t index = (size_t)status;
+  const bool   known = index < sizeof(words) / sizeof(words[0]);
+  return known ? words[index] : "UNKNOWN";
+}
+
+char*
+status_message(VwStatus status) {
+  const char* const fault = vw_strerror(status);
+  const char* const remedy = vw_remedy(status);
+  return text_format("%c%s%s%s",
+                     tolower((unsigned char)fault[0]),
+                     fault + 1,
+                     *remedy ? ": " : "",
+                     remedy);
+}
+
+void
+say_status(const char* subject, VwStatus status) {
+  char* const message = status_message(status);
+  say(subject, "%s", message ? message : "not enough memory");
+  free(message);
+}

@@ -1,0 +1,181 @@
+#include "suggest.h"
+
+#include <string.h>
+
+// Longer words are no slips of the finger.
+#define LETTERS_MOST 32U
+
+/// What somebody may try first, and what to say to it.
+typedef struct {
+  const char* tries; ///< Words with a space before and after each.
+  const char* hint;
+} FirstTry;
+
+#define LAMP_HINT                                                              \
+  "the lamp's figures are printed by `volleyweave loop TAKE`, nothing has to " \
+  "be asked for"
+
+static const FirstTry words[] = {
+  {" strobe flash flasher light lights lamp led blink timer 555 ", LAMP_HINT},
+  {" convert resample transcode format export encode downmix mono ",
+   "`volleyweave shot TAKE` writes a take in the board's form, see "
+   "--sample-rate, --channels and --bits"},
+  {" cut trim crop clean clip single once one oneshot one-shot extract slice "
+   "sample isolate tidy ",
+   "did you mean `volleyweave shot TAKE`?"},
+  {" info information analyze analyse analysis show probe stat stats look "
+   "measure detect find view report describe examine identify ",
+   "did you mean `volleyweave inspect TAKE`?"},
+  {" autofire auto automatic full-auto fullauto rapid rapidfire rapid-fire "
+   "fire firing shoot repeat looper looping loops weave volley make render "
+   "machinegun machine-gun hold sustain seamless build create generate run "
+   "process ",
+   "did you mean `volleyweave loop TAKE`?"},
+  {" burst bursts salvo three-round triple ",
+   "did you mean `volleyweave loop --burst 3 TAKE`?"},
+  {" play listen preview audition test try ",
+   "nothing is played here; `volleyweave loop TAKE` writes the files, and any "
+   "player plays them"},
+  {" version ", "did you mean `volleyweave --version`?"},
+  {" usage man manual ? ", "did you mean `volleyweave help`?"},
+};
+
+static const FirstTry options[] = {
+  {" rate speed ",
+   "did you mean --fire-rate (shots per second) or --sample-rate (of the "
+   "files)?"},
+  {" rpm bpm tempo rof cadence firerate fire_rate fire shots-per-second "
+   "rounds-per-minute spm per-minute fps ",
+   "did you mean --fire-rate, as in --fire-rate 540rpm?"},
+  {" period interval spacing ms every ",
+   "did you mean --fire-rate, as in --fire-rate 110ms?"},
+  {" sr samplerate sample_rate srate hz frequency freq fs khz resample ",
+   "did you mean --sample-rate, as in --sample-rate 22050?"},
+  {" bit depth bitdepth bit-depth bit_depth encoding resolution sample-format "
+   "width ",
+   "did you mean --bits, as in --bits 16?"},
+  {" mono ", "did you mean --channels 1?"},
+  {" stereo ", "did you mean --channels 2?"},
+  {" out outdir out-dir output-dir outfile dir directory folder dest to into ",
+   "did you mean --output (-o)?"},
+  {" strobe flash light lights lamp led blink ", LAMP_HINT},
+  {" loop loops repeat repeats times count number rounds n ",
+   "did you mean --burst (shots in a finished file) or --shots (in one cycle "
+   "of the loop)?"},
+  {" mode type style layout ", "did you mean --form?"},
+  {" pieces ", "did you mean --form pieces?"},
+  {" whole whole-file wholefile single-file one-file ",
+   "did you mean --form whole-file?"},
+  {" loop-points looppoints loop-point smpl markers cue cues ",
+   "did you mean --form loop-points?"},
+  {" crossfade cross-fade xfade fade fades fade-in fade-out ",
+   "leave it out: the end of a loop runs into its start, no fade is needed"},
+  {" overlap ", "did you mean --tail overlap?"},
+  {" choke mute ", "did you mean --tail choke?"},
+  {" gap separation tighten tightening gate dip depth-db ",
+   "did you mean --valley, the quiet between shots, as in --valley 12?"},
+  {" no-valley no-tighten no-tightening untouched ",
+   "did you mean --valley none?"},
+  {" pitch pitch-spread cents tune ",
+   "did you mean --detune, as in --detune 20?"},
+  {" random randomize randomise humanize humanise vary variation variations "
+   "jitter ",
+   "did you mean --detune CENTS or --level-spread DB?"},
+  {" volume gain loud loudness normalize normalise level peak amplify db ",
+   "leave it out: all files of a take get one gain, their highest value is at "
+   "-1 dBFS"},
+  {" alternate round-robin roundrobin rotate cycle-takes mix merge combine ",
+   "did you mean --take-turns?"},
+  {" piece parts only stem stems select ",
+   "did you mean --part, as in --part loop?"},
+  {" cycle length duration max max-length max-cycle loop-length seconds ",
+   "did you mean --cycle-max, as in --cycle-max 2s?"},
+  {" max-seconds limit time-limit ", "did you mean --seconds-max?"},
+  {" no-dither nodither ", "did you mean --dither none?"},
+  {" overwrite clobber replace yes y ", "did you mean --force (-f)?"},
+  {" silent s ", "did you mean --quiet (-q)?"},
+  {" dry simulate pretend check test preview ", "did you mean --dry-run (-n)?"},
+  {" verbose v vv debug ",
+   "leave it out: the report says what was found and done; --json has every "
+   "figure"},
+  {" V ", "did you mean --version?"},
+  {" ? ", "did you mean --help (-h)?"},
+  {" text plain human ",
+   "leave it out: text is printed unless --json is given"},
+  {" mp3 ogg flac aac ",
+   "only WAV is written: formats that compress add a pause at both ends, which "
+   "no loop survives"},
+  {" wav ", "leave it out: WAV is what is written"},
+};
+
+static size_t
+least_of(size_t a, size_t b) {
+  return a < b ? a : b;
+}
+
+// Optimal string alignment: edit distance in which two neighbours may swap
+// (F. J. Damerau, "A technique for computer detection and correction of
+// spelling errors", Communications of the ACM 7(3), 1964).
+size_t
+suggest_distance(const char* a, const char* b) {
+  const size_t n_a = strlen(a);
+  const size_t n_b = strlen(b);
+  size_t       edits[LETTERS_MOST + 1U][LETTERS_MOST + 1U] = {{0}};
+  if (n_a > LETTERS_MOST || n_b > LETTERS_MOST) {
+    return LETTERS_MOST;
+  }
+  for (size_t i = 0; i <= n_a; ++i) {
+    for (size_t j = 0; j <= n_b; ++j) {
+      if (!i || !j) {
+        edits[i][j] = i + j;
+        continue;
+      }
+      const size_t other = a[i - 1U] == b[j - 1U] ? 0U : 1U;
+      const size_t shift = least_of(edits[i - 1U][j], edits[i][j - 1U]) + 1U;
+      edits[i][j] = least_of(shift, edits[i - 1U][j - 1U] + other);
+      if (i > 1U && j > 1U && a[i - 1U] == b[j - 2U] &&
+          a[i - 2U] == b[j - 1U]) {
+        edits[i][j] = least_of(edits[i][j], edits[i - 2U][j - 2U] + 1U);
+      }
+    }
+  }
+  return edits[n_a][n_b];
+}
+
+bool
+suggest_is_near(const char* word, const char* name) {
+  const size_t most = strlen(name) < 5U ? 1U : 2U;
+  return suggest_distance(word, name) <= most;
+}
+
+/// Whether `word` stands in a list with a space before and after each word.
+static bool
+is_listed(const char* list, const char* word) {
+  const size_t n = strlen(word);
+  for (const char* at = list; n && *at; at += 1) {
+    if (*at == ' ' && !strncmp(at + 1, word, n) && at[n + 1U] == ' ') {
+      return true;
+    }
+  }
+  return false;
+}
+
+static const char*
+find_hint(const FirstTry* tries, size_t n_tries, const char* word) {
+  for (size_t i = 0; i < n_tries; ++i) {
+    if (is_listed(tries[i].tries, word)) {
+      return tries[i].hint;
+    }
+  }
+  return NULL;
+}
+
+const char*
+suggest_for_word(const char* word) {
+  return find_hint(words, sizeof(words) / sizeof(words[0]), word);
+}
+
+const char*
+suggest_for_option(const char* name) {
+  return find_hint(options, sizeof(options) / sizeof(options[0]), name);
+}

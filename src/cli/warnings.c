@@ -1,0 +1,231 @@
+// The one table of what is said wherever a result is not as good as it could
+// be.
+
+#include "report.h"
+
+#include "text.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+// An offset above this costs a fortieth of the room for the sound.
+#define BIG_OFFSET 0.025
+
+// What the fire rate may be off without a word, see the man page.
+#define ERROR_MOST_PPM 1000.0
+
+// What the report would round away.
+#define DB_SHOWN 0.05
+
+// More flashes a second than this count as a hazard (W3C, Web Content
+// Accessibility Guidelines 2.2, success criterion 2.3.1).
+#define FLASHES_SAFE_HZ 3.0
+
+/// What a warning looks at: one take and the family made from it.
+typedef struct {
+  const VwShotFacts* facts;
+  const VwTakeUse*   use;    ///< NULL where no family was made.
+  const VwFamily*    family; ///< NULL, or one without a loop, for a shot.
+} Facts;
+
+/// The warning's text where there is one, or NULL; to be freed.
+typedef char* (*Warner)(const Facts* of);
+
+/* Of the take */
+
+static char*
+warn_sustained(const Facts* of) {
+  return of->facts->kind == VW_KIND_SUSTAINED
+           ? text_format("a sustained sound (a hum or a beam), not a shot: "
+                         "shots made from it run together")
+           : NULL;
+}
+
+static char*
+warn_several(const Facts* of) {
+  return of->facts->shots_in_take > 1U
+           ? text_format("%u shots in the take: the one at %.0f ms is used; "
+                         "cut another out to have that",
+                         of->facts->shots_in_take,
+                         of->facts->attack_ms)
+           : NULL;
+}
+
+static char*
+warn_slow(const Facts* of) {
+  return of->facts->slow
+           ? text_format("a slow attack, %.0f ms until it is loud: its start "
+                         "is less certain, and it comes late after the trigger",
+                         of->facts->rise_ms)
+           : NULL;
+}
+
+static char*
+warn_earlier(const Facts* of) {
+  return isnan(of->facts->earlier_sound_db)
+           ? NULL
+           : text_format("an earlier sound was left out: it ended %.0f ms "
+                         "before the attack, %.0f dB below the crest",
+                         of->facts->earlier_sound_ms,
+                         -of->facts->earlier_sound_db);
+}
+
+static char*
+warn_cut_off(const Facts* of) {
+  return isnan(of->facts->cut_off_db)
+           ? NULL
+           : text_format("the take ends while it still sounds, %.0f dB below "
+                         "the crest: it is faded out; record longer for the "
+                         "whole tail",
+                         -of->facts->cut_off_db);
+}
+
+static char*
+warn_clipped(const Facts* of) {
+  return of->facts->n_clipped_frames
+           ? text_format("%zu clipped frames: record at a lower level",
+                         of->facts->n_clipped_frames)
+           : NULL;
+}
+
+static char*
+warn_offset(const Facts* of) {
+  return fabs(of->facts->dc_offset) >= BIG_OFFSET
+           ? text_format("an offset (DC) of %+.3f of full scale was removed: "
+                         "check the recorder",
+                         of->facts->dc_offset)
+           : NULL;
+}
+
+/* Of what was made from it */
+
+static char*
+warn_downmix(const Facts* of) {
+  return of->use && of->use->downmix == VW_DOWNMIX_STRONGER
+           ? text_format("its channels cancel each other: the stronger one "
+                         "alone was kept; try --channels 2")
+           : NULL;
+}
+
+static char*
+warn_late(const Facts* of) {
+  return of->use && of->use->late_start_ms > 0.0
+           ? text_format("its crest comes late: in the burst each shot starts "
+                         "%.0f ms into it; a lower fire rate keeps more",
+                         of->use->late_start_ms)
+           : NULL;
+}
+
+/* Of the loop */
+
+static char*
+warn_chosen(const Facts* of) {
+  const VwPlan* const plan = &of->family->plan;
+  return plan->chosen ? text_format("no fire rate was given: %.6g shots per "
+                                    "second was chosen; --fire-rate sets it",
+                                    plan->fire_rate_asked_per_s)
+                      : NULL;
+}
+
+static char*
+warn_rate_missed(const Facts* of) {
+  const VwPlan* const plan = &of->family->plan;
+  return fabs(plan->error_ppm) > ERROR_MOST_PPM
+           ? text_format("%.6g shots per second cannot be met within 0.1 %%, "
+                         "the nearest is %.6g: try a longer --cycle-max or a "
+                         "higher --sample-rate",
+                         plan->fire_rate_asked_per_s,
+                         plan->fire_rate_per_s)
+           : NULL;
+}
+
+static char*
+warn_fewer(const Facts* of) {
+  return of->family->plan.fewer_shots
+           ? text_format("the cycle holds only %u shots, so the variation "
+                         "repeats soon: try a longer --cycle-max",
+                         of->family->plan.shots)
+           : NULL;
+}
+
+static char*
+warn_valley(const Facts* of) {
+  const VwFamily* const family = of->family;
+  if (isnan(family->valley_asked_db) ||
+      family->valley_db >= family->valley_asked_db - DB_SHOWN) {
+    return NULL;
+  }
+  return text_format("the valley is %.1f dB, not the %.1f dB asked: try a "
+                     "lower fire rate or --tail choke",
+                     isnan(family->valley_db) ? 0.0 : family->valley_db,
+                     family->valley_asked_db);
+}
+
+/* All */
+
+static const Warner of_take[] = {warn_sustained,
+                                 warn_several,
+                                 warn_slow,
+                                 warn_earlier,
+                                 warn_cut_off,
+                                 warn_clipped,
+                                 warn_offset,
+                                 warn_downmix,
+                                 warn_late};
+
+static const Warner of_loop[] = {warn_chosen,
+                                 warn_rate_missed,
+                                 warn_fewer,
+                                 warn_valley};
+
+enum {
+  N_OF_TAKE = sizeof(of_take) / sizeof(of_take[0]),
+  N_OF_LOOP = sizeof(of_loop) / sizeof(of_loop[0]),
+};
+
+static void
+keep(Report* report, const char* take, char* text) {
+  if (text) {
+    report->warnings[report->n_warnings++] = (Warning){take, text};
+  }
+}
+
+bool
+report_warn(Report* report) {
+  const VwFamily* const family = report->family;
+  const size_t          most = report->n_inputs * N_OF_TAKE + N_OF_LOOP;
+  report->warnings = calloc(most, sizeof(Warning));
+  if (!report->warnings) {
+    return false;
+  }
+  for (size_t i = 0; i < report->n_inputs; ++i) {
+    const Facts of = {
+      &report->inputs[i].facts, family ? &family->uses[i] : NULL, family};
+    for (size_t j = 0; j < N_OF_TAKE; ++j) {
+      keep(report, report->inputs[i].path, of_take[j](&of));
+    }
+  }
+  const Facts of = {NULL, NULL, family};
+  for (size_t j = 0; family && family->plan.shots && j < N_OF_LOOP; ++j) {
+    keep(report, NULL, of_loop[j](&of));
+  }
+  return true;
+}
+
+const char*
+report_caution(const VwFamily* family) {
+  return family->lamp.pulse_hz > FLASHES_SAFE_HZ
+           ? "lights flashing this fast can trigger seizures in people with "
+             "photosensitive epilepsy: warn people, follow local rules"
+           : NULL;
+}
+
+void
+report_clear(Report* report) {
+  for (size_t i = 0; i < report->n_warnings; ++i) {
+    free(report->warnings[i].text);
+  }
+  free(report->warnings);
+  free(report->message);
+  *report = (Report){0};
+}
