@@ -1,4 +1,5 @@
-#include "riff.h"
+#include "header.h"
+#include "sound.h"
 #include "utf8.h"
 
 #include "volleyweave/volleyweave.h"
@@ -8,14 +9,15 @@
 #include <assert.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <math.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #define SECONDS_MOST 600.0
-#define CHANNELS_MOST 8
-#define RATE_LEAST_HZ 4000
-#define RATE_MOST_HZ 384000
+
+// Frames read at first where a file does not say how many it has.
+#define FIRST_FRAMES 65536U
 
 VwReadOptions
 vw_read_defaults(void) {
@@ -55,39 +57,6 @@ open_regular(const char* path, int* fd) {
   return *fd < 0 ? status_of_errno(errno) : VW_OK;
 }
 
-/// Whether the file is of the MPEG-4 kind (ISO/IEC 14496-12: `ftyp` first).
-static bool
-is_mpeg4(int fd) {
-  char head[8];
-  return pread(fd, head, sizeof(head), 0) == (ssize_t)sizeof(head) &&
-         !memcmp(head + 4, "ftyp", 4);
-}
-
-/// What is wrong with a WAV header, before the library makes the best of it.
-static VwStatus
-check_riff(int fd, VwReadFault* fault) {
-  VwRiff riff;
-  if (!vw_riff_read(fd, &riff)) {
-    return VW_OK;
-  }
-  if (!riff.n_channels || riff.n_channels > CHANNELS_MOST) {
-    return VW_CHANNELS;
-  }
-  if (riff.rate_hz < RATE_LEAST_HZ || riff.rate_hz > RATE_MOST_HZ) {
-    return VW_SAMPLE_RATE;
-  }
-  if (!riff.has_data || !riff.n_bytes_there || !riff.n_bytes_promised) {
-    return VW_NO_FRAMES;
-  }
-  if (riff.n_block && riff.n_bytes_promised > riff.n_bytes_there) {
-    *fault = (VwReadFault){riff.n_bytes_promised / riff.n_block,
-                           riff.n_bytes_there / riff.n_block,
-                           riff.rate_hz};
-    return VW_CUT_SHORT;
-  }
-  return VW_OK;
-}
-
 static VwStatus
 status_of_library(SNDFILE* file) {
   switch (sf_error(file)) {
@@ -102,45 +71,114 @@ status_of_library(SNDFILE* file) {
   }
 }
 
+/// A file that the library reads, and how much of it may be read.
+typedef struct {
+  SNDFILE* file;
+  SF_INFO  info;
+  size_t   n_frames_most;
+} Source;
+
+// Streams of which nobody knew the end when they began.
+static bool
+has_unknown_length(const Source* source) {
+  return source->info.frames == SF_COUNT_MAX;
+}
+
 static VwStatus
-check_info(const SF_INFO* info, const VwReadOptions* options) {
-  if (info->channels < 1 || info->channels > CHANNELS_MOST) {
+check_info(const Source* source) {
+  const SF_INFO* const info = &source->info;
+  if (info->channels < 1 || info->channels > VW_CHANNELS_MOST) {
     return VW_CHANNELS;
   }
-  if (info->samplerate < RATE_LEAST_HZ || info->samplerate > RATE_MOST_HZ) {
+  if (info->samplerate < VW_RATE_LEAST_HZ ||
+      info->samplerate > VW_RATE_MOST_HZ) {
     return VW_SAMPLE_RATE;
   }
   if (info->frames <= 0) {
     return VW_NO_FRAMES;
   }
-  return (double)info->frames > options->seconds_max * info->samplerate
+  return !has_unknown_length(source) &&
+             (uint64_t)info->frames > source->n_frames_most
            ? VW_TOO_LONG
            : VW_OK;
 }
 
+/// Make room for twice as many frames.
 static VwStatus
-read_frames(SNDFILE*       file,
-            const SF_INFO* info,
-            VwSound*       sound,
-            VwReadFault*   fault) {
-  VwSound  out = {0};
-  VwStatus st = vw_sound_init(&out,
-                              (size_t)info->frames,
-                              (unsigned)info->channels,
-                              (unsigned)info->samplerate);
-  if (st) {
-    return st;
+widen(VwSound* sound) {
+  VwSound        wide = {0};
+  const VwStatus st = vw_sound_part(sound, 0, 2U * sound->n_frames, &wide);
+  if (!st) {
+    vw_sound_clear(sound);
+    *sound = wide;
   }
-  const sf_count_t n_read = sf_readf_float(file, out.values, info->frames);
-  if (n_read < info->frames) {
-    vw_sound_clear(&out);
-    *fault = (VwReadFault){(uint64_t)info->frames,
-                           (uint64_t)(n_read > 0 ? n_read : 0),
-                           (unsigned)info->samplerate};
+  return st;
+}
+
+/// Read up to the end, of which nothing is known; widens `sound` as needed.
+static VwStatus
+read_to_end(const Source* source, VwSound* sound) {
+  size_t   n_read = 0;
+  VwStatus st = VW_OK;
+  while (!st) {
+    const sf_count_t n =
+      sf_readf_float(source->file,
+                     sound->values + n_read * sound->n_channels,
+                     (sf_count_t)(sound->n_frames - n_read));
+    n_read += n > 0 ? (size_t)n : 0U;
+    if (n_read > source->n_frames_most) {
+      st = VW_TOO_LONG;
+    } else if (n_read < sound->n_frames) {
+      break;
+    } else {
+      st = widen(sound);
+    }
+  }
+  sound->n_frames = n_read;
+  return st ? st : n_read ? VW_OK : VW_NO_FRAMES;
+}
+
+static VwStatus
+read_all(const Source* source, VwSound* sound, VwReadFault* fault) {
+  const sf_count_t n_frames = source->info.frames;
+  const sf_count_t n = sf_readf_float(source->file, sound->values, n_frames);
+  if (n < n_frames) {
+    *fault = (VwReadFault){
+      (uint64_t)n_frames, (uint64_t)(n > 0 ? n : 0), sound->rate_hz};
     return VW_CUT_SHORT;
+  }
+  return VW_OK;
+}
+
+static VwStatus
+read_frames(const Source* source, VwSound* sound, VwReadFault* fault) {
+  const bool unknown = has_unknown_length(source);
+  VwSound    out = {0};
+  VwStatus   st =
+    vw_sound_init(&out,
+                  unknown ? FIRST_FRAMES : (size_t)source->info.frames,
+                  (unsigned)source->info.channels,
+                  (unsigned)source->info.samplerate);
+  if (!st) {
+    st = unknown ? read_to_end(source, &out) : read_all(source, &out, fault);
+  }
+  if (!st && sf_error(source->file)) {
+    st = VW_DAMAGED;
+  }
+  if (st) {
+    vw_sound_clear(&out);
+    return st;
   }
   *sound = out;
   return VW_OK;
+}
+
+static size_t
+frames_most(const VwReadOptions* options, const SF_INFO* info) {
+  // More than any file has, and less than a size can say.
+  const double beyond = 1e15;
+  return (size_t)fmin(fmax(options->seconds_max * info->samplerate, 0.0),
+                      beyond);
 }
 
 static VwStatus
@@ -148,20 +186,21 @@ read_open(int                  fd,
           const VwReadOptions* options,
           VwSound*             sound,
           VwReadFault*         fault) {
-  VwStatus st = is_mpeg4(fd) ? VW_CONTAINER : check_riff(fd, fault);
+  VwStatus st = vw_header_check(fd, fault);
   if (st) {
     return st;
   }
-  SF_INFO  info = {0};
-  SNDFILE* file = sf_open_fd(fd, SFM_READ, &info, SF_FALSE);
-  if (!file) {
+  Source source = {0};
+  source.file = sf_open_fd(fd, SFM_READ, &source.info, SF_FALSE);
+  if (!source.file) {
     return status_of_library(NULL);
   }
-  // Sound that was compressed may exceed full scale; scaled to floats as it is
-  // nothing of it is lost.
-  st = check_info(&info, options);
-  st = st ? st : read_frames(file, &info, sound, fault);
-  sf_close(file);
+  source.n_frames_most =
+    (size_t)(options->seconds_max * source.info.samplerate);
+  // Floats are never clipped: compressed sound may exceed full scale.
+  st = check_info(&source);
+  st = st ? st : read_frames(&source, sound, fault);
+  sf_close(source.file);
   return st;
 }
 

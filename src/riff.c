@@ -1,65 +1,88 @@
 #include "riff.h"
 
+#include "chunk.h"
+#include "header.h"
+
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
-// Chunks looked at before giving up.
-#define CHUNKS_MOST 1000
+// A size that stands in a chunk of its own, since 32 bits do not hold it
+// (EBU Tech 3306).
+#define SIZE_ELSEWHERE 0xFFFFFFFFU
 
-static uint32_t
-le32(const unsigned char* bytes) {
-  return (uint32_t)bytes[0] | (uint32_t)bytes[1] << 8U |
-         (uint32_t)bytes[2] << 16U | (uint32_t)bytes[3] << 24U;
+/// What the chunks say up to the data.
+typedef struct {
+  bool     has_format;
+  uint64_t n_channels, rate_hz, second_bytes, block_bytes;
+  uint64_t data_bytes;  ///< Promised.
+  uint64_t there_bytes; ///< Behind the data's header.
+} Promise;
+
+static void
+read_format(const VwChunk* chunk, Promise* promise) {
+  promise->has_format = chunk->n_bytes >= 16U;
+  promise->n_channels = vw_chunk_number(chunk, 2, 2);
+  promise->rate_hz = vw_chunk_number(chunk, 4, 4);
+  promise->second_bytes = vw_chunk_number(chunk, 8, 4);
+  promise->block_bytes = vw_chunk_number(chunk, 12, 2);
 }
 
-static uint32_t
-le16(const unsigned char* bytes) {
-  return (uint32_t)bytes[0] | (uint32_t)bytes[1] << 8U;
-}
-
-static bool
-read_at(int fd, off_t at, unsigned char* bytes, size_t n_bytes) {
-  return pread(fd, bytes, n_bytes, at) == (ssize_t)n_bytes;
-}
-
-static bool
-read_format(int fd, off_t at, VwRiff* riff) {
-  unsigned char format[16];
-  if (!read_at(fd, at, format, sizeof(format))) {
-    return false;
-  }
-  riff->n_channels = le16(format + 2);
-  riff->rate_hz = le32(format + 4);
-  riff->n_block = le16(format + 12);
-  return true;
-}
-
-bool
-vw_riff_read(int fd, VwRiff* riff) {
-  unsigned char head[12];
-  struct stat   status;
-  VwRiff        out = {0};
-  bool          has_format = false;
-  if (fstat(fd, &status) || !read_at(fd, 0, head, 12) ||
-      memcmp(head, "RIFF", 4) || memcmp(head + 8, "WAVE", 4)) {
-    return false;
-  }
-  off_t at = 12;
-  for (int i = 0; i < CHUNKS_MOST && read_at(fd, at, head, 8); ++i) {
-    const uint32_t n_bytes = le32(head + 4);
-    at += 8;
-    if (!memcmp(head, "data", 4)) {
-      out.has_data = true;
-      out.n_bytes_promised = n_bytes;
-      out.n_bytes_there = (uint64_t)(status.st_size - at);
+static Promise
+read_promise(int fd, bool big_endian) {
+  Promise  promise = {0};
+  VwChunk  chunk = vw_chunk_start(fd, big_endian);
+  uint64_t long_bytes = SIZE_ELSEWHERE;
+  while (vw_chunk_next(&chunk)) {
+    if (vw_chunk_is(&chunk, "ds64")) {
+      long_bytes = vw_chunk_number(&chunk, 8, 8);
+    } else if (vw_chunk_is(&chunk, "fmt ")) {
+      read_format(&chunk, &promise);
+    } else if (vw_chunk_is(&chunk, "data")) {
+      promise.data_bytes =
+        chunk.n_bytes == SIZE_ELSEWHERE ? long_bytes : chunk.n_bytes;
+      promise.there_bytes = vw_chunk_bytes_there(&chunk);
       break;
     }
-    if (!memcmp(head, "fmt ", 4)) {
-      has_format = read_format(fd, at, &out);
-    }
-    at += (off_t)n_bytes + (off_t)(n_bytes & 1U);
   }
-  *riff = out;
-  return has_format;
+  return promise;
+}
+
+// Blocks of compressed formats hold many frames each; the bytes of a second
+// tell how many.
+static uint64_t
+frames_of(const Promise* promise, uint64_t n_bytes) {
+  const uint64_t a_second = promise->second_bytes;
+  if (!a_second || a_second == promise->rate_hz * promise->block_bytes) {
+    return promise->block_bytes ? n_bytes / promise->block_bytes : 0U;
+  }
+  return (uint64_t)((double)n_bytes * (double)promise->rate_hz /
+                    (double)a_second);
+}
+
+VwStatus
+vw_riff_check(int fd, VwReadFault* fault) {
+  char letters[4] = {0};
+  if (pread(fd, letters, sizeof(letters), 0) != (ssize_t)sizeof(letters)) {
+    return VW_UNREADABLE;
+  }
+  const Promise promise = read_promise(fd, !memcmp(letters, "RIFX", 4));
+  if (!promise.has_format) {
+    return VW_OK;
+  }
+  if (!promise.n_channels || promise.n_channels > VW_CHANNELS_MOST) {
+    return VW_CHANNELS;
+  }
+  if (promise.rate_hz < VW_RATE_LEAST_HZ || promise.rate_hz > VW_RATE_MOST_HZ) {
+    return VW_SAMPLE_RATE;
+  }
+  if (!promise.data_bytes || !promise.there_bytes) {
+    return VW_NO_FRAMES;
+  }
+  if (promise.data_bytes <= promise.there_bytes) {
+    return VW_OK;
+  }
+  *fault = (VwReadFault){frames_of(&promise, promise.data_bytes),
+                         frames_of(&promise, promise.there_bytes),
+                         (unsigned)promise.rate_hz};
+  return VW_CUT_SHORT;
 }
