@@ -195,6 +195,11 @@ vw_encode_wav(const VwPiece*  piece,
               uint64_t        seed,
               VwBytes*        bytes) {
   assert(piece && format && bytes);
+  assert(!piece->has_loop || (piece->loop_start < piece->loop_end &&
+                              piece->loop_end <= piece->sound.n_frames));
+  if ((size_t)format->encoding >= sizeof(codings) / sizeof(codings[0])) {
+    return VW_BAD_OPTION;
+  }
   const Shape shape = shape_of(piece, format);
   if (shape.n_total > UINT32_MAX) {
     return VW_BAD_OPTION;
