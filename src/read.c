@@ -195,8 +195,7 @@ read_open(int                  fd,
   if (!source.file) {
     return status_of_library(NULL);
   }
-  source.n_frames_most =
-    (size_t)(options->seconds_max * source.info.samplerate);
+  source.n_frames_most = frames_most(options, &source.info);
   // Floats are never clipped: compressed sound may exceed full scale.
   st = check_info(&source);
   st = st ? st : read_frames(&source, sound, fault);
