@@ -90,9 +90,14 @@ is_unsafe(uint32_t code) {
 
 char*
 text_safe(const char* text) {
+  static const char digits[] = "0123456789ABCDEF";
+
   char* const safe = malloc(4U * strlen(text) + 1U);
-  char*       out = safe;
-  while (safe && *text) {
+  if (!safe) {
+    return NULL;
+  }
+  char* out = safe;
+  while (*text) {
     uint32_t       code = 0;
     const unsigned n = decode(text, &code);
     const bool     show = n && !is_unsafe(code);
@@ -100,13 +105,15 @@ text_safe(const char* text) {
       if (show) {
         *out++ = *text;
       } else {
-        out += sprintf(out, "\\x%02X", (unsigned)(unsigned char)*text);
+        const unsigned char byte = (unsigned char)*text;
+        *out++ = '\\';
+        *out++ = 'x';
+        *out++ = digits[byte >> 4];
+        *out++ = digits[byte & 15];
       }
     }
   }
-  if (safe) {
-    *out = '\0';
-  }
+  *out = '\0';
   return safe;
 }
 
