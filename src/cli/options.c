@@ -77,7 +77,7 @@ refuse_elsewhere(const Reader* reader, const Option* option) {
       "`volleyweave %s` has no such option: leave it out, or use `volleyweave "
       "%s`",
       reader->command->name,
-      option->commands & COMMAND_LOOP ? "loop" : "shot");
+      option->commands & COMMAND_SHOT ? "shot` or `volleyweave loop" : "loop");
   free(shown);
   return false;
 }

@@ -1,0 +1,245 @@
+#include "run.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <limits.h>
+#include <spawn.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#define WORDS_MOST 64U
+
+// The user "nobody" of most systems; any user but root will do.
+#define NOBODY 65534U
+
+extern char** environ;
+
+static char*
+text(const char* start, const char* end) {
+  const size_t n = strlen(start) + strlen(end) + 1U;
+  char* const  joined = malloc(n);
+  if (joined) {
+    (void)snprintf(joined, n, "%s%s", start, end);
+  }
+  return joined;
+}
+
+/* Folder */
+
+void
+run_set_up(int argc, char** argv) {
+  char        folder[] = "/tmp/volleyweave-test-XXXXXX";
+  char        here[PATH_MAX] = "";
+  const bool  whole = argc > 1 && argv[1][0] == '/';
+  char* const start = getcwd(here, sizeof(here)) ? text(here, "/") : NULL;
+  char* const program = argc > 1 ? text(whole ? "" : start, argv[1]) : NULL;
+  if (!program || !mkdtemp(folder) || chdir(folder) ||
+      setenv("VOLLEYWEAVE", program, 1) || chmod(".", 0755)) {
+    perror("cannot set up: give the program's path");
+    exit(1);
+  }
+  free(program);
+  free(start);
+}
+
+void
+remove_all(const char* folder) {
+  DIR* const     entries = opendir(folder);
+  struct dirent* entry = NULL;
+  char* const    start = text(folder, "/");
+  while (entries && start && (entry = readdir(entries))) {
+    if (strcmp(entry->d_name, ".") && strcmp(entry->d_name, "..")) {
+      char* const path = text(start, entry->d_name);
+      if (unlink(path)) {
+        remove_all(path);
+      }
+      free(path);
+    }
+  }
+  free(start);
+  if (entries) {
+    (void)closedir(entries);
+  }
+  (void)rmdir(folder);
+}
+
+void
+run_tear_down(void) {
+  char folder[PATH_MAX] = "";
+  if (getcwd(folder, sizeof(folder)) && !chdir("/")) {
+    remove_all(folder);
+  }
+}
+
+size_t
+count_files(const char* folder) {
+  DIR* const     entries = opendir(folder);
+  struct dirent* entry = NULL;
+  size_t         n = 0;
+  while (entries && (entry = readdir(entries))) {
+    n += entry->d_name[0] != '.';
+  }
+  if (entries) {
+    (void)closedir(entries);
+  }
+  return n;
+}
+
+/* Run */
+
+/// All bytes of an open file, ended by a zero.
+static char*
+read_stream(FILE* stream, size_t* n_bytes) {
+  (void)fseek(stream, 0, SEEK_END);
+  const long   end = ftell(stream);
+  const size_t n = end > 0 ? (size_t)end : 0U;
+  char* const  bytes = calloc(n + 1U, 1U);
+  rewind(stream);
+  *n_bytes = bytes ? fread(bytes, 1U, n, stream) : 0U;
+  return bytes;
+}
+
+/// Start a program and wait for its end.
+static int
+spawn_and_wait(const char* const* words,
+               const char*        out_path,
+               FILE*              out,
+               FILE*              err) {
+  posix_spawn_file_actions_t actions;
+  pid_t                      pid = 0;
+  int                        ended = 0;
+  posix_spawn_file_actions_init(&actions);
+  if (out_path) {
+    posix_spawn_file_actions_addopen(
+      &actions, STDOUT_FILENO, out_path, O_WRONLY, 0);
+  } else {
+    posix_spawn_file_actions_adddup2(&actions, fileno(out), STDOUT_FILENO);
+  }
+  posix_spawn_file_actions_adddup2(&actions, fileno(err), STDERR_FILENO);
+  // The words are not changed; the interface is older than const.
+  char* const* const arguments = (char* const*)(const void*)words;
+  const int          failed =
+    posix_spawn(&pid, words[0], &actions, NULL, arguments, environ);
+  posix_spawn_file_actions_destroy(&actions);
+  if (failed || waitpid(pid, &ended, 0) != pid || !WIFEXITED(ended)) {
+    return -1;
+  }
+  return WEXITSTATUS(ended);
+}
+
+static Run
+run_words(const char* const* words, const char* out_path) {
+  Run         result = {.status = -1};
+  FILE* const out = tmpfile();
+  FILE* const err = tmpfile();
+  if (out && err) {
+    result.status = spawn_and_wait(words, out_path, out, err);
+    result.out = read_stream(out, &result.n_out);
+    result.err = read_stream(err, &result.n_err);
+  }
+  if (out) {
+    (void)fclose(out);
+  }
+  if (err) {
+    (void)fclose(err);
+  }
+  return result;
+}
+
+Run
+run_into(const char* path, const char* line) {
+  const char* words[WORDS_MOST] = {getenv("VOLLEYWEAVE")};
+  char* const copy = text(line, "");
+  size_t      n = 1;
+  char*       rest = NULL;
+  char*       word = strtok_r(copy, " ", &rest);
+  for (; word && n + 1U < WORDS_MOST; word = strtok_r(NULL, " ", &rest)) {
+    words[n++] = word;
+  }
+  const Run result = run_words(words, path);
+  free(copy);
+  return result;
+}
+
+Run
+run(const char* line) {
+  return run_into(NULL, line);
+}
+
+Run
+run_shell(const char* line) {
+  const char* const words[] = {"/bin/sh", "-c", line, NULL};
+  return run_words(words, NULL);
+}
+
+bool
+run_as_nobody(const char* line, Run* result) {
+  if (geteuid()) {
+    *result = run(line);
+    return true;
+  }
+  if (seteuid(NOBODY)) {
+    return false;
+  }
+  // With the effective user alone changed, access() would ask about the other.
+  const int reachable = open(getenv("VOLLEYWEAVE"), O_RDONLY);
+  if (reachable >= 0) {
+    (void)close(reachable);
+    *result = run(line);
+  }
+  return !seteuid(0) && reachable >= 0;
+}
+
+void
+run_clear(Run* result) {
+  free(result->out);
+  free(result->err);
+  *result = (Run){0};
+}
+
+/* Look */
+
+bool
+run_check(bool good, const Run* result, const char* line) {
+  if (!good) {
+    fprintf(
+      stderr,
+      "volleyweave %s\n  exit status %d\n  stdout: %.400s\n  stderr: %s\n",
+      line,
+      result->status,
+      result->out ? result->out : "",
+      result->err ? result->err : "");
+  }
+  return good;
+}
+
+bool
+is_one_line_with(const char* lines, const char* word) {
+  const char* const end = strchr(lines, '\n');
+  return !strncmp(lines, "volleyweave: ", 13U) && end && !end[1] &&
+         strstr(lines, word);
+}
+
+char*
+read_file(const char* path, size_t* n_bytes) {
+  FILE* const stream = fopen(path, "rb");
+  char* const bytes = stream ? read_stream(stream, n_bytes) : NULL;
+  if (stream) {
+    (void)fclose(stream);
+  }
+  return bytes;
+}
+
+bool
+has_bytes(const char* path, const char* bytes, size_t n_bytes) {
+  size_t      n = 0;
+  char* const there = read_file(path, &n);
+  const bool  same = there && n == n_bytes && !memcmp(there, bytes, n);
+  free(there);
+  return same;
+}
