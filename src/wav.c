@@ -197,7 +197,9 @@ vw_encode_wav(const VwPiece*  piece,
   assert(piece && format && bytes);
   assert(!piece->has_loop || (piece->loop_start < piece->loop_end &&
                               piece->loop_end <= piece->sound.n_frames));
-  if ((size_t)format->encoding >= sizeof(codings) / sizeof(codings[0])) {
+  // The second: before sizes are multiplied.
+  if ((size_t)format->encoding >= sizeof(codings) / sizeof(codings[0]) ||
+      piece->sound.n_frames > UINT32_MAX) {
     return VW_BAD_OPTION;
   }
   const Shape shape = shape_of(piece, format);

@@ -129,7 +129,11 @@ check_job(Job* jobs, size_t index, const VwWriteOptions* options) {
   if (st) {
     return st;
   }
-  if (!strcmp(vw_path_name(path), VW_LEDGER_NAME)) {
+  const char* const name = vw_path_name(path);
+  if (!*name) {
+    return VW_NOT_REGULAR;
+  }
+  if (!strcmp(name, VW_LEDGER_NAME)) {
     return VW_EXISTS;
   }
   return is_repeated(jobs, index) ? VW_SAME_STEM : VW_OK;
