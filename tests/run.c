@@ -17,6 +17,9 @@
 // The user "nobody" of most systems; any user but root will do.
 #define NOBODY 65534U
 
+// What a shell and the loader say of a program that they cannot run.
+#define CANNOT_RUN 127
+
 extern char** environ;
 
 static char*
@@ -82,7 +85,7 @@ count_files(const char* folder) {
   struct dirent* entry = NULL;
   size_t         n = 0;
   while (entries && (entry = readdir(entries))) {
-    n += entry->d_name[0] != '.';
+    n += strcmp(entry->d_name, ".") && strcmp(entry->d_name, "..");
   }
   if (entries) {
     (void)closedir(entries);
@@ -104,6 +107,14 @@ read_stream(FILE* stream, size_t* n_bytes) {
   return bytes;
 }
 
+/// Wait for a program's end.
+static int
+wait_for(pid_t pid) {
+  int ended = 0;
+  return waitpid(pid, &ended, 0) == pid && WIFEXITED(ended) ? WEXITSTATUS(ended)
+                                                            : -1;
+}
+
 /// Start a program and wait for its end.
 static int
 spawn_and_wait(const char* const* words,
@@ -112,7 +123,6 @@ spawn_and_wait(const char* const* words,
                FILE*              err) {
   posix_spawn_file_actions_t actions;
   pid_t                      pid = 0;
-  int                        ended = 0;
   posix_spawn_file_actions_init(&actions);
   if (out_path) {
     posix_spawn_file_actions_addopen(
@@ -126,19 +136,33 @@ spawn_and_wait(const char* const* words,
   const int          failed =
     posix_spawn(&pid, words[0], &actions, NULL, arguments, environ);
   posix_spawn_file_actions_destroy(&actions);
-  if (failed || waitpid(pid, &ended, 0) != pid || !WIFEXITED(ended)) {
-    return -1;
+  return failed ? -1 : wait_for(pid);
+}
+
+/// The same as another user, who gets no rights back.
+static int
+fork_and_wait(const char* const* words, FILE* out, FILE* err) {
+  const pid_t pid = fork();
+  if (pid == 0) {
+    char* const* const arguments = (char* const*)(const void*)words;
+    if (dup2(fileno(out), STDOUT_FILENO) >= 0 &&
+        dup2(fileno(err), STDERR_FILENO) >= 0 && !setgid(NOBODY) &&
+        !setuid(NOBODY)) {
+      (void)execv(words[0], arguments);
+    }
+    _exit(CANNOT_RUN);
   }
-  return WEXITSTATUS(ended);
+  return pid < 0 ? CANNOT_RUN : wait_for(pid);
 }
 
 static Run
-run_words(const char* const* words, const char* out_path) {
+run_words(const char* const* words, const char* out_path, bool as_nobody) {
   Run         result = {.status = -1};
   FILE* const out = tmpfile();
   FILE* const err = tmpfile();
   if (out && err) {
-    result.status = spawn_and_wait(words, out_path, out, err);
+    result.status = as_nobody ? fork_and_wait(words, out, err)
+                              : spawn_and_wait(words, out_path, out, err);
     result.out = read_stream(out, &result.n_out);
     result.err = read_stream(err, &result.n_err);
   }
@@ -151,8 +175,8 @@ run_words(const char* const* words, const char* out_path) {
   return result;
 }
 
-Run
-run_into(const char* path, const char* line) {
+static Run
+run_line(const char* line, const char* out_path, bool as_nobody) {
   const char* words[WORDS_MOST] = {getenv("VOLLEYWEAVE")};
   char* const copy = text(line, "");
   size_t      n = 1;
@@ -161,38 +185,31 @@ run_into(const char* path, const char* line) {
   for (; word && n + 1U < WORDS_MOST; word = strtok_r(NULL, " ", &rest)) {
     words[n++] = word;
   }
-  const Run result = run_words(words, path);
+  const Run result = run_words(words, out_path, as_nobody);
   free(copy);
   return result;
 }
 
 Run
 run(const char* line) {
-  return run_into(NULL, line);
+  return run_line(line, NULL, false);
+}
+
+Run
+run_into(const char* path, const char* line) {
+  return run_line(line, path, false);
 }
 
 Run
 run_shell(const char* line) {
   const char* const words[] = {"/bin/sh", "-c", line, NULL};
-  return run_words(words, NULL);
+  return run_words(words, NULL, false);
 }
 
 bool
 run_as_nobody(const char* line, Run* result) {
-  if (geteuid()) {
-    *result = run(line);
-    return true;
-  }
-  if (seteuid(NOBODY)) {
-    return false;
-  }
-  // With the effective user alone changed, access() would ask about the other.
-  const int reachable = open(getenv("VOLLEYWEAVE"), O_RDONLY);
-  if (reachable >= 0) {
-    (void)close(reachable);
-    *result = run(line);
-  }
-  return !seteuid(0) && reachable >= 0;
+  *result = run_line(line, NULL, geteuid() == 0);
+  return result->status != CANNOT_RUN;
 }
 
 void

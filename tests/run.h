@@ -44,7 +44,7 @@ bool run_check(bool good, const Run* run, const char* line);
 /// Whether a text is one line of the program that has `word` in it.
 bool is_one_line_with(const char* text, const char* word);
 
-/// How many files and folders lie in a folder, hidden ones not counted.
+/// How many files and folders lie in a folder, hidden ones too.
 size_t count_files(const char* folder);
 
 /// Remove a folder with all in it.
