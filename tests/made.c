@@ -64,6 +64,19 @@ choke_gain(size_t since, size_t n_fade) {
                          : 0.5 + 0.5 * cos(PI * (double)since / (double)n_fade);
 }
 
+// Where shot `index` of a burst has ended, its choke included.
+static size_t
+end_of(const VwFamily* family, size_t index, bool last) {
+  const VwSound* const shot = &family->shots[index % family->plan.shots];
+  const size_t end = vw_plan_start(&family->plan, index) + shot->n_frames;
+  if (family->tail != VW_TAIL_CHOKE || last) {
+    return end;
+  }
+  const size_t choked = vw_plan_start(&family->plan, index + 1) +
+                        (size_t)lround(0.005 * shot->rate_hz);
+  return choked < end ? choked : end;
+}
+
 // Add shot `index` of a burst to the sum.
 static void
 lay_down(const VwFamily* family, size_t index, bool last, double* sum) {
@@ -72,7 +85,8 @@ lay_down(const VwFamily* family, size_t index, bool last, double* sum) {
   const size_t         next = vw_plan_start(&family->plan, index + 1);
   const size_t         n_fade = (size_t)lround(0.005 * shot->rate_hz);
   const bool           choked = family->tail == VW_TAIL_CHOKE && !last;
-  for (size_t i = 0; i < shot->n_frames; ++i) {
+  const size_t         end = end_of(family, index, last);
+  for (size_t i = 0; start + i < end; ++i) {
     const double gain =
       choked && start + i >= next ? choke_gain(start + i - next, n_fade) : 1.0;
     for (unsigned channel = 0; channel < shot->n_channels; ++channel) {
@@ -86,8 +100,7 @@ VwSound
 made_laid_down(const VwFamily* family, size_t n_shots) {
   size_t n_frames = 0;
   for (size_t i = 0; i < n_shots; ++i) {
-    const size_t end = vw_plan_start(&family->plan, i) +
-                       family->shots[i % family->plan.shots].n_frames;
+    const size_t end = end_of(family, i, i + 1 == n_shots);
     n_frames = end > n_frames ? end : n_frames;
   }
   VwSound       burst = new_sound(&family->shots[0], n_frames);
