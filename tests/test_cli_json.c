@@ -94,11 +94,12 @@ has_keys(json_t* object, const char* path, const char* keys) {
                        key);
     ++n;
   }
-  return good & check_that(json_object_size(part) == n,
-                           "\"%s\" has %zu keys, not %zu",
-                           path,
-                           n,
-                           json_object_size(part));
+  good &= check_that(json_object_size(part) == n,
+                     "\"%s\" has %zu keys, not %zu",
+                     path,
+                     n,
+                     json_object_size(part));
+  return good;
 }
 
 #define TOP_KEYS                                                               \
@@ -167,12 +168,13 @@ is_exact(json_t* made) {
                        number(file, "sample_rate_hz") /
                        number(made, "loop.frames");
   const double rate = number(made, "loop.fire_rate_per_s");
-  return check_equal(rate, exact, "fire rate") &
-         check_equal(number(made, "lamp.pulse_hz"), rate, "pulses") &
-         check_at_most(
-           fabs(number(made, "loop.period_ms") * rate / 1000.0 - 1.0),
-           1e-15,
-           "period");
+  bool         good = check_equal(rate, exact, "fire rate");
+  good &= check_equal(number(made, "lamp.pulse_hz"), rate, "pulses");
+  good &=
+    check_at_most(fabs(number(made, "loop.period_ms") * rate / 1000.0 - 1.0),
+                  1e-15,
+                  "period");
+  return good;
 }
 
 static void
