@@ -17,6 +17,13 @@ typedef struct {
 } Mark;
 
 static VwStatus
+accept(int fd, VwReadFault* fault) {
+  (void)fd;
+  (void)fault;
+  return VW_OK;
+}
+
+static VwStatus
 refuse_container(int fd, VwReadFault* fault) {
   (void)fd;
   (void)fault;
@@ -28,6 +35,7 @@ static const Mark marks[] = {
   {8, "WAVE", 4, vw_riff_check},
   {8, "AIFF", 4, vw_aiff_check},
   {8, "AIFC", 4, vw_aiff_check},
+  {0, "fLaC", 4, accept},
   {0, "OggS", 4, vw_ogg_check},
   {0, "ID3", 3, vw_mp3_check},
   {0, "\xFF\xFB", 2, vw_mp3_check},
@@ -43,17 +51,31 @@ static const Mark marks[] = {
   {0, "\x30\x26\xB2\x75\x8E\x66\xCF\x11", 8, refuse_container},
 };
 
-VwStatus
-vw_header_check(int fd, VwReadFault* fault) {
-  char head[16] = {0};
-  if (pread(fd, head, sizeof(head), 0) < 0) {
-    return VW_UNREADABLE;
-  }
-  for (size_t i = 0; i < sizeof(marks) / sizeof(marks[0]); ++i) {
+static const Mark*
+find_mark(int fd) {
+  char          head[16] = {0};
+  const ssize_t n = pread(fd, head, sizeof(head), 0);
+  for (size_t i = 0; n > 0 && i < sizeof(marks) / sizeof(marks[0]); ++i) {
     const Mark* const mark = &marks[i];
     if (!memcmp(head + mark->at, mark->bytes, mark->n_bytes)) {
-      return mark->check(fd, fault);
+      return mark;
     }
   }
-  return VW_OK;
+  return NULL;
+}
+
+VwStatus
+vw_header_check(int fd, VwReadFault* fault) {
+  const Mark* const mark = find_mark(fd);
+  return mark ? mark->check(fd, fault) : VW_OK;
+}
+
+VwStatus
+vw_header_fault(int fd) {
+  const Mark* const mark = find_mark(fd);
+  if (!mark) {
+    return VW_NOT_AUDIO;
+  }
+  return mark->check == vw_riff_check && vw_riff_is_uncommon(fd) ? VW_CONTAINER
+                                                                 : VW_DAMAGED;
 }

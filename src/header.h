@@ -17,4 +17,8 @@
  */
 VwStatus vw_header_check(int fd, VwReadFault* fault);
 
+/// Why a file that passed vw_header_check() could not be opened all the same:
+/// #VW_NOT_AUDIO, #VW_CONTAINER, #VW_DAMAGED.
+VwStatus vw_header_fault(int fd);
+
 #endif

@@ -57,20 +57,6 @@ open_regular(const char* path, int* fd) {
   return *fd < 0 ? status_of_errno(errno) : VW_OK;
 }
 
-static VwStatus
-status_of_library(SNDFILE* file) {
-  switch (sf_error(file)) {
-    case SF_ERR_UNRECOGNISED_FORMAT:
-      return VW_NOT_AUDIO;
-    case SF_ERR_SYSTEM:
-      return VW_UNREADABLE;
-    case SF_ERR_UNSUPPORTED_ENCODING:
-      return VW_CONTAINER;
-    default:
-      return VW_DAMAGED;
-  }
-}
-
 /// A file that the library reads, and how much of it may be read.
 typedef struct {
   SNDFILE* file;
@@ -190,10 +176,17 @@ read_open(int                  fd,
   if (st) {
     return st;
   }
+  // Where it fails the library closes the descriptor whatever is asked: give it
+  // one of its own.
+  const int own_fd = fcntl(fd, F_DUPFD_CLOEXEC, 0);
+  if (own_fd < 0) {
+    return VW_UNREADABLE;
+  }
   Source source = {0};
-  source.file = sf_open_fd(fd, SFM_READ, &source.info, SF_FALSE);
+  source.file = sf_open_fd(own_fd, SFM_READ, &source.info, SF_TRUE);
   if (!source.file) {
-    return status_of_library(NULL);
+    // The library's own reason is a global that threads would share.
+    return vw_header_fault(fd);
   }
   source.n_frames_most = frames_most(options, &source.info);
   // Floats are never clipped: compressed sound may exceed full scale.

@@ -10,17 +10,26 @@
 // (EBU Tech 3306).
 #define SIZE_ELSEWHERE 0xFFFFFFFFU
 
+// The least that a `fmt ` chunk holds.
+#define FORMAT_BYTES 16U
+
+#define TAG_PCM 1U
+#define TAG_FLOAT 3U
+#define TAG_EXTENSIBLE 0xFFFEU
+
 /// What the chunks say up to the data.
 typedef struct {
   bool     has_format;
-  uint64_t n_channels, rate_hz, second_bytes, block_bytes;
+  uint64_t tag, n_channels, rate_hz, second_bytes, block_bytes;
   uint64_t data_bytes;  ///< Promised.
   uint64_t there_bytes; ///< Behind the data's header.
 } Promise;
 
 static void
 read_format(const VwChunk* chunk, Promise* promise) {
-  promise->has_format = chunk->n_bytes >= 16U;
+  promise->has_format = chunk->n_bytes >= FORMAT_BYTES &&
+                        vw_chunk_bytes_there(chunk) >= FORMAT_BYTES;
+  promise->tag = vw_chunk_number(chunk, 0, 2);
   promise->n_channels = vw_chunk_number(chunk, 2, 2);
   promise->rate_hz = vw_chunk_number(chunk, 4, 4);
   promise->second_bytes = vw_chunk_number(chunk, 8, 4);
@@ -28,9 +37,12 @@ read_format(const VwChunk* chunk, Promise* promise) {
 }
 
 static Promise
-read_promise(int fd, bool big_endian) {
-  Promise  promise = {0};
-  VwChunk  chunk = vw_chunk_start(fd, big_endian);
+read_promise(int fd) {
+  char          letters[4] = {0};
+  const ssize_t n = pread(fd, letters, sizeof(letters), 0);
+  Promise       promise = {0};
+  VwChunk       chunk =
+    vw_chunk_start(fd, n == 4 && !memcmp(letters, "RIFX", sizeof(letters)));
   uint64_t long_bytes = SIZE_ELSEWHERE;
   while (vw_chunk_next(&chunk)) {
     if (vw_chunk_is(&chunk, "ds64")) {
@@ -61,11 +73,7 @@ frames_of(const Promise* promise, uint64_t n_bytes) {
 
 VwStatus
 vw_riff_check(int fd, VwReadFault* fault) {
-  char letters[4] = {0};
-  if (pread(fd, letters, sizeof(letters), 0) != (ssize_t)sizeof(letters)) {
-    return VW_UNREADABLE;
-  }
-  const Promise promise = read_promise(fd, !memcmp(letters, "RIFX", 4));
+  const Promise promise = read_promise(fd);
   if (!promise.has_format) {
     return VW_OK;
   }
@@ -85,4 +93,11 @@ vw_riff_check(int fd, VwReadFault* fault) {
                          frames_of(&promise, promise.there_bytes),
                          (unsigned)promise.rate_hz};
   return VW_CUT_SHORT;
+}
+
+bool
+vw_riff_is_uncommon(int fd) {
+  const Promise promise = read_promise(fd);
+  return promise.has_format && promise.tag != TAG_PCM &&
+         promise.tag != TAG_FLOAT && promise.tag != TAG_EXTENSIBLE;
 }
