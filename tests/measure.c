@@ -271,11 +271,11 @@ measure_shots(const VwSound* sound) {
   size_t n_shots = 0;
   bool   armed = true;
   for (size_t i = 0; i < sound->n_frames; ++i) {
-    if (armed && level[i] > max * 0.251) { // 6 dB
+    if (armed && level[i] > max * 0.501) { // 3 dB
       ++n_shots;
       armed = false;
     }
-    armed = armed || level[i] < max * 0.0631; // 12 dB
+    armed = armed || level[i] < max * 0.158; // 8 dB
   }
   free(level);
   return n_shots;

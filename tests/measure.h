@@ -38,8 +38,8 @@ double measure_valley_db(const VwSound* cycle, size_t n_shots);
 /// energy between two levels in dB (ISO 3382-1:2009).
 double measure_decay_s(const VwSound* sound, double from_db, double to_db);
 
-/// How many times the level rises to within 6 dB of its maximum after having
-/// been 12 dB below it.
+/// How many times the level rises to within 3 dB of its maximum after having
+/// been 8 dB below it.
 size_t measure_shots(const VwSound* sound);
 
 /// Play a sound again and again. Free it with vw_sound_clear().

@@ -204,7 +204,7 @@ static bool
 check_untouched(const char* name, const VwFamily* family) {
   const VwTakeUse* const use = family->uses;
   const VwSound* const   alone = &made_piece(family, VW_PART_SHOT)->sound;
-  const size_t           rate_hz = alone->rate_hz;
+  const double           rate_hz = alone->rate_hz;
   const size_t n_late = (size_t)lround(use->late_start_ms * rate_hz / 1000.0);
   const size_t from = n_late ? (size_t)lround(0.0075 * rate_hz) : 0;
   const size_t to = use->crest_frame - n_late + (size_t)lround(0.003 * rate_hz);
