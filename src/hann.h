@@ -9,6 +9,15 @@
 /// Values below this corner count for no level: no small speaker plays them.
 #define VW_LEVEL_CORNER_HZ 100.0
 
+/// Running sums up to a value, and the phase of the cosine at it.
+typedef struct {
+  double sum;
+  double sum_cos;
+  double sum_sin;
+  double phase_cos;
+  double phase_sin;
+} VwHannPoint;
+
 /**
  * A moving mean with Hann weights.
  *
@@ -16,9 +25,9 @@
  * give the mean at every position at once.
  */
 typedef struct {
-  double* sums;     ///< Running sums of x, x cos, x sin. Owned.
-  size_t  n;        ///< Values.
-  size_t  n_window; ///< Values under the window.
+  VwHannPoint* points;   ///< One before each value and one after all. Owned.
+  size_t       n;        ///< Values.
+  size_t       n_window; ///< Values under the window.
 } VwHann;
 
 /**
@@ -32,7 +41,7 @@ VwStatus vw_hann_init(VwHann*       hann,
                       size_t        n,
                       size_t        n_window);
 
-/// Free the sums. NULL is accepted.
+/// Free the points. NULL is accepted.
 void vw_hann_clear(VwHann* hann);
 
 /// The weighted mean about value `at`; what lies outside counts as zero.
