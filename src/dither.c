@@ -28,7 +28,10 @@ is_zero(const VwSound* sound, size_t frame) {
 
 size_t
 vw_dither_silence(const VwSound* sound, size_t frame) {
-  size_t end = frame;
+  if (!is_zero(sound, frame)) {
+    return 0U;
+  }
+  size_t end = frame + 1U;
   while (end < sound->n_frames && is_zero(sound, end)) {
     ++end;
   }

@@ -10,7 +10,14 @@ typedef struct {
 } VwRandom;
 
 /// The next 64 bits.
-uint64_t vw_random_bits(VwRandom* random);
+static inline uint64_t
+vw_random_bits(VwRandom* random) {
+  random->state += 0x9E3779B97F4A7C15U;
+  uint64_t bits = random->state;
+  bits = (bits ^ (bits >> 30U)) * 0xBF58476D1CE4E5B9U;
+  bits = (bits ^ (bits >> 27U)) * 0x94D049BB133111EBU;
+  return bits ^ (bits >> 31U);
+}
 
 /// A number in [0, 1).
 double vw_random_unit(VwRandom* random);

@@ -20,14 +20,14 @@
 typedef struct {
   unsigned n_bytes; ///< Of a value.
   double   scale;   ///< LSB of full scale; 0 for float.
-  double   middle;  ///< Code of silence.
+  uint32_t middle;  ///< Code of silence.
 } Coding;
 
 static const Coding codings[] = {
-  {1U, 128.0, 128.0},
-  {2U, 32768.0, 0.0},
-  {3U, 8388608.0, 0.0},
-  {4U, 0.0, 0.0},
+  {1U, 128.0, 128U},
+  {2U, 32768.0, 0U},
+  {3U, 8388608.0, 0U},
+  {4U, 0.0, 0U},
 };
 
 /// Where the next byte goes.
@@ -40,6 +40,19 @@ put(Pen* pen, uint32_t value, unsigned n_bytes) {
   for (unsigned i = 0; i < n_bytes; ++i) {
     *pen->at++ = (unsigned char)(value >> (8U * i));
   }
+}
+
+/// The bytes of a code of 1 to 3 of them.
+static void
+put_code(Pen* pen, uint32_t code, unsigned n_bytes) {
+  pen->at[0] = (unsigned char)code;
+  if (n_bytes > 1U) {
+    pen->at[1] = (unsigned char)(code >> 8U);
+  }
+  if (n_bytes > 2U) {
+    pen->at[2] = (unsigned char)(code >> 16U);
+  }
+  pen->at += n_bytes;
 }
 
 static void
@@ -132,10 +145,14 @@ put_loop(Pen* pen, const VwPiece* piece) {
 /// The code of a value, in two's complement where it is signed.
 static uint32_t
 code_of(const Coding* coding, double value, double dither_lsb) {
-  const double lsb = floor(value * coding->scale + dither_lsb + 0.5);
-  const double held =
-    fmin(fmax(lsb, -coding->scale), coding->scale - 1.0) + coding->middle;
-  return (uint32_t)(int32_t)held;
+  const double scale = coding->scale;
+  const double lsb = value * scale + dither_lsb;
+  const double held = lsb < -scale        ? -scale
+                      : lsb > scale - 1.0 ? scale - 1.0
+                                          : lsb;
+  // Above zero, cutting off the fraction rounds down.
+  const uint32_t from_lowest = (uint32_t)(held + scale + 0.5);
+  return from_lowest - (uint32_t)scale + coding->middle;
 }
 
 /// How values become codes.
@@ -152,7 +169,7 @@ put_frame(Pen* pen, const VwSound* sound, size_t frame, Rounding* rounding) {
     const double x = (double)sound->values[frame * sound->n_channels + c];
     const double dither =
       rounding->dithered ? vw_dither_next(&rounding->random) : 0.0;
-    put(pen, code_of(coding, x, dither), coding->n_bytes);
+    put_code(pen, code_of(coding, x, dither), coding->n_bytes);
   }
 }
 
@@ -162,7 +179,7 @@ put_silence(Pen*           pen,
             size_t         n_frames,
             const Coding*  coding) {
   for (size_t i = 0; i < n_frames * sound->n_channels; ++i) {
-    put(pen, code_of(coding, 0.0, 0.0), coding->n_bytes);
+    put_code(pen, coding->middle, coding->n_bytes);
   }
 }
 
