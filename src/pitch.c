@@ -49,33 +49,41 @@ strongest_channel(const VwSound* sound, size_t from, size_t n) {
   return strongest;
 }
 
-/// Autocorrelation by way of the power spectrum, into `nsdf`.
+/// Autocorrelation by way of the power spectrum, into `nsdf`. The spectrum is
+/// even, so the same transform leads back.
+static void
+correlate_with(const Piece*     piece,
+               kiss_fftr_cfg    transform,
+               size_t           n_fft,
+               kiss_fft_cpx*    spectrum,
+               kiss_fft_scalar* time) {
+  for (size_t i = 0; i < piece->n; ++i) {
+    time[i] = (kiss_fft_scalar)piece->x[i];
+  }
+  kiss_fftr(transform, time, spectrum);
+  for (size_t i = 0; i <= n_fft / 2U; ++i) {
+    const kiss_fft_cpx bin = spectrum[i];
+    time[i] = bin.r * bin.r + bin.i * bin.i;
+    time[(n_fft - i) % n_fft] = time[i];
+  }
+  kiss_fftr(transform, time, spectrum);
+  for (size_t i = 0; i < piece->n_lags; ++i) {
+    piece->nsdf[i] = (double)spectrum[i].r / (double)n_fft;
+  }
+}
+
 static VwStatus
 correlate(const Piece* piece) {
   const size_t n_fft =
     (size_t)kiss_fftr_next_fast_size_real((int)(2U * piece->n));
-  kiss_fftr_cfg    forward = kiss_fftr_alloc((int)n_fft, 0, NULL, NULL);
-  kiss_fftr_cfg    inverse = kiss_fftr_alloc((int)n_fft, 1, NULL, NULL);
+  kiss_fftr_cfg    transform = kiss_fftr_alloc((int)n_fft, 0, NULL, NULL);
   kiss_fft_scalar* time = calloc(n_fft, sizeof(*time));
   kiss_fft_cpx*    spectrum = calloc(n_fft / 2U + 1U, sizeof(*spectrum));
-  const bool       there = forward && inverse && time && spectrum;
-  for (size_t i = 0; there && i < piece->n; ++i) {
-    time[i] = (kiss_fft_scalar)piece->x[i];
-  }
+  const bool       there = transform && time && spectrum;
   if (there) {
-    kiss_fftr(forward, time, spectrum);
-    for (size_t i = 0; i <= n_fft / 2U; ++i) {
-      spectrum[i].r =
-        spectrum[i].r * spectrum[i].r + spectrum[i].i * spectrum[i].i;
-      spectrum[i].i = 0.0F;
-    }
-    kiss_fftri(inverse, spectrum, time);
-    for (size_t i = 0; i < piece->n_lags; ++i) {
-      piece->nsdf[i] = (double)time[i] / (double)n_fft;
-    }
+    correlate_with(piece, transform, n_fft, spectrum, time);
   }
-  kiss_fftr_free(forward);
-  kiss_fftr_free(inverse);
+  kiss_fftr_free(transform);
   free(time);
   free(spectrum);
   return there ? VW_OK : VW_NO_MEMORY;
