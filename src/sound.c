@@ -68,11 +68,14 @@ vw_sound_scale(VwSound* sound, double gain) {
 
 double
 vw_sound_peak(const VwSound* sound) {
-  float peak = 0.0F;
+  float highest = 0.0F;
+  float lowest = 0.0F;
   for (size_t i = 0; i < sound->n_frames * sound->n_channels; ++i) {
-    peak = fmaxf(peak, fabsf(sound->values[i]));
+    const float value = sound->values[i];
+    highest = value > highest ? value : highest;
+    lowest = value < lowest ? value : lowest;
   }
-  return (double)peak;
+  return highest > -lowest ? (double)highest : -(double)lowest;
 }
 
 double

@@ -87,9 +87,9 @@ static VwStatus
 bracket(const Search* search, Point* below, Point* above) {
   const VwPlan* const plan = search->volley->plan;
   VwStatus            st = VW_OK;
-  // One period's fall by what is missing is the least that can do.
-  above->slope =
-    fmax(search->wanted_db - below->valley_db, 0.5) * plan->fire_rate_per_s;
+  // A fall by what is missing within two thirds of a period is mostly enough.
+  above->slope = fmax(search->wanted_db - below->valley_db, 0.5) * 1.5 *
+                 plan->fire_rate_per_s;
   while (!(st = try_slope(search, above->slope, &above->valley_db)) &&
          above->valley_db < search->wanted_db + OVER_LEAST_DB &&
          above->slope < STEEPEST_DB_PER_S) {
