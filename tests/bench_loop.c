@@ -1,0 +1,217 @@
+// How long the program takes to make a loop, against a process that reads the
+// same take and writes files of the same length with libsndfile alone.
+//
+//     bench_loop PROGRAM TAKE                    compare
+//     bench_loop --plain TAKE RATE FOLDER N...   the plain process
+
+#include <sndfile.h>
+
+#include <spawn.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+extern char** environ;
+
+enum { N_RUNS = 31, N_PARTS = 4, MAX_ARGS = 16, MAX_PATH = 512 };
+
+static const char* const parts[N_PARTS] = {"shot", "runin", "loop", "ringout"};
+
+static void
+fail(const char* what) {
+  fprintf(stderr, "bench_loop: %s\n", what);
+  exit(1);
+}
+
+/* The plain process */
+
+static void
+write_plain(const char* path, const short* frames, sf_count_t n, int rate_hz) {
+  SF_INFO        info = {.samplerate = rate_hz,
+                         .channels = 1,
+                         .format = SF_FORMAT_WAV | SF_FORMAT_PCM_16};
+  SNDFILE* const file = sf_open(path, SFM_WRITE, &info);
+  if (!file || sf_write_short(file, frames, n) != n || sf_close(file)) {
+    fail("cannot write");
+  }
+}
+
+static int
+plain(char** args, int n_args) {
+  SF_INFO        info = {0};
+  SNDFILE* const file = sf_open(args[0], SFM_READ, &info);
+  const int      rate_hz = atoi(args[1]);
+  if (!file) {
+    fail("cannot read the take");
+  }
+  sf_count_t n_most = info.frames;
+  for (int i = 3; i < n_args; ++i) {
+    n_most = atoll(args[i]) > n_most ? atoll(args[i]) : n_most;
+  }
+  short* const frames = calloc((size_t)n_most, sizeof(short));
+  if (!frames || sf_readf_short(file, frames, info.frames) != info.frames) {
+    fail("cannot read the take");
+  }
+  sf_close(file);
+  for (int i = 3; i < n_args; ++i) {
+    char path[MAX_PATH];
+    snprintf(path, sizeof(path), "%s/plain.%s.wav", args[2], parts[i - 3]);
+    write_plain(path, frames, atoll(args[i]), rate_hz);
+  }
+  free(frames);
+  return 0;
+}
+
+/* The comparison */
+
+typedef struct {
+  double wall_ms;
+  double cpu_ms;
+  double peak_mib;
+} Cost;
+
+static double
+ms_of(struct timeval time) {
+  return 1e3 * (double)time.tv_sec + 1e-3 * (double)time.tv_usec;
+}
+
+static Cost
+run(char** args) {
+  struct timespec before;
+  struct timespec after;
+  struct rusage   usage;
+  pid_t           child = 0;
+  int             status = 0;
+  clock_gettime(CLOCK_MONOTONIC, &before);
+  if (posix_spawn(&child, args[0], NULL, NULL, args, environ) ||
+      wait4(child, &status, 0, &usage) < 0 || status) {
+    fail("a process failed");
+  }
+  clock_gettime(CLOCK_MONOTONIC, &after);
+  return (Cost){1e3 * (double)(after.tv_sec - before.tv_sec) +
+                  1e-6 * (double)(after.tv_nsec - before.tv_nsec),
+                ms_of(usage.ru_utime) + ms_of(usage.ru_stime),
+                (double)usage.ru_maxrss / 1024.0};
+}
+
+static int
+compare_doubles(const void* a, const void* b) {
+  const double x = *(const double*)a;
+  const double y = *(const double*)b;
+  return (x > y) - (x < y);
+}
+
+static double
+median(double* values) {
+  qsort(values, N_RUNS, sizeof(double), compare_doubles);
+  return values[N_RUNS / 2];
+}
+
+static long
+frames_of(const char* path) {
+  struct stat status;
+  if (stat(path, &status)) {
+    fail("the program made no file");
+  }
+  return (long)((status.st_size - 44) / 2);
+}
+
+// Both in turn, so that a slow moment of the machine hits both alike.
+static void
+compare(const char* name, char** made, char** other) {
+  double wall_ms[N_RUNS];
+  double ratio[N_RUNS];
+  double cpu_ratio[N_RUNS];
+  double peak_mib = 0.0;
+  for (int i = 0; i < N_RUNS; ++i) {
+    const Cost one = run(made);
+    const Cost two = run(other);
+    wall_ms[i] = one.wall_ms;
+    ratio[i] = one.wall_ms / two.wall_ms;
+    cpu_ratio[i] = one.cpu_ms / two.cpu_ms;
+    peak_mib = one.peak_mib > peak_mib ? one.peak_mib : peak_mib;
+  }
+  printf("%s: %.2f times a plain read and write (%.2f in processor time), "
+         "%.1f ms, peak %.1f MiB\n",
+         name,
+         median(ratio),
+         median(cpu_ratio),
+         median(wall_ms),
+         peak_mib);
+}
+
+static void
+bench(char* self, char* program, char* take, char* rate, char* folder) {
+  char  frames[N_PARTS][32];
+  char* made[MAX_ARGS] = {program,
+                          "loop",
+                          "--quiet",
+                          "--fire-rate",
+                          "9/s",
+                          "--sample-rate",
+                          rate,
+                          "-o",
+                          folder,
+                          take};
+  char* other[MAX_ARGS] = {self, "--plain", take, rate, folder};
+  run(made);
+  const char* const slash = strrchr(take, '/');
+  const char* const name = slash ? slash + 1 : take;
+  for (int i = 0; i < N_PARTS; ++i) {
+    char path[MAX_PATH];
+    snprintf(path,
+             sizeof(path),
+             "%s/%.*s.%s.wav",
+             folder,
+             (int)(strlen(name) - 4),
+             name,
+             parts[i]);
+    snprintf(frames[i], sizeof(frames[i]), "%ld", frames_of(path));
+    other[5 + i] = frames[i];
+  }
+  char label[MAX_PATH];
+  snprintf(label, sizeof(label), "loop at %s Hz", rate);
+  compare(label, made, other);
+}
+
+// In memory where the system has a place for that: no disk is measured.
+static void
+make_folder(char* folder, size_t size) {
+  const bool in_memory = !access("/dev/shm", W_OK);
+  snprintf(
+    folder, size, "%s/bench_loop.XXXXXX", in_memory ? "/dev/shm" : "/tmp");
+  if (!mkdtemp(folder)) {
+    fail("cannot make a folder");
+  }
+}
+
+static void
+remove_folder(const char* folder) {
+  char command[MAX_PATH];
+  snprintf(command, sizeof(command), "rm -r '%s'", folder);
+  if (system(command)) {
+    fail("cannot remove the folder");
+  }
+}
+
+int
+main(int argc, char** argv) {
+  char folder[64];
+  if (argc > 5 && !strcmp(argv[1], "--plain")) {
+    return plain(argv + 2, argc - 2);
+  }
+  if (argc != 3) {
+    fail("usage: bench_loop PROGRAM TAKE");
+  }
+  make_folder(folder, sizeof(folder));
+  bench(argv[0], argv[1], argv[2], "44100", folder);
+  bench(argv[0], argv[1], argv[2], "22050", folder);
+  remove_folder(folder);
+  return 0;
+}
