@@ -7,9 +7,35 @@
 #include <sndfile.h>
 
 #include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
+
+#include <cmocka.h>
+
+const TakeFormat takes_formats[TAKES_N_FORMATS] = {
+  {"WAV 16", SF_FORMAT_WAV | SF_FORMAT_PCM_16, 0.0},
+  {"WAV 24", SF_FORMAT_WAV | SF_FORMAT_PCM_24, 0.0},
+  {"WAV 32", SF_FORMAT_WAV | SF_FORMAT_PCM_32, 0.0},
+  {"WAV float", SF_FORMAT_WAV | SF_FORMAT_FLOAT, 0.0},
+  {"WAV double", SF_FORMAT_WAV | SF_FORMAT_DOUBLE, 0.0},
+  {"WAV 8", SF_FORMAT_WAV | SF_FORMAT_PCM_U8, 1.0 / 128.0},
+  {"WAV A-law", SF_FORMAT_WAV | SF_FORMAT_ALAW, 0.02},
+  {"WAV extensible", SF_FORMAT_WAVEX | SF_FORMAT_PCM_16, 0.0},
+  {"RIFX", SF_FORMAT_WAV | SF_FORMAT_PCM_16 | SF_ENDIAN_BIG, 0.0},
+  {"RF64", SF_FORMAT_RF64 | SF_FORMAT_PCM_16, 0.0},
+  {"AIFF", SF_FORMAT_AIFF | SF_FORMAT_PCM_16, 0.0},
+  {"AIFC", SF_FORMAT_AIFF | SF_FORMAT_FLOAT, 0.0},
+  {"FLAC", SF_FORMAT_FLAC | SF_FORMAT_PCM_16, 0.0},
+  {"Ogg Vorbis", SF_FORMAT_OGG | SF_FORMAT_VORBIS, 0.1},
+  {"Ogg Opus", SF_FORMAT_OGG | SF_FORMAT_OPUS, 0.1},
+  {"MP3", SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III, 0.1},
+};
+
+const TakeFile takes_second = {"take", 0, 2, 48000, 48000, 0.5};
 
 float
 takes_value(const TakeFile* file, size_t frame) {
@@ -82,4 +108,36 @@ takes_put_header(const char* path, const TakeHeader* header) {
   put(&at, header->data_bytes, 4);
   folder_put(path, bytes, 44 + header->n_bytes);
   free(bytes);
+}
+
+// The descriptor that the next file opened gets.
+static int
+next_descriptor(void) {
+  const int fd = dup(STDOUT_FILENO);
+  close(fd);
+  return fd;
+}
+
+VwStatus
+takes_read(const char* path, VwSound* sound, VwReadFault* fault) {
+  const VwReadOptions options = vw_read_defaults();
+  const VwSound       before = {NULL, 77, 77, 77};
+  *sound = before;
+  const int      next = next_descriptor();
+  const VwStatus st = vw_read(path, &options, sound, fault);
+  assert_int_equal(next_descriptor(), next);
+  if (st) {
+    assert_memory_equal(sound, &before, sizeof(before));
+  }
+  return st;
+}
+
+VwStatus
+takes_status(const char* path) {
+  VwSound        sound;
+  const VwStatus st = takes_read(path, &sound, NULL);
+  if (!st) {
+    vw_sound_clear(&sound);
+  }
+  return st;
 }

@@ -1,7 +1,10 @@
 /// @file
-/// Files of takes, whole and spoiled, written without the library.
+/// Files of takes, whole and spoiled, written without the library, and reading
+/// them.
 #ifndef TESTS_TAKES_H
 #define TESTS_TAKES_H
+
+#include "volleyweave/volleyweave.h"
 
 #include <stddef.h>
 #include <stdint.h>
@@ -21,6 +24,29 @@ void takes_put(const TakeFile* file);
 
 /// The value that takes_put() gives a frame, the same in all channels.
 float takes_value(const TakeFile* file, size_t frame);
+
+/// A format that is read.
+typedef struct {
+  const char* name;
+  int         format; ///< Of libsndfile.
+  double      error;  ///< Greatest, of what takes_put() wrote.
+} TakeFormat;
+
+#define TAKES_N_FORMATS 16U
+
+/// What loses nothing gives the codes of 16 bits back; the others are near.
+extern const TakeFormat takes_formats[TAKES_N_FORMATS];
+
+/// A second of two channels; give it a format.
+extern const TakeFile takes_second;
+
+/// Read with the library under test, as it comes.
+///
+/// Where that fails, the sound must be left as it was; no file may stay open.
+VwStatus takes_read(const char* path, VwSound* sound, VwReadFault* fault);
+
+/// What takes_read() says of a file.
+VwStatus takes_status(const char* path);
 
 /// Keep so many bytes of a file.
 void takes_cut(const char* path, size_t n_bytes);
