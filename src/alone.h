@@ -4,7 +4,7 @@
 #include "volleyweave/volleyweave.h"
 
 /**
- * Make the single shot of a take in the board's form: cut, channels, sample
+ * Make the single shot of a take in the board's format: cut, channels, sample
  * rate, closed ends, even bytes.
  *
  * @param format With its sample rate filled in.

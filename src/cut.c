@@ -55,7 +55,7 @@ last_difference(const VwSound* burst, size_t steady, size_t n_cycle) {
   return 0;
 }
 
-/// The difference of the cycle at `from` and the next, below the cycle's RMS.
+/// The difference of the cycle at `from` and the next, relative to its RMS.
 static double
 residual_db(const VwSound* burst, size_t from, size_t n_cycle) {
   const size_t n_values = n_cycle * burst->n_channels;

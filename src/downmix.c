@@ -3,8 +3,9 @@
 #include <math.h>
 #include <string.h>
 
-// Below this correlation a sum loses more than it gains: two equal channels
-// with r = -0.3 sum to 1.5 dB less than one of them alone (closed form).
+// Below this correlation a sum loses more than it gains: two equally strong
+// channels with r = -0.3 sum to 1.5 dB less than unrelated ones, for
+// 10 log10(1 + r) = -1.5 (closed form).
 #define CANCELLING (-0.3)
 
 static double

@@ -2,9 +2,8 @@
 
 #include <math.h>
 
-// A flash of 20 to 50 ms reads well and the lamp should be dark for at least
-// half the period (common practice; effective intensity t / (0.2 s + t) of the
-// signal-light law).
+// A flash of 20 to 50 ms reads well, and the lamp should be dark for at least
+// half the period (common practice).
 #define ON_MS 30.0
 #define ON_SHARE 0.4
 

@@ -70,7 +70,8 @@ typedef enum {
   VW_FOLDER_READONLY, ///< The folder may not be written to.
   VW_DISK_FULL,       ///< No room is left.
   VW_WRITE_FAILED,    ///< Writing failed in another way.
-  VW_CYCLE_TOO_LONG   ///< So many shots at that rate exceed the longest cycle.
+  VW_CYCLE_TOO_LONG   ///< So many shots at that fire rate exceed the longest
+                      ///< cycle.
 } VwStatus;
 
 /**
@@ -192,7 +193,8 @@ VW_API void vw_take_clear(VwTake* take);
 typedef enum {
   VW_KIND_SHOT,          ///< One shot.
   VW_KIND_SEVERAL_SHOTS, ///< Several shots, one after the other.
-  VW_KIND_SUSTAINED ///< A hum or a beam: too long near its crest for a shot.
+  VW_KIND_SUSTAINED ///< A drone or a steady tone: too long near its crest for
+                    ///< a shot.
 } VwKind;
 
 /// The word for a kind: "shot", "several shots", "sustained". Static.
@@ -227,10 +229,10 @@ typedef struct {
   double   dc_offset;        ///< As in #VwTake.
   size_t   n_clipped_frames; ///< As in #VwTake.
   unsigned shots_in_take;    ///< How many shots the take holds, at least 1.
-  double fastest_fire_rate_per_s; ///< Fastest rate it stands untouched, or NaN.
-  double earlier_sound_db; ///< Level of a sound before the shot that was left
-                           ///< out, dB relative to the shot's crest, or NaN.
-  double earlier_sound_ms; ///< How long before the attack it ended, or NaN.
+  double   fastest_fire_rate_per_s; ///< Fastest it stands untouched, or NaN.
+  double   earlier_sound_db; ///< Level of a sound before the shot that was left
+                             ///< out, dB relative to the shot's crest, or NaN.
+  double earlier_sound_ms;   ///< How long before the attack it ended, or NaN.
   double cut_off_db; ///< Level at the take's end, dB relative to the crest,
                      ///< where the take ends before the tail, or NaN.
 } VwShotFacts;
@@ -279,7 +281,7 @@ typedef enum {
   VW_DITHER_NONE  ///< Nothing.
 } VwDither;
 
-/// The form of the written sound.
+/// The format of the written sound.
 typedef struct {
   unsigned   rate_hz;    ///< 4000 to 384000; 0: 44100, or the take's if lower.
   unsigned   n_channels; ///< 1 or 2. Default 1.
@@ -328,7 +330,7 @@ VW_API const char* vw_part_name(VwPart part);
 
 /// What to make of the takes. Start from vw_family_defaults().
 typedef struct {
-  VwFormat format;      ///< The board's form.
+  VwFormat format;      ///< The board's format.
   bool     shot_only;   ///< No burst: the single shots alone. Default false.
   VwForm   form;        ///< Default #VW_FORM_PIECES.
   unsigned burst_shots; ///< Shots in #VW_FORM_BURST, 1 to 1000. Default 3.
@@ -354,7 +356,7 @@ typedef struct {
        fire_rate_asked_per_s; ///< What was asked, or chosen where nothing was.
   bool chosen;                ///< Nothing was asked.
   double   fire_rate_per_s;   ///< Exactly `shots * rate_hz / n_frames`.
-  double   error_ppm;         ///< Of the rate, relative to the one asked.
+  double   error_ppm;         ///< Of the fire rate, relative to the one asked.
   unsigned shots;             ///< Shots in the cycle.
   bool     fewer_shots; ///< Variation asked for more than the cycle holds.
   size_t   n_frames;    ///< Length of the cycle.
@@ -424,12 +426,13 @@ typedef struct {
                       ///< the quiet the mean of the lowest fifth of the period;
                       ///< 60 at most. A whole-file cycle is measured with its
                       ///< ends faded, as it is heard.
-  double tightening_db;    ///< How far the decay was bent down by one period
-                           ///< after the attack. 0 where it was not.
-  double join_residual_db; ///< Difference of one steady cycle and the next,
-                           ///< below the loop's RMS. An exact join reads -200.
-  double gain_db;          ///< The family's one gain.
-  VwLamp lamp;             ///< For `plan.fire_rate_per_s`.
+  double tightening_db; ///< How far the decay was bent down by one period
+                        ///< after the attack. 0 where it was not.
+  double
+    join_residual_db; ///< Difference of one steady cycle and the next,
+                      ///< relative to the loop's RMS. An exact join reads -200.
+  double gain_db;     ///< The family's one gain.
+  VwLamp lamp;        ///< For `plan.fire_rate_per_s`.
 
   VwPiece* pieces; ///< What to write. Owned.
   size_t   n_pieces;
