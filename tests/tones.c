@@ -114,5 +114,7 @@ tones_fit(const Stretch* stretch, Tones* tones) {
   tones->rest_rms = sqrt(sum / (double)stretch->n_frames);
   for (size_t j = 0; j < tones->n_tones; ++j) {
     tones->level[j] = hypot(matrix[1 + 2 * j][n], matrix[2 + 2 * j][n]);
+    tones->phase[j] =
+      atan2(matrix[1 + 2 * j][n], matrix[2 + 2 * j][n]) / TWO_PI;
   }
 }

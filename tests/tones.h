@@ -24,6 +24,7 @@ double tone_pitch_hz(const Stretch* stretch, double near_hz);
 typedef struct {
   double hz[16];
   double level[16]; ///< Amplitude found.
+  double phase[16]; ///< Phase at the first frame, as a sine, in turns.
   size_t n_tones;
   double rest_rms; ///< RMS of what is left without them.
 } Tones;
