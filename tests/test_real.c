@@ -176,6 +176,29 @@ check_rate(const char* name, const VwFamily* family) {
   return ok;
 }
 
+// The loop played for 30 s repeats itself as often as is said.
+static bool
+check_played(const char* name, const VwFamily* family) {
+  const VwPlan* const plan = &family->plan;
+  const VwSound*      loop = &made_piece(family, VW_PART_LOOP)->sound;
+  const double        length_s = (double)loop->n_frames / loop->rate_hz;
+  VwSound      played = measure_played(loop, (size_t)ceil(30.0 / length_s));
+  const double period_s = measure_period_s(&played);
+  vw_sound_clear(&played);
+  bool ok =
+    check_at_most(fabs(1.0 / period_s / plan->fire_rate_per_s - 1.0) * 1e6,
+                  100.0,
+                  "%s, %.0f/s: ppm off in the loop played",
+                  name,
+                  plan->fire_rate_asked_per_s);
+  ok &= check_equal(round(length_s / period_s),
+                    plan->shots,
+                    "%s, %.0f/s: N in the loop played",
+                    name,
+                    plan->fire_rate_asked_per_s);
+  return ok;
+}
+
 // As asked, tight where bent, untouched where no bend is needed.
 static bool
 check_valley(const char* name, const VwFamily* family) {
@@ -237,6 +260,7 @@ check_loops(const char* name, const VwSound* raw) {
       }
       if (!is_sustained(name)) {
         ok &= check_rate(name, &made.family);
+        ok &= j || check_played(name, &made.family);
         ok &= check_valley(name, &made.family);
       }
       made_clear(&made);
