@@ -64,16 +64,23 @@ choke_gain(size_t since, size_t n_fade) {
                          : 0.5 + 0.5 * cos(PI * (double)since / (double)n_fade);
 }
 
+// Shot i lies at round(i L / N), halves upwards.
+static size_t
+start_of(const VwPlan* plan, size_t index) {
+  const size_t n = plan->shots;
+  return (2 * index * plan->n_frames + n) / (2 * n);
+}
+
 // Where shot `index` of a burst has ended, its choke included.
 static size_t
 end_of(const VwFamily* family, size_t index, bool last) {
   const VwSound* const shot = &family->shots[index % family->plan.shots];
-  const size_t end = vw_plan_start(&family->plan, index) + shot->n_frames;
+  const size_t         end = start_of(&family->plan, index) + shot->n_frames;
   if (family->tail != VW_TAIL_CHOKE || last) {
     return end;
   }
-  const size_t choked = vw_plan_start(&family->plan, index + 1) +
-                        (size_t)lround(0.005 * shot->rate_hz);
+  const size_t choked =
+    start_of(&family->plan, index + 1) + (size_t)lround(0.005 * shot->rate_hz);
   return choked < end ? choked : end;
 }
 
@@ -81,8 +88,8 @@ end_of(const VwFamily* family, size_t index, bool last) {
 static void
 lay_down(const VwFamily* family, size_t index, bool last, double* sum) {
   const VwSound* const shot = &family->shots[index % family->plan.shots];
-  const size_t         start = vw_plan_start(&family->plan, index);
-  const size_t         next = vw_plan_start(&family->plan, index + 1);
+  const size_t         start = start_of(&family->plan, index);
+  const size_t         next = start_of(&family->plan, index + 1);
   const size_t         n_fade = (size_t)lround(0.005 * shot->rate_hz);
   const bool           choked = family->tail == VW_TAIL_CHOKE && !last;
   const size_t         end = end_of(family, index, last);

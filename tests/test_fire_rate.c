@@ -140,6 +140,26 @@ test_reported(void** state) {
   assert_true(ok);
 }
 
+// Shot i starts at round(i L / N), in every cycle alike.
+static void
+test_starts(void** state) {
+  (void)state;
+  bool ok = true;
+  for (unsigned n_shots = 1; n_shots <= 64; ++n_shots) {
+    const VwPlan plan = {.shots = n_shots, .n_frames = 4001 + 7 * n_shots};
+    for (size_t i = 0; i < 3 * (size_t)n_shots; ++i) {
+      const double start =
+        floor((double)i * (double)plan.n_frames / (double)n_shots + 0.5 + 1e-9);
+      ok &= check_equal((double)vw_plan_start(&plan, i),
+                        start,
+                        "start of shot %zu, %u in the cycle",
+                        i,
+                        n_shots);
+    }
+  }
+  assert_true(ok);
+}
+
 // Cycles too short for 0.1 %: the nearest, and the error is said.
 static void
 test_nearest(void** state) {
@@ -256,6 +276,7 @@ int
 main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_reported),
+    cmocka_unit_test(test_starts),
     cmocka_unit_test(test_nearest),
     cmocka_unit_test(test_even),
     cmocka_unit_test(test_too_long),
