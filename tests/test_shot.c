@@ -140,7 +140,10 @@ test_no_lead(void** state) {
       1000.0 * fabs(lag_s), 0.5, "lead of %g s: ms off", leads_s[i]);
     ok &= check_ends(&shot, 100 + i);
     // A later one has a step of its own where it starts.
-    ok &= leads_s[i] > 0.0 || check_steps(&shot, 100 + i);
+    ok &= leads_s[i] > 0.0 ||
+          check_at_most(measure_step_max(&shot, 0, shot.rate_hz / 400),
+                        2.0 * measure_step_percentile(&shot, 0.999),
+                        "step of a take that begins at full swing");
     vw_sound_clear(&shot);
     made_clear(&made);
     vw_sound_clear(&take);
