@@ -291,6 +291,21 @@ test_read_only_folder(void** state) {
   assert_int_equal(count_files("closed"), 0);
 }
 
+// A folder made for files that then cannot be written goes again: none may be
+// longer than 8 blocks here.
+static void
+test_made_for_nothing(void** state) {
+  (void)state;
+  Run got = run_shell("trap '' XFSZ; ulimit -f 8 && "
+                      "exec \"$VOLLEYWEAVE\" loop -o new " TAKE);
+  assert_true(run_check(got.status == 1 && is_one_line_with(got.err, "new/") &&
+                          strstr(got.err, vw_remedy(VW_WRITE_FAILED)),
+                        &got,
+                        "loop -o new"));
+  assert_int_equal(count_files("."), 0);
+  run_clear(&got);
+}
+
 // A disk of 64 KiB of its own, where the system lets anybody mount one.
 static void
 test_full_disk(void** state) {
@@ -365,6 +380,10 @@ test_dry_run(void** state) {
                           strstr(got.out, "dry run"),
                         &got,
                         "loop --dry-run"));
+  run_clear(&got);
+  got = run("shot --dry-run -o - " TAKE);
+  assert_true(run_check(
+    got.status == 0 && !got.n_out && got.n_err, &got, "shot -n -o -"));
   assert_int_equal(count_files("."), 0);
   run_clear(&got);
 }
@@ -490,6 +509,7 @@ main(int argc, char** argv) {
     TEST(test_bad_outputs),
     TEST(test_no_folder_left),
     TEST(test_read_only_folder),
+    TEST(test_made_for_nothing),
     TEST(test_full_disk),
     TEST(test_names),
     TEST(test_force),

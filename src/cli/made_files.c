@@ -100,7 +100,6 @@ open_and_write(const MadeFiles* made,
   }
   VwStatus st = settings->dry_run ? VW_OK : destination_open(destination);
   st = st ? st : write_files(made, settings, at);
-  destination->written = destination->written || (!st && !settings->dry_run);
   if (st) {
     destination_close(destination);
   }

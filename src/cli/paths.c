@@ -224,8 +224,7 @@ destination_open(Destination* destination) {
 
 void
 destination_close(Destination* destination) {
-  if (destination->made && !destination->written) {
-    (void)rmdir(destination->path);
+  if (destination->made && !rmdir(destination->path)) {
     destination->made = false;
   }
 }

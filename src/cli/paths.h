@@ -15,9 +15,8 @@ typedef enum {
 /// Where the files go.
 typedef struct {
   DestinationKind kind;
-  const char*     path;    ///< The folder or the file; points into arguments.
-  bool            made;    ///< We created the folder,
-  bool            written; ///< and something lies in it.
+  const char*     path; ///< The folder or the file; points into arguments.
+  bool            made; ///< We created the folder.
 } Destination;
 
 /**
@@ -32,7 +31,7 @@ int destination_choose(const CommandName* command,
 /// Create the folder where it is missing. Signals should wait meanwhile.
 VwStatus destination_open(Destination* destination);
 
-/// Remove the folder again where we created it for nothing.
+/// Remove the folder again where we created it and nothing lies in it.
 void destination_close(Destination* destination);
 
 /// Whether there is a folder of that name.
