@@ -11,6 +11,7 @@
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -123,6 +124,17 @@ test_own(void** state) {
   assert_false(vw_is_own_output("out/.volleyweave.list"));
   assert_int_equal(symlink("out/a.wav", "link.wav"), 0);
   assert_true(vw_is_own_output("link.wav"));
+}
+
+// Somebody moved ours and left a link: the link is not what was written.
+static void
+test_ours_became_a_link(void** state) {
+  (void)state;
+  assert_int_equal(write_one("out/a.wav", "one", NULL), VW_OK);
+  assert_int_equal(rename("out/a.wav", "moved.wav"), 0);
+  assert_int_equal(symlink("../moved.wav", "out/a.wav"), 0);
+  assert_int_equal(write_one("out/a.wav", "two", NULL), VW_EXISTS);
+  assert_true(folder_holds("moved.wav", "one"));
 }
 
 /* Refused, as a table. */
@@ -255,6 +267,9 @@ test_names(void** state) {
   // A name that would break the list's lines is written, but not remembered.
   assert_int_equal(write_one("out/a\nb.wav", "one", NULL), VW_OK);
   assert_int_equal(write_one("out/a\nb.wav", "two", NULL), VW_EXISTS);
+  folder_put("out/a", "one", 3);
+  assert_false(vw_is_own_output("out/a"));
+  assert_int_equal(unlink("out/a"), 0);
   assert_int_equal(write_one("out/ .wav", "one", NULL), VW_OK);
   assert_true(vw_is_own_output("out/ .wav"));
   assert_int_equal(folder_count("out"), 4);
@@ -301,14 +316,14 @@ test_list_cannot_be_written(void** state) {
 
 // Root may write anywhere: a child gives that up.
 static int
-child_status(const char* path) {
+child_status(const char* path, bool dry_run) {
   const pid_t child = fork();
   if (child == 0) {
     if (geteuid() == 0 && (setgid(65534) || setuid(65534))) {
       _exit(255);
     }
     const VwOutput       output = text_output(path, "new");
-    const VwWriteOptions options = {.force = true};
+    const VwWriteOptions options = {.force = true, .dry_run = dry_run};
     size_t               at = 0;
     _exit((int)vw_write(&output, 1, &options, &at));
   }
@@ -323,12 +338,13 @@ test_read_only(void** state) {
   assert_int_equal(chmod(".", 0755), 0);
   folder_put("out/a.wav", "mine", 4);
   assert_int_equal(chmod("out", 0555), 0);
-  assert_int_equal(child_status("out/b.wav"), VW_FOLDER_READONLY);
-  assert_int_equal(child_status("out/a.wav"), VW_FOLDER_READONLY);
+  assert_int_equal(child_status("out/b.wav", false), VW_FOLDER_READONLY);
+  assert_int_equal(child_status("out/b.wav", true), VW_FOLDER_READONLY);
+  assert_int_equal(child_status("out/a.wav", false), VW_FOLDER_READONLY);
   assert_int_equal(folder_count("out"), 1);
   assert_true(folder_holds("out/a.wav", "mine"));
   assert_int_equal(chmod("out", 0777), 0);
-  assert_int_equal(child_status("out/b.wav"), VW_OK);
+  assert_int_equal(child_status("out/b.wav", false), VW_OK);
 }
 
 #define WRITE_TEST(function)                                                   \
@@ -343,6 +359,7 @@ main(void) {
     WRITE_TEST(test_ours_is_replaced),
     WRITE_TEST(test_changed_is_not_ours),
     WRITE_TEST(test_own),
+    WRITE_TEST(test_ours_became_a_link),
     WRITE_TEST(test_refused),
     WRITE_TEST(test_links_forced),
     WRITE_TEST(test_same_name_twice),
