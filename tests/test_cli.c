@@ -56,10 +56,9 @@ check_all(const Case* cases, size_t n_cases) {
   assert_true(check_all(cases, sizeof(cases) / sizeof((cases)[0])))
 
 static void
-test_numbers(void** state) {
+test_fire_rate(void** state) {
   (void)state;
   static const Case cases[] = {
-    // fire rate
     {"loop --fire-rate 0 zap.wav", "--fire-rate 0", "0.5 to 40"},
     {"loop --fire-rate -1 zap.wav", "--fire-rate -1", "0.5 to 40"},
     {"loop --fire-rate=-1 zap.wav", "--fire-rate -1", "0.5 to 40"},
@@ -81,6 +80,14 @@ test_numbers(void** state) {
     {"loop --fire-rate 9..5 zap.wav", "--fire-rate 9..5", "9/s"},
     {"loop --fire-rate 40.01 zap.wav", "--fire-rate 40.01", "40"},
     {"loop --fire-rate 0.49 zap.wav", "--fire-rate 0.49", "0.5 to 40"},
+  };
+  CHECK_ALL(cases);
+}
+
+static void
+test_numbers(void** state) {
+  (void)state;
+  static const Case cases[] = {
     // counts
     {"loop --shots 0 zap.wav", "--shots 0", "1 to 64"},
     {"loop --shots 65 zap.wav", "--shots 65", "1 to 64"},
@@ -155,7 +162,14 @@ test_options(void** state) {
     {"loop --tail 5 zap.wav", "--tail 5", "overlap or choke"},
     {"loop --part lop zap.wav", "--part lop", "loop"},
     {"loop --part x zap.wav", "--part x", "ring-out"},
-    // what contradicts
+  };
+  CHECK_ALL(cases);
+}
+
+static void
+test_contradictions(void** state) {
+  (void)state;
+  static const Case cases[] = {
     {"loop --form pieces --burst 3 zap.wav", "--burst", "leave --form out"},
     {"loop --part burst zap.wav", "--part burst", "--burst 3"},
     {"loop --part loop --burst 3 zap.wav", "--part loop", "leave --burst out"},
@@ -347,8 +361,10 @@ main(int argc, char** argv) {
   wav_file_write(&(WavFile){.path = "zap.wav", .seconds = 1.0});
   take_bytes = read_file("zap.wav", &n_take_bytes);
   const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_fire_rate),
     cmocka_unit_test(test_numbers),
     cmocka_unit_test(test_options),
+    cmocka_unit_test(test_contradictions),
     cmocka_unit_test(test_first_tries),
     cmocka_unit_test(test_unsafe_names),
     cmocka_unit_test(test_good_lines),

@@ -98,7 +98,7 @@ open_and_write(const MadeFiles* made,
       !path_is_folder(destination->path)) {
     return VW_OK; // nothing can be in the way in a folder still to be made
   }
-  VwStatus st = settings->dry_run ? VW_OK : destination_open(destination);
+  VwStatus st = destination_open(destination);
   st = st ? st : write_files(made, settings, at);
   if (st) {
     destination_close(destination);

@@ -77,7 +77,7 @@ warn_cut_off(const Facts* of) {
            : text_format("the take ends while it still sounds, %.0f dB below "
                          "the crest: it is faded out; record longer for the "
                          "whole tail",
-                         -of->facts->cut_off_db);
+                         fmax(-of->facts->cut_off_db, 0.0));
 }
 
 static char*
@@ -111,7 +111,7 @@ static char*
 warn_late(const Facts* of) {
   return of->use && of->use->late_start_ms > 0.0
            ? text_format("its crest comes late: in the burst each shot starts "
-                         "%.0f ms into it; a lower fire rate keeps more",
+                         "%.3g ms into it; a lower fire rate keeps more",
                          of->use->late_start_ms)
            : NULL;
 }
