@@ -147,7 +147,8 @@ static uint32_t
 code_of(const Coding* coding, double value, double dither_lsb) {
   const double scale = coding->scale;
   const double lsb = value * scale + dither_lsb;
-  const double held = lsb < -scale        ? -scale
+  // No number compares with any: it becomes the lowest code.
+  const double held = !(lsb > -scale)     ? -scale
                       : lsb > scale - 1.0 ? scale - 1.0
                                           : lsb;
   // Above zero, cutting off the fraction rounds down.
