@@ -7,10 +7,13 @@
 #include <math.h>
 #include <stdlib.h>
 
-// Below this sample rate tails are noisier and bytes dearer.
+// Cycles that differ by no more than this are the same: a few missing tails
+// cannot sum up to 1e-6.
+#define SAME 4e-7
+
+// Below this sample rate bytes are dear; codes of 8 and 16 bits then hide more.
 #define COARSE_BELOW_HZ 22050U
-#define SAME 1e-6
-#define SAME_COARSE 2e-5
+#define SAME_COARSE 1e-5
 
 #define EXACT_DB (-200.0)
 
@@ -34,16 +37,31 @@ vw_cut_pad(VwSound* sound, size_t frames_unit, size_t least) {
   return st;
 }
 
-/// One past the last value of `burst` before `end` that differs from the
-/// steady cycle starting at frame `steady`, as a frame.
+/// How far values may differ and still be the same in this format.
+static double
+same_in(const VwFormat* format) {
+  const bool coarse =
+    format->encoding == VW_ENCODING_U8 || format->encoding == VW_ENCODING_S16;
+  return coarse && format->rate_hz < COARSE_BELOW_HZ ? SAME_COARSE : SAME;
+}
+
+/// A burst from whose frame `steady` on one cycle repeats.
+typedef struct {
+  const VwSound* burst;
+  size_t         steady;
+  size_t         n_cycle;
+} Steady;
+
+/// One past the last frame that differs from the steady cycle by more than
+/// `same`.
 static size_t
-last_difference(const VwSound* burst, size_t steady, size_t n_cycle) {
-  const double same = burst->rate_hz < COARSE_BELOW_HZ ? SAME_COARSE : SAME;
-  const size_t n_channels = burst->n_channels;
+last_difference(const Steady* of, double same) {
+  const VwSound* const burst = of->burst;
+  const size_t         n_channels = burst->n_channels;
   // Going back from the steady cycle a whole number of cycles at a time.
-  for (size_t frame = steady; frame-- > 0U;) {
-    const size_t back = steady - 1U - frame;
-    const size_t twin = steady + n_cycle - 1U - back % n_cycle;
+  for (size_t frame = of->steady; frame-- > 0U;) {
+    const size_t back = of->steady - 1U - frame;
+    const size_t twin = of->steady + of->n_cycle - 1U - back % of->n_cycle;
     for (size_t c = 0; c < n_channels; ++c) {
       const double difference = (double)burst->values[frame * n_channels + c] -
                                 (double)burst->values[twin * n_channels + c];
@@ -72,7 +90,8 @@ residual_db(const VwSound* burst, size_t from, size_t n_cycle) {
 }
 
 VwStatus
-vw_cut_find(const VwVolley* volley, size_t frames_unit, VwCutPoint* point) {
+vw_cut_find(const VwVolley* volley, const VwFormat* format, VwCutPoint* point) {
+  const size_t        frames_unit = vw_cut_frames_unit(format);
   const VwPlan* const plan = volley->plan;
   const size_t        longest = vw_volley_longest(volley);
   // From here on every tail that can be there is there.
@@ -84,7 +103,8 @@ vw_cut_find(const VwVolley* volley, size_t frames_unit, VwCutPoint* point) {
   if (st) {
     return st;
   }
-  const size_t from = last_difference(&burst, steady, plan->n_frames);
+  const Steady of = {&burst, steady, plan->n_frames};
+  const size_t from = last_difference(&of, same_in(format));
   // A closed cycle was measured from its first shot on.
   const unsigned step = volley->closed ? plan->shots : 1U;
   unsigned       shots = step;

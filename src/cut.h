@@ -12,15 +12,16 @@ typedef struct {
 /**
  * Find the first shot's start from which every later cycle is the same.
  *
- * Same means to 1e-6 of full scale, or 2e-5 below 22.05 kHz. The start lies on
- * a multiple of `frames_unit`.
+ * Same means to 4e-7 of full scale, which a few missing tails cannot sum up to
+ * 1e-6; or, of 8 and 16 bits below 22.05 kHz, to 1e-5, a third of the step
+ * of 16 bits. The start lies on an even byte.
  *
  * @param volley The shots at their final level.
  * @param point Filled in on success.
  * @return #VW_OK or #VW_NO_MEMORY.
  */
 VwStatus vw_cut_find(const VwVolley* volley,
-                     size_t          frames_unit,
+                     const VwFormat* format,
                      VwCutPoint*     point);
 
 /**

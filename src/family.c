@@ -268,8 +268,7 @@ cut(Work* work) {
   const VwVolley  volley = volley_of(family);
   VwCutPoint      point = {0};
   size_t          n_pieces = 0;
-  VwStatus        st =
-    vw_cut_find(&volley, vw_cut_frames_unit(&family->format), &point);
+  VwStatus        st = vw_cut_find(&volley, &family->format, &point);
   st = st ? st
           : vw_cut_pieces(&volley,
                           &point,

@@ -36,6 +36,7 @@ static const IdentityCase cases[] = {
   {"choked", 44100, 9.0, 0.8, VW_TAIL_CHOKE, NAN, 0, 0, 1, 1, 0.0},
   {"choked and tightened", 48000, 12, 1, VW_TAIL_CHOKE, 9, 0, 0, 1, 1, 0.0},
   {"tightened", 22050, 12.0, 1.2, VW_TAIL_OVERLAP, 12.0, 0, 0, 1, 1, 0.0},
+  {"coarse", 11025, 10.93, 0.57, VW_TAIL_OVERLAP, 12.0, 0, 0, 1, 1, 0.0},
   {"8 kHz", 8000, 7.77, 1.0, VW_TAIL_OVERLAP, NAN, 0, 0, 1, 1, 0.0},
   {"11.025 kHz choked", 11025, 13, 1.0, VW_TAIL_CHOKE, NAN, 0, 0, 1, 1, 0.0},
   {"varied", 44100, 9.0, 0.6, VW_TAIL_OVERLAP, 9.0, 25.0, 1.0, 1, 1, 0.0},
