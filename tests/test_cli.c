@@ -238,7 +238,7 @@ test_first_tries(void** state) {
     {"loop --rpm 540 zap.wav", "--rpm", "--fire-rate 540rpm"},
     {"loop --period 110 zap.wav", "--period", "--fire-rate 110ms"},
     {"loop --strobe zap.wav", "--strobe", "lamp"},
-    {"loop --crossfade 5 zap.wav", "--crossfade", "no fade is needed"},
+    {"loop --crossfade 5 zap.wav", "--crossfade", "not crossfaded"},
     {"loop --normalize zap.wav", "--normalize", "-1 dBFS"},
     {"loop --gap 3 zap.wav", "--gap", "--valley"},
     {"loop --repeat 3 zap.wav", "--repeat", "--burst"},

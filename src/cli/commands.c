@@ -23,7 +23,7 @@ const Command command_table[] = {
    make_all},
   {{"loop", COMMAND_LOOP},
    "[OPTIONS] TAKE...",
-   "its rapid fire, in the form your board plays",
+   "the rapid fire of a take, as your board plays it",
    "loop --fire-rate 9/s zap.wav",
    make_all},
   {{NULL, 0}, NULL, NULL, NULL, NULL}};

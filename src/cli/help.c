@@ -34,7 +34,10 @@ print_commands(FILE* out) {
   for (const Command* command = command_table; command->name.name; ++command) {
     fprintf(out, "  volleyweave %s\n", command->example);
   }
-  fprintf(out, "\nEverything else: man volleyweave\n");
+  fprintf(
+    out,
+    "\nvolleyweave --version prints the version. Everything else: man "
+    "volleyweave,\nor man man/volleyweave.1 where it is not installed.\n");
 }
 
 void

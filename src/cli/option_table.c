@@ -70,13 +70,13 @@ read_count(const char* shown, const char* value, double most, unsigned* n) {
 /* Burst */
 
 static bool
-take_fire_rate(Settings* settings, const char* shown, const char* value) {
+set_fire_rate(Settings* settings, const char* shown, const char* value) {
   settings->fire_rate_text = value;
   return units_read_fire_rate(shown, value, &settings->family.fire_rate_per_s);
 }
 
 static bool
-take_form(Settings* settings, const char* shown, const char* value) {
+set_form(Settings* settings, const char* shown, const char* value) {
   static const Choice forms[] = {{"pieces", VW_FORM_PIECES},
                                  {"whole-file", VW_FORM_WHOLE_FILE},
                                  {"loop-points", VW_FORM_LOOP_POINTS},
@@ -95,14 +95,14 @@ take_form(Settings* settings, const char* shown, const char* value) {
 }
 
 static bool
-take_burst(Settings* settings, const char* shown, const char* value) {
+set_burst(Settings* settings, const char* shown, const char* value) {
   settings->family.form = VW_FORM_BURST;
   settings->has_burst = true;
   return read_count(shown, value, 1000.0, &settings->family.burst_shots);
 }
 
 static bool
-take_tail(Settings* settings, const char* shown, const char* value) {
+set_tail(Settings* settings, const char* shown, const char* value) {
   static const Choice tails[] = {
     {"overlap", VW_TAIL_OVERLAP}, {"choke", VW_TAIL_CHOKE}, {NULL, 0}};
   int tail = 0;
@@ -114,7 +114,7 @@ take_tail(Settings* settings, const char* shown, const char* value) {
 }
 
 static bool
-take_valley(Settings* settings, const char* shown, const char* value) {
+set_valley(Settings* settings, const char* shown, const char* value) {
   if (!strcmp(value, "none")) {
     settings->family.valley_db = NAN;
     return true;
@@ -123,24 +123,24 @@ take_valley(Settings* settings, const char* shown, const char* value) {
 }
 
 static bool
-take_shots(Settings* settings, const char* shown, const char* value) {
+set_shots(Settings* settings, const char* shown, const char* value) {
   return read_count(shown, value, 64.0, &settings->family.shots);
 }
 
 static bool
-take_seed(Settings* settings, const char* shown, const char* value) {
+set_seed(Settings* settings, const char* shown, const char* value) {
   return units_read_seed(shown, value, &settings->family.seed);
 }
 
 /* Format */
 
 static bool
-take_sample_rate(Settings* settings, const char* shown, const char* value) {
+set_sample_rate(Settings* settings, const char* shown, const char* value) {
   return units_read_sample_rate(shown, value, &settings->family.format.rate_hz);
 }
 
 static bool
-take_channels(Settings* settings, const char* shown, const char* value) {
+set_channels(Settings* settings, const char* shown, const char* value) {
   static const Choice channels[] = {
     {"1", 1}, {"2", 2}, {"mono", 1}, {"stereo", 2}, {NULL, 0}};
   int n = 1;
@@ -152,7 +152,7 @@ take_channels(Settings* settings, const char* shown, const char* value) {
 }
 
 static bool
-take_bits(Settings* settings, const char* shown, const char* value) {
+set_bits(Settings* settings, const char* shown, const char* value) {
   static const Choice encodings[] = {{"8", VW_ENCODING_U8},
                                      {"16", VW_ENCODING_S16},
                                      {"24", VW_ENCODING_S24},
@@ -171,7 +171,7 @@ take_bits(Settings* settings, const char* shown, const char* value) {
 }
 
 static bool
-take_dither(Settings* settings, const char* shown, const char* value) {
+set_dither(Settings* settings, const char* shown, const char* value) {
   static const Choice dithers[] = {
     {"tpdf", VW_DITHER_TPDF}, {"none", VW_DITHER_NONE}, {NULL, 0}};
   int dither = 0;
@@ -185,7 +185,7 @@ take_dither(Settings* settings, const char* shown, const char* value) {
 /* Files */
 
 static bool
-take_output(Settings* settings, const char* shown, const char* value) {
+set_output(Settings* settings, const char* shown, const char* value) {
   for (const char* at = value; *at; at += text_utf8_length(at)) {
     if (!text_utf8_length(at)) {
       say(shown, "the name is not UTF-8: choose another");
@@ -201,7 +201,7 @@ take_output(Settings* settings, const char* shown, const char* value) {
 }
 
 static bool
-take_part(Settings* settings, const char* shown, const char* value) {
+set_part(Settings* settings, const char* shown, const char* value) {
   static const Choice parts[] = {{"shot", VW_PART_SHOT},
                                  {"run-in", VW_PART_RUN_IN},
                                  {"loop", VW_PART_LOOP},
@@ -226,19 +226,19 @@ take_part(Settings* settings, const char* shown, const char* value) {
 // Options in the order in which help prints them; two lines a row.
 // clang-format off
 const Option option_table[] = {
-  {"fire-rate", 0, "FIRE-RATE", "9/s", COMMAND_LOOP, NULL, 0, take_fire_rate,
-   "9, 9/s, 9Hz, 540/min, 540rpm or 110ms"},
+  {"fire-rate", 0, "FIRE-RATE", "9/s", COMMAND_LOOP, NULL, 0, set_fire_rate,
+   "shots per second, 0.5 to 40: 9/s, 540/min, 110ms"},
   {"take-turns", 0, NULL, NULL, COMMAND_LOOP, NULL, AT(take_turns), NULL,
    "one loop of all takes, never one twice running"},
-  {"form", 0, "FORM", "whole-file", COMMAND_LOOP, NULL, 0, take_form,
+  {"form", 0, "FORM", "whole-file", COMMAND_LOOP, NULL, 0, set_form,
    "pieces (default), whole-file or loop-points"},
-  {"burst", 0, "N", "3", COMMAND_LOOP, NULL, 0, take_burst,
+  {"burst", 0, "N", "3", COMMAND_LOOP, NULL, 0, set_burst,
    "a finished file of N shots instead of a loop"},
-  {"tail", 0, "HOW", "choke", COMMAND_LOOP, NULL, 0, take_tail,
+  {"tail", 0, "HOW", "choke", COMMAND_LOOP, NULL, 0, set_tail,
    "overlap (default), or choke at the next shot"},
-  {"valley", 0, "DB", "12", COMMAND_LOOP, NULL, 0, take_valley,
-   "quiet between shots, 3 to 40 (default 9) or none"},
-  {"shots", 0, "N", "4", COMMAND_LOOP, NULL, 0, take_shots,
+  {"valley", 0, "DB", "12", COMMAND_LOOP, NULL, 0, set_valley,
+   "drop in dB between shots, 3 to 40 (9), or none"},
+  {"shots", 0, "N", "4", COMMAND_LOOP, NULL, 0, set_shots,
    "shots in one cycle, 1 to 64 (default: as needed)"},
   {"detune", 0, "CENTS", "20", COMMAND_LOOP, &detune,
    AT(family.detune_cents), NULL,
@@ -246,25 +246,25 @@ const Option option_table[] = {
   {"level-spread", 0, "DB", "1", COMMAND_LOOP, &level_spread,
    AT(family.level_spread_db), NULL,
    "change each shot's level by up to DB, 0 to 6"},
-  {"seed", 0, "N", "7", COMMANDS_MAKE, NULL, 0, take_seed,
-   "another number: other variation and dither"},
+  {"seed", 0, "N", "7", COMMANDS_MAKE, NULL, 0, set_seed,
+   "a number (default 1) for variation and dither"},
   {"cycle-max", 0, "SECONDS", "2s", COMMAND_LOOP, &cycle_max,
    AT(family.cycle_max_s), NULL,
    "longest cycle, 0.05 to 60 s (default 2)"},
-  {"sample-rate", 0, "HZ", "22050", COMMANDS_MAKE, NULL, 0, take_sample_rate,
+  {"sample-rate", 0, "HZ", "22050", COMMANDS_MAKE, NULL, 0, set_sample_rate,
    "22050, 22.05kHz (default 44100 or the take's)"},
-  {"channels", 0, "N", "1", COMMANDS_MAKE, NULL, 0, take_channels,
+  {"channels", 0, "N", "1", COMMANDS_MAKE, NULL, 0, set_channels,
    "1 (default) or 2"},
-  {"bits", 0, "BITS", "16", COMMANDS_MAKE, NULL, 0, take_bits,
+  {"bits", 0, "BITS", "16", COMMANDS_MAKE, NULL, 0, set_bits,
    "8, 16 (default), 24 or float"},
-  {"dither", 0, "HOW", "none", COMMANDS_MAKE, NULL, 0, take_dither,
+  {"dither", 0, "HOW", "none", COMMANDS_MAKE, NULL, 0, set_dither,
    "tpdf (default) or none"},
-  {"output", 'o', "WHERE", "sounds", COMMANDS_MAKE, NULL, 0, take_output,
+  {"output", 'o', "WHERE", "sounds", COMMANDS_MAKE, NULL, 0, set_output,
    "folder (default volleyweave-out), a file, or -"},
-  {"part", 0, "PART", "loop", COMMANDS_MAKE, NULL, 0, take_part,
+  {"part", 0, "PART", "loop", COMMANDS_MAKE, NULL, 0, set_part,
    "only shot, run-in, loop, ring-out or burst"},
   {"force", 'f', NULL, NULL, COMMANDS_MAKE, NULL, AT(force), NULL,
-   "replace files that are not ours; never a take"},
+   "replace files not made here; never a take"},
   {"dry-run", 'n', NULL, NULL, COMMANDS_MAKE, NULL, AT(dry_run), NULL,
    "check and report everything, write nothing"},
   {"seconds-max", 0, "SECONDS", "600", COMMANDS_ALL, &seconds_max,

@@ -121,11 +121,11 @@ store(Settings*     settings,
   }
   return option->quantity
            ? units_read(option->quantity, shown, value, (double*)(void*)place)
-           : option->take(settings, shown, value);
+           : option->set(settings, shown, value);
 }
 
 static bool
-take(Reader* reader, const Option* option, const char* value) {
+set(Reader* reader, const Option* option, const char* value) {
   if (!(option->commands & reader->command->bit)) {
     return refuse_elsewhere(reader, option);
   }
@@ -153,7 +153,7 @@ is_value(const char* argument) {
 static bool
 take_next(Reader* reader, const Option* option) {
   if (!option->argument) {
-    return take(reader, option, NULL);
+    return set(reader, option, NULL);
   }
   if (!(option->commands & reader->command->bit)) {
     return refuse_elsewhere(reader, option);
@@ -161,7 +161,7 @@ take_next(Reader* reader, const Option* option) {
   if (!is_value(*reader->next)) {
     return refuse_missing(option);
   }
-  return take(reader, option, *reader->next++);
+  return set(reader, option, *reader->next++);
 }
 
 /* Read */
@@ -181,7 +181,7 @@ read_long(Reader* reader, const char* argument) {
     say(shown, "takes no value: write --%s alone", option->name);
     good = false;
   } else if (good) {
-    good = name[length + 1U] ? take(reader, option, name + length + 1U)
+    good = name[length + 1U] ? set(reader, option, name + length + 1U)
                              : refuse_missing(option);
   }
   free(shown);
@@ -206,7 +206,7 @@ read_short(Reader* reader, const char* argument) {
       return refuse_unknown(reader, shown, shown + 1);
     }
     if (option->argument && at[1]) {
-      return take(reader, option, at + 1);
+      return set(reader, option, at + 1);
     }
     if (!take_next(reader, option)) {
       return false;

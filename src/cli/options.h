@@ -24,7 +24,7 @@ typedef struct {
   size_t          offset;   ///< Of its flag or quantity in the settings.
 
   /// Put a value into the settings. False, and said, where it is wrong.
-  bool (*take)(Settings* settings, const char* shown, const char* value);
+  bool (*set)(Settings* settings, const char* shown, const char* value);
 
   const char* help; ///< One line.
 } Option;

@@ -73,7 +73,7 @@ found_decay(const VwShotFacts* facts, FILE* out) {
   char t30[40];
   line(out,
        "decay",
-       "%s from its first 20 dB (T20), %s from 30 dB (T30)",
+       "%s to fall by 60 dB (T20), %s (T30)",
        value(t20, facts->decay_t20_s, 3, "s"),
        value(t30, facts->decay_t30_s, 3, "s"));
 }
@@ -152,6 +152,9 @@ made_cycle(const VwFamily* family, FILE* out) {
   const VwPlan* const plan = &family->plan;
   line(
     out, "period", "%.4f ms from shot to shot", 1000.0 / plan->fire_rate_per_s);
+  if (family->form == VW_FORM_BURST) {
+    return;
+  }
   line(out,
        "cycle",
        "%u shot%s, %zu frames at %u Hz, after a run-in of %u shot%s",
@@ -201,11 +204,15 @@ made_late(const Report* report, FILE* out) {
 
 static void
 made_seam(const VwFamily* family, FILE* out) {
+  const char* const faded = family->form == VW_FORM_WHOLE_FILE
+                              ? ", but for 2 ms of fade at each end"
+                              : "";
   if (family->join_residual_db <= EXACT_DB) {
-    line(out, "seam", "exact");
+    line(out, "seam", "exact%s", faded);
   } else {
     char text[40];
-    line(out, "seam", "%s", value(text, family->join_residual_db, 1, "dB"));
+    value(text, family->join_residual_db, 1, "dB");
+    line(out, "seam", "%s relative to the loop%s", text, faded);
   }
 }
 
@@ -216,11 +223,11 @@ made_form(const VwFamily* family, FILE* out) {
     [VW_FORM_PIECES] =
       "pieces, for boards that play three files; whole-file repeats one",
     [VW_FORM_WHOLE_FILE] =
-      "whole-file, for boards that repeat one; --burst 3 is played once",
+      "whole-file, for boards that repeat one file; --burst 3 is finished",
     [VW_FORM_LOOP_POINTS] =
       "loop-points, for boards that read them; whole-file for others",
     [VW_FORM_BURST] =
-      "burst, for boards that finish a file; whole-file is repeated",
+      "burst, for boards that play a file to its end; whole-file repeats",
   };
   line(out, "form", "%s", suits[family->form]);
 }
@@ -234,7 +241,9 @@ made(const Report* report, FILE* out) {
     made_cycle(family, out);
     made_valley(family, out);
     made_late(report, out);
-    made_seam(family, out);
+    if (family->form != VW_FORM_BURST) {
+      made_seam(family, out);
+    }
     made_form(family, out);
   }
   line(out, "gain", "%+.1f dB, highest value at -1 dBFS", family->gain_db);
@@ -316,15 +325,31 @@ next_options(const Report* report) {
                                               : "";
 }
 
+/// The fire rate to go on with: as asked, as chosen, or one to begin with.
+static char*
+next_rate(const Report* report) {
+  const char* const asked = report->settings->fire_rate_text;
+  const bool        chosen = report->family && report->family->plan.chosen;
+  if (asked) {
+    return text_quoted(asked);
+  }
+  return chosen
+           ? text_format("%.6g/s", report->family->plan.fire_rate_asked_per_s)
+           : text_format("9/s");
+}
+
 static void
 next(const Report* report, FILE* out) {
-  const char* const asked = report->settings->fire_rate_text;
-  char* const       rate = text_quoted(asked ? asked : "9/s");
+  const Settings* const settings = report->settings;
+  char* const           rate = next_rate(report);
+  char* const output = settings->output ? text_quoted(settings->output) : NULL;
   fprintf(out,
-          "Next: volleyweave loop --fire-rate %s%s%s%s",
+          "Next: volleyweave loop --fire-rate %s%s%s%s%s%s",
           rate ? rate : "9/s",
-          report->settings->take_turns ? " --take-turns" : "",
+          settings->take_turns ? " --take-turns" : "",
           next_options(report),
+          output ? " -o " : "",
+          output ? output : "",
           report->inputs[0].path[0] == '-' ? " --" : "");
   for (size_t i = 0; i < report->n_inputs; ++i) {
     char* const take = text_quoted(report->inputs[i].path);
@@ -333,6 +358,7 @@ next(const Report* report, FILE* out) {
   }
   fputc('\n', out);
   free(rate);
+  free(output);
 }
 
 void

@@ -69,7 +69,7 @@ static const FirstTry options[] = {
   {" loop-points looppoints loop-point smpl markers cue cues ",
    "did you mean --form loop-points?"},
   {" crossfade cross-fade xfade fade fades fade-in fade-out ",
-   "leave it out: the end of a loop runs into its start, no fade is needed"},
+   "leave it out: the loop is cut from a steady burst, not crossfaded"},
   {" overlap ", "did you mean --tail overlap?"},
   {" choke mute ", "did you mean --tail choke?"},
   {" gap separation tighten tightening gate dip depth-db ",
@@ -103,8 +103,8 @@ static const FirstTry options[] = {
   {" text plain human ",
    "leave it out: text is printed unless --json is given"},
   {" mp3 ogg flac aac ",
-   "only WAV is written: formats that compress add a pause at both ends, which "
-   "no loop survives"},
+   "only WAV is written: it loops to the frame, while MP3 and AAC add a pause "
+   "at both ends"},
   {" wav ", "leave it out: WAV is what is written"},
 };
 

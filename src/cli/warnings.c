@@ -17,9 +17,10 @@
 // What the report would round away.
 #define DB_SHOWN 0.05
 
-// More flashes a second than this count as a hazard (W3C, Web Content
+// So many flashes a second, or more, count as a hazard (G. Harding et al.,
+// Epilepsia 46(9), 2005; W3C, Web Content
 // Accessibility Guidelines 2.2, success criterion 2.3.1).
-#define FLASHES_SAFE_HZ 3.0
+#define FLASHES_HAZARD_HZ 3.0
 
 /// What a warning looks at: one take and the family made from it.
 typedef struct {
@@ -36,8 +37,9 @@ typedef char* (*Warner)(const Facts* of);
 static char*
 warn_sustained(const Facts* of) {
   return of->facts->kind == VW_KIND_SUSTAINED
-           ? text_format("a sustained sound (a hum or a beam), not a shot: "
-                         "shots made from it run together")
+           ? text_format(
+               "a sustained sound (a drone or a steady tone), not a shot: "
+               "shots made from it run together")
            : NULL;
 }
 
@@ -45,7 +47,7 @@ static char*
 warn_several(const Facts* of) {
   return of->facts->shots_in_take > 1U
            ? text_format("%u shots in the take: the one at %.0f ms is used; "
-                         "cut another out to have that",
+                         "to use another, save it as a file of its own",
                          of->facts->shots_in_take,
                          of->facts->attack_ms)
            : NULL;
@@ -122,7 +124,7 @@ static char*
 warn_chosen(const Facts* of) {
   const VwPlan* const plan = &of->family->plan;
   return plan->chosen ? text_format("no fire rate was given: %.6g shots per "
-                                    "second was chosen; --fire-rate sets it",
+                                    "second were chosen; --fire-rate sets it",
                                     plan->fire_rate_asked_per_s)
                       : NULL;
 }
@@ -214,8 +216,8 @@ report_warn(Report* report) {
 
 const char*
 report_caution(const VwFamily* family) {
-  return family->lamp.pulse_hz > FLASHES_SAFE_HZ
-           ? "lights flashing this fast can trigger seizures in people with "
+  return family->lamp.pulse_hz >= FLASHES_HAZARD_HZ
+           ? "lamps flashing this fast can trigger seizures in people with "
              "photosensitive epilepsy: warn people, follow local rules"
            : NULL;
 }
