@@ -4,7 +4,9 @@
 #include "curve.h"
 #include "cut.h"
 #include "downmix.h"
+#include "filter.h"
 #include "shot.h"
+#include "sound.h"
 
 /// Bring `sound` to the board's sample rate, in place.
 static VwStatus
@@ -17,7 +19,6 @@ to_rate(VwSound* sound, unsigned rate_hz) {
   if (!st) {
     vw_sound_clear(sound);
     *sound = converted;
-    vw_shot_close_ends(sound);
   }
   return st;
 }
@@ -35,21 +36,52 @@ find_crest(const VwSound* alone, size_t* crest_frame) {
   return st;
 }
 
+/// Take away what the speaker cannot play (fourth order: common practice).
+static void
+spare_speaker(VwSound* sound, double corner_hz) {
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    VwBiquad sections[VW_HIGH_PASS_SECTIONS];
+    vw_high_pass_4th(sections, corner_hz, sound->rate_hz);
+    for (size_t i = 0; i < sound->n_frames; ++i) {
+      float* const value = &sound->values[i * sound->n_channels + c];
+      const double first = vw_biquad_step(&sections[0], (double)*value);
+      *value = (float)vw_biquad_step(&sections[1], first);
+    }
+  }
+}
+
+static VwStatus
+cut_out(const VwTake*      take,
+        const VwShotFacts* facts,
+        const VwAloneWish* wish,
+        VwSound*           cut) {
+  return wish->whole
+           ? vw_sound_copy(&take->sound, cut)
+           : vw_shot_cut(&take->sound, facts, wish->format.rate_hz, cut);
+}
+
 VwStatus
 vw_alone_make(const VwTake*      take,
               const VwShotFacts* facts,
-              const VwFormat*    format,
+              const VwAloneWish* wish,
               VwSound*           alone,
               VwTakeUse*         use) {
-  VwSound   cut = {0};
-  VwSound   made = {0};
-  VwTakeUse made_use = *use;
-  VwStatus  st = vw_shot_cut(&take->sound, facts, format->rate_hz, &cut);
+  const VwFormat* const format = &wish->format;
+  VwSound               cut = {0};
+  VwSound               made = {0};
+  VwTakeUse             made_use = *use;
+  VwStatus              st = cut_out(take, facts, wish, &cut);
   st = st ? st : vw_downmix(&cut, format->n_channels, &made_use.downmix, &made);
   st = st ? st : to_rate(&made, format->rate_hz);
+  vw_sound_clear(&cut);
+  if (!st && wish->speaker_hz > 0.0) {
+    spare_speaker(&made, wish->speaker_hz);
+  }
+  if (!st && !wish->whole) {
+    vw_shot_close_ends(&made);
+  }
   st = st ? st : vw_cut_pad(&made, vw_cut_frames_unit(format), 0U);
   st = st ? st : find_crest(&made, &made_use.crest_frame);
-  vw_sound_clear(&cut);
   if (st) {
     vw_sound_clear(&made);
     return st;

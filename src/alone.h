@@ -3,18 +3,25 @@
 
 #include "volleyweave/volleyweave.h"
 
+/// What a single sound is made for.
+typedef struct {
+  VwFormat format;     ///< The board's.
+  double   speaker_hz; ///< What lies below is taken away; 0: nothing.
+  bool     whole;      ///< The take as it is, not cut to the shot.
+} VwAloneWish;
+
 /**
  * Make the single shot of a take in the board's format: cut, channels, sample
  * rate, closed ends, even bytes.
  *
- * @param format With its sample rate filled in.
+ * @param wish Its format has the sample rate filled in.
  * @param alone Filled in on success; free it with vw_sound_clear().
  * @param use Its down-mix and crest are set on success.
  * @return #VW_OK or #VW_NO_MEMORY.
  */
 VwStatus vw_alone_make(const VwTake*      take,
                        const VwShotFacts* facts,
-                       const VwFormat*    format,
+                       const VwAloneWish* wish,
                        VwSound*           alone,
                        VwTakeUse*         use);
 

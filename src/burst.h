@@ -8,7 +8,8 @@ typedef struct {
   const VwSound* shots; ///< `plan->shots` of them.
   const VwPlan*  plan;
   VwTail         tail;
-  bool           closed; ///< The cycle is a file of its own, its ends faded.
+  double         ceiling; ///< Highest value of the burst; HUGE_VAL: no limiter.
+  bool           closed;  ///< The cycle is a file of its own, its ends faded.
 } VwVolley;
 
 /// Length of the longest shot, frames.

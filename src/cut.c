@@ -1,5 +1,6 @@
 #include "cut.h"
 
+#include "peak.h"
 #include "shot.h"
 #include "sound.h"
 #include "units.h"
@@ -16,6 +17,9 @@
 #define SAME_COARSE 1e-5
 
 #define EXACT_DB (-200.0)
+
+// The limiter's release from 12 dB to nothing: eight decades of 50 ms.
+#define SETTLE_S 0.4
 
 size_t
 vw_cut_frames_unit(const VwFormat* format) {
@@ -89,17 +93,39 @@ residual_db(const VwSound* burst, size_t from, size_t n_cycle) {
                         : EXACT_DB;
 }
 
+/// Lay down a burst and hold it under the ceiling as one signal.
+static VwStatus
+fire(const VwVolley* volley,
+     size_t          n_shots,
+     VwSound*        burst,
+     VwLimited*      limited) {
+  VwStatus st = vw_burst_lay(volley, n_shots, burst);
+  *limited = (VwLimited){0.0, 0.0};
+  if (!st && volley->ceiling < HUGE_VAL) {
+    st = vw_limiter_run(volley->ceiling, burst, limited);
+    if (st) {
+      vw_sound_clear(burst);
+    }
+  }
+  return st;
+}
+
 VwStatus
 vw_cut_find(const VwVolley* volley, const VwFormat* format, VwCutPoint* point) {
   const size_t        frames_unit = vw_cut_frames_unit(format);
   const VwPlan* const plan = volley->plan;
   const size_t        longest = vw_volley_longest(volley);
-  // From here on every tail that can be there is there.
-  const size_t n_cycles = (longest + plan->n_frames - 1U) / plan->n_frames + 1U;
-  const size_t steady = n_cycles * plan->n_frames;
-  VwSound      burst = {0};
+  // From here on every tail that can be there is there, and the limiter has
+  // let go of what came before.
+  const size_t settle =
+    volley->ceiling < HUGE_VAL ? vw_frames_of_s(SETTLE_S, plan->rate_hz) : 0U;
+  const size_t n_cycles =
+    (longest + settle + plan->n_frames - 1U) / plan->n_frames + 1U;
+  const size_t   steady = n_cycles * plan->n_frames;
+  VwSound        burst = {0};
+  VwLimited      limited;
   const VwStatus st =
-    vw_burst_lay(volley, (n_cycles + 2U) * plan->shots, &burst);
+    fire(volley, (n_cycles + 2U) * plan->shots, &burst, &limited);
   if (st) {
     return st;
   }
@@ -120,9 +146,10 @@ vw_cut_find(const VwVolley* volley, const VwFormat* format, VwCutPoint* point) {
 
 /// The burst of run-in and one loop, and where the loop lies in it.
 typedef struct {
-  VwSound burst;
-  size_t  loop_start;
-  size_t  loop_end;
+  VwSound   burst;
+  VwLimited limited;
+  size_t    loop_start;
+  size_t    loop_end;
 } Source;
 
 static VwStatus
@@ -130,8 +157,10 @@ source_make(const VwVolley* volley, const VwCutPoint* point, Source* source) {
   const VwPlan* const plan = volley->plan;
   source->loop_start = vw_plan_start(plan, point->run_in_shots);
   source->loop_end = source->loop_start + plan->n_frames;
-  return vw_burst_lay(
-    volley, point->run_in_shots + plan->shots, &source->burst);
+  return fire(volley,
+              point->run_in_shots + plan->shots,
+              &source->burst,
+              &source->limited);
 }
 
 /// Cut [from, to) of the source into a piece; `to` past its end means zeros.
@@ -195,51 +224,63 @@ cut_loop_points(const Source* source, size_t unit, VwPiece* piece) {
 }
 
 static VwStatus
-cut_burst(const VwVolley* volley, size_t n_shots, size_t unit, VwPiece* piece) {
-  *piece = (VwPiece){.part = VW_PART_BURST};
-  const VwStatus st = vw_burst_lay(volley, n_shots, &piece->sound);
-  return st ? st : vw_cut_pad(&piece->sound, unit, 0);
+cut_burst(const VwVolley* volley, size_t n_shots, size_t unit, VwCut* cut) {
+  cut->pieces[0] = (VwPiece){.part = VW_PART_BURST};
+  VwSound* const sound = &cut->pieces[0].sound;
+  const VwStatus st = fire(volley, n_shots, sound, &cut->limited);
+  return st ? st : vw_cut_pad(sound, unit, 0);
 }
 
 static VwStatus
 cut_form(const VwVolley*        volley,
          const Source*          source,
          const VwFamilyOptions* options,
-         VwPiece                pieces[3]) {
+         VwCut*                 cut) {
   const VwFormat format = {.n_channels = source->burst.n_channels,
                            .encoding = options->format.encoding};
   const size_t   unit = vw_cut_frames_unit(&format);
+  cut->limited = source->limited;
   switch (options->form) {
     case VW_FORM_WHOLE_FILE:
-      return cut_whole_file(source, pieces);
+      return cut_whole_file(source, cut->pieces);
     case VW_FORM_LOOP_POINTS:
-      return cut_loop_points(source, unit, pieces);
+      return cut_loop_points(source, unit, cut->pieces);
     case VW_FORM_BURST:
-      return cut_burst(volley, options->burst_shots, unit, pieces);
+      return cut_burst(volley, options->burst_shots, unit, cut);
     case VW_FORM_PIECES:
       break;
   }
-  return cut_three(source, unit, pieces);
+  return cut_three(source, unit, cut->pieces);
+}
+
+/// The true peak of what is heard: the burst whole, its seams run through.
+static double
+peak_of(const Source* source, const VwCut* cut) {
+  const VwSound* const sound = cut->pieces[0].part == VW_PART_BURST
+                                 ? &cut->pieces[0].sound
+                                 : &source->burst;
+  return vw_peak_find(sound, vw_sound_peak(sound) / 2.0, NULL);
 }
 
 VwStatus
 vw_cut_pieces(const VwVolley*        volley,
               const VwCutPoint*      point,
               const VwFamilyOptions* options,
-              VwPiece                pieces[3],
-              size_t*                n_pieces) {
+              VwCut*                 cut) {
   Source   source = {0};
-  VwPiece  out[3] = {0};
+  VwCut    out = {0};
   VwStatus st = source_make(volley, point, &source);
-  st = st ? st : cut_form(volley, &source, options, out);
+  st = st ? st : cut_form(volley, &source, options, &out);
+  out.peak = st ? 0.0 : peak_of(&source, &out);
   vw_sound_clear(&source.burst);
-  *n_pieces = 0;
-  for (size_t i = 0; i < 3U; ++i) {
+  for (; out.n_pieces < 3U && out.pieces[out.n_pieces].sound.values;
+       ++out.n_pieces) {
     if (st) {
-      vw_sound_clear(&out[i].sound);
-    } else if (out[i].sound.values) {
-      pieces[(*n_pieces)++] = out[i];
+      vw_sound_clear(&out.pieces[out.n_pieces].sound);
     }
+  }
+  if (!st) {
+    *cut = out;
   }
   return st;
 }

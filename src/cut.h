@@ -2,6 +2,7 @@
 #define VW_CUT_H
 
 #include "burst.h"
+#include "limiter.h"
 
 /// Where a burst is cut, and how well one cycle joins the next.
 typedef struct {
@@ -24,19 +25,25 @@ VwStatus vw_cut_find(const VwVolley* volley,
                      const VwFormat* format,
                      VwCutPoint*     point);
 
+/// The pieces of a form, and what holding them under the ceiling took.
+typedef struct {
+  VwPiece   pieces[3];
+  size_t    n_pieces;
+  VwLimited limited;
+  double    peak; ///< Their true peak, full scale 1.
+} VwCut;
+
 /**
  * Cut the pieces of a form from the burst.
  *
  * @param options The form and, for #VW_FORM_BURST, how many shots.
- * @param pieces Room for 3; `n_pieces` of them are filled in on success. Free
- * their sounds with vw_sound_clear().
+ * @param cut Filled in on success; free its sounds with vw_sound_clear().
  * @return #VW_OK or #VW_NO_MEMORY.
  */
 VwStatus vw_cut_pieces(const VwVolley*        volley,
                        const VwCutPoint*      point,
                        const VwFamilyOptions* options,
-                       VwPiece                pieces[3],
-                       size_t*                n_pieces);
+                       VwCut*                 cut);
 
 /**
  * What the number of frames in a file must be a multiple of, so that its bytes

@@ -6,7 +6,10 @@
 #include "fastest.h"
 #include "late.h"
 #include "level.h"
+#include "limiter.h"
+#include "loudness.h"
 #include "options.h"
+#include "peak.h"
 #include "plan.h"
 #include "random.h"
 #include "shot.h"
@@ -32,6 +35,9 @@
 // common practice).
 #define VARIED_SHOTS 6U
 
+// Loudness looks back for 0.4 s; so long a steady burst shows all of it.
+#define STEADY_S 0.8
+
 // Tails that overlap for longer than this are no shots; the burst's length
 // grows with the square of it.
 #define SHOT_MOST_S 30.0
@@ -45,6 +51,8 @@ typedef struct {
   VwSound*               alone;     ///< The single shot of each take.
   size_t*                bend_from; ///< Of each shot of the cycle.
   VwRandom               random;
+  double                 ceiling; ///< Highest value of what is written.
+  double                 peak;    ///< True peak of what is written so far.
 } Work;
 
 /* Convert */
@@ -61,12 +69,14 @@ board_rate(const VwTake* takes, size_t n_takes, unsigned asked_hz) {
 
 static VwStatus
 make_shots_alone(Work* work) {
-  VwFamily* const family = work->family;
-  VwStatus        st = VW_OK;
+  VwFamily* const   family = work->family;
+  const VwAloneWish wish = {
+    family->format, work->options->level.speaker_hz, work->options->whole};
+  VwStatus st = VW_OK;
   for (size_t i = 0; !st && i < family->n_takes; ++i) {
     st = vw_alone_make(&work->takes[i],
                        &work->facts[i],
-                       &family->format,
+                       &wish,
                        &work->alone[i],
                        &family->uses[i]);
   }
@@ -166,10 +176,11 @@ make_shots(Work* work) {
 
 static VwVolley
 volley_of(const VwFamily* family) {
-  return (VwVolley){family->shots,
-                    &family->plan,
-                    family->tail,
-                    family->form == VW_FORM_WHOLE_FILE};
+  return (VwVolley){.shots = family->shots,
+                    .plan = &family->plan,
+                    .tail = family->tail,
+                    .ceiling = HUGE_VAL,
+                    .closed = family->form == VW_FORM_WHOLE_FILE};
 }
 
 /// How far a slope brings a decay down by one period after the attack.
@@ -205,42 +216,84 @@ tighten(Work* work) {
 
 /* Level */
 
-/// The highest value of the burst once it is steady, and before.
+/// The burst until it has been steady for longer than loudness looks back, and
+/// the frame from which it is.
 static VwStatus
-burst_peak(const VwFamily* family, double* peak) {
+lay_to_steady(const VwFamily* family, VwSound* burst, size_t* steady) {
   const VwVolley volley = volley_of(family);
-  const size_t   n_cycles =
-    vw_volley_longest(&volley) / family->plan.n_frames + 2U;
-  VwSound        burst = {0};
-  const VwStatus st =
-    vw_burst_lay(&volley, n_cycles * family->plan.shots, &burst);
-  *peak = st ? 0.0 : vw_sound_peak(&burst);
-  vw_sound_clear(&burst);
+  const VwPlan*  plan = &family->plan;
+  const size_t   n_before = vw_volley_longest(&volley) / plan->n_frames + 1U;
+  const size_t   n_after =
+    (size_t)(STEADY_S * plan->rate_hz) / plan->n_frames + 1U;
+  *steady = n_before * plan->n_frames;
+  return vw_burst_lay(&volley, (n_before + n_after) * plan->shots, burst);
+}
+
+/// Whether the limiter has a say.
+static bool
+is_limited(const Work* work) {
+  return work->options->level.aim != VW_AIM_KEEP;
+}
+
+/// Bring the shots alone to their level, and note what it took.
+static VwStatus
+level_alone(Work* work) {
+  VwLevel* const level = &work->family->level;
+  VwStatus       st = VW_OK;
+  level->shot_loudness_lufs = NAN;
+  for (size_t i = 0; !st && i < work->family->n_takes; ++i) {
+    VwSound* const alone = &work->alone[i];
+    VwLimited      limited = {0.0, 0.0};
+    double         lufs = NAN;
+    vw_sound_scale(alone, pow(10.0, level->gain_db / 20.0));
+    st =
+      is_limited(work) ? vw_limiter_run(work->ceiling, alone, &limited) : VW_OK;
+    st = st ? st : vw_loudness_of_effect(alone, &lufs);
+    level->shot_loudness_lufs = fmax(level->shot_loudness_lufs, lufs);
+    work->peak =
+      fmax(work->peak, vw_peak_find(alone, vw_sound_peak(alone) / 2.0, NULL));
+    vw_level_note(level, &limited);
+  }
+  return st;
+}
+
+/// Loudness of the steady burst at its level.
+static VwStatus
+level_burst(Work* work, VwSound* burst, size_t steady) {
+  VwFamily* const family = work->family;
+  const double    gain = pow(10.0, family->level.gain_db / 20.0);
+  VwLimited       limited = {0.0, 0.0};
+  VwSound         heard = {0};
+  for (unsigned i = 0; i < family->plan.shots; ++i) {
+    vw_sound_scale(&family->shots[i], gain);
+  }
+  vw_sound_scale(burst, gain);
+  VwStatus st =
+    is_limited(work) ? vw_limiter_run(work->ceiling, burst, &limited) : VW_OK;
+  st = st ? st : vw_sound_part(burst, steady, burst->n_frames - steady, &heard);
+  st =
+    st ? st : vw_loudness_of_effect(&heard, &family->level.burst_loudness_lufs);
+  vw_sound_clear(&heard);
   return st;
 }
 
 static VwStatus
 level(Work* work) {
   VwFamily* const family = work->family;
-  double          peak = 0.0;
-  VwStatus        st = VW_OK;
-  if (!work->options->shot_only) {
-    st = burst_peak(family, &peak);
-  }
-  for (size_t i = 0; i < family->n_takes; ++i) {
-    peak = fmax(peak, vw_sound_peak(&work->alone[i]));
-  }
-  if (st || peak <= 0.0) {
-    return st;
-  }
-  family->gain_db = vw_level_gain_db(peak);
-  const double gain = pow(10.0, family->gain_db / 20.0);
-  for (size_t i = 0; i < family->n_takes; ++i) {
-    vw_sound_scale(&work->alone[i], gain);
-  }
-  for (unsigned i = 0; family->shots && i < family->plan.shots; ++i) {
-    vw_sound_scale(&family->shots[i], gain);
-  }
+  const bool      bursts = family->plan.shots > 0U;
+  VwSound         burst = {0};
+  size_t          steady = 0;
+  VwStatus        st = bursts ? lay_to_steady(family, &burst, &steady) : VW_OK;
+  const VwLevelSounds sounds = {
+    work->alone, family->n_takes, bursts ? &burst : NULL, steady};
+  work->ceiling =
+    vw_level_ceiling(&work->options->level, family->format.encoding);
+  st = st ? st
+          : vw_level_find(
+              &sounds, &work->options->level, work->ceiling, &family->level);
+  st = st ? st : level_alone(work);
+  st = st || !bursts ? st : level_burst(work, &burst, steady);
+  vw_sound_clear(&burst);
   return st;
 }
 
@@ -255,7 +308,8 @@ hand_out_shots(Work* work) {
   }
   for (size_t i = 0; i < family->n_takes; ++i) {
     VwPiece* const piece = &family->pieces[family->n_pieces++];
-    *piece = (VwPiece){.part = VW_PART_SHOT, .take = i};
+    *piece = (VwPiece){
+      .part = work->options->whole ? VW_PART_WHOLE : VW_PART_SHOT, .take = i};
     piece->sound = work->alone[i];
     work->alone[i] = (VwSound){0};
   }
@@ -265,17 +319,17 @@ hand_out_shots(Work* work) {
 static VwStatus
 cut(Work* work) {
   VwFamily* const family = work->family;
-  const VwVolley  volley = volley_of(family);
+  VwVolley        volley = volley_of(family);
   VwCutPoint      point = {0};
-  size_t          n_pieces = 0;
-  VwStatus        st = vw_cut_find(&volley, &family->format, &point);
-  st = st ? st
-          : vw_cut_pieces(&volley,
-                          &point,
-                          work->options,
-                          family->pieces + family->n_pieces,
-                          &n_pieces);
-  family->n_pieces += n_pieces;
+  VwCut           cut = {0};
+  volley.ceiling = is_limited(work) ? work->ceiling : HUGE_VAL;
+  VwStatus st = vw_cut_find(&volley, &family->format, &point);
+  st = st ? st : vw_cut_pieces(&volley, &point, work->options, &cut);
+  for (size_t i = 0; !st && i < cut.n_pieces; ++i) {
+    family->pieces[family->n_pieces++] = cut.pieces[i];
+  }
+  vw_level_note(&family->level, &cut.limited);
+  work->peak = fmax(work->peak, cut.peak);
   family->run_in_shots = point.run_in_shots;
   family->join_residual_db = point.join_residual_db;
   family->lamp = vw_lamp(family->plan.fire_rate_per_s);
@@ -301,12 +355,15 @@ make_burst(Work* work) {
 
 static VwStatus
 make_all(Work* work) {
-  const bool burst = !work->options->shot_only;
+  const bool burst = !work->options->shot_only && !work->options->whole;
   VwStatus   st = make_shots_alone(work);
   st = st || !burst ? st : make_burst(work);
   st = st ? st : level(work);
   st = st ? st : hand_out_shots(work);
-  return st || !burst ? st : cut(work);
+  st = st || !burst ? st : cut(work);
+  work->family->level.true_peak_dbtp =
+    work->peak > 0.0 ? 20.0 * log10(work->peak) : NAN;
+  return st;
 }
 
 static VwStatus
@@ -350,7 +407,8 @@ vw_family_make(const VwTake*          takes,
     return st;
   }
   VwFamily made = {0};
-  Work     work = {takes, facts, options, &made, NULL, NULL, {options->seed}};
+  Work     work = {
+        takes, facts, options, &made, NULL, NULL, {options->seed}, 0.0, 0.0};
   st = family_init(takes, n_takes, options, &made);
   work.alone = calloc(n_takes, sizeof(VwSound));
   st = st || work.alone ? st : VW_NO_MEMORY;

@@ -1,11 +1,186 @@
 #include "level.h"
 
+#include "limiter.h"
+#include "loudness.h"
+#include "peak.h"
+#include "sound.h"
 #include "units.h"
 
-// Room for what a board's converter adds between frames (common practice).
-#define HIGHEST_DBFS (-1.0)
+#include <math.h>
+
+// The loudness is met to this.
+#define CLOSE_LU 0.02
+#define STEPS_MOST 12
+
+// Dither of 1 LSB and rounding by half of one, of 128 to full scale.
+#define ROUNDING_8_BIT (1.5 / 128.0)
+
+VwLevelOptions
+vw_level_defaults(void) {
+  return (VwLevelOptions){.aim = VW_AIM_LOUDEST,
+                          .ceiling_dbtp = -1.0,
+                          .limiting_max_db = 3.0,
+                          .loud_as = VW_LOUD_AS_SHOT};
+}
 
 double
-vw_level_gain_db(double peak) {
-  return HIGHEST_DBFS - vw_db_of_power(peak * peak);
+vw_level_ceiling(const VwLevelOptions* options, VwEncoding encoding) {
+  const double ceiling = vw_gain_of_db(options->ceiling_dbtp);
+  return encoding == VW_ENCODING_U8 ? ceiling - ROUNDING_8_BIT : ceiling;
+}
+
+/// The search for a gain.
+typedef struct {
+  const VwLevelSounds* sounds;
+  VwLoudAs             loud_as;
+  double               ceiling;
+} Search;
+
+/// Loudness of a sound from frame `from` on, at a gain and limited.
+static VwStatus
+loudness_at(const Search*  search,
+            const VwSound* sound,
+            size_t         from,
+            double         gain_db,
+            double*        lufs) {
+  VwSound   played = {0};
+  VwSound   heard = {0};
+  VwLimited limited;
+  VwStatus  st = vw_sound_copy(sound, &played);
+  if (st) {
+    return st;
+  }
+  vw_sound_scale(&played, vw_gain_of_db(gain_db));
+  st = search->ceiling < HUGE_VAL
+         ? vw_limiter_run(search->ceiling, &played, &limited)
+         : VW_OK;
+  st = st ? st : vw_sound_part(&played, from, played.n_frames - from, &heard);
+  st = st ? st : vw_loudness_of_effect(&heard, lufs);
+  vw_sound_clear(&played);
+  vw_sound_clear(&heard);
+  return st;
+}
+
+/// Loudness of what is to be brought to the target: the loudest of the shots,
+/// or the steady burst.
+static VwStatus
+loudness_of_family(const Search* search, double gain_db, double* lufs) {
+  const VwLevelSounds* const sounds = search->sounds;
+  if (search->loud_as == VW_LOUD_AS_BURST && sounds->burst) {
+    return loudness_at(search, sounds->burst, sounds->steady, gain_db, lufs);
+  }
+  double   loudest = NAN;
+  VwStatus st = VW_OK;
+  for (size_t i = 0; !st && i < sounds->n_alone; ++i) {
+    double one = NAN;
+    st = loudness_at(search, &sounds->alone[i], 0, gain_db, &one);
+    loudest = fmax(loudest, one);
+  }
+  *lufs = loudest;
+  return st;
+}
+
+/// The gain at which the limited family has the target's loudness.
+static VwStatus
+gain_for(const Search* search,
+         double        target_lufs,
+         double        start_db,
+         double*       gain_db) {
+  double   lufs = NAN;
+  double   gain = start_db;
+  double   last_gain = start_db - 1.0;
+  double   last_lufs = NAN;
+  VwStatus st = loudness_of_family(search, last_gain, &last_lufs);
+  for (int i = 0; !st && i < STEPS_MOST; ++i) {
+    st = loudness_of_family(search, gain, &lufs);
+    if (st || fabs(lufs - target_lufs) < CLOSE_LU) {
+      break;
+    }
+    const double rise = (lufs - last_lufs) / (gain - last_gain);
+    last_gain = gain;
+    last_lufs = lufs;
+    // A limiter flattens the rise; it never turns it round.
+    gain += fmin(fmax((target_lufs - lufs) / fmax(rise, 0.2), -40.0), 40.0);
+  }
+  *gain_db = gain;
+  return st;
+}
+
+static double
+highest_peak(const VwLevelSounds* sounds) {
+  double peak = 0.0;
+  for (size_t i = 0; i < sounds->n_alone; ++i) {
+    const VwSound* const alone = &sounds->alone[i];
+    peak = fmax(peak, vw_peak_find(alone, vw_sound_peak(alone) / 2.0, NULL));
+  }
+  if (sounds->burst) {
+    const double least = fmax(peak, vw_sound_peak(sounds->burst)) / 2.0;
+    peak = fmax(peak, vw_peak_find(sounds->burst, least, NULL));
+  }
+  return peak;
+}
+
+/// The gain wished for, whatever the limiter would have to take.
+static VwStatus
+wished_gain(const Search*         search,
+            const VwLevelOptions* options,
+            const VwLevel*        level,
+            double                loudest_db,
+            double*               gain_db) {
+  switch (options->aim) {
+    case VW_AIM_LOUDNESS:
+      return gain_for(search,
+                      options->loudness_lufs,
+                      options->loudness_lufs - level->before_lufs,
+                      gain_db);
+    case VW_AIM_KEEP:
+      *gain_db = 0.0;
+      return VW_OK;
+    case VW_AIM_GAIN:
+      *gain_db = options->gain_db;
+      return VW_OK;
+    case VW_AIM_LOUDEST:
+      break;
+  }
+  *gain_db = loudest_db;
+  return VW_OK;
+}
+
+VwStatus
+vw_level_find(const VwLevelSounds*  sounds,
+              const VwLevelOptions* options,
+              double                ceiling,
+              VwLevel*              level) {
+  const double peak = highest_peak(sounds);
+  Search       search = {sounds, options->loud_as, HUGE_VAL};
+  VwLevel      out = {.target_lufs = NAN, .burst_loudness_lufs = NAN};
+  VwStatus     st = loudness_of_family(&search, 0.0, &out.before_lufs);
+  if (st || !isfinite(out.before_lufs) || peak <= 0.0) {
+    return st ? st : VW_SILENT;
+  }
+  // What the limiter takes at a gain is what the peak then exceeds.
+  const double allowed_db =
+    options->aim == VW_AIM_KEEP ? 0.0 : options->limiting_max_db;
+  const double unlimited_db = vw_db_of_power(pow(ceiling / peak, 2.0));
+  const double loudest_db = unlimited_db + allowed_db;
+  double       wished_db = 0.0;
+  search.ceiling = ceiling;
+  st = wished_gain(&search, options, &out, loudest_db, &wished_db);
+  if (st) {
+    return st;
+  }
+  if (options->aim == VW_AIM_LOUDNESS) {
+    out.target_lufs = options->loudness_lufs;
+  }
+  out.gain_db = fmin(wished_db, loudest_db);
+  out.reached = wished_db <= loudest_db;
+  out.limiting_needed_db = fmax(wished_db - unlimited_db, 0.0);
+  *level = out;
+  return VW_OK;
+}
+
+void
+vw_level_note(VwLevel* level, const VwLimited* limited) {
+  level->limiting_db = fmax(level->limiting_db, limited->most_db);
+  level->limiting_ms = fmax(level->limiting_ms, limited->time_ms);
 }

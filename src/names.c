@@ -32,7 +32,7 @@ vw_form_name(VwForm form) {
 const char*
 vw_part_name(VwPart part) {
   static const char* const names[] = {
-    "shot", "runin", "loop", "ringout", "burst"};
+    "shot", "runin", "loop", "ringout", "burst", "whole"};
 
   return name_at(names, sizeof(names) / sizeof(names[0]), (size_t)part);
 }

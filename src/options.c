@@ -16,6 +16,7 @@ vw_family_defaults(void) {
                            .cycle_max_s = 2.0,
                            .tail = VW_TAIL_OVERLAP,
                            .valley_db = 9.0,
+                           .level = vw_level_defaults(),
                            .seed = 1U};
 }
 
@@ -32,6 +33,16 @@ format_is_sound(const VwFormat* format) {
          format->dither <= VW_DITHER_NONE;
 }
 
+static bool
+level_is_sound(const VwLevelOptions* level) {
+  return level->aim <= VW_AIM_GAIN && level->loud_as <= VW_LOUD_AS_BURST &&
+         within(level->loudness_lufs, -60.0, 0.0) &&
+         within(level->gain_db, -60.0, 60.0) &&
+         within(level->ceiling_dbtp, -20.0, 0.0) &&
+         within(level->limiting_max_db, 0.0, 12.0) &&
+         (level->speaker_hz == 0.0 || within(level->speaker_hz, 50.0, 2000.0));
+}
+
 bool
 vw_options_are_sound(const VwFamilyOptions* options, size_t n_takes) {
   const double rate = options->fire_rate_per_s;
@@ -43,5 +54,6 @@ vw_options_are_sound(const VwFamilyOptions* options, size_t n_takes) {
          within(options->cycle_max_s, 0.05, 60.0) &&
          (isnan(options->valley_db) || within(options->valley_db, 3.0, 40.0)) &&
          within(options->detune_cents, 0.0, 100.0) &&
-         within(options->level_spread_db, 0.0, 6.0);
+         within(options->level_spread_db, 0.0, 6.0) &&
+         level_is_sound(&options->level);
 }

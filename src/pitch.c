@@ -1,8 +1,7 @@
 #include "pitch.h"
 
+#include "spectrum.h"
 #include "units.h"
-
-#include <kiss_fftr.h>
 
 #include <math.h>
 #include <stdlib.h>
@@ -47,46 +46,6 @@ strongest_channel(const VwSound* sound, size_t from, size_t n) {
     highest = fmax(energy, highest);
   }
   return strongest;
-}
-
-/// Autocorrelation by way of the power spectrum, into `nsdf`. The spectrum is
-/// even, so the same transform leads back.
-static void
-correlate_with(const Piece*     piece,
-               kiss_fftr_cfg    transform,
-               size_t           n_fft,
-               kiss_fft_cpx*    spectrum,
-               kiss_fft_scalar* time) {
-  for (size_t i = 0; i < piece->n; ++i) {
-    time[i] = (kiss_fft_scalar)piece->x[i];
-  }
-  kiss_fftr(transform, time, spectrum);
-  for (size_t i = 0; i <= n_fft / 2U; ++i) {
-    const kiss_fft_cpx bin = spectrum[i];
-    time[i] = bin.r * bin.r + bin.i * bin.i;
-    time[(n_fft - i) % n_fft] = time[i];
-  }
-  kiss_fftr(transform, time, spectrum);
-  for (size_t i = 0; i < piece->n_lags; ++i) {
-    piece->nsdf[i] = (double)spectrum[i].r / (double)n_fft;
-  }
-}
-
-static VwStatus
-correlate(const Piece* piece) {
-  const size_t n_fft =
-    (size_t)kiss_fftr_next_fast_size_real((int)(2U * piece->n));
-  kiss_fftr_cfg    transform = kiss_fftr_alloc((int)n_fft, 0, NULL, NULL);
-  kiss_fft_scalar* time = calloc(n_fft, sizeof(*time));
-  kiss_fft_cpx*    spectrum = calloc(n_fft / 2U + 1U, sizeof(*spectrum));
-  const bool       there = transform && time && spectrum;
-  if (there) {
-    correlate_with(piece, transform, n_fft, spectrum, time);
-  }
-  kiss_fftr_free(transform);
-  free(time);
-  free(spectrum);
-  return there ? VW_OK : VW_NO_MEMORY;
 }
 
 /// Divide by the energy of the two overlapping stretches.
@@ -203,7 +162,7 @@ vw_pitch_find(const VwSound* sound, size_t from, double* pitch_hz) {
   VwStatus     st = buffer ? VW_OK : VW_NO_MEMORY;
   if (!st) {
     take_piece(sound, from, &piece);
-    st = correlate(&piece);
+    st = vw_spectrum_correlate(piece.x, piece.n, piece.nsdf, piece.n_lags);
   }
   if (!st) {
     normalise(&piece);

@@ -262,6 +262,39 @@ VW_API VwStatus vw_find(const VwTake*        take,
                         VwShotFacts*         facts);
 
 /* ------------------------------------------------------------------------ */
+/* Loudness                                                                  */
+
+/// How loud a sound is. What the standards give no value for is NaN.
+typedef struct {
+  double integrated_lufs;     ///< Rec. ITU-R BS.1770-5; NaN below 400 ms.
+  double momentary_max_lufs;  ///< Greatest of 400 ms, silence about the sound.
+  double short_term_max_lufs; ///< Greatest of 3 s; NaN for less than 3 s.
+  double range_lu;            ///< EBU Tech 3342; NaN for less than 30 s.
+  double true_peak_dbtp;      ///< Eight times oversampled.
+  double crest_factor_db;     ///< Highest value over RMS.
+  double energy_below_350hz;  ///< Share of the energy, 0 to 1: what a 40 mm
+                              ///< speaker cannot play.
+  double energy_below_800hz;  ///< The same for 15 to 20 mm.
+} VwLoudness;
+
+/**
+ * Measure the loudness of a sound (EBU R 128, by libebur128).
+ *
+ * Momentary and short-term loudness are looked at every 10 ms. A channel counts
+ * once: a mono sound reads 3 LU less than the same in both channels of two. At
+ * sample rates below 22 kHz it is measured on a copy at 48 kHz.
+ *
+ * For an effect under 400 ms, of which the standards say nothing, the maximum
+ * momentary loudness with silence about it is this project's convention.
+ *
+ * Not to be called from two threads at once.
+ *
+ * @param loudness Filled in on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VW_API VwStatus vw_loudness_measure(const VwSound* sound, VwLoudness* loudness);
+
+/* ------------------------------------------------------------------------ */
 /* Format                                                                    */
 
 /// How frames are written.
@@ -321,17 +354,51 @@ typedef enum {
   VW_PART_RUN_IN,
   VW_PART_LOOP,
   VW_PART_RING_OUT,
-  VW_PART_BURST
+  VW_PART_BURST,
+  VW_PART_WHOLE
 } VwPart;
 
-/// The word in a file's name: "shot", "runin", "loop", "ringout", "burst".
-/// Static.
+/// The word in a file's name: "shot", "runin", "loop", "ringout", "burst",
+/// "whole". Static.
 VW_API const char* vw_part_name(VwPart part);
+
+/// What a family's level is to be.
+typedef enum {
+  VW_AIM_LOUDEST,  ///< As loud as the ceiling and the most limiting allow.
+  VW_AIM_LOUDNESS, ///< A loudness in LUFS, or as near as they allow.
+  VW_AIM_KEEP,     ///< As it is; one plain gain down where it is too high.
+  VW_AIM_GAIN      ///< A gain in dB.
+} VwAim;
+
+/// What is brought to the loudness aimed at.
+typedef enum {
+  VW_LOUD_AS_SHOT, ///< The single shot; the burst is then louder.
+  VW_LOUD_AS_BURST ///< The steady burst.
+} VwLoudAs;
+
+/// How loud, and under which limits. Start from vw_level_defaults().
+typedef struct {
+  VwAim  aim;             ///< Default #VW_AIM_LOUDEST.
+  double loudness_lufs;   ///< For #VW_AIM_LOUDNESS, -60 to 0.
+  double gain_db;         ///< For #VW_AIM_GAIN, -60 to 60.
+  double ceiling_dbtp;    ///< Highest true peak, -20 to 0. Default -1.
+  double limiting_max_db; ///< Most that the limiter may take, 0 to 12. Default
+                          ///< 3.
+  VwLoudAs loud_as;       ///< Default #VW_LOUD_AS_SHOT.
+  double   speaker_hz;    ///< Corner of the speaker: what lies below it is
+                          ///< taken away first, 50 to 2000; 0 (default):
+                          ///< nothing.
+} VwLevelOptions;
+
+/// The defaults of #VwLevelOptions.
+VW_API VwLevelOptions vw_level_defaults(void);
 
 /// What to make of the takes. Start from vw_family_defaults().
 typedef struct {
   VwFormat format;      ///< The board's format.
   bool     shot_only;   ///< No burst: the single shots alone. Default false.
+  bool     whole;       ///< The whole takes, nothing cut, no burst: for other
+                        ///< sounds of the prop. Default false.
   VwForm   form;        ///< Default #VW_FORM_PIECES.
   unsigned burst_shots; ///< Shots in #VW_FORM_BURST, 1 to 1000. Default 3.
   double   fire_rate_per_s; ///< 0.5 to 40; 0 (default): the fastest the shot
@@ -344,7 +411,8 @@ typedef struct {
   double detune_cents; ///< Greatest detuning of a shot, 0 to 100. Default 0.
   double
     level_spread_db; ///< Greatest change of a shot's level, 0 to 6. Default 0.
-  uint64_t seed;     ///< Of variation, order and dither. Default 1.
+  VwLevelOptions level; ///< See vw_level_defaults().
+  uint64_t       seed;  ///< Of variation, order and dither. Default 1.
 } VwFamilyOptions;
 
 /// The defaults of #VwFamilyOptions.
@@ -405,6 +473,22 @@ typedef struct {
   size_t crest_frame;   ///< The crest in the shot as cut, at the board's rate.
 } VwTakeUse;
 
+/// How loud a family became. Loudness is the maximum momentary loudness of the
+/// sound in silence, as the board is going to play it.
+typedef struct {
+  double before_lufs;         ///< Of the shot before gain, behind the speaker's
+                              ///< high-pass.
+  double shot_loudness_lufs;  ///< Of the shot as written.
+  double burst_loudness_lufs; ///< Of the steady burst; NaN without one.
+  double target_lufs;         ///< As asked, or NaN.
+  double gain_db;             ///< The family's one gain.
+  double limiting_db;         ///< Most that the limiter took.
+  double limiting_ms;         ///< For how long it took more than 0.1 dB.
+  double limiting_needed_db;  ///< What the wish would have needed.
+  double true_peak_dbtp;      ///< Highest of all that is written.
+  bool   reached;             ///< The wish was met.
+} VwLevel;
+
 /// A family: everything made from one take, or from several taking turns.
 typedef struct {
   VwFormat   format; ///< As asked, with the sample rate filled in.
@@ -431,8 +515,8 @@ typedef struct {
   double
     join_residual_db; ///< Difference of one steady cycle and the next,
                       ///< relative to the loop's RMS. An exact join reads -200.
-  double gain_db;     ///< The family's one gain.
-  VwLamp lamp;        ///< For `plan.fire_rate_per_s`.
+  VwLevel level;      ///< How loud it became, and by what.
+  VwLamp  lamp;       ///< For `plan.fire_rate_per_s`.
 
   VwPiece* pieces; ///< What to write. Owned.
   size_t   n_pieces;

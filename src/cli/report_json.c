@@ -148,7 +148,7 @@ level_of(const VwFamily* family) {
   for (size_t i = 0; i < sizeof(measured_later) / sizeof(char*); ++i) {
     json_object_set_new(level, measured_later[i], json_null());
   }
-  json_object_set_new(level, "gain_db", number(family->gain_db));
+  json_object_set_new(level, "gain_db", number(family->level.gain_db));
   return level;
 }
 

@@ -246,7 +246,8 @@ made(const Report* report, FILE* out) {
     }
     made_form(family, out);
   }
-  line(out, "gain", "%+.1f dB, highest value at -1 dBFS", family->gain_db);
+  line(
+    out, "gain", "%+.1f dB, highest value at -1 dBFS", family->level.gain_db);
 }
 
 static void

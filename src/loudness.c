@@ -1,0 +1,179 @@
+#include "loudness.h"
+
+#include "convert.h"
+#include "peak.h"
+#include "sound.h"
+#include "spectrum.h"
+#include "units.h"
+
+#include <ebur128.h>
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+
+// Windows from which momentary and short-term loudness are summed.
+#define HOPS_PER_S 100U
+#define MOMENTARY_HOPS 40U
+#define SHORT_TERM_HOPS 300U
+
+// Below this the parameters of K-weighting that every meter uses are off by
+// more than 0.1 dB: the bilinear transform bends the shelf.
+#define METERED_LEAST_HZ 22000U
+#define METERED_HZ 48000U
+
+// The loudness range is for long programmes (EBU Tech 3342); for less it is
+// not stable.
+#define RANGE_LEAST_S 30.0
+
+// -0.691 + 10 log10(z): Rec. ITU-R BS.1770-5, annex 1.
+#define OFFSET_DB (-0.691)
+
+/// Energies of 10 ms windows, summed up from the start.
+typedef struct {
+  double* sums;
+  size_t  n_hops;
+} Energies;
+
+static double
+loudness_of(double energy) {
+  return energy > 0.0 ? OFFSET_DB + vw_db_of_power(energy) : NAN;
+}
+
+/// The loudest of all stretches of `n_hops`, silence about the sound.
+static double
+loudest(const Energies* energies, size_t n_hops) {
+  double highest = 0.0;
+  for (size_t to = 1; to <= energies->n_hops; ++to) {
+    const size_t from = to > n_hops ? to - n_hops : 0U;
+    highest = fmax(highest, energies->sums[to] - energies->sums[from]);
+  }
+  return loudness_of(highest / (double)n_hops);
+}
+
+/// Feed the meter from `from` on, hop by hop, and sum the energies up.
+static VwStatus
+feed(ebur128_state* meter,
+     const float*   values,
+     size_t         n_frames,
+     Energies*      energies) {
+  const size_t n_hop = meter->samplerate / HOPS_PER_S;
+  for (size_t at = 0; at < n_frames; at += n_hop) {
+    double       lufs = 0.0;
+    const size_t n = n_frames - at < n_hop ? n_frames - at : n_hop;
+    if (ebur128_add_frames_float(meter, values + at * meter->channels, n) ||
+        ebur128_loudness_window(meter, 1000U / HOPS_PER_S, &lufs)) {
+      return VW_NO_MEMORY;
+    }
+    const double energy =
+      isfinite(lufs) ? vw_power_of_db(lufs - OFFSET_DB) : 0.0;
+    energies->sums[energies->n_hops + 1U] =
+      energies->sums[energies->n_hops] + energy;
+    ++energies->n_hops;
+  }
+  return VW_OK;
+}
+
+static double
+finite_or_nan(double value) {
+  return isfinite(value) ? value : NAN;
+}
+
+/// What the meter says of a sound that it has been fed.
+static void
+read_meter(ebur128_state* meter, const VwSound* sound, VwLoudness* loudness) {
+  double value = NAN;
+  if (sound->n_frames * 5U >= (size_t)sound->rate_hz * 2U &&
+      !ebur128_loudness_global(meter, &value)) {
+    loudness->integrated_lufs = finite_or_nan(value);
+  }
+  if ((double)sound->n_frames >= RANGE_LEAST_S * sound->rate_hz &&
+      !ebur128_loudness_range(meter, &value)) {
+    loudness->range_lu = finite_or_nan(value);
+  }
+}
+
+/// A sound as the meter takes it: whole hops, and a rate it is right at.
+static VwStatus
+for_meter(const VwSound* sound, VwSound* metered) {
+  return sound->rate_hz < METERED_LEAST_HZ || sound->rate_hz % HOPS_PER_S
+           ? vw_convert(sound, METERED_HZ, metered)
+           : vw_sound_copy(sound, metered);
+}
+
+static VwStatus
+meter_run(ebur128_state* meter, const VwSound* sound, VwLoudness* loudness) {
+  const size_t n_hop = sound->rate_hz / HOPS_PER_S;
+  const size_t n_tail = n_hop * MOMENTARY_HOPS;
+  Energies     energies = {
+        calloc((sound->n_frames + n_tail) / n_hop + 3U, sizeof(double)), 0U};
+  float* const silence = calloc(n_tail * sound->n_channels, sizeof(float));
+  VwStatus     st = energies.sums && silence ? VW_OK : VW_NO_MEMORY;
+  st = st ? st : feed(meter, sound->values, sound->n_frames, &energies);
+  if (!st) {
+    read_meter(meter, sound, loudness);
+    if (sound->n_frames >= n_hop * SHORT_TERM_HOPS) {
+      loudness->short_term_max_lufs = loudest(&energies, SHORT_TERM_HOPS);
+    }
+    st = feed(meter, silence, n_tail, &energies);
+  }
+  if (!st) {
+    loudness->momentary_max_lufs = loudest(&energies, MOMENTARY_HOPS);
+  }
+  free(energies.sums);
+  free(silence);
+  return st;
+}
+
+static VwStatus
+measure(const VwSound* sound, int mode, VwLoudness* loudness) {
+  VwSound        metered = {0};
+  const VwStatus st = for_meter(sound, &metered);
+  if (st) {
+    return st;
+  }
+  *loudness = (VwLoudness){NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
+  ebur128_state* meter =
+    ebur128_init(metered.n_channels, metered.rate_hz, mode);
+  const VwStatus run =
+    meter ? meter_run(meter, &metered, loudness) : VW_NO_MEMORY;
+  if (meter) {
+    ebur128_destroy(&meter);
+  }
+  vw_sound_clear(&metered);
+  return run;
+}
+
+VwStatus
+vw_loudness_of_effect(const VwSound* sound, double* lufs) {
+  VwLoudness     loudness = {0};
+  const VwStatus st = measure(sound, EBUR128_MODE_M, &loudness);
+  if (!st) {
+    *lufs = loudness.momentary_max_lufs;
+  }
+  return st;
+}
+
+VwStatus
+vw_loudness_measure(const VwSound* sound, VwLoudness* loudness) {
+  assert(sound && loudness);
+  VwLoudness out = {0};
+  VwStatus   st = measure(sound, EBUR128_MODE_I | EBUR128_MODE_LRA, &out);
+  st = st ? st : vw_spectrum_share_below(sound, 350.0, &out.energy_below_350hz);
+  st = st ? st : vw_spectrum_share_below(sound, 800.0, &out.energy_below_800hz);
+  if (st) {
+    return st;
+  }
+  out.true_peak_dbtp = vw_peak_dbtp(sound);
+  double energy = 0.0;
+  for (size_t i = 0; i < sound->n_frames; ++i) {
+    energy += vw_sound_power_at(sound, i);
+  }
+  const double peak = vw_sound_peak(sound);
+  if (energy > 0.0) {
+    out.crest_factor_db =
+      vw_db_of_power(peak * peak / (energy / (double)sound->n_frames));
+  }
+  *loudness = out;
+  return VW_OK;
+}
