@@ -11,6 +11,8 @@ VwFamilyOptions
 made_options(void) {
   VwFamilyOptions options = vw_family_defaults();
   options.format.encoding = VW_ENCODING_FLOAT;
+  // What is laid down is compared frame by frame: nothing is limited.
+  options.level.limiting_max_db = 0.0;
   return options;
 }
 
