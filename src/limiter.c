@@ -16,6 +16,9 @@
 // A reduction below this is let go altogether: a gain of 1 - 1e-8.
 #define LEAST_DB 1e-7
 
+// A gain that brings a peak to the ceiling is off by the rounding of floats.
+#define ROUNDING 1e-6
+
 // From here on a reduction counts as limiting.
 #define COUNTED_DB 0.1
 
@@ -97,7 +100,8 @@ vw_limiter_run(double ceiling, VwSound* sound, VwLimited* limited) {
   }
   double* const held = wanted + n_frames;
   *limited = (VwLimited){0.0, 0.0};
-  if (vw_peak_find(sound, ceiling / 2.0, wanted) > ceiling) {
+  const double peak = vw_peak_find(sound, ceiling / 2.0, wanted);
+  if (peak > ceiling * (1.0 + ROUNDING)) {
     wanted_at_peaks(ceiling, wanted, n_frames);
     hold(wanted, n_frames, vw_frames_of_s(HOLD_S, sound->rate_hz), held);
     lead(wanted, n_frames, vw_frames_of_s(AHEAD_S, sound->rate_hz), held);
