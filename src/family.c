@@ -3,20 +3,17 @@
 #include "alone.h"
 #include "burst.h"
 #include "cut.h"
+#include "cycle.h"
 #include "fastest.h"
-#include "late.h"
 #include "level.h"
 #include "limiter.h"
 #include "loudness.h"
 #include "options.h"
 #include "peak.h"
 #include "plan.h"
-#include "random.h"
 #include "shot.h"
 #include "sound.h"
 #include "tighten.h"
-#include "turns.h"
-#include "vary.h"
 
 #include "volleyweave/volleyweave.h"
 
@@ -50,9 +47,8 @@ typedef struct {
   VwFamily*              family;
   VwSound*               alone;     ///< The single shot of each take.
   size_t*                bend_from; ///< Of each shot of the cycle.
-  VwRandom               random;
-  double                 ceiling; ///< Highest value of what is written.
-  double                 peak;    ///< True peak of what is written so far.
+  double                 ceiling;   ///< Highest value of what is written.
+  double                 peak;      ///< True peak of what is written so far.
 } Work;
 
 /* Convert */
@@ -117,60 +113,6 @@ make_plan(Work* work) {
     vw_cut_frames_unit(&family->format)};
   const VwStatus st = vw_plan_make(&wish, &family->plan);
   family->plan.chosen = chosen;
-  return st;
-}
-
-/// The shot of each take as the burst has it, before variation.
-static VwStatus
-start_late(Work* work, VwSound* started, size_t* crests) {
-  VwFamily* const family = work->family;
-  const bool      left_alone = isnan(work->options->valley_db);
-  VwStatus        st = VW_OK;
-  for (size_t i = 0; !st && i < family->n_takes; ++i) {
-    crests[i] = family->uses[i].crest_frame;
-    st = left_alone ? vw_sound_copy(&work->alone[i], &started[i])
-                    : vw_late_start(&work->alone[i],
-                                    1.0 / family->plan.fire_rate_per_s,
-                                    &crests[i],
-                                    &family->uses[i].late_start_ms,
-                                    &started[i]);
-  }
-  return st;
-}
-
-static VwStatus
-vary_shots(Work* work, const VwSound* started, const size_t* crests) {
-  VwFamily* const family = work->family;
-  const unsigned  n_shots = family->plan.shots;
-  VwVariant*      variants = calloc(n_shots, sizeof(VwVariant));
-  VwStatus        st = variants ? VW_OK : VW_NO_MEMORY;
-  if (!st) {
-    vw_turns_make(family->n_takes, n_shots, &work->random, family->turns);
-    vw_vary_draw(work->options, n_shots, &work->random, variants);
-  }
-  for (unsigned i = 0; !st && i < n_shots; ++i) {
-    const size_t take = family->turns[i];
-    st = vw_vary(&started[take], &variants[i], &family->shots[i]);
-    work->bend_from[i] =
-      crests[take] + vw_tighten_margin(family->format.rate_hz);
-  }
-  free(variants);
-  return st;
-}
-
-static VwStatus
-make_shots(Work* work) {
-  VwFamily* const family = work->family;
-  VwSound* const  started = calloc(family->n_takes, sizeof(VwSound));
-  size_t* const   crests = calloc(family->n_takes, sizeof(size_t));
-  VwStatus        st = started && crests ? VW_OK : VW_NO_MEMORY;
-  st = st ? st : start_late(work, started, crests);
-  st = st ? st : vary_shots(work, started, crests);
-  for (size_t i = 0; started && i < family->n_takes; ++i) {
-    vw_sound_clear(&started[i]);
-  }
-  free(started);
-  free(crests);
   return st;
 }
 
@@ -349,7 +291,8 @@ make_burst(Work* work) {
   family->turns = calloc(family->plan.shots, sizeof(size_t));
   work->bend_from = calloc(family->plan.shots, sizeof(size_t));
   st = family->shots && family->turns && work->bend_from ? VW_OK : VW_NO_MEMORY;
-  st = st ? st : make_shots(work);
+  st = st ? st
+          : vw_cycle_make(work->alone, work->options, family, work->bend_from);
   return st ? st : tighten(work);
 }
 
@@ -407,8 +350,7 @@ vw_family_make(const VwTake*          takes,
     return st;
   }
   VwFamily made = {0};
-  Work     work = {
-        takes, facts, options, &made, NULL, NULL, {options->seed}, 0.0, 0.0};
+  Work     work = {takes, facts, options, &made, NULL, NULL, 0.0, 0.0};
   st = family_init(takes, n_takes, options, &made);
   work.alone = calloc(n_takes, sizeof(VwSound));
   st = st || work.alone ? st : VW_NO_MEMORY;
