@@ -18,9 +18,6 @@
 
 #define EXACT_DB (-200.0)
 
-// The limiter's release from 12 dB to nothing: eight decades of 50 ms.
-#define SETTLE_S 0.4
-
 size_t
 vw_cut_frames_unit(const VwFormat* format) {
   const bool odd_bytes =
@@ -49,23 +46,16 @@ same_in(const VwFormat* format) {
   return coarse && format->rate_hz < COARSE_BELOW_HZ ? SAME_COARSE : SAME;
 }
 
-/// A burst from whose frame `steady` on one cycle repeats.
-typedef struct {
-  const VwSound* burst;
-  size_t         steady;
-  size_t         n_cycle;
-} Steady;
-
 /// One past the last frame that differs from the steady cycle by more than
 /// `same`.
 static size_t
-last_difference(const Steady* of, double same) {
+last_difference(const VwSteady* of, size_t n_cycle, double same) {
   const VwSound* const burst = of->burst;
   const size_t         n_channels = burst->n_channels;
   // Going back from the steady cycle a whole number of cycles at a time.
   for (size_t frame = of->steady; frame-- > 0U;) {
     const size_t back = of->steady - 1U - frame;
-    const size_t twin = of->steady + of->n_cycle - 1U - back % of->n_cycle;
+    const size_t twin = of->steady + n_cycle - 1U - back % n_cycle;
     for (size_t c = 0; c < n_channels; ++c) {
       const double difference = (double)burst->values[frame * n_channels + c] -
                                 (double)burst->values[twin * n_channels + c];
@@ -93,6 +83,24 @@ residual_db(const VwSound* burst, size_t from, size_t n_cycle) {
                         : EXACT_DB;
 }
 
+VwCutPoint
+vw_cut_find(const VwVolley* volley,
+            const VwFormat* format,
+            const VwSteady* of) {
+  const size_t        frames_unit = vw_cut_frames_unit(format);
+  const VwPlan* const plan = volley->plan;
+  const size_t from = last_difference(of, plan->n_frames, same_in(format));
+  // A closed cycle was measured from its first shot on.
+  const unsigned step = volley->closed ? plan->shots : 1U;
+  unsigned       shots = step;
+  while (vw_plan_start(plan, shots) < from ||
+         vw_plan_start(plan, shots) % frames_unit) {
+    shots += step;
+  }
+  return (VwCutPoint){
+    shots, residual_db(of->burst, vw_plan_start(plan, shots), plan->n_frames)};
+}
+
 /// Lay down a burst and hold it under the ceiling as one signal.
 static VwStatus
 fire(const VwVolley* volley,
@@ -108,40 +116,6 @@ fire(const VwVolley* volley,
     }
   }
   return st;
-}
-
-VwStatus
-vw_cut_find(const VwVolley* volley, const VwFormat* format, VwCutPoint* point) {
-  const size_t        frames_unit = vw_cut_frames_unit(format);
-  const VwPlan* const plan = volley->plan;
-  const size_t        longest = vw_volley_longest(volley);
-  // From here on every tail that can be there is there, and the limiter has
-  // let go of what came before.
-  const size_t settle =
-    volley->ceiling < HUGE_VAL ? vw_frames_of_s(SETTLE_S, plan->rate_hz) : 0U;
-  const size_t n_cycles =
-    (longest + settle + plan->n_frames - 1U) / plan->n_frames + 1U;
-  const size_t   steady = n_cycles * plan->n_frames;
-  VwSound        burst = {0};
-  VwLimited      limited;
-  const VwStatus st =
-    fire(volley, (n_cycles + 2U) * plan->shots, &burst, &limited);
-  if (st) {
-    return st;
-  }
-  const Steady of = {&burst, steady, plan->n_frames};
-  const size_t from = last_difference(&of, same_in(format));
-  // A closed cycle was measured from its first shot on.
-  const unsigned step = volley->closed ? plan->shots : 1U;
-  unsigned       shots = step;
-  while (vw_plan_start(plan, shots) < from ||
-         vw_plan_start(plan, shots) % frames_unit) {
-    shots += step;
-  }
-  *point = (VwCutPoint){
-    shots, residual_db(&burst, vw_plan_start(plan, shots), plan->n_frames)};
-  vw_sound_clear(&burst);
-  return VW_OK;
 }
 
 /// The burst of run-in and one loop, and where the loop lies in it.

@@ -10,6 +10,13 @@ typedef struct {
   double   join_residual_db; ///< -200 where both are equal.
 } VwCutPoint;
 
+/// A burst which repeats itself.
+typedef struct {
+  const VwSound* burst;
+  size_t         steady; ///< The cycle's start from which on it does; two more
+                         ///< cycles follow.
+} VwSteady;
+
 /**
  * Find the first shot's start from which every later cycle is the same.
  *
@@ -18,12 +25,11 @@ typedef struct {
  * of 16 bits. The start lies on an even byte.
  *
  * @param volley The shots at their final level.
- * @param point Filled in on success.
- * @return #VW_OK or #VW_NO_MEMORY.
+ * @param of The burst made of them, held under the ceiling.
  */
-VwStatus vw_cut_find(const VwVolley* volley,
-                     const VwFormat* format,
-                     VwCutPoint*     point);
+VwCutPoint vw_cut_find(const VwVolley* volley,
+                       const VwFormat* format,
+                       const VwSteady* of);
 
 /// The pieces of a form, and what holding them under the ceiling took.
 typedef struct {

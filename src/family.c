@@ -14,6 +14,7 @@
 #include "shot.h"
 #include "sound.h"
 #include "tighten.h"
+#include "units.h"
 
 #include "volleyweave/volleyweave.h"
 
@@ -35,6 +36,9 @@
 // Loudness looks back for 0.4 s; so long a steady burst shows all of it.
 #define STEADY_S 0.8
 
+// The limiter's release from 12 dB to nothing: eight decades of 50 ms.
+#define SETTLE_S 0.4
+
 // Tails that overlap for longer than this are no shots; the burst's length
 // grows with the square of it.
 #define SHOT_MOST_S 30.0
@@ -47,6 +51,8 @@ typedef struct {
   VwFamily*              family;
   VwSound*               alone;     ///< The single shot of each take.
   size_t*                bend_from; ///< Of each shot of the cycle.
+  VwSound                burst;     ///< Until well after it is steady.
+  size_t                 steady;    ///< The frame from which it is.
   double                 ceiling;   ///< Highest value of what is written.
   double                 peak;      ///< True peak of what is written so far.
 } Work;
@@ -158,17 +164,20 @@ tighten(Work* work) {
 
 /* Level */
 
-/// The burst until it has been steady for longer than loudness looks back, and
-/// the frame from which it is.
+/// Lay the burst until it has been steady, the limiter settled, for longer than
+/// loudness looks back.
 static VwStatus
-lay_to_steady(const VwFamily* family, VwSound* burst, size_t* steady) {
-  const VwVolley volley = volley_of(family);
-  const VwPlan*  plan = &family->plan;
-  const size_t   n_before = vw_volley_longest(&volley) / plan->n_frames + 1U;
-  const size_t   n_after =
-    (size_t)(STEADY_S * plan->rate_hz) / plan->n_frames + 1U;
-  *steady = n_before * plan->n_frames;
-  return vw_burst_lay(&volley, (n_before + n_after) * plan->shots, burst);
+lay_to_steady(Work* work) {
+  const VwVolley      volley = volley_of(work->family);
+  const VwPlan* const plan = &work->family->plan;
+  const size_t        settle = (size_t)(SETTLE_S * plan->rate_hz);
+  const size_t        n_before =
+    (vw_volley_longest(&volley) + settle) / plan->n_frames + 2U;
+  const size_t n_after =
+    (size_t)(STEADY_S * plan->rate_hz) / plan->n_frames + 2U;
+  work->steady = n_before * plan->n_frames;
+  return vw_burst_lay(
+    &volley, (n_before + n_after) * plan->shots, &work->burst);
 }
 
 /// Whether the limiter has a say.
@@ -199,10 +208,11 @@ level_alone(Work* work) {
   return st;
 }
 
-/// Loudness of the steady burst at its level.
+/// Bring the burst to its level, and note how loud it is once it is steady.
 static VwStatus
-level_burst(Work* work, VwSound* burst, size_t steady) {
+level_burst(Work* work) {
   VwFamily* const family = work->family;
+  VwSound* const  burst = &work->burst;
   const double    gain = pow(10.0, family->level.gain_db / 20.0);
   VwLimited       limited = {0.0, 0.0};
   VwSound         heard = {0};
@@ -212,7 +222,11 @@ level_burst(Work* work, VwSound* burst, size_t steady) {
   vw_sound_scale(burst, gain);
   VwStatus st =
     is_limited(work) ? vw_limiter_run(work->ceiling, burst, &limited) : VW_OK;
-  st = st ? st : vw_sound_part(burst, steady, burst->n_frames - steady, &heard);
+  st = st ? st
+          : vw_sound_part(burst,
+                          work->steady,
+                          vw_frames_of_s(STEADY_S, burst->rate_hz),
+                          &heard);
   st =
     st ? st : vw_loudness_of_effect(&heard, &family->level.burst_loudness_lufs);
   vw_sound_clear(&heard);
@@ -221,22 +235,18 @@ level_burst(Work* work, VwSound* burst, size_t steady) {
 
 static VwStatus
 level(Work* work) {
-  VwFamily* const family = work->family;
-  const bool      bursts = family->plan.shots > 0U;
-  VwSound         burst = {0};
-  size_t          steady = 0;
-  VwStatus        st = bursts ? lay_to_steady(family, &burst, &steady) : VW_OK;
+  VwFamily* const     family = work->family;
+  const bool          bursts = family->plan.shots > 0U;
+  VwStatus            st = bursts ? lay_to_steady(work) : VW_OK;
   const VwLevelSounds sounds = {
-    work->alone, family->n_takes, bursts ? &burst : NULL, steady};
+    work->alone, family->n_takes, bursts ? &work->burst : NULL, work->steady};
   work->ceiling =
     vw_level_ceiling(&work->options->level, family->format.encoding);
   st = st ? st
           : vw_level_find(
               &sounds, &work->options->level, work->ceiling, &family->level);
   st = st ? st : level_alone(work);
-  st = st || !bursts ? st : level_burst(work, &burst, steady);
-  vw_sound_clear(&burst);
-  return st;
+  return st || !bursts ? st : level_burst(work);
 }
 
 /* Cut */
@@ -262,11 +272,11 @@ static VwStatus
 cut(Work* work) {
   VwFamily* const family = work->family;
   VwVolley        volley = volley_of(family);
-  VwCutPoint      point = {0};
+  const VwSteady  of = {&work->burst, work->steady};
   VwCut           cut = {0};
   volley.ceiling = is_limited(work) ? work->ceiling : HUGE_VAL;
-  VwStatus st = vw_cut_find(&volley, &family->format, &point);
-  st = st ? st : vw_cut_pieces(&volley, &point, work->options, &cut);
+  const VwCutPoint point = vw_cut_find(&volley, &family->format, &of);
+  const VwStatus   st = vw_cut_pieces(&volley, &point, work->options, &cut);
   for (size_t i = 0; !st && i < cut.n_pieces; ++i) {
     family->pieces[family->n_pieces++] = cut.pieces[i];
   }
@@ -350,7 +360,7 @@ vw_family_make(const VwTake*          takes,
     return st;
   }
   VwFamily made = {0};
-  Work     work = {takes, facts, options, &made, NULL, NULL, 0.0, 0.0};
+  Work     work = {takes, facts, options, &made, NULL, NULL, {0}, 0U, 0.0, 0.0};
   st = family_init(takes, n_takes, options, &made);
   work.alone = calloc(n_takes, sizeof(VwSound));
   st = st || work.alone ? st : VW_NO_MEMORY;
@@ -358,6 +368,7 @@ vw_family_make(const VwTake*          takes,
   for (size_t i = 0; work.alone && i < n_takes; ++i) {
     vw_sound_clear(&work.alone[i]);
   }
+  vw_sound_clear(&work.burst);
   free(work.alone);
   free(work.bend_from);
   if (st) {

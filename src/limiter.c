@@ -19,6 +19,9 @@
 // A gain that brings a peak to the ceiling is off by the rounding of floats.
 #define ROUNDING 1e-6
 
+// Decibels of an amplitude ratio of e.
+#define DB_OF_E 8.685889638065036
+
 // From here on a reduction counts as limiting.
 #define COUNTED_DB 0.1
 
@@ -82,7 +85,7 @@ apply(const double* reduction, VwSound* sound) {
   size_t    n_counted = 0;
   for (size_t i = 0; i < sound->n_frames; ++i) {
     if (reduction[i] > 0.0) {
-      vw_shot_scale_frame(sound, i, vw_gain_of_db(-reduction[i]));
+      vw_shot_scale_frame(sound, i, exp(-reduction[i] / DB_OF_E));
       limited.most_db = fmax(limited.most_db, reduction[i]);
       n_counted += reduction[i] > COUNTED_DB ? 1U : 0U;
     }

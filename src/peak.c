@@ -8,9 +8,11 @@
 #define TIMES 8
 #define TAPS (2 * VW_PEAK_LOBES)
 
-/// Weights of the values about a place between two frames.
+/// Weights of the values about a gap, for the places in it: the frame on its
+/// left, then seven between. Places stand side by side, so that all are summed
+/// at once.
 typedef struct {
-  double weights[TIMES - 1][TAPS];
+  float weights[TAPS][TIMES];
 } Kernel;
 
 /// Hann-windowed sinc `x` frames from its middle.
@@ -18,36 +20,43 @@ static double
 windowed_sinc(double x) {
   const double angle = VW_PI * x;
   const double window = 0.5 + 0.5 * cos(angle / VW_PEAK_LOBES);
-  return fabs(x) < VW_PEAK_LOBES ? window * sin(angle) / angle : 0.0;
+  if (fabs(x) >= VW_PEAK_LOBES) {
+    return 0.0;
+  }
+  return fabs(x) > 0.0 ? window * sin(angle) / angle : 1.0;
 }
 
 static Kernel
 kernel_make(void) {
   Kernel kernel;
-  for (int phase = 0; phase < TIMES - 1; ++phase) {
-    const double place = (double)(phase + 1) / TIMES;
-    for (int tap = 0; tap < TAPS; ++tap) {
-      kernel.weights[phase][tap] =
-        windowed_sinc(place - (double)(tap - VW_PEAK_LOBES + 1));
+  for (int tap = 0; tap < TAPS; ++tap) {
+    for (int place = 0; place < TIMES; ++place) {
+      const double x =
+        (double)place / TIMES - (double)(tap - VW_PEAK_LOBES + 1);
+      kernel.weights[tap][place] = (float)windowed_sinc(x);
     }
   }
   return kernel;
 }
 
-/// Copy the values about the gap after `frame`, zeros outside the sound.
-static void
-gather(const VwSound* sound, unsigned channel, size_t frame, double* about) {
-  for (int tap = 0; tap < TAPS; ++tap) {
-    const size_t at = frame + (size_t)tap;
-    // The first tap lies 23 frames before the gap's left frame.
-    const bool there =
-      at + 1U >= VW_PEAK_LOBES && at + 1U - VW_PEAK_LOBES < sound->n_frames;
-    about[tap] =
-      there
-        ? (double)sound
-            ->values[(at + 1U - VW_PEAK_LOBES) * sound->n_channels + channel]
-        : 0.0;
+/// The values about the gap after `frame`, zeros outside the sound. They are
+/// copied to `room` where they do not lie side by side.
+static const float*
+gather(const VwSound* sound, unsigned channel, size_t frame, float* room) {
+  // The first tap lies 23 frames before the gap's left frame.
+  const size_t first = frame + 1U - VW_PEAK_LOBES;
+  const bool   inside =
+    frame + 1U >= VW_PEAK_LOBES && frame + VW_PEAK_LOBES < sound->n_frames;
+  if (inside && sound->n_channels == 1U) {
+    return sound->values + first;
   }
+  for (size_t tap = 0; tap < TAPS; ++tap) {
+    const size_t at = first + tap;
+    const bool   there =
+      frame + tap + 1U >= VW_PEAK_LOBES && at < sound->n_frames;
+    room[tap] = there ? sound->values[at * sound->n_channels + channel] : 0.0F;
+  }
+  return room;
 }
 
 /// The highest values of a gap: in its left half and in its right half.
@@ -57,19 +66,21 @@ typedef struct {
 } Gap;
 
 static Gap
-look_into(const Kernel* kernel, const double* about) {
+look_into(const Kernel* kernel, const float* about) {
+  float sums[TIMES] = {0.0F};
+  for (int tap = 0; tap < TAPS; ++tap) {
+    for (int place = 0; place < TIMES; ++place) {
+      sums[place] += kernel->weights[tap][place] * about[tap];
+    }
+  }
   Gap gap = {0.0, 0.0};
-  for (int phase = 0; phase < TIMES - 1; ++phase) {
-    double value = 0.0;
-    for (int tap = 0; tap < TAPS; ++tap) {
-      value += kernel->weights[phase][tap] * about[tap];
+  for (int place = 0; place < TIMES; ++place) {
+    const double value = fabs((double)sums[place]);
+    if (place <= TIMES / 2 && value > gap.left) {
+      gap.left = value;
     }
-    value = fabs(value);
-    if (phase < TIMES / 2) {
-      gap.left = fmax(gap.left, value);
-    }
-    if (phase + 2 > TIMES / 2) {
-      gap.right = fmax(gap.right, value);
+    if (place >= TIMES / 2 && value > gap.right) {
+      gap.right = value;
     }
   }
   return gap;
@@ -85,7 +96,7 @@ value_at(const VwSound* sound, unsigned channel, size_t frame) {
 static void
 raise(double* peaks, size_t frame, double value) {
   if (peaks) {
-    peaks[frame] = fmax(peaks[frame], value);
+    peaks[frame] = value > peaks[frame] ? value : peaks[frame];
   }
 }
 
@@ -96,7 +107,7 @@ find_in_channel(const VwSound* sound,
                 double         least,
                 double*        peaks) {
   double highest = 0.0;
-  double about[TAPS];
+  float  room[TAPS];
   for (size_t i = 0; i < sound->n_frames; ++i) {
     const double here = value_at(sound, channel, i);
     const double next = value_at(sound, channel, i + 1U);
@@ -105,8 +116,7 @@ find_in_channel(const VwSound* sound,
     if (here <= least && next <= least) {
       continue;
     }
-    gather(sound, channel, i, about);
-    const Gap gap = look_into(kernel, about);
+    const Gap gap = look_into(kernel, gather(sound, channel, i, room));
     highest = fmax(highest, fmax(gap.left, gap.right));
     raise(peaks, i, gap.left);
     if (i + 1U < sound->n_frames) {
