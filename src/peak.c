@@ -39,21 +39,20 @@ kernel_make(void) {
   return kernel;
 }
 
-/// The values about the gap after `frame`, zeros outside the sound. They are
+/// The values about the gap before `frame`, zeros outside the sound. They are
 /// copied to `room` where they do not lie side by side.
 static const float*
 gather(const VwSound* sound, unsigned channel, size_t frame, float* room) {
-  // The first tap lies 23 frames before the gap's left frame.
-  const size_t first = frame + 1U - VW_PEAK_LOBES;
+  // The first tap lies 24 frames before the gap's right frame.
+  const size_t first = frame - VW_PEAK_LOBES;
   const bool   inside =
-    frame + 1U >= VW_PEAK_LOBES && frame + VW_PEAK_LOBES < sound->n_frames;
+    frame >= VW_PEAK_LOBES && frame + VW_PEAK_LOBES <= sound->n_frames;
   if (inside && sound->n_channels == 1U) {
     return sound->values + first;
   }
   for (size_t tap = 0; tap < TAPS; ++tap) {
     const size_t at = first + tap;
-    const bool   there =
-      frame + tap + 1U >= VW_PEAK_LOBES && at < sound->n_frames;
+    const bool   there = frame + tap >= VW_PEAK_LOBES && at < sound->n_frames;
     room[tap] = there ? sound->values[at * sound->n_channels + channel] : 0.0F;
   }
   return room;
@@ -93,11 +92,14 @@ value_at(const VwSound* sound, unsigned channel, size_t frame) {
            : 0.0;
 }
 
+/// Note the highest values of the gap before `frame`. What rings out of the
+/// sound counts for its first or last frame.
 static void
-raise(double* peaks, size_t frame, double value) {
-  if (peaks) {
-    peaks[frame] = value > peaks[frame] ? value : peaks[frame];
-  }
+raise(double* peaks, size_t n_frames, size_t frame, const Gap* gap) {
+  const size_t left = frame > 0U ? frame - 1U : 0U;
+  const size_t right = frame < n_frames ? frame : n_frames - 1U;
+  peaks[left] = gap->left > peaks[left] ? gap->left : peaks[left];
+  peaks[right] = gap->right > peaks[right] ? gap->right : peaks[right];
 }
 
 static double
@@ -106,22 +108,22 @@ find_in_channel(const VwSound* sound,
                 unsigned       channel,
                 double         least,
                 double*        peaks) {
-  double highest = 0.0;
-  float  room[TAPS];
-  for (size_t i = 0; i < sound->n_frames; ++i) {
+  const size_t n_frames = sound->n_frames;
+  double       highest = 0.0;
+  double       before = 0.0;
+  float        room[TAPS];
+  for (size_t i = 0; n_frames && i <= n_frames; ++i) {
     const double here = value_at(sound, channel, i);
-    const double next = value_at(sound, channel, i + 1U);
-    highest = fmax(highest, here);
-    raise(peaks, i, here);
-    if (here <= least && next <= least) {
-      continue;
+    Gap          gap = {before, here};
+    if (before > least || here > least) {
+      gap = look_into(kernel, gather(sound, channel, i, room));
+      gap.right = fmax(gap.right, here);
     }
-    const Gap gap = look_into(kernel, gather(sound, channel, i, room));
     highest = fmax(highest, fmax(gap.left, gap.right));
-    raise(peaks, i, gap.left);
-    if (i + 1U < sound->n_frames) {
-      raise(peaks, i + 1U, gap.right);
+    if (peaks) {
+      raise(peaks, n_frames, i, &gap);
     }
+    before = here;
   }
   return highest;
 }

@@ -12,7 +12,8 @@
  * Eight times oversampled with a Hann-windowed sinc of 24 lobes a side: of a
  * peak at 0.45 of the sample rate no more than 0.14 dB is missed (Rec. ITU-R
  * BS.1770-5, attachment 1 to annex 2), where four times oversampled misses
- * 0.55. Outside the sound is silence.
+ * 0.55. Outside the sound is silence,
+ * into which it may ring.
  *
  * @param least Only what exceeds this is looked at more closely, which must
  * be below any value of interest by half: a peak between two frames is never
