@@ -87,7 +87,9 @@ read_meter(ebur128_state* meter, const VwSound* sound, VwLoudness* loudness) {
       !ebur128_loudness_global(meter, &value)) {
     loudness->integrated_lufs = finite_or_nan(value);
   }
-  if ((double)sound->n_frames >= RANGE_LEAST_S * sound->rate_hz &&
+  // Of silence the meter says that it has no range.
+  if (isfinite(loudness->integrated_lufs) &&
+      (double)sound->n_frames >= RANGE_LEAST_S * sound->rate_hz &&
       !ebur128_loudness_range(meter, &value)) {
     loudness->range_lu = finite_or_nan(value);
   }
