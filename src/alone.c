@@ -8,6 +8,13 @@
 #include "shot.h"
 #include "sound.h"
 
+// Above this part of the sample rate a high-pass leaves next to nothing.
+#define CORNER_MOST 0.45
+
+// 60 dB down a sound has decayed (ISO 3382-1:2009); what a high-pass leaves
+// below that is not the sound any more.
+#define LEFT_LEAST 1e-3
+
 /// Bring `sound` to the board's sample rate, in place.
 static VwStatus
 to_rate(VwSound* sound, unsigned rate_hz) {
@@ -37,8 +44,12 @@ find_crest(const VwSound* alone, size_t* crest_frame) {
 }
 
 /// Take away what the speaker cannot play (fourth order: common practice).
-static void
+static VwStatus
 spare_speaker(VwSound* sound, double corner_hz) {
+  const double before = vw_sound_peak(sound);
+  if (corner_hz > CORNER_MOST * sound->rate_hz) {
+    return VW_BAD_OPTION;
+  }
   for (unsigned c = 0; c < sound->n_channels; ++c) {
     VwBiquad sections[VW_HIGH_PASS_SECTIONS];
     vw_high_pass_4th(sections, corner_hz, sound->rate_hz);
@@ -48,6 +59,7 @@ spare_speaker(VwSound* sound, double corner_hz) {
       *value = (float)vw_biquad_step(&sections[1], first);
     }
   }
+  return vw_sound_peak(sound) < LEFT_LEAST * before ? VW_SILENT : VW_OK;
 }
 
 static VwStatus
@@ -75,7 +87,7 @@ vw_alone_make(const VwTake*      take,
   st = st ? st : to_rate(&made, format->rate_hz);
   vw_sound_clear(&cut);
   if (!st && wish->speaker_hz > 0.0) {
-    spare_speaker(&made, wish->speaker_hz);
+    st = spare_speaker(&made, wish->speaker_hz);
   }
   if (!st && !wish->whole) {
     vw_shot_close_ends(&made);

@@ -26,6 +26,11 @@ const Command command_table[] = {
    "the rapid fire of a take, as your board plays it",
    "loop --fire-rate 9/s zap.wav",
    make_all},
+  {{"convert", COMMAND_CONVERT},
+   "[OPTIONS] FILE...",
+   "any other sound of the prop: hum, voice, reload",
+   "convert --loudness -16 hum.wav",
+   make_all},
   {{NULL, 0}, NULL, NULL, NULL, NULL}};
 
 const Command*
@@ -83,6 +88,6 @@ command_refuse(const char* word) {
     return say_usage(
       word, "no such command: did you mean `volleyweave %s`?", near);
   }
-  return say_usage(word,
-                   "no such command: there are inspect, shot, loop and help");
+  return say_usage(
+    word, "no such command: there are inspect, shot, loop, convert and help");
 }

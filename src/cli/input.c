@@ -50,20 +50,61 @@ find_options(const Settings* settings) {
   return options;
 }
 
+/// The facts on a sound that is used whole.
+static VwShotFacts
+facts_of_whole(const VwTake* take) {
+  return (VwShotFacts){.end_frame = take->sound.n_frames,
+                       .decay_t20_s = NAN,
+                       .decay_t30_s = NAN,
+                       .pitch_attack_hz = NAN,
+                       .pitch_tail_hz = NAN,
+                       .noise_floor_dbfs = NAN,
+                       .dc_offset = take->dc_offset,
+                       .n_clipped_frames = take->n_clipped_frames,
+                       .fastest_fire_rate_per_s = NAN,
+                       .earlier_sound_db = NAN,
+                       .earlier_sound_ms = NAN,
+                       .cut_off_db = NAN};
+}
+
+/// Find the shot where the command wants one.
+static VwStatus
+find_shot(const CommandName* command, const Settings* settings, Input* input) {
+  const VwFindOptions finding = find_options(settings);
+  VwStatus            st = VW_NO_SHOT;
+  input->facts = facts_of_whole(&input->take);
+  if (command->bit != COMMAND_CONVERT) {
+    st = vw_find(&input->take, &finding, &input->facts);
+    input->has_shot = !st;
+  }
+  // A sound without a shot can be inspected and converted all the same.
+  return st == VW_NO_SHOT && !(command->bit & COMMANDS_CUT) ? VW_OK : st;
+}
+
+static VwStatus
+measure(const CommandName* command, const VwSound* raw, Input* input) {
+  if (command->bit != COMMAND_INSPECT) {
+    return VW_OK;
+  }
+  const VwStatus st = vw_loudness_measure(raw, &input->loudness);
+  input->has_loudness = !st;
+  return st;
+}
+
 void
 input_load(const char*        path,
            const CommandName* command,
            const Settings*    settings,
            Input*             input) {
-  const VwFindOptions finding = find_options(settings);
-  VwSound             raw = {0};
-  VwReadFault         fault = {0};
-  const bool          makes = command->bit & COMMANDS_MAKE;
+  VwSound     raw = {0};
+  VwReadFault fault = {0};
+  const bool  makes = command->bit & COMMANDS_MAKE;
   *input = (Input){.path = path};
   VwStatus st = makes && vw_is_own_output(path) ? VW_OWN_OUTPUT : VW_OK;
   st = st ? st : vw_read(path, &settings->reading, &raw, &fault);
   st = st ? st : vw_take_prepare(&raw, &input->take);
-  st = st ? st : vw_find(&input->take, &finding, &input->facts);
+  st = st ? st : measure(command, &raw, input);
+  st = st ? st : find_shot(command, settings, input);
   vw_sound_clear(&raw);
   input->status = st;
   if (st) {

@@ -7,11 +7,14 @@
 
 /// A take and what was found in it, or why not.
 typedef struct {
-  const char* path;    ///< As given.
-  VwTake      take;    ///< Owned.
-  VwShotFacts facts;   ///< Of use where `status` is #VW_OK.
-  VwStatus    status;  ///< What became of it.
-  char*       message; ///< "fault: remedy" where it failed. Owned.
+  const char* path;         ///< As given.
+  VwTake      take;         ///< Owned.
+  VwShotFacts facts;        ///< Of use where `status` is #VW_OK.
+  bool        has_shot;     ///< A shot was looked for and found.
+  bool        has_loudness; ///< `loudness` counts.
+  VwLoudness  loudness;     ///< Of the recording as it came; of inspect alone.
+  VwStatus    status;       ///< What became of it.
+  char*       message;      ///< "fault: remedy" where it failed. Owned.
 } Input;
 
 /// Read the take named by `path` and find its shot; see `status` for the end.

@@ -1,6 +1,7 @@
 #include "make.h"
 
 #include "input.h"
+#include "louder.h"
 #include "made_files.h"
 #include "paths.h"
 #include "report.h"
@@ -47,10 +48,33 @@ fail(Report* report, const char* subject, VwStatus status) {
   say(subject, "%s", report->message ? report->message : "failed");
 }
 
+/// Whether somebody is going to read what would make it louder.
+static bool
+is_for_a_person(const Settings* settings) {
+  return !settings->json && !settings->quiet;
+}
+
+/// Make the family, and find out what the report says of its level.
 static VwStatus
-make_family(const Work* work, VwFamily* family) {
-  VwFamilyOptions options = work->settings->family;
-  options.shot_only = work->command->bit == COMMAND_SHOT;
+make_and_measure(const Work*       work,
+                 const FamilyWish* wish,
+                 Report*           report,
+                 VwFamily*         family) {
+  VwStatus st = vw_family_make(
+    wish->takes, wish->facts, wish->n_takes, &wish->options, family);
+  if (!st && is_for_a_person(work->settings)) {
+    st = vw_loudness_measure(&family->pieces[0].sound, &report->written);
+    louder_find(wish, family, &report->louder);
+  }
+  return st;
+}
+
+static VwStatus
+make_family(const Work* work, Report* report, VwFamily* family) {
+  FamilyWish wish = {.n_takes = work->n_inputs,
+                     .options = work->settings->family};
+  wish.options.shot_only = work->command->bit != COMMAND_LOOP;
+  wish.options.whole = work->command->bit == COMMAND_CONVERT;
   VwTake* const      takes = calloc(work->n_inputs, sizeof(VwTake));
   VwShotFacts* const facts = calloc(work->n_inputs, sizeof(VwShotFacts));
   VwStatus           st = takes && facts ? VW_OK : VW_NO_MEMORY;
@@ -58,10 +82,31 @@ make_family(const Work* work, VwFamily* family) {
     takes[i] = work->inputs[i].take; // a view; the input owns it
     facts[i] = work->inputs[i].facts;
   }
-  st = st ? st : vw_family_make(takes, facts, work->n_inputs, &options, family);
+  wish.takes = takes;
+  wish.facts = facts;
+  st = st ? st : make_and_measure(work, &wish, report, family);
   free(takes);
   free(facts);
   return st;
+}
+
+/// Say why no family was made, where the speaker's corner may be the reason.
+static void
+fail_family(const Work* work, Report* report, VwStatus status) {
+  const double speaker_hz = work->settings->family.level.speaker_hz;
+  if (speaker_hz == 0.0 || (status != VW_SILENT && status != VW_BAD_OPTION)) {
+    fail(report, work->inputs[0].path, status);
+    return;
+  }
+  report->status = status;
+  report->message = text_format(
+    status == VW_SILENT
+      ? "nothing of it lies above the speaker's corner of %.4g Hz: give a "
+        "larger --speaker, or none"
+      : "a speaker's corner of %.4g Hz is above 0.45 of the sample rate: give "
+        "a lower corner, or a higher --sample-rate",
+    speaker_hz);
+  say(work->inputs[0].path, "%s", report->message ? report->message : "failed");
 }
 
 static void
@@ -89,9 +134,9 @@ make_one(const Work* work, const char* const* takes) {
   VwFamily  family = {0};
   MadeFiles made = {0};
   if (load(work, takes, &report)) {
-    const VwStatus st = make_family(work, &family);
+    const VwStatus st = make_family(work, &report, &family);
     if (st) {
-      fail(&report, work->inputs[0].path, st);
+      fail_family(work, &report, st);
     } else {
       report.family = &family;
       encode_and_write(work, &report, &made);

@@ -1,6 +1,7 @@
 #include "options.h"
 
 #include "choice.h"
+#include "level_options.h"
 #include "say.h"
 #include "units.h"
 
@@ -46,6 +47,9 @@ static const Quantity valley =
 
 static const Quantity level_spread =
   {"dB", "1 or 1dB", 0.0, 6.0, db_units, COUNT(db_units), false};
+
+static const Quantity limiting_max =
+  {"dB", "3 or 3dB", 0.0, 12.0, db_units, COUNT(db_units), false};
 
 static const Quantity detune = {"cents (100 are a semitone)",
                                 "20 or 20cents",
@@ -259,9 +263,22 @@ const Option option_table[] = {
    "8, 16 (default), 24 or float"},
   {"dither", 0, "HOW", "none", COMMANDS_MAKE, NULL, 0, set_dither,
    "tpdf (default) or none"},
+  {"loudness", 0, "LUFS", "-16", COMMANDS_MAKE, NULL, 0, level_set_loudness,
+   "-60 to 0, as in -16; loudest (default) or keep"},
+  {"loud-as", 0, "WHAT", "burst", COMMANDS_CUT, NULL, 0, level_set_loud_as,
+   "shot (default) or burst: what is so loud"},
+  {"gain", 0, "DB", "6", COMMANDS_MAKE, NULL, 0, level_set_gain,
+   "a gain of -60 to 60 dB instead of a loudness"},
+  {"ceiling", 0, "DBTP", "-1", COMMANDS_MAKE, NULL, 0, level_set_ceiling,
+   "highest true peak, -20 to 0 (default -1)"},
+  {"limiting-max", 0, "DB", "3", COMMANDS_MAKE, &limiting_max,
+   AT(family.level.limiting_max_db), NULL,
+   "most that the limiter takes, 0 to 12 (3)"},
+  {"speaker", 0, "WHICH", "40mm", COMMANDS_MAKE, NULL, 0, level_set_speaker,
+   "leave out what it cannot play: 40mm, 350Hz, none"},
   {"output", 'o', "WHERE", "sounds", COMMANDS_MAKE, NULL, 0, set_output,
    "folder (default volleyweave-out), a file, or -"},
-  {"part", 0, "PART", "loop", COMMANDS_MAKE, NULL, 0, set_part,
+  {"part", 0, "PART", "loop", COMMANDS_CUT, NULL, 0, set_part,
    "only shot, run-in, loop, ring-out or burst"},
   {"force", 'f', NULL, NULL, COMMANDS_MAKE, NULL, AT(force), NULL,
    "replace files not made here; never a take"},

@@ -58,6 +58,11 @@ path_of_part(const Destination* destination, const char* take, VwPart part) {
   const Stem        stem = stem_of(take);
   const size_t      n = strlen(destination->path);
   const char* const slash = destination->path[n - 1U] == '/' ? "" : "/";
+  // A sound that is only converted has no siblings to be told from.
+  if (part == VW_PART_WHOLE) {
+    return text_format(
+      "%s%s%.*s.wav", destination->path, slash, (int)stem.length, stem.start);
+  }
   return text_format("%s%s%.*s.%s.wav",
                      destination->path,
                      slash,
@@ -131,7 +136,7 @@ refuse_many(const CommandName* command,
             const Settings*    settings,
             size_t             n_files) {
   char list[64] = "";
-  for (int part = VW_PART_SHOT; part <= VW_PART_BURST; ++part) {
+  for (int part = VW_PART_SHOT; part <= VW_PART_WHOLE; ++part) {
     if (settings_write(command, settings, (VwPart)part)) {
       strcat(list, *list ? ", " : "");
       strcat(list, vw_part_name((VwPart)part));

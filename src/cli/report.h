@@ -25,13 +25,26 @@ typedef struct {
   char*       text; ///< One line. Owned.
 } Warning;
 
+/// What would make a family louder, each alone, in dB; NaN where it was not
+/// tried.
+typedef struct {
+  bool   tried;           ///< Anything was.
+  double speaker_db;      ///< Leaving out what a 40 mm speaker cannot play, as
+                          ///< such a speaker plays both.
+  double limiting_db;     ///< More limiting.
+  double limiting_max_db; ///< That much of it.
+  double tightening_db;   ///< Tails left as recorded; of the burst.
+} Louder;
+
 /// Everything that a report tells.
 typedef struct {
   const CommandName* command;
   const Settings*    settings;
   const Input*       inputs;
   size_t             n_inputs;
-  const VwFamily*    family; ///< NULL where none was made.
+  const VwFamily*    family;  ///< NULL where none was made.
+  VwLoudness         written; ///< Of the first file of the family.
+  Louder             louder;
   const MadeFile*    files;
   size_t             n_files;
   Warning*           warnings; ///< Owned.

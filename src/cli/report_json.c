@@ -77,7 +77,7 @@ add_facts(json_t* shot, const VwShotFacts* facts) {
 
 static json_t*
 shot_of(const Report* report, size_t index) {
-  if (report->inputs[index].status) {
+  if (report->inputs[index].status || !report->inputs[index].has_shot) {
     return json_null();
   }
   const VwFamily* const family = report->family;
@@ -134,22 +134,52 @@ loop_of(const VwFamily* family) {
 }
 
 static json_t*
-level_of(const VwFamily* family) {
-  static const char* const measured_later[] = {"shot_loudness_lufs",
-                                               "burst_loudness_lufs",
-                                               "target_lufs",
-                                               "limiting_db",
-                                               "limiting_ms",
-                                               "true_peak_dbtp"};
-  if (!family) {
+level_of(const Report* report) {
+  if (!report->family) {
     return json_null();
   }
-  json_t* const level = json_object();
-  for (size_t i = 0; i < sizeof(measured_later) / sizeof(char*); ++i) {
-    json_object_set_new(level, measured_later[i], json_null());
+  const VwLevel* const level = &report->family->level;
+  json_t* const        made = json_object();
+  json_object_set_new(made, "before_lufs", number(level->before_lufs));
+  json_object_set_new(
+    made, "shot_loudness_lufs", number(level->shot_loudness_lufs));
+  json_object_set_new(
+    made, "burst_loudness_lufs", number(level->burst_loudness_lufs));
+  json_object_set_new(made, "target_lufs", number(level->target_lufs));
+  json_object_set_new(made, "reached", json_boolean(level->reached));
+  json_object_set_new(made, "gain_db", number(level->gain_db));
+  json_object_set_new(made, "limiting_db", number(level->limiting_db));
+  json_object_set_new(made, "limiting_ms", number(level->limiting_ms));
+  json_object_set_new(
+    made, "limiting_needed_db", number(level->limiting_needed_db));
+  json_object_set_new(made, "true_peak_dbtp", number(level->true_peak_dbtp));
+  json_object_set_new(
+    made, "ceiling_dbtp", number(report->settings->family.level.ceiling_dbtp));
+  return made;
+}
+
+/// Of the take as it came, or of the first where they take turns.
+static json_t*
+loudness_of(const Report* report) {
+  const Input* const input = &report->inputs[0];
+  if (!input->has_loudness) {
+    return json_null();
   }
-  json_object_set_new(level, "gain_db", number(family->level.gain_db));
-  return level;
+  const VwLoudness* const of = &input->loudness;
+  json_t* const           made = json_object();
+  json_object_set_new(made, "integrated_lufs", number(of->integrated_lufs));
+  json_object_set_new(
+    made, "momentary_max_lufs", number(of->momentary_max_lufs));
+  json_object_set_new(
+    made, "short_term_max_lufs", number(of->short_term_max_lufs));
+  json_object_set_new(made, "range_lu", number(of->range_lu));
+  json_object_set_new(made, "true_peak_dbtp", number(of->true_peak_dbtp));
+  json_object_set_new(made, "crest_factor_db", number(of->crest_factor_db));
+  json_object_set_new(
+    made, "energy_below_350hz", number(of->energy_below_350hz));
+  json_object_set_new(
+    made, "energy_below_800hz", number(of->energy_below_800hz));
+  return made;
 }
 
 static json_t*
@@ -222,8 +252,9 @@ object_of(const Report* report) {
   if (report->settings->take_turns) {
     json_object_set_new(object, "shot_of_each", shots_of(report));
   }
+  json_object_set_new(object, "loudness", loudness_of(report));
   json_object_set_new(object, "loop", loop_of(report->family));
-  json_object_set_new(object, "level", level_of(report->family));
+  json_object_set_new(object, "level", level_of(report));
   json_object_set_new(object, "lamp", lamp_of(report->family));
   json_object_set_new(object, "files", files_of(report));
   json_object_set_new(object, "warnings", warnings_of(report));

@@ -1,5 +1,7 @@
 #include "report.h"
 
+#include "line.h"
+#include "report_level.h"
 #include "text.h"
 
 #include <math.h>
@@ -9,60 +11,11 @@
 // Better than this is as good as exact; the library's own word for exact.
 #define EXACT_DB (-199.95)
 
-// What is left of 80 columns behind the labels.
-#define TEXT_COLUMNS 65
-
-/// Print one line: a label and what belongs to it.
-static void line(FILE* out, const char* label, const char* format, ...)
-  TEXT_FORMAT(3, 4);
-
-static void
-line(FILE* out, const char* label, const char* format, ...) {
-  va_list arguments;
-  fprintf(out, "  %-12s ", label);
-  va_start(arguments, format);
-  vfprintf(out, format, arguments);
-  va_end(arguments);
-  fputc('\n', out);
-}
-
-/// Print a line that may be too long for one: it goes on under itself.
-static void
-long_line(FILE* out, const char* label, const char* text) {
-  while (strlen(text) > TEXT_COLUMNS) {
-    int n = TEXT_COLUMNS;
-    while (n > 0 && text[n] != ' ') {
-      --n;
-    }
-    line(out, label, "%.*s", n, text);
-    text += n + 1;
-    label = "";
-  }
-  line(out, label, "%s", text);
-}
-
 /// A name that is safe to show. To be freed.
 static char*
 shown(const char* name) {
   char* const safe = text_safe(name);
   return safe ? safe : text_format("?");
-}
-
-/// A number with its unit, or "none" where it does not exist.
-static const char*
-value(char text[40], double number, int decimals, const char* unit) {
-  if (isfinite(number)) {
-    (void)snprintf(text, 40, "%.*f %s", decimals, number, unit);
-  } else {
-    (void)snprintf(text, 40, "none");
-  }
-  return text;
-}
-
-static const char*
-duration(char text[40], double ms) {
-  return ms < 1000.0 ? value(text, ms, 1, "ms")
-                     : value(text, ms / 1000.0, 3, "s");
 }
 
 /* Found */
@@ -71,63 +24,77 @@ static void
 found_decay(const VwShotFacts* facts, FILE* out) {
   char t20[40];
   char t30[40];
-  line(out,
-       "decay",
-       "%s to fall by 60 dB (T20), %s (T30)",
-       value(t20, facts->decay_t20_s, 3, "s"),
-       value(t30, facts->decay_t30_s, 3, "s"));
+  line_print(out,
+             "decay",
+             "%s to fall by 60 dB (T20), %s (T30)",
+             line_value(t20, facts->decay_t20_s, 3, "s"),
+             line_value(t30, facts->decay_t30_s, 3, "s"));
 }
 
 static void
 found_pitch(const VwShotFacts* facts, FILE* out) {
   char attack[40];
   char tail[40];
-  line(out,
-       "pitch",
-       "%s at the attack, %s in the tail",
-       value(attack, facts->pitch_attack_hz, 1, "Hz"),
-       value(tail, facts->pitch_tail_hz, 1, "Hz"));
+  line_print(out,
+             "pitch",
+             "%s at the attack, %s in the tail",
+             line_value(attack, facts->pitch_attack_hz, 1, "Hz"),
+             line_value(tail, facts->pitch_tail_hz, 1, "Hz"));
 }
 
 static void
 found_fastest(const VwShotFacts* facts, FILE* out) {
   if (isfinite(facts->fastest_fire_rate_per_s)) {
-    line(out,
-         "fires",
-         "up to %.1f shots per second untouched",
-         facts->fastest_fire_rate_per_s);
+    line_print(out,
+               "fires",
+               "up to %.1f shots per second untouched",
+               facts->fastest_fire_rate_per_s);
   } else {
-    line(out, "fires", "at no rapid fire rate untouched, its tail is too long");
+    line_print(
+      out, "fires", "at no rapid fire rate untouched, its tail is too long");
   }
 }
 
 static void
-found(const Input* input, FILE* out) {
-  const VwShotFacts* const facts = &input->facts;
-  const VwSound* const     sound = &input->take.sound;
-  char* const              name = shown(input->path);
-  char                     text[40];
-  char                     rise[40];
-  fprintf(out, "Found in %s\n", name);
-  line(out,
-       "take",
-       "%s, %u Hz, %u channel%s",
-       duration(text, 1000.0 * (double)sound->n_frames / sound->rate_hz),
-       sound->rate_hz,
-       sound->n_channels,
-       sound->n_channels == 1U ? "" : "s");
-  line(out, "kind", "%s", vw_kind_name(facts->kind));
-  line(out,
-       "attack",
-       "at %s, full level after %s",
-       duration(text, facts->attack_ms),
-       duration(rise, facts->rise_ms));
-  line(out, "length", "%s", duration(text, facts->length_ms));
+found_shot(const VwShotFacts* facts, FILE* out) {
+  char text[40];
+  char rise[40];
+  line_print(out, "kind", "%s", vw_kind_name(facts->kind));
+  line_print(out,
+             "attack",
+             "at %s, full level after %s",
+             line_duration(text, facts->attack_ms),
+             line_duration(rise, facts->rise_ms));
+  line_print(out, "length", "%s", line_duration(text, facts->length_ms));
   found_decay(facts, out);
   found_pitch(facts, out);
-  line(
-    out, "noise floor", "%s", value(text, facts->noise_floor_dbfs, 1, "dBFS"));
+  line_print(out,
+             "noise floor",
+             "%s",
+             line_value(text, facts->noise_floor_dbfs, 1, "dBFS"));
   found_fastest(facts, out);
+}
+
+static void
+found(const Input* input, FILE* out) {
+  const VwSound* const sound = &input->take.sound;
+  char* const          name = shown(input->path);
+  char                 text[40];
+  fprintf(out, "Found in %s\n", name);
+  line_print(
+    out,
+    "take",
+    "%s, %u Hz, %u channel%s",
+    line_duration(text, 1000.0 * (double)sound->n_frames / sound->rate_hz),
+    sound->rate_hz,
+    sound->n_channels,
+    sound->n_channels == 1U ? "" : "s");
+  if (input->has_shot) {
+    found_shot(&input->facts, out);
+  }
+  if (input->has_loudness) {
+    report_loudness(&input->loudness, out);
+  }
   free(name);
 }
 
@@ -137,55 +104,55 @@ static void
 made_rate(const Report* report, FILE* out) {
   const VwPlan* const plan = &report->family->plan;
   const char* const   asked = report->settings->fire_rate_text;
-  line(out,
-       "fire rate",
-       "%.6g shots per second %s%s%s, %.6g made",
-       plan->fire_rate_asked_per_s,
-       plan->chosen ? "chosen" : "asked (",
-       plan->chosen ? "" : asked,
-       plan->chosen ? "" : ")",
-       plan->fire_rate_per_s);
+  line_print(out,
+             "fire rate",
+             "%.6g shots per second %s%s%s, %.6g made",
+             plan->fire_rate_asked_per_s,
+             plan->chosen ? "chosen" : "asked (",
+             plan->chosen ? "" : asked,
+             plan->chosen ? "" : ")",
+             plan->fire_rate_per_s);
 }
 
 static void
 made_cycle(const VwFamily* family, FILE* out) {
   const VwPlan* const plan = &family->plan;
-  line(
+  line_print(
     out, "period", "%.4f ms from shot to shot", 1000.0 / plan->fire_rate_per_s);
   if (family->form == VW_FORM_BURST) {
     return;
   }
-  line(out,
-       "cycle",
-       "%u shot%s, %zu frames at %u Hz, after a run-in of %u shot%s",
-       plan->shots,
-       plan->shots == 1U ? "" : "s",
-       plan->n_frames,
-       plan->rate_hz,
-       family->run_in_shots,
-       family->run_in_shots == 1U ? "" : "s");
+  line_print(out,
+             "cycle",
+             "%u shot%s, %zu frames at %u Hz, after a run-in of %u shot%s",
+             plan->shots,
+             plan->shots == 1U ? "" : "s",
+             plan->n_frames,
+             plan->rate_hz,
+             family->run_in_shots,
+             family->run_in_shots == 1U ? "" : "s");
 }
 
 static void
 made_valley(const VwFamily* family, FILE* out) {
   char reached[40];
-  value(reached, family->valley_db, 1, "dB");
+  line_value(reached, family->valley_db, 1, "dB");
   if (isfinite(family->valley_asked_db)) {
-    line(out,
-         "valley",
-         "%.6g dB asked, %s reached",
-         family->valley_asked_db,
-         reached);
+    line_print(out,
+               "valley",
+               "%.6g dB asked, %s reached",
+               family->valley_asked_db,
+               reached);
   } else {
-    line(out, "valley", "none asked, %s as it is", reached);
+    line_print(out, "valley", "none asked, %s as it is", reached);
   }
   if (family->tightening_db > 0.0) {
-    line(out,
-         "tightening",
-         "tails %.1f dB lower by the next shot",
-         family->tightening_db);
+    line_print(out,
+               "tightening",
+               "tails %.1f dB lower by the next shot",
+               family->tightening_db);
   } else {
-    line(out, "tightening", "none, tails are as recorded");
+    line_print(out, "tightening", "none, tails are as recorded");
   }
 }
 
@@ -196,9 +163,9 @@ made_late(const Report* report, FILE* out) {
     latest_ms = fmax(latest_ms, report->family->uses[i].late_start_ms);
   }
   if (latest_ms > 0.0) {
-    line(out, "late start", "%.1f ms into the shot", latest_ms);
+    line_print(out, "late start", "%.1f ms into the shot", latest_ms);
   } else {
-    line(out, "late start", "none, shots start at their attack");
+    line_print(out, "late start", "none, shots start at their attack");
   }
 }
 
@@ -208,11 +175,11 @@ made_seam(const VwFamily* family, FILE* out) {
                               ? ", but for 2 ms of fade at each end"
                               : "";
   if (family->join_residual_db <= EXACT_DB) {
-    line(out, "seam", "exact%s", faded);
+    line_print(out, "seam", "exact%s", faded);
   } else {
     char text[40];
-    value(text, family->join_residual_db, 1, "dB");
-    line(out, "seam", "%s relative to the loop%s", text, faded);
+    line_value(text, family->join_residual_db, 1, "dB");
+    line_print(out, "seam", "%s relative to the loop%s", text, faded);
   }
 }
 
@@ -229,43 +196,39 @@ made_form(const VwFamily* family, FILE* out) {
     [VW_FORM_BURST] =
       "burst, for boards that play a file to its end; whole-file repeats",
   };
-  line(out, "form", "%s", suits[family->form]);
+  line_print(out, "form", "%s", suits[family->form]);
 }
 
 static void
 made(const Report* report, FILE* out) {
   const VwFamily* const family = report->family;
   fprintf(out, "Made\n");
-  if (family->plan.shots) {
-    made_rate(report, out);
-    made_cycle(family, out);
-    made_valley(family, out);
-    made_late(report, out);
-    if (family->form != VW_FORM_BURST) {
-      made_seam(family, out);
-    }
-    made_form(family, out);
+  made_rate(report, out);
+  made_cycle(family, out);
+  made_valley(family, out);
+  made_late(report, out);
+  if (family->form != VW_FORM_BURST) {
+    made_seam(family, out);
   }
-  line(
-    out, "gain", "%+.1f dB, highest value at -1 dBFS", family->level.gain_db);
+  made_form(family, out);
 }
 
 static void
 lamp(const VwFamily* family, FILE* out) {
   const char* const caution = report_caution(family);
   fprintf(out, "Lamp\n");
-  line(out,
-       "pulses",
-       "%.6g per second, one every %.2f ms",
-       family->lamp.pulse_hz,
-       family->lamp.period_ms);
-  line(out,
-       "on-time",
-       "%.1f ms, a duty of %.0f %%",
-       family->lamp.on_ms,
-       100.0 * family->lamp.duty);
+  line_print(out,
+             "pulses",
+             "%.6g per second, one every %.2f ms",
+             family->lamp.pulse_hz,
+             family->lamp.period_ms);
+  line_print(out,
+             "on-time",
+             "%.1f ms, a duty of %.0f %%",
+             family->lamp.on_ms,
+             100.0 * family->lamp.duty);
   if (caution) {
-    long_line(out, "CAUTION", caution);
+    line_wrap(out, "CAUTION", caution);
   }
 }
 
@@ -340,7 +303,7 @@ next_rate(const Report* report) {
 }
 
 static void
-next(const Report* report, FILE* out) {
+next_loop(const Report* report, FILE* out) {
   const Settings* const settings = report->settings;
   char* const           rate = next_rate(report);
   char* const output = settings->output ? text_quoted(settings->output) : NULL;
@@ -362,13 +325,41 @@ next(const Report* report, FILE* out) {
   free(output);
 }
 
+/// What to do after a sound that is no shot.
+static void
+next_whole(const Report* report, FILE* out) {
+  const bool made = report->n_files && !report->settings->dry_run &&
+                    strcmp(report->files[0].path, "-") != 0;
+  const char* const path =
+    made ? report->files[0].path : report->inputs[0].path;
+  char* const file = text_quoted(path);
+  fprintf(out,
+          "Next: volleyweave %s%s %s\n",
+          made ? "inspect" : "convert",
+          path[0] == '-' ? " --" : "",
+          file ? file : "FILE");
+  free(file);
+}
+
+static void
+next(const Report* report, FILE* out) {
+  if (report->inputs[0].has_shot) {
+    next_loop(report, out);
+  } else {
+    next_whole(report, out);
+  }
+}
+
 void
 report_text(const Report* report, FILE* out) {
   for (size_t i = 0; i < report->n_inputs; ++i) {
     found(&report->inputs[i], out);
   }
   if (report->family) {
-    made(report, out);
+    if (report->family->plan.shots) {
+      made(report, out);
+    }
+    report_level(report, out);
     if (report->family->plan.shots) {
       lamp(report->family, out);
     }

@@ -43,7 +43,8 @@ static unsigned
 parts_made(const CommandName* command, const Settings* settings) {
   const unsigned loop =
     command->bit == COMMAND_LOOP ? parts_of_form(settings->family.form) : 0U;
-  return loop | 1U << VW_PART_SHOT;
+  return command->bit == COMMAND_CONVERT ? 1U << VW_PART_WHOLE
+                                         : loop | 1U << VW_PART_SHOT;
 }
 
 bool
@@ -57,7 +58,7 @@ settings_write(const CommandName* command,
 size_t
 settings_n_files(const CommandName* command, const Settings* settings) {
   size_t n = 0;
-  for (int part = VW_PART_SHOT; part <= VW_PART_BURST; ++part) {
+  for (int part = VW_PART_SHOT; part <= VW_PART_WHOLE; ++part) {
     // Taking turns, each take has its shot and all have one loop.
     const bool each = part == VW_PART_SHOT || !settings->take_turns;
     if (settings_write(command, settings, (VwPart)part)) {
@@ -167,9 +168,23 @@ check_cycle(const Settings* settings) {
   return false;
 }
 
+static bool
+check_level(const CommandName* command, const Settings* settings) {
+  if (settings->has_loudness && settings->has_gain) {
+    say("--gain", "--loudness sets the gain too: give one of them");
+    return false;
+  }
+  if (command->bit != COMMAND_LOOP &&
+      settings->family.level.loud_as == VW_LOUD_AS_BURST) {
+    say("--loud-as burst", "no burst is made: use `volleyweave loop`");
+    return false;
+  }
+  return true;
+}
+
 bool
 settings_check(const CommandName* command, const Settings* settings) {
   return check_takes(command, settings) && check_form(settings) &&
          check_part(command, settings) && check_turns(settings) &&
-         check_cycle(settings);
+         check_cycle(settings) && check_level(command, settings);
 }

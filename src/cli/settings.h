@@ -13,7 +13,9 @@ enum {
   COMMAND_INSPECT = 1U,
   COMMAND_SHOT = 2U,
   COMMAND_LOOP = 4U,
-  COMMANDS_MAKE = COMMAND_SHOT | COMMAND_LOOP,
+  COMMAND_CONVERT = 8U,
+  COMMANDS_CUT = COMMAND_SHOT | COMMAND_LOOP,
+  COMMANDS_MAKE = COMMANDS_CUT | COMMAND_CONVERT,
   COMMANDS_ALL = COMMAND_INSPECT | COMMANDS_MAKE,
 };
 
@@ -31,6 +33,9 @@ typedef struct {
   const char*     output;         ///< As given, or NULL.
   bool            has_form;       ///< --form was given.
   bool            has_burst;      ///< --burst was given.
+  bool            has_loudness;   ///< --loudness was given.
+  bool            has_gain;       ///< --gain was given.
+  bool            has_speaker;    ///< --speaker was given.
   bool            has_part;       ///< --part was given; `part` counts.
   VwPart          part;
   bool            help; ///< --help was given: nothing else counts.

@@ -17,9 +17,10 @@ typedef struct {
 
 static const FirstTry words[] = {
   {" strobe flash flasher light lights lamp led blink timer 555 ", LAMP_HINT},
-  {" convert resample transcode format export encode downmix mono ",
-   "`volleyweave shot TAKE` writes a take in the board's form, see "
-   "--sample-rate, --channels and --bits"},
+  {" resample transcode format export encode downmix mono level normalize "
+   "normalise loudness amplify limit hum boot startup start-up reload voice ",
+   "did you mean `volleyweave convert FILE`? It writes a sound whole, in the "
+   "board's format"},
   {" cut trim crop clean clip single once one oneshot one-shot extract slice "
    "sample isolate tidy ",
    "did you mean `volleyweave shot TAKE`?"},
@@ -81,16 +82,21 @@ static const FirstTry options[] = {
   {" random randomize randomise humanize humanise vary variation variations "
    "jitter ",
    "did you mean --detune CENTS or --level-spread DB?"},
-  {" volume gain loud loudness normalize normalise level peak amplify db ",
-   "leave it out: all files of a take get one gain, their highest value is at "
-   "-1 dBFS"},
+  {" volume loud normalize normalise level amplify db lufs target ",
+   "did you mean --loudness, as in --loudness -16, or --gain?"},
+  {" peak true-peak headroom dbtp max-peak peak-max ",
+   "did you mean --ceiling, as in --ceiling -1?"},
+  {" limit limiter limiting max-limiting compress compressor ",
+   "did you mean --limiting-max, as in --limiting-max 3?"},
+  {" highpass high-pass hpf low-cut lowcut corner crossover driver ",
+   "did you mean --speaker, as in --speaker 40mm?"},
   {" alternate round-robin roundrobin rotate cycle-takes mix merge combine ",
    "did you mean --take-turns?"},
   {" piece parts only stem stems select ",
    "did you mean --part, as in --part loop?"},
   {" cycle length duration max max-length max-cycle loop-length seconds ",
    "did you mean --cycle-max, as in --cycle-max 2s?"},
-  {" max-seconds limit time-limit ", "did you mean --seconds-max?"},
+  {" max-seconds time-limit ", "did you mean --seconds-max?"},
   {" no-dither nodither ", "did you mean --dither none?"},
   {" overwrite clobber replace yes y ", "did you mean --force (-f)?"},
   {" silent s ", "did you mean --quiet (-q)?"},

@@ -24,6 +24,8 @@
 
 /// What a warning looks at: one take and the family made from it.
 typedef struct {
+  const Report*      report;
+  const Input*       input; ///< NULL where it is about all takes.
   const VwShotFacts* facts;
   const VwTakeUse*   use;    ///< NULL where no family was made.
   const VwFamily*    family; ///< NULL, or one without a loop, for a shot.
@@ -33,6 +35,15 @@ typedef struct {
 typedef char* (*Warner)(const Facts* of);
 
 /* Of the take */
+
+static char*
+warn_no_shot(const Facts* of) {
+  return of->report->command->bit == COMMAND_INSPECT && !of->input->has_shot
+           ? text_format("no shot was found, nothing in it rises out of the "
+                         "noise: for a shot, %s",
+                         vw_remedy(VW_NO_SHOT))
+           : NULL;
+}
 
 static char*
 warn_sustained(const Facts* of) {
@@ -118,6 +129,49 @@ warn_late(const Facts* of) {
            : NULL;
 }
 
+/* Of the level */
+
+/// How loud is what was to have the loudness aimed at.
+static double
+loudness_left(const Facts* of) {
+  const VwLevel* const level = &of->family->level;
+  return of->report->settings->family.level.loud_as == VW_LOUD_AS_BURST
+           ? level->burst_loudness_lufs
+           : level->shot_loudness_lufs;
+}
+
+static char*
+warn_level(const Facts* of) {
+  const VwLevelOptions* const wish = &of->report->settings->family.level;
+  const VwLevel* const        level = &of->family->level;
+  if (level->reached) {
+    return NULL;
+  }
+  switch (wish->aim) {
+    case VW_AIM_LOUDNESS:
+      return text_format("%.4g LUFS needs %.1f dB of limiting, %.4g allowed: "
+                         "left at %.1f",
+                         wish->loudness_lufs,
+                         level->limiting_needed_db,
+                         wish->limiting_max_db,
+                         loudness_left(of));
+    case VW_AIM_GAIN:
+      return text_format("a gain of %+.4g dB needs %.1f dB of limiting, %.4g "
+                         "allowed: left at %+.1f dB",
+                         wish->gain_db,
+                         level->limiting_needed_db,
+                         wish->limiting_max_db,
+                         level->gain_db);
+    case VW_AIM_KEEP:
+      return text_format("its peak lies above the ceiling: the level is kept "
+                         "but for a gain of %.1f dB",
+                         level->gain_db);
+    case VW_AIM_LOUDEST:
+      break;
+  }
+  return NULL;
+}
+
 /* Of the loop */
 
 static char*
@@ -165,7 +219,8 @@ warn_valley(const Facts* of) {
 
 /* All */
 
-static const Warner of_take[] = {warn_sustained,
+static const Warner of_take[] = {warn_no_shot,
+                                 warn_sustained,
                                  warn_several,
                                  warn_slow,
                                  warn_earlier,
@@ -175,6 +230,8 @@ static const Warner of_take[] = {warn_sustained,
                                  warn_downmix,
                                  warn_late};
 
+static const Warner of_family[] = {warn_level};
+
 static const Warner of_loop[] = {warn_chosen,
                                  warn_rate_missed,
                                  warn_fewer,
@@ -182,6 +239,7 @@ static const Warner of_loop[] = {warn_chosen,
 
 enum {
   N_OF_TAKE = sizeof(of_take) / sizeof(of_take[0]),
+  N_OF_FAMILY = sizeof(of_family) / sizeof(of_family[0]),
   N_OF_LOOP = sizeof(of_loop) / sizeof(of_loop[0]),
 };
 
@@ -195,19 +253,23 @@ keep(Report* report, const char* take, char* text) {
 bool
 report_warn(Report* report) {
   const VwFamily* const family = report->family;
-  const size_t          most = report->n_inputs * N_OF_TAKE + N_OF_LOOP;
+  const size_t most = report->n_inputs * N_OF_TAKE + N_OF_FAMILY + N_OF_LOOP;
   report->warnings = calloc(most, sizeof(Warning));
   if (!report->warnings) {
     return false;
   }
   for (size_t i = 0; i < report->n_inputs; ++i) {
-    const Facts of = {
-      &report->inputs[i].facts, family ? &family->uses[i] : NULL, family};
+    const Input* const input = &report->inputs[i];
+    const Facts        of = {
+             report, input, &input->facts, family ? &family->uses[i] : NULL, family};
     for (size_t j = 0; j < N_OF_TAKE; ++j) {
       keep(report, report->inputs[i].path, of_take[j](&of));
     }
   }
-  const Facts of = {NULL, NULL, family};
+  const Facts of = {report, NULL, NULL, NULL, family};
+  for (size_t j = 0; family && j < N_OF_FAMILY; ++j) {
+    keep(report, NULL, of_family[j](&of));
+  }
   for (size_t j = 0; family && family->plan.shots && j < N_OF_LOOP; ++j) {
     keep(report, NULL, of_loop[j](&of));
   }

@@ -1,0 +1,155 @@
+#include "report_level.h"
+
+#include "line.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+// What the report would round away.
+#define DB_SHOWN 0.05
+
+/* Found */
+
+void
+report_loudness(const VwLoudness* loudness, FILE* out) {
+  char text[40];
+  char other[40];
+  line_print(out,
+             "momentary",
+             "%s at most, in silence",
+             line_value(text, loudness->momentary_max_lufs, 1, "LUFS"));
+  line_print(
+    out,
+    "short-term",
+    "%s",
+    isfinite(loudness->short_term_max_lufs)
+      ? line_value(text, loudness->short_term_max_lufs, 1, "LUFS at most")
+      : "none, it is shorter than 3 s");
+  line_print(out,
+             "integrated",
+             "%s, loudness range %s",
+             line_value(text, loudness->integrated_lufs, 1, "LUFS"),
+             line_value(other, loudness->range_lu, 1, "LU"));
+  line_print(out,
+             "true peak",
+             "%s, crest factor %s",
+             line_value(text, loudness->true_peak_dbtp, 1, "dBTP"),
+             line_value(other, loudness->crest_factor_db, 1, "dB"));
+  line_print(out,
+             "energy",
+             "%s below 350 Hz, %s below 800 Hz",
+             line_value(text, 100.0 * loudness->energy_below_350hz, 0, "%"),
+             line_value(other, 100.0 * loudness->energy_below_800hz, 0, "%"));
+}
+
+/* Made */
+
+static void
+made_loudness(const Report* report, FILE* out) {
+  const VwLevel* const level = &report->family->level;
+  char                 before[40];
+  char                 after[40];
+  line_print(out,
+             "loudness",
+             "%s before, %s after",
+             line_value(before, level->before_lufs, 1, "LUFS"),
+             line_value(after, level->shot_loudness_lufs, 1, "LUFS"));
+  if (report->family->plan.shots) {
+    line_print(out,
+               "in the burst",
+               "%s",
+               line_value(after, level->burst_loudness_lufs, 1, "LUFS"));
+  }
+  line_wrap(out,
+            "measured as",
+            "maximum momentary loudness of the sound in silence, as played");
+}
+
+static void
+made_gain(const Report* report, FILE* out) {
+  const VwLevel* const level = &report->family->level;
+  char                 peak[40];
+  line_print(out, "gain", "%+.1f dB", level->gain_db);
+  if (level->limiting_db >= DB_SHOWN) {
+    line_print(out,
+               "limiting",
+               "%.1f dB at most, for %.0f ms",
+               level->limiting_db,
+               level->limiting_ms);
+  } else {
+    line_print(out, "limiting", "none");
+  }
+  line_print(out,
+             "true peak",
+             "%s, the ceiling is %.1f dBTP",
+             line_value(peak, level->true_peak_dbtp, 1, "dBTP"),
+             report->settings->family.level.ceiling_dbtp);
+}
+
+static void
+made_speaker(const Report* report, FILE* out) {
+  const double speaker_hz = report->settings->family.level.speaker_hz;
+  if (speaker_hz > 0.0) {
+    line_print(out,
+               "speaker",
+               "what lies below its corner of %.4g Hz is left out",
+               speaker_hz);
+  } else {
+    line_wrap_made(
+      out,
+      "speaker",
+      text_format("none given; %.0f %% of the energy lies below 350 Hz, which "
+                  "40 mm cannot play, %.0f %% below 800 Hz (20 mm)",
+                  100.0 * report->written.energy_below_350hz,
+                  100.0 * report->written.energy_below_800hz));
+  }
+}
+
+/* What would buy more */
+
+/// Print one line of the account where it is worth one.
+static unsigned
+buys(double by_db, char* text, const char* label, FILE* out) {
+  char* const line =
+    by_db >= DB_SHOWN && text ? text_format("%.1f dB %s", by_db, text) : NULL;
+  const unsigned n = line ? 1U : 0U;
+  free(text);
+  line_wrap_made(out, label, line);
+  return n;
+}
+
+static void
+made_louder(const Report* report, FILE* out) {
+  static const char   label[] = "louder by";
+  const Louder* const louder = &report->louder;
+  unsigned            n = 0;
+  if (!louder->tried) {
+    return;
+  }
+  n += buys(louder->speaker_db,
+            text_format("on a speaker of 40 mm: --speaker 40mm"),
+            label,
+            out);
+  n += buys(louder->limiting_db,
+            text_format("with more limiting: --limiting-max %.4g",
+                        louder->limiting_max_db),
+            n ? "" : label,
+            out);
+  n += buys(louder->tightening_db,
+            text_format("in the burst with less tightening: --valley none"),
+            n ? "" : label,
+            out);
+  line_wrap(out,
+            n ? "" : label,
+            n ? "beyond that, look at the amplifier"
+              : "nothing is left in the file: look at the amplifier");
+}
+
+void
+report_level(const Report* report, FILE* out) {
+  fprintf(out, "Level\n");
+  made_loudness(report, out);
+  made_gain(report, out);
+  made_speaker(report, out);
+  made_louder(report, out);
+}
