@@ -33,6 +33,7 @@
 typedef struct {
   double* sums;
   size_t  n_hops;
+  size_t  n_open; ///< Frames fed of the window that is not full yet.
 } Energies;
 
 static double
@@ -51,27 +52,41 @@ loudest(const Energies* energies, size_t n_hops) {
   return loudness_of(highest / (double)n_hops);
 }
 
-/// Feed the meter from `from` on, hop by hop, and sum the energies up.
+/// Add the energy of the window that the meter has just been fed.
+static VwStatus
+close_hop(ebur128_state* meter, Energies* energies) {
+  double lufs = 0.0;
+  if (ebur128_loudness_window(meter, 1000U / HOPS_PER_S, &lufs)) {
+    return VW_NO_MEMORY;
+  }
+  const double energy = isfinite(lufs) ? vw_power_of_db(lufs - OFFSET_DB) : 0.0;
+  energies->sums[energies->n_hops + 1U] =
+    energies->sums[energies->n_hops] + energy;
+  ++energies->n_hops;
+  energies->n_open = 0;
+  return VW_OK;
+}
+
+/// Feed the meter hop by hop, and sum the energies up. A hop that is not full
+/// waits for what is fed next: read early, it would count frames twice.
 static VwStatus
 feed(ebur128_state* meter,
      const float*   values,
      size_t         n_frames,
      Energies*      energies) {
   const size_t n_hop = meter->samplerate / HOPS_PER_S;
-  for (size_t at = 0; at < n_frames; at += n_hop) {
-    double       lufs = 0.0;
-    const size_t n = n_frames - at < n_hop ? n_frames - at : n_hop;
-    if (ebur128_add_frames_float(meter, values + at * meter->channels, n) ||
-        ebur128_loudness_window(meter, 1000U / HOPS_PER_S, &lufs)) {
+  VwStatus     st = VW_OK;
+  for (size_t at = 0; !st && at < n_frames;) {
+    const size_t n_lacking = n_hop - energies->n_open;
+    const size_t n = n_frames - at < n_lacking ? n_frames - at : n_lacking;
+    if (ebur128_add_frames_float(meter, values + at * meter->channels, n)) {
       return VW_NO_MEMORY;
     }
-    const double energy =
-      isfinite(lufs) ? vw_power_of_db(lufs - OFFSET_DB) : 0.0;
-    energies->sums[energies->n_hops + 1U] =
-      energies->sums[energies->n_hops] + energy;
-    ++energies->n_hops;
+    at += n;
+    energies->n_open += n;
+    st = energies->n_open == n_hop ? close_hop(meter, energies) : VW_OK;
   }
-  return VW_OK;
+  return st;
 }
 
 static double
@@ -108,7 +123,7 @@ meter_run(ebur128_state* meter, const VwSound* sound, VwLoudness* loudness) {
   const size_t n_hop = sound->rate_hz / HOPS_PER_S;
   const size_t n_tail = n_hop * MOMENTARY_HOPS;
   Energies     energies = {
-        calloc((sound->n_frames + n_tail) / n_hop + 3U, sizeof(double)), 0U};
+        calloc((sound->n_frames + n_tail) / n_hop + 3U, sizeof(double)), 0U, 0U};
   float* const silence = calloc(n_tail * sound->n_channels, sizeof(float));
   VwStatus     st = energies.sums && silence ? VW_OK : VW_NO_MEMORY;
   st = st ? st : feed(meter, sound->values, sound->n_frames, &energies);
