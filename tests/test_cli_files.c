@@ -89,7 +89,6 @@ static const BadTake bad_takes[] = {
   {"../in/brief.wav", VW_TOO_SHORT},
   {"../in/silent.wav", VW_SILENT},
   {"../in/constant.wav", VW_SILENT},
-  {"../in/noise.wav", VW_NO_SHOT},
   {"../in/nan.wav", VW_NOT_FINITE},
   {"../in/infinite.wav", VW_NOT_FINITE},
   {"../in/none.wav", VW_CHANNELS},
@@ -148,7 +147,7 @@ make_takes(void) {
 
 static bool
 fails_all(const BadTake* take) {
-  static const char* const commands[] = {"inspect", "shot", "loop"};
+  static const char* const commands[] = {"inspect", "shot", "loop", "convert"};
   bool                     good = true;
   for (size_t i = 0; i < COUNT(commands); ++i) {
     char line[128];
@@ -165,6 +164,9 @@ test_bad_takes(void** state) {
   for (size_t i = 0; i < COUNT(bad_takes); ++i) {
     good &= fails_all(&bad_takes[i]);
   }
+  // what holds no shot can still be inspected and converted
+  good &= fails("shot ../in/noise.wav", "noise.wav", vw_remedy(VW_NO_SHOT));
+  good &= fails("loop ../in/noise.wav", "noise.wav", vw_remedy(VW_NO_SHOT));
   good &= fails("loop ../in", "../in: it is a folder", "name the sound files");
   good &= fails("loop ../in/\xFF.wav", "../in/\\xFF.wav", "rename it");
   good &= fails("loop --seconds-max 1.5 ../in/long.wav",
@@ -248,6 +250,7 @@ test_bad_outputs(void** state) {
   good &= fails("shot -n -o mine.wav " TAKE, "mine.wav", "--force");
   good &= fails("shot -o " TAKE " " TAKE, TAKE, vw_remedy(VW_IS_TAKE));
   good &= fails("shot -f -o " TAKE " " TAKE, TAKE, vw_remedy(VW_IS_TAKE));
+  good &= fails("convert -f -o ../in " TAKE, TAKE, vw_remedy(VW_IS_TAKE));
   // No device of the system: were the refusal broken, it would be replaced.
   assert_int_equal(mkfifo("pipe.wav", 0666), 0);
   good &=
@@ -337,6 +340,7 @@ test_names(void** state) {
     const char* files; // with a space after each
   } cases[] = {
     {"shot -q -o out " TAKE, "zap.shot.wav "},
+    {"convert -q -o out " TAKE " ../in/zip.wav", "zap.wav zip.wav "},
     {"loop -q -o out " TAKE,
      "zap.loop.wav zap.ringout.wav zap.runin.wav zap.shot.wav "},
     {"loop -q --form whole-file -o out " TAKE, "zap.loop.wav zap.shot.wav "},
@@ -466,6 +470,7 @@ test_warnings(void** state) {
      "zap.wav: warning: the cycle holds only 4 shots"},
     {"loop -n --fire-rate 12 ../in/slow.wav",
      "slow.wav: warning: its crest comes late"},
+    {"inspect ../in/noise.wav", "noise.wav: warning: no shot was found"},
     {"inspect ../in/slow.wav", "slow.wav: warning: a slow attack"},
     {"inspect ../in/twice.wav", "twice.wav: warning: 2 shots in the take"},
     {"inspect ../in/stopped.wav", "stopped.wav: warning: the take ends"},

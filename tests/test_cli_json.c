@@ -103,7 +103,7 @@ has_keys(json_t* object, const char* path, const char* keys) {
 }
 
 #define TOP_KEYS                                                               \
-  "schema command takes error shot loop level lamp files warnings"
+  "schema command takes error shot loudness loop level lamp files warnings"
 
 #define SHOT_KEYS                                                              \
   "attack_ms length_ms rise_ms slow_attack decay_t20_s decay_t30_s "           \
@@ -117,7 +117,12 @@ has_keys(json_t* object, const char* path, const char* keys) {
 
 #define LEVEL_KEYS                                                             \
   "shot_loudness_lufs burst_loudness_lufs target_lufs gain_db limiting_db "    \
-  "limiting_ms true_peak_dbtp"
+  "limiting_ms true_peak_dbtp before_lufs limiting_needed_db reached "         \
+  "ceiling_dbtp"
+
+#define LOUDNESS_KEYS                                                          \
+  "integrated_lufs momentary_max_lufs short_term_max_lufs range_lu "           \
+  "true_peak_dbtp crest_factor_db energy_below_350hz energy_below_800hz"
 
 static void
 test_keys(void** state) {
@@ -136,7 +141,7 @@ test_keys(void** state) {
   assert_string_equal(json_string_value(get(made, "loop.form")), "pieces");
   assert_string_equal(json_string_value(get(made, "shot.kind")), "shot");
   assert_true(json_is_false(get(made, "loop.fire_rate_chosen")));
-  assert_true(is_null(made, "level.true_peak_dbtp"));
+  assert_true(is_null(made, "loudness"));
   json_decref(made);
 }
 
@@ -148,11 +153,13 @@ test_other_commands(void** state) {
   json_t* const cut = run_json("shot --json zap.wav", 0);
   bool          good = has_keys(inspected, "", TOP_KEYS);
   good &= has_keys(inspected, "shot", SHOT_KEYS);
+  good &= has_keys(inspected, "loudness", LOUDNESS_KEYS);
   good &= has_keys(cut, "", TOP_KEYS);
   good &= has_keys(cut, "level", LEVEL_KEYS);
   good &= is_null(inspected, "loop") && is_null(inspected, "lamp") &&
           is_null(inspected, "level") && is_null(cut, "loop") &&
-          is_null(cut, "lamp") && is_null(cut, "shot.late_start_ms");
+          is_null(cut, "lamp") && is_null(cut, "shot.late_start_ms") &&
+          is_null(cut, "level.burst_loudness_lufs");
   assert_true(good);
   assert_int_equal(json_array_size(get(inspected, "files")), 0);
   assert_int_equal(json_array_size(get(cut, "files")), 1);

@@ -10,6 +10,7 @@
 #define ATTACK_S 0.1
 #define DECAY_S 0.5
 #define LEVEL 0.4
+#define PI 3.14159265358979323846
 
 void
 bytes_write(const char* path, const void* bytes, size_t n_bytes) {
@@ -33,6 +34,17 @@ add_shot(VwSound* sound, double start_s, double rise_s, double pitch_hz) {
 }
 
 static void
+add_tone(VwSound* sound, double hz, int swells) {
+  for (size_t i = 0; i < sound->n_frames * sound->n_channels; ++i) {
+    const double at = (double)(i / sound->n_channels);
+    const double part = at / (double)sound->n_frames;
+    const double level = swells ? 0.5 - 0.5 * cos(2.0 * PI * part) : 1.0;
+    sound->values[i] =
+      (float)(LEVEL * level * sin(2.0 * PI * hz * at / sound->rate_hz));
+  }
+}
+
+static void
 fill_sound(VwSound* sound, Fill fill) {
   SignalRandom random = signal_random(11);
   switch (fill) {
@@ -43,6 +55,12 @@ fill_sound(VwSound* sound, Fill fill) {
       return;
     case FILL_NOISE:
       signal_add_noise(sound, 0.01, &random);
+      return;
+    case FILL_HUM:
+      add_tone(sound, 150.0, 0);
+      return;
+    case FILL_LOW:
+      add_tone(sound, 40.0, 1);
       return;
     case FILL_SLOW:
       add_shot(sound, ATTACK_S, 0.1, 440.0);
@@ -66,6 +84,8 @@ spoil_sound(VwSound* sound, Fill fill) {
       *value = fmaxf(-1.0F, fminf(1.0F, 4.0F * *value));
     } else if (fill == FILL_OPPOSED && i % sound->n_channels % 2U) {
       *value = -sound->values[i - 1U];
+    } else if (fill == FILL_DEAD && i % sound->n_channels % 2U) {
+      *value = 0.0F;
     } else if (fill == FILL_OFFSET) {
       *value += 0.25F;
     }

@@ -5,6 +5,10 @@
 #include <math.h>
 #include <stdlib.h>
 
+// Of a sound that lies almost wholly below its corner, a high-pass leaves
+// something else.
+#define BELOW_MOST 0.9
+
 // What the report would round away.
 #define DB_SHOWN 0.05
 
@@ -126,7 +130,8 @@ made_louder(const Report* report, FILE* out) {
   if (!louder->tried) {
     return;
   }
-  n += buys(louder->speaker_db,
+  n += buys(report->written.energy_below_350hz < BELOW_MOST ? louder->speaker_db
+                                                            : (double)NAN,
             text_format("on a speaker of 40 mm: --speaker 40mm"),
             label,
             out);
