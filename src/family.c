@@ -53,6 +53,7 @@ typedef struct {
   size_t*                bend_from; ///< Of each shot of the cycle.
   VwSound                burst;     ///< Until well after it is steady.
   size_t                 steady;    ///< The frame from which it is.
+  size_t                 n_steady;  ///< For so many frames, whole cycles.
   double                 ceiling;   ///< Highest value of what is written.
   double                 peak;      ///< True peak of what is written so far.
 } Work;
@@ -176,6 +177,7 @@ lay_to_steady(Work* work) {
   const size_t n_after =
     (size_t)(STEADY_S * plan->rate_hz) / plan->n_frames + 2U;
   work->steady = n_before * plan->n_frames;
+  work->n_steady = n_after * plan->n_frames;
   return vw_burst_lay(
     &volley, (n_before + n_after) * plan->shots, &work->burst);
 }
@@ -210,43 +212,42 @@ level_alone(Work* work) {
 
 /// Bring the burst to its level, and note how loud it is once it is steady.
 static VwStatus
-level_burst(Work* work) {
+level_burst(Work* work, const VwLevelSounds* sounds) {
   VwFamily* const family = work->family;
-  VwSound* const  burst = &work->burst;
   const double    gain = pow(10.0, family->level.gain_db / 20.0);
   VwLimited       limited = {0.0, 0.0};
-  VwSound         heard = {0};
   for (unsigned i = 0; i < family->plan.shots; ++i) {
     vw_sound_scale(&family->shots[i], gain);
   }
-  vw_sound_scale(burst, gain);
-  VwStatus st =
-    is_limited(work) ? vw_limiter_run(work->ceiling, burst, &limited) : VW_OK;
-  st = st ? st
-          : vw_sound_part(burst,
-                          work->steady,
-                          vw_frames_of_s(STEADY_S, burst->rate_hz),
-                          &heard);
-  st =
-    st ? st : vw_loudness_of_effect(&heard, &family->level.burst_loudness_lufs);
-  vw_sound_clear(&heard);
-  return st;
+  vw_sound_scale(&work->burst, gain);
+  const VwStatus st = is_limited(work)
+                        ? vw_limiter_run(work->ceiling, &work->burst, &limited)
+                        : VW_OK;
+  return st ? st
+            : vw_level_of_steady(
+                sounds, &work->burst, &family->level.burst_loudness_lufs);
 }
 
 static VwStatus
 level(Work* work) {
   VwFamily* const     family = work->family;
   const bool          bursts = family->plan.shots > 0U;
+  const bool          closed = family->form == VW_FORM_WHOLE_FILE;
   VwStatus            st = bursts ? lay_to_steady(work) : VW_OK;
-  const VwLevelSounds sounds = {
-    work->alone, family->n_takes, bursts ? &work->burst : NULL, work->steady};
+  const VwLevelSounds sounds = {.alone = work->alone,
+                                .n_alone = family->n_takes,
+                                .burst = bursts ? &work->burst : NULL,
+                                .steady = work->steady,
+                                .n_steady = work->n_steady,
+                                .n_closed =
+                                  closed ? family->plan.n_frames : 0U};
   work->ceiling =
     vw_level_ceiling(&work->options->level, family->format.encoding);
   st = st ? st
           : vw_level_find(
               &sounds, &work->options->level, work->ceiling, &family->level);
   st = st ? st : level_alone(work);
-  return st || !bursts ? st : level_burst(work);
+  return st || !bursts ? st : level_burst(work, &sounds);
 }
 
 /* Cut */
@@ -360,7 +361,8 @@ vw_family_make(const VwTake*          takes,
     return st;
   }
   VwFamily made = {0};
-  Work     work = {takes, facts, options, &made, NULL, NULL, {0}, 0U, 0.0, 0.0};
+  Work     work = {
+        .takes = takes, .facts = facts, .options = options, .family = &made};
   st = family_init(takes, n_takes, options, &made);
   work.alone = calloc(n_takes, sizeof(VwSound));
   st = st || work.alone ? st : VW_NO_MEMORY;

@@ -1,5 +1,6 @@
 #include "level.h"
 
+#include "burst.h"
 #include "limiter.h"
 #include "loudness.h"
 #include "peak.h"
@@ -40,15 +41,31 @@ typedef struct {
   double               ceiling;
 } Search;
 
-/// Loudness of a sound from frame `from` on, at a gain and limited.
+VwStatus
+vw_level_of_steady(const VwLevelSounds* sounds,
+                   const VwSound*       burst,
+                   double*              lufs) {
+  const size_t n_closed = sounds->n_closed;
+  VwSound      heard = {0};
+  VwStatus st = vw_sound_part(burst, sounds->steady, sounds->n_steady, &heard);
+  for (size_t at = 0; !st && n_closed && at < heard.n_frames; at += n_closed) {
+    VwSound cycle = heard;
+    cycle.values += at * heard.n_channels;
+    cycle.n_frames = n_closed;
+    vw_burst_close_cycle(&cycle);
+  }
+  st = st ? st : vw_loudness_of_effect(&heard, lufs);
+  vw_sound_clear(&heard);
+  return st;
+}
+
+/// Loudness of a single shot, or of the burst, at a gain and limited.
 static VwStatus
 loudness_at(const Search*  search,
             const VwSound* sound,
-            size_t         from,
             double         gain_db,
             double*        lufs) {
   VwSound   played = {0};
-  VwSound   heard = {0};
   VwLimited limited;
   VwStatus  st = vw_sound_copy(sound, &played);
   if (st) {
@@ -58,10 +75,12 @@ loudness_at(const Search*  search,
   st = search->ceiling < HUGE_VAL
          ? vw_limiter_run(search->ceiling, &played, &limited)
          : VW_OK;
-  st = st ? st : vw_sound_part(&played, from, played.n_frames - from, &heard);
-  st = st ? st : vw_loudness_of_effect(&heard, lufs);
+  if (!st) {
+    st = sound == search->sounds->burst
+           ? vw_level_of_steady(search->sounds, &played, lufs)
+           : vw_loudness_of_effect(&played, lufs);
+  }
   vw_sound_clear(&played);
-  vw_sound_clear(&heard);
   return st;
 }
 
@@ -71,13 +90,13 @@ static VwStatus
 loudness_of_family(const Search* search, double gain_db, double* lufs) {
   const VwLevelSounds* const sounds = search->sounds;
   if (search->loud_as == VW_LOUD_AS_BURST && sounds->burst) {
-    return loudness_at(search, sounds->burst, sounds->steady, gain_db, lufs);
+    return loudness_at(search, sounds->burst, gain_db, lufs);
   }
   double   loudest = NAN;
   VwStatus st = VW_OK;
   for (size_t i = 0; !st && i < sounds->n_alone; ++i) {
     double one = NAN;
-    st = loudness_at(search, &sounds->alone[i], 0, gain_db, &one);
+    st = loudness_at(search, &sounds->alone[i], gain_db, &one);
     loudest = fmax(loudest, one);
   }
   *lufs = loudest;

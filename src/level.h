@@ -9,8 +9,10 @@
 typedef struct {
   const VwSound* alone; ///< The single shots.
   size_t         n_alone;
-  const VwSound* burst;  ///< The burst with its first steady cycles, or NULL.
-  size_t         steady; ///< The burst's frame from which it is steady.
+  const VwSound* burst;    ///< The burst with its first steady cycles, or NULL.
+  size_t         steady;   ///< The burst's frame from which it is steady.
+  size_t         n_steady; ///< For so many frames, whole cycles.
+  size_t         n_closed; ///< Length of a cycle whose ends are faded, or 0.
 } VwLevelSounds;
 
 /**
@@ -34,6 +36,11 @@ VwStatus vw_level_find(const VwLevelSounds*  sounds,
                        const VwLevelOptions* options,
                        double                ceiling,
                        VwLevel*              level);
+
+/// How loud a burst is at its level, once it is steady.
+VwStatus vw_level_of_steady(const VwLevelSounds* sounds,
+                            const VwSound*       burst,
+                            double*              lufs);
 
 /// Note what the limiter took of one more sound.
 void vw_level_note(VwLevel* level, const VwLimited* limited);

@@ -83,47 +83,60 @@ written_lufs(const VwFamily* family, VwPart part) {
   return lufs;
 }
 
+// What is reported is what is measured; but at 8 bits the noise of dither,
+// near -45 LUFS, adds to what is far quieter than was asked.
+static bool
+check_reported(const char*     name,
+               const VwFamily* family,
+               const Wish*     wish,
+               VwPart          part) {
+  const bool   shot = part == VW_PART_SHOT;
+  const bool   meant = shot == (wish->loud_as == VW_LOUD_AS_SHOT);
+  const bool   coarse = wish->encoding == VW_ENCODING_U8;
+  const double reported =
+    shot ? family->level.shot_loudness_lufs : family->level.burst_loudness_lufs;
+  const double written = written_lufs(family, part);
+  bool         ok = true;
+  if (meant || !coarse) {
+    ok &= check_at_most(fabs(written - reported),
+                        coarse ? 0.2 : 0.1,
+                        "%s, %u Hz, %g LUFS, %s: %s reported",
+                        name,
+                        family->format.rate_hz,
+                        wish->target_lufs,
+                        vw_form_name(wish->form),
+                        vw_part_name(part));
+  }
+  if (meant && family->level.reached) {
+    ok &= check_at_most(fabs(written - wish->target_lufs),
+                        coarse ? 0.2 : 0.1,
+                        "%s, %u Hz, %g LUFS, %s: %s written",
+                        name,
+                        family->format.rate_hz,
+                        wish->target_lufs,
+                        vw_form_name(wish->form),
+                        vw_part_name(part));
+  }
+  return ok;
+}
+
 static bool
 check_wish(const char* name, const VwFamily* family, const Wish* wish) {
   const VwLevel* const level = &family->level;
-  const double         close = wish->encoding == VW_ENCODING_U8 ? 0.2 : 0.1;
-  const unsigned       rate_hz = family->format.rate_hz;
-  const double         shot = written_lufs(family, VW_PART_SHOT);
-  const double         burst = written_lufs(family, VW_PART_LOOP);
-  bool ok = check_at_most(fabs(shot - level->shot_loudness_lufs),
-                          close,
-                          "%s, %u Hz, %g LUFS: shot reported",
-                          name,
-                          rate_hz,
-                          wish->target_lufs);
-  ok &= check_at_most(fabs(burst - level->burst_loudness_lufs),
-                      close,
-                      "%s, %u Hz, %g LUFS, %s: burst reported",
-                      name,
-                      rate_hz,
-                      wish->target_lufs,
-                      vw_form_name(wish->form));
+  bool                 ok = check_reported(name, family, wish, VW_PART_SHOT);
+  ok &= check_reported(name, family, wish, VW_PART_LOOP);
   ok &= check_equal(level->target_lufs, wish->target_lufs, "%s: target", name);
   if (level->reached) {
-    const double meant = wish->loud_as == VW_LOUD_AS_SHOT ? shot : burst;
-    ok &= check_at_most(fabs(meant - wish->target_lufs),
-                        close,
-                        "%s, %u Hz, %g LUFS: target",
-                        name,
-                        rate_hz,
-                        wish->target_lufs);
-    ok &= check_at_most(level->limiting_db, 3.001, "%s: limiting", name);
-  } else {
-    ok &= check_at_most(fabs(level->limiting_db - 3.0),
-                        0.01,
-                        "%s, %u Hz, %g LUFS: limiting taken",
-                        name,
-                        rate_hz,
-                        wish->target_lufs);
-    ok &= check_at_least(
-      level->limiting_needed_db, 3.0, "%s: limiting needed", name);
+    return ok & check_at_most(level->limiting_db, 3.001, "%s: limiting", name);
   }
-  return ok;
+  ok &= check_at_most(fabs(level->limiting_db - 3.0),
+                      0.01,
+                      "%s, %u Hz, %g LUFS: limiting taken",
+                      name,
+                      family->format.rate_hz,
+                      wish->target_lufs);
+  return ok & check_at_least(
+                level->limiting_needed_db, 3.0, "%s: limiting needed", name);
 }
 
 static size_t n_reached;
