@@ -261,6 +261,10 @@ test_reached(void** state) {
                         &got,
                         "loop"));
   run_clear(&got);
+  // a level that is to be kept is not told how to be louder
+  got = run("shot -n --loudness keep zap.wav");
+  assert_true(run_check(!strstr(got.out, "louder by"), &got, "keep"));
+  run_clear(&got);
   json_t* const made =
     run_json("loop --json -n --loud-as burst --loudness -25 zap.wav", 0);
   assert_true(check_near(

@@ -102,7 +102,7 @@ fail_family(const Work* work, Report* report, VwStatus status) {
   report->message = text_format(
     status == VW_SILENT
       ? "nothing of it lies above the speaker's corner of %.4g Hz: give a "
-        "larger --speaker, or none"
+        "lower --speaker, or none"
       : "a speaker's corner of %.4g Hz is above 0.45 of the sample rate: give "
         "a lower corner, or a higher --sample-rate",
     speaker_hz);
