@@ -8,6 +8,9 @@
 // 10 log10(1 + r) = -1.5 (closed form).
 #define CANCELLING (-0.3)
 
+// Two channels are the same where their difference lies below -40 dB.
+#define SAME 1e-4
+
 static double
 product_of(const VwSound* sound, unsigned a, unsigned b) {
   double       sum = 0.0;
@@ -16,6 +19,30 @@ product_of(const VwSound* sound, unsigned a, unsigned b) {
     sum += (double)frame[a] * (double)frame[b];
   }
   return sum;
+}
+
+/// Whether channel `a` is channel `b`, or the same `delay` frames later.
+static bool
+is_same(const VwSound* sound, unsigned a, unsigned b, size_t delay) {
+  double       energy = 0.0;
+  double       residual = 0.0;
+  const size_t n_channels = sound->n_channels;
+  for (size_t i = delay; i < sound->n_frames; ++i) {
+    const double late = (double)sound->values[i * n_channels + a];
+    const double early = (double)sound->values[(i - delay) * n_channels + b];
+    energy += (late * late + early * early) / 2.0;
+    residual += (late - early) * (late - early);
+  }
+  return residual < SAME * energy;
+}
+
+/// Whether two channels are one, the second perhaps one frame off: their sum
+/// would comb the treble.
+static bool
+is_dual_mono(const VwSound* sound) {
+  return sound->n_channels == 2U &&
+         (is_same(sound, 0, 1, 0) || is_same(sound, 0, 1, 1) ||
+          is_same(sound, 1, 0, 1));
 }
 
 static bool
@@ -41,6 +68,14 @@ strongest_of(const VwSound* sound) {
     highest = fmax(highest, energy);
   }
   return strongest;
+}
+
+static VwDownmix
+choose(const VwSound* sound) {
+  if (is_dual_mono(sound)) {
+    return VW_DOWNMIX_DUAL_MONO;
+  }
+  return would_cancel(sound) ? VW_DOWNMIX_STRONGER : VW_DOWNMIX_SUM;
 }
 
 /// The one channel's value of a frame.
@@ -79,8 +114,8 @@ vw_downmix(const VwSound* sound,
   }
   unsigned strongest = 0;
   if (sound->n_channels > 1U) {
-    *how = would_cancel(sound) ? VW_DOWNMIX_STRONGER : VW_DOWNMIX_SUM;
-    strongest = strongest_of(sound);
+    *how = choose(sound);
+    strongest = *how == VW_DOWNMIX_STRONGER ? strongest_of(sound) : 0U;
   }
   for (size_t i = 0; i < sound->n_frames; ++i) {
     const float value = mixed(sound->values + i * sound->n_channels,

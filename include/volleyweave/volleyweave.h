@@ -451,9 +451,11 @@ VW_API VwLamp vw_lamp(double fire_rate_per_s);
 
 /// How several channels became one.
 typedef enum {
-  VW_DOWNMIX_NONE,    ///< The channels were left as they were, or copied.
-  VW_DOWNMIX_SUM,     ///< Mean of all channels.
-  VW_DOWNMIX_STRONGER ///< The strongest channel alone: a sum would cancel.
+  VW_DOWNMIX_NONE,     ///< The channels were left as they were, or copied.
+  VW_DOWNMIX_SUM,      ///< Mean of all channels.
+  VW_DOWNMIX_STRONGER, ///< The strongest channel alone: a sum would cancel.
+  VW_DOWNMIX_DUAL_MONO ///< The first of two that are the same, also where they
+                       ///< lie one frame apart.
 } VwDownmix;
 
 /// One sound to write.
