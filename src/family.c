@@ -32,9 +32,12 @@
 // common practice).
 #define VARIED_SHOTS 6U
 
-// Tails that overlap for longer than this are no shots; the burst's length
+// Tails that overlap for longer than this are no shots; the work on a burst
 // grows with the square of it.
-#define SHOT_MOST_S 30.0
+#define SHOT_MOST_S 15.0
+
+// A finished burst that is longer fills no board.
+#define BURST_MOST_S 600.0
 
 /// The takes and all that is being made of them.
 typedef struct {
@@ -107,7 +110,10 @@ make_plan(Work* work) {
     vw_cut_frames_unit(&family->format)};
   const VwStatus st = vw_plan_make(&wish, &family->plan);
   family->plan.chosen = chosen;
-  return st;
+  const bool endless =
+    options->form == VW_FORM_BURST &&
+    options->burst_shots > BURST_MOST_S * wish.fire_rate_per_s;
+  return st ? st : endless ? VW_BURST_TOO_LONG : VW_OK;
 }
 
 /// The shot of each take as the burst has it, before variation.
@@ -191,12 +197,8 @@ tighten(Work* work) {
   const VwVolley  volley = volley_of(family);
   const double    asked_db = work->options->valley_db;
   VwTightness     tightness = {0};
-  // Asked for none, the valley is measured all the same.
-  const VwStatus st = vw_tighten(&volley,
-                                 family->shots,
-                                 work->bend_from,
-                                 isnan(asked_db) ? 0.0 : asked_db,
-                                 &tightness);
+  const VwStatus  st =
+    vw_tighten(&volley, family->shots, work->bend_from, asked_db, &tightness);
   family->valley_asked_db = asked_db;
   family->valley_db = tightness.valley_db;
   family->tightening_db = fall_in_period(work, tightness.slope_db_per_s);

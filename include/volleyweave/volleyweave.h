@@ -70,8 +70,9 @@ typedef enum {
   VW_FOLDER_READONLY, ///< The folder may not be written to.
   VW_DISK_FULL,       ///< No room is left.
   VW_WRITE_FAILED,    ///< Writing failed in another way.
-  VW_CYCLE_TOO_LONG   ///< So many shots at that fire rate exceed the longest
+  VW_CYCLE_TOO_LONG,  ///< So many shots at that fire rate exceed the longest
                       ///< cycle.
+  VW_BURST_TOO_LONG   ///< So many shots at that fire rate take over 10 minutes.
 } VwStatus;
 
 /**
@@ -451,7 +452,7 @@ typedef struct {
  * @param family Filled in on success; free it with vw_family_clear().
  * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (also where `shots` is no
  * multiple of `n_takes`), #VW_CYCLE_TOO_LONG, #VW_TOO_LONG (a shot of more than
- * 30 s is none).
+ * 15 s is none), #VW_BURST_TOO_LONG (10 minutes are the most).
  */
 VW_API VwStatus vw_family_make(const VwTake*          takes,
                                const VwShotFacts*     facts,
