@@ -180,6 +180,31 @@ test_cancelling(void** state) {
   assert_true(ok);
 }
 
+// Noise that stays for 150 ms has its crest anywhere: its attack is kept.
+static void
+test_plateau(void** state) {
+  (void)state;
+  bool ok = true;
+  for (uint64_t seed = 1; seed <= 10; ++seed) {
+    const SignalBurst burst = {
+      .start_s = 0.1, .hold_s = 0.15, .decay_s = 0.4, .level = 0.2};
+    VwSound         raw = signal_take(0.8, RATE_HZ, &burst, seed);
+    VwFamilyOptions options = made_options();
+    Made            made;
+    options.fire_rate_per_s = 9.0;
+    assert_true(made_new(&raw, &options, &made));
+    ok &= check_equal(made.family.uses[0].late_start_ms,
+                      0.0,
+                      "seed %d: late start, ms",
+                      (int)seed);
+    ok &=
+      check_at_least(made.family.valley_db, 9.0, "seed %d: valley", (int)seed);
+    made_clear(&made);
+    vw_sound_clear(&raw);
+  }
+  assert_true(ok);
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
@@ -189,6 +214,7 @@ main(void) {
     cmocka_unit_test(test_nothing_left),
     cmocka_unit_test(test_long_burst),
     cmocka_unit_test(test_cancelling),
+    cmocka_unit_test(test_plateau),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

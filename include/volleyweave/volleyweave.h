@@ -215,14 +215,15 @@ VW_API VwFindOptions vw_find_defaults(void);
 typedef struct {
   VwKind kind;         ///< What the take is.
   size_t attack_frame; ///< Where the shot rises out of what was before it.
-  size_t crest_frame;  ///< Where its level is highest.
-  size_t end_frame;    ///< One past the shot's last frame.
-  double attack_ms;    ///< The attack's time in the take.
-  double length_ms;    ///< From 2 ms before the attack to the end.
-  double rise_ms;      ///< From the attack to full level; see vw_find().
-  bool   slow;         ///< The rise takes more than 5 ms.
-  double decay_t20_s;  ///< Time of a decay by 60 dB from -5 to -25 dB, or NaN.
-  double decay_t30_s;  ///< The same from -5 to -35 dB, or NaN.
+  size_t crest_frame; ///< The crest in the shot as cut, at the board's rate; in
+                      ///< a burst the one about which the shot is laid down.
+  size_t end_frame;   ///< One past the shot's last frame.
+  double attack_ms;   ///< The attack's time in the take.
+  double length_ms;   ///< From 2 ms before the attack to the end.
+  double rise_ms;     ///< From the attack to full level; see vw_find().
+  bool   slow;        ///< The rise takes more than 5 ms.
+  double decay_t20_s; ///< Time of a decay by 60 dB from -5 to -25 dB, or NaN.
+  double decay_t30_s; ///< The same from -5 to -35 dB, or NaN.
   double pitch_attack_hz; ///< Pitch of the 40 ms from the attack, or NaN.
   double
     pitch_tail_hz; ///< Pitch of the 40 ms in which it falls by 20 dB, or NaN.
@@ -403,7 +404,9 @@ typedef struct {
 typedef struct {
   VwDownmix downmix;    ///< How its channels became the board's.
   double late_start_ms; ///< What the burst leaves out before the shot's crest.
-  size_t crest_frame;   ///< The crest in the shot as cut, at the board's rate.
+  size_t crest_frame; ///< The crest in the shot as cut, at the board's rate; of
+                      ///< a burst, where the shot is laid down about it.
+  size_t near_crest_frame; ///< Where it is first within 3 dB of the crest.
 } VwTakeUse;
 
 /// A family: everything made from one take, or from several taking turns.
