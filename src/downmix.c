@@ -1,5 +1,7 @@
 #include "downmix.h"
 
+#include "sound.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -34,18 +36,6 @@ would_cancel(const VwSound* sound) {
     }
   }
   return false;
-}
-
-static unsigned
-strongest_of(const VwSound* sound) {
-  unsigned strongest = 0;
-  double   highest = -1.0;
-  for (unsigned c = 0; c < sound->n_channels; ++c) {
-    const double energy = product_of(sound, c, c);
-    strongest = energy > highest ? c : strongest;
-    highest = fmax(highest, energy);
-  }
-  return strongest;
 }
 
 /// The one channel's value of a frame.
@@ -85,7 +75,7 @@ vw_downmix(const VwSound* sound,
   unsigned strongest = 0;
   if (sound->n_channels > 1U) {
     *how = would_cancel(sound) ? VW_DOWNMIX_STRONGER : VW_DOWNMIX_SUM;
-    strongest = strongest_of(sound);
+    strongest = vw_sound_strongest(sound, 0, sound->n_frames);
   }
   for (size_t i = 0; i < sound->n_frames; ++i) {
     const float value = mixed(sound->values + i * sound->n_channels,
