@@ -7,6 +7,11 @@
 #include "filter.h"
 #include "shot.h"
 #include "sound.h"
+#include "units.h"
+
+// So near to the crest a sound is heard as loud as at it: the level of noise
+// sways as much.
+#define NEAR_DB 3.0
 
 // Above this part of the sample rate a high-pass leaves next to nothing.
 #define CORNER_MOST 0.45
@@ -30,14 +35,25 @@ to_rate(VwSound* sound, unsigned rate_hz) {
   return st;
 }
 
+static size_t
+frame_of_step(const VwCurve* curve, size_t step, const VwSound* sound) {
+  const size_t frame = step * curve->n_step + curve->n_step / 2U;
+  return frame < sound->n_frames ? frame : sound->n_frames - 1U;
+}
+
 static VwStatus
-find_crest(const VwSound* alone, size_t* crest_frame) {
+find_crest(const VwSound* alone, VwTakeUse* use) {
   VwCurve        curve = {0};
   const VwStatus st = vw_curve_take(alone, &curve);
   if (!st) {
     const size_t crest = vw_curve_crest(&curve, 0, curve.n_steps);
-    const size_t frame = crest * curve.n_step + curve.n_step / 2U;
-    *crest_frame = frame < alone->n_frames ? frame : alone->n_frames - 1U;
+    const double near = curve.level[crest] * vw_power_of_db(-NEAR_DB);
+    size_t       first = 0;
+    while (curve.level[first] < near) {
+      ++first;
+    }
+    use->crest_frame = frame_of_step(&curve, crest, alone);
+    use->near_crest_frame = frame_of_step(&curve, first, alone);
   }
   vw_curve_clear(&curve);
   return st;
@@ -93,7 +109,7 @@ vw_alone_make(const VwTake*      take,
     vw_shot_close_ends(&made);
   }
   st = st ? st : vw_cut_pad(&made, vw_cut_frames_unit(format), 0U);
-  st = st ? st : find_crest(&made, &made_use.crest_frame);
+  st = st ? st : find_crest(&made, &made_use);
   if (st) {
     vw_sound_clear(&made);
     return st;

@@ -25,7 +25,8 @@ start_late(const Work* work, VwSound* started, size_t* crests) {
   const bool      left_alone = isnan(work->options->valley_db);
   VwStatus        st = VW_OK;
   for (size_t i = 0; !st && i < family->n_takes; ++i) {
-    crests[i] = family->uses[i].crest_frame;
+    crests[i] = vw_late_crest(&family->uses[i], &family->plan);
+    family->uses[i].crest_frame = crests[i];
     st = left_alone ? vw_sound_copy(&work->alone[i], &started[i])
                     : vw_late_start(&work->alone[i],
                                     1.0 / family->plan.fire_rate_per_s,

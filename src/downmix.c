@@ -1,5 +1,7 @@
 #include "downmix.h"
 
+#include "sound.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -10,6 +12,9 @@
 
 // Two channels are the same where their difference lies below -40 dB.
 #define SAME 1e-4
+
+// A channel 12 dB weaker, in power, takes at most 2.5 dB off the other.
+#define WEAK 0.063
 
 static double
 product_of(const VwSound* sound, unsigned a, unsigned b) {
@@ -49,25 +54,15 @@ static bool
 would_cancel(const VwSound* sound) {
   for (unsigned a = 0; a < sound->n_channels; ++a) {
     for (unsigned b = a + 1U; b < sound->n_channels; ++b) {
-      const double energies = product_of(sound, a, a) * product_of(sound, b, b);
-      if (product_of(sound, a, b) < CANCELLING * sqrt(energies)) {
+      const double one = product_of(sound, a, a);
+      const double other = product_of(sound, b, b);
+      const bool   alike = fmin(one, other) > fmax(one, other) * WEAK;
+      if (alike && product_of(sound, a, b) < CANCELLING * sqrt(one * other)) {
         return true;
       }
     }
   }
   return false;
-}
-
-static unsigned
-strongest_of(const VwSound* sound) {
-  unsigned strongest = 0;
-  double   highest = -1.0;
-  for (unsigned c = 0; c < sound->n_channels; ++c) {
-    const double energy = product_of(sound, c, c);
-    strongest = energy > highest ? c : strongest;
-    highest = fmax(highest, energy);
-  }
-  return strongest;
 }
 
 static VwDownmix
@@ -115,7 +110,9 @@ vw_downmix(const VwSound* sound,
   unsigned strongest = 0;
   if (sound->n_channels > 1U) {
     *how = choose(sound);
-    strongest = *how == VW_DOWNMIX_STRONGER ? strongest_of(sound) : 0U;
+    strongest = *how == VW_DOWNMIX_STRONGER
+                  ? vw_sound_strongest(sound, 0, sound->n_frames)
+                  : 0U;
   }
   for (size_t i = 0; i < sound->n_frames; ++i) {
     const float value = mixed(sound->values + i * sound->n_channels,

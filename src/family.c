@@ -39,9 +39,12 @@
 // The limiter's release from 12 dB to nothing: eight decades of 50 ms.
 #define SETTLE_S 0.4
 
-// Tails that overlap for longer than this are no shots; the burst's length
+// Tails that overlap for longer than this are no shots; the work on a burst
 // grows with the square of it.
-#define SHOT_MOST_S 30.0
+#define SHOT_MOST_S 15.0
+
+// A finished burst that is longer fills no board.
+#define BURST_MOST_S 600.0
 
 /// The takes and all that is being made of them.
 typedef struct {
@@ -120,7 +123,10 @@ make_plan(Work* work) {
     vw_cut_frames_unit(&family->format)};
   const VwStatus st = vw_plan_make(&wish, &family->plan);
   family->plan.chosen = chosen;
-  return st;
+  const bool endless =
+    options->form == VW_FORM_BURST &&
+    options->burst_shots > BURST_MOST_S * wish.fire_rate_per_s;
+  return st ? st : endless ? VW_BURST_TOO_LONG : VW_OK;
 }
 
 static VwVolley
@@ -151,12 +157,8 @@ tighten(Work* work) {
   const VwVolley  volley = volley_of(family);
   const double    asked_db = work->options->valley_db;
   VwTightness     tightness = {0};
-  // Asked for none, the valley is measured all the same.
-  const VwStatus st = vw_tighten(&volley,
-                                 family->shots,
-                                 work->bend_from,
-                                 isnan(asked_db) ? 0.0 : asked_db,
-                                 &tightness);
+  const VwStatus  st =
+    vw_tighten(&volley, family->shots, work->bend_from, asked_db, &tightness);
   family->valley_asked_db = asked_db;
   family->valley_db = tightness.valley_db;
   family->tightening_db = fall_in_period(work, tightness.slope_db_per_s);

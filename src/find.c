@@ -22,9 +22,6 @@
 // enough not to be its one quietest moment.
 #define QUIET_SHARE 0.1
 
-// A sound that stays so long within 12 dB of its loudest is no shot.
-#define SUSTAINED_S 0.9
-
 // The tail's pitch is taken where the level has fallen so far.
 #define TAIL_PITCH_DB 20.0
 
@@ -59,9 +56,9 @@ find_shots(Search* search) {
     return st;
   }
   search->shots = vw_shots_find(&search->curve);
-  const double loud_s = vw_shots_loud_s(&search->curve);
   search->facts.shots_in_take = search->shots.n_shots;
-  search->facts.kind = loud_s >= SUSTAINED_S        ? VW_KIND_SUSTAINED
+  search->facts.kind = vw_shots_sustained(&search->curve, &search->shots)
+                         ? VW_KIND_SUSTAINED
                        : search->shots.n_shots > 1U ? VW_KIND_SEVERAL_SHOTS
                                                     : VW_KIND_SHOT;
   if (search->facts.kind == VW_KIND_SUSTAINED) {

@@ -10,6 +10,14 @@
 
 #define FADE_IN_S 0.005
 
+size_t
+vw_late_crest(const VwTakeUse* use, const VwPlan* plan) {
+  const double latest =
+    CREST_LATEST * (double)plan->rate_hz / plan->fire_rate_per_s;
+  return (double)use->crest_frame > latest ? use->near_crest_frame
+                                           : use->crest_frame;
+}
+
 VwStatus
 vw_late_start(const VwSound* shot,
               double         period_s,

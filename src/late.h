@@ -4,6 +4,13 @@
 #include "volleyweave/volleyweave.h"
 
 /**
+ * The crest about which a shot is laid down: its own, or, where that lies later
+ * than 0.4 of the period, the first frame that is within 3 dB of it. A plateau
+ * has its crest anywhere; to start late for it would lose the attack.
+ */
+size_t vw_late_crest(const VwTakeUse* use, const VwPlan* plan);
+
+/**
  * Let a shot start late where its crest lies later than 0.4 of the period.
  *
  * What is left out comes after the 2 ms of silence before every shot; the

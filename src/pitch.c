@@ -1,5 +1,6 @@
 #include "pitch.h"
 
+#include "sound.h"
 #include "spectrum.h"
 #include "units.h"
 
@@ -31,22 +32,6 @@ typedef struct {
   size_t  n_lags;  ///< Lags looked at.
   double  rate_hz; ///< Sample rate.
 } Piece;
-
-static unsigned
-strongest_channel(const VwSound* sound, size_t from, size_t n) {
-  double   highest = -1.0;
-  unsigned strongest = 0;
-  for (unsigned c = 0; c < sound->n_channels; ++c) {
-    double energy = 0.0;
-    for (size_t i = from; i < from + n; ++i) {
-      const double x = (double)sound->values[i * sound->n_channels + c];
-      energy += x * x;
-    }
-    strongest = energy > highest ? c : strongest;
-    highest = fmax(energy, highest);
-  }
-  return strongest;
-}
 
 /// Divide by the energy of the two overlapping stretches.
 static void
@@ -136,7 +121,7 @@ finer(const Piece* piece, double period) {
 
 static void
 take_piece(const VwSound* sound, size_t from, const Piece* piece) {
-  const unsigned channel = strongest_channel(sound, from, piece->n);
+  const unsigned channel = vw_sound_strongest(sound, from, piece->n);
   double         mean = 0.0;
   for (size_t i = 0; i < piece->n; ++i) {
     piece->x[i] =

@@ -8,6 +8,7 @@ typedef struct {
   size_t   rise;    ///< Where its level is first within 6 dB of the loudest.
   size_t   crest;   ///< Where its level is highest.
   size_t   limit;   ///< Where the quiet before the next shot ends, or the take.
+  size_t   last;    ///< Where the last shot begins.
   unsigned n_shots; ///< How many the take holds.
 } VwShots;
 
@@ -19,7 +20,11 @@ typedef struct {
  */
 VwShots vw_shots_find(const VwCurve* curve);
 
-/// Seconds in which the level is within 12 dB of the take's loudest.
-double vw_shots_loud_s(const VwCurve* curve);
+/**
+ * Whether what looks like shots is a sustained sound: the shot meant stays
+ * within 12 dB of its crest for 0.9 s, or the whole take does so and between
+ * its shots never falls by 25 dB.
+ */
+bool vw_shots_sustained(const VwCurve* curve, const VwShots* shots);
 
 #endif

@@ -87,3 +87,19 @@ vw_sound_power_at(const VwSound* sound, size_t frame) {
   }
   return sum / (double)sound->n_channels;
 }
+
+unsigned
+vw_sound_strongest(const VwSound* sound, size_t from, size_t n) {
+  double   highest = -1.0;
+  unsigned strongest = 0;
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    double energy = 0.0;
+    for (size_t i = from; i < from + n; ++i) {
+      const double x = (double)sound->values[i * sound->n_channels + c];
+      energy += x * x;
+    }
+    strongest = energy > highest ? c : strongest;
+    highest = fmax(energy, highest);
+  }
+  return strongest;
+}

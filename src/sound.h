@@ -28,6 +28,9 @@ void vw_sound_scale(VwSound* sound, double gain);
 /// Mean square of one frame over its channels.
 double vw_sound_power_at(const VwSound* sound, size_t frame);
 
+/// The channel with the most energy in frames [from, from + n).
+unsigned vw_sound_strongest(const VwSound* sound, size_t from, size_t n);
+
 /// The greatest absolute value.
 double vw_sound_peak(const VwSound* sound);
 

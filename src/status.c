@@ -62,6 +62,8 @@ static const Advice advices[] = {
   [VW_CYCLE_TOO_LONG] =
     {"So many shots at that fire rate exceed the longest cycle",
      "ask for fewer shots, a higher fire rate or a longer cycle"},
+  [VW_BURST_TOO_LONG] = {"So many shots take more than 10 minutes",
+                         "ask for a shorter burst"},
 };
 
 static const Advice*

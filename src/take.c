@@ -1,4 +1,5 @@
 #include "filter.h"
+#include "sound.h"
 #include "units.h"
 
 #include "volleyweave/volleyweave.h"
@@ -143,6 +144,10 @@ vw_take_prepare(const VwSound* raw, VwTake* take) {
     return st;
   }
   remove_offset(raw, &out.sound);
+  if (vw_sound_peak(&out.sound) <= 0.0) {
+    vw_sound_clear(&out.sound);
+    return VW_SILENT;
+  }
   out.dc_offset = mean_of(raw);
   out.n_clipped_frames = count_clipped(raw);
   *take = out;

@@ -152,7 +152,7 @@ vw_tighten(const VwVolley* volley,
   Point    point = {0};
   VwStatus st = search_init(&search, volley);
   st = st ? st : try_slope(&search, 0.0, &point.valley_db);
-  if (!st && point.valley_db < valley_db + OVER_LEAST_DB) {
+  if (!st && !isnan(valley_db) && point.valley_db < valley_db + OVER_LEAST_DB) {
     st = least_slope(&search, point, &point);
     for (unsigned i = 0; !st && i < volley->plan->shots; ++i) {
       bend(&volley->shots[i], bend_from[i], point.slope, &search.bent[i]);

@@ -22,7 +22,7 @@ size_t vw_tighten_margin(unsigned rate_hz);
  * @param volley How the shots are laid down.
  * @param shots The same shots, `plan->shots` of them; bent in place.
  * @param bend_from The frame of each from which it may be bent.
- * @param valley_db To reach.
+ * @param valley_db To reach; NaN: it is measured and no shot is bent.
  * @param tightness Filled in on success.
  * @return #VW_OK or #VW_NO_MEMORY.
  */

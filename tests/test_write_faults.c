@@ -5,6 +5,7 @@
 
 #include "check.h"
 #include "folder.h"
+#include "outputs.h"
 
 #include "volleyweave/volleyweave.h"
 
@@ -101,23 +102,6 @@ __wrap_rename(const char* from, const char* to) {
 }
 
 /* Writing. */
-
-static const size_t NOWHERE = 99;
-
-static VwOutput
-text_output(const char* path, const char* text) {
-  return (VwOutput){path, {(unsigned char*)(uintptr_t)text, strlen(text)}};
-}
-
-static VwStatus
-write_one(const char* path, const char* text, const VwWriteOptions* options) {
-  const VwWriteOptions none = {.force = false};
-  const VwOutput       output = text_output(path, text);
-  size_t               at = NOWHERE;
-  const VwStatus st = vw_write(&output, 1, options ? options : &none, &at);
-  assert_int_equal(at, st ? 0 : NOWHERE);
-  return st;
-}
 
 static int
 set_up(void** state) {

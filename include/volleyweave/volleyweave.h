@@ -70,8 +70,9 @@ typedef enum {
   VW_FOLDER_READONLY, ///< The folder may not be written to.
   VW_DISK_FULL,       ///< No room is left.
   VW_WRITE_FAILED,    ///< Writing failed in another way.
-  VW_CYCLE_TOO_LONG   ///< So many shots at that fire rate exceed the longest
+  VW_CYCLE_TOO_LONG,  ///< So many shots at that fire rate exceed the longest
                       ///< cycle.
+  VW_BURST_TOO_LONG   ///< So many shots at that fire rate take over 10 minutes.
 } VwStatus;
 
 /**
@@ -214,14 +215,15 @@ VW_API VwFindOptions vw_find_defaults(void);
 typedef struct {
   VwKind kind;         ///< What the take is.
   size_t attack_frame; ///< Where the shot rises out of what was before it.
-  size_t crest_frame;  ///< Where its level is highest.
-  size_t end_frame;    ///< One past the shot's last frame.
-  double attack_ms;    ///< The attack's time in the take.
-  double length_ms;    ///< From 2 ms before the attack to the end.
-  double rise_ms;      ///< From the attack to full level; see vw_find().
-  bool   slow;         ///< The rise takes more than 5 ms.
-  double decay_t20_s;  ///< Time of a decay by 60 dB from -5 to -25 dB, or NaN.
-  double decay_t30_s;  ///< The same from -5 to -35 dB, or NaN.
+  size_t crest_frame; ///< The crest in the shot as cut, at the board's rate; in
+                      ///< a burst the one about which the shot is laid down.
+  size_t end_frame;   ///< One past the shot's last frame.
+  double attack_ms;   ///< The attack's time in the take.
+  double length_ms;   ///< From 2 ms before the attack to the end.
+  double rise_ms;     ///< From the attack to full level; see vw_find().
+  bool   slow;        ///< The rise takes more than 5 ms.
+  double decay_t20_s; ///< Time of a decay by 60 dB from -5 to -25 dB, or NaN.
+  double decay_t30_s; ///< The same from -5 to -35 dB, or NaN.
   double pitch_attack_hz; ///< Pitch of the 40 ms from the attack, or NaN.
   double
     pitch_tail_hz; ///< Pitch of the 40 ms in which it falls by 20 dB, or NaN.
@@ -472,7 +474,9 @@ typedef struct {
 typedef struct {
   VwDownmix downmix;    ///< How its channels became the board's.
   double late_start_ms; ///< What the burst leaves out before the shot's crest.
-  size_t crest_frame;   ///< The crest in the shot as cut, at the board's rate.
+  size_t crest_frame; ///< The crest in the shot as cut, at the board's rate; of
+                      ///< a burst, where the shot is laid down about it.
+  size_t near_crest_frame; ///< Where it is first within 3 dB of the crest.
 } VwTakeUse;
 
 /// How loud a family became. Loudness is the maximum momentary loudness of the
@@ -537,7 +541,7 @@ typedef struct {
  * @param family Filled in on success; free it with vw_family_clear().
  * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (also where `shots` is no
  * multiple of `n_takes`), #VW_CYCLE_TOO_LONG, #VW_TOO_LONG (a shot of more than
- * 30 s is none).
+ * 15 s is none), #VW_BURST_TOO_LONG (10 minutes are the most).
  */
 VW_API VwStatus vw_family_make(const VwTake*          takes,
                                const VwShotFacts*     facts,

@@ -40,6 +40,7 @@ status_word(VwStatus status) {
     [VW_DISK_FULL] = "DISK_FULL",
     [VW_WRITE_FAILED] = "WRITE_FAILED",
     [VW_CYCLE_TOO_LONG] = "CYCLE_TOO_LONG",
+    [VW_BURST_TOO_LONG] = "BURST_TOO_LONG",
   };
   const size_t index = (size_t)status;
   const bool   known = index < sizeof(words) / sizeof(words[0]);
