@@ -27,8 +27,8 @@ pad_frames(unsigned in_hz, unsigned out_hz) {
 }
 
 static VwStatus
-run(const VwSound* padded, VwSound* converted) {
-  const soxr_quality_spec_t quality = soxr_quality_spec(SOXR_HQ, 0);
+run(const VwSound* padded, unsigned long recipe, VwSound* converted) {
+  const soxr_quality_spec_t quality = soxr_quality_spec(recipe, 0);
   const soxr_io_spec_t      io = soxr_io_spec(SOXR_FLOAT32_I, SOXR_FLOAT32_I);
   const soxr_runtime_spec_t runtime = soxr_runtime_spec(1);
   size_t                    n_read = 0;
@@ -48,8 +48,11 @@ run(const VwSound* padded, VwSound* converted) {
   return error ? VW_NO_MEMORY : VW_OK;
 }
 
-VwStatus
-vw_convert(const VwSound* sound, unsigned rate_hz, VwSound* out) {
+static VwStatus
+convert(const VwSound* sound,
+        unsigned       rate_hz,
+        unsigned long  recipe,
+        VwSound*       out) {
   const double ratio = (double)rate_hz / (double)sound->rate_hz;
   const size_t n_out = (size_t)floor((double)sound->n_frames * ratio + 0.5);
   const size_t n_pad = pad_frames(sound->rate_hz, rate_hz);
@@ -69,7 +72,7 @@ vw_convert(const VwSound* sound, unsigned rate_hz, VwSound* out) {
     memcpy(padded.values + n_pad * n_channels,
            sound->values,
            sound->n_frames * n_channels * sizeof(float));
-    st = run(&padded, &converted);
+    st = run(&padded, recipe, &converted);
   }
   if (!st) {
     memcpy(result.values,
@@ -82,4 +85,14 @@ vw_convert(const VwSound* sound, unsigned rate_hz, VwSound* out) {
   vw_sound_clear(&padded);
   vw_sound_clear(&converted);
   return st;
+}
+
+VwStatus
+vw_convert(const VwSound* sound, unsigned rate_hz, VwSound* out) {
+  return convert(sound, rate_hz, SOXR_HQ, out);
+}
+
+VwStatus
+vw_convert_whole_band(const VwSound* sound, unsigned rate_hz, VwSound* out) {
+  return convert(sound, rate_hz, SOXR_HQ | SOXR_STEEP_FILTER, out);
 }

@@ -114,7 +114,7 @@ read_meter(ebur128_state* meter, const VwSound* sound, VwLoudness* loudness) {
 static VwStatus
 for_meter(const VwSound* sound, VwSound* metered) {
   return sound->rate_hz < METERED_LEAST_HZ || sound->rate_hz % HOPS_PER_S
-           ? vw_convert(sound, METERED_HZ, metered)
+           ? vw_convert_whole_band(sound, METERED_HZ, metered)
            : vw_sound_copy(sound, metered);
 }
 

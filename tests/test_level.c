@@ -301,9 +301,11 @@ check_burst(const char*            name,
 static bool
 check_identity(const char* name, const VwSound* raw) {
   bool ok = true;
-  for (size_t rate = 0; rate < N_RATES; ++rate) {
+  // From file to file at another two of the rates.
+  static size_t turn;
+  for (size_t i = 0; i < 2; ++i, ++turn) {
     VwFamilyOptions options = made_options();
-    options.format.rate_hz = rates_hz[rate];
+    options.format.rate_hz = rates_hz[turn % N_RATES];
     options.level.limiting_max_db = 3.0;
     Made made;
     if (!made_new(raw, &options, &made)) {
