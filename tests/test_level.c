@@ -145,7 +145,9 @@ static size_t n_left;
 static bool
 check_loudness(const char* name, const VwSound* raw) {
   bool ok = true;
-  for (size_t i = 0; i < N_RATES * N_WISHES; ++i) {
+  // From file to file another third of all rates and wishes.
+  static size_t turn;
+  for (size_t i = turn++ % 3U; i < N_RATES * N_WISHES; i += 3U) {
     const Wish* const wish = &wishes[i % N_WISHES];
     VwFamilyOptions   options = vw_family_defaults();
     options.format.rate_hz = rates_hz[i / N_WISHES];
@@ -171,7 +173,7 @@ test_loudness(void** state) {
   (void)state;
   assert_int_equal(for_each(check_loudness), N_FILES);
   // Both happen.
-  assert_true(n_reached > 100 && n_left > 100);
+  assert_true(n_reached > 40 && n_left > 40);
 }
 
 /* Peaks */
@@ -207,7 +209,9 @@ check_peaks(const char* name, const VwSound* raw) {
   static const VwEncoding encodings[] = {
     VW_ENCODING_U8, VW_ENCODING_S16, VW_ENCODING_S24};
   bool ok = true;
-  for (size_t i = 0; i < 2U * N_RATES; ++i) {
+  // From file to file the other form.
+  static size_t turn;
+  for (size_t i = turn++ % 2U; i < 2U * N_RATES; i += 2U) {
     VwFamilyOptions options = vw_family_defaults();
     options.format.rate_hz = rates_hz[i / 2U];
     options.format.encoding = encodings[i % 3U];
