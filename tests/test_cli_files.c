@@ -243,9 +243,11 @@ test_bad_outputs(void** state) {
   (void)state;
   bool good = true;
   bytes_write("mine.wav", "mine", 4);
-  good &= fails("loop -o no/where " TAKE, "no/where", vw_remedy(VW_NO_FOLDER));
-  good &= fails("shot -o no/a.wav " TAKE, "no/a.wav", vw_remedy(VW_NO_FOLDER));
-  good &= fails("shot -n -o no/x " TAKE, "no/x", vw_remedy(VW_NO_FOLDER));
+  good &= fails("loop -o no/where " TAKE, "no", vw_remedy(VW_NO_FOLDER));
+  good &= fails("shot -o no/a.wav " TAKE, "no", vw_remedy(VW_NO_FOLDER));
+  good &= fails("shot -n -o no/x " TAKE, "no", vw_remedy(VW_NO_FOLDER));
+  good &= fails(
+    "shot -o mine.wav/a.wav " TAKE, "mine.wav", vw_remedy(VW_NOT_A_FOLDER));
   good &= fails("shot -o mine.wav " TAKE, "mine.wav", "--force");
   good &= fails("shot -n -o mine.wav " TAKE, "mine.wav", "--force");
   good &= fails("shot -o " TAKE " " TAKE, TAKE, vw_remedy(VW_IS_TAKE));
