@@ -42,8 +42,9 @@ static const Advice advices[] = {
                   "record it nearer or louder"},
   [VW_OWN_OUTPUT] = {"It is a file that this program made",
                      "give the recording from which it was made"},
-  [VW_SAME_STEM] = {"Two takes would make files of the same name",
-                    "rename one of them, or write to another folder"},
+  [VW_SAME_STEM] =
+    {"Two takes would make files of the same name",
+     "rename one of them, or give them in two runs with a folder each"},
   [VW_IS_TAKE] = {"The output would replace a take",
                   "write to another folder, or under another name"},
   [VW_EXISTS] = {"The file exists, and was not made here or changed since",

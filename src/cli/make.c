@@ -194,17 +194,40 @@ check_stems(const Settings* settings) {
   return EXIT_DONE;
 }
 
+/// Report of every take that nothing was made of it; the reason has been said.
+static int
+refuse_all(const CommandName* command,
+           const Settings*    settings,
+           VwStatus           why,
+           int                exit_status) {
+  for (size_t i = 0; settings->json && i < settings->n_takes; ++i) {
+    Input  input = {.path = settings->takes[i], .status = why};
+    Report report = {.command = command,
+                     .settings = settings,
+                     .inputs = &input,
+                     .n_inputs = 1U,
+                     .status = why,
+                     .message = status_message(why)};
+    show(&report, stdout);
+    report_clear(&report);
+  }
+  return exit_status;
+}
+
 int
 make_all(const CommandName* command, const Settings* settings) {
   Destination destination = {0};
   int         status = check_stems(settings);
-  if (status == EXIT_DONE) {
-    status = destination_choose(command, settings, &destination);
+  if (status != EXIT_DONE) {
+    return refuse_all(command, settings, VW_SAME_STEM, status);
   }
-  return status == EXIT_DONE
-           ? make_each(command,
-                       settings,
-                       &destination,
-                       settings->take_turns ? settings->n_takes : 1U)
-           : status;
+  status = destination_choose(command, settings, &destination);
+  if (status != EXIT_DONE) {
+    const VwStatus why = status == EXIT_FILE ? VW_NO_FOLDER : VW_BAD_OPTION;
+    return refuse_all(command, settings, why, status);
+  }
+  return make_each(command,
+                   settings,
+                   &destination,
+                   settings->take_turns ? settings->n_takes : 1U);
 }

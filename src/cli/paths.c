@@ -50,6 +50,16 @@ path_same_stem(const char* a, const char* b) {
          !strncasecmp(stem_a.start, stem_b.start, stem_a.length);
 }
 
+/// Put a low line for what no folder's list and no card takes in a name.
+static char*
+without_controls(char* path, size_t from) {
+  for (char* at = path ? path + from : NULL; at && *at; ++at) {
+    const unsigned char byte = (unsigned char)*at;
+    *at = byte < 0x20U || byte == 0x7FU ? '_' : *at;
+  }
+  return path;
+}
+
 char*
 path_of_part(const Destination* destination, const char* take, VwPart part) {
   if (destination->kind != TO_FOLDER) {
@@ -59,39 +69,46 @@ path_of_part(const Destination* destination, const char* take, VwPart part) {
   const size_t      n = strlen(destination->path);
   const char* const slash = destination->path[n - 1U] == '/' ? "" : "/";
   // A sound that is only converted has no siblings to be told from.
-  if (part == VW_PART_WHOLE) {
-    return text_format(
-      "%s%s%.*s.wav", destination->path, slash, (int)stem.length, stem.start);
-  }
-  return text_format("%s%s%.*s.%s.wav",
-                     destination->path,
-                     slash,
-                     (int)stem.length,
-                     stem.start,
-                     vw_part_name(part));
+  const bool  alone = part == VW_PART_WHOLE;
+  char* const path = text_format("%s%s%.*s%s%s.wav",
+                                 destination->path,
+                                 slash,
+                                 (int)stem.length,
+                                 stem.start,
+                                 alone ? "" : ".",
+                                 alone ? "" : vw_part_name(part));
+  return without_controls(path, n);
 }
 
 /* Choose */
 
-/// Whether a folder that is to be created has one to lie in.
-static bool
-has_parent(const char* path) {
+/// The folder in which an output is to lie, or NULL for the present one.
+static char*
+parent_of(const char* path) {
   char* const parent = text_format("%s", path);
-  if (!parent) {
-    return false;
-  }
-  size_t n = strlen(parent);
+  size_t      n = parent ? strlen(parent) : 0U;
   while (n > 1U && parent[n - 1U] == '/') {
     parent[--n] = '\0';
   }
-  char* const slash = strrchr(parent, '/');
-  bool        exists = true;
-  if (slash) {
-    slash[slash == parent ? 1 : 0] = '\0';
-    exists = path_is_folder(parent);
+  char* const slash = parent ? strrchr(parent, '/') : NULL;
+  if (!slash) {
+    free(parent);
+    return NULL;
+  }
+  slash[slash == parent ? 1 : 0] = '\0';
+  return parent;
+}
+
+/// Say it where an output has no folder to lie in.
+static int
+check_parent(const char* path) {
+  char* const parent = parent_of(path);
+  const bool  there = !parent || path_is_folder(parent);
+  if (!there) {
+    say_status(parent, access(parent, F_OK) ? VW_NO_FOLDER : VW_NOT_A_FOLDER);
   }
   free(parent);
-  return exists;
+  return there ? EXIT_DONE : EXIT_FILE;
 }
 
 static DestinationKind
@@ -184,8 +201,7 @@ destination_choose(const CommandName* command,
     say_status(output, VW_NOT_A_FOLDER);
     return EXIT_FILE;
   }
-  if (destination->kind != TO_STDOUT && !has_parent(output)) {
-    say_status(output, VW_NO_FOLDER);
+  if (destination->kind != TO_STDOUT && check_parent(output)) {
     return EXIT_FILE;
   }
   return destination->kind == TO_FOLDER ? EXIT_DONE

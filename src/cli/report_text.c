@@ -1,3 +1,4 @@
+#include "paths.h"
 #include "report.h"
 
 #include "line.h"
@@ -306,7 +307,8 @@ static void
 next_loop(const Report* report, FILE* out) {
   const Settings* const settings = report->settings;
   char* const           rate = next_rate(report);
-  char* const output = settings->output ? text_quoted(settings->output) : NULL;
+  const bool  in_folder = settings->output && path_is_folder(settings->output);
+  char* const output = in_folder ? text_quoted(settings->output) : NULL;
   fprintf(out,
           "Next: volleyweave loop --fire-rate %s%s%s%s%s%s",
           rate ? rate : "9/s",

@@ -42,7 +42,7 @@ static const FirstTry words[] = {
 };
 
 static const FirstTry options[] = {
-  {" rate speed ",
+  {" rate speed r ",
    "did you mean --fire-rate (shots per second) or --sample-rate (of the "
    "files)?"},
   {" rpm bpm tempo rof cadence firerate fire_rate fire shots-per-second "
@@ -52,10 +52,11 @@ static const FirstTry options[] = {
    "did you mean --fire-rate, as in --fire-rate 110ms?"},
   {" sr samplerate sample_rate srate hz frequency freq fs khz resample ",
    "did you mean --sample-rate, as in --sample-rate 22050?"},
-  {" bit depth bitdepth bit-depth bit_depth encoding resolution sample-format "
+  {" bit b 8 16 24 8bit 16bit 24bit 8-bit 16-bit 24-bit depth bitdepth "
+   "bit-depth bit_depth encoding resolution sample-format "
    "width ",
    "did you mean --bits, as in --bits 16?"},
-  {" mono ", "did you mean --channels 1?"},
+  {" mono c ", "did you mean --channels 1?"},
   {" stereo ", "did you mean --channels 2?"},
   {" out outdir out-dir output-dir outfile dir directory folder dest to into ",
    "did you mean --output (-o)?"},
@@ -108,7 +109,7 @@ static const FirstTry options[] = {
   {" ? ", "did you mean --help (-h)?"},
   {" text plain human ",
    "leave it out: text is printed unless --json is given"},
-  {" mp3 ogg flac aac ",
+  {" mp3 ogg flac aac format ",
    "only WAV is written: it loops to the frame, while MP3 and AAC add a pause "
    "at both ends"},
   {" wav ", "leave it out: WAV is what is written"},

@@ -123,8 +123,9 @@ warn_downmix(const Facts* of) {
 static char*
 warn_late(const Facts* of) {
   return of->use && of->use->late_start_ms > 0.0
-           ? text_format("its crest comes late: in the burst each shot starts "
-                         "%.3g ms into it; a lower fire rate keeps more",
+           ? text_format("its crest comes late: the burst leaves out its "
+                         "first %.0f ms, attack and all; --valley none or a "
+                         "lower fire rate keeps them",
                          of->use->late_start_ms)
            : NULL;
 }
