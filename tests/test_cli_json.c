@@ -278,6 +278,7 @@ test_error(void** state) {
      "zap.wav",
      "CYCLE_TOO_LONG"},
     {"shot --json -o zap.wav zap.wav", "zap.wav", "IS_TAKE"},
+    {"shot --json -o none/here zap.wav", "zap.wav", "NO_FOLDER"},
   };
   bool good = true;
   for (size_t i = 0; i < COUNT(cases); ++i) {

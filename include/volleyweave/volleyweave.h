@@ -388,8 +388,8 @@ typedef struct {
                           ///< 3.
   VwLoudAs loud_as;       ///< Default #VW_LOUD_AS_SHOT.
   double   speaker_hz;    ///< Corner of the speaker: what lies below it is
-                          ///< taken away first, 50 to 2000; 0 (default):
-                          ///< nothing.
+                          ///< taken away first, 50 to 2000 and at most
+                          ///< 0.45 of the sample rate; 0 (default): nothing.
 } VwLevelOptions;
 
 /// The defaults of #VwLevelOptions.
@@ -502,7 +502,8 @@ typedef struct {
   size_t     n_takes;
   VwTakeUse* uses; ///< One per take. Owned.
 
-  VwPlan   plan;  ///< All zero for `shot_only`, as is all below.
+  VwPlan plan;    ///< All zero for `shot_only` and `whole`, as is all below
+                  ///< but for `level` and `pieces`.
   VwSound* shots; ///< The `plan.shots` shots of one cycle as they are laid
                   ///< down, at their final level. Owned.
   size_t*  turns; ///< Which take each of them is made from. Owned.
@@ -541,7 +542,9 @@ typedef struct {
  * @param family Filled in on success; free it with vw_family_clear().
  * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (also where `shots` is no
  * multiple of `n_takes`), #VW_CYCLE_TOO_LONG, #VW_TOO_LONG (a shot of more than
- * 15 s is none), #VW_BURST_TOO_LONG (10 minutes are the most).
+ * 15 s is none), #VW_BURST_TOO_LONG (10 minutes are the most),
+ * #VW_SILENT (nothing is left to measure, for instance above the speaker's
+ * corner; no gain is invented).
  */
 VW_API VwStatus vw_family_make(const VwTake*          takes,
                                const VwShotFacts*     facts,
