@@ -20,6 +20,19 @@
 // below that is not the sound any more.
 #define LEFT_LEAST 1e-3
 
+// The board's sample rate where none is asked.
+#define RATE_MOST_HZ 44100U
+
+unsigned
+vw_alone_rate(const VwTake* takes, size_t n_takes, unsigned asked_hz) {
+  unsigned highest = 0;
+  for (size_t i = 0; i < n_takes; ++i) {
+    const unsigned rate_hz = takes[i].sound.rate_hz;
+    highest = rate_hz > highest ? rate_hz : highest;
+  }
+  return asked_hz ? asked_hz : highest < RATE_MOST_HZ ? highest : RATE_MOST_HZ;
+}
+
 /// Bring `sound` to the board's sample rate, in place.
 static VwStatus
 to_rate(VwSound* sound, unsigned rate_hz) {

@@ -10,6 +10,10 @@ typedef struct {
   bool     whole;      ///< The take as it is, not cut to the shot.
 } VwAloneWish;
 
+/// The sample rate at which shots are made: as asked, or, with 0, 44.1 kHz or
+/// the highest of the takes' if that is lower.
+unsigned vw_alone_rate(const VwTake* takes, size_t n_takes, unsigned asked_hz);
+
 /**
  * Make the single shot of a take in the board's format: cut, channels, sample
  * rate, closed ends, even bytes.

@@ -26,9 +26,6 @@
 // Slower than this a trigger held does not feel like rapid fire.
 #define CHOSEN_LEAST_PER_S 8.0
 
-// The board's sample rate where none is asked.
-#define RATE_MOST_HZ 44100U
-
 // With variation as many shots as this are worth telling apart (6 to 8:
 // common practice).
 #define VARIED_SHOTS 6U
@@ -62,16 +59,6 @@ typedef struct {
 } Work;
 
 /* Convert */
-
-static unsigned
-board_rate(const VwTake* takes, size_t n_takes, unsigned asked_hz) {
-  unsigned highest = 0;
-  for (size_t i = 0; i < n_takes; ++i) {
-    const unsigned rate_hz = takes[i].sound.rate_hz;
-    highest = rate_hz > highest ? rate_hz : highest;
-  }
-  return asked_hz ? asked_hz : highest < RATE_MOST_HZ ? highest : RATE_MOST_HZ;
-}
 
 static VwStatus
 make_shots_alone(Work* work) {
@@ -342,7 +329,8 @@ family_init(const VwTake*          takes,
                        .form = options->form,
                        .tail = options->tail,
                        .n_takes = n_takes};
-  family->format.rate_hz = board_rate(takes, n_takes, options->format.rate_hz);
+  family->format.rate_hz =
+    vw_alone_rate(takes, n_takes, options->format.rate_hz);
   family->uses = calloc(n_takes, sizeof(VwTakeUse));
   return family->uses ? VW_OK : VW_NO_MEMORY;
 }
