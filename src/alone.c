@@ -16,9 +16,9 @@
 // Above this part of the sample rate a high-pass leaves next to nothing.
 #define CORNER_MOST 0.45
 
-// 60 dB down a sound has decayed (ISO 3382-1:2009); what a high-pass leaves
-// below that is not the sound any more.
-#define LEFT_LEAST 1e-3
+// Of a sound 50 dB down, in energy, a high-pass has left but its own answer to
+// the sound's start.
+#define LEFT_LEAST 1e-5
 
 // The board's sample rate where none is asked.
 #define RATE_MOST_HZ 44100U
@@ -72,10 +72,19 @@ find_crest(const VwSound* alone, VwTakeUse* use) {
   return st;
 }
 
+static double
+energy_of(const VwSound* sound) {
+  double energy = 0.0;
+  for (size_t i = 0; i < sound->n_frames; ++i) {
+    energy += vw_sound_power_at(sound, i);
+  }
+  return energy;
+}
+
 /// Take away what the speaker cannot play (fourth order: common practice).
 static VwStatus
 spare_speaker(VwSound* sound, double corner_hz) {
-  const double before = vw_sound_peak(sound);
+  const double before = energy_of(sound);
   if (corner_hz > CORNER_MOST * sound->rate_hz) {
     return VW_BAD_OPTION;
   }
@@ -88,7 +97,7 @@ spare_speaker(VwSound* sound, double corner_hz) {
       *value = (float)vw_biquad_step(&sections[1], first);
     }
   }
-  return vw_sound_peak(sound) < LEFT_LEAST * before ? VW_SILENT : VW_OK;
+  return energy_of(sound) < LEFT_LEAST * before ? VW_SILENT : VW_OK;
 }
 
 static VwStatus

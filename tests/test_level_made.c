@@ -384,6 +384,29 @@ test_channels(void** state) {
   assert_true(ok);
 }
 
+// A hum far below the corner leaves nothing but the high-pass's own answer to
+// its start: no gain is invented for that.
+static void
+test_removed(void** state) {
+  (void)state;
+  static const double corners_hz[] = {350.0, 400.0, 800.0, 2000.0};
+  for (size_t i = 0; i < N_OF(corners_hz); ++i) {
+    VwSound raw = signal_silence(3.0, 22050);
+    signal_add_tone(&raw, 50.0, 0.5, 0.0);
+    VwTake            take;
+    const VwShotFacts facts = {.end_frame = raw.n_frames};
+    VwFamily          family;
+    VwFamilyOptions   options = vw_family_defaults();
+    options.whole = true;
+    options.level.speaker_hz = corners_hz[i];
+    assert_int_equal(vw_take_prepare(&raw, &take), VW_OK);
+    assert_int_equal(vw_family_make(&take, &facts, 1, &options, &family),
+                     VW_SILENT);
+    vw_take_clear(&take);
+    vw_sound_clear(&raw);
+  }
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
@@ -391,6 +414,7 @@ main(void) {
     cmocka_unit_test(test_keep_too_high),
     cmocka_unit_test(test_gain),
     cmocka_unit_test(test_speaker),
+    cmocka_unit_test(test_removed),
     cmocka_unit_test(test_options_refused),
     cmocka_unit_test(test_sounds_refused),
     cmocka_unit_test(test_silent_family),
