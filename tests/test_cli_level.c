@@ -218,6 +218,22 @@ test_convert_long(void** state) {
 
 /* Wishes */
 
+// So near to the noise of 8 bits a sound is louder than reported.
+static void
+test_near_noise(void** state) {
+  (void)state;
+  json_t* const quiet =
+    run_json("shot --json --bits 8 --loudness -40 zap.wav", 0);
+  json_t* const loud =
+    run_json("shot --json --bits 8 --loudness -20 zap.wav", 0);
+  const char* warning =
+    json_string_value(json_array_get(json_object_get(quiet, "warnings"), 0));
+  assert_true(warning && strstr(warning, "above the noise of 8-bit"));
+  assert_int_equal(json_array_size(json_object_get(loud, "warnings")), 0);
+  json_decref(quiet);
+  json_decref(loud);
+}
+
 // A loudness that needs more limiting than allowed: left at the loudest, and
 // said so in figures that are those of the object.
 static void
@@ -361,6 +377,7 @@ main(int argc, char** argv) {
     TEST(test_inspect),
     TEST(test_convert),
     TEST(test_convert_long),
+    TEST(test_near_noise),
     TEST(test_not_reached),
     TEST(test_reached),
     TEST(test_louder),

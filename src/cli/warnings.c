@@ -14,6 +14,10 @@
 // What the fire rate may be off without a word, see the man page.
 #define ERROR_MOST_PPM 1000.0
 
+// Noise so far below a sound, K-weighted 3 dB nearer, adds 0.2 LU to it (closed
+// form).
+#define NOISE_NEAR_DB 16.0
+
 // What the report would round away.
 #define DB_SHOWN 0.05
 
@@ -142,6 +146,21 @@ loudness_left(const Facts* of) {
 }
 
 static char*
+warn_noise(const Facts* of) {
+  const VwFamily* const family = of->family;
+  const double noise_dbfs = vw_encoding_noise_dbfs(family->format.encoding);
+  const double above_db = family->level.shot_loudness_lufs - noise_dbfs;
+  return above_db < NOISE_NEAR_DB && family->format.dither == VW_DITHER_TPDF
+           ? text_format(
+               "it is only %.0f dB above the noise of %s, which makes "
+               "it louder than reported: give a louder --loudness, "
+               "or more --bits",
+               fmax(above_db, 0.0),
+               vw_encoding_name(family->format.encoding))
+           : NULL;
+}
+
+static char*
 warn_level(const Facts* of) {
   const VwLevelOptions* const wish = &of->report->settings->family.level;
   const VwLevel* const        level = &of->family->level;
@@ -231,7 +250,7 @@ static const Warner of_take[] = {warn_no_shot,
                                  warn_downmix,
                                  warn_late};
 
-static const Warner of_family[] = {warn_level};
+static const Warner of_family[] = {warn_level, warn_noise};
 
 static const Warner of_loop[] = {warn_chosen,
                                  warn_rate_missed,
