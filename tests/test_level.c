@@ -5,6 +5,7 @@
 #include "made.h"
 #include "measure.h"
 #include "meter.h"
+#include "recordings.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -12,46 +13,14 @@
 
 #include <cmocka.h>
 
-#include <dirent.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { N_FILES = 34, SKIPPED = 77 };
-
 static const unsigned rates_hz[] = {8000, 11025, 22050, 44100, 48000};
 
 enum { N_RATES = sizeof(rates_hz) / sizeof(rates_hz[0]) };
-
-static const char* folder;
-
-static int
-is_wav(const struct dirent* entry) {
-  const size_t n = strlen(entry->d_name);
-  return n > 4 && !strcmp(entry->d_name + n - 4, ".wav");
-}
-
-// Do something with every recording; returns how many held.
-static size_t
-for_each(bool (*check)(const char* name, const VwSound* raw)) {
-  struct dirent** entries = NULL;
-  const int       n = scandir(folder, &entries, is_wav, alphasort);
-  size_t          n_held = 0;
-  for (int i = 0; i < n; ++i) {
-    const VwReadOptions options = vw_read_defaults();
-    char                path[4096];
-    VwSound             raw;
-    snprintf(path, sizeof(path), "%s/%s", folder, entries[i]->d_name);
-    if (check_equal(vw_read(path, &options, &raw, NULL), VW_OK, "%s", path)) {
-      n_held += check(entries[i]->d_name, &raw) ? 1 : 0;
-      vw_sound_clear(&raw);
-    }
-    free(entries[i]);
-  }
-  free(entries);
-  return n_held;
-}
 
 /* Loudness */
 
@@ -171,7 +140,7 @@ check_loudness(const char* name, const VwSound* raw) {
 static void
 test_loudness(void** state) {
   (void)state;
-  assert_int_equal(for_each(check_loudness), N_FILES);
+  assert_int_equal(recordings_each(check_loudness), RECORDINGS);
   // Both happen.
   assert_true(n_reached > 40 && n_left > 40);
 }
@@ -246,7 +215,7 @@ check_peaks(const char* name, const VwSound* raw) {
 static void
 test_peaks(void** state) {
   (void)state;
-  assert_int_equal(for_each(check_peaks), N_FILES);
+  assert_int_equal(recordings_each(check_peaks), RECORDINGS);
 }
 
 /* The identity of the pieces, limited */
@@ -330,18 +299,14 @@ check_identity(const char* name, const VwSound* raw) {
 static void
 test_identity(void** state) {
   (void)state;
-  assert_int_equal(for_each(check_identity), N_FILES);
+  assert_int_equal(recordings_each(check_identity), RECORDINGS);
 }
 
 int
 main(int argc, char** argv) {
-  folder = argc > 1 ? argv[1] : "/usr/share/games/bzflag";
-  DIR* const there = opendir(folder);
-  if (!there) {
-    fprintf(stderr, "no folder %s: install bzflag-data\n", folder);
-    return SKIPPED;
+  if (!recordings_find(argc > 1 ? argv[1] : NULL)) {
+    return RECORDINGS_MISSING;
   }
-  closedir(there);
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_loudness),
     cmocka_unit_test(test_peaks),

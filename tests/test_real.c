@@ -4,6 +4,7 @@
 #include "check.h"
 #include "made.h"
 #include "measure.h"
+#include "recordings.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -11,13 +12,10 @@
 
 #include <cmocka.h>
 
-#include <dirent.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-enum { N_FILES = 34, SKIPPED = 77 };
 
 static const double fire_rates_per_s[] = {6.0, 9.0, 12.0};
 static const double valleys_db[] = {9.0, 12.0, 20.0};
@@ -27,8 +25,6 @@ static const char* const sustained[] = {"phantom.wav",
                                         "burrow.wav",
                                         "steamroller.wav"};
 
-static const char* folder;
-
 static bool
 is_sustained(const char* name) {
   for (size_t i = 0; i < sizeof(sustained) / sizeof(sustained[0]); ++i) {
@@ -37,33 +33,6 @@ is_sustained(const char* name) {
     }
   }
   return false;
-}
-
-static int
-is_wav(const struct dirent* entry) {
-  const size_t n = strlen(entry->d_name);
-  return n > 4 && !strcmp(entry->d_name + n - 4, ".wav");
-}
-
-// Do something with every recording; returns how many held.
-static size_t
-for_each(bool (*check)(const char* name, const VwSound* raw)) {
-  struct dirent** entries = NULL;
-  const int       n = scandir(folder, &entries, is_wav, alphasort);
-  size_t          n_held = 0;
-  for (int i = 0; i < n; ++i) {
-    const VwReadOptions options = vw_read_defaults();
-    char                path[4096];
-    VwSound             raw;
-    snprintf(path, sizeof(path), "%s/%s", folder, entries[i]->d_name);
-    if (check_equal(vw_read(path, &options, &raw, NULL), VW_OK, "%s", path)) {
-      n_held += check(entries[i]->d_name, &raw) ? 1 : 0;
-      vw_sound_clear(&raw);
-    }
-    free(entries[i]);
-  }
-  free(entries);
-  return n_held;
 }
 
 // What an inspection says makes sense, and calls a hum a hum.
@@ -309,30 +278,26 @@ check_whole_file(const char* name, const VwSound* raw) {
 static void
 test_found(void** state) {
   (void)state;
-  assert_int_equal(for_each(check_found), N_FILES);
+  assert_int_equal(recordings_each(check_found), RECORDINGS);
 }
 
 static void
 test_loops(void** state) {
   (void)state;
-  assert_int_equal(for_each(check_loops), N_FILES);
+  assert_int_equal(recordings_each(check_loops), RECORDINGS);
 }
 
 static void
 test_whole_file(void** state) {
   (void)state;
-  assert_int_equal(for_each(check_whole_file), N_FILES);
+  assert_int_equal(recordings_each(check_whole_file), RECORDINGS);
 }
 
 int
 main(int argc, char** argv) {
-  folder = argc > 1 ? argv[1] : "/usr/share/games/bzflag";
-  DIR* const there = opendir(folder);
-  if (!there) {
-    fprintf(stderr, "no folder %s: install bzflag-data\n", folder);
-    return SKIPPED;
+  if (!recordings_find(argc > 1 ? argv[1] : NULL)) {
+    return RECORDINGS_MISSING;
   }
-  closedir(there);
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_found),
     cmocka_unit_test(test_loops),
