@@ -15,12 +15,6 @@ folder_length(const char* path) {
   return (size_t)(vw_path_name(path) - path);
 }
 
-bool
-vw_path_same_folder(const char* a, const char* b) {
-  const size_t n = folder_length(a);
-  return n == folder_length(b) && !memcmp(a, b, n);
-}
-
 char*
 vw_path_sibling(const char* path,
                 const char* before,

@@ -1,14 +1,10 @@
 #ifndef VW_PATH_H
 #define VW_PATH_H
 
-#include <stdbool.h>
 #include <stddef.h>
 
 /// The part of a path after its last slash. Points into `path`.
 const char* vw_path_name(const char* path);
-
-/// Whether two paths name the same folder, letter by letter.
-bool vw_path_same_folder(const char* a, const char* b);
 
 /**
  * The path of another name in the folder of `path`: `before`, `name` and

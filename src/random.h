@@ -19,9 +19,6 @@ vw_random_bits(VwRandom* random) {
   return bits ^ (bits >> 31U);
 }
 
-/// A number in [0, 1).
-double vw_random_unit(VwRandom* random);
-
 /// A whole number in [0, n), n >= 1.
 uint64_t vw_random_below(VwRandom* random, uint64_t n);
 
