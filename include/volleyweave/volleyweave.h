@@ -72,7 +72,10 @@ typedef enum {
   VW_WRITE_FAILED,    ///< Writing failed in another way.
   VW_CYCLE_TOO_LONG,  ///< So many shots at that fire rate exceed the longest
                       ///< cycle.
-  VW_BURST_TOO_LONG   ///< So many shots at that fire rate take over 10 minutes.
+  VW_BURST_TOO_LONG,  ///< So many shots at that fire rate take over 10 minutes.
+  VW_FILE_TOO_BIG,    ///< Even the shortest cycle exceeds the bytes of a file.
+  VW_NO_NAME,         ///< The board allows no name for that file.
+  VW_NOT_CARRIED      ///< The container cannot carry that encoding or a loop.
 } VwStatus;
 
 /**
@@ -331,6 +334,132 @@ VW_API VwFormat vw_format_defaults(void);
 VW_API double vw_encoding_noise_dbfs(VwEncoding encoding);
 
 /* ------------------------------------------------------------------------ */
+/* Faults                                                                    */
+
+/// One thing that is wrong, and what to do about it.
+typedef struct {
+  char*    path;   ///< The file or folder, or NULL. Owned.
+  unsigned line;   ///< Line of a text file, from 1; 0: the whole of it.
+  char*    what;   ///< What is wrong. Owned.
+  char*    remedy; ///< What to do about it, or "". Owned.
+} VwFault;
+
+/// Things that are wrong. Starts all zero.
+typedef struct {
+  VwFault* faults; ///< In the order in which they were found. Owned.
+  size_t   n_faults;
+} VwFaults;
+
+/**
+ * Add a fault; all texts are copied.
+ *
+ * @param path The file or folder, or NULL.
+ * @param line Line of a text file, from 1, or 0.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VW_API VwStatus vw_faults_add(VwFaults*   faults,
+                              const char* path,
+                              unsigned    line,
+                              const char* what,
+                              const char* remedy);
+
+/// Free what `faults` owns and set it to zero. NULL is accepted.
+VW_API void vw_faults_clear(VwFaults* faults);
+
+/* ------------------------------------------------------------------------ */
+/* Board                                                                     */
+
+/// What the frames are wrapped in.
+typedef enum {
+  VW_CONTAINER_WAV,    ///< The plainest WAV; see vw_encode_wav().
+  VW_CONTAINER_OGG,    ///< Ogg with Vorbis.
+  VW_CONTAINER_FLAC,   ///< FLAC; 16 or 24 bits.
+  VW_CONTAINER_RAW,    ///< Codes alone, little end first.
+  VW_CONTAINER_C_ARRAY ///< Source text in C.
+} VwContainer;
+
+/// What a board plays again and again while its trigger is held.
+typedef enum {
+  VW_REPEAT_WHOLE_FILE,  ///< One file, from end to end.
+  VW_REPEAT_LOOP_POINTS, ///< The loop marked in a file's `smpl` chunk.
+  VW_REPEAT_THREE_FILES, ///< The second of three files.
+  VW_REPEAT_NOTHING      ///< It plays a file once at each press.
+} VwRepeat;
+
+/// What a board does when the trigger is let go.
+typedef enum {
+  VW_RELEASE_STOPS,   ///< It falls silent at once.
+  VW_RELEASE_FINISHES ///< It plays the file to its end.
+} VwRelease;
+
+/// In which order a board counts its files.
+typedef enum {
+  VW_ORDER_BY_NAME, ///< By their names.
+  VW_ORDER_WRITTEN  ///< As they were written to the card.
+} VwOrder;
+
+/// Which letters file names have.
+typedef enum { VW_LETTERS_ANY, VW_LETTERS_LOWER, VW_LETTERS_UPPER } VwLetters;
+
+/// How a board's files are named: slot, sound, part, joined.
+typedef struct {
+  unsigned  digits; ///< Digits of the slot in front, 0 (none) to 5. Default 0.
+  bool      sound;  ///< The sound's name is part of it. Default true.
+  bool      parts;  ///< So is the part's, but for a whole take. Default true.
+  char      joiner[4];   ///< Between them. Default ".".
+  unsigned  length_max;  ///< Characters with the ending; 0: 255 bytes.
+  bool      eight_three; ///< Eight characters and an ending of three.
+  VwLetters letters;     ///< Default #VW_LETTERS_ANY.
+  char      allowed[65]; ///< Characters beside ASCII letters and digits;
+                         ///< empty: all that any file system takes.
+  bool group_folders;    ///< A folder for each group of sounds.
+} VwNaming;
+
+/// What a playback board accepts and how it behaves. Lists name what is
+/// accepted, the first being the one to use; unused entries are zero.
+typedef struct {
+  char        name[41];           ///< One word: letters, digits, - and _.
+  VwContainer container;          ///< Default #VW_CONTAINER_WAV.
+  VwEncoding  encodings[4];       ///< `n_encodings` (1 to 4) of them.
+  unsigned    n_encodings;        ///< Default 1: 16 bit.
+  unsigned    sample_rates_hz[8]; ///< `n_sample_rates` (1 to 8) of them.
+  unsigned    n_sample_rates;     ///< Default 1: 44100.
+  unsigned    channels[2];        ///< `n_channels` (1 or 2) of them.
+  unsigned    n_channels;         ///< Default 1: mono.
+  uint64_t    file_bytes_max;     ///< Most bytes of a file; 0: no limit.
+  uint64_t    capacity_bytes;     ///< Of the card or flash; 0: unknown.
+  unsigned    cluster_bytes;      ///< Files take whole clusters. Default 1.
+  unsigned    files_max;          ///< Most files; 0: no limit.
+  unsigned    slots_max;          ///< Highest slot; 0: what the digits allow.
+  VwNaming    naming;             ///< See #VwNaming.
+  bool        loop_points;   ///< It reads loop points from `smpl`. Default no.
+  VwRepeat    repeat;        ///< Default #VW_REPEAT_WHOLE_FILE.
+  double      gap_ms;        ///< Silence between repeats, 0 to 1000.
+  unsigned    buffer_frames; ///< A loop is a multiple of it, 1 to 65536.
+  double      delay_ms;      ///< From the trigger to the sound, 0 to 5000.
+  double      press_min_ms;  ///< Shortest press it notices, 0 to 5000.
+  VwRelease   release;       ///< Default #VW_RELEASE_STOPS.
+  VwOrder     order;         ///< Default #VW_ORDER_BY_NAME.
+} VwBoard;
+
+/// What a person may set beside the board. Start from all zero.
+typedef struct {
+  double overrun_max_s; ///< How long a board that finishes its file may go on
+                        ///< after the release, 0.05 to 60; 0: 1 s.
+  double run_in_max_s;  ///< As in #VwFamilyOptions; 0: chosen by the board.
+} VwBoardWish;
+
+/// The defaults of #VwBoard; its name is empty.
+VW_API VwBoard vw_board_defaults(void);
+
+/**
+ * A board that comes with the library: what it accepts, in format facts only.
+ *
+ * @return Static; NULL past the last.
+ */
+VW_API const VwBoard* vw_board_built_in(size_t index);
+
+/* ------------------------------------------------------------------------ */
 /* Family: convert, burst, level, cut                                        */
 
 /// What to do with a tail when the next shot fires.
@@ -407,9 +536,18 @@ typedef struct {
                             ///< stands, but at least 8.
   unsigned shots; ///< Shots in the cycle, 1 to 64; 0 (default): as needed.
   double   cycle_max_s; ///< Longest cycle, 0.05 to 60 s. Default 2.
-  VwTail   tail;        ///< Default #VW_TAIL_OVERLAP.
-  double   valley_db; ///< Valley to reach by tightening, 3 to 40 dB; NaN: leave
-                      ///< the shots as they are. Default 9.
+  double gap_ms; ///< The board's pause between repeats of the whole file, 0 to
+                 ///< 1000. Default 0.
+  unsigned buffer_frames;  ///< The loop is a multiple of it, 1 to 65536.
+                           ///< Default 1.
+  uint64_t file_bytes_max; ///< Most bytes of a written loop with a header of 44
+                           ///< bytes; 0 (default): no limit.
+  double run_in_max_s; ///< The run-in may end as soon as the missing tails are
+                       ///< 20 dB down, and has to by this time, 0.05 to 60;
+                       ///< 0 (default): it ends where the burst is steady.
+  VwTail tail;         ///< Default #VW_TAIL_OVERLAP.
+  double valley_db; ///< Valley to reach by tightening, 3 to 40 dB; NaN: leave
+                    ///< the shots as they are. Default 9.
   double detune_cents; ///< Greatest detuning of a shot, 0 to 100. Default 0.
   double
     level_spread_db; ///< Greatest change of a shot's level, 0 to 6. Default 0.
@@ -420,6 +558,18 @@ typedef struct {
 /// The defaults of #VwFamilyOptions.
 VW_API VwFamilyOptions vw_family_defaults(void);
 
+/**
+ * Set what a board decides: sample rate, channels and encoding (the first of
+ * each list), form, gap, buffer, most bytes, and the longest cycle where the
+ * board finishes its file. A form of #VW_FORM_BURST stays.
+ *
+ * @param options Changed on success.
+ * @return #VW_OK or #VW_BAD_OPTION (out of range).
+ */
+VW_API VwStatus vw_board_apply(const VwBoard*     board,
+                               const VwBoardWish* wish,
+                               VwFamilyOptions*   options);
+
 /// How shots lie in the cycle.
 typedef struct {
   double
@@ -429,14 +579,22 @@ typedef struct {
   double   error_ppm;         ///< Of the fire rate, relative to the one asked.
   unsigned shots;             ///< Shots in the cycle.
   bool     fewer_shots; ///< Variation asked for more than the cycle holds.
-  size_t   n_frames;    ///< Length of the cycle.
-  unsigned rate_hz;     ///< Sample rate of these frames.
+  size_t   n_frames;    ///< Length of the cycle as heard, the gap included.
+  size_t   gap_frames;  ///< The board's pause at its end, 0 where it has none.
+  bool     uneven; ///< The gap exceeds 0.4 of the period: the shots lie in what
+                   ///< is left of the cycle, and the pause is heard.
+  double even_fire_rate_per_s;  ///< The fastest at which the gap is hidden, or
+                                ///< NaN where it is.
+  double plain_fire_rate_per_s; ///< What the board would make of a loop laid
+                                ///< without regard to its gap.
+  unsigned rate_hz;             ///< Sample rate of these frames.
 } VwPlan;
 
 /**
  * Where shot `index` of the burst starts, in frames from the trigger.
  *
- * Shot i lies at `round(i * n_frames / shots)`, in every cycle alike.
+ * Shot i lies at `round(i * n_frames / shots)`, in every cycle alike; where the
+ * gap is heard (`uneven`), at `round(i * (n_frames - gap_frames) / shots)`.
  */
 VW_API size_t vw_plan_start(const VwPlan* plan, size_t index);
 
@@ -517,8 +675,12 @@ typedef struct {
                       ///< the quiet the mean of the lowest fifth of the period;
                       ///< 60 at most. A whole-file cycle is measured with its
                       ///< ends faded, as it is heard.
-  double tightening_db; ///< How far the decay was bent down by one period
-                        ///< after the attack. 0 where it was not.
+  double tightening_db;  ///< How far the decay was bent down by one period
+                         ///< after the attack. 0 where it was not.
+  double gap_depth_db;   ///< Level of the last decay where the gap cuts it off,
+                         ///< dB below the shot's crest; NaN without a gap.
+  double run_in_left_db; ///< What the run-in's last cycle lacks of the tails,
+                         ///< dB below the loop; NaN where it lacks nothing.
   double
     join_residual_db; ///< Difference of one steady cycle and the next,
                       ///< relative to the loop's RMS. An exact join reads -200.
@@ -590,6 +752,57 @@ VW_API VwStatus vw_encode_wav(const VwPiece*  piece,
                               uint64_t        seed,
                               VwBytes*        bytes);
 
+/// How a piece is wrapped.
+typedef struct {
+  VwContainer container;
+  VwFormat    format;      ///< Encoding and dither count.
+  bool        loop_points; ///< Write `smpl`, where the container is WAV and the
+                           ///< piece has a loop.
+  const char* name;        ///< What a C array is called; made a C identifier.
+  uint64_t    seed;        ///< Of the dither.
+} VwWrapping;
+
+/**
+ * Make the bytes of a file.
+ *
+ * WAV as vw_encode_wav() has it. Raw is its data alone. A C array is a text
+ * that compiles without a warning: the codes, and constants that tell the
+ * number of frames, the sample rate, channels and the loop. Ogg and FLAC are
+ * made by libsndfile; both carry the same codes on every run.
+ *
+ * @param bytes Filled in on success; free it with vw_bytes_clear().
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION, #VW_NOT_CARRIED (8 bit or
+ * float in FLAC).
+ */
+VW_API VwStatus vw_encode(const VwPiece*    piece,
+                          const VwWrapping* wrapping,
+                          VwBytes*          bytes);
+
+/// The ending of a container's files: ".wav", ".ogg", ".flac", ".raw", ".h".
+/// Static.
+VW_API const char* vw_container_ending(VwContainer container);
+
+/**
+ * The name of a file as a board wants it, with its group's folder in front
+ * where the board has such.
+ *
+ * The sound's name is cut short where it has to be, never the slot or the part;
+ * characters that the board does not allow become `_` or, where that is not
+ * allowed, nothing. A name is never empty, never a name that a file system
+ * reserves, never starts or ends in a dot, and never leaves its folder.
+ *
+ * @param slot 1 and up; 0: none was given (digits then need one).
+ * @param group The group's name, or NULL.
+ * @param name To be freed with free(); filled in on success.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_NAME.
+ */
+VW_API VwStatus vw_board_file_name(const VwBoard* board,
+                                   unsigned       slot,
+                                   const char*    group,
+                                   const char*    sound,
+                                   VwPart         part,
+                                   char**         name);
+
 /* ------------------------------------------------------------------------ */
 /* Write                                                                     */
 
@@ -632,6 +845,54 @@ VW_API VwStatus vw_write(const VwOutput*       outputs,
  * @return True if its folder's list names it with its present digest.
  */
 VW_API bool vw_is_own_output(const char* path);
+
+/* ------------------------------------------------------------------------ */
+/* Check                                                                     */
+
+/// What a folder of sounds takes up.
+typedef struct {
+  size_t   n_files;         ///< Files a board of that kind would play.
+  uint64_t n_bytes;         ///< Of these together.
+  uint64_t n_bytes_on_card; ///< The same in whole clusters.
+} VwCheckSums;
+
+/**
+ * Prove that a file, or every file of a folder and its folders, suits a board:
+ * header, format, name, size, order, capacity, and what does not belong there.
+ *
+ * @param path A file or a folder.
+ * @param faults What is wrong is added to it; free with vw_faults_clear().
+ * @param sums Filled in on success; may be NULL.
+ * @return #VW_OK, also where faults were found; #VW_NO_MEMORY, #VW_MISSING,
+ * #VW_UNREADABLE, #VW_NOT_REGULAR.
+ */
+VW_API VwStatus vw_check(const char*    path,
+                         const VwBoard* board,
+                         VwFaults*      faults,
+                         VwCheckSums*   sums);
+
+/* ------------------------------------------------------------------------ */
+/* Pack                                                                      */
+
+/// What to make of a sound's takes.
+typedef enum {
+  VW_MAKE_SHOT,  ///< The clean single shot.
+  VW_MAKE_LOOP,  ///< Rapid fire, in the board's form.
+  VW_MAKE_BURST, ///< A finished burst.
+  VW_MAKE_WHOLE  ///< The takes as they are, in the board's format.
+} VwMake;
+
+/// One sound of a prop. Nothing in it is owned.
+typedef struct {
+  const char*        name;      ///< Of the sound, one of its kind in the prop.
+  const char*        group;     ///< Of sounds, or NULL.
+  unsigned           slot;      ///< 1 and up; 0: none.
+  VwMake             make;      ///< What to make.
+  const char* const* takes;     ///< Names of `n_takes` files.
+  size_t             n_takes;   ///< 1 to 64; more than one take turns.
+  VwFamilyOptions    options;   ///< As asked, the board not applied yet.
+  double             offset_lu; ///< Louder (or softer) than the rest, LU.
+} VwSoundWish;
 
 #ifdef __cplusplus
 }

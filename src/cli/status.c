@@ -41,6 +41,9 @@ status_word(VwStatus status) {
     [VW_WRITE_FAILED] = "WRITE_FAILED",
     [VW_CYCLE_TOO_LONG] = "CYCLE_TOO_LONG",
     [VW_BURST_TOO_LONG] = "BURST_TOO_LONG",
+    [VW_FILE_TOO_BIG] = "FILE_TOO_BIG",
+    [VW_NO_NAME] = "NO_NAME",
+    [VW_NOT_CARRIED] = "NOT_CARRIED",
   };
   const size_t index = (size_t)status;
   const bool   known = index < sizeof(words) / sizeof(words[0]);
