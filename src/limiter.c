@@ -22,17 +22,19 @@
 // Decibels of an amplitude ratio of e.
 #define DB_OF_E 8.685889638065036
 
+// Below this the fourth term of exp(-x) is a hundredth of a float's step.
+#define SMALL 1e-2
+
 // From here on a reduction counts as limiting.
 #define COUNTED_DB 0.1
 
 /// Reductions wanted at the frames themselves, in dB.
 static void
-wanted_at_peaks(double ceiling, double* reduction, size_t n_frames) {
-  for (size_t i = 0; i < n_frames; ++i) {
-    reduction[i] = reduction[i] > ceiling
-                     ? vw_db_of_power(reduction[i] * reduction[i]) -
-                         vw_db_of_power(ceiling * ceiling)
-                     : 0.0;
+wanted_at_peaks(double ceiling, const float* peaks, double* wanted, size_t n) {
+  const double ceiling_db = vw_db_of_power(ceiling * ceiling);
+  for (size_t i = 0; i < n; ++i) {
+    const double peak = (double)peaks[i];
+    wanted[i] = peak > ceiling ? vw_db_of_power(peak * peak) - ceiling_db : 0.0;
   }
 }
 
@@ -62,7 +64,8 @@ lead(const double* wanted, size_t n_frames, size_t n_ahead, double* held) {
     }
     for (size_t back = 1; back < n_ahead && back <= i; ++back) {
       const double part = 1.0 - (double)back / (double)n_ahead;
-      held[i - back] = fmax(held[i - back], wanted[i] * part);
+      const double led = wanted[i] * part;
+      held[i - back] = held[i - back] > led ? held[i - back] : led;
     }
   }
 }
@@ -79,38 +82,57 @@ release(double* held, size_t n_frames, double rate_hz) {
   }
 }
 
+/// The gain that takes so many dB away.
+static double
+gain_of(double reduction_db) {
+  const double x = reduction_db / DB_OF_E;
+  // Such is nearly all of a release.
+  return x < SMALL ? 1.0 - x * (1.0 - x * (1.0 / 2.0 - x / 6.0)) : exp(-x);
+}
+
 static VwLimited
 apply(const double* reduction, VwSound* sound) {
-  VwLimited limited = {0.0, 0.0};
-  size_t    n_counted = 0;
+  double highest = 0.0;
+  size_t n_counted = 0;
   for (size_t i = 0; i < sound->n_frames; ++i) {
     if (reduction[i] > 0.0) {
-      vw_shot_scale_frame(sound, i, exp(-reduction[i] / DB_OF_E));
-      limited.most_db = fmax(limited.most_db, reduction[i]);
+      vw_shot_scale_frame(sound, i, gain_of(reduction[i]));
+      highest = reduction[i] > highest ? reduction[i] : highest;
       n_counted += reduction[i] > COUNTED_DB ? 1U : 0U;
     }
   }
-  limited.time_ms = 1000.0 * (double)n_counted / sound->rate_hz;
-  return limited;
+  return (VwLimited){highest, 1000.0 * (double)n_counted / sound->rate_hz};
+}
+
+/// Turn the frames about the peaks down. `room` is for two values a frame.
+static VwLimited
+turn_down(double ceiling, const float* peaks, double* room, VwSound* sound) {
+  const size_t  n_frames = sound->n_frames;
+  double* const wanted = room;
+  double* const held = room + n_frames;
+  wanted_at_peaks(ceiling, peaks, wanted, n_frames);
+  hold(wanted, n_frames, vw_frames_of_s(HOLD_S, sound->rate_hz), held);
+  lead(wanted, n_frames, vw_frames_of_s(AHEAD_S, sound->rate_hz), held);
+  release(held, n_frames, sound->rate_hz);
+  return apply(held, sound);
 }
 
 VwStatus
 vw_limiter_run(double ceiling, VwSound* sound, VwLimited* limited) {
-  const size_t  n_frames = sound->n_frames;
-  double* const wanted = calloc(2U * n_frames + 1U, sizeof(double));
-  if (!wanted) {
+  const size_t n_frames = sound->n_frames;
+  float* const peaks = calloc(n_frames + 1U, sizeof(float));
+  if (!peaks) {
     return VW_NO_MEMORY;
   }
-  double* const held = wanted + n_frames;
-  *limited = (VwLimited){0.0, 0.0};
-  const double peak = vw_peak_find(sound, ceiling / 2.0, wanted);
-  if (peak > ceiling * (1.0 + ROUNDING)) {
-    wanted_at_peaks(ceiling, wanted, n_frames);
-    hold(wanted, n_frames, vw_frames_of_s(HOLD_S, sound->rate_hz), held);
-    lead(wanted, n_frames, vw_frames_of_s(AHEAD_S, sound->rate_hz), held);
-    release(held, n_frames, sound->rate_hz);
-    *limited = apply(held, sound);
+  const double   peak = vw_peak_find(sound, ceiling / 2.0, peaks);
+  const bool     over = peak > ceiling * (1.0 + ROUNDING);
+  double* const  room = over ? malloc(2U * n_frames * sizeof(double)) : NULL;
+  const VwStatus st = over && !room ? VW_NO_MEMORY : VW_OK;
+  if (!st) {
+    *limited =
+      over ? turn_down(ceiling, peaks, room, sound) : (VwLimited){0.0, 0.0};
   }
-  free(wanted);
-  return VW_OK;
+  free(room);
+  free(peaks);
+  return st;
 }

@@ -8,6 +8,9 @@
 #define TIMES 8
 #define TAPS (2 * VW_PEAK_LOBES)
 
+// Frames looked over at once for one that is worth looking about.
+#define STRIDE 32U
+
 /// Weights of the values about a gap, for the places in it: the frame on its
 /// left, then seven between. Places stand side by side, so that all are summed
 /// at once.
@@ -26,6 +29,14 @@ windowed_sinc(double x) {
   return fabs(x) > 0.0 ? window * sin(angle) / angle : 1.0;
 }
 
+/// A search for peaks.
+typedef struct {
+  const VwSound* sound;
+  const Kernel*  kernel;
+  float          least; ///< Only what exceeds it is looked about.
+  float*         peaks; ///< Of each frame, or NULL.
+} Search;
+
 static Kernel
 kernel_make(void) {
   Kernel kernel;
@@ -37,6 +48,12 @@ kernel_make(void) {
     }
   }
   return kernel;
+}
+
+/// fmaxf(), but for NaN: quicker, and there are none.
+static float
+higher(float a, float b) {
+  return a > b ? a : b;
 }
 
 /// The values about the gap before `frame`, zeros outside the sound. They are
@@ -60,8 +77,8 @@ gather(const VwSound* sound, unsigned channel, size_t frame, float* room) {
 
 /// The highest values of a gap: in its left half and in its right half.
 typedef struct {
-  double left;
-  double right;
+  float left;
+  float right;
 } Gap;
 
 static Gap
@@ -72,73 +89,84 @@ look_into(const Kernel* kernel, const float* about) {
       sums[place] += kernel->weights[tap][place] * about[tap];
     }
   }
-  Gap gap = {0.0, 0.0};
-  for (int place = 0; place < TIMES; ++place) {
-    const double value = fabs((double)sums[place]);
-    if (place <= TIMES / 2 && value > gap.left) {
-      gap.left = value;
-    }
-    if (place >= TIMES / 2 && value > gap.right) {
-      gap.right = value;
-    }
+  Gap gap = {0.0F, fabsf(sums[TIMES / 2])};
+  for (int place = 0; place <= TIMES / 2; ++place) {
+    gap.left = higher(gap.left, fabsf(sums[place]));
+  }
+  for (int place = TIMES / 2 + 1; place < TIMES; ++place) {
+    gap.right = higher(gap.right, fabsf(sums[place]));
   }
   return gap;
 }
 
-static double
+static float
 value_at(const VwSound* sound, unsigned channel, size_t frame) {
   return frame < sound->n_frames
-           ? fabs((double)sound->values[frame * sound->n_channels + channel])
-           : 0.0;
+           ? fabsf(sound->values[frame * sound->n_channels + channel])
+           : 0.0F;
 }
 
 /// Note the highest values of the gap before `frame`. What rings out of the
 /// sound counts for its first or last frame.
 static void
-raise(double* peaks, size_t n_frames, size_t frame, const Gap* gap) {
+raise(float* peaks, size_t n_frames, size_t frame, const Gap* gap) {
   const size_t left = frame > 0U ? frame - 1U : 0U;
   const size_t right = frame < n_frames ? frame : n_frames - 1U;
-  peaks[left] = gap->left > peaks[left] ? gap->left : peaks[left];
-  peaks[right] = gap->right > peaks[right] ? gap->right : peaks[right];
+  peaks[left] = higher(gap->left, peaks[left]);
+  peaks[right] = higher(gap->right, peaks[right]);
 }
 
-static double
-find_in_channel(const VwSound* sound,
-                const Kernel*  kernel,
-                unsigned       channel,
-                double         least,
-                double*        peaks) {
-  const size_t n_frames = sound->n_frames;
-  double       highest = 0.0;
-  double       before = 0.0;
-  float        room[TAPS];
-  for (size_t i = 0; n_frames && i <= n_frames; ++i) {
-    const double here = value_at(sound, channel, i);
-    Gap          gap = {before, here};
-    if (before > least || here > least) {
-      gap = look_into(kernel, gather(sound, channel, i, room));
-      gap.right = fmax(gap.right, here);
-    }
-    highest = fmax(highest, fmax(gap.left, gap.right));
-    if (peaks) {
-      raise(peaks, n_frames, i, &gap);
+/// Look into the gaps before the frames [from, to), where they are worth it.
+static float
+find_in_gaps(const Search* search, unsigned channel, size_t from, size_t to) {
+  const VwSound* const sound = search->sound;
+  float                highest = 0.0F;
+  float before = from > 0U ? value_at(sound, channel, from - 1U) : 0.0F;
+  float room[TAPS];
+  for (size_t i = from; i < to; ++i) {
+    const float here = value_at(sound, channel, i);
+    if (before > search->least || here > search->least) {
+      Gap gap = look_into(search->kernel, gather(sound, channel, i, room));
+      gap.right = higher(gap.right, here);
+      highest = higher(highest, higher(gap.left, gap.right));
+      if (search->peaks) {
+        raise(search->peaks, sound->n_frames, i, &gap);
+      }
     }
     before = here;
   }
   return highest;
 }
 
-double
-vw_peak_find(const VwSound* sound, double least, double* peaks) {
-  const Kernel kernel = kernel_make();
-  double       highest = 0.0;
-  for (size_t i = 0; peaks && i < sound->n_frames; ++i) {
-    peaks[i] = 0.0;
+/// Look over a stretch, and closely where one of its frames is worth it.
+static float
+find_in_stretch(const Search* search, size_t from, size_t to) {
+  const VwSound* const sound = search->sound;
+  VwSound              stretch = *sound; // a view
+  stretch.values += from * sound->n_channels;
+  stretch.n_frames = to - from;
+  float highest = (float)vw_sound_peak(&stretch);
+  if (highest <= search->least) {
+    return highest;
   }
   for (unsigned c = 0; c < sound->n_channels; ++c) {
-    highest = fmax(highest, find_in_channel(sound, &kernel, c, least, peaks));
+    highest = higher(highest, find_in_gaps(search, c, from, to + 1U));
   }
   return highest;
+}
+
+double
+vw_peak_find(const VwSound* sound, double least, float* peaks) {
+  const Kernel kernel = kernel_make();
+  const Search search = {sound, &kernel, (float)least, peaks};
+  float        highest = 0.0F;
+  for (size_t from = 0; from < sound->n_frames; from += STRIDE) {
+    const size_t left = sound->n_frames - from;
+    const float  here =
+      find_in_stretch(&search, from, from + (left < STRIDE ? left : STRIDE));
+    highest = higher(highest, here);
+  }
+  return (double)highest;
 }
 
 double

@@ -19,10 +19,11 @@
  * be below any value of interest by half: a peak between two frames is never
  * twice as high as both unless the sound is at the limit of its band.
  * @param peaks For each frame, the highest value from half a frame before to
- * half a frame after it, over all channels; may be NULL.
+ * half a frame after it, over all channels, where that exceeds `least`; else
+ * left as it is. May be NULL.
  * @return The highest of all.
  */
-double vw_peak_find(const VwSound* sound, double least, double* peaks);
+double vw_peak_find(const VwSound* sound, double least, float* peaks);
 
 /// The true peak of a sound, in dBTP; NaN of digital silence.
 double vw_peak_dbtp(const VwSound* sound);
