@@ -4,7 +4,6 @@
 #include "suggest.h"
 
 #include <ctype.h>
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -13,7 +12,6 @@ typedef struct {
   const CommandName* command;
   char* const*       next;
   Settings*          settings;
-  uint64_t           seen; ///< A bit for each option given.
 } Reader;
 
 static const Option*
@@ -37,10 +35,15 @@ find_short(char letter) {
   return NULL;
 }
 
+const Option*
+options_find(const char* name) {
+  return find_long(name, strlen(name));
+}
+
 /* Faults */
 
-static const Option*
-nearest(const char* name, unsigned commands) {
+const Option*
+options_nearest(const char* name, unsigned commands) {
   const Option* best = NULL;
   for (size_t i = 0; i < n_options; ++i) {
     const Option* const option = &option_table[i];
@@ -57,7 +60,7 @@ nearest(const char* name, unsigned commands) {
 static bool
 refuse_unknown(const Reader* reader, const char* shown, const char* name) {
   const char* const   hint = suggest_for_option(name);
-  const Option* const near = nearest(name, reader->command->bit);
+  const Option* const near = options_nearest(name, reader->command->bit);
   if (hint) {
     say(shown, "no such option: %s", hint);
   } else if (near) {
@@ -95,25 +98,26 @@ refuse_missing(const Option* option) {
 
 /* Take */
 
+/// Note an option as given. False, and said, where it was given before.
 static bool
-is_first(Reader* reader, const Option* option) {
-  const uint64_t bit = (uint64_t)1U << (option - option_table);
-  char* const    shown = text_format("--%s", option->name);
-  const bool     twice = (reader->seen & bit) != 0;
-  if (twice) {
-    say(shown ? shown : option->name, "given twice: give it once");
+note(Settings* settings, const Option* option, const char* value) {
+  for (size_t i = 0; i < settings->n_given; ++i) {
+    if (settings->given[i].name == option->name) {
+      char* const shown = text_format("--%s", option->name);
+      say(shown ? shown : option->name, "given twice: give it once");
+      free(shown);
+      return false;
+    }
   }
-  reader->seen |= bit;
-  free(shown);
-  return !twice;
+  settings->given[settings->n_given++] = (Given){option->name, value};
+  return true;
 }
 
-/// Put a value into the settings.
-static bool
-store(Settings*     settings,
-      const Option* option,
-      const char*   shown,
-      const char*   value) {
+bool
+options_store(Settings*     settings,
+              const Option* option,
+              const char*   shown,
+              const char*   value) {
   char* const place = (char*)settings + option->offset;
   if (!option->argument) {
     *(bool*)place = true;
@@ -129,13 +133,13 @@ set(Reader* reader, const Option* option, const char* value) {
   if (!(option->commands & reader->command->bit)) {
     return refuse_elsewhere(reader, option);
   }
-  if (!is_first(reader, option)) {
+  if (!note(reader->settings, option, value)) {
     return false;
   }
   char* const shown =
     text_format("--%s%s%s", option->name, value ? " " : "", value ? value : "");
-  const bool good =
-    store(reader->settings, option, shown ? shown : option->name, value);
+  const bool good = options_store(
+    reader->settings, option, shown ? shown : option->name, value);
   free(shown);
   return good;
 }
@@ -241,11 +245,12 @@ options_read(const CommandName* command,
     ++n;
   }
   Settings read = {0};
-  if (!settings_init(&read, n)) {
+  if (!settings_init(&read, n, n_options)) {
     say(command->name, "not enough memory");
+    settings_clear(&read);
     return false;
   }
-  Reader reader = {command, arguments, &read, 0};
+  Reader reader = {command, arguments, &read};
   if (!read_all(&reader) || (!read.help && !settings_check(command, &read))) {
     settings_clear(&read);
     return false;

@@ -35,6 +35,25 @@ extern const Option option_table[];
 /// How many there are.
 extern const size_t n_options;
 
+/// The option of that long name, or NULL.
+const Option* options_find(const char* name);
+
+/// The option nearest to a misspelled name among those that have one of these
+/// bits, or NULL.
+const Option* options_nearest(const char* name, unsigned commands);
+
+/**
+ * Put a value into the settings.
+ *
+ * @param shown The option and its value as given, for messages.
+ * @param value NULL for a flag.
+ * @return False, and said, where it is wrong.
+ */
+bool options_store(Settings*     settings,
+                   const Option* option,
+                   const char*   shown,
+                   const char*   value);
+
 /**
  * Read the arguments that follow a command.
  *

@@ -9,17 +9,18 @@
 #define TURNS_MOST 64U
 
 bool
-settings_init(Settings* settings, size_t n_takes_most) {
-  const char** const takes = calloc(n_takes_most + 1U, sizeof(char*));
+settings_init(Settings* settings, size_t n_takes, size_t n_given) {
   *settings = (Settings){.family = vw_family_defaults(),
                          .reading = vw_read_defaults(),
-                         .takes = takes};
-  return takes != NULL;
+                         .takes = calloc(n_takes + 1U, sizeof(char*)),
+                         .given = calloc(n_given + 1U, sizeof(Given))};
+  return settings->takes && settings->given;
 }
 
 void
 settings_clear(Settings* settings) {
   free(settings->takes);
+  free(settings->given);
   *settings = (Settings){0};
 }
 
@@ -120,20 +121,20 @@ check_part(const CommandName* command, const Settings* settings) {
 }
 
 static bool
-check_turns(const Settings* settings) {
+check_turns(const Settings* settings, const char* subject) {
   const unsigned shots = settings->family.shots;
   if (!settings->take_turns) {
     return true;
   }
   if (settings->n_takes > TURNS_MOST) {
-    say("--take-turns",
+    say(subject ? subject : "--take-turns",
         "%zu takes, but one loop holds %u at most: give fewer",
         settings->n_takes,
         TURNS_MOST);
     return false;
   }
   if (shots % settings->n_takes) {
-    say("--shots",
+    say(subject ? subject : "--shots",
         "%u shots cannot be shared by %zu takes in turn: give a multiple of "
         "%zu",
         shots,
@@ -146,7 +147,7 @@ check_turns(const Settings* settings) {
 
 /// A cycle longer than asked for, where the options alone tell.
 static bool
-check_cycle(const Settings* settings) {
+check_cycle(const Settings* settings, const char* subject) {
   const VwFamilyOptions* const wish = &settings->family;
   if (wish->fire_rate_per_s == 0.0) {
     return true; // chosen by the take
@@ -158,7 +159,9 @@ check_cycle(const Settings* settings) {
   if (cycle_s <= wish->cycle_max_s * (1.0 + 1e-9)) {
     return true;
   }
-  say(wish->shots ? "--shots" : "--fire-rate",
+  say(subject       ? subject
+      : wish->shots ? "--shots"
+                    : "--fire-rate",
       "%g shots at %g per second take %g s, but a cycle may take %g s: give "
       "fewer shots, a higher fire rate or a longer --cycle-max",
       shots,
@@ -183,8 +186,13 @@ check_level(const CommandName* command, const Settings* settings) {
 }
 
 bool
+settings_check_loop(const Settings* settings, const char* subject) {
+  return check_turns(settings, subject) && check_cycle(settings, subject);
+}
+
+bool
 settings_check(const CommandName* command, const Settings* settings) {
   return check_takes(command, settings) && check_form(settings) &&
-         check_part(command, settings) && check_turns(settings) &&
-         check_cycle(settings) && check_level(command, settings);
+         check_part(command, settings) && settings_check_loop(settings, NULL) &&
+         check_level(command, settings);
 }

@@ -17,6 +17,8 @@ enum {
   COMMANDS_CUT = COMMAND_SHOT | COMMAND_LOOP,
   COMMANDS_MAKE = COMMANDS_CUT | COMMAND_CONVERT,
   COMMANDS_ALL = COMMAND_INSPECT | COMMANDS_MAKE,
+  /// No command: the option may stand as a key in a prop file.
+  PROP_KEY = 1U << 16U,
 };
 
 /// A command's name and bit.
@@ -24,6 +26,12 @@ typedef struct {
   const char* name;
   unsigned    bit;
 } CommandName;
+
+/// An option as it was given. Points into the option table and the arguments.
+typedef struct {
+  const char* name;  ///< Long name, without the dashes.
+  const char* value; ///< NULL for a flag.
+} Given;
 
 /// Everything asked for. Names point into the program's arguments.
 typedef struct {
@@ -46,10 +54,12 @@ typedef struct {
   bool            force;
   const char**    takes; ///< Names of the takes. Owned.
   size_t          n_takes;
+  Given*          given; ///< The options in the order of the arguments. Owned.
+  size_t          n_given;
 } Settings;
 
-/// The defaults for up to `n_takes_most` takes. False without memory.
-bool settings_init(Settings* settings, size_t n_takes_most);
+/// The defaults for so many takes and options at most. False without memory.
+bool settings_init(Settings* settings, size_t n_takes, size_t n_given);
 
 /// Free what `settings` owns.
 void settings_clear(Settings* settings);
@@ -57,6 +67,11 @@ void settings_clear(Settings* settings);
 /// Check what one option alone cannot tell. False, and said, where options
 /// contradict each other or the takes.
 bool settings_check(const CommandName* command, const Settings* settings);
+
+/// Check whether the shots of a loop fit into its cycle.
+///
+/// @param subject What is at fault where they do not; NULL: the option.
+bool settings_check_loop(const Settings* settings, const char* subject);
 
 /// Whether a command, so asked, writes a part.
 bool settings_write(const CommandName* command,
