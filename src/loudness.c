@@ -10,6 +10,7 @@
 
 #include <assert.h>
 #include <math.h>
+#include <pthread.h>
 #include <stdlib.h>
 
 // Windows from which momentary and short-term loudness are summed.
@@ -142,6 +143,35 @@ meter_run(ebur128_state* meter, const VwSound* sound, VwLoudness* loudness) {
   return st;
 }
 
+// libebur128 writes tables of its own, always the same, whenever a meter is
+// made; a meter that gates reads them as it runs.
+static pthread_mutex_t tables = PTHREAD_MUTEX_INITIALIZER;
+
+static ebur128_state*
+meter_new(const VwSound* sound, int mode) {
+  pthread_mutex_lock(&tables);
+  ebur128_state* const meter =
+    ebur128_init(sound->n_channels, sound->rate_hz, mode);
+  pthread_mutex_unlock(&tables);
+  return meter;
+}
+
+/// Run a meter; those that read the tables one after the other.
+static VwStatus
+meter_run_safely(ebur128_state* meter,
+                 const VwSound* sound,
+                 VwLoudness*    loudness) {
+  const bool gates = (meter->mode & EBUR128_MODE_I) == EBUR128_MODE_I;
+  if (gates) {
+    pthread_mutex_lock(&tables);
+  }
+  const VwStatus st = meter_run(meter, sound, loudness);
+  if (gates) {
+    pthread_mutex_unlock(&tables);
+  }
+  return st;
+}
+
 static VwStatus
 measure(const VwSound* sound, int mode, VwLoudness* loudness) {
   VwSound        metered = {0};
@@ -150,10 +180,9 @@ measure(const VwSound* sound, int mode, VwLoudness* loudness) {
     return st;
   }
   *loudness = (VwLoudness){NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
-  ebur128_state* meter =
-    ebur128_init(metered.n_channels, metered.rate_hz, mode);
+  ebur128_state* meter = meter_new(&metered, mode);
   const VwStatus run =
-    meter ? meter_run(meter, &metered, loudness) : VW_NO_MEMORY;
+    meter ? meter_run_safely(meter, &metered, loudness) : VW_NO_MEMORY;
   if (meter) {
     ebur128_destroy(&meter);
   }
