@@ -1,9 +1,8 @@
-#include "dither.h"
+#include "codes.h"
 
 #include "volleyweave/volleyweave.h"
 
 #include <assert.h>
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -16,20 +15,6 @@
 // The note that plays the sound as it is: middle C.
 #define UNITY_NOTE 60U
 
-/// The codes of one encoding.
-typedef struct {
-  unsigned n_bytes; ///< Of a value.
-  double   scale;   ///< LSB of full scale; 0 for float.
-  uint32_t middle;  ///< Code of silence.
-} Coding;
-
-static const Coding codings[] = {
-  {1U, 128.0, 128U},
-  {2U, 32768.0, 0U},
-  {3U, 8388608.0, 0U},
-  {4U, 0.0, 0U},
-};
-
 /// Where the next byte goes.
 typedef struct {
   unsigned char* at;
@@ -40,19 +25,6 @@ put(Pen* pen, uint32_t value, unsigned n_bytes) {
   for (unsigned i = 0; i < n_bytes; ++i) {
     *pen->at++ = (unsigned char)(value >> (8U * i));
   }
-}
-
-/// The bytes of a code of 1 to 3 of them.
-static void
-put_code(Pen* pen, uint32_t code, unsigned n_bytes) {
-  pen->at[0] = (unsigned char)code;
-  if (n_bytes > 1U) {
-    pen->at[1] = (unsigned char)(code >> 8U);
-  }
-  if (n_bytes > 2U) {
-    pen->at[2] = (unsigned char)(code >> 16U);
-  }
-  pen->at += n_bytes;
 }
 
 static void
@@ -75,7 +47,7 @@ typedef struct {
 static Shape
 shape_of(const VwPiece* piece, const VwFormat* format) {
   const VwSound* const sound = &piece->sound;
-  const unsigned       n_bytes = codings[format->encoding].n_bytes;
+  const unsigned       n_bytes = vw_codes_bytes(format->encoding);
   const bool           is_float = format->encoding == VW_ENCODING_FLOAT;
   const size_t         n_block = (size_t)n_bytes * sound->n_channels;
   Shape                shape = {.sound = sound,
@@ -142,71 +114,6 @@ put_loop(Pen* pen, const VwPiece* piece) {
   }
 }
 
-/// The code of a value, in two's complement where it is signed.
-static uint32_t
-code_of(const Coding* coding, double value, double dither_lsb) {
-  const double scale = coding->scale;
-  const double lsb = value * scale + dither_lsb;
-  // No number compares with any: it becomes the lowest code.
-  const double held = !(lsb > -scale)     ? -scale
-                      : lsb > scale - 1.0 ? scale - 1.0
-                                          : lsb;
-  // Above zero, cutting off the fraction rounds down.
-  const uint32_t from_lowest = (uint32_t)(held + scale + 0.5);
-  return from_lowest - (uint32_t)scale + coding->middle;
-}
-
-/// How values become codes.
-typedef struct {
-  const Coding* coding;
-  bool          dithered;
-  VwRandom      random;
-} Rounding;
-
-static void
-put_frame(Pen* pen, const VwSound* sound, size_t frame, Rounding* rounding) {
-  const Coding* const coding = rounding->coding;
-  for (unsigned c = 0; c < sound->n_channels; ++c) {
-    const double x = (double)sound->values[frame * sound->n_channels + c];
-    const double dither =
-      rounding->dithered ? vw_dither_next(&rounding->random) : 0.0;
-    put_code(pen, code_of(coding, x, dither), coding->n_bytes);
-  }
-}
-
-static void
-put_silence(Pen*           pen,
-            const VwSound* sound,
-            size_t         n_frames,
-            const Coding*  coding) {
-  for (size_t i = 0; i < n_frames * sound->n_channels; ++i) {
-    put_code(pen, coding->middle, coding->n_bytes);
-  }
-}
-
-static void
-put_codes(Pen* pen, const Shape* shape, Rounding* rounding) {
-  const VwSound* const sound = shape->sound;
-  for (size_t i = 0; i < sound->n_frames;) {
-    const size_t n_silent = vw_dither_silence(sound, i);
-    put_silence(pen, sound, n_silent, rounding->coding);
-    i += n_silent;
-    if (!n_silent) {
-      put_frame(pen, sound, i++, rounding);
-    }
-  }
-  put_silence(pen, sound, shape->n_frames - sound->n_frames, rounding->coding);
-}
-
-static void
-put_floats(Pen* pen, const VwSound* sound) {
-  for (size_t i = 0; i < sound->n_frames * sound->n_channels; ++i) {
-    uint32_t bits;
-    memcpy(&bits, &sound->values[i], sizeof(bits));
-    put(pen, bits, 4);
-  }
-}
-
 VwStatus
 vw_encode_wav(const VwPiece*  piece,
               const VwFormat* format,
@@ -216,8 +123,7 @@ vw_encode_wav(const VwPiece*  piece,
   assert(!piece->has_loop || (piece->loop_start < piece->loop_end &&
                               piece->loop_end <= piece->sound.n_frames));
   // The second: before sizes are multiplied.
-  if ((size_t)format->encoding >= sizeof(codings) / sizeof(codings[0]) ||
-      piece->sound.n_frames > UINT32_MAX) {
+  if (!vw_codes_bytes(format->encoding) || piece->sound.n_frames > UINT32_MAX) {
     return VW_BAD_OPTION;
   }
   const Shape shape = shape_of(piece, format);
@@ -230,13 +136,8 @@ vw_encode_wav(const VwPiece*  piece,
   }
   Pen pen = {data};
   put_header(&pen, &shape);
-  if (shape.tag == TAG_FLOAT) {
-    put_floats(&pen, shape.sound);
-  } else {
-    Rounding rounding = {
-      &codings[format->encoding], format->dither == VW_DITHER_TPDF, {seed}};
-    put_codes(&pen, &shape, &rounding);
-  }
+  vw_codes_put(shape.sound, format, shape.n_frames, seed, pen.at);
+  pen.at += shape.n_data;
   if (piece->has_loop) {
     put_loop(&pen, piece);
   }

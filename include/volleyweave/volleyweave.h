@@ -761,16 +761,25 @@ typedef struct {
 } VwWrapping;
 
 /**
+ * Whether a container can carry an encoding: FLAC 16 and 24 bits, a C array
+ * whole numbers, the others all. In Ogg the encoding does not matter.
+ */
+VW_API bool vw_container_carries(VwContainer container, VwEncoding encoding);
+
+/**
  * Make the bytes of a file.
  *
- * WAV as vw_encode_wav() has it. Raw is its data alone. A C array is a text
- * that compiles without a warning: the codes, and constants that tell the
- * number of frames, the sample rate, channels and the loop. Ogg and FLAC are
- * made by libsndfile; both carry the same codes on every run.
+ * WAV as vw_encode_wav() has it. Raw is its data alone, without the frame that
+ * makes them even. A C array is a text that compiles without a warning: the
+ * codes, of `uint8_t`, `int16_t` or (24 bits) `int32_t`, under the name with
+ * `sound_` in front, and constants that tell the number of frames, the channels
+ * and the sample rate, and of a loop its first frame and one past its last.
+ * FLAC, of the same codes, and Ogg, of the sound itself, are made by
+ * libsndfile.
  *
  * @param bytes Filled in on success; free it with vw_bytes_clear().
- * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION, #VW_NOT_CARRIED (8 bit or
- * float in FLAC).
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION, #VW_NO_FRAMES (an empty C
+ * array), #VW_NOT_CARRIED (also a sample rate that Ogg or FLAC do not know).
  */
 VW_API VwStatus vw_encode(const VwPiece*    piece,
                           const VwWrapping* wrapping,
