@@ -1,5 +1,6 @@
 // The one file that knows the order of the steps.
 
+#include "family.h"
 #include "alone.h"
 #include "burst.h"
 #include "cut.h"
@@ -56,6 +57,7 @@ typedef struct {
   size_t                 n_steady;  ///< For so many frames, whole cycles.
   double                 ceiling;   ///< Highest value of what is written.
   double                 peak;      ///< True peak of what is written so far.
+  VwLevelCurve*          curve;     ///< To be measured, or NULL.
 } Work;
 
 /* Convert */
@@ -235,6 +237,11 @@ level(Work* work) {
   st = st ? st
           : vw_level_find(
               &sounds, &work->options->level, work->ceiling, &family->level);
+  if (!st && work->curve) {
+    work->curve->ceiling = work->ceiling;
+    st = vw_level_curve(
+      &sounds, &work->options->level, &family->level, work->curve);
+  }
   st = st ? st : level_alone(work);
   return st || !bursts ? st : level_burst(work, &sounds);
 }
@@ -336,24 +343,26 @@ family_init(const VwTake*          takes,
 }
 
 VwStatus
-vw_family_make(const VwTake*          takes,
-               const VwShotFacts*     facts,
-               size_t                 n_takes,
-               const VwFamilyOptions* options,
-               VwFamily*              family) {
-  assert(takes && facts && options && family);
-  if (!vw_options_are_sound(options, n_takes)) {
+vw_family_measure(const VwFamilyWish* wish,
+                  VwFamily*           family,
+                  VwLevelCurve*       curve) {
+  const size_t n_takes = wish->n_takes;
+  if (!vw_options_are_sound(wish->options, n_takes)) {
     return VW_BAD_OPTION;
   }
-  VwStatus st =
-    options->shot_only ? VW_OK : check_lengths(takes, facts, n_takes);
+  VwStatus st = wish->options->shot_only
+                  ? VW_OK
+                  : check_lengths(wish->takes, wish->facts, n_takes);
   if (st) {
     return st;
   }
   VwFamily made = {0};
-  Work     work = {
-        .takes = takes, .facts = facts, .options = options, .family = &made};
-  st = family_init(takes, n_takes, options, &made);
+  Work     work = {.takes = wish->takes,
+                   .facts = wish->facts,
+                   .options = wish->options,
+                   .family = &made,
+                   .curve = curve};
+  st = family_init(wish->takes, n_takes, wish->options, &made);
   work.alone = calloc(n_takes, sizeof(VwSound));
   st = st || work.alone ? st : VW_NO_MEMORY;
   st = st ? st : make_all(&work);
@@ -369,6 +378,17 @@ vw_family_make(const VwTake*          takes,
   }
   *family = made;
   return VW_OK;
+}
+
+VwStatus
+vw_family_make(const VwTake*          takes,
+               const VwShotFacts*     facts,
+               size_t                 n_takes,
+               const VwFamilyOptions* options,
+               VwFamily*              family) {
+  assert(takes && facts && options && family);
+  const VwFamilyWish wish = {takes, facts, n_takes, options};
+  return vw_family_measure(&wish, family, NULL);
 }
 
 void

@@ -13,6 +13,9 @@
 #define CLOSE_LU 0.02
 #define STEPS_MOST 12
 
+// A line through points so near to each other is within 0.02 LU of the curve.
+#define CURVE_STEP_DB 0.5
+
 // Eight times oversampling misses 0.14 dB of a peak at 0.45 of the sample rate
 // (Rec. ITU-R BS.1770-5, attachment 1 to annex 2), and a gain that moves makes
 // new peaks between frames: 0.14 dB at 4 kHz with 3 dB of limiting, 0.32 dB
@@ -206,6 +209,56 @@ vw_level_find(const VwLevelSounds*  sounds,
   out.limiting_needed_db = fmax(wished_db - unlimited_db, 0.0);
   *level = out;
   return VW_OK;
+}
+
+VwStatus
+vw_level_curve(const VwLevelSounds*  sounds,
+               const VwLevelOptions* options,
+               const VwLevel*        level,
+               VwLevelCurve*         curve) {
+  const Search search = {sounds, options->loud_as, curve->ceiling};
+  const double limiting_db = level->limiting_needed_db;
+  const double first_db = level->gain_db - limiting_db;
+  const double n_steps =
+    fmin(ceil(limiting_db / CURVE_STEP_DB), VW_LEVEL_STEPS);
+  VwStatus st = VW_OK;
+  curve->n = (size_t)n_steps + 1U;
+  curve->gain_db[0] = first_db;
+  curve->lufs[0] = level->before_lufs + first_db; // nothing is limited there
+  for (size_t i = 1; !st && i < curve->n; ++i) {
+    curve->gain_db[i] = first_db + limiting_db * (double)i / n_steps;
+    st = loudness_of_family(&search, curve->gain_db[i], &curve->lufs[i]);
+    // A gain that makes nothing louder is of no use.
+    curve->lufs[i] = fmax(curve->lufs[i], curve->lufs[i - 1U]);
+  }
+  return st;
+}
+
+/// The value at `x` of the line through points; beyond them as steep as 1.
+static double
+value_at(const double* xs, const double* ys, size_t n, double x) {
+  size_t i = 0;
+  while (i < n && xs[i] < x) {
+    ++i;
+  }
+  if (i == 0U) {
+    return ys[0] + (x - xs[0]);
+  }
+  if (i == n) {
+    return ys[n - 1U] + (x - xs[n - 1U]);
+  }
+  const double part = (x - xs[i - 1U]) / (xs[i] - xs[i - 1U]);
+  return ys[i - 1U] + part * (ys[i] - ys[i - 1U]);
+}
+
+double
+vw_level_curve_lufs(const VwLevelCurve* curve, double gain_db) {
+  return value_at(curve->gain_db, curve->lufs, curve->n, gain_db);
+}
+
+double
+vw_level_curve_gain(const VwLevelCurve* curve, double lufs) {
+  return value_at(curve->lufs, curve->gain_db, curve->n, lufs);
 }
 
 void

@@ -37,6 +37,37 @@ VwStatus vw_level_find(const VwLevelSounds*  sounds,
                        double                ceiling,
                        VwLevel*              level);
 
+// Steps of a curve: half a decibel each over the most limiting there is.
+#define VW_LEVEL_STEPS 24
+
+/// How the loudness that is aimed at goes with gain, from the highest gain
+/// without limiting to the highest there is. Below the first, both go alike.
+typedef struct {
+  double ceiling; ///< What vw_level_ceiling() says; set before measuring.
+  size_t n;       ///< How many points.
+  double gain_db[VW_LEVEL_STEPS + 1];
+  double lufs[VW_LEVEL_STEPS + 1];
+} VwLevelCurve;
+
+/**
+ * Measure the curve of a family.
+ *
+ * @param level What vw_level_find() said of the loudest.
+ * @param curve Its points are filled in on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_level_curve(const VwLevelSounds*  sounds,
+                        const VwLevelOptions* options,
+                        const VwLevel*        level,
+                        VwLevelCurve*         curve);
+
+/// How loud it is at a gain, by its curve.
+double vw_level_curve_lufs(const VwLevelCurve* curve, double gain_db);
+
+/// The gain at which it is so loud, by its curve; above what it reaches as if
+/// nothing more were limited.
+double vw_level_curve_gain(const VwLevelCurve* curve, double lufs);
+
 /// How loud a burst is at its level, once it is steady.
 VwStatus vw_level_of_steady(const VwLevelSounds* sounds,
                             const VwSound*       burst,
