@@ -1,6 +1,8 @@
 #include "compress.h"
 
 #include "codes.h"
+#include "digest.h"
+#include "ogg_number.h"
 
 #include <sndfile.h>
 
@@ -172,6 +174,11 @@ vw_compress_ogg(const VwSound* sound, VwBytes* bytes) {
   double quality = OGG_QUALITY;
   sf_command(
     file, SFC_SET_VBR_ENCODING_QUALITY, &quality, (int)sizeof(quality));
-  const bool whole = write_floats(file, sound);
-  return finish(file, &memory, whole, bytes);
+  const bool     whole = write_floats(file, sound);
+  const VwStatus st = finish(file, &memory, whole, bytes);
+  if (!st) {
+    const size_t n = sound->n_frames * sound->n_channels * sizeof(float);
+    vw_ogg_number(bytes, (uint32_t)vw_digest(sound->values, n));
+  }
+  return st;
 }

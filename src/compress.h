@@ -19,8 +19,7 @@ VwStatus vw_compress_flac(const VwSound* sound,
 /**
  * Make the bytes of an Ogg file with Vorbis in it.
  *
- * The same sound makes the same bytes, but for the number of the stream and the
- * sums of the pages, which it enters.
+ * The same sound makes the same bytes.
  *
  * @param bytes Filled in on success; free it with vw_bytes_clear().
  * @return #VW_OK, #VW_NO_MEMORY, #VW_NOT_CARRIED.
