@@ -856,27 +856,35 @@ VW_API bool vw_is_own_output(const char* path);
 /* ------------------------------------------------------------------------ */
 /* Check                                                                     */
 
-/// What a folder of sounds takes up.
+/// What was found out about a file, or about a folder of them.
 typedef struct {
-  size_t   n_files;         ///< Files a board of that kind would play.
-  uint64_t n_bytes;         ///< Of these together.
-  uint64_t n_bytes_on_card; ///< The same in whole clusters.
-} VwCheckSums;
+  VwFaults faults;          ///< What keeps it from playing right.
+  VwFaults warnings;        ///< What only sounds poorer, or is not for the card.
+  size_t   n_files;         ///< Files that a board of that kind plays.
+  uint64_t n_bytes;         ///< Of all files that would lie on the card.
+  uint64_t n_bytes_on_card; ///< The same in whole clusters, folders too.
+} VwFindings;
 
 /**
  * Prove that a file, or every file of a folder and its folders, suits a board:
  * header, format, name, size, order, capacity, and what does not belong there.
  *
+ * Of a sound it judges the ends and the seam: from silence into the first
+ * frame, out of the last one, or from the last frame of a loop to its first, no
+ * step may exceed twice the 99.9th percentile of the sound's own steps. A file
+ * is taken for a part of a family by the part's word at the end of its name.
+ *
  * @param path A file or a folder.
- * @param faults What is wrong is added to it; free with vw_faults_clear().
- * @param sums Filled in on success; may be NULL.
+ * @param findings Filled in on success; free it with vw_findings_clear().
  * @return #VW_OK, also where faults were found; #VW_NO_MEMORY, #VW_MISSING,
  * #VW_UNREADABLE, #VW_NOT_REGULAR.
  */
 VW_API VwStatus vw_check(const char*    path,
                          const VwBoard* board,
-                         VwFaults*      faults,
-                         VwCheckSums*   sums);
+                         VwFindings*    findings);
+
+/// Free what `findings` owns and set it to zero. NULL is accepted.
+VW_API void vw_findings_clear(VwFindings* findings);
 
 /* ------------------------------------------------------------------------ */
 /* Pack                                                                      */

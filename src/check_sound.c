@@ -1,0 +1,242 @@
+#include "check_sound.h"
+
+#include "peak.h"
+#include "sound.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+// Steps are counted in widths of a 16-bit code, up to twice full scale.
+#define STEP_WIDTH (1.0 / 32768.0)
+#define N_STEPS 65538U
+
+// A step above twice this share of all others is heard as a click (simulated:
+// the bound to which the seams of loops are held).
+#define SHARE_BELOW 0.999
+#define TIMES_MOST 2.0
+
+// What comes before a sound is 60 dB below its peak; 2 ms are usual, and rising
+// takes its time.
+#define LEAD_RATIO 1e-3
+#define LEAD_MS_MOST 5.0
+
+// An offset that costs a tenth of a dB of headroom.
+#define OFFSET_MOST 0.01
+
+#define MAKE_AGAIN "write it again with `volleyweave shot`, `loop` or `convert`"
+
+/// Greatest difference of two frames over the channels.
+static double
+step_between(const VwSound* sound, size_t from, size_t to) {
+  const unsigned n = sound->n_channels;
+  double         most = 0.0;
+  for (unsigned i = 0; i < n; ++i) {
+    most = fmax(most,
+                fabs((double)sound->values[to * n + i] -
+                     (double)sound->values[from * n + i]));
+  }
+  return most;
+}
+
+/// Greatest value of a frame over the channels.
+static double
+height_at(const VwSound* sound, size_t frame) {
+  const unsigned n = sound->n_channels;
+  double         most = 0.0;
+  for (unsigned i = 0; i < n; ++i) {
+    most = fmax(most, fabs((double)sound->values[frame * n + i]));
+  }
+  return most;
+}
+
+/// The greatest step that is not heard, or -1 without memory.
+static double
+greatest_step(const VwSound* sound) {
+  size_t* const counts = calloc(N_STEPS, sizeof(size_t));
+  if (!counts) {
+    return -1.0;
+  }
+  const size_t n_steps = sound->n_frames - 1U;
+  for (size_t i = 0; i < n_steps; ++i) {
+    const double widths = step_between(sound, i, i + 1U) / STEP_WIDTH;
+    ++counts[widths < N_STEPS - 1U ? (size_t)widths : N_STEPS - 1U];
+  }
+  size_t at = 0;
+  size_t n_below = counts[0];
+  while ((double)n_below < SHARE_BELOW * (double)n_steps) {
+    n_below += counts[++at];
+  }
+  free(counts);
+  return TIMES_MOST * (double)(at + 1U) * STEP_WIDTH;
+}
+
+static double
+decibels(double ratio) {
+  return 20.0 * log10(ratio);
+}
+
+/// Judge the step between silence and a frame at an end.
+static void
+check_end(const char* which, double height, double step_most, VwNotes* notes) {
+  if (height > step_most) {
+    vw_notes_fault(notes,
+                   MAKE_AGAIN,
+                   "it clicks: its %s frame is not zero but %.1f dBFS",
+                   which,
+                   decibels(height));
+  } else if (height > 0.0) {
+    vw_notes_warn(notes,
+                  MAKE_AGAIN,
+                  "its %s frame is not exactly zero but %.1f dBFS",
+                  which,
+                  decibels(height));
+  }
+}
+
+static void
+check_seam(double step, double step_most, VwNotes* notes) {
+  if (step > step_most) {
+    vw_notes_fault(notes,
+                   "make the loop again with `volleyweave loop`",
+                   "its loop clicks: from its last frame to its first the "
+                   "sound steps %.1f dB more than twice its own steps",
+                   decibels(step / step_most));
+  }
+}
+
+static void
+check_ends(const VwSound*      sound,
+           const VwSoundFacts* facts,
+           const VwBoard*      board,
+           VwNotes*            notes) {
+  const size_t last = sound->n_frames - 1U;
+  const double step_most = greatest_step(sound);
+  // One of three files runs into the next.
+  const bool piece = facts->has_part && board->repeat == VW_REPEAT_THREE_FILES;
+  const bool loop = piece && facts->part == VW_PART_LOOP;
+  const bool starts = !loop && !(piece && facts->part == VW_PART_RING_OUT);
+  const bool ends = !loop && !(piece && facts->part == VW_PART_RUN_IN);
+  const double exact = facts->exact ? 0.0 : step_most;
+  const double first_height = height_at(sound, 0);
+  const double last_height = height_at(sound, last);
+  if (step_most < 0.0) {
+    notes->status = VW_NO_MEMORY;
+    return;
+  }
+  if (starts) {
+    check_end(
+      "first", first_height > exact ? first_height : 0.0, step_most, notes);
+  }
+  if (ends) {
+    check_end(
+      "last", last_height > exact ? last_height : 0.0, step_most, notes);
+  }
+  if (facts->has_loop && facts->loop_last <= last) {
+    check_seam(step_between(sound, facts->loop_last, facts->loop_start),
+               step_most,
+               notes);
+  } else if (loop) {
+    check_seam(step_between(sound, last, 0), step_most, notes);
+  }
+}
+
+static double
+lead_ms(const VwSound* sound, double peak) {
+  size_t frame = 0;
+  while (frame < sound->n_frames &&
+         height_at(sound, frame) < LEAD_RATIO * peak) {
+    ++frame;
+  }
+  return 1000.0 * (double)frame / sound->rate_hz;
+}
+
+static double
+offset_of(const VwSound* sound) {
+  const size_t n = sound->n_frames * sound->n_channels;
+  double       sum = 0.0;
+  for (size_t i = 0; i < n; ++i) {
+    sum += (double)sound->values[i];
+  }
+  return sum / (double)n;
+}
+
+static void
+check_level(const VwSound* sound, double peak, double offset, VwNotes* notes) {
+  const double peak_dbtp = vw_peak_dbtp(sound);
+  const double lead = lead_ms(sound, peak);
+  if (peak_dbtp > 0.0) {
+    vw_notes_warn(notes,
+                  "write it again with a lower --ceiling",
+                  "its true peak is %.1f dBTP: the board's converter clips it",
+                  peak_dbtp);
+  }
+  if (lead > LEAD_MS_MOST) {
+    vw_notes_warn(
+      notes,
+      "cut the silence off, or use `volleyweave shot`",
+      "it starts with %.0f ms of silence: felt as a delay, and some "
+      "boards mute",
+      lead);
+  }
+  if (fabs(offset) > OFFSET_MOST) {
+    vw_notes_warn(notes,
+                  MAKE_AGAIN,
+                  "it lies on an offset of %.3f of full scale, which clicks "
+                  "and costs room",
+                  offset);
+  }
+}
+
+/// A loop that does not fill the board's last buffer.
+static void
+check_buffer(const VwSound*      sound,
+             const VwSoundFacts* facts,
+             const VwBoard*      board,
+             VwNotes*            notes) {
+  const bool   loop = facts->has_part && facts->part == VW_PART_LOOP;
+  const size_t n_frames = facts->has_loop
+                            ? facts->loop_last + 1U - facts->loop_start
+                            : sound->n_frames;
+  if (board->buffer_frames < 2U || n_frames % board->buffer_frames == 0U ||
+      board->repeat == VW_REPEAT_NOTHING) {
+    return;
+  }
+  if (loop || facts->has_loop) {
+    vw_notes_fault(
+      notes,
+      "make the loop again for this board",
+      "its loop of %zu frames is no multiple of the board's buffer "
+      "of %u: it gaps or stutters at the seam",
+      n_frames,
+      board->buffer_frames);
+  } else if (!board->naming.parts) {
+    vw_notes_warn(notes,
+                  "make it again for this board if it is a loop",
+                  "its %zu frames are no multiple of the board's buffer of %u",
+                  n_frames,
+                  board->buffer_frames);
+  }
+}
+
+void
+vw_check_sound(const VwSound*      sound,
+               const VwSoundFacts* facts,
+               const VwBoard*      board,
+               VwNotes*            notes) {
+  const double peak = vw_sound_peak(sound);
+  const double offset = offset_of(sound);
+  if (!isfinite(peak) || !isfinite(offset)) {
+    vw_notes_fault(
+      notes, vw_remedy(VW_NOT_FINITE), "some of its values are no numbers");
+    return;
+  }
+  check_buffer(sound, facts, board, notes);
+  if (peak <= 0.0) {
+    vw_notes_warn(notes, "check the recording", "it is silent");
+    return;
+  }
+  if (sound->n_frames > 1U) {
+    check_ends(sound, facts, board, notes);
+  }
+  check_level(sound, peak, offset, notes);
+}

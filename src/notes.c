@@ -1,0 +1,36 @@
+#include "notes.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+
+// File names are the longest things told of; a system's are 255 bytes.
+#define TEXT_BYTES 1024
+
+static void
+note(VwNotes*    notes,
+     VwFaults*   list,
+     const char* remedy,
+     const char* format,
+     va_list     arguments) {
+  char what[TEXT_BYTES];
+  (void)vsnprintf(what, sizeof(what), format, arguments);
+  if (!notes->status) {
+    notes->status = vw_faults_add(list, notes->path, 0, what, remedy);
+  }
+}
+
+void
+vw_notes_fault(VwNotes* notes, const char* remedy, const char* format, ...) {
+  va_list arguments;
+  va_start(arguments, format);
+  note(notes, &notes->findings->faults, remedy, format, arguments);
+  va_end(arguments);
+}
+
+void
+vw_notes_warn(VwNotes* notes, const char* remedy, const char* format, ...) {
+  va_list arguments;
+  va_start(arguments, format);
+  note(notes, &notes->findings->warnings, remedy, format, arguments);
+  va_end(arguments);
+}
