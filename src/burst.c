@@ -1,5 +1,6 @@
 #include "burst.h"
 
+#include "plan.h"
 #include "shot.h"
 #include "units.h"
 
@@ -93,13 +94,17 @@ vw_burst_lay(const VwVolley* volley, size_t n_shots, VwSound* burst) {
 }
 
 void
-vw_burst_close_cycle(VwSound* cycle) {
+vw_burst_close_cycle(VwSound* cycle, size_t n_gap) {
   const size_t n = vw_shot_pre_roll(cycle->rate_hz);
+  const size_t n_file = cycle->n_frames - n_gap;
   for (size_t i = 0; i < n; ++i) {
     const double gain = 1.0 - vw_fade_out_at(i, n);
     vw_shot_scale_frame(cycle, i, gain);
-    vw_shot_scale_frame(cycle, cycle->n_frames - 1U - i, gain);
+    vw_shot_scale_frame(cycle, n_file - 1U - i, gain);
   }
+  memset(cycle->values + n_file * cycle->n_channels,
+         0,
+         n_gap * cycle->n_channels * sizeof(float));
 }
 
 void
@@ -120,6 +125,6 @@ vw_burst_fold(const VwVolley* volley, VwSound* cycle) {
     }
   }
   if (volley->closed) {
-    vw_burst_close_cycle(cycle);
+    vw_burst_close_cycle(cycle, volley->plan->gap_frames);
   }
 }

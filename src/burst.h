@@ -28,12 +28,13 @@ size_t vw_volley_longest(const VwVolley* volley);
  */
 VwStatus vw_burst_lay(const VwVolley* volley, size_t n_shots, VwSound* burst);
 
-/// Fade the first and the last 2 ms of a cycle from and to zero.
-void vw_burst_close_cycle(VwSound* cycle);
+/// Fade the first and the last 2 ms of a cycle from and to zero, the last
+/// `n_gap` frames left aside: these become zeros.
+void vw_burst_close_cycle(VwSound* cycle, size_t n_gap);
 
 /**
  * The steady cycle from the first shot's start, all older tails under it, its
- * ends faded where the volley is closed.
+ * ends faded and the gap silent where the volley is closed.
  *
  * @param cycle Zeros are not needed; must have the plan's length and the
  * shots' channels.

@@ -6,8 +6,12 @@
 
 /// Where a burst is cut, and how well one cycle joins the next.
 typedef struct {
-  unsigned run_in_shots; ///< Shots before the first steady cycle, at least 1.
-  double   join_residual_db; ///< -200 where both are equal.
+  unsigned run_in_shots;   ///< Shots in the run-in, at least 1.
+  unsigned steady_shots;   ///< Shots before the first steady cycle: as many, or
+                           ///< whole cycles more where the run-in ends early.
+  double run_in_left_db;   ///< What is then missing of the tails, dB below the
+                           ///< loop, or NaN.
+  double join_residual_db; ///< -200 where both are equal.
 } VwCutPoint;
 
 /// A burst which repeats itself.
@@ -22,14 +26,17 @@ typedef struct {
  *
  * Same means to 4e-7 of full scale, which a few missing tails cannot sum up to
  * 1e-6; or, of 8 and 16 bits below 22.05 kHz, to 1e-5, a third of the step
- * of 16 bits. The start lies on an even byte.
+ * of 16 bits. The start lies on an even byte and a multiple of the board's
+ * buffer. With a limit to the run-in it may end at such a start once the
+ * missing tails are 20 dB down, and has to by then, but not before the first.
  *
  * @param volley The shots at their final level.
+ * @param options Encoding, channels, buffer, and the run-in's limit.
  * @param of The burst made of them, held under the ceiling.
  */
-VwCutPoint vw_cut_find(const VwVolley* volley,
-                       const VwFormat* format,
-                       const VwSteady* of);
+VwCutPoint vw_cut_find(const VwVolley*        volley,
+                       const VwFamilyOptions* options,
+                       const VwSteady*        of);
 
 /// The pieces of a form, and what holding them under the ceiling took.
 typedef struct {
@@ -56,6 +63,10 @@ VwStatus vw_cut_pieces(const VwVolley*        volley,
  * are even.
  */
 size_t vw_cut_frames_unit(const VwFormat* format);
+
+/// The same of a loop, which is a multiple of the board's buffer as well. A
+/// finished burst has none.
+size_t vw_cut_loop_unit(const VwFamilyOptions* options);
 
 /// Lengthen a sound with zeros to a multiple of `frames_unit`, but `least`.
 VwStatus vw_cut_pad(VwSound* sound, size_t frames_unit, size_t least);

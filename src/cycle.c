@@ -1,6 +1,7 @@
 #include "cycle.h"
 
 #include "late.h"
+#include "plan.h"
 #include "random.h"
 #include "sound.h"
 #include "tighten.h"
@@ -29,7 +30,7 @@ start_late(const Work* work, VwSound* started, size_t* crests) {
     family->uses[i].crest_frame = crests[i];
     st = left_alone ? vw_sound_copy(&work->alone[i], &started[i])
                     : vw_late_start(&work->alone[i],
-                                    1.0 / family->plan.fire_rate_per_s,
+                                    vw_plan_period_s(&family->plan),
                                     &crests[i],
                                     &family->uses[i].late_start_ms,
                                     &started[i]);

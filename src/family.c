@@ -5,7 +5,6 @@
 #include "burst.h"
 #include "cut.h"
 #include "cycle.h"
-#include "fastest.h"
 #include "level.h"
 #include "limiter.h"
 #include "loudness.h"
@@ -16,6 +15,8 @@
 #include "sound.h"
 #include "tighten.h"
 #include "units.h"
+#include "valley.h"
+#include "wish.h"
 
 #include "volleyweave/volleyweave.h"
 
@@ -23,13 +24,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-// Slower than this a trigger held does not feel like rapid fire.
-#define CHOSEN_LEAST_PER_S 8.0
-
-// With variation as many shots as this are worth telling apart (6 to 8:
-// common practice).
-#define VARIED_SHOTS 6U
 
 // Loudness looks back for 0.4 s; so long a steady burst shows all of it.
 #define STEADY_S 0.8
@@ -80,38 +74,15 @@ make_shots_alone(Work* work) {
 
 /* Burst */
 
-static bool
-is_varied(const VwFamilyOptions* options, size_t n_takes) {
-  return n_takes > 1U || options->detune_cents > 0.0 ||
-         options->level_spread_db > 0.0;
-}
-
-/// The fastest rate that every take stands, but a rapid one.
-static double
-choose_fire_rate(const Work* work) {
-  double slowest = VW_FASTEST_MOST_PER_S;
-  for (size_t i = 0; i < work->family->n_takes; ++i) {
-    const double fastest = work->facts[i].fastest_fire_rate_per_s;
-    slowest = fmin(slowest, isnan(fastest) ? 0.0 : fastest);
-  }
-  return fmax(slowest, CHOSEN_LEAST_PER_S);
-}
-
 static VwStatus
 make_plan(Work* work) {
   const VwFamilyOptions* const options = work->options;
   VwFamily* const              family = work->family;
-  const bool                   chosen = options->fire_rate_per_s == 0.0;
-  const VwPlanWish             wish = {
-                chosen ? choose_fire_rate(work) : options->fire_rate_per_s,
-    family->format.rate_hz,
-    options->cycle_max_s,
-    options->shots,
-    is_varied(options, family->n_takes) ? VARIED_SHOTS : 1U,
-    (unsigned)family->n_takes,
-    vw_cut_frames_unit(&family->format)};
+  const VwPlanWish             wish =
+    vw_wish_make(options, work->facts, family->n_takes, family->format.rate_hz);
   const VwStatus st = vw_plan_make(&wish, &family->plan);
-  family->plan.chosen = chosen;
+  family->plan.chosen = options->fire_rate_per_s == 0.0;
+  family->plan.fewer_shots &= vw_wish_is_varied(options, family->n_takes);
   const bool endless =
     options->form == VW_FORM_BURST &&
     options->burst_shots > BURST_MOST_S * wish.fire_rate_per_s;
@@ -137,7 +108,28 @@ fall_in_period(const Work* work, double slope_db_per_s) {
   }
   const double from_s = (double)earliest / plan->rate_hz -
                         (double)vw_shot_pre_roll(plan->rate_hz) / plan->rate_hz;
-  return slope_db_per_s * fmax(1.0 / plan->fire_rate_per_s - from_s, 0.0);
+  return slope_db_per_s * fmax(vw_plan_period_s(plan) - from_s, 0.0);
+}
+
+/// Where the board's gap cuts the last decay off.
+static VwStatus
+find_gap_depth(VwFamily* family) {
+  VwVolley      open = volley_of(family);
+  const VwSound first = family->shots[0];
+  VwSound       cycle = {0};
+  family->gap_depth_db = NAN;
+  if (!family->plan.gap_frames) {
+    return VW_OK;
+  }
+  open.closed = false;
+  VwStatus st = vw_sound_init(
+    &cycle, family->plan.n_frames, first.n_channels, first.rate_hz);
+  if (!st) {
+    vw_burst_fold(&open, &cycle);
+    st = vw_valley_gap_depth(&cycle, &family->plan, &family->gap_depth_db);
+  }
+  vw_sound_clear(&cycle);
+  return st;
 }
 
 static VwStatus
@@ -151,7 +143,7 @@ tighten(Work* work) {
   family->valley_asked_db = asked_db;
   family->valley_db = tightness.valley_db;
   family->tightening_db = fall_in_period(work, tightness.slope_db_per_s);
-  return st;
+  return st ? st : find_gap_depth(family);
 }
 
 /* Level */
@@ -230,8 +222,8 @@ level(Work* work) {
                                 .burst = bursts ? &work->burst : NULL,
                                 .steady = work->steady,
                                 .n_steady = work->n_steady,
-                                .n_closed =
-                                  closed ? family->plan.n_frames : 0U};
+                                .n_closed = closed ? family->plan.n_frames : 0U,
+                                .n_gap = family->plan.gap_frames};
   work->ceiling =
     vw_level_ceiling(&work->options->level, family->format.encoding);
   st = st ? st
@@ -272,7 +264,7 @@ cut(Work* work) {
   const VwSteady  of = {&work->burst, work->steady};
   VwCut           cut = {0};
   volley.ceiling = is_limited(work) ? work->ceiling : HUGE_VAL;
-  const VwCutPoint point = vw_cut_find(&volley, &family->format, &of);
+  const VwCutPoint point = vw_cut_find(&volley, work->options, &of);
   const VwStatus   st = vw_cut_pieces(&volley, &point, work->options, &cut);
   for (size_t i = 0; !st && i < cut.n_pieces; ++i) {
     family->pieces[family->n_pieces++] = cut.pieces[i];
@@ -280,6 +272,7 @@ cut(Work* work) {
   vw_level_note(&family->level, &cut.limited);
   work->peak = fmax(work->peak, cut.peak);
   family->run_in_shots = point.run_in_shots;
+  family->run_in_left_db = point.run_in_left_db;
   family->join_residual_db = point.join_residual_db;
   family->lamp = vw_lamp(family->plan.fire_rate_per_s);
   return st;

@@ -1,5 +1,6 @@
 #include "late.h"
 
+#include "plan.h"
 #include "shot.h"
 #include "units.h"
 
@@ -13,7 +14,7 @@
 size_t
 vw_late_crest(const VwTakeUse* use, const VwPlan* plan) {
   const double latest =
-    CREST_LATEST * (double)plan->rate_hz / plan->fire_rate_per_s;
+    CREST_LATEST * vw_plan_period_s(plan) * (double)plan->rate_hz;
   return (double)use->crest_frame > latest ? use->near_crest_frame
                                            : use->crest_frame;
 }

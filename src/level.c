@@ -61,7 +61,7 @@ vw_level_of_steady(const VwLevelSounds* sounds,
     VwSound cycle = heard;
     cycle.values += at * heard.n_channels;
     cycle.n_frames = n_closed;
-    vw_burst_close_cycle(&cycle);
+    vw_burst_close_cycle(&cycle, sounds->n_gap);
   }
   st = st ? st : vw_loudness_of_effect(&heard, lufs);
   vw_sound_clear(&heard);

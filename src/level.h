@@ -13,6 +13,7 @@ typedef struct {
   size_t         steady;   ///< The burst's frame from which it is steady.
   size_t         n_steady; ///< For so many frames, whole cycles.
   size_t         n_closed; ///< Length of a cycle whose ends are faded, or 0.
+  size_t         n_gap;    ///< Silence at the end of such a cycle.
 } VwLevelSounds;
 
 /**

@@ -14,6 +14,7 @@ vw_family_defaults(void) {
                            .form = VW_FORM_PIECES,
                            .burst_shots = 3U,
                            .cycle_max_s = 2.0,
+                           .buffer_frames = 1U,
                            .tail = VW_TAIL_OVERLAP,
                            .valley_db = 9.0,
                            .level = vw_level_defaults(),
@@ -31,6 +32,14 @@ format_is_sound(const VwFormat* format) {
          within(format->n_channels, 1.0, 2.0) &&
          format->encoding <= VW_ENCODING_FLOAT &&
          format->dither <= VW_DITHER_NONE;
+}
+
+static bool
+board_is_sound(const VwFamilyOptions* options) {
+  return within(options->gap_ms, 0.0, 1000.0) &&
+         within(options->buffer_frames, 1.0, 65536.0) &&
+         (options->run_in_max_s == 0.0 ||
+          within(options->run_in_max_s, 0.05, 60.0));
 }
 
 static bool
@@ -55,5 +64,5 @@ vw_options_are_sound(const VwFamilyOptions* options, size_t n_takes) {
          (isnan(options->valley_db) || within(options->valley_db, 3.0, 40.0)) &&
          within(options->detune_cents, 0.0, 100.0) &&
          within(options->level_spread_db, 0.0, 6.0) &&
-         level_is_sound(&options->level);
+         board_is_sound(options) && level_is_sound(&options->level);
 }

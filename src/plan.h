@@ -7,11 +7,14 @@
 typedef struct {
   double   fire_rate_per_s; ///< Asked.
   unsigned rate_hz;         ///< The board's sample rate.
-  double   cycle_max_s;     ///< Longest cycle.
+  double   cycle_max_s;     ///< Longest cycle in a file.
+  size_t   frames_most;     ///< No file holds more.
+  size_t   gap_frames;      ///< The board's pause behind the file.
+  size_t   frames_unit;     ///< The file is a multiple of this, always.
   unsigned shots;           ///< Exactly so many; 0: as needed.
   unsigned shots_least;     ///< As many as this where the cycle holds them.
+  unsigned shots_most;      ///< No more than this, but `shots_least`.
   unsigned shots_unit;      ///< A multiple of this, always.
-  size_t   frames_unit;     ///< The cycle is a multiple of this.
 } VwPlanWish;
 
 /**
@@ -19,9 +22,18 @@ typedef struct {
  * frames meets the fire rate within 0.1 %, else the number with the least
  * error, ties to the smaller.
  *
+ * The gap is part of the cycle, or, where it exceeds 0.4 of the period, comes
+ * on top of it.
+ *
  * @param plan Filled in on success, but for `chosen`.
- * @return #VW_OK or #VW_CYCLE_TOO_LONG.
+ * @return #VW_OK, #VW_CYCLE_TOO_LONG, #VW_FILE_TOO_BIG.
  */
 VwStatus vw_plan_make(const VwPlanWish* wish, VwPlan* plan);
+
+/// Frames of the cycle that lie in a file: all but the gap.
+size_t vw_plan_file_frames(const VwPlan* plan);
+
+/// From one shot to the next, where no heard gap lies between them.
+double vw_plan_period_s(const VwPlan* plan);
 
 #endif

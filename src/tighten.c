@@ -1,6 +1,7 @@
 #include "tighten.h"
 
 #include "hann.h"
+#include "plan.h"
 #include "sound.h"
 #include "units.h"
 #include "valley.h"
@@ -88,8 +89,8 @@ bracket(const Search* search, Point* below, Point* above) {
   const VwPlan* const plan = search->volley->plan;
   VwStatus            st = VW_OK;
   // A fall by what is missing within two thirds of a period is mostly enough.
-  above->slope = fmax(search->wanted_db - below->valley_db, 0.5) * 1.5 *
-                 plan->fire_rate_per_s;
+  above->slope = fmax(search->wanted_db - below->valley_db, 0.5) * 1.5 /
+                 vw_plan_period_s(plan);
   while (!(st = try_slope(search, above->slope, &above->valley_db)) &&
          above->valley_db < search->wanted_db + OVER_LEAST_DB &&
          above->slope < STEEPEST_DB_PER_S) {

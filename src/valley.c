@@ -2,6 +2,7 @@
 
 #include "filter.h"
 #include "hann.h"
+#include "plan.h"
 #include "units.h"
 
 #include <math.h>
@@ -123,23 +124,70 @@ shallowest(const VwHann* hann,
   return valley_db;
 }
 
+/// The level about every frame of a cycle.
+typedef struct {
+  VwHann  hann;
+  size_t  n_lead; ///< Frames of the cycle's end before its first.
+  double* power;
+  double* room; ///< Behind the powers, for the levels of one cycle.
+} Levels;
+
+static void
+levels_clear(Levels* levels) {
+  vw_hann_clear(&levels->hann);
+  free(levels->power);
+}
+
+static VwStatus
+levels_init(Levels* levels, const VwSound* cycle) {
+  const size_t n_window = vw_frames_of_s(VW_LEVEL_WINDOW_S, cycle->rate_hz);
+  const size_t n_out = cycle->n_frames + 2U * n_window;
+  Levels       out = {.n_lead = n_window};
+  out.power = calloc(n_out + cycle->n_frames + 1U, sizeof(double));
+  if (!out.power) {
+    return VW_NO_MEMORY;
+  }
+  for (unsigned c = 0; c < cycle->n_channels; ++c) {
+    add_channel(cycle, c, n_window, out.power);
+  }
+  out.room = out.power + n_out;
+  const VwStatus st = vw_hann_init(&out.hann, out.power, n_out, n_window);
+  if (st) {
+    levels_clear(&out);
+    return st;
+  }
+  *levels = out;
+  return VW_OK;
+}
+
 VwStatus
 vw_valley_measure(const VwSound* cycle, const VwPlan* plan, double* valley_db) {
-  const size_t  n_window = vw_frames_of_s(VW_LEVEL_WINDOW_S, cycle->rate_hz);
-  const size_t  n_out = cycle->n_frames + 2U * n_window;
-  double* const power = calloc(n_out + cycle->n_frames + 1U, sizeof(double));
-  VwHann        hann = {0};
-  VwStatus      st = power ? VW_OK : VW_NO_MEMORY;
+  Levels         levels = {0};
+  const VwStatus st = levels_init(&levels, cycle);
   if (!st) {
-    for (unsigned c = 0; c < cycle->n_channels; ++c) {
-      add_channel(cycle, c, n_window, power);
-    }
-    st = vw_hann_init(&hann, power, n_out, n_window);
+    *valley_db = shallowest(&levels.hann, plan, levels.n_lead, levels.room);
   }
-  if (!st) {
-    *valley_db = shallowest(&hann, plan, n_window, power + n_out);
-  }
-  vw_hann_clear(&hann);
-  free(power);
+  levels_clear(&levels);
   return st;
+}
+
+VwStatus
+vw_valley_gap_depth(const VwSound* cycle,
+                    const VwPlan*  plan,
+                    double*        depth_db) {
+  const size_t   gap = vw_plan_file_frames(plan);
+  Levels         levels = {0};
+  const VwStatus st = levels_init(&levels, cycle);
+  double         crest = 0.0;
+  if (st) {
+    return st;
+  }
+  for (size_t i = vw_plan_start(plan, plan->shots - 1U); i < gap; ++i) {
+    crest = fmax(crest, vw_hann_mean(&levels.hann, i + levels.n_lead));
+  }
+  const double left = vw_hann_mean(&levels.hann, gap + levels.n_lead);
+  const bool   audible = left > crest * vw_power_of_db(-DEEPEST_DB);
+  *depth_db = audible ? fmax(vw_db_of_power(crest / left), 0.0) : DEEPEST_DB;
+  levels_clear(&levels);
+  return VW_OK;
 }

@@ -15,6 +15,19 @@
 double vw_valley_of_levels(double* levels, size_t n);
 
 /**
+ * How far the last decay of a cycle has come down where the board's gap cuts it
+ * off.
+ *
+ * @param cycle One cycle, which repeats without end and knows of no gap.
+ * @param plan Where the shots and the gap lie in it.
+ * @param depth_db Filled in on success: dB below the shot's crest, 60 at most.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_valley_gap_depth(const VwSound* cycle,
+                             const VwPlan*  plan,
+                             double*        depth_db);
+
+/**
  * The valley of a steady cycle, of its shallowest shot.
  *
  * @param cycle One cycle, which repeats without end.
