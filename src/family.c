@@ -111,27 +111,6 @@ fall_in_period(const Work* work, double slope_db_per_s) {
   return slope_db_per_s * fmax(vw_plan_period_s(plan) - from_s, 0.0);
 }
 
-/// Where the board's gap cuts the last decay off.
-static VwStatus
-find_gap_depth(VwFamily* family) {
-  VwVolley      open = volley_of(family);
-  const VwSound first = family->shots[0];
-  VwSound       cycle = {0};
-  family->gap_depth_db = NAN;
-  if (!family->plan.gap_frames) {
-    return VW_OK;
-  }
-  open.closed = false;
-  VwStatus st = vw_sound_init(
-    &cycle, family->plan.n_frames, first.n_channels, first.rate_hz);
-  if (!st) {
-    vw_burst_fold(&open, &cycle);
-    st = vw_valley_gap_depth(&cycle, &family->plan, &family->gap_depth_db);
-  }
-  vw_sound_clear(&cycle);
-  return st;
-}
-
 static VwStatus
 tighten(Work* work) {
   VwFamily* const family = work->family;
@@ -143,7 +122,10 @@ tighten(Work* work) {
   family->valley_asked_db = asked_db;
   family->valley_db = tightness.valley_db;
   family->tightening_db = fall_in_period(work, tightness.slope_db_per_s);
-  return st ? st : find_gap_depth(family);
+  family->gap_depth_db = NAN;
+  return st || !family->plan.gap_frames
+           ? st
+           : vw_valley_gap_depth(&volley, &family->gap_depth_db);
 }
 
 /* Level */

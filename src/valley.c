@@ -171,10 +171,8 @@ vw_valley_measure(const VwSound* cycle, const VwPlan* plan, double* valley_db) {
   return st;
 }
 
-VwStatus
-vw_valley_gap_depth(const VwSound* cycle,
-                    const VwPlan*  plan,
-                    double*        depth_db) {
+static VwStatus
+gap_depth(const VwSound* cycle, const VwPlan* plan, double* depth_db) {
   const size_t   gap = vw_plan_file_frames(plan);
   Levels         levels = {0};
   const VwStatus st = levels_init(&levels, cycle);
@@ -190,4 +188,20 @@ vw_valley_gap_depth(const VwSound* cycle,
   *depth_db = audible ? fmax(vw_db_of_power(crest / left), 0.0) : DEEPEST_DB;
   levels_clear(&levels);
   return VW_OK;
+}
+
+VwStatus
+vw_valley_gap_depth(const VwVolley* volley, double* depth_db) {
+  const VwSound* const first = volley->shots;
+  VwVolley             open = *volley;
+  VwSound              cycle = {0};
+  VwStatus             st = vw_sound_init(
+    &cycle, volley->plan->n_frames, first->n_channels, first->rate_hz);
+  open.closed = false;
+  if (!st) {
+    vw_burst_fold(&open, &cycle);
+    st = gap_depth(&cycle, volley->plan, depth_db);
+  }
+  vw_sound_clear(&cycle);
+  return st;
 }

@@ -1,7 +1,7 @@
 #ifndef VW_VALLEY_H
 #define VW_VALLEY_H
 
-#include "volleyweave/volleyweave.h"
+#include "burst.h"
 
 /**
  * Depth of the quiet below the crest in one period of levels.
@@ -18,14 +18,11 @@ double vw_valley_of_levels(double* levels, size_t n);
  * How far the last decay of a cycle has come down where the board's gap cuts it
  * off.
  *
- * @param cycle One cycle, which repeats without end and knows of no gap.
- * @param plan Where the shots and the gap lie in it.
+ * @param volley How the shots are laid down about the gap.
  * @param depth_db Filled in on success: dB below the shot's crest, 60 at most.
  * @return #VW_OK or #VW_NO_MEMORY.
  */
-VwStatus vw_valley_gap_depth(const VwSound* cycle,
-                             const VwPlan*  plan,
-                             double*        depth_db);
+VwStatus vw_valley_gap_depth(const VwVolley* volley, double* depth_db);
 
 /**
  * The valley of a steady cycle, of its shallowest shot.

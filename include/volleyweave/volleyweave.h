@@ -533,15 +533,16 @@ typedef struct {
   double   fire_rate_per_s; ///< 0.5 to 40; 0 (default): the fastest the shot
                             ///< stands, but at least 8.
   unsigned shots; ///< Shots in the cycle, 1 to 64; 0 (default): as needed.
-  double   cycle_max_s; ///< Longest cycle, 0.05 to 60 s. Default 2.
+  double   cycle_max_s; ///< Longest cycle in a file, 0.05 to 60 s. Default 2.
   double gap_ms; ///< The board's pause between repeats of the whole file, 0 to
-                 ///< 1000. Default 0.
+                 ///< 1000. Default 0. Of #VW_FORM_WHOLE_FILE alone.
   unsigned buffer_frames;  ///< The loop is a multiple of it, 1 to 65536.
-                           ///< Default 1.
+                           ///< Default 1. A finished burst has no loop.
   uint64_t file_bytes_max; ///< Most bytes of a written loop with a header of 44
                            ///< bytes; 0 (default): no limit.
   double run_in_max_s; ///< The run-in may end as soon as the missing tails are
-                       ///< 20 dB down, and has to by this time, 0.05 to 60;
+                       ///< 20 dB down, and has to by this time, 0.05 to 60,
+                       ///< where its first shot does not take longer;
                        ///< 0 (default): it ends where the burst is steady.
   VwTail tail;         ///< Default #VW_TAIL_OVERLAP.
   double valley_db; ///< Valley to reach by tightening, 3 to 40 dB; NaN: leave
@@ -580,7 +581,8 @@ typedef struct {
   size_t   n_frames;    ///< Length of the cycle as heard, the gap included.
   size_t   gap_frames;  ///< The board's pause at its end, 0 where it has none.
   bool     uneven; ///< The gap exceeds 0.4 of the period: the shots lie in what
-                   ///< is left of the cycle, and the pause is heard.
+                   ///< is left of the cycle at the fire rate asked, the pause
+                   ///< is heard, and the fire rate made is that of both.
   double even_fire_rate_per_s;  ///< The fastest at which the gap is hidden, or
                                 ///< NaN where it is.
   double plain_fire_rate_per_s; ///< What the board would make of a loop laid
@@ -676,9 +678,11 @@ typedef struct {
   double tightening_db;  ///< How far the decay was bent down by one period
                          ///< after the attack. 0 where it was not.
   double gap_depth_db;   ///< Level of the last decay where the gap cuts it off,
-                         ///< dB below the shot's crest; NaN without a gap.
-  double run_in_left_db; ///< What the run-in's last cycle lacks of the tails,
-                         ///< dB below the loop; NaN where it lacks nothing.
+                         ///< dB below the shot's crest, 60 at most; NaN without
+                         ///< a gap.
+  double run_in_left_db; ///< What the burst still lacks of older tails where
+                         ///< the run-in ends, over one cycle, dB below the
+                         ///< loop; NaN where it lacks nothing.
   double
     join_residual_db; ///< Difference of one steady cycle and the next,
                       ///< relative to the loop's RMS. An exact join reads -200.
@@ -695,16 +699,18 @@ typedef struct {
  * One take makes its own shot and loop; several take turns in one loop, never
  * the same twice running. The burst is laid down shot after shot and, once one
  * cycle equals the next, cut: run-in, `k` loops and ring-out together are the
- * burst of as many shots, frame for frame, for every k including 0.
+ * burst of as many shots, frame for frame, for every k including 0. Only a
+ * run-in that ends early (`run_in_left_db`) is exempt: its last 5 ms lead over
+ * to a burst that has been steady.
  *
  * @param takes The takes, `n_takes` (1 to 64) of them.
  * @param facts What vw_find() said of each.
  * @param family Filled in on success; free it with vw_family_clear().
  * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (also where `shots` is no
- * multiple of `n_takes`), #VW_CYCLE_TOO_LONG, #VW_TOO_LONG (a shot of more than
- * 15 s is none), #VW_BURST_TOO_LONG (10 minutes are the most),
- * #VW_SILENT (nothing is left to measure, for instance above the speaker's
- * corner; no gain is invented).
+ * multiple of `n_takes`), #VW_CYCLE_TOO_LONG, #VW_FILE_TOO_BIG, #VW_TOO_LONG (a
+ * shot of more than 15 s is none), #VW_BURST_TOO_LONG (10 minutes are the
+ * most), #VW_SILENT (nothing is left to measure, for instance above the
+ * speaker's corner; no gain is invented).
  */
 VW_API VwStatus vw_family_make(const VwTake*          takes,
                                const VwShotFacts*     facts,

@@ -109,10 +109,13 @@ add_plan(json_t* loop, const VwPlan* plan) {
   json_object_set_new(loop, "fire_rate_per_s", number(plan->fire_rate_per_s));
   json_object_set_new(loop, "fire_rate_error_ppm", number(plan->error_ppm));
   json_object_set_new(loop, "shots", count(plan->shots));
-  json_object_set_new(loop, "frames", count(plan->n_frames));
+  json_object_set_new(loop, "frames", count(plan->n_frames - plan->gap_frames));
   json_object_set_new(
     loop, "period_ms", number(1000.0 / plan->fire_rate_per_s));
-  json_object_set_new(loop, "gap_ms", number(0.0));
+  json_object_set_new(
+    loop,
+    "gap_ms",
+    number(1000.0 * (double)plan->gap_frames / (double)plan->rate_hz));
 }
 
 static json_t*

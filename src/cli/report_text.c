@@ -128,7 +128,7 @@ made_cycle(const VwFamily* family, FILE* out) {
              "%u shot%s, %zu frames at %u Hz, after a run-in of %u shot%s",
              plan->shots,
              plan->shots == 1U ? "" : "s",
-             plan->n_frames,
+             plan->n_frames - plan->gap_frames,
              plan->rate_hz,
              family->run_in_shots,
              family->run_in_shots == 1U ? "" : "s");

@@ -206,7 +206,7 @@ warn_chosen(const Facts* of) {
 static char*
 warn_rate_missed(const Facts* of) {
   const VwPlan* const plan = &of->family->plan;
-  return fabs(plan->error_ppm) > ERROR_MOST_PPM
+  return !plan->uneven && fabs(plan->error_ppm) > ERROR_MOST_PPM
            ? text_format("%.6g shots per second cannot be met within 0.1 %%, "
                          "the nearest is %.6g: try a longer --cycle-max or a "
                          "higher --sample-rate",
