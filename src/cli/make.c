@@ -4,6 +4,7 @@
 #include "louder.h"
 #include "made_files.h"
 #include "paths.h"
+#include "prop_into.h"
 #include "report.h"
 #include "say.h"
 #include "show.h"
@@ -142,6 +143,11 @@ make_one(const Work* work, const char* const* takes) {
       encode_and_write(work, &report, &made);
     }
   }
+  if (!report.status && work->settings->into && !work->settings->dry_run &&
+      !prop_into(work->command, work->settings, takes, work->n_inputs)) {
+    report.status = VW_WRITE_FAILED;
+    report.message = text_format("the prop file could not be added to");
+  }
   // Sound on standard output leaves the report the other stream.
   show(&report, work->destination->kind == TO_STDOUT ? stderr : stdout);
   const bool good = !report.status;
@@ -220,6 +226,9 @@ make_all(const CommandName* command, const Settings* settings) {
   int         status = check_stems(settings);
   if (status != EXIT_DONE) {
     return refuse_all(command, settings, VW_SAME_STEM, status);
+  }
+  if (settings->into && !prop_into_check(settings)) {
+    return refuse_all(command, settings, VW_BAD_OPTION, EXIT_FILE);
   }
   status = destination_choose(command, settings, &destination);
   if (status != EXIT_DONE) {

@@ -188,8 +188,9 @@ set_dither(Settings* settings, const char* shown, const char* value) {
 
 /* Files */
 
+/// Whether a name is one for a file.
 static bool
-set_output(Settings* settings, const char* shown, const char* value) {
+check_name(const char* shown, const char* value) {
   for (const char* at = value; *at; at += text_utf8_length(at)) {
     if (!text_utf8_length(at)) {
       say(shown, "the name is not UTF-8: choose another");
@@ -200,8 +201,19 @@ set_output(Settings* settings, const char* shown, const char* value) {
     say(shown, "an empty name: name a folder or a file");
     return false;
   }
-  settings->output = value;
   return true;
+}
+
+static bool
+set_output(Settings* settings, const char* shown, const char* value) {
+  settings->output = value;
+  return check_name(shown, value);
+}
+
+static bool
+set_into(Settings* settings, const char* shown, const char* value) {
+  settings->into = value;
+  return check_name(shown, value);
 }
 
 static bool
@@ -278,6 +290,8 @@ const Option option_table[] = {
    "leave out what it cannot play: 40mm, 350Hz, none"},
   {"output", 'o', "WHERE", "sounds", COMMANDS_MAKE, NULL, 0, set_output,
    "folder (default volleyweave-out), a file, or -"},
+  {"into", 0, "FILE", "prop.ini", COMMANDS_MAKE, NULL, 0, set_into,
+   "add the sound to a prop file, for `pack`"},
   {"part", 0, "PART", "loop", COMMANDS_CUT, NULL, 0, set_part,
    "only shot, run-in, loop, ring-out or burst"},
   {"force", 'f', NULL, NULL, COMMANDS_MAKE, NULL, AT(force), NULL,

@@ -39,6 +39,7 @@ typedef struct {
   VwReadOptions   reading;
   const char*     fire_rate_text; ///< As given, or NULL.
   const char*     output;         ///< As given, or NULL.
+  const char*     into;           ///< A prop file, or NULL.
   bool            has_form;       ///< --form was given.
   bool            has_burst;      ///< --burst was given.
   bool            has_loudness;   ///< --loudness was given.

@@ -1,0 +1,211 @@
+#include "prop_into.h"
+
+#include "prop.h"
+#include "prop_edit.h"
+#include "prop_file.h"
+#include "prop_guess.h"
+#include "prop_path.h"
+#include "say.h"
+#include "status.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <unistd.h>
+
+// Those of a sound that is made anew stay: slots never move by themselves.
+#define KEPT "slot group level"
+
+// Room for the texts of one change: takes, options, and what to make.
+#define EDITS_MOST (PROP_TAKES_MOST + 128U)
+
+/// A sound to be added.
+typedef struct {
+  const CommandName* command;
+  const Settings*    settings;
+  const char* const* takes;
+  size_t             n_takes;
+  const Prop*        prop;    ///< What is there already.
+  char*              section; ///< Owned.
+  PropEdit           edits[EDITS_MOST];
+  char*              values[EDITS_MOST]; ///< Of the edits. Owned.
+  size_t             n_edits;
+} Adder;
+
+/* Name */
+
+static VwMake
+make_of(const CommandName* command, const Settings* settings) {
+  return command->bit == COMMAND_SHOT      ? VW_MAKE_SHOT
+         : command->bit == COMMAND_CONVERT ? VW_MAKE_WHOLE
+         : settings->has_burst             ? VW_MAKE_BURST
+                                           : VW_MAKE_LOOP;
+}
+
+/// What a sound is called after its take.
+static char*
+base_of(const Adder* adder) {
+  static const char* const suffixes[] = {[VW_MAKE_SHOT] = "",
+                                         [VW_MAKE_LOOP] = "-rapid",
+                                         [VW_MAKE_BURST] = "-burst",
+                                         [VW_MAKE_WHOLE] = ""};
+  const char* const        slash = strrchr(adder->takes[0], '/');
+  const char* const        start = slash ? slash + 1 : adder->takes[0];
+  const char* const        dot = strrchr(start, '.');
+  char* const              stem = prop_guess_name(
+    start, dot && dot > start ? (size_t)(dot - start) : strlen(start));
+  char* const base =
+    stem ? text_format(
+             "%s%s", stem, suffixes[make_of(adder->command, adder->settings)])
+         : NULL;
+  free(stem);
+  return base;
+}
+
+static const PropSound*
+find_sound(const Prop* prop, const char* name) {
+  for (size_t i = 0; i < prop->n_sounds; ++i) {
+    if (!strcasecmp(prop->sounds[i].name, name)) {
+      return &prop->sounds[i];
+    }
+  }
+  return NULL;
+}
+
+/// Choose the section: that of the same name and make, or a new one.
+static bool
+choose_section(Adder* adder) {
+  char* const base = base_of(adder);
+  for (unsigned i = 1; base && !adder->section; ++i) {
+    char* const name =
+      i == 1U ? text_format("%s", base) : text_format("%s-%u", base, i);
+    const PropSound* const sound = name ? find_sound(adder->prop, name) : NULL;
+    if (!name) {
+      break;
+    }
+    if (!sound) {
+      adder->section = text_format("sound %s", name);
+    } else if (sound->keys.make == make_of(adder->command, adder->settings)) {
+      adder->section = text_format("%s", sound->section);
+    }
+    free(name);
+  }
+  free(base);
+  return adder->section != NULL;
+}
+
+/* Lines */
+
+/// Add a line; takes `value` over.
+static bool
+add(Adder* adder, const char* key, char* value) {
+  if (!value || adder->n_edits == EDITS_MOST) {
+    free(value);
+    return false;
+  }
+  adder->values[adder->n_edits] = value;
+  adder->edits[adder->n_edits++] =
+    (PropEdit){PROP_ADD, adder->section, key, value};
+  return true;
+}
+
+static bool
+add_takes(Adder* adder) {
+  bool good = true;
+  for (size_t i = 0; good && i < adder->n_takes; ++i) {
+    char* const way =
+      prop_path_from_file(adder->settings->into, adder->takes[i]);
+    good = way && add(adder, "take", prop_edit_quoted(way));
+    free(way);
+  }
+  return good;
+}
+
+static bool
+add_make(Adder* adder) {
+  const VwMake make = make_of(adder->command, adder->settings);
+  return add(adder,
+             "make",
+             make == VW_MAKE_BURST
+               ? text_format("burst %u", adder->settings->family.burst_shots)
+               : text_format("%s", prop_make_word(make)));
+}
+
+static bool
+add_options(Adder* adder) {
+  const Settings* const settings = adder->settings;
+  bool                  good = true;
+  for (size_t i = 0; good && i < settings->n_given; ++i) {
+    const Given* const given = &settings->given[i];
+    if (options_find(given->name)->commands & PROP_KEY) {
+      good = add(adder, given->name, prop_edit_quoted(given->value));
+    }
+  }
+  return good;
+}
+
+/// Write all lines of the sound anew.
+static bool
+make_edits(Adder* adder) {
+  if (!choose_section(adder)) {
+    return false;
+  }
+  adder->edits[adder->n_edits++] =
+    (PropEdit){PROP_CLEAR, adder->section, NULL, KEPT};
+  return add_takes(adder) && add_make(adder) && add_options(adder);
+}
+
+static void
+clear(Adder* adder) {
+  for (size_t i = 0; i < adder->n_edits; ++i) {
+    free(adder->values[i]);
+  }
+  free(adder->section);
+}
+
+/* File */
+
+static bool
+create(const char* path) {
+  return prop_file_save(
+    path,
+    "# The sounds of a prop, for `volleyweave pack`. All keys: man\n"
+    "# volleyweave-prop. What follows a # is a remark.\n");
+}
+
+/// Read what is there; a file that is missing has no sounds.
+static bool
+read_present(const char* path, Prop* prop) {
+  return access(path, F_OK) || prop_read_begun(path, prop);
+}
+
+bool
+prop_into_check(const Settings* settings) {
+  Prop       prop = {0};
+  const bool good = read_present(settings->into, &prop);
+  prop_clear(&prop);
+  return good;
+}
+
+bool
+prop_into(const CommandName* command,
+          const Settings*    settings,
+          const char* const* takes,
+          size_t             n_takes) {
+  Prop  prop = {0};
+  Adder adder = {.command = command,
+                 .settings = settings,
+                 .takes = takes,
+                 .n_takes = n_takes,
+                 .prop = &prop};
+  bool  good = read_present(settings->into, &prop);
+  if (good && !make_edits(&adder)) {
+    say_status(settings->into, VW_NO_MEMORY);
+    good = false;
+  }
+  good = good && (!access(settings->into, F_OK) || create(settings->into)) &&
+         prop_edit_file(settings->into, adder.edits, adder.n_edits);
+  clear(&adder);
+  prop_clear(&prop);
+  return good;
+}
