@@ -213,6 +213,10 @@ save(const char* path, const struct stat* old, const char* text) {
 
 bool
 prop_file_save(const char* path, const char* text) {
+  if (strlen(text) > PROP_FILE_BYTES_MOST) {
+    say(path, "it would be over 1 MB: split the prop in two");
+    return false;
+  }
   struct stat old;
   const bool  there = !stat(path, &old);
   char* const real = there ? realpath(path, NULL) : NULL;
