@@ -62,8 +62,7 @@ run_in_max_s(const VwBoard* board, const VwBoardWish* wish) {
   return wish->run_in_max_s > 0.0 ? wish->run_in_max_s : small ? RUN_IN_S : 0.0;
 }
 
-/// The longest cycle: what is heard of it after a release ends with its frames,
-/// before the gap.
+/// The longest cycle in a file: after a release no more is heard than that.
 static double
 cycle_max_s(const VwBoard*         board,
             const VwBoardWish*     wish,
@@ -73,7 +72,7 @@ cycle_max_s(const VwBoard*         board,
   }
   const double overrun =
     wish->overrun_max_s > 0.0 ? wish->overrun_max_s : OVERRUN_S;
-  return fmin(options->cycle_max_s, overrun + options->gap_ms / 1000.0);
+  return fmin(options->cycle_max_s, overrun);
 }
 
 VwStatus
