@@ -40,22 +40,24 @@ frames_most(const VwPlanWish* wish) {
   return cycle < (double)wish->frames_most ? (size_t)cycle : wish->frames_most;
 }
 
-/// The file's length nearest to the wish, never 0. One that is a little too
-/// long gives way to one that meets the fire rate as well.
+/// The file's length nearest to the wish, never 0. One that is too long gives
+/// way to the longest, where that meets the fire rate well enough.
 static size_t
 frames_for(const VwPlanWish* wish, unsigned shots) {
+  const size_t unit = wish->frames_unit;
   const double wanted =
     (double)shots * (double)wish->rate_hz / wish->fire_rate_per_s -
     hidden_gap(wish);
-  const double units = fmax(floor(wanted / (double)wish->frames_unit), 1.0);
-  const size_t low = (size_t)units * wish->frames_unit;
-  const size_t high = low + wish->frames_unit;
-  const double low_ppm = fabs(error_ppm(wish, shots, low));
-  if (low_ppm <= fabs(error_ppm(wish, shots, high))) {
-    return low;
-  }
-  const size_t most = frames_most(wish);
-  return high > most && low <= most && low_ppm <= ERROR_MOST_PPM ? low : high;
+  const size_t low = (size_t)fmax(floor(wanted / (double)unit), 1.0) * unit;
+  const size_t high = low + unit;
+  const size_t nearest =
+    fabs(error_ppm(wish, shots, low)) <= fabs(error_ppm(wish, shots, high))
+      ? low
+      : high;
+  const size_t most = frames_most(wish) / unit * unit;
+  const bool   as_well =
+    most && fabs(error_ppm(wish, shots, most)) <= ERROR_MOST_PPM;
+  return nearest > most && as_well ? most : nearest;
 }
 
 static bool
