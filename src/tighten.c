@@ -52,6 +52,9 @@ bend(const VwSound* shot, size_t from, double slope, VwSound* bent) {
       bent->values[i] = (float)((double)shot->values[i] * gain);
     }
   }
+  // What is cut off ends in exact zero, as the whole shot does.
+  memset(
+    bent->values + (frame - 1U) * n_channels, 0, n_channels * sizeof(float));
   bent->n_frames = frame;
 }
 
