@@ -245,8 +245,10 @@ check_figures(const GapCase* wanted, const Made* made) {
                       "%s: depth at the gap, dB off",
                       name);
   vw_sound_clear(&burst);
-  VwSound      heard = heard_of(made, wanted, 1);
-  const double valley_db = measure_valley_db(&heard, family->plan.shots);
+  VwSound heard = heard_of(made, wanted, 1);
+  // 60 dB is the deepest reported.
+  const double valley_db =
+    fmin(measure_valley_db(&heard, family->plan.shots), 60.0);
   ok &= check_at_most(
     fabs(valley_db - family->valley_db), 0.1, "%s: valley, dB off", name);
   ok &= check_at_least(valley_db, 9.0, "%s: valley, dB", name);
@@ -266,7 +268,10 @@ test_figures(void** state) {
                                   {12.0, 25.0, 22050, 0},
                                   {4.0, 100.0, 44100, 0},
                                   {9.0, 3.0, 16000, 0},
-                                  {2.5, 150.0, 48000, 4}};
+                                  {2.5, 150.0, 48000, 4},
+                                  // The gap before every shot.
+                                  {8.0, 50.0, 44100, 1},
+                                  {8.0, 300.0, 22050, 1}};
   bool                 ok = true;
   for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
     Made made;
@@ -383,6 +388,36 @@ test_uneven(void** state) {
   assert_true(ok);
 }
 
+// A crest that comes late still comes before the gap, in every shot.
+static void
+test_slow(void** state) {
+  (void)state;
+  const SignalBurst slow = {
+    .start_s = 0.1, .rise_s = 0.15, .decay_s = 0.4, .level = 0.4};
+  VwSound         take = signal_take(0.6, 22050, &slow, 5);
+  const GapCase   even = {5.0, 80.0, 22050, 0};
+  const GapCase   uneven = {5.0, 300.0, 22050, 0};
+  bool            ok = true;
+  Made            made;
+  VwFamilyOptions options = options_of(&even);
+  assert_true(made_new(&take, &options, &made));
+  ok &= check_at_least(made.family.uses->late_start_ms, 1.0, "late start");
+  ok &= check_laid(&even, &made);
+  ok &= check_heard(&even, &made);
+  made_clear(&made);
+  options = options_of(&uneven);
+  assert_true(made_new(&take, &options, &made));
+  const VwTakeUse* const use = made.family.uses;
+  ok &= check_at_least(use->late_start_ms, 1.0, "late start");
+  ok &= check_at_most((double)use->crest_frame / 22.05 - use->late_start_ms,
+                      0.4 * 200.0 + 0.1,
+                      "crest after the shot's start, ms");
+  ok &= check_uneven(&uneven, &made);
+  made_clear(&made);
+  vw_sound_clear(&take);
+  assert_true(ok);
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
@@ -391,6 +426,7 @@ main(void) {
     cmocka_unit_test(test_figures),
     cmocka_unit_test(test_other_forms),
     cmocka_unit_test(test_uneven),
+    cmocka_unit_test(test_slow),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
