@@ -242,7 +242,7 @@ static const struct {
   {SOUND "slot = 0\n", "prop.ini:4: slot = 0:", "out of range", 1},
   {SOUND "slot = 1.5\n", "prop.ini:4: slot = 1.5:", "whole number", 1},
   {SOUND "slot = 100000\n", "prop.ini:4: ", "out of range", 1},
-  {SOUND "form = pieces\nform = pieces\n", "prop.ini:5: form:", "line 4", 1},
+  {SOUND "form = pieces\nform = pieces\n", "prop.ini:5: form:", "twice", 1},
   {SOUND "gain = 3\nloudness = -16\n", "prop.ini:4: gain:", "loudness", 1},
   {SOUND "shots = 40\nfire-rate = 9/s\n", "prop.ini:1: ", "a cycle may", 1},
   {SOUND "burst = 3\n", "prop.ini:4: burst:", "make = burst 3", 1},
@@ -254,7 +254,7 @@ static const struct {
   {"[prop]\ntake = zap.wav\n" SOUND, "prop.ini:2: take:", "[sound NAME]", 1},
   {"[prop]\nboards = a, b, a\n" SOUND, "prop.ini:2: boards:", "twice", 1},
   {"[prop]\nboards =\n" SOUND, "prop.ini:2: boards:", "no board", 1},
-  {"[prop]\n[prop]\n" SOUND, "prop.ini:2: [prop]:", "line 1", 1},
+  {"[prop]\n[prop]\n" SOUND, "prop.ini:2: prop:", "twice", 1},
   {"[prop]\nloudness-found = loud\n" SOUND, "prop.ini:2: ", "not a number", 1},
   {SOUND "[zap]\nmake = shot\n", "prop.ini:4: [zap]:", "[sound NAME]", 1},
   {SOUND "[sound]\nmake = shot\n", "prop.ini:4: [sound]:", "no name", 1},
@@ -265,13 +265,17 @@ static const struct {
    1},
   {SOUND "[sound zap on b]\nslot = 1\n[sound zap on b]\nslot = 2\n",
    "prop.ini:6: ",
-   "line 4 too",
+   "twice",
    1},
   {SOUND "[sound zap on b]\ntake = hum.wav\n",
    "prop.ini:5: take:",
    "[sound NAME]",
    1},
-  {SOUND SOUND, "prop.ini:4: [sound zap]:", "line 1", 1},
+  {SOUND SOUND, "prop.ini:4: sound zap:", "twice", 1},
+  {SOUND "[sound  zap]\ntake = zap.wav\nmake = shot\n",
+   "prop.ini:4: [sound zap]:",
+   "line 1",
+   1},
   {SOUND "[sound ZAP]\ntake = zap.wav\nmake = shot\n",
    "prop.ini:4: [sound ZAP]:",
    "capital letters",
@@ -297,7 +301,7 @@ static const struct {
    "one take",
    1},
   {SOUND "take = hum.wav\nshots = 3\n", "prop.ini:1: ", "shared by 2", 1},
-  {"take = zap.wav\n" SOUND, "prop.ini:1: take:", "before any section", 1},
+  {"take = zap.wav\n" SOUND, "prop.ini:1: take:", "above the first section", 1},
   {SOUND "rubbish\n", "prop.ini:4: ", "key = value", 1},
   {"[prop]\nname = nothing\n", "prop.ini: ", "no sound", 1},
   {"", "prop.ini: ", "no sound", 1},
@@ -365,9 +369,9 @@ test_no_text(void** state) {
   assert_false(prop_read(".", &prop));
   char* const said = catch_end(before);
   assert_int_equal(count_lines(said), 5);
-  assert_non_null(strstr(said, "big.ini: over 1 MB"));
-  assert_non_null(strstr(said, "nul.ini: no text"));
-  assert_non_null(strstr(said, "latin.ini: no text"));
+  assert_non_null(strstr(said, "big.ini: it is longer than 1 MB"));
+  assert_non_null(strstr(said, "nul.ini: it holds bytes of 0"));
+  assert_non_null(strstr(said, "latin.ini:2: it is not UTF-8"));
   free(said);
 }
 
@@ -435,6 +439,19 @@ static const struct {
    {PROP_SET, "prop", "b", "2"},
    "[prop]\r\na = 1\r\nb = 2\r\n\r\n# x\r\n"},
   {"[prop]\r\na = 1\r\n", {PROP_SET, "prop", "a", "2"}, "[prop]\r\na = 2\r\n"},
+  // What follows a value stays; quotes may hold anything.
+  {"[prop]\na = 1 ; one\n",
+   {PROP_SET, "prop", "a", "2"},
+   "[prop]\na = 2 ; one\n"},
+  {"[prop]\na = \"x ; \\\" y\" ; z\n",
+   {PROP_SET, "prop", "a", "2"},
+   "[prop]\na = 2 ; z\n"},
+  {"[prop] ; the prop\na = 1\n",
+   {PROP_SET, "prop", "a", "2"},
+   "[prop] ; the prop\na = 2\n"},
+  {"\xEF\xBB\xBF[prop]\na = 1\n",
+   {PROP_SET, "prop", "a", "2"},
+   "\xEF\xBB\xBF[prop]\na = 2\n"},
   // A section without a key, and an empty value.
   {"[prop]\n\n[sound a]\n",
    {PROP_SET, "prop", "b", "2"},

@@ -289,6 +289,27 @@ check_sections(Reader* reader) {
   free(sorted);
 }
 
+static void
+clear_section(IniSection* section) {
+  for (size_t i = 0; i < section->n_entries; ++i) {
+    free(section->entries[i].key);
+    free(section->entries[i].value);
+  }
+  free(section->entries);
+  free(section->name);
+}
+
+void
+ini_clear(IniFile* file) {
+  if (file) {
+    for (size_t i = 0; i < file->n_sections; ++i) {
+      clear_section(&file->sections[i]);
+    }
+    free(file->sections);
+    *file = (IniFile){0};
+  }
+}
+
 /* Files */
 
 /// Read a file of at most a byte more than is allowed. Its length comes back.
@@ -339,46 +360,38 @@ read_text(Reader* reader, size_t n_bytes) {
   }
 }
 
-VwStatus
-ini_read(const char* path,
-         const char* repeatable,
-         IniFile*    file,
-         VwFaults*   faults) {
+/// Read the text that a reader holds, and free it.
+static VwStatus
+read_held(Reader* reader, size_t n_bytes, IniFile* file) {
   IniFile read = {0};
-  size_t  n_bytes = 0;
-  Reader  reader = {
-     .path = path, .repeatable = repeatable, .file = &read, .faults = faults};
-  VwStatus st = load(path, &reader.text, &n_bytes);
-  if (!st) {
-    read_text(&reader, n_bytes);
-    st = reader.status;
-  }
-  free(reader.text);
-  if (st) {
+  reader->file = &read;
+  read_text(reader, n_bytes);
+  free(reader->text);
+  if (reader->status) {
     ini_clear(&read);
-    return st;
+    return reader->status;
   }
   *file = read;
   return VW_OK;
 }
 
-static void
-clear_section(IniSection* section) {
-  for (size_t i = 0; i < section->n_entries; ++i) {
-    free(section->entries[i].key);
-    free(section->entries[i].value);
-  }
-  free(section->entries);
-  free(section->name);
+VwStatus
+ini_read(const char* path,
+         const char* repeatable,
+         IniFile*    file,
+         VwFaults*   faults) {
+  size_t n_bytes = 0;
+  Reader reader = {.path = path, .repeatable = repeatable, .faults = faults};
+  const VwStatus st = load(path, &reader.text, &n_bytes);
+  return st ? st : read_held(&reader, n_bytes, file);
 }
 
-void
-ini_clear(IniFile* file) {
-  if (file) {
-    for (size_t i = 0; i < file->n_sections; ++i) {
-      clear_section(&file->sections[i]);
-    }
-    free(file->sections);
-    *file = (IniFile){0};
-  }
+VwStatus
+ini_read_text(const IniText* text, IniFile* file, VwFaults* faults) {
+  Reader reader = {.path = text->path,
+                   .repeatable = text->repeatable,
+                   .text = text_format("%s", text->text),
+                   .faults = faults};
+  return reader.text ? read_held(&reader, strlen(reader.text), file)
+                     : VW_NO_MEMORY;
 }

@@ -42,7 +42,9 @@ check_names(const Prop* prop, const Entry* entries, PropFaults* faults) {
   for (size_t i = 1; i < prop->n_sounds; ++i) {
     const PropSound* const one = &prop->sounds[entries[i - 1U].index];
     const PropSound* const two = &prop->sounds[entries[i].index];
-    if (!strcasecmp(one->name, two->name)) {
+    // What stands twice to the letter was said when it was read.
+    if (!strcasecmp(one->name, two->name) &&
+        strcmp(one->section, two->section) != 0) {
       const bool same = !strcmp(one->name, two->name);
       prop_fault(faults,
                  two->line,
@@ -124,14 +126,6 @@ join_ons(Prop* prop, const Entry* entries, PropFaults* faults) {
   }
   for (size_t i = 0; i < prop->n_ons; ++i) {
     const PropOn* const on = &prop->ons[i];
-    if (i && on->index == on[-1].index && !strcmp(on->board, on[-1].board)) {
-      prop_fault(faults,
-                 on->line,
-                 "[sound %s on %s]: in line %u too: put them together",
-                 on->sound,
-                 on->board,
-                 on[-1].line);
-    }
     if (on->index < prop->n_sounds) {
       PropSound* const sound = &prop->sounds[on->index];
       sound->first_on = sound->n_ons ? sound->first_on : i;

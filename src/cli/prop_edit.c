@@ -1,5 +1,6 @@
 #include "prop_edit.h"
 
+#include "ini_line.h"
 #include "prop_file.h"
 #include "status.h"
 #include "text.h"
@@ -7,13 +8,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// A line of a text.
-typedef struct {
-  const char* start;
-  size_t      length; ///< Without the line's end.
-  const char* next;   ///< Where the next one starts, or the text ends.
-} Line;
 
 /// A section of a text.
 typedef struct {
@@ -43,76 +37,6 @@ typedef struct {
   bool        failed; ///< No memory was left.
 } Editor;
 
-/* Lines */
-
-static Line
-line_at(const char* start) {
-  const char* const feed = strchr(start, '\n');
-  const char* const end = feed ? feed : start + strlen(start);
-  const bool        carriage = end > start && end[-1] == '\r';
-  return (Line){
-    start, (size_t)(end - start) - (carriage ? 1U : 0U), feed ? feed + 1 : end};
-}
-
-static bool
-is_blank(char letter) {
-  return letter == ' ' || letter == '\t';
-}
-
-/// Take blanks away at both ends.
-static Line
-trimmed(Line line) {
-  while (line.length && is_blank(*line.start)) {
-    ++line.start;
-    --line.length;
-  }
-  while (line.length && is_blank(line.start[line.length - 1U])) {
-    --line.length;
-  }
-  return line;
-}
-
-/// The name in a line `[NAME]`; no start where it is none.
-static Line
-section_of(Line line) {
-  Line name = trimmed(line);
-  if (!name.length || *name.start != '[') {
-    return (Line){0};
-  }
-  size_t n = name.length;
-  while (n && name.start[n - 1U] != ']') {
-    --n;
-  }
-  return n < 2U ? (Line){0} : trimmed((Line){name.start + 1, n - 2U, NULL});
-}
-
-/// The key in a line `key = value`; no start where it is none.
-static Line
-key_of(Line line) {
-  const Line        all = trimmed(line);
-  const char* const equals =
-    all.length ? memchr(all.start, '=', all.length) : NULL;
-  if (!equals || strchr("#;[", *all.start)) {
-    return (Line){0};
-  }
-  return trimmed((Line){all.start, (size_t)(equals - all.start), NULL});
-}
-
-static bool
-is_word(Line word, const char* name) {
-  return word.start && strlen(name) == word.length &&
-         !memcmp(word.start, name, word.length);
-}
-
-/// The value in a line that has a key, without what follows it.
-static Line
-value_of(Line line) {
-  const char* const behind =
-    (const char*)memchr(line.start, '=', line.length) + 1;
-  return trimmed(
-    (Line){behind, line.length - (size_t)(behind - line.start), NULL});
-}
-
 /* Sections */
 
 static int
@@ -136,25 +60,26 @@ compare_places(const void* a, const void* b) {
 static size_t
 count_sections(const char* text) {
   size_t n = 0;
-  for (Line line = line_at(text); *line.start; line = line_at(line.next)) {
-    n += section_of(line).start ? 1U : 0U;
+  for (IniLine line = ini_line_first(text); *line.start;
+       line = ini_line_at(line.next)) {
+    n += ini_line_section(line).start ? 1U : 0U;
   }
   return n;
 }
 
 static void
 find_sections(Editor* editor) {
-  Place* place = NULL;
-  Line   line = line_at(editor->text);
-  for (; *line.start; line = line_at(line.next)) {
-    const Line name = section_of(line);
+  Place*  place = NULL;
+  IniLine line = ini_line_first(editor->text);
+  for (; *line.start; line = ini_line_at(line.next)) {
+    const IniLine name = ini_line_section(line);
     if (name.start) {
       place = place ? place + 1 : editor->places;
       *place =
         (Place){name.start, name.length, line.next, line.next, line.next};
     } else if (place) {
       place->end = line.next;
-      place->last = key_of(line).start ? line.next : place->last;
+      place->last = ini_line_key(line).start ? line.next : place->last;
     }
   }
   qsort(editor->places, editor->n_places, sizeof(Place), compare_places);
@@ -179,6 +104,12 @@ find_place(const Editor* editor, const char* name) {
 }
 
 /* Changes */
+
+static bool
+is_word(IniLine word, const char* name) {
+  return word.start && strlen(name) == word.length &&
+         !memcmp(word.start, name, word.length);
+}
 
 static void
 add_splice(Editor* editor, const char* at, size_t n_removed, char* text) {
@@ -221,11 +152,11 @@ add_line(Editor* editor, const char* at, const PropEdit* edit) {
 
 static void
 set_key(Editor* editor, const Place* place, const PropEdit* edit) {
-  Line line = line_at(place->start);
-  for (; line.start < place->end; line = line_at(line.next)) {
-    if (is_word(key_of(line), edit->key)) {
-      const Line  value = value_of(line);
-      char* const text = text_format("%s", edit->value);
+  IniLine line = ini_line_at(place->start);
+  for (; line.start < place->end; line = ini_line_at(line.next)) {
+    if (is_word(ini_line_key(line), edit->key)) {
+      const IniLine value = ini_line_value(line);
+      char* const   text = text_format("%s", edit->value);
       editor->failed = editor->failed || !text;
       add_splice(editor, value.start, value.length, text);
       return;
@@ -236,7 +167,7 @@ set_key(Editor* editor, const Place* place, const PropEdit* edit) {
 
 /// Whether a word stands in a list whose words are parted by single spaces.
 static bool
-is_listed(const char* list, Line word) {
+is_listed(const char* list, IniLine word) {
   for (const char* at = list; *at; at += strspn(at, " ")) {
     const size_t n = strcspn(at, " ");
     if (n == word.length && !memcmp(at, word.start, n)) {
@@ -249,9 +180,9 @@ is_listed(const char* list, Line word) {
 
 static void
 clear_keys(Editor* editor, const Place* place, const PropEdit* edit) {
-  Line line = line_at(place->start);
-  for (; line.start < place->end; line = line_at(line.next)) {
-    const Line key = key_of(line);
+  IniLine line = ini_line_at(place->start);
+  for (; line.start < place->end; line = ini_line_at(line.next)) {
+    const IniLine key = ini_line_key(line);
     if (key.start && !is_listed(edit->value, key)) {
       add_splice(editor, line.start, (size_t)(line.next - line.start), NULL);
     }
@@ -325,14 +256,6 @@ join(const Editor* editor) {
     return NULL;
   }
   return text;
-}
-
-char*
-prop_edit_quoted(const char* value) {
-  const size_t n = strlen(value);
-  const bool   plain = n && !is_blank(value[0]) && !is_blank(value[n - 1U]) &&
-                     !strpbrk(value, "#;\"");
-  return text_format(plain ? "%s" : "\"%s\"", value);
 }
 
 char*

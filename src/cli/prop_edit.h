@@ -23,10 +23,6 @@ typedef struct {
   const char*  value;   ///< Quoted where it has to be.
 } PropEdit;
 
-/// A value as a line has to write it, with quotes where they are needed. To be
-/// freed; NULL without memory.
-char* prop_edit_quoted(const char* value);
-
 /**
  * Make the changes in a text, all in one go.
  *

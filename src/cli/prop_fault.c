@@ -37,6 +37,19 @@ prop_fault(PropFaults* faults, unsigned line, const char* format, ...) {
   va_end(arguments);
 }
 
+void
+prop_fault_all(PropFaults* faults, const VwFaults* found) {
+  for (size_t i = 0; i < found->n_faults; ++i) {
+    const VwFault* const fault = &found->faults[i];
+    prop_fault(faults,
+               fault->line,
+               "%s%s%s",
+               fault->what,
+               *fault->remedy ? ": " : "",
+               fault->remedy);
+  }
+}
+
 bool
 prop_fault_end(const PropFaults* faults) {
   if (faults->n > SAID_MOST) {

@@ -5,6 +5,8 @@
 
 #include "text.h"
 
+#include <volleyweave/volleyweave.h>
+
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -23,6 +25,9 @@ char* prop_fault_subject(const PropFaults* faults, unsigned line);
 /// Say a fault in a line.
 void prop_fault(PropFaults* faults, unsigned line, const char* format, ...)
   TEXT_FORMAT(3, 4);
+
+/// Say faults that were found before.
+void prop_fault_all(PropFaults* faults, const VwFaults* found);
 
 /// Say that there are more, where there are. True where there was none at all.
 bool prop_fault_end(const PropFaults* faults);

@@ -6,7 +6,7 @@
 #include <stdbool.h>
 
 /// Most bytes of a prop file.
-#define PROP_FILE_BYTES_MOST 1048576U
+#define PROP_FILE_BYTES_MOST 1000000U
 
 /// The text of a file of at most so many bytes, to be freed. NULL, and said,
 /// where it cannot be read or is no text.

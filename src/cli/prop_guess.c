@@ -3,8 +3,9 @@
 
 #include "prop_guess.h"
 
+#include "ini_file.h"
 #include "input.h"
-#include "prop_edit.h"
+#include "prop_path.h"
 #include "say.h"
 #include "status.h"
 #include "take_folder.h"
@@ -16,6 +17,9 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+
+// A line of a prop file holds 197 bytes.
+#define NAME_BYTES_MOST 120U
 
 /// What a take is.
 typedef struct {
@@ -57,9 +61,20 @@ free_names(Writer* writer) {
   }
 }
 
+/// Length of a text of so many bytes, cut short between two characters.
+static size_t
+shortened(const char* text, size_t n_text) {
+  size_t n = 0;
+  while (n < n_text && text_utf8_length(text + n) &&
+         n + text_utf8_length(text + n) <= NAME_BYTES_MOST) {
+    n += text_utf8_length(text + n);
+  }
+  return n < n_text ? n : n_text;
+}
+
 char*
 prop_guess_name(const char* stem, size_t n_stem) {
-  char* const name = text_format("%.*s", (int)n_stem, stem);
+  char* const name = text_format("%.*s", (int)shortened(stem, n_stem), stem);
   for (char* at = name; at && *at; ++at) {
     const unsigned char byte = (unsigned char)*at;
     if (byte < 0x20U || byte == 0x7FU || strchr("[]#;\"=", byte)) {
@@ -120,10 +135,10 @@ write_sound(Writer*           writer,
             const FolderTake* take,
             const char*       name,
             const char*       make) {
-  char* const file = prop_edit_quoted(take->path + take->at_name);
+  char* const file = prop_path_value(take->path + take->at_name);
   char* const plain =
     prop_guess_name(take->path + take->at_name, take->n_group);
-  char* const group = plain ? prop_edit_quoted(plain) : NULL;
+  char* const group = plain ? ini_quote(plain) : NULL;
   if (!name || !file || !group) {
     writer->failed = true;
   } else {
@@ -186,7 +201,7 @@ write_top(Writer* writer, const char* folder) {
   }
   const char* const slash = plain ? strrchr(plain, '/') : NULL;
   char* const       name =
-    plain ? prop_edit_quoted(slash && slash[1] ? slash + 1 : plain) : NULL;
+    plain ? ini_quote(slash && slash[1] ? slash + 1 : plain) : NULL;
   fprintf(
     writer->out,
     "# The sounds of a prop. `volleyweave pack FILE`, with the name of this\n"
@@ -238,12 +253,17 @@ write_all(Writer* writer, const TakeFolder* takes, const Finding* findings) {
   for (size_t i = 0; i < takes->n_takes; ++i) {
     const FolderTake* const take = &takes->takes[i];
     const Finding* const    found = &findings[i];
-    if (!found->status) {
+    char* const             value =
+      found->status ? NULL : prop_path_value(take->path + take->at_name);
+    if (value) {
       write_take(writer, take, found);
+    } else if (!found->status) {
+      ++writer->guess->n_failed;
     } else if (!is_other(take, found)) {
       say(take->path, "%s", found->message ? found->message : "failed");
       ++writer->guess->n_failed;
     }
+    free(value);
   }
 }
 

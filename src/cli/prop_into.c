@@ -1,12 +1,12 @@
 #include "prop_into.h"
 
+#include "ini_file.h"
 #include "prop.h"
 #include "prop_edit.h"
 #include "prop_file.h"
 #include "prop_guess.h"
 #include "prop_path.h"
 #include "say.h"
-#include "status.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -115,7 +115,7 @@ add_takes(Adder* adder) {
   for (size_t i = 0; good && i < adder->n_takes; ++i) {
     char* const way =
       prop_path_from_file(adder->settings->into, adder->takes[i]);
-    good = way && add(adder, "take", prop_edit_quoted(way));
+    good = way && add(adder, "take", prop_path_value(way));
     free(way);
   }
   return good;
@@ -138,7 +138,7 @@ add_options(Adder* adder) {
   for (size_t i = 0; good && i < settings->n_given; ++i) {
     const Given* const given = &settings->given[i];
     if (options_find(given->name)->commands & PROP_KEY) {
-      good = add(adder, given->name, prop_edit_quoted(given->value));
+      good = add(adder, given->name, ini_quote(given->value));
     }
   }
   return good;
@@ -200,7 +200,7 @@ prop_into(const CommandName* command,
                  .prop = &prop};
   bool  good = read_present(settings->into, &prop);
   if (good && !make_edits(&adder)) {
-    say_status(settings->into, VW_NO_MEMORY);
+    say(settings->into, "the sound could not be added to it");
     good = false;
   }
   good = good && (!access(settings->into, F_OK) || create(settings->into)) &&

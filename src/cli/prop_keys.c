@@ -87,11 +87,7 @@ read_quantity(const Taker*    taker,
 static void
 take_name(const Taker* taker) {
   Prop* const prop = taker->place->prop;
-  if (prop->name) {
-    refuse(taker, "given twice: give it once");
-  } else if (is_name(taker)) {
-    prop->name = copy_of(taker);
-  }
+  prop->name = is_name(taker) ? copy_of(taker) : NULL;
 }
 
 static void
@@ -119,10 +115,6 @@ add_board(const Taker* taker, const char* start, size_t length) {
 static void
 take_boards(const Taker* taker) {
   Prop* const prop = taker->place->prop;
-  if (prop->boards_line) {
-    refuse(taker, "given twice: name all boards in one line");
-    return;
-  }
   prop->boards_line = taker->line->line;
   const char* at = taker->line->value;
   for (at += strspn(at, ", \t"); *at; at += strspn(at, ", \t")) {
@@ -196,10 +188,6 @@ take_make(const Taker* taker) {
                                       [VW_MAKE_WHOLE] = "whole"};
   PropKeys* const          keys = taker->place->keys;
   const char* const        value = taker->line->value;
-  if (keys->make_line) {
-    refuse(taker, "given twice: give it once, or add a second sound");
-    return;
-  }
   keys->make_line = taker->line->line;
   for (size_t i = 0; i < COUNT(words); ++i) {
     if (words[i] && !strcmp(value, words[i])) {
@@ -219,9 +207,7 @@ take_make(const Taker* taker) {
 static void
 take_slot(const Taker* taker) {
   PropKeys* const keys = taker->place->keys;
-  if (keys->slot_line) {
-    refuse(taker, "given twice: give it once");
-  } else if (read_count(taker, taker->line->value, SLOT_MOST, &keys->slot)) {
+  if (read_count(taker, taker->line->value, SLOT_MOST, &keys->slot)) {
     keys->slot_line = taker->line->line;
   }
 }
@@ -229,11 +215,7 @@ take_slot(const Taker* taker) {
 static void
 take_group(const Taker* taker) {
   PropKeys* const keys = taker->place->keys;
-  if (keys->group) {
-    refuse(taker, "given twice: give it once");
-  } else if (is_name(taker)) {
-    keys->group = copy_of(taker);
-  }
+  keys->group = is_name(taker) ? copy_of(taker) : NULL;
 }
 
 static void
@@ -243,10 +225,6 @@ take_level(const Taker* taker) {
   static const Quantity level = {
     "LU", "-6 or -6LU", -40.0, 20.0, units, COUNT(units), false};
   PropKeys* const keys = taker->place->keys;
-  if (keys->level_line) {
-    refuse(taker, "given twice: give it once");
-    return;
-  }
   if (read_quantity(taker, &level, taker->line->value, &keys->level_lu)) {
     keys->level_line = taker->line->line;
   }
@@ -264,22 +242,6 @@ static const OwnKey own_keys[] = {
 };
 
 /* Options */
-
-static bool
-is_given(const Taker* taker, const Option* option) {
-  const PropKeys* const keys = taker->place->keys;
-  for (size_t i = 0; i < keys->n_options; ++i) {
-    if (keys->options[i].option == option) {
-      prop_fault(taker->faults,
-                 taker->line->line,
-                 "%s: given in line %u too: give it once",
-                 option->name,
-                 keys->options[i].line);
-      return true;
-    }
-  }
-  return false;
-}
 
 static void
 add_option(const Taker* taker, const Option* option) {
@@ -299,9 +261,6 @@ add_option(const Taker* taker, const Option* option) {
 static void
 take_option(const Taker* taker, const Option* option) {
   Settings trial = {0};
-  if (is_given(taker, option)) {
-    return;
-  }
   // What reads a value says what is wrong with it; so it must not be asked
   // where enough was said.
   if (!prop_fault_is_enough(taker->faults) &&

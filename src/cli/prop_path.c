@@ -3,7 +3,8 @@
 
 #include "prop_path.h"
 
-#include "text.h"
+#include "ini_file.h"
+#include "say.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -69,4 +70,18 @@ prop_path_from_file(const char* prop_path, const char* take) {
   free(from);
   free(to);
   return way;
+}
+
+char*
+prop_path_value(const char* path) {
+  char* const value = ini_quote(path);
+  if (value && strlen("take = ") + strlen(value) > INI_LINE_MOST) {
+    say(path,
+        "too long a name for a prop file, whose lines hold %u bytes: shorten "
+        "it, or put the prop file nearer to it",
+        INI_LINE_MOST);
+    free(value);
+    return NULL;
+  }
+  return value;
 }

@@ -1,20 +1,23 @@
 #include "prop.h"
 
+#include "ini_file.h"
 #include "prop_check.h"
-#include "prop_file.h"
 #include "prop_keys.h"
+#include "say.h"
+#include "status.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+// What may stand more than once in a section.
+#define REPEATABLE "take"
 
 /// A prop file being read.
 typedef struct {
   Prop*      prop;
   PropPlace  place; ///< Where keys go; no section: nowhere.
   PropFaults faults;
-  bool       in_section; ///< A section was met, if only a wrong one.
-  unsigned   prop_line;  ///< Of [prop], or 0.
 } Reader;
 
 /// Make room for one more in an array that grows by doubling.
@@ -98,17 +101,10 @@ static void
 begin_section(Reader* reader, const char* section, unsigned line) {
   const char* const name = sound_of(section);
   const char* const on = name ? find_on(name) : NULL;
-  reader->in_section = true;
   reader->place = (PropPlace){0};
-  if (!strcmp(section, "prop") && !reader->prop_line) {
-    reader->prop_line = line;
+  if (!strcmp(section, "prop")) {
     reader->place =
       (PropPlace){reader->prop, NULL, &reader->prop->keys, IN_PROP};
-  } else if (!strcmp(section, "prop")) {
-    prop_fault(&reader->faults,
-               line,
-               "[prop]: in line %u too: put its keys together",
-               reader->prop_line);
   } else if (on) {
     begin_on(reader, name, (size_t)(on - name), line);
   } else if (name && *name) {
@@ -120,82 +116,28 @@ begin_section(Reader* reader, const char* section, unsigned line) {
   }
 }
 
-/* Keys */
-
-static void
-take_key(Reader* reader, const PropLine* line) {
-  if (reader->place.section) {
-    prop_keys_take(&reader->place, line, &reader->faults);
-  } else if (!reader->in_section) {
-    prop_fault(&reader->faults,
-               line->line,
-               "%s: before any section: write [prop] or [sound NAME] above it",
-               line->key);
-  }
-}
-
 /* Read */
 
-/// Take a line apart.
 static void
-read_line(Reader* reader, char* text, unsigned number) {
-  char*  start = text + strspn(text, " \t");
-  size_t n = strlen(start);
-  while (n && strchr(" \t\r", start[n - 1U])) {
-    start[--n] = '\0';
-  }
-  if (!n || *start == '#' || *start == ';') {
-    return;
-  }
-  if (*start == '[') {
-    char* const end = strrchr(start, ']');
-    if (end)
-      *end = '\0';
-    begin_section(reader, start + 1, number);
-    return;
-  }
-  char* const equals = strchr(start, '=');
-  if (!equals) {
-    prop_fault(
-      &reader->faults, number, "not a line of a prop file: write key = value");
-    return;
-  }
-  char* key_end = equals;
-  while (key_end > start && key_end[-1] == ' ')
-    --key_end;
-  *key_end = '\0';
-  char*        value = equals + 1 + strspn(equals + 1, " \t");
-  const size_t n_value = strlen(value);
-  if (n_value > 1 && *value == '"' && value[n_value - 1U] == '"') {
-    value[n_value - 1U] = '\0';
-    ++value;
-  }
-  const PropLine line = {start, value, number};
-  take_key(reader, &line);
-}
-
-static void
-read_lines(Reader* reader, const char* text) {
-  unsigned number = 0;
-  while (*text) {
-    const size_t n = strcspn(text, "\n");
-    char* const  line = text_format("%.*s", (int)n, text);
-    read_line(reader, line, ++number);
-    free(line);
-    text += n + (text[n] ? 1U : 0U);
+read_sections(Reader* reader, const IniFile* file) {
+  for (size_t i = 0; i < file->n_sections; ++i) {
+    const IniSection* const section = &file->sections[i];
+    begin_section(reader, section->name, section->line);
+    for (size_t j = 0; reader->place.section && j < section->n_entries; ++j) {
+      const IniEntry* const entry = &section->entries[j];
+      const PropLine        line = {entry->key, entry->value, entry->line};
+      prop_keys_take(&reader->place, &line, &reader->faults);
+    }
   }
 }
 
-/// Read and prove a text. False, and said, where there are faults.
+/// Prove what was read. False, and said, where there are faults.
 static bool
-read_text(const char* path, const char* text, bool begun, Prop* prop) {
+prove(const char* path, const IniFile* file, const VwFaults* bad, Prop* prop) {
   Prop   read = {.loudness_found_lufs = NAN};
   Reader reader = {.prop = &read, .faults = {.path = path}};
-  read_lines(&reader, text);
-  if (!begun && !read.n_sounds) {
-    prop_fault(
-      &reader.faults, 0, "no sound in it: write [sound NAME] and its take");
-  }
+  prop_fault_all(&reader.faults, bad);
+  read_sections(&reader, file);
   prop_check(&read, &reader.faults);
   if (!prop_fault_end(&reader.faults)) {
     prop_clear(&read);
@@ -205,12 +147,19 @@ read_text(const char* path, const char* text, bool begun, Prop* prop) {
   return true;
 }
 
-static bool
-read_file(const char* path, bool begun, Prop* prop) {
-  char* const text = prop_file_read(path);
-  char* const copy = text ? text_format("%s", path) : NULL;
-  const bool  good = text && copy && read_text(path, text, begun, prop);
-  free(text);
+bool
+prop_read_begun(const char* path, Prop* prop) {
+  IniFile        file = {0};
+  VwFaults       bad = {0};
+  char* const    copy = text_format("%s", path);
+  const VwStatus st =
+    copy ? ini_read(path, REPEATABLE, &file, &bad) : VW_NO_MEMORY;
+  if (st) {
+    say_status(path, st);
+  }
+  const bool good = !st && prove(path, &file, &bad, prop);
+  ini_clear(&file);
+  vw_faults_clear(&bad);
   if (!good) {
     free(copy);
     return false;
@@ -221,15 +170,30 @@ read_file(const char* path, bool begun, Prop* prop) {
 
 bool
 prop_read(const char* path, Prop* prop) {
-  return read_file(path, false, prop);
-}
-
-bool
-prop_read_begun(const char* path, Prop* prop) {
-  return read_file(path, true, prop);
+  Prop read = {0};
+  if (!prop_read_begun(path, &read)) {
+    return false;
+  }
+  if (!read.n_sounds) {
+    say(path, "no sound in it: write [sound NAME] and its take");
+    prop_clear(&read);
+    return false;
+  }
+  *prop = read;
+  return true;
 }
 
 bool
 prop_read_text(const char* path, const char* text, Prop* prop) {
-  return read_text(path, text, false, prop);
+  const IniText  held = {path, text, REPEATABLE};
+  IniFile        file = {0};
+  VwFaults       bad = {0};
+  const VwStatus st = ini_read_text(&held, &file, &bad);
+  if (st) {
+    say_status(path, st);
+  }
+  const bool good = !st && prove(path, &file, &bad, prop);
+  ini_clear(&file);
+  vw_faults_clear(&bad);
+  return good;
 }
