@@ -2,6 +2,7 @@
 // a line changes nothing else, and that slots stay where they are.
 
 #include "check.h"
+#include "recordings.h"
 #include "run.h"
 #include "wav_files.h"
 
@@ -673,6 +674,111 @@ test_guess(void** state) {
   prop_clear(&prop);
 }
 
+/// Real recordings: every one becomes a sound at least, and a text that reads
+/// without a fault.
+static void
+test_guess_recordings(void** state) {
+  (void)state;
+  Prop     prop = {0};
+  unsigned n_whole = 0;
+  unsigned n_shots = 0;
+  guess("/usr/share/games/bzflag", 0, &prop);
+  for (size_t i = 0; i < prop.n_sounds; ++i) {
+    n_whole += prop.sounds[i].keys.make == VW_MAKE_WHOLE ? 1U : 0U;
+    n_shots += prop.sounds[i].keys.make == VW_MAKE_SHOT ? 1U : 0U;
+  }
+  assert_int_equal(n_whole + n_shots, RECORDINGS);
+  assert_int_equal(n_whole + 2U * n_shots, prop.n_sounds);
+  assert_true(n_shots > n_whole);
+  prop_clear(&prop);
+}
+
+/* Adding what was made */
+
+static bool
+done(const char* line) {
+  Run        got = run(line);
+  const bool good = run_check(got.status == 0 && !*got.err, &got, line);
+  run_clear(&got);
+  return good;
+}
+
+#define TOP                                                                    \
+  "# The sounds of a prop, for `volleyweave pack`. All keys: man\n"            \
+  "# volleyweave-prop. What follows a # is a remark.\n"
+
+static void
+check_file(const char* path, const char* text) {
+  size_t      n = 0;
+  char* const bytes = read_file(path, &n);
+  assert_non_null(bytes);
+  assert_string_equal(bytes, text);
+  free(bytes);
+}
+
+static void
+test_into(void** state) {
+  (void)state;
+  const WavFile take = {.path = "in/zap;.wav", .fill = FILL_SHOT, .seconds = 1};
+  assert_int_equal(mkdir("in", 0777), 0);
+  assert_int_equal(mkdir("props", 0777), 0);
+  wav_file_write(&take);
+  assert_true(done("loop -q --fire-rate 540/min --valley=12 -f --loudness -16 "
+                   "--into props/p.ini in/zap;.wav"));
+  check_file("props/p.ini",
+             TOP "\n[sound zap_-rapid]\ntake = ../in/zap;.wav\nmake = loop\n"
+                 "fire-rate = 540/min\nvalley = 12\nloudness = -16\n");
+  assert_true(done("shot -q --into props/p.ini in/zap;.wav"));
+  assert_true(done("loop -q --burst 4 --into props/p.ini in/zap;.wav"));
+  const char* const three =
+    TOP "\n[sound zap_-rapid]\ntake = ../in/zap;.wav\nmake = loop\n"
+        "fire-rate = 540/min\nvalley = 12\nloudness = -16\n"
+        "\n[sound zap_]\ntake = ../in/zap;.wav\nmake = shot\n"
+        "\n[sound zap_-burst]\ntake = ../in/zap;.wav\nmake = burst 4\n";
+  check_file("props/p.ini", three);
+  // A dry run adds nothing.
+  assert_true(done("loop -qn --burst 5 --into props/p.ini in/zap;.wav"));
+  check_file("props/p.ini", three);
+  assert_int_equal(count_files("props"), 1);
+}
+
+/// Made anew, a sound keeps its slot; what has another make is left alone.
+static void
+test_into_again(void** state) {
+  (void)state;
+  const WavFile take = {.path = "zap.wav", .fill = FILL_SHOT, .seconds = 1};
+  wav_file_write(&take);
+  put("p.ini",
+      "[sound zap]\ntake = zap.wav\n# mine\nmake = shot\nslot = 7 ; red\n"
+      "ceiling = -3\n\n[sound zap-rapid]\ntake = zap.wav\nmake = whole\n");
+  assert_true(done("shot -q --ceiling -2 --into p.ini zap.wav"));
+  assert_true(done("loop -q --into p.ini zap.wav"));
+  assert_true(done("loop -q --tail choke --into p.ini zap.wav"));
+  check_file("p.ini",
+             "[sound zap]\n# mine\nslot = 7 ; red\ntake = zap.wav\n"
+             "make = shot\nceiling = -2\n\n"
+             "[sound zap-rapid]\ntake = zap.wav\nmake = whole\n\n"
+             "[sound zap-rapid-2]\ntake = zap.wav\nmake = loop\n"
+             "tail = choke\n");
+}
+
+/// A file with faults is not added to, and nothing is made.
+static void
+test_into_faulty(void** state) {
+  (void)state;
+  const WavFile take = {.path = "zap.wav", .fill = FILL_SHOT, .seconds = 1};
+  wav_file_write(&take);
+  put("p.ini", "[sound zap]\ntake = zap.wav\nmake = sht\n");
+  Run got = run("shot --into p.ini zap.wav");
+  assert_int_equal(got.status, 1);
+  assert_true(is_one_line_with(got.err, "p.ini:3: make:"));
+  run_clear(&got);
+  got = run("shot --into zap.wav zap.wav");
+  assert_int_equal(got.status, 1);
+  run_clear(&got);
+  assert_int_equal(count_files("."), 2);
+}
+
 int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
@@ -689,6 +795,10 @@ main(int argc, char** argv) {
     TEST(test_slots_checked),
     TEST(test_many_sounds),
     TEST(test_guess),
+    TEST(test_guess_recordings),
+    TEST(test_into),
+    TEST(test_into_again),
+    TEST(test_into_faulty),
   };
   run_set_up(argc, argv);
   const int failed = cmocka_run_group_tests(tests, NULL, NULL);
