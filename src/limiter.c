@@ -22,8 +22,10 @@
 // Decibels of an amplitude ratio of e.
 #define DB_OF_E 8.685889638065036
 
-// Below this the fourth term of exp(-x) is a hundredth of a float's step.
+// Up to these the terms of exp(-x) that are left out, after the fourth or the
+// ninth, are a hundredth of a float's step.
 #define SMALL 1e-2
+#define MIDDLING 0.5
 
 // From here on a reduction counts as limiting.
 #define COUNTED_DB 0.1
@@ -70,35 +72,37 @@ lead(const double* wanted, size_t n_frames, size_t n_ahead, double* held) {
   }
 }
 
-static void
-release(double* held, size_t n_frames, double rate_hz) {
-  const double keep = pow(10.0, -1.0 / (RELEASE_S * rate_hz));
-  double       reduction = 0.0;
-  for (size_t i = 0; i < n_frames; ++i) {
-    reduction *= keep;
-    reduction = reduction < LEAST_DB ? 0.0 : reduction;
-    reduction = held[i] > reduction ? held[i] : reduction;
-    held[i] = reduction;
-  }
-}
-
 /// The gain that takes so many dB away.
 static double
 gain_of(double reduction_db) {
   const double x = reduction_db / DB_OF_E;
-  // Such is nearly all of a release.
-  return x < SMALL ? 1.0 - x * (1.0 - x * (1.0 / 2.0 - x / 6.0)) : exp(-x);
+  if (x > MIDDLING) {
+    return exp(-x);
+  }
+  double rest = 1.0 / 6.0;
+  if (x > SMALL) {
+    rest = 1.0 / 40320.0 - x / 362880.0;
+    rest = 1.0 / 720.0 - x * (1.0 / 5040.0 - x * rest);
+    rest = 1.0 / 6.0 - x * (1.0 / 24.0 - x * (1.0 / 120.0 - x * rest));
+  }
+  return 1.0 - x * (1.0 - x * (1.0 / 2.0 - x * rest));
 }
 
+/// Turn the frames down by what is held, and let go of it slowly.
 static VwLimited
-apply(const double* reduction, VwSound* sound) {
-  double highest = 0.0;
-  size_t n_counted = 0;
+apply(const double* held, VwSound* sound) {
+  const double keep = pow(10.0, -1.0 / (RELEASE_S * (double)sound->rate_hz));
+  double       highest = 0.0;
+  double       reduction = 0.0;
+  size_t       n_counted = 0;
   for (size_t i = 0; i < sound->n_frames; ++i) {
-    if (reduction[i] > 0.0) {
-      vw_shot_scale_frame(sound, i, gain_of(reduction[i]));
-      highest = reduction[i] > highest ? reduction[i] : highest;
-      n_counted += reduction[i] > COUNTED_DB ? 1U : 0U;
+    reduction *= keep;
+    reduction = reduction < LEAST_DB ? 0.0 : reduction;
+    reduction = held[i] > reduction ? held[i] : reduction;
+    if (reduction > 0.0) {
+      vw_shot_scale_frame(sound, i, gain_of(reduction));
+      highest = reduction > highest ? reduction : highest;
+      n_counted += reduction > COUNTED_DB ? 1U : 0U;
     }
   }
   return (VwLimited){highest, 1000.0 * (double)n_counted / sound->rate_hz};
@@ -113,7 +117,6 @@ turn_down(double ceiling, const float* peaks, double* room, VwSound* sound) {
   wanted_at_peaks(ceiling, peaks, wanted, n_frames);
   hold(wanted, n_frames, vw_frames_of_s(HOLD_S, sound->rate_hz), held);
   lead(wanted, n_frames, vw_frames_of_s(AHEAD_S, sound->rate_hz), held);
-  release(held, n_frames, sound->rate_hz);
   return apply(held, sound);
 }
 

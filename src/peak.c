@@ -6,16 +6,19 @@
 #include <math.h>
 
 #define TIMES 8
+#define HALF (TIMES / 2)
 #define TAPS (2 * VW_PEAK_LOBES)
 
 // Frames looked over at once for one that is worth looking about.
 #define STRIDE 32U
 
-/// Weights of the values about a gap, for the places in it: the frame on its
-/// left, then seven between. Places stand side by side, so that all are summed
-/// at once.
+/// Weights of the values about a gap, for the places in it. What weighs a value
+/// at one place weighs its mirror image at the mirrored place: sums and
+/// differences of such two values do for both. Places stand side by side, from
+/// the left to the middle, so that all are summed at once.
 typedef struct {
-  float weights[TAPS][TIMES];
+  float sums[VW_PEAK_LOBES][HALF];
+  float differences[VW_PEAK_LOBES][HALF];
 } Kernel;
 
 /// Hann-windowed sinc `x` frames from its middle.
@@ -40,11 +43,14 @@ typedef struct {
 static Kernel
 kernel_make(void) {
   Kernel kernel;
-  for (int tap = 0; tap < TAPS; ++tap) {
-    for (int place = 0; place < TIMES; ++place) {
-      const double x =
-        (double)place / TIMES - (double)(tap - VW_PEAK_LOBES + 1);
-      kernel.weights[tap][place] = (float)windowed_sinc(x);
+  for (int tap = 0; tap < VW_PEAK_LOBES; ++tap) {
+    for (int i = 0; i < HALF; ++i) {
+      const double left = (double)(i + 1) / TIMES;
+      const double at = (double)(tap - VW_PEAK_LOBES + 1);
+      const double one = windowed_sinc(left - at) / 2.0;
+      const double mirrored = windowed_sinc(1.0 - left - at) / 2.0;
+      kernel.sums[tap][i] = (float)(one + mirrored);
+      kernel.differences[tap][i] = (float)(one - mirrored);
     }
   }
   return kernel;
@@ -83,18 +89,20 @@ typedef struct {
 
 static Gap
 look_into(const Kernel* kernel, const float* about) {
-  float sums[TIMES] = {0.0F};
-  for (int tap = 0; tap < TAPS; ++tap) {
-    for (int place = 0; place < TIMES; ++place) {
-      sums[place] += kernel->weights[tap][place] * about[tap];
+  float even[HALF] = {0.0F};
+  float odd[HALF] = {0.0F};
+  for (int tap = 0; tap < VW_PEAK_LOBES; ++tap) {
+    const float sum = about[tap] + about[TAPS - 1 - tap];
+    const float difference = about[tap] - about[TAPS - 1 - tap];
+    for (int i = 0; i < HALF; ++i) {
+      even[i] += kernel->sums[tap][i] * sum;
+      odd[i] += kernel->differences[tap][i] * difference;
     }
   }
-  Gap gap = {0.0F, fabsf(sums[TIMES / 2])};
-  for (int place = 0; place <= TIMES / 2; ++place) {
-    gap.left = higher(gap.left, fabsf(sums[place]));
-  }
-  for (int place = TIMES / 2 + 1; place < TIMES; ++place) {
-    gap.right = higher(gap.right, fabsf(sums[place]));
+  Gap gap = {fabsf(about[VW_PEAK_LOBES - 1]), 0.0F};
+  for (int i = 0; i < HALF; ++i) {
+    gap.left = higher(gap.left, fabsf(even[i] + odd[i]));
+    gap.right = higher(gap.right, fabsf(even[i] - odd[i]));
   }
   return gap;
 }

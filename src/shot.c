@@ -17,14 +17,6 @@ vw_shot_pre_roll(unsigned rate_hz) {
   return vw_frames_of_s(VW_PRE_ROLL_S, rate_hz);
 }
 
-void
-vw_shot_scale_frame(VwSound* sound, size_t frame, double gain) {
-  for (unsigned c = 0; c < sound->n_channels; ++c) {
-    float* const value = &sound->values[frame * sound->n_channels + c];
-    *value = (float)((double)*value * gain);
-  }
-}
-
 static size_t
 fade_frames(const VwSound* sound, double seconds) {
   const size_t wanted = vw_frames_of_s(seconds, sound->rate_hz);

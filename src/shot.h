@@ -36,6 +36,12 @@ VwStatus vw_shot_cut(const VwSound*     take,
 void vw_shot_close_ends(VwSound* shot);
 
 /// Multiply frame `frame` of a sound.
-void vw_shot_scale_frame(VwSound* sound, size_t frame, double gain);
+static inline void
+vw_shot_scale_frame(VwSound* sound, size_t frame, double gain) {
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    float* const value = &sound->values[frame * sound->n_channels + c];
+    *value = (float)((double)*value * gain);
+  }
+}
 
 #endif
