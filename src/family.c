@@ -131,16 +131,17 @@ tighten(Work* work) {
 /* Level */
 
 /// Lay the burst until it has been steady, the limiter settled, for longer than
-/// loudness looks back.
+/// loudness looks back, and for two cycles.
 static VwStatus
 lay_to_steady(Work* work) {
   const VwVolley      volley = volley_of(work->family);
   const VwPlan* const plan = &work->family->plan;
   const size_t        settle = (size_t)(SETTLE_S * plan->rate_hz);
   const size_t        n_before =
-    (vw_volley_longest(&volley) + settle) / plan->n_frames + 2U;
-  const size_t n_after =
-    (size_t)(STEADY_S * plan->rate_hz) / plan->n_frames + 2U;
+    (vw_volley_longest(&volley) + settle) / plan->n_frames + 1U;
+  const size_t n_heard =
+    (size_t)(STEADY_S * plan->rate_hz) / plan->n_frames + 1U;
+  const size_t n_after = n_heard < 2U ? 2U : n_heard;
   work->steady = n_before * plan->n_frames;
   work->n_steady = n_after * plan->n_frames;
   return vw_burst_lay(
