@@ -66,8 +66,8 @@ static const Advice advices[] = {
   [VW_BURST_TOO_LONG] = {"So many shots take more than 10 minutes",
                          "ask for a shorter burst"},
   [VW_FILE_TOO_BIG] =
-    {"Even the shortest cycle is too big for a file of this board",
-     "ask for a higher fire rate, or a lower sample rate"},
+    {"The cycle is too big for a file of this board",
+     "ask for fewer shots, a higher fire rate or a lower sample rate"},
   [VW_NO_NAME] = {"The board allows no name for its file",
                   "give it a slot, or a name of letters and digits"},
   [VW_NOT_CARRIED] = {"The container cannot carry what is asked of it",

@@ -73,7 +73,7 @@ typedef enum {
   VW_CYCLE_TOO_LONG,  ///< So many shots at that fire rate exceed the longest
                       ///< cycle.
   VW_BURST_TOO_LONG,  ///< So many shots at that fire rate take over 10 minutes.
-  VW_FILE_TOO_BIG,    ///< Even the shortest cycle exceeds the bytes of a file.
+  VW_FILE_TOO_BIG,    ///< The cycle exceeds the bytes of a file.
   VW_NO_NAME,         ///< The board allows no name for that file.
   VW_NOT_CARRIED      ///< The container cannot carry that encoding or a loop.
 } VwStatus;
