@@ -105,10 +105,13 @@ residual_db(const VwSound* burst, size_t from, size_t to, size_t n_cycle) {
 static unsigned
 next_cut(const VwVolley* volley, unsigned shots, size_t unit) {
   const VwPlan* const plan = volley->plan;
-  // A closed cycle was measured from its first shot on.
-  const unsigned step = volley->closed ? plan->shots : 1U;
+  // A closed cycle was measured from its first shot on; nothing that is written
+  // lies before it, and a gap is no multiple of anything.
+  if (volley->closed) {
+    return shots + plan->shots;
+  }
   do {
-    shots += step;
+    ++shots;
   } while (vw_plan_start(plan, shots) % unit);
   return shots;
 }

@@ -144,8 +144,13 @@ lay_to_steady(Work* work) {
   const size_t n_after = n_heard < 2U ? 2U : n_heard;
   work->steady = n_before * plan->n_frames;
   work->n_steady = n_after * plan->n_frames;
-  return vw_burst_lay(
-    &volley, (n_before + n_after) * plan->shots, &work->burst);
+  const size_t   n_frames = work->steady + work->n_steady;
+  const VwStatus st =
+    vw_burst_lay(&volley, (n_before + n_after) * plan->shots, &work->burst);
+  // A tail may end long before the next shot would start.
+  return st || work->burst.n_frames >= n_frames
+           ? st
+           : vw_cut_pad(&work->burst, 1U, n_frames);
 }
 
 /// Whether the limiter has a say.

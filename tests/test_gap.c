@@ -388,6 +388,41 @@ test_uneven(void** state) {
   assert_true(ok);
 }
 
+// A gap is no multiple of the buffer: the file still is, what is heard is as
+// reported, and the burst is cut as soon as it is steady.
+static void
+test_buffer(void** state) {
+  (void)state;
+  const SignalBurst shot = {.start_s = 0.1, .decay_s = 0.4, .level = 0.4};
+  const GapCase     wanted = {8.0, 25.0, 11025, 0};
+  VwSound           take = signal_take(0.6, 11025, &shot, 5);
+  VwFamilyOptions   options = options_of(&wanted);
+  bool              ok = true;
+  Made              made;
+  options.format.encoding = VW_ENCODING_U8;
+  options.buffer_frames = 512;
+  assert_true(made_new(&take, &options, &made));
+  const VwFamily* const family = &made.family;
+  const VwPlan* const   plan = &family->plan;
+  const VwSound* const  file = &made_piece(family, VW_PART_LOOP)->sound;
+  double                at[SHOTS_MOST] = {0.0};
+  VwSound               heard = heard_of(&made, &wanted, N_CYCLES + 2);
+  ok &= check_equal((double)(file->n_frames % 512), 0.0, "frames left over");
+  ok &= check_equal((double)player_shots(&heard, at, SHOTS_MOST),
+                    (double)(N_CYCLES + 2) * plan->shots,
+                    "N");
+  const double rate = rate_heard(&wanted, at, plan->shots);
+  ok &= check_at_most(
+    fabs(rate / plan->fire_rate_per_s - 1.0), 1e-7, "reported, error");
+  const size_t n_cycles = family->shots->n_frames / plan->n_frames + 2;
+  ok &= check_at_most(
+    family->run_in_shots, (double)(n_cycles * plan->shots), "shots before");
+  vw_sound_clear(&heard);
+  made_clear(&made);
+  vw_sound_clear(&take);
+  assert_true(ok);
+}
+
 // A crest that comes late still comes before the gap, in every shot.
 static void
 test_slow(void** state) {
@@ -426,6 +461,7 @@ main(void) {
     cmocka_unit_test(test_figures),
     cmocka_unit_test(test_other_forms),
     cmocka_unit_test(test_uneven),
+    cmocka_unit_test(test_buffer),
     cmocka_unit_test(test_slow),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
