@@ -103,6 +103,12 @@ is_of_board(const VwEntry* entry, Check* check, VwNotes* notes) {
                   "a list of this program's own, not for the card");
     return false;
   }
+  if (entry->kind == VW_ENTRY_CLOSED) {
+    vw_notes_warn(notes,
+                  "change its permissions, or delete it",
+                  "a folder that cannot be looked into");
+    return false;
+  }
   if (entry->kind != VW_ENTRY_FILE) {
     vw_notes_fault(notes,
                    "put a file in its place",

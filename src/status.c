@@ -72,6 +72,18 @@ static const Advice advices[] = {
                   "give it a slot, or a name of letters and digits"},
   [VW_NOT_CARRIED] = {"The container cannot carry what is asked of it",
                       "take another container or encoding"},
+  [VW_NO_FILES] = {"There is no file in the folder",
+                   "name the folder of a pack"},
+  [VW_UNFINISHED] = {"The pack is unfinished",
+                     "make it again with `volleyweave pack`"},
+  [VW_NESTED] = {"Pack and card are one folder, or one lies in the other",
+                 "name the folder where the card is mounted"},
+  [VW_CARD_TOO_SMALL] = {"The card is smaller than the pack",
+                         "take a larger card, or make the pack smaller"},
+  [VW_CARD_GONE] = {"The card is gone", "put it in again, and deliver again"},
+  [VW_NOT_SAME] =
+    {"What is read back differs from what was written",
+     "deliver again; if that does not help, take another card"},
 };
 
 static const Advice*

@@ -117,6 +117,10 @@ vw_tree_read(const char* root, VwTree* tree) {
     if (made.entries[i].kind == VW_ENTRY_FOLDER) {
       st = add_folder(&made, root, folder);
     }
+    if (st == VW_UNREADABLE || st == VW_MISSING) {
+      made.entries[i].kind = VW_ENTRY_CLOSED;
+      st = VW_OK;
+    }
   }
   if (st) {
     vw_tree_clear(&made);

@@ -7,8 +7,9 @@
 typedef enum {
   VW_ENTRY_FILE,
   VW_ENTRY_FOLDER,
-  VW_ENTRY_LINK, ///< A symbolic link; it is not followed.
-  VW_ENTRY_OTHER ///< A pipe, a device.
+  VW_ENTRY_LINK,   ///< A symbolic link; it is not followed.
+  VW_ENTRY_CLOSED, ///< A folder that may not be looked into.
+  VW_ENTRY_OTHER   ///< A pipe, a device.
 } VwEntryKind;
 
 /// A name in a folder or in one of its folders.

@@ -75,7 +75,13 @@ typedef enum {
   VW_BURST_TOO_LONG,  ///< So many shots at that fire rate take over 10 minutes.
   VW_FILE_TOO_BIG,    ///< The cycle exceeds the bytes of a file.
   VW_NO_NAME,         ///< The board allows no name for that file.
-  VW_NOT_CARRIED      ///< The container cannot carry that encoding or a loop.
+  VW_NOT_CARRIED,     ///< The container cannot carry that encoding or a loop.
+  VW_NO_FILES,        ///< The folder to deliver has no file in it.
+  VW_UNFINISHED,      ///< The pack's making was stopped on its way.
+  VW_NESTED,          ///< Of folder and card one lies in the other.
+  VW_CARD_TOO_SMALL,  ///< Even empty the card could not hold the files.
+  VW_CARD_GONE,       ///< The card cannot be reached any more.
+  VW_NOT_SAME         ///< A file reads back as other than what was written.
 } VwStatus;
 
 /**
@@ -1139,6 +1145,92 @@ VW_API VwStatus vw_pack_end(VwPack* pack);
 
 /// Free what `pack` owns and set it to zero. NULL is accepted.
 VW_API void vw_pack_clear(VwPack* pack);
+
+/* ------------------------------------------------------------------------ */
+/* Deliver                                                                   */
+
+/// A file of a pack, or one on a card.
+typedef struct {
+  char*    path; ///< From the pack's or the card's folder on. Owned.
+  uint64_t n_bytes;
+  uint64_t digest; ///< Of its bytes; 0 where they were not read.
+} VwDelivered;
+
+/// What goes from a folder to a card, and what happens to what is there.
+typedef struct {
+  char*        from;    ///< The pack's folder. Owned.
+  char*        to;      ///< Where the card is mounted. Owned.
+  VwDelivered* files;   ///< What is written, in this order. Owned.
+  size_t       n_files; ///< At least one.
+  VwDelivered* old;     ///< What is cleared before. Owned.
+  size_t       n_old;
+  VwDelivered* left; ///< What stays on the card and is none of ours. Owned.
+  size_t       n_left;
+  uint64_t     n_bytes;         ///< Of the files.
+  uint64_t     n_bytes_on_card; ///< The same in whole clusters, folders too.
+  uint64_t n_bytes_free; ///< On the card when the old files are cleared.
+  bool     mounted; ///< It is the top of a file system, as a card is.
+  bool     ordered; ///< Set in the end: the card names the files in the order
+                    ///< in which they were written, or cannot be asked.
+  uint64_t device;  ///< By which the card is known again.
+  uint64_t folder;  ///< The same.
+  char*    at; ///< The file or folder where a step failed, or NULL. Owned.
+} VwDelivery;
+
+/**
+ * Look at a folder and at a card, and change neither.
+ *
+ * A file on the card is cleared where this program put it there and nobody
+ * changed it since: where a list in the folder, its record of earlier
+ * deliveries, or the file itself in the folder has its name and digest. So is a
+ * file left unfinished by an interrupted delivery. Hidden files of the folder
+ * are not delivered.
+ *
+ * @param force Clear also files that have the name of one to deliver.
+ * @param delivery Filled in; free it with vw_delivery_clear(), also where it
+ * failed, when it tells nothing but where.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_MISSING, #VW_UNREADABLE, #VW_NO_FILES,
+ * #VW_UNFINISHED, #VW_NOT_REGULAR (also of symbolic links), #VW_NO_FOLDER, #VW_NOT_A_FOLDER,
+ * #VW_NESTED, #VW_EXISTS, #VW_FOLDER_READONLY, #VW_CARD_TOO_SMALL,
+ * #VW_DISK_FULL, #VW_CARD_GONE.
+ */
+VW_API VwStatus vw_delivery_plan(const char* from,
+                                 const char* to,
+                                 bool        force,
+                                 VwDelivery* delivery);
+
+/**
+ * Note in the folder what is delivered, then clear the old files off the card.
+ *
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_FOLDER_READONLY, #VW_DISK_FULL,
+ * #VW_WRITE_FAILED, #VW_CARD_GONE.
+ */
+VW_API VwStatus vw_delivery_make_room(VwDelivery* delivery);
+
+/**
+ * Write one file: under another name, synced, then renamed. To be called for
+ * each file in turn.
+ *
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_MISSING, #VW_UNREADABLE, #VW_NOT_SAME (it
+ * was changed in the meantime), #VW_EXISTS, #VW_FOLDER_READONLY, #VW_DISK_FULL,
+ * #VW_WRITE_FAILED, #VW_CARD_GONE.
+ */
+VW_API VwStatus vw_delivery_write(VwDelivery* delivery, size_t index);
+
+/**
+ * Read one file back, from the card and not from memory, and compare.
+ *
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_NOT_SAME, #VW_CARD_GONE.
+ */
+VW_API VwStatus vw_delivery_verify(VwDelivery* delivery, size_t index);
+
+/// Look in which order the card names its files.
+///
+/// @return #VW_OK, #VW_NO_MEMORY, #VW_UNREADABLE, #VW_CARD_GONE.
+VW_API VwStatus vw_delivery_finish(VwDelivery* delivery);
+
+/// Free what `delivery` owns and set it to zero. NULL is accepted.
+VW_API void vw_delivery_clear(VwDelivery* delivery);
 
 #ifdef __cplusplus
 }

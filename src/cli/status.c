@@ -44,6 +44,12 @@ status_word(VwStatus status) {
     [VW_FILE_TOO_BIG] = "FILE_TOO_BIG",
     [VW_NO_NAME] = "NO_NAME",
     [VW_NOT_CARRIED] = "NOT_CARRIED",
+    [VW_NO_FILES] = "NO_FILES",
+    [VW_UNFINISHED] = "UNFINISHED",
+    [VW_NESTED] = "NESTED",
+    [VW_CARD_TOO_SMALL] = "CARD_TOO_SMALL",
+    [VW_CARD_GONE] = "CARD_GONE",
+    [VW_NOT_SAME] = "NOT_SAME",
   };
   const size_t index = (size_t)status;
   const bool   known = index < sizeof(words) / sizeof(words[0]);
