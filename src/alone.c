@@ -2,9 +2,9 @@
 
 #include "convert.h"
 #include "curve.h"
-#include "cut.h"
 #include "downmix.h"
 #include "filter.h"
+#include "room.h"
 #include "shot.h"
 #include "sound.h"
 #include "units.h"
@@ -130,7 +130,7 @@ vw_alone_make(const VwTake*      take,
   if (!st && !wish->whole) {
     vw_shot_close_ends(&made);
   }
-  st = st ? st : vw_cut_pad(&made, vw_cut_frames_unit(format), 0U);
+  st = st ? st : vw_sound_pad(&made, vw_room_unit(format), 0U);
   st = st ? st : find_crest(&made, &made_use);
   if (st) {
     vw_sound_clear(&made);

@@ -1,6 +1,7 @@
 #include "codes.h"
 
 #include "dither.h"
+#include "room.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -8,37 +9,30 @@
 
 /// The codes of one encoding.
 typedef struct {
-  unsigned n_bytes; ///< Of a value.
-  double   scale;   ///< LSB of full scale; 0 for float.
-  uint32_t middle;  ///< Code of silence.
+  double   scale;  ///< LSB of full scale; 0 for float.
+  uint32_t middle; ///< Code of silence.
 } Coding;
 
 static const Coding codings[] = {
-  [VW_ENCODING_U8] = {1U, 128.0, 128U},
-  [VW_ENCODING_S16] = {2U, 32768.0, 0U},
-  [VW_ENCODING_S24] = {3U, 8388608.0, 0U},
-  [VW_ENCODING_FLOAT] = {4U, 0.0, 0U},
+  [VW_ENCODING_U8] = {128.0, 128U},
+  [VW_ENCODING_S16] = {32768.0, 0U},
+  [VW_ENCODING_S24] = {8388608.0, 0U},
+  [VW_ENCODING_FLOAT] = {0.0, 0U},
 };
 
 /// Where the next code goes, and how values become codes.
 typedef struct {
   unsigned char* at;
   const Coding*  coding;
+  unsigned       n_bytes; ///< Of a value.
   bool           dithered;
   VwRandom       random;
 } Pen;
 
-unsigned
-vw_codes_bytes(VwEncoding encoding) {
-  return (size_t)encoding < sizeof(codings) / sizeof(codings[0])
-           ? codings[encoding].n_bytes
-           : 0U;
-}
-
 /// The bytes of a code of 1 to 4 of them.
 static void
 put(Pen* pen, uint32_t code) {
-  for (unsigned i = 0; i < pen->coding->n_bytes; ++i) {
+  for (unsigned i = 0; i < pen->n_bytes; ++i) {
     *pen->at++ = (unsigned char)(code >> (8U * i));
   }
 }
@@ -100,8 +94,11 @@ vw_codes_put(const VwSound*  sound,
              size_t          n_frames,
              uint64_t        seed,
              unsigned char*  data) {
-  Pen pen = {
-    data, &codings[format->encoding], format->dither == VW_DITHER_TPDF, {seed}};
+  Pen pen = {data,
+             &codings[format->encoding],
+             vw_room_value_bytes(format->encoding),
+             format->dither == VW_DITHER_TPDF,
+             {seed}};
   if (format->encoding == VW_ENCODING_FLOAT) {
     put_floats(&pen, sound);
   } else {
@@ -116,7 +113,7 @@ vw_codes_make(const VwSound*  sound,
               uint64_t        seed,
               VwBytes*        bytes) {
   const size_t n_block =
-    (size_t)vw_codes_bytes(format->encoding) * sound->n_channels;
+    (size_t)vw_room_value_bytes(format->encoding) * sound->n_channels;
   // The second: before sizes are multiplied.
   if (!n_block || sound->n_frames > UINT32_MAX ||
       sound->n_frames * n_block > UINT32_MAX) {
@@ -134,7 +131,7 @@ vw_codes_make(const VwSound*  sound,
 
 int32_t
 vw_codes_at(const VwBytes* codes, VwEncoding encoding, size_t index) {
-  const unsigned             n_bytes = codings[encoding].n_bytes;
+  const unsigned             n_bytes = vw_room_value_bytes(encoding);
   const unsigned char* const at = codes->data + index * n_bytes;
   if (n_bytes == 1U) {
     return at[0];

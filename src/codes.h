@@ -3,15 +3,13 @@
 
 #include "volleyweave/volleyweave.h"
 
-/// Bytes of a value in an encoding; 0 for what is no encoding.
-unsigned vw_codes_bytes(VwEncoding encoding);
-
 /**
  * Write the codes of a sound, little end first.
  *
  * @param n_frames Frames to write: those of the sound, then silence.
  * @param seed Of the dither.
- * @param data Room for `n_frames` times the channels times vw_codes_bytes().
+ * @param data Room for `n_frames` times the channels times
+ * vw_room_value_bytes().
  */
 void vw_codes_put(const VwSound*  sound,
                   const VwFormat* format,

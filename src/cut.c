@@ -2,6 +2,7 @@
 
 #include "peak.h"
 #include "plan.h"
+#include "room.h"
 #include "shot.h"
 #include "sound.h"
 #include "units.h"
@@ -26,34 +27,6 @@
 
 // What is missing then comes in no faster than a choked tail goes.
 #define BLEND_S 0.005
-
-size_t
-vw_cut_frames_unit(const VwFormat* format) {
-  const bool odd_bytes =
-    format->encoding == VW_ENCODING_U8 || format->encoding == VW_ENCODING_S24;
-  return odd_bytes && format->n_channels % 2U ? 2U : 1U;
-}
-
-size_t
-vw_cut_loop_unit(const VwFamilyOptions* options) {
-  const size_t unit = vw_cut_frames_unit(&options->format);
-  const size_t buffer =
-    options->form == VW_FORM_BURST ? 1U : options->buffer_frames;
-  return buffer % unit ? buffer * unit : buffer;
-}
-
-VwStatus
-vw_cut_pad(VwSound* sound, size_t frames_unit, size_t least) {
-  const size_t   n = sound->n_frames < least ? least : sound->n_frames;
-  VwSound        padded = {0};
-  const VwStatus st = vw_sound_part(
-    sound, 0, (n + frames_unit - 1U) / frames_unit * frames_unit, &padded);
-  if (!st) {
-    vw_sound_clear(sound);
-    *sound = padded;
-  }
-  return st;
-}
 
 /// How far values may differ and still be the same when written.
 static double
@@ -123,8 +96,10 @@ end_early(const VwVolley*        volley,
           const VwSteady*        of,
           VwCutPoint*            point) {
   const VwPlan* const plan = volley->plan;
-  const size_t        unit = vw_cut_loop_unit(options);
-  const size_t   latest = vw_frames_of_s(options->run_in_max_s, plan->rate_hz);
+  const size_t        unit = vw_room_loop_unit(options);
+  const size_t        room = vw_room_loop_most(options);
+  const size_t   wish = vw_frames_of_s(options->run_in_max_s, plan->rate_hz);
+  const size_t   latest = wish < room ? wish : room;
   const unsigned steady = point->steady_shots;
   unsigned       shots = next_cut(volley, 0, unit);
   double         left_db = 0.0;
@@ -149,7 +124,7 @@ vw_cut_find(const VwVolley*        volley,
             const VwFamilyOptions* options,
             const VwSteady*        of) {
   const VwPlan* const plan = volley->plan;
-  const size_t        unit = vw_cut_loop_unit(options);
+  const size_t        unit = vw_room_loop_unit(options);
   const double        same = same_in(options->format.encoding, plan->rate_hz);
   const size_t        from = last_difference(of, plan->n_frames, same);
   unsigned            shots = next_cut(volley, 0, unit);
@@ -297,7 +272,7 @@ cut_burst(const VwVolley* volley, size_t n_shots, size_t unit, VwCut* cut) {
   cut->pieces[0] = (VwPiece){.part = VW_PART_BURST};
   VwSound* const sound = &cut->pieces[0].sound;
   const VwStatus st = fire(volley, n_shots, sound, &cut->limited);
-  return st ? st : vw_cut_pad(sound, unit, 0);
+  return st ? st : vw_sound_pad(sound, unit, 0);
 }
 
 static VwStatus
@@ -307,7 +282,7 @@ cut_form(const VwVolley*        volley,
          VwCut*                 cut) {
   const VwFormat format = {.n_channels = source->burst.n_channels,
                            .encoding = options->format.encoding};
-  const size_t   unit = vw_cut_frames_unit(&format);
+  const size_t   unit = vw_room_unit(&format);
   cut->limited = source->limited;
   switch (options->form) {
     case VW_FORM_WHOLE_FILE:

@@ -58,17 +58,4 @@ VwStatus vw_cut_pieces(const VwVolley*        volley,
                        const VwFamilyOptions* options,
                        VwCut*                 cut);
 
-/**
- * What the number of frames in a file must be a multiple of, so that its bytes
- * are even.
- */
-size_t vw_cut_frames_unit(const VwFormat* format);
-
-/// The same of a loop, which is a multiple of the board's buffer as well. A
-/// finished burst has none.
-size_t vw_cut_loop_unit(const VwFamilyOptions* options);
-
-/// Lengthen a sound with zeros to a multiple of `frames_unit`, but `least`.
-VwStatus vw_cut_pad(VwSound* sound, size_t frames_unit, size_t least);
-
 #endif

@@ -1,6 +1,7 @@
 #include "c_array.h"
 #include "codes.h"
 #include "compress.h"
+#include "room.h"
 
 #include <assert.h>
 
@@ -25,11 +26,11 @@ vw_container_carries(VwContainer container, VwEncoding encoding) {
     case VW_CONTAINER_FLAC:
       return encoding == VW_ENCODING_S16 || encoding == VW_ENCODING_S24;
     case VW_CONTAINER_C_ARRAY:
-      return vw_codes_bytes(encoding) && !is_float;
+      return vw_room_value_bytes(encoding) && !is_float;
     case VW_CONTAINER_WAV:
     case VW_CONTAINER_OGG:
     case VW_CONTAINER_RAW:
-      return vw_codes_bytes(encoding);
+      return vw_room_value_bytes(encoding);
   }
   return false;
 }
@@ -64,7 +65,7 @@ vw_encode(const VwPiece* piece, const VwWrapping* wrapping, VwBytes* bytes) {
   assert(piece && wrapping && bytes);
   const VwFormat* const format = &wrapping->format;
   if (!*vw_container_ending(wrapping->container) ||
-      !vw_codes_bytes(format->encoding)) {
+      !vw_room_value_bytes(format->encoding)) {
     return VW_BAD_OPTION;
   }
   if (!vw_container_carries(wrapping->container, format->encoding)) {

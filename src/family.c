@@ -150,7 +150,7 @@ lay_to_steady(Work* work) {
   // A tail may end long before the next shot would start.
   return st || work->burst.n_frames >= n_frames
            ? st
-           : vw_cut_pad(&work->burst, 1U, n_frames);
+           : vw_sound_pad(&work->burst, 1U, n_frames);
 }
 
 /// Whether the limiter has a say.

@@ -62,6 +62,19 @@ vw_sound_part(const VwSound* sound,
   return VW_OK;
 }
 
+VwStatus
+vw_sound_pad(VwSound* sound, size_t frames_unit, size_t least) {
+  const size_t   n = sound->n_frames < least ? least : sound->n_frames;
+  VwSound        padded = {0};
+  const VwStatus st = vw_sound_part(
+    sound, 0, (n + frames_unit - 1U) / frames_unit * frames_unit, &padded);
+  if (!st) {
+    vw_sound_clear(sound);
+    *sound = padded;
+  }
+  return st;
+}
+
 void
 vw_sound_scale(VwSound* sound, double gain) {
   for (size_t i = 0; i < sound->n_frames * sound->n_channels; ++i) {

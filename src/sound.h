@@ -22,6 +22,9 @@ VwStatus vw_sound_part(const VwSound* sound,
                        size_t         n_frames,
                        VwSound*       part);
 
+/// Lengthen a sound with zeros to a multiple of `frames_unit`, but `least`.
+VwStatus vw_sound_pad(VwSound* sound, size_t frames_unit, size_t least);
+
 /// Multiply every value.
 void vw_sound_scale(VwSound* sound, double gain);
 

@@ -1,4 +1,5 @@
 #include "codes.h"
+#include "room.h"
 
 #include "volleyweave/volleyweave.h"
 
@@ -47,7 +48,7 @@ typedef struct {
 static Shape
 shape_of(const VwPiece* piece, const VwFormat* format) {
   const VwSound* const sound = &piece->sound;
-  const unsigned       n_bytes = vw_codes_bytes(format->encoding);
+  const unsigned       n_bytes = vw_room_value_bytes(format->encoding);
   const bool           is_float = format->encoding == VW_ENCODING_FLOAT;
   const size_t         n_block = (size_t)n_bytes * sound->n_channels;
   Shape                shape = {.sound = sound,
@@ -123,7 +124,8 @@ vw_encode_wav(const VwPiece*  piece,
   assert(!piece->has_loop || (piece->loop_start < piece->loop_end &&
                               piece->loop_end <= piece->sound.n_frames));
   // The second: before sizes are multiplied.
-  if (!vw_codes_bytes(format->encoding) || piece->sound.n_frames > UINT32_MAX) {
+  if (!vw_room_value_bytes(format->encoding) ||
+      piece->sound.n_frames > UINT32_MAX) {
     return VW_BAD_OPTION;
   }
   const Shape shape = shape_of(piece, format);

@@ -1,7 +1,7 @@
 #include "wish.h"
 
-#include "cut.h"
 #include "fastest.h"
+#include "room.h"
 #include "units.h"
 
 #include <math.h>
@@ -18,10 +18,6 @@
 // so many; more only make the file longer.
 #define GAP_SHOTS_LEAST 4U
 #define GAP_SHOTS_MOST 8U
-
-// Before the frames of a WAV file (Microsoft and IBM, "Multimedia Programming
-// Interface and Data Specifications" 1.0, 1991).
-#define HEADER_BYTES 44U
 
 bool
 vw_wish_is_varied(const VwFamilyOptions* options, size_t n_takes) {
@@ -40,33 +36,6 @@ choose_fire_rate(const VwShotFacts* facts, size_t n_takes) {
   return fmax(slowest, CHOSEN_LEAST_PER_S);
 }
 
-static size_t
-bytes_per_value(VwEncoding encoding) {
-  switch (encoding) {
-    case VW_ENCODING_U8:
-      return 1U;
-    case VW_ENCODING_S24:
-      return 3U;
-    case VW_ENCODING_FLOAT:
-      return 4U;
-    case VW_ENCODING_S16:
-      break;
-  }
-  return 2U;
-}
-
-/// The most frames of a loop that a file of the board holds.
-static size_t
-frames_most(const VwFamilyOptions* options) {
-  const uint64_t bytes = options->file_bytes_max;
-  const size_t   n_block =
-    bytes_per_value(options->format.encoding) * options->format.n_channels;
-  if (!bytes || options->form == VW_FORM_BURST) {
-    return SIZE_MAX;
-  }
-  return bytes > HEADER_BYTES ? (size_t)((bytes - HEADER_BYTES) / n_block) : 0U;
-}
-
 VwPlanWish
 vw_wish_make(const VwFamilyOptions* options,
              const VwShotFacts*     facts,
@@ -77,9 +46,9 @@ vw_wish_make(const VwFamilyOptions* options,
   VwPlanWish   wish = {.fire_rate_per_s = options->fire_rate_per_s,
                        .rate_hz = rate_hz,
                        .cycle_max_s = options->cycle_max_s,
-                       .frames_most = frames_most(options),
+                       .frames_most = vw_room_loop_most(options),
                        .gap_frames = vw_frames_of_s(gap_s, rate_hz),
-                       .frames_unit = vw_cut_loop_unit(options),
+                       .frames_unit = vw_room_loop_unit(options),
                        .shots = options->shots,
                        .shots_least = 1U,
                        .shots_most = UINT32_MAX,

@@ -228,6 +228,30 @@ test_loop_points(void** state) {
   assert_true(ok);
 }
 
+// It has to end where the file does.
+static void
+test_bytes(void** state) {
+  (void)state;
+  const SignalBurst burst = {.start_s = 0.1, .decay_s = 3.0, .level = 0.5};
+  VwSound           take = signal_take(2.6, 22050, &burst, 3);
+  VwFamilyOptions   options = made_options();
+  Made              made;
+  options.format.encoding = VW_ENCODING_S16;
+  options.fire_rate_per_s = 9.0;
+  options.valley_db = NAN;
+  options.run_in_max_s = 2.0;
+  bool ok = true;
+  for (unsigned n_shots = 1; n_shots < 4; ++n_shots) {
+    options.file_bytes_max = 44 + 2 * 2450 * n_shots + 100;
+    assert_true(made_new(&take, &options, &made));
+    ok &= check_equal(made.family.run_in_shots, n_shots, "shots");
+    ok &= check_at_most(made.family.run_in_left_db, 20.0, "still missing, dB");
+    made_clear(&made);
+  }
+  vw_sound_clear(&take);
+  assert_true(ok);
+}
+
 // A burst that is steady before then ends its run-in there.
 static void
 test_steady_before(void** state) {
@@ -250,6 +274,7 @@ main(void) {
     cmocka_unit_test(test_early),
     cmocka_unit_test(test_shorter),
     cmocka_unit_test(test_loop_points),
+    cmocka_unit_test(test_bytes),
     cmocka_unit_test(test_steady_before),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -548,7 +548,8 @@ typedef struct {
                            ///< bytes; 0 (default): no limit.
   double run_in_max_s; ///< The run-in may end as soon as the missing tails are
                        ///< 20 dB down, and has to by this time, 0.05 to 60,
-                       ///< where its first shot does not take longer;
+                       ///< and where the bytes of a file end, if its first
+                       ///< shot does not take longer;
                        ///< 0 (default): it ends where the burst is steady.
   VwTail tail;         ///< Default #VW_TAIL_OVERLAP.
   double valley_db; ///< Valley to reach by tightening, 3 to 40 dB; NaN: leave

@@ -1,0 +1,23 @@
+#ifndef VW_ROOM_H
+#define VW_ROOM_H
+
+#include "volleyweave/volleyweave.h"
+
+/// Bytes of a value in an encoding; 0 for what is no encoding.
+unsigned vw_room_value_bytes(VwEncoding encoding);
+
+/**
+ * What the number of frames in a file must be a multiple of, so that its bytes
+ * are even.
+ */
+size_t vw_room_unit(const VwFormat* format);
+
+/// The same of a loop, which is a multiple of the board's buffer as well. A
+/// finished burst has none.
+size_t vw_room_loop_unit(const VwFamilyOptions* options);
+
+/// The most frames of a loop that a file of the board holds behind a header of
+/// 44 bytes; SIZE_MAX where there is no limit, as for a finished burst.
+size_t vw_room_loop_most(const VwFamilyOptions* options);
+
+#endif
