@@ -31,6 +31,16 @@ const Command command_table[] = {
    "any other sound of the prop: hum, voice, reload",
    "convert --loudness -16 hum.wav",
    make_all},
+  {{"check", COMMAND_CHECK},
+   "--board BOARD [OPTIONS] FILE|FOLDER...",
+   "whether files suit a board: header, format, names, room",
+   "check --board wav-44k-mono volleyweave-out",
+   command_check},
+  {{"deliver", COMMAND_DELIVER},
+   "FOLDER --to CARD [OPTIONS]",
+   "put a pack onto a card, in order, and read it back",
+   "deliver volleyweave-out --to /media/card",
+   command_deliver},
   {{NULL, 0}, NULL, NULL, NULL, NULL}};
 
 const Command*
@@ -89,5 +99,7 @@ command_refuse(const char* word) {
       word, "no such command: did you mean `volleyweave %s`?", near);
   }
   return say_usage(
-    word, "no such command: there are inspect, shot, loop, convert and help");
+    word,
+    "no such command: there are inspect, shot, loop, convert, check, "
+    "deliver and help");
 }

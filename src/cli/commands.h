@@ -30,6 +30,12 @@ int command_refuse(const char* word);
 /// Find out what a take holds and how fast it can fire.
 int command_inspect(const CommandName* command, const Settings* settings);
 
+/// Prove files and folders against a board.
+int command_check(const CommandName* command, const Settings* settings);
+
+/// Put a pack onto a card.
+int command_deliver(const CommandName* command, const Settings* settings);
+
 /// Print help on all commands, or on one.
 void help_print(const Command* command, FILE* out);
 

@@ -217,6 +217,23 @@ set_into(Settings* settings, const char* shown, const char* value) {
 }
 
 static bool
+set_board(Settings* settings, const char* shown, const char* value) {
+  (void)shown;
+  settings->board_asked = value;
+  return true;
+}
+
+static bool
+set_to(Settings* settings, const char* shown, const char* value) {
+  if (!*value) {
+    say(shown, "an empty name: name the folder where the card is mounted");
+    return false;
+  }
+  settings->to = value;
+  return true;
+}
+
+static bool
 set_part(Settings* settings, const char* shown, const char* value) {
   static const Choice parts[] = {{"shot", VW_PART_SHOT},
                                  {"run-in", VW_PART_RUN_IN},
@@ -294,18 +311,22 @@ const Option option_table[] = {
    "add the sound to a prop file, for `pack`"},
   {"part", 0, "PART", "loop", COMMANDS_CUT, NULL, 0, set_part,
    "only shot, run-in, loop, ring-out or burst"},
-  {"force", 'f', NULL, NULL, COMMANDS_MAKE, NULL, AT(force), NULL,
+  {"board", 0, "BOARD", "wav-44k-mono", COMMAND_CHECK, NULL, 0, set_board,
+   "the board that is to play: wav-22k-mono, say"},
+  {"to", 0, "FOLDER", "/media/card", COMMAND_DELIVER, NULL, 0, set_to,
+   "where the card is mounted"},
+  {"force", 'f', NULL, NULL, COMMANDS_MAKE | COMMAND_DELIVER, NULL, AT(force), NULL,
    "replace files not made here; never a take"},
-  {"dry-run", 'n', NULL, NULL, COMMANDS_MAKE, NULL, AT(dry_run), NULL,
+  {"dry-run", 'n', NULL, NULL, COMMANDS_MAKE | COMMAND_DELIVER, NULL, AT(dry_run), NULL,
    "check and report everything, write nothing"},
   {"seconds-max", 0, "SECONDS", "600", COMMANDS_ALL, &seconds_max,
    AT(reading.seconds_max), NULL,
    "longest take that is read (default 600 s)"},
-  {"json", 0, NULL, NULL, COMMANDS_ALL, NULL, AT(json), NULL,
+  {"json", 0, NULL, NULL, COMMANDS_ALL | COMMANDS_CARD, NULL, AT(json), NULL,
    "report as JSON, one object a line"},
-  {"quiet", 'q', NULL, NULL, COMMANDS_ALL, NULL, AT(quiet), NULL,
+  {"quiet", 'q', NULL, NULL, COMMANDS_ALL | COMMANDS_CARD, NULL, AT(quiet), NULL,
    "say nothing but faults"},
-  {"help", 'h', NULL, NULL, COMMANDS_ALL, NULL, AT(help), NULL,
+  {"help", 'h', NULL, NULL, COMMANDS_ALL | COMMANDS_CARD, NULL, AT(help), NULL,
    "print this"},
 };
 // clang-format on

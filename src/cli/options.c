@@ -80,7 +80,10 @@ refuse_elsewhere(const Reader* reader, const Option* option) {
       "`volleyweave %s` has no such option: leave it out, or use `volleyweave "
       "%s`",
       reader->command->name,
-      option->commands & COMMAND_SHOT ? "shot` or `volleyweave loop" : "loop");
+      option->commands & COMMAND_SHOT      ? "shot` or `volleyweave loop"
+      : option->commands & COMMAND_LOOP    ? "loop"
+      : option->commands & COMMAND_DELIVER ? "deliver"
+                                           : "check");
   free(shown);
   return false;
 }

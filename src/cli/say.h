@@ -7,9 +7,10 @@
 
 /// Ways in which the program ends.
 enum {
-  EXIT_DONE = 0,  ///< Everything was done.
-  EXIT_FILE = 1,  ///< A file could not be used or written.
-  EXIT_USAGE = 2, ///< The command line makes no sense.
+  EXIT_DONE = 0,   ///< Everything was done.
+  EXIT_FILE = 1,   ///< A file could not be used or written.
+  EXIT_USAGE = 2,  ///< The command line makes no sense.
+  EXIT_FAULTS = 3, ///< A check found faults.
 };
 
 /// Say what is wrong with `subject`, a file or an option.

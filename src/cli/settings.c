@@ -71,6 +71,33 @@ settings_n_files(const CommandName* command, const Settings* settings) {
 
 /* Check */
 
+/// A pack goes to one card.
+static bool
+check_delivery(const Settings* settings) {
+  if (settings->n_takes != 1U) {
+    say("deliver",
+        "one folder is delivered at a time: name it, as in `volleyweave "
+        "deliver pack --to /media/card`");
+    return false;
+  }
+  if (!settings->to) {
+    say("--to", "missing: name the folder where the card is mounted");
+    return false;
+  }
+  return true;
+}
+
+static bool
+check_files(const Settings* settings) {
+  if (!settings->n_takes) {
+    say("check",
+        "no file is given: name a file or a folder, as in `volleyweave check "
+        "--board wav-44k-mono pack`");
+    return false;
+  }
+  return true;
+}
+
 static bool
 check_takes(const CommandName* command, const Settings* settings) {
   if (!settings->n_takes) {
@@ -192,6 +219,10 @@ settings_check_loop(const Settings* settings, const char* subject) {
 
 bool
 settings_check(const CommandName* command, const Settings* settings) {
+  if (command->bit & COMMANDS_CARD) {
+    return command->bit == COMMAND_CHECK ? check_files(settings)
+                                         : check_delivery(settings);
+  }
   return check_takes(command, settings) && check_form(settings) &&
          check_part(command, settings) && settings_check_loop(settings, NULL) &&
          check_level(command, settings);

@@ -14,9 +14,12 @@ enum {
   COMMAND_SHOT = 2U,
   COMMAND_LOOP = 4U,
   COMMAND_CONVERT = 8U,
+  COMMAND_CHECK = 16U,
+  COMMAND_DELIVER = 32U,
   COMMANDS_CUT = COMMAND_SHOT | COMMAND_LOOP,
   COMMANDS_MAKE = COMMANDS_CUT | COMMAND_CONVERT,
   COMMANDS_ALL = COMMAND_INSPECT | COMMANDS_MAKE,
+  COMMANDS_CARD = COMMAND_CHECK | COMMAND_DELIVER,
   /// No command: the option may stand as a key in a prop file.
   PROP_KEY = 1U << 16U,
 };
@@ -39,6 +42,8 @@ typedef struct {
   VwReadOptions   reading;
   const char*     fire_rate_text; ///< As given, or NULL.
   const char*     output;         ///< As given, or NULL.
+  const char*     board_asked;    ///< As given, or NULL.
+  const char*     to;             ///< Where the card is, as given, or NULL.
   const char*     into;           ///< A prop file, or NULL.
   bool            has_form;       ///< --form was given.
   bool            has_burst;      ///< --burst was given.

@@ -34,6 +34,10 @@ static const FirstTry words[] = {
    "did you mean `volleyweave loop TAKE`?"},
   {" burst bursts salvo three-round triple ",
    "did you mean `volleyweave loop --burst 3 TAKE`?"},
+  {" verify validate prove lint proof compatible ",
+   "did you mean `volleyweave check --board BOARD FOLDER`?"},
+  {" copy sync install burn transfer upload send write card deploy ",
+   "did you mean `volleyweave deliver FOLDER --to CARD`?"},
   {" play listen preview audition test try ",
    "nothing is played here; `volleyweave loop TAKE` writes the files, and any "
    "player plays them"},

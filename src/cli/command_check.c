@@ -1,0 +1,109 @@
+#include "commands.h"
+
+#include "board_find.h"
+#include "report_card.h"
+#include "say.h"
+#include "status.h"
+
+#include <inttypes.h>
+#include <stdlib.h>
+
+/// Print a fault as one line, safe to show.
+static void
+print_fault(const VwFault* fault) {
+  char* const line =
+    text_format("%s: %s: %s", fault->path, fault->what, fault->remedy);
+  char* const safe = line ? text_safe(line) : NULL;
+  printf("%s\n", safe ? safe : "not enough memory");
+  free(safe);
+  free(line);
+}
+
+static void
+say_warning(const VwFault* warning) {
+  say(warning->path,
+      "warning: %s%s%s",
+      warning->what,
+      *warning->remedy ? ": " : "",
+      warning->remedy);
+}
+
+/// Print how much there is, where nothing is amiss.
+static void
+print_summary(const CheckReport* report) {
+  const VwFindings* const found = report->findings;
+  const uint64_t          capacity = report->board->capacity_bytes;
+  char* const             path = text_safe(report->path);
+  printf("%s: good for %s: %zu file%s, %" PRIu64 " bytes, %" PRIu64
+         " on the card",
+         path ? path : "check",
+         report->board->name,
+         found->n_files,
+         found->n_files == 1U ? "" : "s",
+         found->n_bytes,
+         found->n_bytes_on_card);
+  if (capacity) {
+    printf(" of %" PRIu64 " (%.0f %%)",
+           capacity,
+           100.0 * (double)found->n_bytes_on_card / (double)capacity);
+  }
+  printf("\n");
+  free(path);
+}
+
+static void
+print_text(const CheckReport* report, bool quiet) {
+  const VwFindings* const found = report->findings;
+  for (size_t i = 0; i < found->faults.n_faults; ++i) {
+    print_fault(&found->faults.faults[i]);
+  }
+  for (size_t i = 0; !quiet && i < found->warnings.n_faults; ++i) {
+    say_warning(&found->warnings.faults[i]);
+  }
+  if (!quiet && !found->faults.n_faults) {
+    print_summary(report);
+  }
+}
+
+/// Check one file or folder. Returns the exit status.
+static int
+check(const Settings* settings, const VwBoard* board, const char* path) {
+  VwFindings        found = {0};
+  const VwStatus    st = vw_check(path, board, &found);
+  const int         status = st                      ? EXIT_FILE
+                             : found.faults.n_faults ? EXIT_FAULTS
+                                                     : EXIT_DONE;
+  const CheckReport report = {path, board, st ? NULL : &found, st};
+  if (st) {
+    say_status(path, st);
+  }
+  if (settings->json && !report_check_json(&report, stdout)) {
+    say_status(path, VW_NO_MEMORY);
+  } else if (!settings->json && !st) {
+    print_text(&report, settings->quiet);
+  }
+  // What is said of the next one comes after what is said of this.
+  (void)fflush(stdout);
+  vw_findings_clear(&found);
+  return status;
+}
+
+int
+command_check(const CommandName* command, const Settings* settings) {
+  VwBoard board;
+  size_t  n_failed = 0;
+  int     status = EXIT_DONE;
+  (void)command;
+  if (!board_find(settings->board_asked, &board)) {
+    return EXIT_USAGE;
+  }
+  for (size_t i = 0; i < settings->n_takes; ++i) {
+    const int one = check(settings, &board, settings->takes[i]);
+    n_failed += one == EXIT_FILE;
+    status = one == EXIT_DONE || status == EXIT_FILE ? status : one;
+  }
+  if (n_failed && settings->n_takes > 1U) {
+    say("check", "%zu of %zu failed", n_failed, settings->n_takes);
+  }
+  return status;
+}

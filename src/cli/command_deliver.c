@@ -1,0 +1,140 @@
+#include "commands.h"
+
+#include "report_card.h"
+#include "say.h"
+#include "status.h"
+
+#include <inttypes.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+/// Show on a terminal how far it is.
+static void
+show_progress(const Settings* settings, const char* what, size_t at, size_t n) {
+  if (!settings->quiet && isatty(STDERR_FILENO)) {
+    fprintf(stderr, "\r%s %zu of %zu%s", what, at, n, at == n ? "\n" : "");
+  }
+}
+
+/// Write all files, then read all back.
+static VwStatus
+deliver(const Settings* settings, VwDelivery* delivery) {
+  const size_t n = delivery->n_files;
+  VwStatus     st = vw_delivery_make_room(delivery);
+  for (size_t i = 0; !st && i < n; ++i) {
+    st = vw_delivery_write(delivery, i);
+    show_progress(settings, "writing", i + 1U, n);
+  }
+  for (size_t i = 0; !st && i < n; ++i) {
+    st = vw_delivery_verify(delivery, i);
+    show_progress(settings, "reading back", i + 1U, n);
+  }
+  return st ? st : vw_delivery_finish(delivery);
+}
+
+/// Print names of files, each with what happens to it.
+static void
+print_names(const char* what, const VwDelivered* files, size_t n_files) {
+  for (size_t i = 0; i < n_files; ++i) {
+    char* const name = text_safe(files[i].path);
+    printf("  %-12s %s (%" PRIu64 " bytes)\n",
+           what,
+           name ? name : "",
+           files[i].n_bytes);
+    free(name);
+  }
+}
+
+static void
+print_text(const DeliveryReport* report) {
+  const VwDelivery* const delivery = report->delivery;
+  char* const             to = text_safe(report->to);
+  if (report->dry_run) {
+    print_names("would clear", delivery->old, delivery->n_old);
+    print_names("would write", delivery->files, delivery->n_files);
+  }
+  printf("%s: %zu file%s, %" PRIu64 " bytes, %" PRIu64
+         " on the card, of %" PRIu64 " free%s\n",
+         to ? to : "card",
+         delivery->n_files,
+         delivery->n_files == 1U ? "" : "s",
+         delivery->n_bytes,
+         delivery->n_bytes_on_card,
+         delivery->n_bytes_free,
+         report->dry_run ? "; nothing was written" : "");
+  if (report->verified) {
+    printf("%s: written in order and read back, all the same; eject it before "
+           "you take it out\n",
+           to ? to : "card");
+  }
+  free(to);
+}
+
+static void
+say_warnings(const DeliveryReport* report) {
+  const VwDelivery* const delivery = report->delivery;
+  for (size_t i = 0; i < delivery->n_left; ++i) {
+    char* const path = text_format("%s/%s", report->to, delivery->left[i].path);
+    say(path ? path : delivery->left[i].path,
+        "warning: not put there by this program, and left: a simple board "
+        "may play or count it: delete it, or move it away");
+    free(path);
+  }
+  if (!delivery->mounted) {
+    say(report->to,
+        "warning: no card is mounted here, it is a folder of another disk: "
+        "check that this is where they were to go");
+  }
+  if (!delivery->ordered) {
+    say(report->to,
+        "warning: its files are not listed in the order written, since others "
+        "left gaps: for a board that plays in that order, clear the card and "
+        "deliver again");
+  }
+}
+
+/// Say what failed, and what that means for the card.
+static void
+say_failure(const DeliveryReport* report, bool begun) {
+  const char* const at = report->delivery->at;
+  say_status(at ? at : report->to, report->status);
+  if (begun) {
+    say(report->to,
+        "the delivery is not complete and nothing on the card is proven: "
+        "deliver again");
+  }
+}
+
+static int
+run(const Settings* settings, VwDelivery* delivery) {
+  DeliveryReport report = {.from = settings->takes[0],
+                           .to = settings->to,
+                           .delivery = delivery,
+                           .dry_run = settings->dry_run};
+  report.status =
+    vw_delivery_plan(report.from, report.to, settings->force, delivery);
+  const bool begun = !report.status && !settings->dry_run;
+  if (begun) {
+    report.status = deliver(settings, delivery);
+    report.verified = !report.status;
+  }
+  if (report.status) {
+    say_failure(&report, begun);
+  }
+  if (settings->json && !report_delivery_json(&report, stdout)) {
+    say_status(report.to, VW_NO_MEMORY);
+  } else if (!settings->json && !settings->quiet && !report.status) {
+    say_warnings(&report);
+    print_text(&report);
+  }
+  return report.status ? EXIT_FILE : EXIT_DONE;
+}
+
+int
+command_deliver(const CommandName* command, const Settings* settings) {
+  VwDelivery delivery = {0};
+  (void)command;
+  const int status = run(settings, &delivery);
+  vw_delivery_clear(&delivery);
+  return status;
+}
