@@ -143,10 +143,9 @@ static void
 check_refused(const VwBoard* board, const VwBoardWish* wish, int line) {
   VwFamilyOptions options = vw_family_defaults();
   const VwStatus  st = vw_board_apply(board, wish, &options);
-  const bool      ok =
-    check_that(st == VW_BAD_OPTION, "line %d", line) &
-    check_equal(options.format.rate_hz, 0, "untouched, line %d", line) &
-    check_equal(options.form, VW_FORM_PIECES, "untouched, line %d", line);
+  bool            ok = check_that(st == VW_BAD_OPTION, "line %d", line);
+  ok &= check_equal(options.format.rate_hz, 0, "untouched, line %d", line);
+  ok &= check_equal(options.form, VW_FORM_PIECES, "untouched, line %d", line);
   assert_true(ok);
 }
 

@@ -209,9 +209,9 @@ check_ogg(unsigned rate_hz, unsigned n_channels, size_t n_frames) {
   const VwPiece piece = {.sound = sound};
   VwBytes       bytes = encode(&piece, VW_CONTAINER_OGG, VW_ENCODING_S16);
   VwSound       heard = read_ogg(&bytes);
-  bool ok = check_equal((double)heard.n_frames, (double)n_frames, "frames") &
-            check_equal(heard.n_channels, n_channels, "channels") &
-            check_equal(heard.rate_hz, rate_hz, "sample rate");
+  bool ok = check_equal((double)heard.n_frames, (double)n_frames, "frames");
+  ok &= check_equal(heard.n_channels, n_channels, "channels");
+  ok &= check_equal(heard.rate_hz, rate_hz, "sample rate");
   double signal = 0.0;
   double noise = 0.0;
   for (size_t i = 0; ok && i < n_frames * n_channels; ++i) {
