@@ -212,14 +212,17 @@ vw_delivery_write(VwDelivery* delivery, size_t index) {
 /* Verify */
 
 /// Have the system forget what it holds of a file, so that it is read again.
-static void
+static VwStatus
 forget(const char* path) {
   const int fd = open(path, O_RDONLY | O_CLOEXEC);
-  if (fd >= 0) {
-    (void)fsync(fd);
-    (void)posix_fadvise(fd, 0, 0, POSIX_FADV_DONTNEED);
-    (void)close(fd);
+  if (fd < 0) {
+    return errno == ENOENT ? VW_NOT_SAME : vw_card_status(errno);
   }
+  // What could not be written in the background is told once, here.
+  const VwStatus st = fsync(fd) ? vw_card_status(errno) : VW_OK;
+  (void)posix_fadvise(fd, 0, 0, POSIX_FADV_DONTNEED);
+  (void)close(fd);
+  return st;
 }
 
 VwStatus
@@ -229,8 +232,8 @@ vw_delivery_verify(VwDelivery* delivery, size_t index) {
   VwBytes                  bytes = {0};
   char* const              path = vw_tree_path(delivery->to, file->path);
   VwStatus                 st = path ? vw_card_check(delivery) : VW_NO_MEMORY;
+  st = st ? st : forget(path);
   if (!st) {
-    forget(path);
     st = vw_file_read(path, &bytes);
     // What cannot be read back is not the same.
     st = st == VW_MISSING || st == VW_UNREADABLE ? VW_NOT_SAME : st;

@@ -1221,7 +1221,9 @@ VW_API VwStatus vw_delivery_write(VwDelivery* delivery, size_t index);
 /**
  * Read one file back, from the card and not from memory, and compare.
  *
- * @return #VW_OK, #VW_NO_MEMORY, #VW_NOT_SAME, #VW_CARD_GONE.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_NOT_SAME, #VW_DISK_FULL,
+ * #VW_FOLDER_READONLY, #VW_WRITE_FAILED (as it is told by now),
+ * #VW_CARD_GONE.
  */
 VW_API VwStatus vw_delivery_verify(VwDelivery* delivery, size_t index);
 
