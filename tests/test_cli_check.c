@@ -1,0 +1,166 @@
+// check, as a person runs it.
+
+#include "plain_wav.h"
+#include "run.h"
+
+#include <jansson.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include <cmocka.h>
+
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+
+/// What a line is to give: the exit status, and words on both streams; NULL:
+/// nothing at all.
+typedef struct {
+  const char* line;
+  int         status;
+  const char* out;
+  const char* err;
+} Case;
+
+static bool
+has(const char* text, const char* word) {
+  return word ? strstr(text, word) != NULL : !*text;
+}
+
+static bool
+check_case(const Case* wanted) {
+  Run        made = run(wanted->line);
+  const bool good = made.status == wanted->status &&
+                    has(made.out, wanted->out) && has(made.err, wanted->err);
+  run_check(good, &made, wanted->line);
+  run_clear(&made);
+  return good;
+}
+
+static void
+test_lines(void** state) {
+  (void)state;
+  static const Case cases[] = {
+    {"check --board wav-44k-mono good",
+     0,
+     "good: good for wav-44k-mono: 2 "
+     "files, 17728 bytes, 17728 on the "
+     "card\n",
+     NULL},
+    {"check -q --board wav-44k-mono good", 0, NULL, NULL},
+    {"check --board wav-44k-mono bad/a.wav",
+     3,
+     "bad/a.wav: a chunk `LIST` of 18 bytes comes before the sound: it is "
+     "played as noise, or the file refused: write it again with "
+     "`volleyweave convert`\n",
+     NULL},
+    {"check -q --board wav-44k-mono bad", 3, "bad/a.wav: ", NULL},
+    {"check --board wav-44k-mono good bad", 3, "good: good for", NULL},
+    {"check --board wav-22k-mono good", 3, "takes 22050", NULL},
+    {"check --board wav-44k-mono poor.wav",
+     0,
+     "good for",
+     "poor.wav: warning: it starts with 10 ms of silence"},
+    {"check -q --board wav-44k-mono poor.wav", 0, NULL, NULL},
+    {"check --board wav-44k-mono gone", 1, NULL, "gone: no file"},
+    {"check --board wav-44k-mono gone bad good", 1, "bad/a.wav", "1 of 3"},
+    {"check --board none-such good", 2, NULL, "none-such: no such board"},
+    {"check --board wav-44k-mono", 2, NULL, "no file is given"},
+    {"check good", 2, NULL, "--board: no board is given"},
+    {"check --bits 8 good", 2, NULL, "no such option"},
+    {"loop --to card poor.wav", 2, NULL, "use `volleyweave deliver`"},
+    {"verify good", 2, NULL, "did you mean `volleyweave check"},
+    {"copy good", 2, NULL, "did you mean `volleyweave deliver"},
+    {"check --help", 0, "--board BOARD", NULL},
+  };
+  bool ok = true;
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    ok &= check_case(&cases[i]);
+  }
+  assert_true(ok);
+}
+
+static void
+test_json(void** state) {
+  (void)state;
+  Run         made = run("check --json --board wav-44k-mono bad");
+  json_t*     object = json_loads(made.out, 0, NULL);
+  const char* path = NULL;
+  const char* what = NULL;
+  const char* remedy = NULL;
+  json_int_t  schema = 0;
+  json_int_t  n_files = 0;
+  json_int_t  n_bytes = 0;
+  assert_int_equal(made.status, 3);
+  assert_string_equal(made.err, "");
+  assert_int_equal(json_unpack(object,
+                               "{s:I, s:n, s:n, s:I, s:I, s:[{s:s, s:s, s:s}]}",
+                               "schema",
+                               &schema,
+                               "error",
+                               "capacity_bytes",
+                               "files",
+                               &n_files,
+                               "bytes_on_card",
+                               &n_bytes,
+                               "faults",
+                               "path",
+                               &path,
+                               "fault",
+                               &what,
+                               "remedy",
+                               &remedy),
+                   0);
+  assert_int_equal(schema, 1);
+  assert_int_equal(n_files, 1);
+  assert_int_equal(n_bytes, 8882);
+  assert_string_equal(path, "bad/a.wav");
+  assert_non_null(strstr(what, "`LIST`"));
+  assert_true(remedy[0] != '\0');
+  json_decref(object);
+  run_clear(&made);
+}
+
+// What the program makes is what it finds good.
+static void
+test_own_files(void** state) {
+  (void)state;
+  static const Case cases[] = {
+    {"loop -q --form whole-file --sample-rate 22050 -o own poor.wav",
+     0,
+     NULL,
+     NULL},
+    {"check --board wav-22k-mono own",
+     0,
+     "own: good for wav-22k-mono: 2 files",
+     "own/.volleyweave.list: warning: a list of this program's own"},
+    {"loop -q --form pieces -o own3 poor.wav", 0, NULL, NULL},
+    {"check -q --board wav-44k-mono own3/poor.shot.wav", 0, NULL, NULL},
+  };
+  bool ok = true;
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    ok &= check_case(&cases[i]);
+  }
+  assert_true(ok);
+}
+
+int
+main(int argc, char** argv) {
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_lines),
+    cmocka_unit_test(test_json),
+    cmocka_unit_test(test_own_files),
+  };
+  run_set_up(argc, argv);
+  (void)mkdir("good", 0777);
+  (void)mkdir("bad", 0777);
+  plain_wav_put("good/a.wav", &(PlainWav){0});
+  plain_wav_put("good/b.wav", &(PlainWav){0});
+  plain_wav_put("bad/a.wav", &(PlainWav){.before = "LIST"});
+  plain_wav_put("poor.wav", &(PlainWav){.lead = 441, .n_frames = 8820});
+  const int failed = cmocka_run_group_tests(tests, NULL, NULL);
+  run_tear_down();
+  return failed;
+}

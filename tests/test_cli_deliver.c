@@ -1,0 +1,216 @@
+// deliver, as a person runs it; with real cards where the system lets us mount
+// some of our own.
+
+#include "check.h"
+#include "plain_wav.h"
+#include "run.h"
+
+#include <jansson.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include <cmocka.h>
+
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+
+/// See test_cli_check.c; words that are NULL stand for nothing at all.
+typedef struct {
+  const char* line;
+  int         status;
+  const char* out;
+  const char* err;
+} Case;
+
+static bool
+has(const char* text, const char* word) {
+  return word ? strstr(text, word) != NULL : !*text;
+}
+
+static bool
+check_run(Run made, const Case* wanted) {
+  const bool good = made.status == wanted->status &&
+                    has(made.out, wanted->out) && has(made.err, wanted->err);
+  run_check(good, &made, wanted->line);
+  run_clear(&made);
+  return good;
+}
+
+static void
+test_lines(void** state) {
+  (void)state;
+  static const Case cases[] = {
+    {"deliver pack --to card -n",
+     0,
+     "would write  01.wav (8864 bytes)",
+     "no "
+     "card is "
+     "mounted"},
+    {"deliver pack --to card",
+     0,
+     "read back, all the same; eject it",
+     "no "
+     "card"},
+    {"deliver pack --to card -q", 0, NULL, NULL},
+    {"deliver pack --to card -n", 0, "would clear  01.wav", "no card"},
+    {"deliver pack", 2, NULL, "--to: missing"},
+    {"deliver --to card", 2, NULL, "one folder is delivered at a time"},
+    {"deliver pack pack --to card", 2, NULL, "one folder is delivered"},
+    {"deliver pack --to pack", 1, NULL, "pack and card are one folder"},
+    {"deliver gone --to card", 1, NULL, "gone: no file has that name"},
+    {"deliver pack --to gone", 1, NULL, "gone: the folder to write to"},
+    {"deliver pack --to take.wav", 1, NULL, "take.wav: a file stands where"},
+    {"deliver pack --to other", 1, NULL, "other/01.wav: the file exists"},
+    {"deliver pack --to other --force", 0, "eject", "other/._x.wav: warning"},
+    {"deliver --help", 0, "--to FOLDER", NULL},
+  };
+  bool ok = true;
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    ok &= check_run(run(cases[i].line), &cases[i]);
+  }
+  assert_true(ok);
+  assert_int_equal(count_files("card"), 2);
+}
+
+static void
+test_json(void** state) {
+  (void)state;
+  Run         made = run("deliver pack --to other --force --json");
+  json_t*     object = json_loads(made.out, 0, NULL);
+  const char* first = NULL;
+  const char* litter = NULL;
+  int         verified = 0;
+  assert_int_equal(made.status, 0);
+  assert_int_equal(json_unpack(object,
+                               "{s:n, s:b, s:[{s:s}], s:[{s:s}]}",
+                               "error",
+                               "verified",
+                               &verified,
+                               "files",
+                               "path",
+                               &first,
+                               "litter",
+                               "path",
+                               &litter),
+                   0);
+  assert_true(verified);
+  assert_string_equal(first, "01.wav");
+  assert_string_equal(litter, "._x.wav");
+  json_decref(object);
+  run_clear(&made);
+  made = run("deliver pack --to gone --json");
+  assert_int_equal(made.status, 1);
+  assert_non_null(strstr(made.out, "\"status\": \"NO_FOLDER\""));
+  run_clear(&made);
+}
+
+static void
+test_read_only_folder(void** state) {
+  (void)state;
+  static const Case wanted = {
+    "deliver pack --to closed", 1, NULL, "closed: the folder may not be"};
+  Run made = {0};
+  if (run_as_nobody(wanted.line, &made)) {
+    assert_true(check_run(made, &wanted));
+  } else {
+    run_clear(&made);
+  }
+}
+
+/// Run a line with a card of so many bytes mounted at "real", in a place of its
+/// own where nothing else sees it. -1 where the system does not let us.
+static Run
+run_with_card(const char* options, const char* line) {
+  char shell[512];
+  (void)snprintf(shell,
+                 sizeof(shell),
+                 "unshare -rm sh -c 'mount -t tmpfs -o %s none real || exit "
+                 "77; %s'",
+                 options,
+                 line);
+  return run_shell(shell);
+}
+
+static bool
+can_mount(void) {
+  Run        made = run_with_card("size=64k", "exit 5");
+  const bool can = made.status == 5;
+  run_clear(&made);
+  return can;
+}
+
+static void
+test_real_cards(void** state) {
+  (void)state;
+  static const struct {
+    const char* options;
+    Case        wanted;
+  } cases[] = {
+    {"size=64k",
+     {"\"$VOLLEYWEAVE\" deliver pack --to real; exit $?",
+      0,
+      "eject it before you take it out",
+      NULL}},
+    {"size=20k",
+     {"\"$VOLLEYWEAVE\" deliver pack --to real; exit $?",
+      1,
+      NULL,
+      "real: the card is smaller than the pack"}},
+    {"size=32k",
+     {"head -c 12000 /dev/zero >real/x; "
+      "\"$VOLLEYWEAVE\" deliver pack --to real; exit $?",
+      1,
+      NULL,
+      "real: no room is left"}},
+    {"size=32k",
+     {"\"$VOLLEYWEAVE\" deliver -q pack --to real && "
+      "\"$VOLLEYWEAVE\" deliver -q pack --to real; exit $?",
+      0,
+      NULL,
+      NULL}},
+    {"size=64k,ro",
+     {"\"$VOLLEYWEAVE\" deliver pack --to real; exit $?",
+      1,
+      NULL,
+      "real: the folder may not be written to"}},
+  };
+  bool ok = true;
+  if (!can_mount()) {
+    print_message("no card can be mounted here\n");
+    return;
+  }
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    const Case* const wanted = &cases[i].wanted;
+    ok &= check_run(run_with_card(cases[i].options, wanted->line), wanted);
+  }
+  assert_true(ok);
+  assert_int_equal(count_files("real"), 0);
+}
+
+int
+main(int argc, char** argv) {
+  static const char* const folders[] = {
+    "pack", "card", "other", "closed", "real"};
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_lines),
+    cmocka_unit_test(test_json),
+    cmocka_unit_test(test_read_only_folder),
+    cmocka_unit_test(test_real_cards),
+  };
+  run_set_up(argc, argv);
+  for (size_t i = 0; i < COUNT(folders); ++i) {
+    (void)mkdir(folders[i], 0755);
+  }
+  plain_wav_put("pack/01.wav", &(PlainWav){0});
+  plain_wav_put("pack/02.wav", &(PlainWav){0});
+  plain_wav_put("other/01.wav", &(PlainWav){.first = 0.1});
+  plain_wav_put("other/._x.wav", &(PlainWav){0});
+  plain_wav_put("take.wav", &(PlainWav){0});
+  const int failed = cmocka_run_group_tests(tests, NULL, NULL);
+  run_tear_down();
+  return failed;
+}
