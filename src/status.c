@@ -81,9 +81,8 @@ static const Advice advices[] = {
   [VW_CARD_TOO_SMALL] = {"The card is smaller than the pack",
                          "take a larger card, or make the pack smaller"},
   [VW_CARD_GONE] = {"The card is gone", "put it in again, and deliver again"},
-  [VW_NOT_SAME] =
-    {"What is read back differs from what was written",
-     "deliver again; if that does not help, take another card"},
+  [VW_NOT_SAME] = {"What is read back differs from what was written",
+                   "deliver again; if that does not help, take another card"},
 };
 
 static const Advice*
