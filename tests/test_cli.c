@@ -298,7 +298,7 @@ test_first_tries(void** state) {
     {"shot --peak -1 zap.wav", "--peak", "--ceiling -1"},
     {"shot --limiter 3 zap.wav", "--limiter", "--limiting-max 3"},
     {"shot --highpass 300 zap.wav", "--highpass", "--speaker 40mm"},
-    {"loop --gap 3 zap.wav", "--gap", "--valley"},
+    {"loop --pause 3 zap.wav", "--pause", "--gap"},
     {"loop --repeat 3 zap.wav", "--repeat", "--burst"},
     {"loop --pitch 3 zap.wav", "--pitch", "--detune"},
     {"loop --random zap.wav", "--random", "--level-spread"},

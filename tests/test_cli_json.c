@@ -103,7 +103,8 @@ has_keys(json_t* object, const char* path, const char* keys) {
 }
 
 #define TOP_KEYS                                                               \
-  "schema command takes error shot loudness loop level lamp files warnings"
+  "schema command takes error shot board loudness loop level lamp files "      \
+  "warnings"
 
 #define SHOT_KEYS                                                              \
   "attack_ms length_ms rise_ms slow_attack decay_t20_s decay_t30_s "           \
@@ -113,7 +114,9 @@ has_keys(json_t* object, const char* path, const char* keys) {
 #define LOOP_KEYS                                                              \
   "fire_rate_asked_per_s fire_rate_chosen fire_rate_per_s "                    \
   "fire_rate_error_ppm shots frames period_ms gap_ms run_in_shots valley_db "  \
-  "tightening_db join_residual_db tail form"
+  "tightening_db join_residual_db tail form gap_heard gap_depth_db "           \
+  "plain_fire_rate_per_s even_fire_rate_per_s run_in_left_db buffer_frames "   \
+  "overrun_ms"
 
 #define LEVEL_KEYS                                                             \
   "shot_loudness_lufs burst_loudness_lufs target_lufs gain_db limiting_db "    \

@@ -1,27 +1,65 @@
 #include "made_files.h"
 
+#include "text.h"
+
 #include <errno.h>
 #include <signal.h>
 #include <stdlib.h>
 #include <unistd.h>
+
+/// A name for source text: that of the sound, and of the part where there are
+/// others. To be freed; NULL without memory.
+static char*
+array_name(const Settings* settings, size_t take, VwPart part) {
+  char* const sound = path_sound(settings, take);
+  const bool  alone = part == VW_PART_WHOLE;
+  char* const name =
+    sound
+      ? text_format(
+          "%s%s%s", sound, alone ? "" : "_", alone ? "" : vw_part_name(part))
+      : NULL;
+  free(sound);
+  return name;
+}
+
+static VwStatus
+wrap_piece(const Report*  report,
+           const VwPiece* piece,
+           const char*    name,
+           VwBytes*       bytes) {
+  const Settings* const settings = report->settings;
+  const VwBoard* const  board = &settings->board;
+  const VwWrapping      wrapping = {
+         .container = settings->has_board ? board->container : VW_CONTAINER_WAV,
+         .format = report->family->format,
+         .loop_points = !settings->has_board || board->loop_points ||
+                        board->repeat == VW_REPEAT_LOOP_POINTS,
+         .name = name,
+         .seed = settings->family.seed,
+  };
+  return vw_encode(piece, &wrapping, bytes);
+}
 
 static VwStatus
 encode_piece(const Report*      report,
              const Destination* destination,
              const VwPiece*     piece,
              MadeFile*          file) {
-  *file =
-    (MadeFile){.part = piece->part,
-               .path = path_of_part(
-                 destination, report->inputs[piece->take].path, piece->part),
-               .n_frames = piece->sound.n_frames,
-               .n_channels = piece->sound.n_channels,
-               .rate_hz = piece->sound.rate_hz};
-  return file->path ? vw_encode_wav(piece,
-                                    &report->family->format,
-                                    report->settings->family.seed,
-                                    &file->bytes)
-                    : VW_NO_MEMORY;
+  const Settings* const settings = report->settings;
+  const size_t          take = report->first_take + piece->take;
+  *file = (MadeFile){.part = piece->part,
+                     .n_frames = piece->sound.n_frames,
+                     .n_channels = piece->sound.n_channels,
+                     .rate_hz = piece->sound.rate_hz};
+  VwStatus st =
+    path_of_part(destination, settings, take, piece->part, &file->path);
+  char* const name = st ? NULL : array_name(settings, take, piece->part);
+  if (!st && !name) {
+    st = VW_NO_MEMORY;
+  }
+  st = st ? st : wrap_piece(report, piece, name, &file->bytes);
+  free(name);
+  return st;
 }
 
 VwStatus

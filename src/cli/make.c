@@ -1,8 +1,10 @@
 #include "make.h"
 
+#include "fit.h"
 #include "input.h"
 #include "louder.h"
 #include "made_files.h"
+#include "name_check.h"
 #include "paths.h"
 #include "prop_into.h"
 #include "report.h"
@@ -19,6 +21,7 @@ typedef struct {
   Destination*       destination;
   Input*             inputs;
   size_t             n_inputs;
+  const char* const* first; ///< Of all takes.
 } Work;
 
 /* One family */
@@ -110,6 +113,22 @@ fail_family(const Work* work, Report* report, VwStatus status) {
   say(work->inputs[0].path, "%s", report->message ? report->message : "failed");
 }
 
+/// Whether all files are small enough for the board. False, and said, where
+/// not.
+static bool
+check_fit(Report* report, const MadeFiles* made) {
+  for (size_t i = 0; i < made->n_files; ++i) {
+    char* const fault = fit_fault(report, &made->files[i]);
+    if (fault) {
+      report->status = VW_FILE_TOO_BIG;
+      report->message = fault;
+      say(made->files[i].path, "%s", fault);
+      return false;
+    }
+  }
+  return true;
+}
+
 static void
 encode_and_write(const Work* work, Report* report, MadeFiles* made) {
   size_t   at = 0;
@@ -120,6 +139,9 @@ encode_and_write(const Work* work, Report* report, MadeFiles* made) {
   }
   report->files = made->files;
   report->n_files = made->n_files;
+  if (!check_fit(report, made)) {
+    return;
+  }
   st = made_files_write(made, work->settings, work->destination, &at);
   if (st && work->destination->kind == TO_STDOUT) {
     fail(report, "standard output", st);
@@ -131,7 +153,9 @@ encode_and_write(const Work* work, Report* report, MadeFiles* made) {
 /// Make the family of some takes. False, and said, where it could not be.
 static bool
 make_one(const Work* work, const char* const* takes) {
-  Report    report = {.command = work->command, .settings = work->settings};
+  Report    report = {.command = work->command,
+                      .settings = work->settings,
+                      .first_take = (size_t)(takes - work->first)};
   VwFamily  family = {0};
   MadeFiles made = {0};
   if (load(work, takes, &report)) {
@@ -169,8 +193,9 @@ make_each(const CommandName* command,
           Destination*       destination,
           size_t             n_each) {
   Input* const inputs = calloc(n_each, sizeof(Input));
-  const Work   work = {command, settings, destination, inputs, n_each};
-  size_t       n_failed = 0;
+  const Work   work = {
+      command, settings, destination, inputs, n_each, settings->takes};
+  size_t n_failed = 0;
   if (!inputs) {
     say_status(command->name, VW_NO_MEMORY);
     return EXIT_FILE;
@@ -181,23 +206,6 @@ make_each(const CommandName* command,
   free(inputs);
   destination_close(destination);
   return show_failures(settings, n_failed);
-}
-
-/// Refuse two takes whose files would have the same names.
-static int
-check_stems(const Settings* settings) {
-  for (size_t i = 1; i < settings->n_takes; ++i) {
-    for (size_t j = 0; j < i; ++j) {
-      if (path_same_stem(settings->takes[i], settings->takes[j])) {
-        say(settings->takes[i],
-            "its files would be named like those of %s: %s",
-            settings->takes[j],
-            vw_remedy(VW_SAME_STEM));
-        return EXIT_USAGE;
-      }
-    }
-  }
-  return EXIT_DONE;
 }
 
 /// Report of every take that nothing was made of it; the reason has been said.
@@ -223,16 +231,18 @@ refuse_all(const CommandName* command,
 int
 make_all(const CommandName* command, const Settings* settings) {
   Destination destination = {0};
-  int         status = check_stems(settings);
-  if (status != EXIT_DONE) {
-    return refuse_all(command, settings, VW_SAME_STEM, status);
-  }
+  VwStatus    why = VW_BAD_OPTION;
   if (settings->into && !prop_into_check(settings)) {
     return refuse_all(command, settings, VW_BAD_OPTION, EXIT_FILE);
   }
-  status = destination_choose(command, settings, &destination);
+  int status = destination_choose(command, settings, &destination);
+  if (status == EXIT_FILE) {
+    why = VW_NO_FOLDER;
+  }
+  if (status == EXIT_DONE) {
+    status = name_check(command, settings, &destination, &why);
+  }
   if (status != EXIT_DONE) {
-    const VwStatus why = status == EXIT_FILE ? VW_NO_FOLDER : VW_BAD_OPTION;
     return refuse_all(command, settings, why, status);
   }
   return make_each(command,

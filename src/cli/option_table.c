@@ -1,5 +1,6 @@
 #include "options.h"
 
+#include "board_options.h"
 #include "choice.h"
 #include "level_options.h"
 #include "say.h"
@@ -305,14 +306,28 @@ const Option option_table[] = {
    "most that the limiter takes, 0 to 12 (3)"},
   {"speaker", 0, "WHICH", "40mm", COMMANDS_MAKE | PROP_KEY, NULL, 0, level_set_speaker,
    "leave out what it cannot play: 40mm, 350Hz, none"},
+  {"board", 0, "BOARD", "wav-44k-mono", COMMANDS_MAKE | COMMAND_CHECK, NULL, 0,
+   set_board, "what is to play: wav-22k-mono, say, or none"},
+  {"slot", 0, "N", "1", COMMANDS_MAKE, NULL, 0, board_set_slot,
+   "the board's number for it; more takes follow on"},
+  {"name", 0, "NAME", "zap", COMMANDS_MAKE, NULL, 0, board_set_name,
+   "the sound's name in those of the files"},
+  {"overrun-max", 0, "SECONDS", "400ms", COMMAND_LOOP | PROP_KEY,
+   &board_overrun_max, AT(board_wish.overrun_max_s), NULL,
+   "longest that it goes on after the release (1 s)"},
+  {"run-in-max", 0, "SECONDS", "500ms", COMMAND_LOOP | PROP_KEY,
+   &board_run_in_max, AT(board_wish.run_in_max_s), NULL,
+   "longest run-in, where bytes are dear"},
+  {"gap", 0, "MS", "25ms", COMMAND_LOOP, &board_gap, AT(family.gap_ms), NULL,
+   "the board's pause between repeats, 0 to 1000 ms"},
+  {"buffer", 0, "FRAMES", "256", COMMAND_LOOP, NULL, 0, board_set_buffer,
+   "the loop is a multiple of it, 1 to 65536 frames"},
   {"output", 'o', "WHERE", "sounds", COMMANDS_MAKE, NULL, 0, set_output,
    "folder (default volleyweave-out), a file, or -"},
   {"into", 0, "FILE", "prop.ini", COMMANDS_MAKE, NULL, 0, set_into,
    "add the sound to a prop file, for `pack`"},
   {"part", 0, "PART", "loop", COMMANDS_CUT, NULL, 0, set_part,
    "only shot, run-in, loop, ring-out or burst"},
-  {"board", 0, "BOARD", "wav-44k-mono", COMMAND_CHECK, NULL, 0, set_board,
-   "the board that is to play: wav-22k-mono, say"},
   {"to", 0, "FOLDER", "/media/card", COMMAND_DELIVER, NULL, 0, set_to,
    "where the card is mounted"},
   {"force", 'f', NULL, NULL, COMMANDS_MAKE | COMMAND_DELIVER, NULL, AT(force), NULL,

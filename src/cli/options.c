@@ -1,5 +1,6 @@
 #include "options.h"
 
+#include "board_settle.h"
 #include "say.h"
 #include "suggest.h"
 
@@ -254,7 +255,8 @@ options_read(const CommandName* command,
     return false;
   }
   Reader reader = {command, arguments, &read};
-  if (!read_all(&reader) || (!read.help && !settings_check(command, &read))) {
+  if (!read_all(&reader) || (!read.help && (!board_settle(command, &read) ||
+                                            !settings_check(command, &read)))) {
     settings_clear(&read);
     return false;
   }

@@ -42,14 +42,6 @@ path_is_folder(const char* path) {
   return !stat(path, &facts) && S_ISDIR(facts.st_mode);
 }
 
-bool
-path_same_stem(const char* a, const char* b) {
-  const Stem stem_a = stem_of(a);
-  const Stem stem_b = stem_of(b);
-  return stem_a.length == stem_b.length &&
-         !strncasecmp(stem_a.start, stem_b.start, stem_a.length);
-}
-
 /// Put a low line for what no folder's list and no card takes in a name.
 static char*
 without_controls(char* path, size_t from) {
@@ -61,23 +53,62 @@ without_controls(char* path, size_t from) {
 }
 
 char*
-path_of_part(const Destination* destination, const char* take, VwPart part) {
-  if (destination->kind != TO_FOLDER) {
-    return text_format("%s", destination->path);
+path_sound(const Settings* settings, size_t take) {
+  if (!settings->sound_name) {
+    const Stem stem = stem_of(settings->takes[take]);
+    return text_format("%.*s", (int)stem.length, stem.start);
   }
-  const Stem        stem = stem_of(take);
-  const size_t      n = strlen(destination->path);
-  const char* const slash = destination->path[n - 1U] == '/' ? "" : "/";
+  return take ? text_format("%s-%zu", settings->sound_name, take + 1U)
+              : text_format("%s", settings->sound_name);
+}
+
+/// Name of a file where no board says how it is made.
+static char*
+plain_name(const char* sound, VwPart part) {
   // A sound that is only converted has no siblings to be told from.
-  const bool  alone = part == VW_PART_WHOLE;
-  char* const path = text_format("%s%s%.*s%s%s.wav",
-                                 destination->path,
-                                 slash,
-                                 (int)stem.length,
-                                 stem.start,
-                                 alone ? "" : ".",
-                                 alone ? "" : vw_part_name(part));
-  return without_controls(path, n);
+  const bool alone = part == VW_PART_WHOLE;
+  return text_format(
+    "%s%s%s.wav", sound, alone ? "" : ".", alone ? "" : vw_part_name(part));
+}
+
+/// Name of a file without its folder.
+static VwStatus
+name_of_part(const Settings* settings, size_t take, VwPart part, char** name) {
+  const unsigned after = settings->take_turns ? 0U : (unsigned)take;
+  const unsigned slot = settings->slot ? settings->slot + after : 0U;
+  char* const    sound = path_sound(settings, take);
+  VwStatus       st = sound ? VW_OK : VW_NO_MEMORY;
+  if (!st && settings->has_board) {
+    st = vw_board_file_name(&settings->board, slot, NULL, sound, part, name);
+  } else if (!st) {
+    *name = without_controls(plain_name(sound, part), 0U);
+    st = *name ? VW_OK : VW_NO_MEMORY;
+  }
+  free(sound);
+  return st;
+}
+
+VwStatus
+path_of_part(const Destination* destination,
+             const Settings*    settings,
+             size_t             take,
+             VwPart             part,
+             char**             path) {
+  char*    name = NULL;
+  VwStatus st = VW_OK;
+  if (destination->kind != TO_FOLDER) {
+    *path = text_format("%s", destination->path);
+    return *path ? VW_OK : VW_NO_MEMORY;
+  }
+  st = name_of_part(settings, take, part, &name);
+  if (!st) {
+    const size_t      n = strlen(destination->path);
+    const char* const slash = destination->path[n - 1U] == '/' ? "" : "/";
+    *path = text_format("%s%s%s", destination->path, slash, name);
+    st = *path ? VW_OK : VW_NO_MEMORY;
+  }
+  free(name);
+  return st;
 }
 
 /* Choose */
@@ -111,8 +142,15 @@ check_parent(const char* path) {
   return there ? EXIT_DONE : EXIT_FILE;
 }
 
+/// The ending of the files that are written.
+static const char*
+ending_of(const Settings* settings) {
+  return vw_container_ending(settings->has_board ? settings->board.container
+                                                 : VW_CONTAINER_WAV);
+}
+
 static DestinationKind
-kind_of(const char* path) {
+kind_of(const Settings* settings, const char* path) {
   struct stat facts;
   if (!strcmp(path, "-")) {
     return TO_STDOUT;
@@ -120,14 +158,16 @@ kind_of(const char* path) {
   if (!stat(path, &facts)) {
     return S_ISDIR(facts.st_mode) ? TO_FOLDER : TO_FILE;
   }
-  return path[strlen(path) - 1U] != '/' && ends_in(path, ".wav") ? TO_FILE
-                                                                 : TO_FOLDER;
+  return path[strlen(path) - 1U] != '/' && ends_in(path, ending_of(settings))
+           ? TO_FILE
+           : TO_FOLDER;
 }
 
-/// Formats that a name may promise and that are not written.
+/// Whether a name promises a format other than the one written.
 static bool
-promises_other_format(const char* path) {
-  static const char* const endings[] = {".mp3",
+promises_other_format(const Settings* settings, const char* path) {
+  static const char* const endings[] = {".wav",
+                                        ".mp3",
                                         ".ogg",
                                         ".oga",
                                         ".flac",
@@ -140,12 +180,28 @@ promises_other_format(const char* path) {
                                         ".pcm",
                                         ".wave",
                                         ".wma"};
+  if (ends_in(path, ending_of(settings))) {
+    return false;
+  }
   for (size_t i = 0; i < sizeof(endings) / sizeof(endings[0]); ++i) {
     if (ends_in(path, endings[i])) {
       return !path_is_folder(path);
     }
   }
   return false;
+}
+
+static int
+refuse_format(const Settings* settings, const char* path) {
+  if (!settings->has_board) {
+    return say_usage(path,
+                     "only WAV is written: let the name end in .wav, or "
+                     "name a --board that takes another format");
+  }
+  return say_usage(path,
+                   "the board %s takes other files: let the name end in %s",
+                   settings->board.name,
+                   ending_of(settings));
 }
 
 static int
@@ -193,9 +249,10 @@ destination_choose(const CommandName* command,
                    Destination*       destination) {
   const char* const output =
     settings->output ? settings->output : DEFAULT_FOLDER;
-  *destination = (Destination){.kind = kind_of(output), .path = output};
-  if (promises_other_format(output)) {
-    return say_usage(output, "only WAV is written: let the name end in .wav");
+  *destination =
+    (Destination){.kind = kind_of(settings, output), .path = output};
+  if (promises_other_format(settings, output)) {
+    return refuse_format(settings, output);
   }
   if (!settings->output && destination->kind != TO_FOLDER) {
     say_status(output, VW_NOT_A_FOLDER);

@@ -37,13 +37,21 @@ void destination_close(Destination* destination);
 /// Whether there is a folder of that name.
 bool path_is_folder(const char* path);
 
-/// Name of the file for a part of a take. To be freed; NULL without memory.
-char* path_of_part(const Destination* destination,
-                   const char*        take,
-                   VwPart             part);
+/// The sound's name in those of a take's files: as asked, or the take's own. To
+/// be freed; NULL without memory.
+char* path_sound(const Settings* settings, size_t take);
 
-/// Whether two takes would make files of the same name, on cards that do not
-/// tell capital letters from small ones too.
-bool path_same_stem(const char* a, const char* b);
+/**
+ * Name of the file for a part of a take, as the board wants it.
+ *
+ * @param take Index of the take among all.
+ * @param path To be freed; filled in on success.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_NAME.
+ */
+VwStatus path_of_part(const Destination* destination,
+                      const Settings*    settings,
+                      size_t             take,
+                      VwPart             part,
+                      char**             path);
 
 #endif

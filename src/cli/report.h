@@ -42,8 +42,9 @@ typedef struct {
   const Settings*    settings;
   const Input*       inputs;
   size_t             n_inputs;
-  const VwFamily*    family;  ///< NULL where none was made.
-  VwLoudness         written; ///< Of the first file of the family.
+  size_t             first_take; ///< Of them, among all takes.
+  const VwFamily*    family;     ///< NULL where none was made.
+  VwLoudness         written;    ///< Of the first file of the family.
   Louder             louder;
   const MadeFile*    files;
   size_t             n_files;

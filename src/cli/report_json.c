@@ -1,5 +1,6 @@
 #include "report.h"
 
+#include "report_board.h"
 #include "status.h"
 #include "text.h"
 
@@ -113,13 +114,53 @@ add_plan(json_t* loop, const VwPlan* plan) {
   json_object_set_new(
     loop, "period_ms", number(1000.0 / plan->fire_rate_per_s));
   json_object_set_new(
-    loop,
-    "gap_ms",
-    number(1000.0 * (double)plan->gap_frames / (double)plan->rate_hz));
+    loop, "gap_ms", number(1000.0 * (double)plan->gap_frames / plan->rate_hz));
+  json_object_set_new(loop, "gap_heard", json_boolean(plan->uneven));
+  json_object_set_new(
+    loop, "plain_fire_rate_per_s", number(plan->plain_fire_rate_per_s));
+  json_object_set_new(
+    loop, "even_fire_rate_per_s", number(plan->even_fire_rate_per_s));
+}
+
+/// What the board makes of a loop.
+static void
+add_heard(json_t* loop, const Report* report) {
+  const VwFamily* const family = report->family;
+  json_object_set_new(loop, "gap_depth_db", number(family->gap_depth_db));
+  json_object_set_new(loop, "run_in_left_db", number(family->run_in_left_db));
+  json_object_set_new(
+    loop, "buffer_frames", count(report->settings->family.buffer_frames));
+  json_object_set_new(loop, "overrun_ms", number(report_overrun_ms(report)));
 }
 
 static json_t*
-loop_of(const VwFamily* family) {
+board_of(const Report* report) {
+  static const char* const containers[] = {
+    "wav", "ogg", "flac", "raw", "c-array"};
+
+  const VwBoard* const board = &report->settings->board;
+  if (!report->settings->has_board) {
+    return json_null();
+  }
+  json_t* const made = json_object();
+  json_object_set_new(made, "name", string(board->name));
+  json_object_set_new(
+    made, "container", json_string(containers[board->container]));
+  json_object_set_new(
+    made, "repeat", json_string(report_repeat_word(board->repeat)));
+  json_object_set_new(
+    made,
+    "release",
+    json_string(board->release == VW_RELEASE_FINISHES ? "finishes" : "stops"));
+  json_object_set_new(made, "gap_ms", number(board->gap_ms));
+  json_object_set_new(
+    made, "file_bytes_max", count((size_t)board->file_bytes_max));
+  return made;
+}
+
+static json_t*
+loop_of(const Report* report) {
+  const VwFamily* const family = report->family;
   if (!family || !family->plan.shots) {
     return json_null();
   }
@@ -133,6 +174,7 @@ loop_of(const VwFamily* family) {
     loop, "join_residual_db", number(family->join_residual_db));
   json_object_set_new(loop, "tail", json_string(choke ? "choke" : "overlap"));
   json_object_set_new(loop, "form", json_string(vw_form_name(family->form)));
+  add_heard(loop, report);
   return loop;
 }
 
@@ -255,8 +297,9 @@ object_of(const Report* report) {
   if (report->settings->take_turns) {
     json_object_set_new(object, "shot_of_each", shots_of(report));
   }
+  json_object_set_new(object, "board", board_of(report));
   json_object_set_new(object, "loudness", loudness_of(report));
-  json_object_set_new(object, "loop", loop_of(report->family));
+  json_object_set_new(object, "loop", loop_of(report));
   json_object_set_new(object, "level", level_of(report));
   json_object_set_new(object, "lamp", lamp_of(report->family));
   json_object_set_new(object, "files", files_of(report));

@@ -2,6 +2,7 @@
 #include "report.h"
 
 #include "line.h"
+#include "report_board.h"
 #include "report_level.h"
 #include "text.h"
 
@@ -211,7 +212,10 @@ made(const Report* report, FILE* out) {
   if (family->form != VW_FORM_BURST) {
     made_seam(family, out);
   }
-  made_form(family, out);
+  if (!report->settings->has_board) {
+    made_form(family, out);
+  }
+  report_board(report, out);
 }
 
 static void
@@ -286,8 +290,13 @@ next_options(const Report* report) {
     [VW_FORM_LOOP_POINTS] = " --form whole-file",
     [VW_FORM_BURST] = " --form whole-file",
   };
-  return report->command->bit == COMMAND_LOOP ? after_form[report->family->form]
-                                              : "";
+  if (report->command->bit != COMMAND_LOOP) {
+    return "";
+  }
+  // A board has the form that it has.
+  return !report->settings->has_board ? after_form[report->family->form]
+         : report->family->form == VW_FORM_BURST ? ""
+                                                 : " --burst 3";
 }
 
 /// The fire rate to go on with: as asked, as chosen, or one to begin with.
@@ -303,16 +312,37 @@ next_rate(const Report* report) {
            : text_format("9/s");
 }
 
+/// The board to go on with, and its slot, each with a blank in front; or NULL.
+static char*
+next_board(const Report* report) {
+  const Settings* const settings = report->settings;
+  char                  slot[32] = "";
+  if (!settings->has_board || !settings->board_asked) {
+    return NULL;
+  }
+  if (settings->slot) {
+    (void)snprintf(
+      slot, sizeof(slot), " --slot %zu", settings->slot + report->first_take);
+  }
+  char* const quoted = text_quoted(settings->board_asked);
+  char* const board =
+    quoted ? text_format(" --board %s%s", quoted, slot) : NULL;
+  free(quoted);
+  return board;
+}
+
 static void
 next_loop(const Report* report, FILE* out) {
   const Settings* const settings = report->settings;
   char* const           rate = next_rate(report);
   const bool  in_folder = settings->output && path_is_folder(settings->output);
   char* const output = in_folder ? text_quoted(settings->output) : NULL;
+  char* const board = next_board(report);
   fprintf(out,
-          "Next: volleyweave loop --fire-rate %s%s%s%s%s%s",
+          "Next: volleyweave loop --fire-rate %s%s%s%s%s%s%s",
           rate ? rate : "9/s",
           settings->take_turns ? " --take-turns" : "",
+          board ? board : "",
           next_options(report),
           output ? " -o " : "",
           output ? output : "",
@@ -325,6 +355,7 @@ next_loop(const Report* report, FILE* out) {
   fputc('\n', out);
   free(rate);
   free(output);
+  free(board);
 }
 
 /// What to do after a sound that is no shot.

@@ -24,6 +24,16 @@ settings_clear(Settings* settings) {
   *settings = (Settings){0};
 }
 
+bool
+settings_is_given(const Settings* settings, const char* name) {
+  for (size_t i = 0; i < settings->n_given; ++i) {
+    if (!strcmp(settings->given[i].name, name)) {
+      return true;
+    }
+  }
+  return false;
+}
+
 /* Parts */
 
 /// The parts of a form, as bits.
@@ -141,7 +151,10 @@ check_part(const CommandName* command, const Settings* settings) {
     say(subject,
         "the form %s has no such part: %s",
         vw_form_name(settings->family.form),
-        settings->has_burst ? "leave --burst out" : "leave --form out");
+        settings->has_burst   ? "leave --burst out"
+        : settings->has_form  ? "leave --form out"
+        : settings->has_board ? "the board plays no other"
+                              : "give another --form");
   }
   free(shown);
   return false;
@@ -172,6 +185,15 @@ check_turns(const Settings* settings, const char* subject) {
   return true;
 }
 
+/// Whether a cycle is short for what goes on after the release.
+static bool
+is_held_short(const Settings* settings) {
+  return settings_is_given(settings, "overrun-max") ||
+         (settings->has_board &&
+          settings->board.release == VW_RELEASE_FINISHES &&
+          !settings_is_given(settings, "cycle-max"));
+}
+
 /// A cycle longer than asked for, where the options alone tell.
 static bool
 check_cycle(const Settings* settings, const char* subject) {
@@ -190,11 +212,12 @@ check_cycle(const Settings* settings, const char* subject) {
       : wish->shots ? "--shots"
                     : "--fire-rate",
       "%g shots at %g per second take %g s, but a cycle may take %g s: give "
-      "fewer shots, a higher fire rate or a longer --cycle-max",
+      "fewer shots, a higher fire rate or a longer %s",
       shots,
       wish->fire_rate_per_s,
       cycle_s,
-      wish->cycle_max_s);
+      wish->cycle_max_s,
+      is_held_short(settings) ? "--overrun-max" : "--cycle-max");
   return false;
 }
 

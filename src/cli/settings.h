@@ -58,7 +58,12 @@ typedef struct {
   bool            quiet;
   bool            dry_run;
   bool            force;
-  const char**    takes; ///< Names of the takes. Owned.
+  bool            has_board;   ///< One was found: `board` counts.
+  VwBoard         board;
+  VwBoardWish     board_wish;
+  unsigned        slot;       ///< Of the first take, 1 and up; 0: none.
+  const char*     sound_name; ///< Instead of the take's; as given, or NULL.
+  const char**    takes;      ///< Names of the takes. Owned.
   size_t          n_takes;
   Given*          given; ///< The options in the order of the arguments. Owned.
   size_t          n_given;
@@ -69,6 +74,9 @@ bool settings_init(Settings* settings, size_t n_takes, size_t n_given);
 
 /// Free what `settings` owns.
 void settings_clear(Settings* settings);
+
+/// Whether an option of that long name was given.
+bool settings_is_given(const Settings* settings, const char* name);
 
 /// Check what one option alone cannot tell. False, and said, where options
 /// contradict each other or the takes.

@@ -14,6 +14,9 @@
 // What the fire rate may be off without a word, see the man page.
 #define ERROR_MOST_PPM 1000.0
 
+// What it may be off without a word where a buffer decides.
+#define GIVING_MOST_PPM 5000.0
+
 // Noise so far below a sound, K-weighted 3 dB nearer, adds 0.2 LU to it (closed
 // form).
 #define NOISE_NEAR_DB 16.0
@@ -203,15 +206,69 @@ warn_chosen(const Facts* of) {
                       : NULL;
 }
 
+/// Where a buffer or a board's bytes decide, more is forgiven.
+static bool
+is_bound(const Report* report) {
+  const VwFamilyOptions* const wish = &report->settings->family;
+  return wish->buffer_frames > 1U || wish->file_bytes_max;
+}
+
 static char*
 warn_rate_missed(const Facts* of) {
   const VwPlan* const plan = &of->family->plan;
-  return !plan->uneven && fabs(plan->error_ppm) > ERROR_MOST_PPM
-           ? text_format("%.6g shots per second cannot be met within 0.1 %%, "
+  const double most = is_bound(of->report) ? GIVING_MOST_PPM : ERROR_MOST_PPM;
+  return fabs(plan->error_ppm) > most && !plan->uneven
+           ? text_format("%.6g shots per second cannot be met within %g %%, "
                          "the nearest is %.6g: try a longer --cycle-max or a "
                          "higher --sample-rate",
                          plan->fire_rate_asked_per_s,
+                         most / 1e4,
                          plan->fire_rate_per_s)
+           : NULL;
+}
+
+static char*
+warn_gap(const Facts* of) {
+  const VwPlan* const plan = &of->family->plan;
+  const double gap_ms = 1000.0 * (double)plan->gap_frames / plan->rate_hz;
+  if (!plan->uneven) {
+    return NULL;
+  }
+  return isfinite(plan->even_fire_rate_per_s)
+           ? text_format("the gap of %.4g ms is too long to hide, so it is "
+                         "heard after every %u shot%s: at %.4g shots per "
+                         "second they would be even",
+                         gap_ms,
+                         plan->shots,
+                         plan->shots == 1U ? "" : "s",
+                         plan->even_fire_rate_per_s)
+           : text_format("the gap of %.4g ms is too long to hide, so it is "
+                         "heard after every %u shot%s",
+                         gap_ms,
+                         plan->shots,
+                         plan->shots == 1U ? "" : "s");
+}
+
+static char*
+warn_run_in(const Facts* of) {
+  const double left_db = of->family->run_in_left_db;
+  return isfinite(left_db) && of->family->form != VW_FORM_WHOLE_FILE &&
+             of->family->form != VW_FORM_BURST
+           ? text_format("the run-in is cut short: what it lacks is %.1f dB "
+                         "below the loop; a longer --run-in-max leaves less",
+                         left_db)
+           : NULL;
+}
+
+static char*
+warn_compressed(const Facts* of) {
+  const Settings* const settings = of->report->settings;
+  return settings->has_board && settings->board.container == VW_CONTAINER_OGG &&
+             of->family->form != VW_FORM_BURST
+           ? text_format("a loop in Ogg: the format packs sound in blocks and "
+                         "pads the last one, up to 2048 frames (%.0f ms), so a "
+                         "board may leave a gap: use WAV where it takes it",
+                         1000.0 * 2048.0 / of->family->plan.rate_hz)
            : NULL;
 }
 
@@ -255,7 +312,10 @@ static const Warner of_family[] = {warn_level, warn_noise};
 static const Warner of_loop[] = {warn_chosen,
                                  warn_rate_missed,
                                  warn_fewer,
-                                 warn_valley};
+                                 warn_valley,
+                                 warn_gap,
+                                 warn_run_in,
+                                 warn_compressed};
 
 enum {
   N_OF_TAKE = sizeof(of_take) / sizeof(of_take[0]),

@@ -1,0 +1,129 @@
+#include "fit.h"
+
+#include "board_settle.h"
+#include "text.h"
+
+#include <inttypes.h>
+#include <stdlib.h>
+
+static unsigned
+bytes_of_value(VwEncoding encoding) {
+  static const unsigned n_bytes[] = {1U, 2U, 3U, 4U};
+  return n_bytes[encoding];
+}
+
+/// Bytes of the sound itself.
+static uint64_t
+data_bytes(const MadeFile* file, VwEncoding encoding) {
+  return (uint64_t)file->n_frames * file->n_channels * bytes_of_value(encoding);
+}
+
+/// What a file takes up on the board: source text, what becomes of it.
+static uint64_t
+bytes_taken(const Report* report, const MadeFile* file) {
+  return report->settings->board.container == VW_CONTAINER_C_ARRAY
+           ? data_bytes(file, report->family->format.encoding)
+           : file->bytes.n_bytes;
+}
+
+/// What it would take with its data so many times as large.
+static uint64_t
+bytes_scaled(const Report* report, const MadeFile* file, double by) {
+  const VwContainer container = report->settings->board.container;
+  const bool        packed =
+    container == VW_CONTAINER_OGG || container == VW_CONTAINER_FLAC;
+  const uint64_t taken = bytes_taken(report, file);
+  const uint64_t data =
+    packed ? taken : data_bytes(file, report->family->format.encoding);
+  return taken - data + (uint64_t)((double)data * by + 0.5);
+}
+
+/// Append one way out, where it leads out.
+static void
+add(char**          list,
+    const Report*   report,
+    const MadeFile* file,
+    double          by,
+    char*           option) {
+  const uint64_t n_bytes = bytes_scaled(report, file, by);
+  if (option && by < 1.0 && n_bytes <= board_bytes_max(report->settings)) {
+    char* const longer = text_format("%s%s%s (%" PRIu64 " bytes)",
+                                     *list ? *list : "",
+                                     *list ? ", " : "",
+                                     option,
+                                     n_bytes);
+    free(*list);
+    *list = longer;
+  }
+  free(option);
+}
+
+/// The options that would make it fit, with what it would then take.
+static char*
+ways_out(const Report* report, const MadeFile* file) {
+  static const char* const bits[] = {"8", "16", "24", "float"};
+
+  const VwBoard* const board = &report->settings->board;
+  const VwEncoding     now = report->family->format.encoding;
+  char*                list = NULL;
+  for (unsigned i = 0; i < board->n_sample_rates; ++i) {
+    const unsigned rate_hz = board->sample_rates_hz[i];
+    add(&list,
+        report,
+        file,
+        (double)rate_hz / file->rate_hz,
+        text_format("--sample-rate %u", rate_hz));
+  }
+  for (unsigned i = 0; i < board->n_encodings; ++i) {
+    const VwEncoding encoding = board->encodings[i];
+    add(&list,
+        report,
+        file,
+        (double)bytes_of_value(encoding) / bytes_of_value(now),
+        text_format("--bits %s", bits[encoding]));
+  }
+  for (unsigned i = 0; i < board->n_channels; ++i) {
+    add(&list,
+        report,
+        file,
+        (double)board->channels[i] / file->n_channels,
+        text_format("--channels %u", board->channels[i]));
+  }
+  return list;
+}
+
+/// What makes a part shorter.
+static const char*
+shorten(VwPart part) {
+  static const char* const how[] = {
+    [VW_PART_SHOT] = "a shorter take",
+    [VW_PART_RUN_IN] = "a shorter --run-in-max",
+    [VW_PART_LOOP] = "a shorter --cycle-max or --run-in-max",
+    [VW_PART_RING_OUT] = "--tail choke, or a shorter take",
+    [VW_PART_BURST] = "fewer shots in --burst, or a shorter take",
+    [VW_PART_WHOLE] = "a shorter take",
+  };
+  return how[part];
+}
+
+char*
+fit_fault(const Report* report, const MadeFile* file) {
+  const uint64_t most = board_bytes_max(report->settings);
+  const uint64_t taken = bytes_taken(report, file);
+  if (!most || taken <= most) {
+    return NULL;
+  }
+  char* const list = ways_out(report, file);
+  char* const fault =
+    text_format("%" PRIu64 " bytes, %" PRIu64 " more than the board %s takes: "
+                "%s%s%s%s",
+                taken,
+                taken - most,
+                report->settings->board.name,
+                list ? "it fits with " : "give ",
+                list ? list : "",
+                list ? "; or give " : "",
+                shorten(file->part));
+  free(list);
+  return fault;
+}

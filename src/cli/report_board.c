@@ -1,0 +1,109 @@
+#include "report_board.h"
+
+#include "line.h"
+
+#include <math.h>
+
+const char*
+report_repeat_word(VwRepeat repeat) {
+  static const char* const words[] = {
+    "whole-file", "loop-points", "three-files", "nothing"};
+  return words[repeat];
+}
+
+/// Frames that a board repeats, or plays once: those after which it may stop.
+static size_t
+frames_played(const VwFamily* family) {
+  for (size_t i = 0; i < family->n_pieces; ++i) {
+    const VwPiece* const piece = &family->pieces[i];
+    if (piece->part == VW_PART_LOOP || piece->part == VW_PART_BURST) {
+      return piece->has_loop ? piece->loop_end - piece->loop_start
+                             : piece->sound.n_frames;
+    }
+  }
+  return 0;
+}
+
+double
+report_overrun_ms(const Report* report) {
+  const VwFamily* const family = report->family;
+  const Settings* const settings = report->settings;
+  const bool            finishes = settings->has_board
+                                     ? settings->board.release == VW_RELEASE_FINISHES
+                                     : settings->board_wish.overrun_max_s > 0.0;
+  if (!finishes || !family || !family->plan.shots) {
+    return NAN;
+  }
+  return 1000.0 * (double)frames_played(family) / family->plan.rate_hz;
+}
+
+static void
+on_release(const Report* report, FILE* out) {
+  const double overrun_ms = report_overrun_ms(report);
+  char         text[40];
+  if (isfinite(overrun_ms)) {
+    line_print(out,
+               "on release",
+               "it plays on to the end, for %s at most",
+               line_duration(text, overrun_ms));
+  } else if (report->settings->has_board) {
+    line_print(
+      out, "on release", "it stops at once: such a step is the board's own");
+  }
+}
+
+/// What the pause does, and what is done about it.
+static void
+on_gap(const VwFamily* family, FILE* out) {
+  const VwPlan* const plan = &family->plan;
+  char                text[40];
+  if (!plan->gap_frames) {
+    return;
+  }
+  line_print(
+    out,
+    "gap",
+    "%s at the end of each cycle, %s",
+    line_duration(text, 1000.0 * (double)plan->gap_frames / plan->rate_hz),
+    plan->uneven ? "heard" : "where the last decay is");
+  if (!plan->uneven) {
+    line_print(out,
+               "",
+               "%s below the crest",
+               line_value(text, family->gap_depth_db, 1, "dB"));
+  }
+  line_print(out,
+             "heard",
+             "%.6g shots per second; %.6g if the gap were left out of account",
+             plan->fire_rate_per_s,
+             plan->plain_fire_rate_per_s);
+}
+
+void
+report_board(const Report* report, FILE* out) {
+  const Settings* const settings = report->settings;
+  const VwFamily* const family = report->family;
+  if (settings->has_board) {
+    line_print(out,
+               "board",
+               "%s, repeats: %s",
+               settings->board.name,
+               report_repeat_word(settings->board.repeat));
+  }
+  if (family->form != VW_FORM_BURST) {
+    on_gap(family, out);
+    if (settings->family.buffer_frames > 1U) {
+      line_print(out,
+                 "buffer",
+                 "%u frames, the file is a multiple of it",
+                 settings->family.buffer_frames);
+    }
+    if (isfinite(family->run_in_left_db)) {
+      line_print(out,
+                 "run-in",
+                 "cut short; what it lacks is %.1f dB below the loop",
+                 family->run_in_left_db);
+    }
+  }
+  on_release(report, out);
+}
