@@ -871,10 +871,10 @@ VW_API bool vw_is_own_output(const char* path);
 
 /// What was found out about a file, or about a folder of them.
 typedef struct {
-  VwFaults faults;          ///< What keeps it from playing right.
-  VwFaults warnings;        ///< What only sounds poorer, or is not for the card.
-  size_t   n_files;         ///< Files that a board of that kind plays.
-  uint64_t n_bytes;         ///< Of all files that would lie on the card.
+  VwFaults faults;   ///< What keeps it from playing right.
+  VwFaults warnings; ///< What only sounds poorer, or is not for the card.
+  size_t   n_files;  ///< Files that a board of that kind plays.
+  uint64_t n_bytes;  ///< Of all files that would lie on the card.
   uint64_t n_bytes_on_card; ///< The same in whole clusters, folders too.
 } VwFindings;
 
@@ -1169,13 +1169,13 @@ typedef struct {
   size_t       n_left;
   uint64_t     n_bytes;         ///< Of the files.
   uint64_t     n_bytes_on_card; ///< The same in whole clusters, folders too.
-  uint64_t n_bytes_free; ///< On the card when the old files are cleared.
-  bool     mounted; ///< It is the top of a file system, as a card is.
-  bool     ordered; ///< Set in the end: the card names the files in the order
-                    ///< in which they were written, or cannot be asked.
-  uint64_t device;  ///< By which the card is known again.
-  uint64_t folder;  ///< The same.
-  char*    at; ///< The file or folder where a step failed, or NULL. Owned.
+  uint64_t     n_bytes_free;    ///< On the card when the old files are cleared.
+  bool         mounted; ///< It is the top of a file system, as a card is.
+  bool ordered;    ///< Set in the end: the card names the files in the order
+                   ///< in which they were written, or cannot be asked.
+  uint64_t device; ///< By which the card is known again.
+  uint64_t folder; ///< The same.
+  char*    at;     ///< The file or folder where a step failed, or NULL. Owned.
 } VwDelivery;
 
 /**
@@ -1191,9 +1191,9 @@ typedef struct {
  * @param delivery Filled in; free it with vw_delivery_clear(), also where it
  * failed, when it tells nothing but where.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_MISSING, #VW_UNREADABLE, #VW_NO_FILES,
- * #VW_UNFINISHED, #VW_NOT_REGULAR (also of symbolic links), #VW_NO_FOLDER, #VW_NOT_A_FOLDER,
- * #VW_NESTED, #VW_EXISTS, #VW_FOLDER_READONLY, #VW_CARD_TOO_SMALL,
- * #VW_DISK_FULL, #VW_CARD_GONE.
+ * #VW_UNFINISHED, #VW_NOT_REGULAR (also of symbolic links), #VW_NO_FOLDER,
+ * #VW_NOT_A_FOLDER, #VW_NESTED, #VW_EXISTS, #VW_FOLDER_READONLY,
+ * #VW_CARD_TOO_SMALL, #VW_DISK_FULL, #VW_CARD_GONE.
  */
 VW_API VwStatus vw_delivery_plan(const char* from,
                                  const char* to,

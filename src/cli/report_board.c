@@ -74,7 +74,7 @@ on_gap(const VwFamily* family, FILE* out) {
   }
   line_print(out,
              "heard",
-             "%.6g shots per second; %.6g if the gap were left out of account",
+             "%.6g shots per second; %.6g, had the gap not counted",
              plan->fire_rate_per_s,
              plan->plain_fire_rate_per_s);
 }

@@ -58,7 +58,7 @@ typedef struct {
   bool            quiet;
   bool            dry_run;
   bool            force;
-  bool            has_board;   ///< One was found: `board` counts.
+  bool            has_board; ///< One was found: `board` counts.
   VwBoard         board;
   VwBoardWish     board_wish;
   unsigned        slot;       ///< Of the first take, 1 and up; 0: none.
