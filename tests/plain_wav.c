@@ -20,7 +20,7 @@ typedef struct {
 static void
 put(Bytes* bytes, uint64_t value, unsigned n_bytes) {
   for (unsigned i = 0; i < n_bytes; ++i) {
-    bytes->data[bytes->n++] = (unsigned char)(value >> (8U * i));
+    bytes->data[bytes->n++] = (unsigned char)(i < 8U ? value >> (8U * i) : 0U);
   }
 }
 

@@ -110,8 +110,10 @@ test_headers(void** state) {
     {"data of none", {.has_size = true}, "tells of no sound"},
     {"empty", {.no_frames = true}, "no sound in it"},
     {"open", {.has_size = true, .data_size = 0xFFFFFFFFU}, "open"},
-    {"past the end", {.has_size = true, .data_size = 8822}, "8822"},
-    {"one past the end", {.has_size = true, .data_size = 8821}, "8821"},
+    {"past the end", {.has_size = true, .data_size = 8822}, "promises 8822"},
+    {"one past the end",
+     {.has_size = true, .data_size = 8821},
+     "promises 8821"},
     {"frames contradict", {.block_add = 2}, "contradicts"},
     {"amid a frame", {.has_size = true, .data_size = 8819}, "amid a frame"},
     {"first size too great", {.riff_add = 10}, "8874 bytes in all"},
@@ -159,7 +161,7 @@ test_no_wav(void** state) {
     {"", 0, "empty"},
     {"R", 1, "no WAV"},
     {"RIFX\x24\0\0\0WAVEfmt ", 16, "no WAV"},
-    {"fLaC\0\0\0\x22 and so on", 20, "no WAV"},
+    {"fLaC\0\0\0\x22 and so on", 18, "no WAV"},
     {"RIFF\x24\0\0\0WAVE", 12, "no sound"},
     {"RIFF\x24\0\0\0WAVEfmt \x10\0\0\0\1\0\1\0", 24, "no sound"},
     {"RIFF\x24\0\0\0WAVEdata\0\0\0\0", 20, "before its sound"},
@@ -345,6 +347,9 @@ test_sound(void** state) {
     const char* warning;
   } cases[] = {
     {"clicks at the start", {.first = 0.5}, "first frame", NULL},
+    // The greatest step of the tone is 0.5 * 2 pi 440 / 44100 = 0.031.
+    {"three steps at the start", {.first = 0.094}, "first frame", NULL},
+    {"one and a half", {.first = 0.047}, NULL, "first frame"},
     {"clicks at the end", {.last = -0.5}, "last frame", NULL},
     {"one code at the start", {.first = 1.0 / 32768}, NULL, "first frame"},
     {"one code at the end", {.last = 1.0 / 32768}, NULL, "last frame"},

@@ -48,6 +48,8 @@ static struct {
   bool       all;
   int        error;
   int        access_error;
+  bool       unsynced;   ///< Something was written and not synced since.
+  unsigned   n_unsynced; ///< How often that was renamed.
   VwCardRoom room;
 } faults;
 
@@ -81,17 +83,20 @@ VwStatus __wrap_vw_card_room(const char* path, VwCardRoom* room);
 // In small portions, as a system may.
 ssize_t
 __wrap_write(int fd, const void* bytes, size_t n_bytes) {
+  faults.unsynced = true;
   return fails(CALL_WRITE) ? -1
                            : __real_write(fd, bytes, n_bytes < 7 ? n_bytes : 7);
 }
 
 int
 __wrap_fsync(int fd) {
+  faults.unsynced = false;
   return fails(CALL_FSYNC) ? -1 : __real_fsync(fd);
 }
 
 int
 __wrap_rename(const char* from, const char* to) {
+  faults.n_unsynced += faults.unsynced;
   return fails(CALL_RENAME) ? -1 : __real_rename(from, to);
 }
 
@@ -215,6 +220,7 @@ test_first(void** state) {
   assert_int_equal(delivery.n_old, 0);
   assert_int_equal(delivery.n_left, 0);
   assert_false(delivery.mounted);
+  assert_int_equal(faults.n_unsynced, 0);
   vw_delivery_clear(&delivery);
   assert_true(card_is_complete());
 }
@@ -283,6 +289,16 @@ test_not_ours(void** state) {
   remove("card/01.wav");
   put("card/01.WAV", "somebody's");
   assert_int_equal(deliver(false), VW_EXISTS);
+}
+
+// Cards do not tell capital letters from small ones, nor keep them always.
+static void
+test_other_letters(void** state) {
+  (void)state;
+  assert_int_equal(deliver(false), VW_OK);
+  assert_int_equal(rename("card/01.wav", "card/01.WAV"), 0);
+  assert_int_equal(deliver(false), VW_OK);
+  assert_true(card_is_complete());
 }
 
 static void
@@ -519,6 +535,7 @@ main(void) {
     IN_FOLDER(test_again),
     IN_FOLDER(test_older_version),
     IN_FOLDER(test_not_ours),
+    IN_FOLDER(test_other_letters),
     IN_FOLDER(test_left_behind),
     IN_FOLDER(test_refused),
     IN_FOLDER(test_refused_inside),
