@@ -6,6 +6,9 @@
 #include <inttypes.h>
 #include <stdlib.h>
 
+// As --bits has them.
+static const char* const bits_words[] = {"8", "16", "24", "float"};
+
 static unsigned
 bytes_of_value(VwEncoding encoding) {
   static const unsigned n_bytes[] = {1U, 2U, 3U, 4U};
@@ -61,8 +64,6 @@ add(char**          list,
 /// The options that would make it fit, with what it would then take.
 static char*
 ways_out(const Report* report, const MadeFile* file) {
-  static const char* const bits[] = {"8", "16", "24", "float"};
-
   const VwBoard* const board = &report->settings->board;
   const VwEncoding     now = report->family->format.encoding;
   char*                list = NULL;
@@ -80,7 +81,7 @@ ways_out(const Report* report, const MadeFile* file) {
         report,
         file,
         (double)bytes_of_value(encoding) / bytes_of_value(now),
-        text_format("--bits %s", bits[encoding]));
+        text_format("--bits %s", bits_words[encoding]));
   }
   for (unsigned i = 0; i < board->n_channels; ++i) {
     add(&list,
@@ -89,6 +90,38 @@ ways_out(const Report* report, const MadeFile* file) {
         (double)board->channels[i] / file->n_channels,
         text_format("--channels %u", board->channels[i]));
   }
+  return list;
+}
+
+/// All of them together, where none alone is enough.
+static char*
+way_of_all(const Report* report, const MadeFile* file) {
+  const VwBoard* const board = &report->settings->board;
+  VwEncoding           encoding = report->family->format.encoding;
+  unsigned             rate_hz = file->rate_hz;
+  unsigned             n_channels = file->n_channels;
+  const double now = (double)rate_hz * n_channels * bytes_of_value(encoding);
+  char*        list = NULL;
+  for (unsigned i = 0; i < board->n_sample_rates; ++i) {
+    const unsigned other = board->sample_rates_hz[i];
+    rate_hz = other < rate_hz ? other : rate_hz;
+  }
+  for (unsigned i = 0; i < board->n_encodings; ++i) {
+    const VwEncoding other = board->encodings[i];
+    encoding =
+      bytes_of_value(other) < bytes_of_value(encoding) ? other : encoding;
+  }
+  for (unsigned i = 0; i < board->n_channels; ++i) {
+    n_channels = board->channels[i] < n_channels ? 1U : n_channels;
+  }
+  add(&list,
+      report,
+      file,
+      (double)rate_hz * n_channels * bytes_of_value(encoding) / now,
+      text_format("--sample-rate %u --bits %s --channels %u",
+                  rate_hz,
+                  bits_words[encoding],
+                  n_channels));
   return list;
 }
 
@@ -113,7 +146,8 @@ fit_fault(const Report* report, const MadeFile* file) {
   if (!most || taken <= most) {
     return NULL;
   }
-  char* const list = ways_out(report, file);
+  char* const single = ways_out(report, file);
+  char* const list = single ? single : way_of_all(report, file);
   char* const fault =
     text_format("%" PRIu64 " bytes, %" PRIu64 " more than the board %s takes: "
                 "%s%s%s%s",
