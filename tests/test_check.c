@@ -6,7 +6,9 @@
 #include "check.h"
 #include "check_order.h"
 #include "folder.h"
+#include "made.h"
 #include "plain_wav.h"
+#include "signals.h"
 
 #include "volleyweave/volleyweave.h"
 
@@ -602,6 +604,105 @@ test_nothing_there(void** state) {
   assert_true(expect("d", &board, "no .wav file", NULL));
 }
 
+/* What the library makes for a board. */
+
+/// Write all pieces of a family as the board wants them. False, and said, where
+/// a step fails.
+static bool
+put_family(const VwFamily* family, const VwBoard* board, const char* folder) {
+  bool ok = true;
+  for (size_t i = 0; ok && i < family->n_pieces; ++i) {
+    const VwPiece* const piece = &family->pieces[i];
+    const VwWrapping     wrapping = {.container = board->container,
+                                     .format = family->format,
+                                     .loop_points = board->loop_points,
+                                     .name = "zap",
+                                     .seed = 1};
+    VwBytes              bytes = {0};
+    char*                name = NULL;
+    char                 path[300] = "";
+    ok = check_that(
+           !vw_board_file_name(board, 7, "guns", "zap gun", piece->part, &name),
+           "a name") &&
+         check_that(!vw_encode(piece, &wrapping, &bytes), "bytes");
+    if (ok) {
+      (void)snprintf(path, sizeof(path), "%s/%s", folder, name);
+      folder_put(path, bytes.data, bytes.n_bytes);
+    }
+    vw_bytes_clear(&bytes);
+    free(name);
+  }
+  return ok;
+}
+
+static bool
+check_made(const VwSound* raw, const VwBoard* board, unsigned index) {
+  const VwBoardWish wish = {0};
+  VwFamilyOptions   options = vw_family_defaults();
+  Made              made = {0};
+  char              folder[32];
+  char              group[64];
+  if (!check_that(!vw_board_apply(board, &wish, &options), "applied") ||
+      !made_new(raw, &options, &made)) {
+    return false;
+  }
+  (void)snprintf(folder, sizeof(folder), "made%u", index);
+  (void)snprintf(group, sizeof(group), "%s/guns", folder);
+  mkdir(folder, 0777);
+  if (board->naming.group_folders) {
+    mkdir(group, 0777);
+  }
+  bool ok = put_family(&made.family, board, folder);
+  made_clear(&made);
+  return ok && expect(folder, board, NULL, NULL);
+}
+
+// What is made for a board suits it: every way of repeating, with names of
+// every kind, in every encoding.
+static void
+test_own_families(void** state) {
+  (void)state;
+  static const VwNaming namings[] = {
+    {.sound = true, .parts = true, .joiner = "."},
+    {.digits = 3,
+     .eight_three = true,
+     .letters = VW_LETTERS_UPPER,
+     .sound = true,
+     .parts = true,
+     .joiner = "."},
+    {.digits = 2, .sound = false, .parts = true, .joiner = ""},
+    {.digits = 1,
+     .length_max = 12,
+     .sound = true,
+     .parts = true,
+     .joiner = "-",
+     .allowed = "-",
+     .letters = VW_LETTERS_LOWER,
+     .group_folders = true},
+  };
+  static const VwEncoding encodings[] = {
+    VW_ENCODING_U8, VW_ENCODING_S16, VW_ENCODING_S24, VW_ENCODING_FLOAT};
+
+  const SignalBurst burst = {
+    .start_s = 0.1, .decay_s = 0.4, .level = 0.5, .pitch_hz = 700};
+  VwSound raw = signal_take(1.0, 44100, &burst, 1);
+  bool    ok = true;
+  for (unsigned i = 0; i < 4U * 4U * 4U; ++i) {
+    VwBoard board = board_plain();
+    board.repeat = (VwRepeat)(i % 4U);
+    board.loop_points = board.repeat == VW_REPEAT_LOOP_POINTS;
+    board.naming = namings[i / 4U % 4U];
+    board.encodings[0] = encodings[i / 16U];
+    board.buffer_frames = i % 3U ? 256U : 1U;
+    board.gap_ms = board.repeat == VW_REPEAT_WHOLE_FILE ? 25.0 : 0.0;
+    board.sample_rates_hz[0] = i % 2U ? 22050U : 44100U;
+    board.channels[0] = 1U + i / 2U % 2U;
+    ok &= check_that(check_made(&raw, &board, i), "board %u", i);
+  }
+  vw_sound_clear(&raw);
+  assert_true(ok);
+}
+
 /* Order */
 
 static void
@@ -672,6 +773,7 @@ main(void) {
     IN_FOLDER(test_case_alone),
     IN_FOLDER(test_litter),
     IN_FOLDER(test_nothing_there),
+    IN_FOLDER(test_own_families),
     IN_FOLDER(test_times),
     IN_FOLDER(test_places),
   };
