@@ -762,6 +762,20 @@ test_into_again(void** state) {
              "tail = choke\n");
 }
 
+/// A sound is called as its files are; of several takes each is another one.
+static void
+test_into_named(void** state) {
+  (void)state;
+  const WavFile one = {.path = "a.wav", .fill = FILL_SHOT, .seconds = 1};
+  const WavFile two = {.path = "b.wav", .fill = FILL_SHOT, .seconds = 1};
+  wav_file_write(&one);
+  wav_file_write(&two);
+  assert_true(done("shot -q --name zap --into p.ini a.wav b.wav"));
+  check_file("p.ini",
+             TOP "\n[sound zap]\ntake = a.wav\nmake = shot\n"
+                 "\n[sound zap-2]\ntake = b.wav\nmake = shot\n");
+}
+
 /// A file with faults is not added to, and nothing is made.
 static void
 test_into_faulty(void** state) {
@@ -798,6 +812,7 @@ main(int argc, char** argv) {
     TEST(test_guess_recordings),
     TEST(test_into),
     TEST(test_into_again),
+    TEST(test_into_named),
     TEST(test_into_faulty),
   };
   run_set_up(argc, argv);

@@ -1,6 +1,7 @@
 #include "prop_into.h"
 
 #include "ini_file.h"
+#include "paths.h"
 #include "prop.h"
 #include "prop_edit.h"
 #include "prop_file.h"
@@ -42,22 +43,21 @@ make_of(const CommandName* command, const Settings* settings) {
                                            : VW_MAKE_LOOP;
 }
 
-/// What a sound is called after its take.
+/// What a sound is called: as its files are.
 static char*
 base_of(const Adder* adder) {
   static const char* const suffixes[] = {[VW_MAKE_SHOT] = "",
                                          [VW_MAKE_LOOP] = "-rapid",
                                          [VW_MAKE_BURST] = "-burst",
                                          [VW_MAKE_WHOLE] = ""};
-  const char* const        slash = strrchr(adder->takes[0], '/');
-  const char* const        start = slash ? slash + 1 : adder->takes[0];
-  const char* const        dot = strrchr(start, '.');
-  char* const              stem = prop_guess_name(
-    start, dot && dot > start ? (size_t)(dot - start) : strlen(start));
-  char* const base =
+  const size_t take = (size_t)(adder->takes - adder->settings->takes);
+  char* const  sound = path_sound(adder->settings, take);
+  char* const  stem = sound ? prop_guess_name(sound, strlen(sound)) : NULL;
+  char* const  base =
     stem ? text_format(
              "%s%s", stem, suffixes[make_of(adder->command, adder->settings)])
-         : NULL;
+          : NULL;
+  free(sound);
   free(stem);
   return base;
 }
