@@ -1,9 +1,9 @@
-#include "paths.h"
 #include "report.h"
 
 #include "line.h"
 #include "report_board.h"
 #include "report_level.h"
+#include "report_next.h"
 #include "text.h"
 
 #include <math.h>
@@ -279,110 +279,6 @@ files(const Report* report, FILE* out) {
   }
 }
 
-/* Next */
-
-/// What is worth trying after a command.
-static const char*
-next_options(const Report* report) {
-  static const char* const after_form[] = {
-    [VW_FORM_PIECES] = " --form whole-file",
-    [VW_FORM_WHOLE_FILE] = " --burst 3",
-    [VW_FORM_LOOP_POINTS] = " --form whole-file",
-    [VW_FORM_BURST] = " --form whole-file",
-  };
-  if (report->command->bit != COMMAND_LOOP) {
-    return "";
-  }
-  // A board has the form that it has.
-  return !report->settings->has_board ? after_form[report->family->form]
-         : report->family->form == VW_FORM_BURST ? ""
-                                                 : " --burst 3";
-}
-
-/// The fire rate to go on with: as asked, as chosen, or one to begin with.
-static char*
-next_rate(const Report* report) {
-  const char* const asked = report->settings->fire_rate_text;
-  const bool        chosen = report->family && report->family->plan.chosen;
-  if (asked) {
-    return text_quoted(asked);
-  }
-  return chosen
-           ? text_format("%.6g/s", report->family->plan.fire_rate_asked_per_s)
-           : text_format("9/s");
-}
-
-/// The board to go on with, and its slot, each with a blank in front; or NULL.
-static char*
-next_board(const Report* report) {
-  const Settings* const settings = report->settings;
-  char                  slot[32] = "";
-  if (!settings->has_board || !settings->board_asked) {
-    return NULL;
-  }
-  if (settings->slot) {
-    (void)snprintf(
-      slot, sizeof(slot), " --slot %zu", settings->slot + report->first_take);
-  }
-  char* const quoted = text_quoted(settings->board_asked);
-  char* const board =
-    quoted ? text_format(" --board %s%s", quoted, slot) : NULL;
-  free(quoted);
-  return board;
-}
-
-static void
-next_loop(const Report* report, FILE* out) {
-  const Settings* const settings = report->settings;
-  char* const           rate = next_rate(report);
-  const bool  in_folder = settings->output && path_is_folder(settings->output);
-  char* const output = in_folder ? text_quoted(settings->output) : NULL;
-  char* const board = next_board(report);
-  fprintf(out,
-          "Next: volleyweave loop --fire-rate %s%s%s%s%s%s%s",
-          rate ? rate : "9/s",
-          settings->take_turns ? " --take-turns" : "",
-          board ? board : "",
-          next_options(report),
-          output ? " -o " : "",
-          output ? output : "",
-          report->inputs[0].path[0] == '-' ? " --" : "");
-  for (size_t i = 0; i < report->n_inputs; ++i) {
-    char* const take = text_quoted(report->inputs[i].path);
-    fprintf(out, " %s", take ? take : "TAKE");
-    free(take);
-  }
-  fputc('\n', out);
-  free(rate);
-  free(output);
-  free(board);
-}
-
-/// What to do after a sound that is no shot.
-static void
-next_whole(const Report* report, FILE* out) {
-  const bool made = report->n_files && !report->settings->dry_run &&
-                    strcmp(report->files[0].path, "-") != 0;
-  const char* const path =
-    made ? report->files[0].path : report->inputs[0].path;
-  char* const file = text_quoted(path);
-  fprintf(out,
-          "Next: volleyweave %s%s %s\n",
-          made ? "inspect" : "convert",
-          path[0] == '-' ? " --" : "",
-          file ? file : "FILE");
-  free(file);
-}
-
-static void
-next(const Report* report, FILE* out) {
-  if (report->inputs[0].has_shot) {
-    next_loop(report, out);
-  } else {
-    next_whole(report, out);
-  }
-}
-
 void
 report_text(const Report* report, FILE* out) {
   for (size_t i = 0; i < report->n_inputs; ++i) {
@@ -398,5 +294,5 @@ report_text(const Report* report, FILE* out) {
     }
     files(report, out);
   }
-  next(report, out);
+  report_next(report, out);
 }
