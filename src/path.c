@@ -30,3 +30,13 @@ vw_path_sibling(const char* path,
   }
   return sibling;
 }
+
+char*
+vw_path_join(const char* folder, const char* name) {
+  const size_t n = strlen(folder) + strlen(name) + 2U;
+  char* const  path = malloc(n);
+  if (path) {
+    snprintf(path, n, "%s/%s", folder, name);
+  }
+  return path;
+}
