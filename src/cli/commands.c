@@ -41,6 +41,11 @@ const Command command_table[] = {
    "put a pack onto a card, in order, and read it back",
    "deliver volleyweave-out --to /media/card",
    command_deliver},
+  {{"pack", COMMAND_PACK | PROP_KEY},
+   "[OPTIONS] FILE|FOLDER",
+   "all sounds of a prop for its boards, from a prop file or a folder",
+   "pack --board wav-22k-mono takes",
+   command_pack},
   {{NULL, 0}, NULL, NULL, NULL, NULL}};
 
 const Command*
@@ -100,6 +105,6 @@ command_refuse(const char* word) {
   }
   return say_usage(
     word,
-    "no such command: there are inspect, shot, loop, convert, check, "
+    "no such command: there are inspect, shot, loop, convert, pack, check, "
     "deliver and help");
 }

@@ -60,6 +60,10 @@ static const Quantity detune = {"cents (100 are a semitone)",
                                 COUNT(cents_units),
                                 false};
 
+static const Unit no_units[] = {{"", 1.0, 1.0, false}};
+
+static const Quantity jobs = {"", "4, say", 1.0, 1024.0, no_units, 1U, true};
+
 static bool
 read_count(const char* shown, const char* value, double most, unsigned* n) {
   static const Unit none[] = {{"", 1.0, 1.0, false}};
@@ -306,7 +310,7 @@ const Option option_table[] = {
    "most that the limiter takes, 0 to 12 (3)"},
   {"speaker", 0, "WHICH", "40mm", COMMANDS_MAKE | PROP_KEY, NULL, 0, level_set_speaker,
    "leave out what it cannot play: 40mm, 350Hz, none"},
-  {"board", 0, "BOARD", "wav-44k-mono", COMMANDS_MAKE | COMMAND_CHECK, NULL, 0,
+  {"board", 0, "BOARD", "wav-44k-mono", COMMANDS_MAKE | COMMAND_CHECK | COMMAND_PACK | PACK_REPEATS, NULL, 0,
    set_board, "what is to play: wav-22k-mono, say, or none"},
   {"slot", 0, "N", "1", COMMANDS_MAKE, NULL, 0, board_set_slot,
    "the board's number for it; more takes follow on"},
@@ -322,7 +326,7 @@ const Option option_table[] = {
    "the board's pause between repeats, 0 to 1000 ms"},
   {"buffer", 0, "FRAMES", "256", COMMAND_LOOP, NULL, 0, board_set_buffer,
    "the loop is a multiple of it, 1 to 65536 frames"},
-  {"output", 'o', "WHERE", "sounds", COMMANDS_MAKE, NULL, 0, set_output,
+  {"output", 'o', "WHERE", "sounds", COMMANDS_MAKE | COMMAND_PACK, NULL, 0, set_output,
    "folder (default volleyweave-out), a file, or -"},
   {"into", 0, "FILE", "prop.ini", COMMANDS_MAKE, NULL, 0, set_into,
    "add the sound to a prop file, for `pack`"},
@@ -330,10 +334,24 @@ const Option option_table[] = {
    "only shot, run-in, loop, ring-out or burst"},
   {"to", 0, "FOLDER", "/media/card", COMMAND_DELIVER, NULL, 0, set_to,
    "where the card is mounted"},
-  {"force", 'f', NULL, NULL, COMMANDS_MAKE | COMMAND_DELIVER, NULL, AT(force), NULL,
+  {"force", 'f', NULL, NULL, COMMANDS_MAKE | COMMAND_PACK | COMMAND_DELIVER, NULL, AT(force), NULL,
    "replace files not made here; never a take"},
-  {"dry-run", 'n', NULL, NULL, COMMANDS_MAKE | COMMAND_DELIVER, NULL, AT(dry_run), NULL,
+  {"dry-run", 'n', NULL, NULL, COMMANDS_MAKE | COMMAND_PACK | COMMAND_DELIVER, NULL, AT(dry_run), NULL,
    "check and report everything, write nothing"},
+  {"jobs", 'j', "N", "4", COMMAND_PACK, &jobs, AT(jobs), NULL,
+   "sounds at a time (default: one for each core)"},
+  {"all-reach", 0, NULL, NULL, COMMAND_PACK, NULL, AT(all_reach), NULL,
+   "only as loud as every sound of the pack can be"},
+  {"fit", 0, NULL, NULL, COMMAND_PACK, NULL, AT(fit), NULL,
+   "lower sample rates until all fits on the board"},
+  {"write-prop", 0, NULL, NULL, COMMAND_PACK, NULL, AT(write_prop), NULL,
+   "write what is guessed of a folder as its prop.ini"},
+  {"remake", 0, NULL, NULL, COMMAND_PACK, NULL, AT(remake), NULL,
+   "make also what has not changed"},
+  {"prune", 0, NULL, NULL, COMMAND_PACK, NULL, AT(prune), NULL,
+   "remove files made here that no sound makes now"},
+  {"print-commands", 0, NULL, NULL, COMMAND_PACK, NULL, AT(print_commands),
+   NULL, "print a command for each sound, write nothing"},
   {"seconds-max", 0, "SECONDS", "600", COMMANDS_ALL, &seconds_max,
    AT(reading.seconds_max), NULL,
    "longest take that is read (default 600 s)"},

@@ -104,8 +104,11 @@ refuse_missing(const Option* option) {
 
 /// Note an option as given. False, and said, where it was given before.
 static bool
-note(Settings* settings, const Option* option, const char* value) {
-  for (size_t i = 0; i < settings->n_given; ++i) {
+note(Reader* reader, const Option* option, const char* value) {
+  Settings* const settings = reader->settings;
+  const bool      repeats = (reader->command->bit & COMMAND_PACK) != 0 &&
+                       (option->commands & PACK_REPEATS) != 0;
+  for (size_t i = 0; !repeats && i < settings->n_given; ++i) {
     if (settings->given[i].name == option->name) {
       char* const shown = text_format("--%s", option->name);
       say(shown ? shown : option->name, "given twice: give it once");
@@ -137,7 +140,7 @@ set(Reader* reader, const Option* option, const char* value) {
   if (!(option->commands & reader->command->bit)) {
     return refuse_elsewhere(reader, option);
   }
-  if (!note(reader->settings, option, value)) {
+  if (!note(reader, option, value)) {
     return false;
   }
   char* const shown =
@@ -249,7 +252,7 @@ options_read(const CommandName* command,
     ++n;
   }
   Settings read = {0};
-  if (!settings_init(&read, n, n_options)) {
+  if (!settings_init(&read, n, n + n_options)) {
     say(command->name, "not enough memory");
     settings_clear(&read);
     return false;

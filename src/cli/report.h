@@ -36,6 +36,12 @@ typedef struct {
   double tightening_db;   ///< Tails left as recorded; of the burst.
 } Louder;
 
+/// What a report tells of a sound of a pack.
+typedef struct {
+  const char*        board; ///< Name of the board.
+  const VwPackSound* sound;
+} PackedSound;
+
 /// Everything that a report tells.
 typedef struct {
   const CommandName* command;
@@ -44,6 +50,7 @@ typedef struct {
   size_t             n_inputs;
   size_t             first_take; ///< Of them, among all takes.
   const VwFamily*    family;     ///< NULL where none was made.
+  const PackedSound* packed;     ///< NULL where it is no sound of a pack.
   VwLoudness         written;    ///< Of the first file of the family.
   Louder             louder;
   const MadeFile*    files;
@@ -66,6 +73,9 @@ void report_clear(Report* report);
 
 /// Print what was found and done, for a person.
 void report_text(const Report* report, FILE* out);
+
+/// Print one line of JSON on a pack as a whole. False without memory.
+bool report_json_pack(const VwPack* pack, bool written, FILE* out);
 
 /// Print one line of JSON, also for what failed. False without memory.
 bool report_json(const Report* report, FILE* out);

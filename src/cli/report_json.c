@@ -85,10 +85,12 @@ shot_of(const Report* report, size_t index) {
   const bool            burst = family && family->plan.shots;
   json_t* const         shot = json_object();
   add_facts(shot, &report->inputs[index].facts);
-  json_object_set_new(
-    shot,
-    "late_start_ms",
-    number(burst ? family->uses[index].late_start_ms : (double)NAN));
+  json_object_set_new(shot,
+                      "late_start_ms",
+                      number(!burst ? (double)NAN
+                             : report->packed
+                               ? report->packed->sound->late_start_ms
+                               : family->uses[index].late_start_ms));
   return shot;
 }
 
@@ -286,11 +288,96 @@ warnings_of(const Report* report) {
   return warnings;
 }
 
+/* Packs */
+
+/// What a sound of a pack has beside what any has.
+static void
+add_packed(json_t* object, const PackedSound* packed) {
+  static const char* const makes[] = {"shot", "loop", "burst", "whole"};
+  const VwPackSound* const sound = packed->sound;
+  const VwSoundWish* const wish = sound->wish;
+  json_object_set_new(object, "board", string(packed->board));
+  json_object_set_new(object, "sound", string(wish->name));
+  json_object_set_new(object, "make", json_string(makes[wish->make]));
+  json_object_set_new(
+    object, "slot", wish->slot ? count(wish->slot) : json_null());
+  json_object_set_new(
+    object, "group", wish->group ? string(wish->group) : json_null());
+  json_object_set_new(object, "offset_lu", number(wish->offset_lu));
+  json_object_set_new(object, "reach_lufs", number(sound->reach_lufs));
+  json_object_set_new(object, "lacks_lu", number(sound->lacks_lu));
+}
+
+static json_t*
+old_of(const VwPack* pack) {
+  json_t* const files = json_array();
+  for (size_t i = 0; i < pack->n_old; ++i) {
+    const VwPackOld* const old = &pack->old[i];
+    json_array_append_new(files,
+                          json_pack("{s:o, s:b, s:b}",
+                                    "path",
+                                    string(old->name),
+                                    "changed",
+                                    old->changed,
+                                    "removed",
+                                    old->removed));
+  }
+  return files;
+}
+
+static void
+add_sums(json_t* object, const VwPackSums* sums) {
+  json_object_set_new(object, "loudness_lufs", number(sums->loudness_lufs));
+  json_object_set_new(object, "loudest_lufs", number(sums->loudest_lufs));
+  json_object_set_new(object, "all_reach_lufs", number(sums->all_reach_lufs));
+  json_object_set_new(object, "families", count(sums->n_families));
+  json_object_set_new(object, "families_softer", count(sums->n_lacking));
+  json_object_set_new(object, "sounds_failed", count(sums->n_failed));
+  json_object_set_new(object, "files", count(sums->n_files));
+  json_object_set_new(object, "bytes", count(sums->n_bytes));
+  json_object_set_new(object, "bytes_on_card", count(sums->n_bytes_on_card));
+  json_object_set_new(object, "bytes_over", count(sums->n_bytes_over));
+  json_object_set_new(object, "files_over", count(sums->n_files_over));
+}
+
+static bool
+print(json_t* object, FILE* out) {
+  char* const line = json_dumps(object, JSON_REAL_PRECISION(DIGITS));
+  if (line) {
+    fprintf(out, "%s\n", line);
+  }
+  free(line);
+  json_decref(object);
+  return line != NULL;
+}
+
+bool
+report_json_pack(const VwPack* pack, bool written, FILE* out) {
+  const uint64_t capacity = pack->options.board->capacity_bytes;
+  json_t* const  object = json_object();
+  json_object_set_new(object, "schema", json_integer(1));
+  json_object_set_new(object, "command", json_string("pack"));
+  json_object_set_new(object, "board", string(pack->options.board->name));
+  json_object_set_new(object, "folder", string(pack->options.folder));
+  json_object_set_new(object, "written", json_boolean(written));
+  json_object_set_new(object, "sounds", count(pack->n_sounds));
+  add_sums(object, &pack->sums);
+  json_object_set_new(
+    object, "capacity_bytes", capacity ? count(capacity) : json_null());
+  json_object_set_new(object, "left_over", old_of(pack));
+  return print(object, out);
+}
+
+/* Takes */
+
 static json_t*
 object_of(const Report* report) {
   json_t* const object = json_object();
   json_object_set_new(object, "schema", json_integer(1));
   json_object_set_new(object, "command", json_string(report->command->name));
+  if (report->packed) {
+    add_packed(object, report->packed);
+  }
   json_object_set_new(object, "takes", takes_of(report));
   json_object_set_new(object, "error", error_of(report));
   json_object_set_new(object, "shot", shot_of(report, 0));
@@ -309,12 +396,5 @@ object_of(const Report* report) {
 
 bool
 report_json(const Report* report, FILE* out) {
-  json_t* const object = object_of(report);
-  char* const   line = json_dumps(object, JSON_REAL_PRECISION(DIGITS));
-  if (line) {
-    fprintf(out, "%s\n", line);
-  }
-  free(line);
-  json_decref(object);
-  return line != NULL;
+  return print(object_of(report), out);
 }

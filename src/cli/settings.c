@@ -110,6 +110,11 @@ check_files(const Settings* settings) {
 
 static bool
 check_takes(const CommandName* command, const Settings* settings) {
+  if (!settings->n_takes && (command->bit & COMMAND_PACK)) {
+    say(command->name,
+        "nothing to pack is given: name a prop file or a folder of takes");
+    return false;
+  }
   if (!settings->n_takes) {
     say(command->name,
         "no take is given: name a sound file, as in `volleyweave %s zap.wav`",
@@ -227,7 +232,7 @@ check_level(const CommandName* command, const Settings* settings) {
     say("--gain", "--loudness sets the gain too: give one of them");
     return false;
   }
-  if (command->bit != COMMAND_LOOP &&
+  if (!(command->bit & (COMMAND_LOOP | COMMAND_PACK)) &&
       settings->family.level.loud_as == VW_LOUD_AS_BURST) {
     say("--loud-as burst", "no burst is made: use `volleyweave loop`");
     return false;

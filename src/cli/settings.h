@@ -16,12 +16,15 @@ enum {
   COMMAND_CONVERT = 8U,
   COMMAND_CHECK = 16U,
   COMMAND_DELIVER = 32U,
+  COMMAND_PACK = 64U,
   COMMANDS_CUT = COMMAND_SHOT | COMMAND_LOOP,
   COMMANDS_MAKE = COMMANDS_CUT | COMMAND_CONVERT,
-  COMMANDS_ALL = COMMAND_INSPECT | COMMANDS_MAKE,
+  COMMANDS_ALL = COMMAND_INSPECT | COMMANDS_MAKE | COMMAND_PACK,
   COMMANDS_CARD = COMMAND_CHECK | COMMAND_DELIVER,
   /// No command: the option may stand as a key in a prop file.
   PROP_KEY = 1U << 16U,
+  /// No command: the option may be given to `pack` more than once.
+  PACK_REPEATS = 1U << 17U,
 };
 
 /// A command's name and bit.
@@ -58,6 +61,13 @@ typedef struct {
   bool            quiet;
   bool            dry_run;
   bool            force;
+  double          jobs;      ///< Threads; 0: one for each core.
+  bool            all_reach; ///< Of pack, as are those below.
+  bool            write_prop;
+  bool            remake;
+  bool            prune;
+  bool            fit;
+  bool            print_commands;
   bool            has_board; ///< One was found: `board` counts.
   VwBoard         board;
   VwBoardWish     board_wish;

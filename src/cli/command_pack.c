@@ -1,0 +1,186 @@
+// For realpath().
+#define _XOPEN_SOURCE 700
+
+#include "commands.h"
+
+#include "pack_boards.h"
+#include "pack_run.h"
+#include "pack_source.h"
+#include "paths.h"
+#include "prop_board.h"
+#include "prop_edit.h"
+#include "prop_slots.h"
+#include "say.h"
+#include "text.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define DEFAULT_FOLDER "volleyweave-out"
+
+/// A pack for some boards.
+typedef struct {
+  const CommandName* command;
+  const Settings*    settings;
+  PackSource         source;
+  PackBoards         boards;
+  const char*        output;
+  double             found_lufs;
+} Job;
+
+/* Folders */
+
+/// A name without links, of which the last parts need not be there yet. To be
+/// freed.
+static char*
+real_name(const char* path) {
+  char* const real = realpath(path, NULL);
+  if (real) {
+    return real;
+  }
+  const char* const slash = strrchr(path, '/');
+  if (slash == path || (slash && !slash[1])) {
+    return text_format("%s", path);
+  }
+  char* const parent =
+    slash ? text_format("%.*s", (int)(slash - path), path) : text_format(".");
+  char* const real_parent = parent ? real_name(parent) : NULL;
+  char* const name =
+    real_parent ? text_format("%s/%s", real_parent, slash ? slash + 1 : path)
+                : NULL;
+  free(parent);
+  free(real_parent);
+  return name;
+}
+
+static bool
+is_inside(const char* path, const char* folder) {
+  const size_t n = strlen(folder);
+  return !strncmp(path, folder, n) &&
+         (!path[n] || path[n] == '/' || (n && folder[n - 1U] == '/'));
+}
+
+/// Refuse to write among the takes of a folder: the next run would find the
+/// files of this one there.
+static int
+check_output(const Job* job) {
+  const char* const named = job->settings->takes[0];
+  const char* const folder = path_is_folder(named) ? named : NULL;
+  char* const       takes = folder ? real_name(folder) : NULL;
+  char* const       output = real_name(job->output);
+  const bool        inside = takes && output && is_inside(output, takes);
+  free(takes);
+  free(output);
+  if (!inside) {
+    return EXIT_DONE;
+  }
+  return say_usage(job->output,
+                   "the pack would lie in the folder of its takes, %s: name "
+                   "another folder with -o",
+                   folder);
+}
+
+/* Boards and loudness */
+
+static bool
+check_boards(Job* job) {
+  Prop* const    prop = &job->source.prop;
+  const VwBoard* boards[64];
+  PropFaults     faults = {.path =
+                         prop->path ? prop->path : job->settings->takes[0]};
+  const size_t   n = job->boards.n_boards;
+  if (n > sizeof(boards) / sizeof(boards[0])) {
+    say("--board", "more than 64 boards: name fewer");
+    return false;
+  }
+  for (size_t i = 0; i < n; ++i) {
+    boards[i] = &job->boards.boards[i];
+    prop_slots_check(
+      prop, boards[i]->name, prop_slots_most(boards[i]), &faults);
+    prop_board_check(prop, boards[i], job->settings, &faults);
+  }
+  const bool write = !job->settings->dry_run && !job->settings->print_commands;
+  return prop_fault_end(&faults) && prop_slots_give(prop, boards, n, write);
+}
+
+/// Write down the loudness that was found, so that a sound changed later does
+/// not move the others.
+static bool
+keep_loudness(const Job* job) {
+  const Prop* const prop = &job->source.prop;
+  char              text[40];
+  if (!prop->path || !isfinite(job->found_lufs) || job->settings->dry_run ||
+      job->settings->print_commands ||
+      prop->loudness_found_lufs == job->found_lufs) {
+    return true;
+  }
+  (void)snprintf(text, sizeof(text), "%.2f", job->found_lufs);
+  const PropEdit edit = {PROP_SET, "prop", "loudness-found", text};
+  return prop_edit_file(prop->path, &edit, 1U);
+}
+
+/* Packs */
+
+static int
+pack_for(Job* job, const VwBoard* board) {
+  const size_t n = strlen(job->output);
+  char* const  folder = text_format("%s%s%s",
+                                   job->output,
+                                   n && job->output[n - 1U] == '/' ? "" : "/",
+                                   board->name);
+  PackRun      run = {.command = job->command,
+                      .settings = job->settings,
+                      .prop = &job->source.prop,
+                      .board = board,
+                      .folder = folder,
+                      .found_lufs = job->found_lufs};
+  int          status = EXIT_FILE;
+  if (folder) {
+    status = pack_run(&run);
+    job->found_lufs = run.found_lufs;
+  } else {
+    say(board->name, "not enough memory");
+  }
+  free(folder);
+  return status;
+}
+
+static int
+pack_all(Job* job) {
+  int status = job->source.n_failed ? EXIT_FILE : EXIT_DONE;
+  // What --all-reach finds is found anew each time.
+  job->found_lufs = job->settings->all_reach
+                      ? (double)NAN
+                      : job->source.prop.loudness_found_lufs;
+  if (!check_boards(job)) {
+    return EXIT_FILE;
+  }
+  for (size_t i = 0; i < job->boards.n_boards; ++i) {
+    if (pack_for(job, &job->boards.boards[i]) != EXIT_DONE) {
+      status = EXIT_FILE;
+    }
+  }
+  return keep_loudness(job) ? status : EXIT_FILE;
+}
+
+int
+command_pack(const CommandName* command, const Settings* settings) {
+  Job job = {.command = command,
+             .settings = settings,
+             .output = settings->output ? settings->output : DEFAULT_FOLDER};
+  int status = check_output(&job);
+  if (status == EXIT_DONE) {
+    status = pack_source_read(settings, &job.source);
+  }
+  if (status == EXIT_DONE) {
+    status = pack_boards_find(settings, &job.source.prop, &job.boards);
+  }
+  if (status == EXIT_DONE) {
+    status = pack_all(&job);
+  }
+  pack_boards_clear(&job.boards);
+  pack_source_clear(&job.source);
+  return status;
+}

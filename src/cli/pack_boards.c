@@ -1,0 +1,78 @@
+#include "pack_boards.h"
+
+#include "board_find.h"
+#include "say.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+/// Add a board. False, and said, where its folder would be that of another.
+static bool
+add(PackBoards* boards, const char* name) {
+  VwBoard* const board = &boards->boards[boards->n_boards];
+  if (!board_find(name, board)) {
+    return false;
+  }
+  for (size_t i = 0; i < boards->n_boards; ++i) {
+    if (!strcasecmp(boards->boards[i].name, board->name)) {
+      say(name,
+          "a board of that name twice, and its pack has one folder: name it "
+          "once");
+      return false;
+    }
+  }
+  ++boards->n_boards;
+  return true;
+}
+
+static int
+add_named(const Settings* settings, PackBoards* boards) {
+  for (size_t i = 0; i < settings->n_given; ++i) {
+    if (!strcmp(settings->given[i].name, "board") &&
+        !add(boards, settings->given[i].value)) {
+      return EXIT_FILE;
+    }
+  }
+  return EXIT_DONE;
+}
+
+static int
+add_of_prop(const Prop* prop, PackBoards* boards) {
+  for (size_t i = 0; i < prop->n_boards; ++i) {
+    if (!add(boards, prop->boards[i])) {
+      return EXIT_FILE;
+    }
+  }
+  return EXIT_DONE;
+}
+
+int
+pack_boards_find(const Settings* settings,
+                 const Prop*     prop,
+                 PackBoards*     boards) {
+  const size_t n_most = settings->n_given + prop->n_boards + 1U;
+  *boards = (PackBoards){.boards = calloc(n_most, sizeof(VwBoard))};
+  if (!boards->boards) {
+    say("pack", "not enough memory");
+    return EXIT_FILE;
+  }
+  int status = add_named(settings, boards);
+  if (status == EXIT_DONE && !boards->n_boards) {
+    status = add_of_prop(prop, boards);
+  }
+  if (status == EXIT_DONE && !boards->n_boards) {
+    return say_usage("pack",
+                     "for which board? Name it, as in --board wav-22k-mono; "
+                     "`volleyweave boards` lists them");
+  }
+  return status;
+}
+
+void
+pack_boards_clear(PackBoards* boards) {
+  if (boards) {
+    free(boards->boards);
+    *boards = (PackBoards){0};
+  }
+}

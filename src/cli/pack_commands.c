@@ -1,0 +1,195 @@
+#include "pack_commands.h"
+
+#include "prop_wish.h"
+#include "text.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+// As many as the table of options has, and more.
+#define OPTIONS_MOST 128U
+
+/// What is asked of one sound, each option once.
+typedef struct {
+  Given  given[OPTIONS_MOST];
+  size_t n;
+} Asked;
+
+/* Options */
+
+/// Ask for an option; what was asked of it before is forgotten.
+static void
+ask(Asked* asked, const char* name, const char* value) {
+  for (size_t i = 0; i < asked->n; ++i) {
+    if (!strcmp(asked->given[i].name, name)) {
+      asked->given[i].value = value;
+      return;
+    }
+  }
+  if (asked->n < OPTIONS_MOST) {
+    asked->given[asked->n++] = (Given){name, value};
+  }
+}
+
+static void
+ask_keys(Asked* asked, const PropKeys* keys) {
+  for (size_t i = 0; i < keys->n_options; ++i) {
+    ask(asked, keys->options[i].option->name, keys->options[i].value);
+  }
+}
+
+/// Everything asked of a sound, in the order in which it counts.
+static void
+ask_all(const PackReport* report, size_t index, Asked* asked) {
+  const Prop* const      prop = report->prop;
+  const PropSound* const sound = &prop->sounds[index];
+  const PropOn* const    on =
+    prop_on(prop, sound, report->pack->options.board->name);
+  ask_keys(asked, &prop->keys);
+  for (size_t i = 0; i < report->settings->n_given; ++i) {
+    const Given* const given = &report->settings->given[i];
+    if (options_find(given->name)->commands & PROP_KEY) {
+      ask(asked, given->name, given->value);
+    }
+  }
+  ask_keys(asked, &sound->keys);
+  if (on) {
+    ask_keys(asked, &on->keys);
+  }
+}
+
+/// Whether an option is settled by the pack and not as it was asked.
+static bool
+is_settled(const char* name) {
+  static const char* const settled[] = {
+    "loudness", "gain", "loud-as", "sample-rate"};
+  for (size_t i = 0; i < sizeof(settled) / sizeof(settled[0]); ++i) {
+    if (!strcmp(settled[i], name)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/* Print */
+
+/// Print a word, quoted where a shell wants it. False without memory.
+static bool
+print_word(const char* before, const char* word, FILE* out) {
+  char* const quoted = text_quoted(word);
+  if (quoted) {
+    fprintf(out, "%s%s", before, quoted);
+  }
+  free(quoted);
+  return quoted != NULL;
+}
+
+static bool
+print_options(const Asked* asked, unsigned command, FILE* out) {
+  bool good = true;
+  for (size_t i = 0; good && i < asked->n; ++i) {
+    const Given* const given = &asked->given[i];
+    if ((options_find(given->name)->commands & command) &&
+        !is_settled(given->name)) {
+      fprintf(out, " --%s", given->name);
+      good = print_word("=", given->value, out);
+    }
+  }
+  return good;
+}
+
+/// The command that makes what is wanted, and its bit.
+static CommandName
+command_for(VwMake make) {
+  static const CommandName names[] = {
+    [VW_MAKE_SHOT] = {"shot", COMMAND_SHOT},
+    [VW_MAKE_LOOP] = {"loop", COMMAND_LOOP},
+    [VW_MAKE_BURST] = {"loop", COMMAND_LOOP},
+    [VW_MAKE_WHOLE] = {"convert", COMMAND_CONVERT}};
+  return names[make];
+}
+
+/// The option's word for a part.
+static const char*
+part_word(VwPart part) {
+  return part == VW_PART_RUN_IN     ? "run-in"
+         : part == VW_PART_RING_OUT ? "ring-out"
+                                    : vw_part_name(part);
+}
+
+static bool
+print_takes(const VwSoundWish* wish, FILE* out) {
+  bool good = true;
+  fputs(" --", out);
+  for (size_t i = 0; good && i < wish->n_takes; ++i) {
+    good = print_word(" ", wish->takes[i], out);
+  }
+  return good;
+}
+
+/// Print the command for one file.
+static bool
+print_command(const PackReport*  report,
+              const VwPackSound* sound,
+              const VwPackFile*  file,
+              const char*        folder) {
+  FILE* const              out = stdout;
+  const VwSoundWish* const wish = sound->wish;
+  const CommandName        command = command_for(wish->make);
+  Asked                    asked = {.n = 0};
+  ask_all(report, (size_t)(sound - report->pack->sounds), &asked);
+  fprintf(out, "volleyweave %s -q", command.name);
+  bool good = print_word(" --board ", report->pack->options.board->name, out);
+  if (wish->slot) {
+    fprintf(out, " --slot %u", wish->slot);
+  }
+  good = good && print_word(" --name=", wish->name, out) &&
+         print_options(&asked, command.bit, out);
+  fprintf(out,
+          " --sample-rate %u --gain=%.17g",
+          sound->options.format.rate_hz,
+          sound->options.level.gain_db);
+  if (wish->make == VW_MAKE_BURST) {
+    fprintf(out, " --burst %u", wish->options.burst_shots);
+  }
+  if (wish->n_takes > 1U) {
+    fputs(" --take-turns", out);
+  }
+  if (command.bit != COMMAND_CONVERT) {
+    fprintf(out, " --part %s", part_word(file->part));
+  }
+  return good && print_word(" --output=", folder, out) &&
+         print_takes(wish, out);
+}
+
+/// Print what makes a sound: its folder, then a command for each file.
+static bool
+print_sound(const PackReport* report, const VwPackSound* sound) {
+  const char* const name = sound->files[0].name;
+  const char* const slash = strrchr(name, '/');
+  char* const       folder = text_format("%s%s%.*s",
+                                   report->pack->options.folder,
+                                   slash ? "/" : "",
+                                   (int)(slash ? slash - name : 0),
+                                   name);
+  bool              good = folder && print_word("mkdir -p -- ", folder, stdout);
+  for (size_t i = 0; good && i < sound->n_files; ++i) {
+    fputs(" && ", stdout);
+    good = print_command(report, sound, &sound->files[i], folder);
+  }
+  fputs("\n", stdout);
+  free(folder);
+  return good;
+}
+
+bool
+pack_commands_print(const PackReport* report) {
+  bool good = true;
+  for (size_t i = 0; good && i < report->pack->n_sounds; ++i) {
+    const VwPackSound* const sound = &report->pack->sounds[i];
+    if (!sound->status && sound->n_files) {
+      good = print_sound(report, sound);
+    }
+  }
+  return good;
+}

@@ -1,0 +1,12 @@
+/// @file
+/// A command for each sound of a pack, which makes the same bytes alone.
+#ifndef VW_CLI_PACK_COMMANDS_H
+#define VW_CLI_PACK_COMMANDS_H
+
+#include "pack_report.h"
+
+/// Print one line for each sound, on standard output, for a shell. False
+/// without memory.
+bool pack_commands_print(const PackReport* report);
+
+#endif

@@ -1,0 +1,141 @@
+#include "pack_report.h"
+
+#include "say.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+// A fire rate that is further off is heard, or seen by a lamp of its own.
+#define ERROR_MOST_PPM 5000.0
+
+/* Warnings */
+
+static void
+warn_of_loop(const VwBoard* board, const VwPackSound* sound) {
+  const VwPlan* const plan = &sound->family.plan;
+  const char* const   name = sound->wish->name;
+  if (plan->uneven) {
+    say(name,
+        "warning: the board's pause of %g ms is heard between its shots: up "
+        "to %.2f shots per second it is hidden",
+        board->gap_ms,
+        plan->even_fire_rate_per_s);
+  }
+  if (fabs(plan->error_ppm) > ERROR_MOST_PPM) {
+    say(name,
+        "warning: it fires %.2f times per second, %.1f %% off what was asked: "
+        "the board's limits allow nothing nearer",
+        plan->fire_rate_per_s,
+        fabs(plan->error_ppm) / 1e4);
+  }
+  if (board->container == VW_CONTAINER_OGG) {
+    say(name,
+        "warning: a loop in Ogg: some players add a pause at both ends, so "
+        "listen to it on the board");
+  }
+}
+
+/// Slots that were given out now and stand in no file.
+static void
+warn_of_slots(const PackReport* report) {
+  const Prop* const prop = report->prop;
+  for (size_t i = 0; !prop->path && i < prop->n_sounds; ++i) {
+    if (prop->sounds[i].keys.slot) {
+      say(report->settings->takes[0],
+          "warning: the slots are written nowhere, a take that is added moves "
+          "them: --write-prop keeps them");
+      return;
+    }
+  }
+}
+
+void
+pack_report_warn(const PackReport* report) {
+  const VwPack* const pack = report->pack;
+  warn_of_slots(report);
+  if (pack->unfinished) {
+    say(pack->options.folder,
+        "warning: the last run was stopped on its way: what it had made is "
+        "used");
+  }
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    const VwPackSound* const sound = &pack->sounds[i];
+    if (!sound->status && sound->wish->make == VW_MAKE_LOOP) {
+      warn_of_loop(pack->options.board, sound);
+    }
+  }
+}
+
+/* Too big */
+
+static const char*
+bits_of(VwEncoding encoding) {
+  static const char* const words[] = {[VW_ENCODING_U8] = "8",
+                                      [VW_ENCODING_S16] = "16",
+                                      [VW_ENCODING_S24] = "24",
+                                      [VW_ENCODING_FLOAT] = "float"};
+  return words[encoding];
+}
+
+/// What a change is, in words. To be freed.
+static char*
+words_of(const VwPackChange* change) {
+  switch (change->kind) {
+    case VW_PACK_RATE:
+      return text_format("a sample rate of %u Hz (sample-rate = %u)",
+                         change->rate_hz,
+                         change->rate_hz);
+    case VW_PACK_ENCODING:
+      return text_format("%s bits (the first in the board's file)",
+                         bits_of(change->encoding));
+    case VW_PACK_CHANNELS:
+      return text_format("one channel (the first in the board's file)");
+    case VW_PACK_CYCLE:
+      return text_format("loops of fewer shots (shots = 1)");
+    default:
+      return text_format("only what the speaker can play of each (--fit)");
+  }
+}
+
+static void
+say_changes(const PackReport* report) {
+  const VwPackSums* const sums = &report->pack->sums;
+  const char* const       board = report->pack->options.board->name;
+  for (size_t i = 0; i < sums->n_changes; ++i) {
+    const VwPackChange* const change = &sums->changes[i];
+    char                      size[24];
+    char* const               words = words_of(change);
+    say(board,
+        "with %s: about %s, %s",
+        words ? words : "a change",
+        pack_size(size, change->n_bytes_on_card),
+        change->fits ? "which fits" : "still too big");
+    free(words);
+  }
+}
+
+bool
+pack_report_too_big(const PackReport* report) {
+  const VwPack* const     pack = report->pack;
+  const VwPackSums* const sums = &pack->sums;
+  const char* const       board = pack->options.board->name;
+  char                    over[24];
+  char                    all[24];
+  char                    capacity[24];
+  if (sums->n_files_over) {
+    say(board,
+        "%zu files too many, it takes %u: leave sounds out",
+        sums->n_files_over,
+        pack->options.board->files_max);
+  }
+  if (sums->n_bytes_over) {
+    say(board,
+        "%s too big: %s of files, %s of room: leave sounds out, or make them "
+        "smaller",
+        pack_size(over, sums->n_bytes_over),
+        pack_size(all, sums->n_bytes_on_card),
+        pack_size(capacity, pack->options.board->capacity_bytes));
+    say_changes(report);
+  }
+  return sums->n_bytes_over || sums->n_files_over;
+}
