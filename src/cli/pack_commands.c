@@ -127,6 +127,25 @@ print_takes(const VwSoundWish* wish, FILE* out) {
   return good;
 }
 
+/// Print what the pack settled: sample rate and gain.
+static void
+print_level(const VwFamilyOptions* options, FILE* out) {
+  fprintf(out, " --sample-rate %u", options->format.rate_hz);
+  switch (options->level.aim) {
+    case VW_AIM_GAIN:
+      fprintf(out, " --gain=%.17g", options->level.gain_db);
+      break;
+    case VW_AIM_LOUDNESS:
+      fprintf(out, " --loudness=%.17g", options->level.loudness_lufs);
+      break;
+    case VW_AIM_KEEP:
+      fputs(" --loudness keep", out);
+      break;
+    case VW_AIM_LOUDEST:
+      break;
+  }
+}
+
 /// Print the command for one file.
 static bool
 print_command(const PackReport*  report,
@@ -145,10 +164,7 @@ print_command(const PackReport*  report,
   }
   good = good && print_word(" --name=", wish->name, out) &&
          print_options(&asked, command.bit, out);
-  fprintf(out,
-          " --sample-rate %u --gain=%.17g",
-          sound->options.format.rate_hz,
-          sound->options.level.gain_db);
+  print_level(&sound->options, out);
   if (wish->make == VW_MAKE_BURST) {
     fprintf(out, " --burst %u", wish->options.burst_shots);
   }

@@ -1,0 +1,261 @@
+// Packs: what is made of a folder or a prop file, for which boards, and what is
+// said where something is wrong.
+
+#include "check.h"
+#include "recordings.h"
+#include "run.h"
+#include "wav_files.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+
+#include <cmocka.h>
+
+#include <jansson.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+
+#define B "--board wav-22k-mono "
+
+static int
+enter_folder(void** state) {
+  (void)state;
+  return mkdir("work", 0777) || chdir("work") || mkdir("in", 0777);
+}
+
+static int
+leave_folder(void** state) {
+  (void)state;
+  const int failed = chdir("..");
+  remove_all("work");
+  return failed;
+}
+
+#define TEST(function)                                                         \
+  cmocka_unit_test_setup_teardown(function, enter_folder, leave_folder)
+
+static void
+put(const char* path, const char* text) {
+  bytes_write(path, text, strlen(text));
+}
+
+static void
+put_take(const char* path, Fill fill) {
+  const WavFile take = {.path = path, .fill = fill, .seconds = 1.0};
+  wav_file_write(&take);
+}
+
+static bool
+is_there(const char* path) {
+  return !access(path, F_OK);
+}
+
+/// Run a line that ends so, with these words on standard output and error;
+/// NULL: with nothing there.
+static void
+expect(const char* line, int status, const char* out, const char* err) {
+  Run        got = run(line);
+  const bool good = got.status == status &&
+                    (out ? strstr(got.out, out) != NULL : !*got.out) &&
+                    (err ? strstr(got.err, err) != NULL : !*got.err);
+  assert_true(run_check(good, &got, line));
+  run_clear(&got);
+}
+
+/// Whether a shell's line goes well.
+static bool
+holds(const char* line) {
+  Run        got = run_shell(line);
+  const bool good = run_check(got.status == 0, &got, line);
+  run_clear(&got);
+  return good;
+}
+
+/* Folders */
+
+static void
+test_folder(void** state) {
+  (void)state;
+  put_take("in/zap.wav", FILL_SHOT);
+  put_take("in/hum.wav", FILL_HUM);
+  expect("pack -n " B "in", 0, "zap-rapid", NULL);
+  assert_int_equal(count_files("."), 1);
+  expect("pack -q " B "in", 0, NULL, NULL);
+  assert_true(is_there("volleyweave-out/wav-22k-mono/zap.shot.wav"));
+  assert_true(is_there("volleyweave-out/wav-22k-mono/zap-rapid.loop.wav"));
+  assert_true(is_there("volleyweave-out/wav-22k-mono/hum.wav"));
+  // Nothing changed, so nothing is written.
+  expect("pack " B "in", 0, "0 written, 3 as they were", NULL);
+  expect("pack --remake " B "in", 0, "3 written, 0 as they were", "making 3");
+}
+
+/// Its guess is written once, and is then what counts.
+static void
+test_write_prop(void** state) {
+  (void)state;
+  put_take("in/b.wav", FILL_SHOT);
+  expect("pack -q --write-prop " B "in", 0, NULL, "in/prop.ini: written");
+  assert_true(is_there("in/prop.ini"));
+  assert_true(holds("grep -q '^loudness-found = -' in/prop.ini"));
+  assert_true(holds("cp in/prop.ini before; sed -i s/b-rapid/b-fast/ "
+                    "in/prop.ini"));
+  expect("pack --write-prop " B "in", 2, NULL, "is there already");
+  expect("pack -q " B "in", 0, NULL, NULL);
+  assert_true(is_there("volleyweave-out/wav-22k-mono/b-fast.loop.wav"));
+  // But for the name, it is as it was written, to the letter.
+  assert_true(holds("sed -i s/b-fast/b-rapid/ in/prop.ini; "
+                    "cmp before in/prop.ini"));
+}
+
+/* Prop files */
+
+#define PROP                                                                   \
+  "[prop]\nboards = wav-22k-mono, wav-44k-stereo\n"                            \
+  "[sound zap]\ntake = in/zap.wav\nmake = shot\n"                              \
+  "[sound zaps]\ntake = in/zap.wav\nmake = loop\nfire-rate = 9/s\n"            \
+  "[sound zaps on wav-44k-stereo]\nfire-rate = 6/s\n"                          \
+  "[sound three]\ntake = in/zap.wav\nmake = burst 3\nlevel = -3\n"             \
+  "[sound hum]\ntake = in/hum.wav\nmake = whole\nlevel = -6\n"
+
+static void
+put_prop(void) {
+  put_take("in/zap.wav", FILL_SHOT);
+  put_take("in/hum.wav", FILL_HUM);
+  put("prop.ini", PROP);
+}
+
+static void
+test_boards(void** state) {
+  (void)state;
+  put_prop();
+  expect("pack prop.ini", 0, "  9.0", "making 1 of 4");
+  assert_true(is_there("volleyweave-out/wav-22k-mono/zaps.loop.wav"));
+  assert_true(is_there("volleyweave-out/wav-44k-stereo/zaps.loop.wav"));
+  assert_true(is_there("volleyweave-out/wav-44k-stereo/three.burst.wav"));
+  // The command line goes before the prop's boards.
+  expect("pack -q -o one " B "prop.ini", 0, NULL, NULL);
+  assert_int_equal(count_files("one"), 1);
+  assert_true(holds("diff -r -x '.*' one/wav-22k-mono "
+                    "volleyweave-out/wav-22k-mono"));
+}
+
+static void
+test_same_bytes(void** state) {
+  (void)state;
+  put_prop();
+  expect("pack -q -j 1 -o one " B "prop.ini", 0, NULL, NULL);
+  put("prop.ini", PROP);
+  expect("pack -q -j 8 -o two " B "prop.ini", 0, NULL, NULL);
+  assert_true(holds("diff -r one two"));
+}
+
+/// Commands that are run one by one make what the pack makes.
+static void
+test_print_commands(void** state) {
+  (void)state;
+  put_prop();
+  assert_true(holds("\"$VOLLEYWEAVE\" pack -q --loudness=-24 -o one "
+                    "--board wav-22k-mono prop.ini"));
+  assert_true(
+    holds("\"$VOLLEYWEAVE\" pack --print-commands --loudness=-24 -o two "
+          "--board wav-22k-mono prop.ini > list; test $(wc -l < list) = 4; "
+          "test ! -e two; "
+          "PATH=$(dirname \"$VOLLEYWEAVE\"):$PATH sh -e list; "
+          "diff -r -x '.*' one two"));
+}
+
+static void
+test_json(void** state) {
+  (void)state;
+  put_prop();
+  const char* const line = "pack --json -n " B "prop.ini";
+  Run               got = run(line);
+  size_t            n_lines = 0;
+  json_t*           last = NULL;
+  for (const char* at = got.out; *at; at = strchr(at, '\n') + 1) {
+    json_decref(last);
+    last = json_loads(at, JSON_DISABLE_EOF_CHECK, NULL);
+    assert_non_null(last);
+    assert_int_equal(json_integer_value(json_object_get(last, "schema")), 1);
+    assert_string_equal(json_string_value(json_object_get(last, "board")),
+                        "wav-22k-mono");
+    ++n_lines;
+    assert_int_equal(json_is_string(json_object_get(last, "sound")),
+                     n_lines < 5U);
+  }
+  assert_int_equal(n_lines, 5);
+  assert_int_equal(json_integer_value(json_object_get(last, "files")), 4);
+  assert_true(json_is_number(json_object_get(last, "loudness_lufs")));
+  json_decref(last);
+  run_clear(&got);
+}
+
+/* Faults */
+
+static void
+test_failing_take(void** state) {
+  (void)state;
+  put_prop();
+  put("in/hum.wav", "no sound at all");
+  expect("pack -q " B "prop.ini", 1, NULL, "1 of 4 sounds failed");
+  assert_true(is_there("volleyweave-out/wav-22k-mono/zaps.loop.wav"));
+  assert_int_equal(unlink("in/hum.wav"), 0);
+  expect("pack -q " B "prop.ini", 1, NULL, "prop.ini:14: in/hum.wav: no such");
+}
+
+static void
+test_refused(void** state) {
+  (void)state;
+  put_prop();
+  expect("pack", 2, NULL, "nothing to pack");
+  expect("pack in", 2, NULL, "for which board?");
+  expect("pack " B "in prop.ini", 2, NULL, "one prop file or folder");
+  expect("pack " B "-o in in", 2, NULL, "in the folder of its takes");
+  expect("pack " B "-o in/out in", 2, NULL, "in the folder of its takes");
+  expect("pack " B "-o ./in/../in/out/more in", 2, NULL, "of its takes");
+  expect("pack --board nothing prop.ini", 1, NULL, "no such board");
+  expect("pack " B "--bits 8 prop.ini", 1, NULL, "wav-22k-mono plays 16-bit");
+  expect("pack " B "--burst 3 prop.ini", 2, NULL, "has no such option");
+  expect("pack " B "gone.ini", 1, NULL, "gone.ini: ");
+  put("prop.ini",
+      "[prop]\nsample-rate = 8000\n[sound zap]\n"
+      "take = in/zap.wav\nmake = shot\n");
+  expect("pack " B "prop.ini", 1, NULL, "prop.ini:2: sample-rate: ");
+  assert_int_equal(count_files("."), 2);
+}
+
+/// A prop of real recordings, guessed.
+static void
+test_recordings(void** state) {
+  (void)state;
+  if (!recordings_find(NULL)) {
+    skip();
+  }
+  expect("pack -q " B "/usr/share/games/bzflag", 0, NULL, NULL);
+  assert_true(holds("test $(ls volleyweave-out/wav-22k-mono | wc -l) -ge 34"));
+}
+
+int
+main(int argc, char** argv) {
+  const struct CMUnitTest tests[] = {
+    TEST(test_folder),
+    TEST(test_write_prop),
+    TEST(test_boards),
+    TEST(test_same_bytes),
+    TEST(test_print_commands),
+    TEST(test_json),
+    TEST(test_failing_take),
+    TEST(test_refused),
+    TEST(test_recordings),
+  };
+  run_set_up(argc, argv);
+  const int failed = cmocka_run_group_tests(tests, NULL, NULL);
+  run_tear_down();
+  return failed;
+}
