@@ -36,6 +36,16 @@ inputs_of(const VwPackSound* sound) {
   return inputs;
 }
 
+/// Put warnings into a report, which does not own them.
+static void
+set_warnings(const PackWarnings* warnings, Warning* list, Report* shown) {
+  for (size_t i = 0; i < warnings->n; ++i) {
+    list[i] = (Warning){.text = warnings->texts[i]};
+  }
+  shown->warnings = list;
+  shown->n_warnings = warnings->n;
+}
+
 static bool
 print_sound(const PackReport* report, const VwPackSound* sound, FILE* out) {
   const PackedSound packed = {report->pack->options.board->name, sound};
@@ -55,7 +65,12 @@ print_sound(const PackReport* report, const VwPackSound* sound, FILE* out) {
     inputs[0].status = sound->status;
     shown.message = status_message(sound->status);
   }
+  PackWarnings warnings = {.n = 0};
+  Warning      list[PACK_WARNINGS_MOST];
+  pack_warnings_find(report->pack->options.board, sound, &warnings);
+  set_warnings(&warnings, list, &shown);
   const bool good = files && inputs && report_json(&shown, out);
+  pack_warnings_clear(&warnings);
   for (size_t i = 0; files && i < sound->n_files; ++i) {
     free(files[i].path);
   }

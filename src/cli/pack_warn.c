@@ -10,29 +10,52 @@
 
 /* Warnings */
 
+/// Add a text, which is taken over.
 static void
-warn_of_loop(const VwBoard* board, const VwPackSound* sound) {
+add(PackWarnings* warnings, char* text) {
+  if (text && warnings->n < PACK_WARNINGS_MOST) {
+    warnings->texts[warnings->n++] = text;
+  } else {
+    free(text);
+  }
+}
+
+void
+pack_warnings_find(const VwBoard*     board,
+                   const VwPackSound* sound,
+                   PackWarnings*      warnings) {
   const VwPlan* const plan = &sound->family.plan;
-  const char* const   name = sound->wish->name;
+  warnings->n = 0;
+  if (sound->status || sound->wish->make != VW_MAKE_LOOP) {
+    return;
+  }
   if (plan->uneven) {
-    say(name,
-        "warning: the board's pause of %g ms is heard between its shots: up "
-        "to %.2f shots per second it is hidden",
-        board->gap_ms,
-        plan->even_fire_rate_per_s);
+    add(warnings,
+        text_format("the board's pause of %g ms is heard between its shots: "
+                    "up to %.2f shots per second it is hidden",
+                    board->gap_ms,
+                    plan->even_fire_rate_per_s));
   }
   if (fabs(plan->error_ppm) > ERROR_MOST_PPM) {
-    say(name,
-        "warning: it fires %.2f times per second, %.1f %% off what was asked: "
-        "the board's limits allow nothing nearer",
-        plan->fire_rate_per_s,
-        fabs(plan->error_ppm) / 1e4);
+    add(warnings,
+        text_format("it fires %.2f times per second, %.1f %% off what was "
+                    "asked: the board's limits allow nothing nearer",
+                    plan->fire_rate_per_s,
+                    fabs(plan->error_ppm) / 1e4));
   }
   if (board->container == VW_CONTAINER_OGG) {
-    say(name,
-        "warning: a loop in Ogg: some players add a pause at both ends, so "
-        "listen to it on the board");
+    add(warnings,
+        text_format("a loop in Ogg: some players add a pause at both ends, so "
+                    "listen to it on the board"));
   }
+}
+
+void
+pack_warnings_clear(PackWarnings* warnings) {
+  for (size_t i = 0; i < warnings->n; ++i) {
+    free(warnings->texts[i]);
+  }
+  warnings->n = 0;
 }
 
 /// Slots that were given out now and stand in no file.
@@ -60,9 +83,12 @@ pack_report_warn(const PackReport* report) {
   }
   for (size_t i = 0; i < pack->n_sounds; ++i) {
     const VwPackSound* const sound = &pack->sounds[i];
-    if (!sound->status && sound->wish->make == VW_MAKE_LOOP) {
-      warn_of_loop(pack->options.board, sound);
+    PackWarnings             warnings = {.n = 0};
+    pack_warnings_find(pack->options.board, sound, &warnings);
+    for (size_t j = 0; j < warnings.n; ++j) {
+      say(sound->wish->name, "warning: %s", warnings.texts[j]);
     }
+    pack_warnings_clear(&warnings);
   }
 }
 
