@@ -1,18 +1,12 @@
 #include "pack_steps.h"
 
 #include "progress.h"
-
-#include <omp.h>
+#include "threads.h"
 
 #include <stdlib.h>
 
 /// One step of a sound.
 typedef VwStatus (*Step)(VwPack* pack, size_t index);
-
-static int
-count_threads(const Settings* settings) {
-  return settings->jobs > 0.0 ? (int)settings->jobs : omp_get_max_threads();
-}
 
 /// Take a step with each of some sounds. What becomes of one is its status.
 static void
@@ -22,7 +16,7 @@ take(const PackSteps* steps,
      Progress*        progress) {
   const size_t n = progress->n_steps;
 #pragma omp parallel for schedule(dynamic)                                     \
-  num_threads(count_threads(steps->settings))
+  num_threads(threads_count(steps->settings))
   for (size_t i = 0; i < n; ++i) {
     (void)step(steps->pack, indices[i]);
 #pragma omp critical

@@ -10,6 +10,7 @@
 #include "status.h"
 #include "take_folder.h"
 #include "text.h"
+#include "threads.h"
 
 #include <math.h>
 #include <search.h>
@@ -296,6 +297,7 @@ guess_all(const char*       folder,
           PropGuess*        guess) {
   Finding* const findings = calloc(takes->n_takes + 1U, sizeof(Finding));
   if (findings) {
+#pragma omp parallel for schedule(dynamic) num_threads(threads_count(settings))
     for (size_t i = 0; i < takes->n_takes; ++i) {
       examine(&takes->takes[i], settings, &findings[i]);
     }
