@@ -303,6 +303,7 @@ static const struct {
    1},
   {SOUND "take = hum.wav\nshots = 3\n", "prop.ini:1: ", "shared by 2", 1},
   {"take = zap.wav\n" SOUND, "prop.ini:1: take:", "above the first section", 1},
+  {SOUND "overrun-max = 1s\n", "prop.ini:4: overrun-max:", "[prop]", 1},
   {SOUND "rubbish\n", "prop.ini:4: ", "key = value", 1},
   {"[prop]\nname = nothing\n", "prop.ini: ", "no sound", 1},
   {"", "prop.ini: ", "no sound", 1},
@@ -776,6 +777,36 @@ test_into_named(void** state) {
                  "\n[sound zap-2]\ntake = b.wav\nmake = shot\n");
 }
 
+/// A slot, a board and what holds for all go where they belong.
+static void
+test_into_board(void** state) {
+  (void)state;
+  const WavFile take = {.path = "zap.wav", .fill = FILL_SHOT, .seconds = 1};
+  wav_file_write(&take);
+  assert_true(done("loop -q --name zaps --slot 3 --board wav-22k-mono "
+                   "--fire-rate 9/s --into p.ini zap.wav"));
+  assert_true(done("shot -q --slot 4 --board wav-44k-mono --into p.ini "
+                   "zap.wav"));
+  check_file("p.ini",
+             TOP "\n[sound zaps]\ntake = zap.wav\nmake = loop\n"
+                 "fire-rate = 9/s\nslot = 3\n"
+                 "\n[prop]\nboards = wav-22k-mono, wav-44k-mono\n"
+                 "\n[sound zap]\ntake = zap.wav\nmake = shot\nslot = 4\n");
+  // A slot that is taken is no reason to lose the sound.
+  Run got = run("loop -q --name other --slot 4 --board wav-22k-mono --into "
+                "p.ini zap.wav");
+  assert_int_equal(got.status, 0);
+  assert_true(is_one_line_with(got.err, "slot 4 is that of [sound zap]"));
+  run_clear(&got);
+  got = run("loop -q -f --slot 4 --board wav-22k-mono --into p.ini zap.wav");
+  run_clear(&got);
+  Prop prop = {0};
+  assert_true(prop_read("p.ini", &prop));
+  assert_int_equal(prop.n_sounds, 4);
+  assert_int_equal(prop.n_boards, 2);
+  prop_clear(&prop);
+}
+
 /// A file with faults is not added to, and nothing is made.
 static void
 test_into_faulty(void** state) {
@@ -796,23 +827,15 @@ test_into_faulty(void** state) {
 int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
-    TEST(test_read),
-    TEST(test_read_elsewhere),
-    TEST(test_faults),
-    TEST(test_missing_take),
-    TEST(test_no_text),
-    TEST(test_many_faults),
-    TEST(test_edits),
-    TEST(test_edit_file),
-    TEST(test_slots),
-    TEST(test_slots_left),
-    TEST(test_slots_checked),
-    TEST(test_many_sounds),
-    TEST(test_guess),
-    TEST(test_guess_recordings),
-    TEST(test_into),
-    TEST(test_into_again),
-    TEST(test_into_named),
+    TEST(test_read),          TEST(test_read_elsewhere),
+    TEST(test_faults),        TEST(test_missing_take),
+    TEST(test_no_text),       TEST(test_many_faults),
+    TEST(test_edits),         TEST(test_edit_file),
+    TEST(test_slots),         TEST(test_slots_left),
+    TEST(test_slots_checked), TEST(test_many_sounds),
+    TEST(test_guess),         TEST(test_guess_recordings),
+    TEST(test_into),          TEST(test_into_again),
+    TEST(test_into_named),    TEST(test_into_board),
     TEST(test_into_faulty),
   };
   run_set_up(argc, argv);

@@ -19,6 +19,7 @@ options_of(const PackRun* run) {
   Settings              all = {0};
   prop_settings(run->prop, NULL, run->board->name, settings, &all);
   options.board = run->board;
+  options.wish = all.board_wish;
   options.folder = run->folder;
   options.reading = settings->reading;
   options.fit = settings->fit;

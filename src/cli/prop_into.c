@@ -6,6 +6,7 @@
 #include "prop_edit.h"
 #include "prop_file.h"
 #include "prop_guess.h"
+#include "prop_keys.h"
 #include "prop_path.h"
 #include "say.h"
 
@@ -53,10 +54,11 @@ base_of(const Adder* adder) {
   const size_t take = (size_t)(adder->takes - adder->settings->takes);
   char* const  sound = path_sound(adder->settings, take);
   char* const  stem = sound ? prop_guess_name(sound, strlen(sound)) : NULL;
-  char* const  base =
-    stem ? text_format(
-             "%s%s", stem, suffixes[make_of(adder->command, adder->settings)])
-          : NULL;
+  const VwMake make = make_of(adder->command, adder->settings);
+  // Whoever gives a name means that one.
+  const bool  named = adder->settings->sound_name != NULL;
+  char* const base =
+    stem ? text_format("%s%s", stem, named ? "" : suffixes[make]) : NULL;
   free(sound);
   free(stem);
   return base;
@@ -109,6 +111,18 @@ add(Adder* adder, const char* key, char* value) {
   return true;
 }
 
+/// Give a key of a section a value, which is taken over.
+static bool
+set(Adder* adder, const char* section, const char* key, char* value) {
+  const bool good = add(adder, key, value);
+  if (good) {
+    PropEdit* const edit = &adder->edits[adder->n_edits - 1U];
+    edit->kind = PROP_SET;
+    edit->section = section;
+  }
+  return good;
+}
+
 static bool
 add_takes(Adder* adder) {
   bool good = true;
@@ -131,17 +145,74 @@ add_make(Adder* adder) {
                : text_format("%s", prop_make_word(make)));
 }
 
+/// Add the options given, those of one sound or those of all.
 static bool
-add_options(Adder* adder) {
+add_options(Adder* adder, bool for_all) {
   const Settings* const settings = adder->settings;
   bool                  good = true;
   for (size_t i = 0; good && i < settings->n_given; ++i) {
-    const Given* const given = &settings->given[i];
-    if (options_find(given->name)->commands & PROP_KEY) {
-      good = add(adder, given->name, ini_quote(given->value));
+    const Given* const  given = &settings->given[i];
+    const Option* const option = options_find(given->name);
+    if (!(option->commands & PROP_KEY) ||
+        prop_keys_is_for_all(option) != for_all) {
+      continue;
     }
+    char* const value = ini_quote(given->value);
+    good = for_all ? set(adder, "prop", given->name, value)
+                   : add(adder, given->name, value);
   }
   return good;
+}
+
+/// Write the slot down where it is nobody else's.
+static bool
+add_slot(Adder* adder) {
+  const Settings* const settings = adder->settings;
+  const unsigned        slot =
+    settings->slot + (unsigned)(adder->takes - settings->takes);
+  if (!settings->slot) {
+    return true;
+  }
+  for (size_t i = 0; i < adder->prop->n_sounds; ++i) {
+    const PropSound* const other = &adder->prop->sounds[i];
+    if (other->keys.slot == slot && strcmp(other->section, adder->section)) {
+      say(settings->into,
+          "warning: slot %u is that of [sound %s]: the sound is added without "
+          "one",
+          slot,
+          other->name);
+      return true;
+    }
+  }
+  return set(adder, adder->section, "slot", text_format("%u", slot));
+}
+
+/// Name the board among those of the prop.
+static bool
+add_board(Adder* adder) {
+  const Settings* const settings = adder->settings;
+  const Prop* const     prop = adder->prop;
+  if (!settings->has_board) {
+    return true;
+  }
+  char* list = text_format("%s", prop->n_boards ? prop->boards[0] : "");
+  for (size_t i = 0; i < prop->n_boards; ++i) {
+    if (!strcmp(prop->boards[i], settings->board.name)) {
+      free(list);
+      return true;
+    }
+    char* const longer =
+      list && i ? text_format("%s, %s", list, prop->boards[i]) : NULL;
+    if (i) {
+      free(list);
+      list = longer;
+    }
+  }
+  char* const all =
+    list ? text_format("%s%s%s", list, *list ? ", " : "", settings->board.name)
+         : NULL;
+  free(list);
+  return set(adder, "prop", "boards", all);
 }
 
 /// Write all lines of the sound anew.
@@ -152,7 +223,8 @@ make_edits(Adder* adder) {
   }
   adder->edits[adder->n_edits++] =
     (PropEdit){PROP_CLEAR, adder->section, NULL, KEPT};
-  return add_takes(adder) && add_make(adder) && add_options(adder);
+  return add_takes(adder) && add_make(adder) && add_options(adder, false) &&
+         add_slot(adder) && add_board(adder) && add_options(adder, true);
 }
 
 static void

@@ -1,5 +1,6 @@
 #include "prop_keys.h"
 
+#include "prop_hint.h"
 #include "prop_path.h"
 #include "say.h"
 #include "suggest.h"
@@ -258,9 +259,19 @@ add_option(const Taker* taker, const Option* option) {
     (PropOption){option, value, taker->line->line};
 }
 
+bool
+prop_keys_is_for_all(const Option* option) {
+  return !strcmp(option->name, "overrun-max") ||
+         !strcmp(option->name, "run-in-max");
+}
+
 static void
 take_option(const Taker* taker, const Option* option) {
   Settings trial = {0};
+  if (prop_keys_is_for_all(option) && taker->place->section != IN_PROP) {
+    refuse(taker, "it holds for all sounds: put it under [prop]");
+    return;
+  }
   // What reads a value says what is wrong with it; so it must not be asked
   // where enough was said.
   if (!prop_fault_is_enough(taker->faults) &&
@@ -272,34 +283,6 @@ take_option(const Taker* taker, const Option* option) {
 }
 
 /* Faults */
-
-/// What else may have been meant by a key that is none.
-static const char*
-hint_for(const char* key) {
-  static const struct {
-    const char* key;
-    const char* hint;
-  } hints[] = {
-    {"burst", "write make = burst 3, say"},
-    {"take-turns", "several takes of a loop take turns anyway: leave it out"},
-    {"include", "there are no includes: put all sounds into one file"},
-    {"board", "write boards = NAME under [prop]"},
-    {"file", "write take = FILE"},
-    {"files", "write take = FILE, a line for each"},
-    {"takes", "write take = FILE, a line for each"},
-    {"json", "it belongs on the command line"},
-    {"quiet", "it belongs on the command line"},
-    {"output", "it belongs on the command line"},
-    {"force", "it belongs on the command line"},
-    {"dry-run", "it belongs on the command line"},
-  };
-  for (size_t i = 0; i < COUNT(hints); ++i) {
-    if (!strcmp(hints[i].key, key)) {
-      return hints[i].hint;
-    }
-  }
-  return NULL;
-}
 
 static const char*
 nearest(const Taker* taker) {
@@ -325,7 +308,7 @@ static void
 refuse_unknown(const Taker* taker) {
   const unsigned    line = taker->line->line;
   const char* const key = taker->line->key;
-  const char* const hint = hint_for(key);
+  const char* const hint = prop_hint(key);
   const char* const near = hint ? NULL : nearest(taker);
   if (hint) {
     prop_fault(taker->faults, line, "%s: no key of a prop file: %s", key, hint);

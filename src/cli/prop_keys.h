@@ -29,6 +29,9 @@ void prop_keys_take(const PropPlace* place,
                     const PropLine*  line,
                     PropFaults*      faults);
 
+/// Whether an option can hold for all sounds of a pack alone.
+bool prop_keys_is_for_all(const Option* option);
+
 /// Free what `keys` owns.
 void prop_keys_clear(PropKeys* keys);
 

@@ -368,8 +368,6 @@ report_json_pack(const VwPack* pack, bool written, FILE* out) {
   return print(object, out);
 }
 
-/* Takes */
-
 static json_t*
 object_of(const Report* report) {
   json_t* const object = json_object();
