@@ -11,6 +11,8 @@ prop_hint(const char* key) {
   } hints[] = {
     {"burst", "write make = burst 3, say"},
     {"take-turns", "several takes of a loop take turns anyway: leave it out"},
+    {"gap", "it is the board's: write it into the board's file"},
+    {"buffer", "it is the board's: write it into the board's file"},
     {"include", "there are no includes: put all sounds into one file"},
     {"board", "write boards = NAME under [prop]"},
     {"file", "write take = FILE"},
