@@ -48,8 +48,11 @@ set_warnings(const PackWarnings* warnings, Warning* list, Report* shown) {
 
 static bool
 print_sound(const PackReport* report, const VwPackSound* sound, FILE* out) {
-  const PackedSound packed = {report->pack->options.board->name, sound};
-  Settings          settings = {.family = sound->options, .json = true};
+  const PackedSound packed = {sound};
+  Settings          settings = {.family = sound->options,
+                                .has_board = true,
+                                .board = *report->pack->options.board,
+                                .json = true};
   MadeFile* const   files = files_of(report, sound);
   Input* const      inputs = inputs_of(sound);
   Report            shown = {.command = report->command,

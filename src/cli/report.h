@@ -38,7 +38,6 @@ typedef struct {
 
 /// What a report tells of a sound of a pack.
 typedef struct {
-  const char*        board; ///< Name of the board.
   const VwPackSound* sound;
 } PackedSound;
 

@@ -136,14 +136,10 @@ add_heard(json_t* loop, const Report* report) {
 }
 
 static json_t*
-board_of(const Report* report) {
+board_of(const VwBoard* board) {
   static const char* const containers[] = {
     "wav", "ogg", "flac", "raw", "c-array"};
 
-  const VwBoard* const board = &report->settings->board;
-  if (!report->settings->has_board) {
-    return json_null();
-  }
   json_t* const made = json_object();
   json_object_set_new(made, "name", string(board->name));
   json_object_set_new(
@@ -296,7 +292,6 @@ add_packed(json_t* object, const PackedSound* packed) {
   static const char* const makes[] = {"shot", "loop", "burst", "whole"};
   const VwPackSound* const sound = packed->sound;
   const VwSoundWish* const wish = sound->wish;
-  json_object_set_new(object, "board", string(packed->board));
   json_object_set_new(object, "sound", string(wish->name));
   json_object_set_new(object, "make", json_string(makes[wish->make]));
   json_object_set_new(
@@ -357,7 +352,7 @@ report_json_pack(const VwPack* pack, bool written, FILE* out) {
   json_t* const  object = json_object();
   json_object_set_new(object, "schema", json_integer(1));
   json_object_set_new(object, "command", json_string("pack"));
-  json_object_set_new(object, "board", string(pack->options.board->name));
+  json_object_set_new(object, "board", board_of(pack->options.board));
   json_object_set_new(object, "folder", string(pack->options.folder));
   json_object_set_new(object, "written", json_boolean(written));
   json_object_set_new(object, "sounds", count(pack->n_sounds));
@@ -382,7 +377,11 @@ object_of(const Report* report) {
   if (report->settings->take_turns) {
     json_object_set_new(object, "shot_of_each", shots_of(report));
   }
-  json_object_set_new(object, "board", board_of(report));
+  json_object_set_new(object,
+                      "board",
+                      report->settings->has_board
+                        ? board_of(&report->settings->board)
+                        : json_null());
   json_object_set_new(object, "loudness", loudness_of(report));
   json_object_set_new(object, "loop", loop_of(report));
   json_object_set_new(object, "level", level_of(report));
