@@ -265,7 +265,7 @@ test_first_tries(void** state) {
     {"--fire-rate 9 zap.wav", "--fire-rate", "the command comes first"},
     {"-o x zap.wav", "-o", "the command comes first"},
     {"wobble zap.wav", "wobble", "there are inspect, shot, loop, convert"},
-    {"pack zap.wav", "pack", "there are inspect, shot, loop, convert"},
+    {"pack zap.wav", "zap.wav", "name the folder that it lies in"},
     {"lop zap.wav", "lop", "`volleyweave loop`"},
     {"inspct zap.wav", "inspct", "`volleyweave inspect`"},
     {"halp", "halp", "`volleyweave help`"},

@@ -4,6 +4,7 @@
 #include "prop_file.h"
 #include "prop_guess.h"
 #include "say.h"
+#include "take_folder.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -78,6 +79,12 @@ pack_source_read(const Settings* settings, PackSource* source) {
   if (path_is_folder(path)) {
     source->folder = path;
     return read_folder(settings, source);
+  }
+  if (take_folder_promises(path)) {
+    return say_usage(path,
+                     "a sound, where a prop file is meant: name the folder "
+                     "that it lies in, or make it alone with `volleyweave "
+                     "loop`");
   }
   if (settings->write_prop) {
     return access(path, F_OK)

@@ -37,9 +37,8 @@ names_clear(Names* names) {
   free(names->names);
 }
 
-/// Whether a name ends like that of a sound.
-static bool
-promises_sound(const char* name) {
+bool
+take_folder_promises(const char* name) {
   static const char* const endings[] = {".wav",
                                         ".wave",
                                         ".flac",
@@ -111,7 +110,7 @@ add_files(const char* path, size_t at_name, TakeFolder* folder, Names* inner) {
                  (FolderTake){file,
                               at_name,
                               slash ? (size_t)(slash - file) - at_name : 0U,
-                              promises_sound(file)});
+                              take_folder_promises(file)});
     } else if (inner && S_ISDIR(facts.st_mode)) {
       good = names_add(inner, file);
     } else {
