@@ -113,6 +113,40 @@ test_write_prop(void** state) {
                     "cmp before in/prop.ini"));
 }
 
+/// A take that is added later is named, and moves nothing.
+static void
+test_added_take(void** state) {
+  (void)state;
+  put_take("in/a.wav", FILL_SHOT);
+  put_take("in/c.wav", FILL_SHOT);
+  expect("pack -q --write-prop " B "in", 0, NULL, "written");
+  assert_true(holds("cp -r volleyweave-out before"));
+  put_take("in/b.wav", FILL_HUM);
+  expect("pack " B "in",
+         0,
+         "0 written, 4 as they were",
+         "in/b.wav: warning: no sound is made of it");
+  expect("convert -q --into in/prop.ini in/b.wav -o other", 0, NULL, NULL);
+  expect("pack " B "in", 0, "1 written, 4 as they were", "making 1 of 1: b");
+  assert_true(holds("cd before/wav-22k-mono; for file in *; do "
+                    "cmp $file ../../volleyweave-out/wav-22k-mono/$file || "
+                    "exit 1; done"));
+}
+
+/// What no sound makes any more is listed, and goes with --prune.
+static void
+test_prune(void** state) {
+  (void)state;
+  put_take("in/a.wav", FILL_SHOT);
+  put_take("in/b.wav", FILL_SHOT);
+  expect("pack -q " B "in", 0, NULL, NULL);
+  assert_int_equal(unlink("in/b.wav"), 0);
+  expect("pack " B "in", 0, "b.shot.wav: no sound makes it now", NULL);
+  assert_true(is_there("volleyweave-out/wav-22k-mono/b.shot.wav"));
+  expect("pack --prune " B "in", 0, "removed", NULL);
+  assert_false(is_there("volleyweave-out/wav-22k-mono/b.shot.wav"));
+}
+
 /* Prop files */
 
 #define PROP                                                                   \
@@ -220,6 +254,8 @@ test_refused(void** state) {
   expect("pack " B "-o in in", 2, NULL, "in the folder of its takes");
   expect("pack " B "-o in/out in", 2, NULL, "in the folder of its takes");
   expect("pack " B "-o ./in/../in/out/more in", 2, NULL, "of its takes");
+  expect("pack " B "-o - in", 2, NULL, "name a folder");
+  expect("pack " B "--all-reach --loudness=-16 in", 2, NULL, "leave one");
   expect("pack --board nothing prop.ini", 1, NULL, "no such board");
   expect("pack " B "--bits 8 prop.ini", 1, NULL, "wav-22k-mono plays 16-bit");
   expect("pack " B "--burst 3 prop.ini", 2, NULL, "has no such option");
@@ -247,6 +283,8 @@ main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
     TEST(test_folder),
     TEST(test_write_prop),
+    TEST(test_added_take),
+    TEST(test_prune),
     TEST(test_boards),
     TEST(test_same_bytes),
     TEST(test_print_commands),

@@ -82,6 +82,20 @@ check_output(const Job* job) {
                    folder);
 }
 
+/// Refuse what one option alone cannot tell.
+static int
+check_options(const Job* job) {
+  const Settings* const settings = job->settings;
+  if (!strcmp(job->output, "-")) {
+    return say_usage("-o -", "a pack is a folder of files: name a folder");
+  }
+  if (settings->all_reach && settings->family.level.aim != VW_AIM_LOUDEST) {
+    return say_usage("--all-reach",
+                     "the loudness is given already: leave one of them out");
+  }
+  return check_output(job);
+}
+
 /* Boards and loudness */
 
 static bool
@@ -170,7 +184,7 @@ command_pack(const CommandName* command, const Settings* settings) {
   Job job = {.command = command,
              .settings = settings,
              .output = settings->output ? settings->output : DEFAULT_FOLDER};
-  int status = check_output(&job);
+  int status = check_options(&job);
   if (status == EXIT_DONE) {
     status = pack_source_read(settings, &job.source);
   }

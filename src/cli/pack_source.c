@@ -3,6 +3,7 @@
 #include "paths.h"
 #include "prop_file.h"
 #include "prop_guess.h"
+#include "prop_unused.h"
 #include "say.h"
 #include "take_folder.h"
 
@@ -61,6 +62,9 @@ read_folder(const Settings* settings, PackSource* source) {
     status = refuse_guess(path);
   } else {
     status = prop_read(path, &source->prop) ? EXIT_DONE : EXIT_FILE;
+    if (status == EXIT_DONE && !settings->quiet) {
+      prop_unused_warn(&source->prop, folder);
+    }
   }
   free(path);
   return status;
