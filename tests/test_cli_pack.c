@@ -2,6 +2,7 @@
 // said where something is wrong.
 
 #include "check.h"
+#include "meter.h"
 #include "recordings.h"
 #include "run.h"
 #include "wav_files.h"
@@ -12,6 +13,7 @@
 
 #include <cmocka.h>
 
+#include <dirent.h>
 #include <jansson.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -267,6 +269,83 @@ test_refused(void** state) {
   assert_int_equal(count_files("."), 2);
 }
 
+/* Loudness */
+
+/// How loud files of a folder are, by the tests' own meter.
+typedef struct {
+  double lufs[64];
+  size_t n;
+} Loudnesses;
+
+static int
+compare_numbers(const void* a, const void* b) {
+  const double one = *(const double*)a;
+  const double two = *(const double*)b;
+  return (one > two) - (one < two);
+}
+
+/// Measure the files whose names end so, and sort what is found.
+static void
+measure(const char* folder,
+        const char* ending,
+        double (*meter)(const VwSound*),
+        Loudnesses* found) {
+  DIR* const           stream = opendir(folder);
+  const VwReadOptions  options = vw_read_defaults();
+  const struct dirent* entry = NULL;
+  assert_non_null(stream);
+  found->n = 0;
+  while ((entry = readdir(stream))) {
+    const char* const end = strstr(entry->d_name, ending);
+    char              path[512];
+    VwSound           sound = {0};
+    if (end && !end[strlen(ending)]) {
+      snprintf(path, sizeof(path), "%s/%s", folder, entry->d_name);
+      assert_int_equal(vw_read(path, &options, &sound, NULL), VW_OK);
+      assert_true(found->n < COUNT(found->lufs));
+      found->lufs[found->n++] = meter(&sound);
+      vw_sound_clear(&sound);
+    }
+  }
+  closedir(stream);
+  qsort(found->lufs, found->n, sizeof(double), compare_numbers);
+}
+
+#define REAL "--board wav-44k-mono /usr/share/games/bzflag"
+
+/// What all reach, all have: shots beside shots, and loops beside loops where
+/// these are to be equal.
+static void
+test_all_reach(void** state) {
+  (void)state;
+  Loudnesses found;
+  expect("pack -q --all-reach -o one " REAL, 0, NULL, NULL);
+  measure("one/wav-44k-mono", ".shot.wav", meter_effect_lufs, &found);
+  assert_true(found.n >= 20U);
+  assert_true(check_at_most(
+    found.lufs[found.n - 1U] - found.lufs[0], 0.3, "shots, LU apart"));
+  expect("pack -q --all-reach --loud-as burst -o two " REAL, 0, NULL, NULL);
+  measure("two/wav-44k-mono", ".loop.wav", meter_loop_lufs, &found);
+  assert_true(found.n >= 20U);
+  assert_true(check_at_most(
+    found.lufs[found.n - 1U] - found.lufs[0], 0.3, "loops, LU apart"));
+}
+
+/// As loud as nine tenths reach: so many are equal, and none is louder.
+static void
+test_loudest(void** state) {
+  (void)state;
+  Loudnesses found;
+  expect("pack -q -o one " REAL, 0, NULL, NULL);
+  measure("one/wav-44k-mono", ".shot.wav", meter_effect_lufs, &found);
+  // A tenth of all families, which may all be shots.
+  const size_t n_less = RECORDINGS / 10U;
+  assert_true(found.n > 2U * n_less);
+  assert_true(check_at_most(found.lufs[found.n - 1U] - found.lufs[n_less],
+                            0.3,
+                            "nine tenths of the shots, LU apart"));
+}
+
 /// A prop of real recordings, guessed.
 static void
 test_recordings(void** state) {
@@ -292,6 +371,8 @@ main(int argc, char** argv) {
     TEST(test_failing_take),
     TEST(test_refused),
     TEST(test_recordings),
+    TEST(test_all_reach),
+    TEST(test_loudest),
   };
   run_set_up(argc, argv);
   const int failed = cmocka_run_group_tests(tests, NULL, NULL);
