@@ -21,6 +21,11 @@ recordings_find(const char* folder) {
   return true;
 }
 
+const char*
+recordings_place(void) {
+  return recordings_folder;
+}
+
 static int
 is_wav(const struct dirent* entry) {
   const size_t n = strlen(entry->d_name);

@@ -16,6 +16,9 @@ enum {
 /// Go by this folder, or NULL for the package's; false, and said, without it.
 bool recordings_find(const char* folder);
 
+/// The folder that they are in.
+const char* recordings_place(void);
+
 /// Do something with every recording; returns how many held.
 size_t recordings_each(bool (*check)(const char* name, const VwSound* raw));
 
