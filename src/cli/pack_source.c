@@ -14,12 +14,17 @@
 
 /// Write a guess to the folder's prop file, and read it from there.
 static bool
-write_and_read(const char* path, const char* text, PackSource* source) {
+write_and_read(const Settings* settings,
+               const char*     path,
+               const char*     text,
+               PackSource*     source) {
   if (!prop_file_save(path, text) || !prop_read(path, &source->prop)) {
     return false;
   }
   source->guessed = false;
-  say(path, "written: from now on the sounds are as it says");
+  if (!settings->quiet) {
+    say(path, "written: from now on the sounds are as it says");
+  }
   return true;
 }
 
@@ -31,7 +36,7 @@ guess(const Settings* settings, const char* path, PackSource* source) {
     return false;
   }
   const bool write = settings->write_prop && !settings->dry_run;
-  const bool good = write ? write_and_read(path, got.text, source)
+  const bool good = write ? write_and_read(settings, path, got.text, source)
                           : prop_read_text(path, got.text, &source->prop);
   source->n_failed = got.n_failed;
   free(got.text);

@@ -47,6 +47,16 @@ tell_left(const Progress* progress, char text[40]) {
   }
 }
 
+/// Bytes of as much of a name as is shown.
+static int
+shown_length(const Progress* progress, const char* name) {
+  const char* at = name;
+  for (int n = 0; *at && (!progress->terminal || n < NAME_COLUMNS); ++n) {
+    at += text_utf8_length(at);
+  }
+  return (int)(at - name);
+}
+
 void
 progress_step(Progress* progress, const char* name) {
   char left[40];
@@ -54,7 +64,8 @@ progress_step(Progress* progress, const char* name) {
   if (progress->silent || (!progress->terminal && !progress->lines)) {
     return;
   }
-  char* const safe = text_safe(name);
+  char* const       safe = text_safe(name);
+  const char* const shown = safe ? safe : "";
   tell_left(progress, left);
   const int n = fprintf(stderr,
                         "%s%s %zu of %zu: %.*s%s",
@@ -62,8 +73,8 @@ progress_step(Progress* progress, const char* name) {
                         progress->what,
                         progress->n_done,
                         progress->n_steps,
-                        progress->terminal ? NAME_COLUMNS : 10000,
-                        safe ? safe : "",
+                        shown_length(progress, shown),
+                        shown,
                         progress->terminal ? left : "");
   if (progress->terminal) {
     fprintf(
