@@ -24,12 +24,13 @@ vw_pack_begin(VwPack* pack) {
   if (pack->faults.n_faults || pack->sums.n_unmeasured) {
     return VW_BAD_OPTION;
   }
+  // A run may have been stopped when all but this was done.
+  vw_pack_folders_sweep(store->folders.pack);
+  vw_pack_folders_sweep(store->folders.before);
   if (!pack->changes) {
     return VW_OK;
   }
   VwStatus st = vw_pack_folders_make(store->folders.pack);
-  vw_pack_folders_sweep(store->folders.pack);
-  vw_pack_folders_sweep(store->folders.before);
   // Of a run that was stopped the last whole version is kept already.
   if (!st && store->list.n_files && !store->list.unfinished) {
     st = vw_pack_before_keep(store);

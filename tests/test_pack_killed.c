@@ -30,6 +30,33 @@ static const char* const takes[SOUNDS] =
   {"0.wav", "1.wav", "2.wav", "3.wav", "4.wav", "5.wav"};
 static const char* const names[SOUNDS] = {"a", "b", "c", "d", "e", "f"};
 
+// The process kills itself before this change of names, counted from 1.
+static int kill_at;
+
+int __real_rename(const char* from, const char* to);
+int __wrap_rename(const char* from, const char* to);
+int __real_unlink(const char* path);
+int __wrap_unlink(const char* path);
+
+static void
+count_change(void) {
+  if (kill_at && !--kill_at) {
+    raise(SIGKILL);
+  }
+}
+
+int
+__wrap_rename(const char* from, const char* to) {
+  count_change();
+  return __real_rename(from, to);
+}
+
+int
+__wrap_unlink(const char* path) {
+  count_change();
+  return __real_unlink(path);
+}
+
 static void
 make_wishes(VwSoundWish* wishes, double ceiling_dbtp) {
   for (size_t i = 0; i < SOUNDS; ++i) {
@@ -141,11 +168,50 @@ kill_often(const VwBoard* board) {
   assert_true(all);
 }
 
+// Killed before every single change of a name.
+static void
+kill_everywhere(const VwBoard* board) {
+  static const double ceilings[] = {-1.0, -4.0};
+  uint64_t            wanted[2];
+  bool                all = true;
+  int                 status = SIGKILL;
+  wanted[0] = pack_into("one", board, ceilings[0]);
+  wanted[1] = pack_into("two", board, ceilings[1]);
+  pack_into("out", board, ceilings[0]);
+  int at = 0;
+  for (; status && at < 1000; ++at) {
+    const double ceiling_dbtp = ceilings[(at + 1) % 2];
+    const pid_t  child = fork();
+    if (!child) {
+      kill_at = at + 1;
+      pack_into("out", board, ceiling_dbtp);
+      _exit(0);
+    }
+    waitpid(child, &status, 0);
+    all &= is_all_whole("out") & is_all_whole("out.before");
+    all &=
+      check_that(pack_into("out", board, ceiling_dbtp) == wanted[(at + 1) % 2],
+                 "same files after change %d",
+                 at);
+    all &= check_that(folder_count("out") == SOUNDS + 1U, "nothing left");
+  }
+  // Two a file at least: where it waits, and its name.
+  all &= check_at_least(at, 2.0 * SOUNDS, "kills");
+  assert_true(all);
+}
+
 static void
 test_by_name(void** state) {
   (void)state;
   const VwBoard board = packs_board();
   kill_often(&board);
+}
+
+static void
+test_every_change(void** state) {
+  (void)state;
+  const VwBoard board = packs_board();
+  kill_everywhere(&board);
 }
 
 static void
@@ -160,6 +226,7 @@ int
 main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test_setup_teardown(test_by_name, set_up, folder_leave),
+    cmocka_unit_test_setup_teardown(test_every_change, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_written, set_up, folder_leave),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
