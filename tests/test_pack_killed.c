@@ -152,7 +152,8 @@ kill_often(const VwBoard* board) {
   for (int i = 0; i < KILLS; ++i) {
     bits = bits * 1664525U + 1013904223U;
     pack_and_kill(board, ceilings[i % 2], bits % DELAY_MOST_US);
-    all &= is_all_whole("out") & is_all_whole("out.before");
+    all &= is_all_whole("out");
+    all &= is_all_whole("out.before");
     // Often several runs in a row are killed.
     if (i % 3 == 2) {
       all &=
@@ -188,7 +189,8 @@ kill_everywhere(const VwBoard* board) {
       _exit(0);
     }
     waitpid(child, &status, 0);
-    all &= is_all_whole("out") & is_all_whole("out.before");
+    all &= is_all_whole("out");
+    all &= is_all_whole("out.before");
     all &=
       check_that(pack_into("out", board, ceiling_dbtp) == wanted[(at + 1) % 2],
                  "same files after change %d",
