@@ -223,6 +223,10 @@ test_json(void** state) {
     assert_string_equal(json_string_value(json_object_get(board, "name")),
                         "wav-22k-mono");
     ++n_lines;
+    // Before it is made, how loud it became does not exist.
+    json_t* const level = json_object_get(last, "level");
+    assert_true(!level ||
+                json_is_null(json_object_get(level, "shot_loudness_lufs")));
     assert_int_equal(json_is_string(json_object_get(last, "sound")),
                      n_lines < 5U);
   }

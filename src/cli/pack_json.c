@@ -4,6 +4,7 @@
 #include "status.h"
 #include "text.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 /// The files of a sound as reports have them. To be freed; NULL without memory.
@@ -46,6 +47,21 @@ set_warnings(const PackWarnings* warnings, Warning* list, Report* shown) {
   shown->n_warnings = warnings->n;
 }
 
+/// The figures of a sound; what only its making tells is unknown before.
+static VwFamily
+family_of(const PackReport* report, const VwPackSound* sound) {
+  VwFamily family = sound->family;
+  if (sound->due && !report->written) {
+    family.level.gain_db = sound->options.level.gain_db;
+    family.level.shot_loudness_lufs = (double)NAN;
+    family.level.burst_loudness_lufs = (double)NAN;
+    family.level.limiting_db = (double)NAN;
+    family.level.limiting_ms = (double)NAN;
+    family.level.true_peak_dbtp = (double)NAN;
+  }
+  return family;
+}
+
 static bool
 print_sound(const PackReport* report, const VwPackSound* sound, FILE* out) {
   const PackedSound packed = {sound};
@@ -53,13 +69,14 @@ print_sound(const PackReport* report, const VwPackSound* sound, FILE* out) {
                                 .has_board = true,
                                 .board = *report->pack->options.board,
                                 .json = true};
+  const VwFamily    family = family_of(report, sound);
   MadeFile* const   files = files_of(report, sound);
   Input* const      inputs = inputs_of(sound);
   Report            shown = {.command = report->command,
                              .settings = &settings,
                              .inputs = inputs,
                              .n_inputs = sound->wish->n_takes,
-                             .family = sound->status ? NULL : &sound->family,
+                             .family = sound->status ? NULL : &family,
                              .packed = &packed,
                              .files = files,
                              .n_files = sound->n_files,
