@@ -136,7 +136,7 @@ static bool
 check_range(const Quantity* quantity, const char* shown, double value) {
   if (!is_within(quantity, value)) {
     say(shown,
-        "out of range: give %.10g to %.10g%s%s",
+        "out of range: give %.15g to %.15g%s%s",
         quantity->least,
         quantity->most,
         *quantity->unit_name ? " " : "",
@@ -145,7 +145,7 @@ check_range(const Quantity* quantity, const char* shown, double value) {
   }
   if (quantity->whole && value != floor(value)) {
     say(shown,
-        "not a whole number: give %s%s%.10g to %.10g",
+        "not a whole number: give %s%s%.15g to %.15g",
         quantity->unit_name,
         *quantity->unit_name ? " from " : "",
         quantity->least,
