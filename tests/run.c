@@ -42,7 +42,10 @@ run_set_up(int argc, char** argv) {
   char* const start = getcwd(here, sizeof(here)) ? text(here, "/") : NULL;
   char* const program = argc > 1 ? text(whole ? "" : start, argv[1]) : NULL;
   if (!program || !mkdtemp(folder) || chdir(folder) ||
-      setenv("VOLLEYWEAVE", program, 1) || chmod(".", 0755)) {
+      setenv("VOLLEYWEAVE", program, 1) || chmod(".", 0755) ||
+      // Nobody's settings but the test's own.
+      setenv("XDG_CONFIG_HOME", folder, 1) ||
+      setenv("XDG_CONFIG_DIRS", folder, 1) || unsetenv("VOLLEYWEAVE_BOARD")) {
     perror("cannot set up: give the program's path");
     exit(1);
   }

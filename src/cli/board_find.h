@@ -5,12 +5,24 @@
 
 #include <volleyweave/volleyweave.h>
 
+#include <stdbool.h>
+
 /**
  * Find a board.
  *
- * @param asked Its name, or NULL: none was given.
- * @return False, and said, where there is none.
+ * @param asked A file, where there is a slash in it or it ends as board files
+ * do; else the name of one of the user's own boards, or of one built in.
+ * @return False, and said, where there is none or its file has faults.
  */
 bool board_find(const char* asked, VwBoard* board);
+
+/**
+ * Find the board asked for, or else the default one.
+ *
+ * @param asked As in board_find(), "none", or NULL: the default.
+ * @param found Set to whether there is one.
+ * @return False, and said, where something is wrong.
+ */
+bool board_find_or_default(const char* asked, VwBoard* board, bool* found);
 
 #endif

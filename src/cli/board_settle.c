@@ -126,17 +126,7 @@ check_form(const Settings* settings, VwForm form) {
   return false;
 }
 
-/* Find, apply */
-
-static bool
-find(Settings* settings) {
-  const char* const asked = settings->board_asked;
-  if (!asked || !strcmp(asked, "none")) {
-    return true;
-  }
-  settings->has_board = board_find(asked, &settings->board);
-  return settings->has_board;
-}
+/* Apply */
 
 /// What options ask goes before what the board would be given first.
 static void
@@ -234,7 +224,8 @@ board_settle(const CommandName* command, Settings* settings) {
   if (!(command->bit & COMMANDS_MAKE)) {
     return true;
   }
-  if (!find(settings)) {
+  if (!board_find_or_default(
+        settings->board_asked, &settings->board, &settings->has_board)) {
     return false;
   }
   if (settings->has_board) {

@@ -92,10 +92,16 @@ int
 command_check(const CommandName* command, const Settings* settings) {
   VwBoard board;
   size_t  n_failed = 0;
+  bool    found = false;
   int     status = EXIT_DONE;
   (void)command;
-  if (!board_find(settings->board_asked, &board)) {
+  if (!board_find_or_default(settings->board_asked, &board, &found)) {
     return EXIT_USAGE;
+  }
+  if (!found) {
+    return say_usage("--board",
+                     "no board is given: name the one that is to play, as in "
+                     "--board wav-44k-mono; `volleyweave boards` lists them");
   }
   for (size_t i = 0; i < settings->n_takes; ++i) {
     const int one = check(settings, &board, settings->takes[i]);

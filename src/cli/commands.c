@@ -46,6 +46,11 @@ const Command command_table[] = {
    "all sounds of a prop for its boards, from a prop file or a folder",
    "pack --board wav-22k-mono takes",
    command_pack},
+  {{"boards", COMMAND_BOARDS},
+   "[OPTIONS] [BOARD]",
+   "the boards at hand; or one as a file to edit",
+   "boards wav-22k-mono",
+   command_boards},
   {{NULL, 0}, NULL, NULL, NULL, NULL}};
 
 const Command*
@@ -106,5 +111,5 @@ command_refuse(const char* word) {
   return say_usage(
     word,
     "no such command: there are inspect, shot, loop, convert, pack, check, "
-    "deliver and help");
+    "deliver, boards and help");
 }

@@ -36,6 +36,9 @@ int command_check(const CommandName* command, const Settings* settings);
 /// Put a pack onto a card.
 int command_deliver(const CommandName* command, const Settings* settings);
 
+/// List boards, or print one.
+int command_boards(const CommandName* command, const Settings* settings);
+
 /// Make all sounds of a prop.
 int command_pack(const CommandName* command, const Settings* settings);
 

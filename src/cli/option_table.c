@@ -355,11 +355,11 @@ const Option option_table[] = {
   {"seconds-max", 0, "SECONDS", "600", COMMANDS_ALL, &seconds_max,
    AT(reading.seconds_max), NULL,
    "longest take that is read (default 600 s)"},
-  {"json", 0, NULL, NULL, COMMANDS_ALL | COMMANDS_CARD, NULL, AT(json), NULL,
+  {"json", 0, NULL, NULL, COMMANDS_ALL | COMMANDS_CARD | COMMAND_BOARDS, NULL, AT(json), NULL,
    "report as JSON, one object a line"},
   {"quiet", 'q', NULL, NULL, COMMANDS_ALL | COMMANDS_CARD, NULL, AT(quiet), NULL,
    "say nothing but faults"},
-  {"help", 'h', NULL, NULL, COMMANDS_ALL | COMMANDS_CARD, NULL, AT(help), NULL,
+  {"help", 'h', NULL, NULL, COMMANDS_ALL | COMMANDS_CARD | COMMAND_BOARDS, NULL, AT(help), NULL,
    "print this"},
 };
 // clang-format on

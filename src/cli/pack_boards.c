@@ -1,5 +1,6 @@
 #include "pack_boards.h"
 
+#include "board_default.h"
 #include "board_find.h"
 #include "say.h"
 
@@ -47,6 +48,25 @@ add_of_prop(const Prop* prop, PackBoards* boards) {
   return EXIT_DONE;
 }
 
+/// Add what the environment names, unless that is none at all.
+static int
+add_of_environment(PackBoards* boards) {
+  const char* const name = board_default_of_environment();
+  const bool        named = name && strcmp(name, "none") != 0;
+  return !named || add(boards, name) ? EXIT_DONE : EXIT_FILE;
+}
+
+static int
+add_of_settings(PackBoards* boards) {
+  char* name = NULL;
+  bool  good = board_default(&name);
+  if (good && name && strcmp(name, "none") != 0) {
+    good = add(boards, name);
+  }
+  free(name);
+  return good ? EXIT_DONE : EXIT_FILE;
+}
+
 int
 pack_boards_find(const Settings* settings,
                  const Prop*     prop,
@@ -59,7 +79,13 @@ pack_boards_find(const Settings* settings,
   }
   int status = add_named(settings, boards);
   if (status == EXIT_DONE && !boards->n_boards) {
+    status = add_of_environment(boards);
+  }
+  if (status == EXIT_DONE && !boards->n_boards) {
     status = add_of_prop(prop, boards);
+  }
+  if (status == EXIT_DONE && !boards->n_boards) {
+    status = add_of_settings(boards);
   }
   if (status == EXIT_DONE && !boards->n_boards) {
     return say_usage("pack",

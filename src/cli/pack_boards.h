@@ -12,8 +12,8 @@ typedef struct {
 } PackBoards;
 
 /**
- * Find the boards named on the command line, else those of the prop, else the
- * one that is set as the default.
+ * Find the boards named on the command line, else the one that the environment
+ * names, else those of the prop, else the one in the settings.
  *
  * @param boards Filled in; free with pack_boards_clear().
  * @return #EXIT_DONE, #EXIT_FILE or #EXIT_USAGE; what is wrong is said.

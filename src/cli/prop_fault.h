@@ -1,5 +1,5 @@
 /// @file
-/// Faults of a prop file: each is said with its line, up to a number.
+/// Faults of a prop or board file: each is said with its line, up to a number.
 #ifndef VW_CLI_PROP_FAULT_H
 #define VW_CLI_PROP_FAULT_H
 

@@ -247,6 +247,9 @@ settings_check_loop(const Settings* settings, const char* subject) {
 
 bool
 settings_check(const CommandName* command, const Settings* settings) {
+  if (command->bit & COMMAND_BOARDS) {
+    return true;
+  }
   if (command->bit & COMMANDS_CARD) {
     return command->bit == COMMAND_CHECK ? check_files(settings)
                                          : check_delivery(settings);

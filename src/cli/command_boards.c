@@ -1,0 +1,199 @@
+#include "commands.h"
+
+#include "board_default.h"
+#include "board_file.h"
+#include "board_find.h"
+#include "board_keys.h"
+#include "board_list.h"
+#include "report_boards.h"
+#include "say.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* List */
+
+/// Print a value of a board into a column.
+static void
+print_column(const VwBoard* board, const char* name, int width) {
+  char* const value = board_value_print(board_keys_find(NULL, name), board);
+  printf(" %-*s", width, value ? value : "");
+  free(value);
+}
+
+/// The best sample rate of a board, and whether it takes others.
+static void
+print_sample_rates(const VwBoard* board) {
+  char text[32];
+  (void)snprintf(text,
+                 sizeof(text),
+                 "%u%s",
+                 board->sample_rates_hz[0],
+                 board->n_sample_rates > 1U ? " ..." : "");
+  printf(" %-11s", text);
+}
+
+static void
+print_board(const BoardReport* report) {
+  const VwBoard* const board = report->board;
+  char* const          path = report->path ? text_safe(report->path) : NULL;
+  printf("%-15s", board->name);
+  print_column(board, "container", 9);
+  print_sample_rates(board);
+  print_column(board, "channels", 8);
+  print_column(board, "encoding", 9);
+  printf(" %s%s\n",
+         report->path ? path ? path : "a file" : "built in",
+         report->is_default ? ", the default" : "");
+  free(path);
+}
+
+/// Report a board in the way asked for. False without memory.
+static bool
+report(const BoardReport* what, bool json) {
+  if (json) {
+    return report_boards_json(what, stdout);
+  }
+  print_board(what);
+  return true;
+}
+
+/// Print all boards at hand. Returns the exit status.
+static int
+list_all(const BoardList* list, const char* default_name, bool json) {
+  int status = EXIT_DONE;
+  if (!json) {
+    printf("%-15s %-9s %-11s %-8s %-9s %s\n",
+           "board",
+           "container",
+           "sample rate",
+           "channels",
+           "encoding",
+           "from");
+  }
+  for (size_t i = 0; i < list->n; ++i) {
+    const BoardEntry* const entry = &list->entries[i];
+    VwBoard                 board;
+    if (entry->built_in) {
+      board = *entry->built_in;
+    } else if (!board_file_read(entry->path, &board)) {
+      status = EXIT_FILE;
+      continue;
+    }
+    const BoardReport what = {
+      &board, entry->path, default_name && !strcmp(default_name, entry->name)};
+    if (!report(&what, json)) {
+      say("boards", "not enough memory");
+      return EXIT_FILE;
+    }
+  }
+  return status;
+}
+
+/// Tell how to have a board of one's own.
+static void
+tell_how(void) {
+  char* const folder = board_list_folder();
+  char* const quoted = folder ? text_quoted(folder) : NULL;
+  if (quoted) {
+    printf("\nOne of your own, to be edited:\n"
+           "  mkdir -p %s\n"
+           "  volleyweave boards wav-22k-mono > %s/mine" BOARD_FILE_ENDING "\n",
+           quoted,
+           quoted);
+  }
+  free(quoted);
+  free(folder);
+}
+
+/// A default that is a file stands in no list.
+static void
+tell_default(const BoardList* list, const char* default_name) {
+  for (size_t i = 0; i < list->n; ++i) {
+    if (!strcmp(list->entries[i].name, default_name)) {
+      return;
+    }
+  }
+  char* const safe = text_safe(default_name);
+  printf("\nThe default: %s\n", safe ? safe : "a file");
+  free(safe);
+}
+
+static int
+list_boards(const Settings* settings) {
+  BoardList list = {0};
+  char*     default_name = NULL;
+  int       status = EXIT_FILE;
+  if (!board_list_fill(&list)) {
+    say("boards", "not enough memory");
+  } else if (board_default(&default_name)) {
+    status = list_all(&list, default_name, settings->json);
+    if (default_name && !settings->json) {
+      tell_default(&list, default_name);
+    }
+    if (!settings->json) {
+      tell_how();
+    }
+  }
+  free(default_name);
+  board_list_clear(&list);
+  return status;
+}
+
+/* One */
+
+/// The file that a board of this name is in, or NULL. To be freed.
+static char*
+path_of(const char* asked) {
+  BoardList list = {0};
+  char*     path = NULL;
+  if (strchr(asked, '/') || board_file_is_called(asked)) {
+    return text_format("%s", asked);
+  }
+  (void)board_list_fill(&list); // it was found before
+  for (size_t i = 0; i < list.n; ++i) {
+    if (!strcmp(list.entries[i].name, asked) && list.entries[i].path) {
+      path = text_format("%s", list.entries[i].path);
+    }
+  }
+  board_list_clear(&list);
+  return path;
+}
+
+static bool
+print_json(const char* asked, const VwBoard* board) {
+  char*             default_name = NULL;
+  char* const       path = path_of(asked);
+  const bool        known = board_default(&default_name);
+  const BoardReport what = {
+    board, path, known && default_name && !strcmp(default_name, asked)};
+  const bool good = report_boards_json(&what, stdout);
+  free(default_name);
+  free(path);
+  return good;
+}
+
+static int
+print_one(const char* asked, bool json) {
+  VwBoard board;
+  if (!board_find(asked, &board)) {
+    return EXIT_USAGE;
+  }
+  if (!(json ? print_json(asked, &board) : board_file_print(&board, stdout))) {
+    say("boards", "not enough memory");
+    return EXIT_FILE;
+  }
+  return EXIT_DONE;
+}
+
+int
+command_boards(const CommandName* command, const Settings* settings) {
+  (void)command;
+  if (settings->n_takes > 1U) {
+    return say_usage("boards",
+                     "one board is printed at a time: name one, or none to "
+                     "list them all");
+  }
+  return settings->n_takes ? print_one(settings->takes[0], settings->json)
+                           : list_boards(settings);
+}
