@@ -164,7 +164,7 @@ wrong_characters(const char* line) {
     if (!n) {
       return "it is not UTF-8";
     }
-    if ((unsigned char)*line < 0x20U && *line != '\t') {
+    if (((unsigned char)*line < 0x20U && *line != '\t') || *line == 0x7F) {
       return "it holds a control character";
     }
     line += n;
