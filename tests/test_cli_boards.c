@@ -536,6 +536,44 @@ test_default_packs(void** state) {
   remove_all("volleyweave");
 }
 
+// A board that is a file is found again: by the commands that a pack prints,
+// and from a prop file in another folder.
+static void
+test_by_path(void** state) {
+  (void)state;
+  mkdir("props", 0755);
+  put("props/mine.board.ini", "[format]\nsample-rate = 16000\n");
+  put("props/prop.ini",
+      "[prop]\nboards = mine.board.ini, wav-22k-mono\n"
+      "[sound zap]\ntake = ../zap.wav\nmake = shot\n"
+      "[sound zap on mine]\nmake = whole\n");
+  bool ok = prints(VW "pack -n --json props/prop.ini", "\"mine\"");
+  ok &= prints(VW "pack --print-commands --board props/mine.board.ini "
+                  "props/prop.ini > list && PATH=$(dirname "
+                  "\"$VOLLEYWEAVE\"):$PATH sh -e list && "
+                  "ls volleyweave-out/mine",
+               "zap.wav\n");
+  // What --into writes is read again.
+  ok &= prints(VW "shot -q --board props/mine.board.ini --into props/new.ini "
+                  "zap.wav; grep boards props/new.ini",
+               "boards = mine.board.ini\n");
+  ok &= prints("VOLLEYWEAVE_BOARD=./props/mine.board.ini " VW
+               "shot -q --into new.ini zap.wav; grep boards new.ini",
+               "boards = props/mine.board.ini\n");
+  ok &= prints(VW "pack -n --json props/new.ini", "\"mine\"");
+  ok &= prints(VW "pack -n --json new.ini", "\"mine\"");
+  // The same board again is not named twice.
+  ok &= prints(VW "shot -q --board ./props/mine.board.ini --name zip --into "
+                  "props/new.ini zap.wav; grep boards props/new.ini",
+               "boards = mine.board.ini\n");
+  mkdir("a b", 0755);
+  put("a b/mine.board.ini", "[format]\n");
+  ok &= says(VW "shot -q --board 'a b/mine.board.ini' --into far.ini zap.wav",
+             0,
+             "warning: the board's file has a blank");
+  assert_true(ok);
+}
+
 static void
 test_settings_faults(void** state) {
   (void)state;
@@ -573,6 +611,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_default),
     cmocka_unit_test(test_default_checks),
     cmocka_unit_test(test_default_packs),
+    cmocka_unit_test(test_by_path),
     cmocka_unit_test(test_settings_faults),
   };
   run_set_up(argc, argv);

@@ -20,8 +20,8 @@ board_default_of_environment(void) {
 /// A board as settings in a file name it: board files lie beside them.
 static char*
 name_from(const char* path, const char* value) {
-  const bool is_path = strchr(value, '/') || board_file_is_called(value);
-  return is_path ? prop_path_from_here(path, value) : text_format("%s", value);
+  return board_file_is_path(value) ? prop_path_from_here(path, value)
+                                   : text_format("%s", value);
 }
 
 static void

@@ -19,6 +19,21 @@ board_file_is_called(const char* path) {
   return n >= n_ending && !strcmp(path + n - n_ending, BOARD_FILE_ENDING);
 }
 
+bool
+board_file_is_path(const char* asked) {
+  return strchr(asked, '/') || board_file_is_called(asked);
+}
+
+bool
+board_file_is_of(const char* asked, const char* name) {
+  const char* const slash = strrchr(asked, '/');
+  const char* const word = slash ? slash + 1 : asked;
+  const size_t      n = board_file_is_called(asked)
+                          ? strlen(word) - strlen(BOARD_FILE_ENDING)
+                          : strlen(word);
+  return strlen(name) == n && !strncmp(word, name, n);
+}
+
 /// Call a board as its file. False, and said, where that is no name.
 static bool
 take_name(const char* path, VwBoard* board) {

@@ -11,8 +11,14 @@
 /// What the name of a board file ends in.
 #define BOARD_FILE_ENDING ".board.ini"
 
-/// Whether a name is that of a board file.
+/// Whether a name ends as those of board files do.
 bool board_file_is_called(const char* path);
+
+/// Whether a board is asked for by its file: with a slash or that ending.
+bool board_file_is_path(const char* asked);
+
+/// Whether a board asked for, by its file or its name, has this name.
+bool board_file_is_of(const char* asked, const char* name);
 
 /**
  * Read a board file.

@@ -53,7 +53,7 @@ find_in(const BoardList* list, const char* asked, VwBoard* board) {
 
 bool
 board_find(const char* asked, VwBoard* board) {
-  if (strchr(asked, '/') || board_file_is_called(asked)) {
+  if (board_file_is_path(asked)) {
     return board_file_read(asked, board);
   }
   if (!strcmp(asked, "none")) {

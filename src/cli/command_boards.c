@@ -147,7 +147,7 @@ static char*
 path_of(const char* asked) {
   BoardList list = {0};
   char*     path = NULL;
-  if (strchr(asked, '/') || board_file_is_called(asked)) {
+  if (board_file_is_path(asked)) {
     return text_format("%s", asked);
   }
   (void)board_list_fill(&list); // it was found before

@@ -138,19 +138,21 @@ keep_loudness(const Job* job) {
 /* Packs */
 
 static int
-pack_for(Job* job, const VwBoard* board) {
-  const size_t n = strlen(job->output);
-  char* const  folder = text_format("%s%s%s",
+pack_for(Job* job, size_t index) {
+  const VwBoard* const board = &job->boards.boards[index];
+  const size_t         n = strlen(job->output);
+  char* const          folder = text_format("%s%s%s",
                                    job->output,
                                    n && job->output[n - 1U] == '/' ? "" : "/",
                                    board->name);
-  PackRun      run = {.command = job->command,
-                      .settings = job->settings,
-                      .prop = &job->source.prop,
-                      .board = board,
-                      .folder = folder,
-                      .found_lufs = job->found_lufs};
-  int          status = EXIT_FILE;
+  PackRun              run = {.command = job->command,
+                              .settings = job->settings,
+                              .prop = &job->source.prop,
+                              .board = board,
+                              .board_asked = job->boards.asked[index],
+                              .folder = folder,
+                              .found_lufs = job->found_lufs};
+  int                  status = EXIT_FILE;
   if (folder) {
     status = pack_run(&run);
     job->found_lufs = run.found_lufs;
@@ -172,7 +174,7 @@ pack_all(Job* job) {
     return EXIT_FILE;
   }
   for (size_t i = 0; i < job->boards.n_boards; ++i) {
-    if (pack_for(job, &job->boards.boards[i]) != EXIT_DONE) {
+    if (pack_for(job, i) != EXIT_DONE) {
       status = EXIT_FILE;
     }
   }

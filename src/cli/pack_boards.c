@@ -1,7 +1,9 @@
 #include "pack_boards.h"
 
 #include "board_default.h"
+#include "board_file.h"
 #include "board_find.h"
+#include "prop_path.h"
 #include "say.h"
 
 #include <stdlib.h>
@@ -23,6 +25,11 @@ add(PackBoards* boards, const char* name) {
       return false;
     }
   }
+  boards->asked[boards->n_boards] = text_format("%s", name);
+  if (!boards->asked[boards->n_boards]) {
+    say(name, "not enough memory");
+    return false;
+  }
   ++boards->n_boards;
   return true;
 }
@@ -40,12 +47,17 @@ add_named(const Settings* settings, PackBoards* boards) {
 
 static int
 add_of_prop(const Prop* prop, PackBoards* boards) {
-  for (size_t i = 0; i < prop->n_boards; ++i) {
-    if (!add(boards, prop->boards[i])) {
-      return EXIT_FILE;
-    }
+  bool good = true;
+  for (size_t i = 0; good && i < prop->n_boards; ++i) {
+    const char* const word = prop->boards[i];
+    // A file is seen from the prop's folder, as takes are.
+    char* const path = prop->path && board_file_is_path(word)
+                         ? prop_path_from_here(prop->path, word)
+                         : NULL;
+    good = add(boards, path ? path : word);
+    free(path);
   }
-  return EXIT_DONE;
+  return good ? EXIT_DONE : EXIT_FILE;
 }
 
 /// Add what the environment names, unless that is none at all.
@@ -72,8 +84,9 @@ pack_boards_find(const Settings* settings,
                  const Prop*     prop,
                  PackBoards*     boards) {
   const size_t n_most = settings->n_given + prop->n_boards + 1U;
-  *boards = (PackBoards){.boards = calloc(n_most, sizeof(VwBoard))};
-  if (!boards->boards) {
+  *boards = (PackBoards){.boards = calloc(n_most, sizeof(VwBoard)),
+                         .asked = calloc(n_most, sizeof(char*))};
+  if (!boards->boards || !boards->asked) {
     say("pack", "not enough memory");
     return EXIT_FILE;
   }
@@ -98,6 +111,10 @@ pack_boards_find(const Settings* settings,
 void
 pack_boards_clear(PackBoards* boards) {
   if (boards) {
+    for (size_t i = 0; i < boards->n_boards; ++i) {
+      free(boards->asked[i]);
+    }
+    free(boards->asked);
     free(boards->boards);
     *boards = (PackBoards){0};
   }

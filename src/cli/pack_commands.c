@@ -158,7 +158,7 @@ print_command(const PackReport*  report,
   Asked                    asked = {.n = 0};
   ask_all(report, (size_t)(sound - report->pack->sounds), &asked);
   fprintf(out, "volleyweave %s -q", command.name);
-  bool good = print_word(" --board ", report->pack->options.board->name, out);
+  bool good = print_word(" --board ", report->board_asked, out);
   if (wish->slot) {
     fprintf(out, " --slot %u", wish->slot);
   }

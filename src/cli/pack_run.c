@@ -138,7 +138,8 @@ show(const PackReport* report) {
 static bool
 make(PackRun* run, VwPack* pack) {
   const Settings* const settings = run->settings;
-  PackReport report = {run->command, settings, run->prop, pack, false};
+  PackReport            report = {
+               run->command, settings, run->prop, pack, run->board_asked, false};
   if (say_faults(run, &pack->faults)) {
     return false;
   }

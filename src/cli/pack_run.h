@@ -11,6 +11,7 @@ typedef struct {
   const Settings*    settings;
   Prop*              prop;
   const VwBoard*     board;
+  const char*        board_asked; ///< How it is found again.
   const char*        folder;     ///< Where the pack goes: OUT/BOARD.
   double             found_lufs; ///< Loudness to keep to, or NaN: find it. Set
                                  ///< to what was found.

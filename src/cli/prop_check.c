@@ -1,5 +1,6 @@
 #include "prop_check.h"
 
+#include "board_file.h"
 #include "prop_slots.h"
 #include "prop_wish.h"
 
@@ -98,7 +99,7 @@ check_on(const Prop* prop, const PropOn* on, PropFaults* faults) {
                on->sound);
   }
   for (size_t i = 0; prop->n_boards && i < prop->n_boards; ++i) {
-    if (!strcmp(prop->boards[i], on->board)) {
+    if (board_file_is_of(prop->boards[i], on->board)) {
       return;
     }
   }

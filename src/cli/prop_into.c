@@ -1,5 +1,7 @@
 #include "prop_into.h"
 
+#include "board_default.h"
+#include "board_file.h"
 #include "ini_file.h"
 #include "paths.h"
 #include "prop.h"
@@ -187,6 +189,22 @@ add_slot(Adder* adder) {
   return set(adder, adder->section, "slot", text_format("%u", slot));
 }
 
+/// How a prop file names the board: its file as seen from there, or its name.
+static char*
+board_word(const Settings* settings) {
+  char* asked = NULL;
+  if (settings->board_asked) {
+    asked = text_format("%s", settings->board_asked);
+  } else if (!board_default(&asked)) {
+    return NULL;
+  }
+  char* const word = asked && board_file_is_path(asked)
+                       ? prop_path_from_file(settings->into, asked)
+                       : text_format("%s", settings->board.name);
+  free(asked);
+  return word;
+}
+
 /// Name the board among those of the prop.
 static bool
 add_board(Adder* adder) {
@@ -197,7 +215,7 @@ add_board(Adder* adder) {
   }
   char* list = text_format("%s", prop->n_boards ? prop->boards[0] : "");
   for (size_t i = 0; i < prop->n_boards; ++i) {
-    if (!strcmp(prop->boards[i], settings->board.name)) {
+    if (board_file_is_of(prop->boards[i], settings->board.name)) {
       free(list);
       return true;
     }
@@ -208,10 +226,20 @@ add_board(Adder* adder) {
       list = longer;
     }
   }
+  char* const word = board_word(settings);
+  if (word && strpbrk(word, ", \t")) {
+    say(
+      settings->into,
+      "warning: the board's file has a blank or a comma in its path, so it is "
+      "not added under boards: call it, or its folder, something else");
+    free(list);
+    free(word);
+    return true;
+  }
   char* const all =
-    list ? text_format("%s%s%s", list, *list ? ", " : "", settings->board.name)
-         : NULL;
+    list && word ? text_format("%s%s%s", list, *list ? ", " : "", word) : NULL;
   free(list);
+  free(word);
   return set(adder, "prop", "boards", all);
 }
 
