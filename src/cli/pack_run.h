@@ -12,9 +12,9 @@ typedef struct {
   Prop*              prop;
   const VwBoard*     board;
   const char*        board_asked; ///< How it is found again.
-  const char*        folder;     ///< Where the pack goes: OUT/BOARD.
-  double             found_lufs; ///< Loudness to keep to, or NaN: find it. Set
-                                 ///< to what was found.
+  const char*        folder;      ///< Where the pack goes: OUT/BOARD.
+  double             found_lufs;  ///< Loudness to keep to, or NaN: find it. Set
+                                  ///< to what was found.
 } PackRun;
 
 /// Pack, and report it. Returns #EXIT_DONE or #EXIT_FILE.
