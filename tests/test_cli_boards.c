@@ -451,6 +451,9 @@ test_own(void** state) {
                "../volleyweave .config && HOME=$PWD " VW "boards mine",
                "channels = 2\n");
   ok &= says(VW "boards mien", 2, "did you mean mine?");
+  ok &= says(VW "devices", 2, "did you mean `volleyweave boards`?");
+  ok &= says(VW "board", 2, "did you mean `volleyweave boards`?");
+  ok &= says(VW "shot --device x zap.wav", 2, "did you mean --board");
   ok &= says(VW "boards nothing-like-it", 2, "there are mine, wav-22k-mono");
   ok &= says("XDG_CONFIG_HOME=volleyweave/.. HOME= " VW "boards mine",
              2,

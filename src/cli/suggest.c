@@ -43,6 +43,9 @@ static const FirstTry words[] = {
   {" play listen preview audition test try ",
    "nothing is played here; `volleyweave loop TAKE` writes the files, and any "
    "player plays them"},
+  {" board device devices player players hardware list profile profiles "
+   "target targets preset presets ",
+   "did you mean `volleyweave boards`?"},
   {" version ", "did you mean `volleyweave --version`?"},
   {" usage man manual ? ", "did you mean `volleyweave help`?"},
 };
@@ -62,6 +65,8 @@ static const FirstTry options[] = {
    "bit-depth bit_depth encoding resolution sample-format "
    "width ",
    "did you mean --bits, as in --bits 16?"},
+  {" device player hardware profile preset for ",
+   "did you mean --board, as in --board wav-22k-mono?"},
   {" mono c ", "did you mean --channels 1?"},
   {" stereo ", "did you mean --channels 2?"},
   {" out outdir out-dir output-dir outfile dir directory folder dest to into ",
@@ -123,8 +128,8 @@ static const FirstTry options[] = {
   {" text plain human ",
    "leave it out: text is printed unless --json is given"},
   {" mp3 ogg flac aac format ",
-   "only WAV is written: it loops to the frame, while MP3 and AAC add a pause "
-   "at both ends"},
+   "the board decides, WAV without one: it loops to the frame, while MP3 and "
+   "AAC add a pause at both ends"},
   {" wav ", "leave it out: WAV is what is written"},
 };
 
