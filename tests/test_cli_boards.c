@@ -491,6 +491,8 @@ test_default(void** state) {
   ok &= prints("VOLLEYWEAVE_BOARD=wav-22k-mono " SHOT " --board raw-8k-u8",
                "raw-8k-u8");
   ok &= prints(SHOT " --board none", "\"board\": null");
+  ok &= prints("VOLLEYWEAVE_BOARD=wav-22k-mono " VW "shot -n --slot 3 zap.wav",
+               "Next: volleyweave loop --fire-rate 9/s --slot 3");
   ok &= prints("VOLLEYWEAVE_BOARD=volleyweave/mine.board.ini " SHOT,
                "\"name\": \"mine\"");
   ok &= prints("VOLLEYWEAVE_BOARD=./mine.board.ini " VW "boards",

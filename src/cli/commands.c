@@ -32,7 +32,7 @@ const Command command_table[] = {
    "convert --loudness -16 hum.wav",
    make_all},
   {{"check", COMMAND_CHECK},
-   "--board BOARD [OPTIONS] FILE|FOLDER...",
+   "[--board BOARD] [OPTIONS] FILE|FOLDER...",
    "whether files suit a board: header, format, names, room",
    "check --board wav-44k-mono volleyweave-out",
    command_check},

@@ -42,12 +42,15 @@ static char*
 next_board(const Report* report) {
   const Settings* const settings = report->settings;
   char                  slot[32] = "";
-  if (!settings->has_board || !settings->board_asked) {
+  if (!settings->has_board) {
     return NULL;
   }
   if (settings->slot) {
     (void)snprintf(
       slot, sizeof(slot), " --slot %zu", settings->slot + report->first_take);
+  }
+  if (!settings->board_asked) {
+    return text_format("%s", slot); // the default board
   }
   char* const quoted = text_quoted(settings->board_asked);
   char* const board =
