@@ -116,7 +116,9 @@ check_ends(const VwSound*      sound,
   const bool loop = piece && facts->part == VW_PART_LOOP;
   const bool starts = !loop && !(piece && facts->part == VW_PART_RING_OUT);
   const bool ends = !loop && !(piece && facts->part == VW_PART_RUN_IN);
-  const double exact = facts->exact ? 0.0 : step_most;
+  // What is cut here ends in zeros; a whole take begins and ends as it came.
+  const bool   cut = facts->has_part && facts->part != VW_PART_WHOLE;
+  const double exact = facts->exact && cut ? 0.0 : step_most;
   const double first_height = height_at(sound, 0);
   const double last_height = height_at(sound, last);
   if (step_most < 0.0) {

@@ -5,8 +5,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define RATE_STEP_PER_S 0.5
-
 // The valley from which shots are heard one by one (common practice).
 #define VALLEY_DB 9.0
 
@@ -50,7 +48,7 @@ vw_fastest_find(const VwCurve* curve,
   }
   double fastest = NAN;
   for (double rate = VW_FASTEST_LEAST_PER_S; rate <= VW_FASTEST_MOST_PER_S;
-       rate += RATE_STEP_PER_S) {
+       rate += VW_FASTEST_STEP_PER_S) {
     const double period = 1.0 / rate / curve->step_s;
     if (valley_at(curve, from, to, period, levels) < VALLEY_DB) {
       break;

@@ -6,6 +6,7 @@
 /// Fire rates that are tried for a shot, per second.
 #define VW_FASTEST_LEAST_PER_S 4.0
 #define VW_FASTEST_MOST_PER_S 15.0
+#define VW_FASTEST_STEP_PER_S 0.5
 
 /**
  * The highest of 4, 4.5 ... 15 per second such that it and every slower one

@@ -18,6 +18,11 @@ is_uneven(const VwPlanWish* wish) {
   return (double)wish->gap_frames > GAP_MOST * period + 0.5;
 }
 
+double
+vw_plan_even_fire_rate(const VwPlanWish* wish) {
+  return GAP_MOST * (double)wish->rate_hz / (double)wish->gap_frames;
+}
+
 /// How much of the gap is part of the periods.
 static double
 hidden_gap(const VwPlanWish* wish) {
@@ -126,7 +131,7 @@ set_cycle(const VwPlanWish* wish, unsigned shots, VwPlan* plan) {
                                   ? rate_of(wish, shots, wanted + gap)
                                   : plan->fire_rate_per_s;
   plan->even_fire_rate_per_s =
-    plan->uneven ? GAP_MOST * (double)wish->rate_hz / gap : (double)NAN;
+    plan->uneven ? vw_plan_even_fire_rate(wish) : (double)NAN;
 }
 
 VwStatus

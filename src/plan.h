@@ -30,6 +30,9 @@ typedef struct {
  */
 VwStatus vw_plan_make(const VwPlanWish* wish, VwPlan* plan);
 
+/// The fastest rate at which the gap is hidden; infinite without one.
+double vw_plan_even_fire_rate(const VwPlanWish* wish);
+
 /// Frames of the cycle that lie in a file: all but the gap.
 size_t vw_plan_file_frames(const VwPlan* plan);
 

@@ -36,6 +36,20 @@ choose_fire_rate(const VwShotFacts* facts, size_t n_takes) {
   return fmax(slowest, CHOSEN_LEAST_PER_S);
 }
 
+/// The rate chosen, or a slower one where only that hides the gap, and it is
+/// still a burst.
+static double
+choose_for_gap(double chosen_per_s, const VwPlanWish* wish) {
+  if (!wish->gap_frames) {
+    return chosen_per_s;
+  }
+  const double even = vw_plan_even_fire_rate(wish);
+  const double steps = floor(even / VW_FASTEST_STEP_PER_S);
+  const double slower = steps * VW_FASTEST_STEP_PER_S;
+  return slower >= VW_FASTEST_LEAST_PER_S ? fmin(chosen_per_s, slower)
+                                          : chosen_per_s;
+}
+
 VwPlanWish
 vw_wish_make(const VwFamilyOptions* options,
              const VwShotFacts*     facts,
@@ -54,7 +68,8 @@ vw_wish_make(const VwFamilyOptions* options,
                        .shots_most = UINT32_MAX,
                        .shots_unit = (unsigned)n_takes};
   if (wish.fire_rate_per_s == 0.0) {
-    wish.fire_rate_per_s = choose_fire_rate(facts, n_takes);
+    wish.fire_rate_per_s =
+      choose_for_gap(choose_fire_rate(facts, n_takes), &wish);
   }
   if (wish.gap_frames) {
     wish.shots_least = GAP_SHOTS_LEAST;

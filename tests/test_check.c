@@ -365,11 +365,17 @@ test_sound(void** state) {
   const VwBoard board = board_plain();
   bool          ok = true;
   for (size_t i = 0; i < COUNT(cases); ++i) {
-    plain_wav_put("a.wav", &cases[i].wav);
-    ok &= check_that(expect("a.wav", &board, cases[i].fault, cases[i].warning),
-                     "%s",
-                     cases[i].name);
+    plain_wav_put("a.shot.wav", &cases[i].wav);
+    ok &=
+      check_that(expect("a.shot.wav", &board, cases[i].fault, cases[i].warning),
+                 "%s",
+                 cases[i].name);
   }
+  // A recording as it came, written whole: only a click is a fault.
+  plain_wav_put("b.wav", &(PlainWav){.first = 1.0 / 32768});
+  ok &= check_that(expect("b.wav", &board, NULL, NULL), "one code, whole");
+  plain_wav_put("b.wav", &(PlainWav){.first = 0.094});
+  ok &= check_that(expect("b.wav", &board, "first frame", NULL), "whole");
   assert_true(ok);
 }
 

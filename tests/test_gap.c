@@ -453,6 +453,39 @@ test_slow(void** state) {
   assert_true(ok);
 }
 
+// Where no fire rate is asked one is chosen at which the gap is hidden, if
+// there is one of 4 or more; 0.4 of the period is all a gap may take.
+static void
+test_chosen(void** state) {
+  (void)state;
+  static const struct {
+    double gap_ms;
+    double least_per_s;
+    double most_per_s;
+  } cases[] = {{0.0, 8.0, 15.0},
+               {40.0, 8.0, 10.0},
+               {60.0, 6.0, 6.7},
+               {100.0, 4.0, 4.0},
+               {150.0, 7.0, 15.0}};
+  bool ok = true;
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    const GapCase wanted = {0.0, cases[i].gap_ms, 44100, 0};
+    Made          made;
+    assert_true(make(&wanted, 0.5, &made));
+    const VwPlan* const plan = &made.family.plan;
+    const bool          hidden = cases[i].gap_ms <= 100.0;
+    ok &= check_that(plan->fire_rate_per_s >= cases[i].least_per_s - 0.01 &&
+                       plan->fire_rate_per_s <= cases[i].most_per_s + 0.01,
+                     "gap of %g ms: %g per second chosen",
+                     cases[i].gap_ms,
+                     plan->fire_rate_per_s);
+    ok &= check_that(
+      plan->uneven != hidden, "gap of %g ms: uneven", cases[i].gap_ms);
+    made_clear(&made);
+  }
+  assert_true(ok);
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
@@ -461,6 +494,7 @@ main(void) {
     cmocka_unit_test(test_figures),
     cmocka_unit_test(test_other_forms),
     cmocka_unit_test(test_uneven),
+    cmocka_unit_test(test_chosen),
     cmocka_unit_test(test_buffer),
     cmocka_unit_test(test_slow),
   };

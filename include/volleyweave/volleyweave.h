@@ -537,7 +537,8 @@ typedef struct {
   VwForm   form;        ///< Default #VW_FORM_PIECES.
   unsigned burst_shots; ///< Shots in #VW_FORM_BURST, 1 to 1000. Default 3.
   double   fire_rate_per_s; ///< 0.5 to 40; 0 (default): the fastest the shot
-                            ///< stands, but at least 8.
+                            ///< stands, but at least 8; slower, down to 4,
+                            ///< where only that hides the gap.
   unsigned shots; ///< Shots in the cycle, 1 to 64; 0 (default): as needed.
   double   cycle_max_s; ///< Longest cycle in a file, 0.05 to 60 s. Default 2.
   double gap_ms; ///< The board's pause between repeats of the whole file, 0 to
