@@ -265,6 +265,7 @@ test_refused(void** state) {
   expect("pack --board nothing prop.ini", 1, NULL, "no such board");
   expect("pack " B "--bits 8 prop.ini", 1, NULL, "wav-22k-mono plays 16-bit");
   expect("pack " B "--burst 3 prop.ini", 2, NULL, "has no such option");
+  expect("shot --prune zap.wav", 2, NULL, "use `volleyweave pack`");
   expect("pack " B "gone.ini", 1, NULL, "gone.ini: ");
   put("prop.ini",
       "[prop]\nsample-rate = 8000\n[sound zap]\n"

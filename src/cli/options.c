@@ -83,6 +83,7 @@ refuse_elsewhere(const Reader* reader, const Option* option) {
       reader->command->name,
       option->commands & COMMAND_SHOT      ? "shot` or `volleyweave loop"
       : option->commands & COMMAND_LOOP    ? "loop"
+      : option->commands & COMMAND_PACK    ? "pack"
       : option->commands & COMMAND_DELIVER ? "deliver"
                                            : "check");
   free(shown);
