@@ -32,7 +32,7 @@ vw_board_built_in(size_t index) {
      .encodings = {VW_ENCODING_S16},
      ONLY(22050U, 1U),
      USUAL},
-    // Reads the rate from the header, and has but little room.
+    // Takes the sample rate and the channels from the header.
     {.name = "wav-to-44k",
      .encodings = {VW_ENCODING_S16},
      USUAL,

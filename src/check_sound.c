@@ -10,8 +10,9 @@
 #define STEP_WIDTH (1.0 / 32768.0)
 #define N_STEPS 65538U
 
-// A step above twice this share of all others is heard as a click (simulated:
-// the bound to which the seams of loops are held).
+// A step more than twice as high as the one that this share of all others stays
+// below is heard as a click (simulated: the bound to which the seams of loops
+// are held).
 #define SHARE_BELOW 0.999
 #define TIMES_MOST 2.0
 
