@@ -258,6 +258,20 @@ print_caution(const PackReport* report, FILE* out) {
   }
 }
 
+/// What to do with a pack that was made.
+static void
+print_next(const PackReport* report, FILE* out) {
+  const VwPackOptions* const options = &report->pack->options;
+  const bool                 played_from_card =
+    options->board->container != VW_CONTAINER_RAW &&
+    options->board->container != VW_CONTAINER_C_ARRAY;
+  char* const folder = text_quoted(options->folder);
+  if (report->written && played_from_card && folder) {
+    fprintf(out, "Next: volleyweave deliver %s --to CARD\n", folder);
+  }
+  free(folder);
+}
+
 void
 pack_report_text(const PackReport* report, FILE* out) {
   print_heading(report, out);
@@ -269,5 +283,6 @@ pack_report_text(const PackReport* report, FILE* out) {
     print_files(report, out);
   }
   print_sounds(report, out);
+  print_next(report, out);
   fputs("\n", out);
 }
