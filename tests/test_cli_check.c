@@ -101,7 +101,7 @@ test_json(void** state) {
                                &schema,
                                "error",
                                "capacity_bytes",
-                               "files",
+                               "files_total",
                                &n_files,
                                "bytes_on_card",
                                &n_bytes,

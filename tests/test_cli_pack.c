@@ -231,7 +231,7 @@ test_json(void** state) {
                      n_lines < 5U);
   }
   assert_int_equal(n_lines, 5);
-  assert_int_equal(json_integer_value(json_object_get(last, "files")), 4);
+  assert_int_equal(json_integer_value(json_object_get(last, "files_total")), 4);
   assert_true(json_is_number(json_object_get(last, "loudness_lufs")));
   json_decref(last);
   run_clear(&got);

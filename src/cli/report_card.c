@@ -75,13 +75,15 @@ report_check_json(const CheckReport* report, FILE* out) {
   json_object_set_new(object, "schema", json_integer(1));
   json_object_set_new(object, "command", json_string("check"));
   json_object_set_new(object, "path", string(report->path));
-  json_object_set_new(object, "board", string(report->board->name));
+  json_object_set_new(
+    object, "board", json_pack("{s:o}", "name", string(report->board->name)));
   json_object_set_new(object, "error", error_of(report->status, report->path));
   json_object_set_new(
     object, "faults", faults_of(found ? &found->faults : NULL));
   json_object_set_new(
     object, "warnings", faults_of(found ? &found->warnings : NULL));
-  json_object_set_new(object, "files", count(found ? found->n_files : 0U));
+  json_object_set_new(
+    object, "files_total", count(found ? found->n_files : 0U));
   json_object_set_new(object, "bytes", count(found ? found->n_bytes : 0U));
   json_object_set_new(
     object, "bytes_on_card", count(found ? found->n_bytes_on_card : 0U));

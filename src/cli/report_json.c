@@ -328,7 +328,7 @@ add_sums(json_t* object, const VwPackSums* sums) {
   json_object_set_new(object, "families", count(sums->n_families));
   json_object_set_new(object, "families_softer", count(sums->n_lacking));
   json_object_set_new(object, "sounds_failed", count(sums->n_failed));
-  json_object_set_new(object, "files", count(sums->n_files));
+  json_object_set_new(object, "files_total", count(sums->n_files));
   json_object_set_new(object, "bytes", count(sums->n_bytes));
   json_object_set_new(object, "bytes_on_card", count(sums->n_bytes_on_card));
   json_object_set_new(object, "bytes_over", count(sums->n_bytes_over));
@@ -355,7 +355,7 @@ report_json_pack(const VwPack* pack, bool written, FILE* out) {
   json_object_set_new(object, "board", board_of(pack->options.board));
   json_object_set_new(object, "folder", string(pack->options.folder));
   json_object_set_new(object, "written", json_boolean(written));
-  json_object_set_new(object, "sounds", count(pack->n_sounds));
+  json_object_set_new(object, "sounds_total", count(pack->n_sounds));
   add_sums(object, &pack->sums);
   json_object_set_new(
     object, "capacity_bytes", capacity ? count(capacity) : json_null());
