@@ -2,6 +2,7 @@
 
 #include "peak.h"
 #include "sound.h"
+#include "track_found.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -221,11 +222,12 @@ check_buffer(const VwSound*      sound,
   }
 }
 
-void
-vw_check_sound(const VwSound*      sound,
-               const VwSoundFacts* facts,
-               const VwBoard*      board,
-               VwNotes*            notes) {
+/// Check what is heard: all channels, or the one beside a lamp track.
+static void
+check_heard(const VwSound*      sound,
+            const VwSoundFacts* facts,
+            const VwBoard*      board,
+            VwNotes*            notes) {
   const double peak = vw_sound_peak(sound);
   const double offset = offset_of(sound);
   if (!isfinite(peak) || !isfinite(offset)) {
@@ -242,4 +244,23 @@ vw_check_sound(const VwSound*      sound,
     check_ends(sound, facts, board, notes);
   }
   check_level(sound, peak, offset, notes);
+}
+
+void
+vw_check_sound(const VwSound*      sound,
+               const VwSoundFacts* facts,
+               const VwBoard*      board,
+               VwNotes*            notes) {
+  VwSound heard = {0};
+  if (!vw_track_is_in(sound)) {
+    check_heard(sound, facts, board, notes);
+    return;
+  }
+  const VwStatus st = vw_sound_channel(sound, 0U, &heard);
+  if (st) {
+    notes->status = st;
+  } else {
+    check_heard(&heard, facts, board, notes);
+  }
+  vw_sound_clear(&heard);
 }

@@ -14,6 +14,7 @@
 #include "shot.h"
 #include "sound.h"
 #include "tighten.h"
+#include "track.h"
 #include "units.h"
 #include "valley.h"
 #include "wish.h"
@@ -331,22 +332,25 @@ vw_family_measure(const VwFamilyWish* wish,
   if (!vw_options_are_sound(wish->options, n_takes)) {
     return VW_BAD_OPTION;
   }
-  VwStatus st = wish->options->shot_only
-                  ? VW_OK
-                  : check_lengths(wish->takes, wish->facts, n_takes);
+  VwStatus st = vw_track_check(wish->options);
+  st = st || wish->options->shot_only
+         ? st
+         : check_lengths(wish->takes, wish->facts, n_takes);
   if (st) {
     return st;
   }
-  VwFamily made = {0};
-  Work     work = {.takes = wish->takes,
-                   .facts = wish->facts,
-                   .options = wish->options,
-                   .family = &made,
-                   .curve = curve};
-  st = family_init(wish->takes, n_takes, wish->options, &made);
+  const VwFamilyOptions options = vw_track_sound_options(wish->options);
+  VwFamily              made = {0};
+  Work                  work = {.takes = wish->takes,
+                                .facts = wish->facts,
+                                .options = &options,
+                                .family = &made,
+                                .curve = curve};
+  st = family_init(wish->takes, n_takes, &options, &made);
   work.alone = calloc(n_takes, sizeof(VwSound));
   st = st || work.alone ? st : VW_NO_MEMORY;
   st = st ? st : make_all(&work);
+  st = st ? st : vw_track_add(wish->options, &made);
   for (size_t i = 0; work.alone && i < n_takes; ++i) {
     vw_sound_clear(&work.alone[i]);
   }

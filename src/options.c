@@ -10,15 +10,17 @@ vw_format_defaults(void) {
 
 VwFamilyOptions
 vw_family_defaults(void) {
-  return (VwFamilyOptions){.format = vw_format_defaults(),
-                           .form = VW_FORM_PIECES,
-                           .burst_shots = 3U,
-                           .cycle_max_s = 2.0,
-                           .buffer_frames = 1U,
-                           .tail = VW_TAIL_OVERLAP,
-                           .valley_db = 9.0,
-                           .level = vw_level_defaults(),
-                           .seed = 1U};
+  return (VwFamilyOptions){
+    .format = vw_format_defaults(),
+    .form = VW_FORM_PIECES,
+    .burst_shots = 3U,
+    .cycle_max_s = 2.0,
+    .buffer_frames = 1U,
+    .tail = VW_TAIL_OVERLAP,
+    .valley_db = 9.0,
+    .level = vw_level_defaults(),
+    .lamp_track = {.tone_hz = 3000.0, .level_dbfs = -6.0},
+    .seed = 1U};
 }
 
 static bool
@@ -52,6 +54,14 @@ level_is_sound(const VwLevelOptions* level) {
          (level->speaker_hz == 0.0 || within(level->speaker_hz, 50.0, 2000.0));
 }
 
+static bool
+lamp_is_sound(const VwFamilyOptions* options) {
+  return (options->lamp_on_ms == 0.0 ||
+          within(options->lamp_on_ms, 5.0, 500.0)) &&
+         within(options->lamp_track.tone_hz, 2000.0, 4000.0) &&
+         within(options->lamp_track.level_dbfs, -20.0, 0.0);
+}
+
 bool
 vw_options_are_sound(const VwFamilyOptions* options, size_t n_takes) {
   const double rate = options->fire_rate_per_s;
@@ -64,5 +74,6 @@ vw_options_are_sound(const VwFamilyOptions* options, size_t n_takes) {
          (isnan(options->valley_db) || within(options->valley_db, 3.0, 40.0)) &&
          within(options->detune_cents, 0.0, 100.0) &&
          within(options->level_spread_db, 0.0, 6.0) &&
-         board_is_sound(options) && level_is_sound(&options->level);
+         board_is_sound(options) && lamp_is_sound(options) &&
+         level_is_sound(&options->level);
 }

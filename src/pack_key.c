@@ -92,6 +92,10 @@ add_burst(Row* row, const VwFamilyOptions* options) {
   add_real(row, options->valley_db);
   add_real(row, options->detune_cents);
   add_real(row, options->level_spread_db);
+  add_real(row, options->lamp_on_ms);
+  add(row, options->lamp_track.wanted);
+  add_real(row, options->lamp_track.tone_hz);
+  add_real(row, options->lamp_track.level_dbfs);
   add(row, options->seed);
 }
 

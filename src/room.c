@@ -46,3 +46,10 @@ vw_room_loop_most(const VwFamilyOptions* options) {
            ? (size_t)((bytes - HEADER_BYTES) / frame_bytes(&options->format))
            : 0U;
 }
+
+uint64_t
+vw_room_of_one(uint64_t file_bytes_max) {
+  return file_bytes_max > HEADER_BYTES
+           ? HEADER_BYTES + (file_bytes_max - HEADER_BYTES) / 2U
+           : file_bytes_max;
+}

@@ -20,4 +20,8 @@ size_t vw_room_loop_unit(const VwFamilyOptions* options);
 /// 44 bytes; SIZE_MAX where there is no limit, as for a finished burst.
 size_t vw_room_loop_most(const VwFamilyOptions* options);
 
+/// The most bytes of a file with one channel that is going to be one of two in
+/// a file of so many at most; 0 means no limit.
+uint64_t vw_room_of_one(uint64_t file_bytes_max);
+
 #endif

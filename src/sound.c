@@ -36,6 +36,21 @@ vw_sound_clear(VwSound* sound) {
 }
 
 VwStatus
+vw_sound_channel(const VwSound* sound, unsigned channel, VwSound* out) {
+  assert(sound && out && channel < sound->n_channels);
+  VwSound        made = {0};
+  const VwStatus st = vw_sound_init(&made, sound->n_frames, 1U, sound->rate_hz);
+  if (st) {
+    return st;
+  }
+  for (size_t i = 0; i < sound->n_frames; ++i) {
+    made.values[i] = sound->values[i * sound->n_channels + channel];
+  }
+  *out = made;
+  return VW_OK;
+}
+
+VwStatus
 vw_sound_copy(const VwSound* sound, VwSound* copy) {
   return vw_sound_part(sound, 0, sound->n_frames, copy);
 }

@@ -83,6 +83,9 @@ static const Advice advices[] = {
   [VW_CARD_GONE] = {"The card is gone", "put it in again, and deliver again"},
   [VW_NOT_SAME] = {"What is read back differs from what was written",
                    "deliver again; if that does not help, take another card"},
+  [VW_TRACK_IN_MONO] =
+    {"The lamp track is a channel of its own, and one channel is written",
+     "give --channels 2, or a board with two"},
 };
 
 static const Advice*

@@ -81,7 +81,8 @@ typedef enum {
   VW_NESTED,          ///< Of folder and card one lies in the other.
   VW_CARD_TOO_SMALL,  ///< Even empty the card could not hold the files.
   VW_CARD_GONE,       ///< The card cannot be reached any more.
-  VW_NOT_SAME         ///< A file reads back as other than what was written.
+  VW_NOT_SAME,        ///< A file reads back as other than what was written.
+  VW_TRACK_IN_MONO    ///< A lamp track needs a channel of its own.
 } VwStatus;
 
 /**
@@ -130,6 +131,17 @@ VW_API VwStatus vw_sound_init(VwSound* sound,
 
 /// Free the values of `sound` and set it to zero. NULL is accepted.
 VW_API void vw_sound_clear(VwSound* sound);
+
+/**
+ * Copy one channel of a sound.
+ *
+ * @param channel Counted from 0.
+ * @param out Filled in on success; free it with vw_sound_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VW_API VwStatus vw_sound_channel(const VwSound* sound,
+                                 unsigned       channel,
+                                 VwSound*       out);
 
 /* ------------------------------------------------------------------------ */
 /* Read                                                                      */
@@ -528,6 +540,15 @@ typedef struct {
 /// The defaults of #VwLevelOptions.
 VW_API VwLevelOptions vw_level_defaults(void);
 
+/// The lamp's own track in the second channel: a tone for each shot, which a
+/// diode, a resistor and a capacitor turn into a pulse.
+typedef struct {
+  bool   wanted;     ///< Default false. Wants a format of two channels.
+  double tone_hz;    ///< 2000 to 4000. Default 3000. No higher than 0.4 of the
+                     ///< sample rate is made.
+  double level_dbfs; ///< Peak of the tone, -20 to 0. Default -6.
+} VwLampTrackOptions;
+
 /// What to make of the takes. Start from vw_family_defaults().
 typedef struct {
   VwFormat format;      ///< The board's format.
@@ -559,7 +580,10 @@ typedef struct {
   double
     level_spread_db; ///< Greatest change of a shot's level, 0 to 6. Default 0.
   VwLevelOptions level; ///< See vw_level_defaults().
-  uint64_t       seed;  ///< Of variation, order and dither. Default 1.
+  double lamp_on_ms;    ///< How long the lamp is on, 5 to 500 ms, but no longer
+                     ///< than half the period; 0 (default): as vw_lamp() says.
+  VwLampTrackOptions lamp_track; ///< The sound is then made in mono.
+  uint64_t           seed;       ///< Of variation, order and dither. Default 1.
 } VwFamilyOptions;
 
 /// The defaults of #VwFamilyOptions.
@@ -661,6 +685,16 @@ typedef struct {
   bool   reached;             ///< The wish was met.
 } VwLevel;
 
+/// The lamp track of a family; all zero where there is none.
+typedef struct {
+  double tone_hz;    ///< A whole number of periods in a cycle, so that the tone
+                     ///< runs on over the seam.
+  double level_dbfs; ///< As asked.
+  double on_ms;      ///< From where the tone has risen by half to where it has
+                     ///< fallen by half.
+  unsigned pulses;   ///< In a cycle, in the finished burst, or in the shot.
+} VwLampTrack;
+
 /// A family: everything made from one take, or from several taking turns.
 typedef struct {
   VwFormat   format; ///< As asked, with the sample rate filled in.
@@ -694,8 +728,9 @@ typedef struct {
   double
     join_residual_db; ///< Difference of one steady cycle and the next,
                       ///< relative to the loop's RMS. An exact join reads -200.
-  VwLevel level;      ///< How loud it became, and by what.
-  VwLamp  lamp;       ///< For `plan.fire_rate_per_s`.
+  VwLevel     level;  ///< How loud it became, and by what.
+  VwLamp      lamp;   ///< For `plan.fire_rate_per_s`.
+  VwLampTrack lamp_track; ///< In the second channel of all pieces.
 
   VwPiece* pieces; ///< What to write. Owned.
   size_t   n_pieces;
@@ -711,14 +746,19 @@ typedef struct {
  * run-in that ends early (`run_in_left_db`) is exempt: its last 5 ms lead over
  * to a burst that has been steady.
  *
+ * A lamp track is laid beside the finished sound, in the second channel, whose
+ * tone starts with each shot's attack, rises and falls in 1 ms, and ends before
+ * its piece does. No measure or level of the family knows of it; the sound is
+ * that of the same options in mono. Whole takes get a silent one.
+ *
  * @param takes The takes, `n_takes` (1 to 64) of them.
  * @param facts What vw_find() said of each.
  * @param family Filled in on success; free it with vw_family_clear().
  * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (also where `shots` is no
  * multiple of `n_takes`), #VW_CYCLE_TOO_LONG, #VW_FILE_TOO_BIG, #VW_TOO_LONG (a
- * shot of more than 15 s is none), #VW_BURST_TOO_LONG (10 minutes are the
- * most), #VW_SILENT (nothing is left to measure, for instance above the
- * speaker's corner; no gain is invented).
+ * shot of more than 15 s is none), #VW_TRACK_IN_MONO, #VW_BURST_TOO_LONG (10
+ * minutes are the most), #VW_SILENT (nothing is left to measure, for instance
+ * above the speaker's corner; no gain is invented).
  */
 VW_API VwStatus vw_family_make(const VwTake*          takes,
                                const VwShotFacts*     facts,

@@ -44,6 +44,21 @@ played_lufs(const VwSound* sound) {
   return try_level(&wish, &wish.options).before_lufs;
 }
 
+/// The same of a piece of a family, whose lamp track is not played.
+static double
+piece_played_lufs(const VwFamily* family, const VwPiece* piece) {
+  VwSound heard = {0};
+  double  lufs = NAN;
+  if (!family->lamp_track.pulses) {
+    return played_lufs(&piece->sound);
+  }
+  if (!vw_sound_channel(&piece->sound, 0U, &heard)) {
+    lufs = played_lufs(&heard);
+  }
+  vw_sound_clear(&heard);
+  return lufs;
+}
+
 /// The loudest of the sounds that are no part of the burst, so played.
 static double
 loudest_played_lufs(const VwFamily* family) {
@@ -51,7 +66,7 @@ loudest_played_lufs(const VwFamily* family) {
   for (size_t i = 0; i < family->n_pieces; ++i) {
     const VwPiece* const piece = &family->pieces[i];
     if (piece->part == VW_PART_SHOT || piece->part == VW_PART_WHOLE) {
-      loudest = fmax(loudest, played_lufs(&piece->sound));
+      loudest = fmax(loudest, piece_played_lufs(family, piece));
     }
   }
   return loudest;

@@ -58,6 +58,20 @@ is_for_a_person(const Settings* settings) {
   return !settings->json && !settings->quiet;
 }
 
+/// Measure the first file's sound, without the lamp's.
+static VwStatus
+measure(const VwFamily* family, VwLoudness* loudness) {
+  const VwSound* const sound = &family->pieces[0].sound;
+  VwSound              heard = {0};
+  if (!family->lamp_track.pulses) {
+    return vw_loudness_measure(sound, loudness);
+  }
+  VwStatus st = vw_sound_channel(sound, 0U, &heard);
+  st = st ? st : vw_loudness_measure(&heard, loudness);
+  vw_sound_clear(&heard);
+  return st;
+}
+
 /// Make the family, and find out what the report says of its level.
 static VwStatus
 make_and_measure(const Work*       work,
@@ -67,7 +81,7 @@ make_and_measure(const Work*       work,
   VwStatus st = vw_family_make(
     wish->takes, wish->facts, wish->n_takes, &wish->options, family);
   if (!st && is_for_a_person(work->settings)) {
-    st = vw_loudness_measure(&family->pieces[0].sound, &report->written);
+    st = measure(family, &report->written);
     louder_find(wish, family, &report->louder);
   }
   return st;

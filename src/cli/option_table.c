@@ -4,6 +4,7 @@
 #include "choice.h"
 #include "level_options.h"
 #include "say.h"
+#include "track_options.h"
 #include "units.h"
 
 #include <math.h>
@@ -326,6 +327,17 @@ const Option option_table[] = {
    "the board's pause between repeats, 0 to 1000 ms"},
   {"buffer", 0, "FRAMES", "256", COMMAND_LOOP, NULL, 0, board_set_buffer,
    "the loop is a multiple of it, 1 to 65536 frames"},
+  {"on-time", 0, "MS", "30ms", COMMAND_LOOP | PROP_KEY, &track_on_time,
+   AT(family.lamp_on_ms), NULL,
+   "how long the lamp is on, 5 to 500 ms"},
+  {"lamp-track", 0, NULL, NULL, COMMAND_LOOP | PROP_KEY, NULL, AT(family.lamp_track.wanted), NULL,
+   "a tone a shot in channel 2, to switch the lamp"},
+  {"track-frequency", 0, "HZ", "3kHz", COMMAND_LOOP | PROP_KEY, &track_frequency,
+   AT(family.lamp_track.tone_hz), NULL,
+   "of that tone, 2000 to 4000 Hz (default 3000)"},
+  {"track-level", 0, "DBFS", "-6", COMMAND_LOOP | PROP_KEY, &track_level,
+   AT(family.lamp_track.level_dbfs), NULL,
+   "of that tone, -20 to 0 dBFS (default -6)"},
   {"output", 'o', "WHERE", "sounds", COMMANDS_MAKE | COMMAND_PACK, NULL, 0, set_output,
    "folder (default volleyweave-out), a file, or -"},
   {"into", 0, "FILE", "prop.ini", COMMANDS_MAKE, NULL, 0, set_into,

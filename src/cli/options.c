@@ -121,6 +121,16 @@ note(Reader* reader, const Option* option, const char* value) {
   return true;
 }
 
+/// Whether a flag has no value, or one that a prop file may give it.
+static bool
+store_flag(const char* shown, const char* value) {
+  if (value && strcmp(value, "yes") && strcmp(value, "no")) {
+    say(shown, "neither yes nor no: give one of them, or leave the line out");
+    return false;
+  }
+  return true;
+}
+
 bool
 options_store(Settings*     settings,
               const Option* option,
@@ -128,8 +138,8 @@ options_store(Settings*     settings,
               const char*   value) {
   char* const place = (char*)settings + option->offset;
   if (!option->argument) {
-    *(bool*)place = true;
-    return true;
+    *(bool*)place = !value || !strcmp(value, "yes");
+    return store_flag(shown, value);
   }
   return option->quantity
            ? units_read(option->quantity, shown, value, (double*)(void*)place)

@@ -88,11 +88,16 @@ static bool
 print_options(const Asked* asked, unsigned command, FILE* out) {
   bool good = true;
   for (size_t i = 0; good && i < asked->n; ++i) {
-    const Given* const given = &asked->given[i];
-    if ((options_find(given->name)->commands & command) &&
-        !is_settled(given->name)) {
+    const Given* const  given = &asked->given[i];
+    const Option* const option = options_find(given->name);
+    if (!(option->commands & command) || is_settled(given->name)) {
+      continue;
+    }
+    if (option->argument) {
       fprintf(out, " --%s", given->name);
       good = print_word("=", given->value, out);
+    } else if (!given->value || !strcmp(given->value, "yes")) {
+      fprintf(out, " --%s", given->name);
     }
   }
   return good;

@@ -159,7 +159,7 @@ add_options(Adder* adder, bool for_all) {
         prop_keys_is_for_all(option) != for_all) {
       continue;
     }
-    char* const value = ini_quote(given->value);
+    char* const value = ini_quote(given->value ? given->value : "yes");
     good = for_all ? set(adder, "prop", given->name, value)
                    : add(adder, given->name, value);
   }

@@ -18,6 +18,11 @@ number(double value) {
   return isfinite(value) ? json_real(value) : json_null();
 }
 
+static void
+set_number(json_t* object, const char* name, double value) {
+  json_object_set_new(object, name, number(value));
+}
+
 static json_t*
 count(size_t n) {
   return json_integer((json_int_t)n);
@@ -34,6 +39,12 @@ string(const char* text) {
   json_t* const made = json_string(safe ? safe : "");
   free(safe);
   return made;
+}
+
+/// A text, or null where there is none.
+static void
+set_text(json_t* object, const char* name, const char* text) {
+  json_object_set_new(object, name, text ? string(text) : json_null());
 }
 
 static json_t*
@@ -58,22 +69,20 @@ takes_of(const Report* report) {
 
 static void
 add_facts(json_t* shot, const VwShotFacts* facts) {
-  json_object_set_new(shot, "kind", json_string(vw_kind_name(facts->kind)));
-  json_object_set_new(shot, "attack_ms", number(facts->attack_ms));
-  json_object_set_new(shot, "length_ms", number(facts->length_ms));
-  json_object_set_new(shot, "rise_ms", number(facts->rise_ms));
+  set_text(shot, "kind", vw_kind_name(facts->kind));
+  set_number(shot, "attack_ms", facts->attack_ms);
+  set_number(shot, "length_ms", facts->length_ms);
+  set_number(shot, "rise_ms", facts->rise_ms);
   json_object_set_new(shot, "slow_attack", json_boolean(facts->slow));
-  json_object_set_new(shot, "decay_t20_s", number(facts->decay_t20_s));
-  json_object_set_new(shot, "decay_t30_s", number(facts->decay_t30_s));
-  json_object_set_new(shot, "pitch_attack_hz", number(facts->pitch_attack_hz));
-  json_object_set_new(shot, "pitch_tail_hz", number(facts->pitch_tail_hz));
-  json_object_set_new(
-    shot, "noise_floor_dbfs", number(facts->noise_floor_dbfs));
-  json_object_set_new(shot, "dc_offset", number(facts->dc_offset));
+  set_number(shot, "decay_t20_s", facts->decay_t20_s);
+  set_number(shot, "decay_t30_s", facts->decay_t30_s);
+  set_number(shot, "pitch_attack_hz", facts->pitch_attack_hz);
+  set_number(shot, "pitch_tail_hz", facts->pitch_tail_hz);
+  set_number(shot, "noise_floor_dbfs", facts->noise_floor_dbfs);
+  set_number(shot, "dc_offset", facts->dc_offset);
   json_object_set_new(shot, "clipped_frames", count(facts->n_clipped_frames));
   json_object_set_new(shot, "shots_in_take", count(facts->shots_in_take));
-  json_object_set_new(
-    shot, "fastest_fire_rate_per_s", number(facts->fastest_fire_rate_per_s));
+  set_number(shot, "fastest_fire_rate_per_s", facts->fastest_fire_rate_per_s);
 }
 
 static json_t*
@@ -85,12 +94,11 @@ shot_of(const Report* report, size_t index) {
   const bool            burst = family && family->plan.shots;
   json_t* const         shot = json_object();
   add_facts(shot, &report->inputs[index].facts);
-  json_object_set_new(shot,
-                      "late_start_ms",
-                      number(!burst ? (double)NAN
-                             : report->packed
-                               ? report->packed->sound->late_start_ms
-                               : family->uses[index].late_start_ms));
+  set_number(shot,
+             "late_start_ms",
+             !burst           ? (double)NAN
+             : report->packed ? report->packed->sound->late_start_ms
+                              : family->uses[index].late_start_ms);
   return shot;
 }
 
@@ -106,33 +114,28 @@ shots_of(const Report* report) {
 
 static void
 add_plan(json_t* loop, const VwPlan* plan) {
-  json_object_set_new(
-    loop, "fire_rate_asked_per_s", number(plan->fire_rate_asked_per_s));
+  set_number(loop, "fire_rate_asked_per_s", plan->fire_rate_asked_per_s);
   json_object_set_new(loop, "fire_rate_chosen", json_boolean(plan->chosen));
-  json_object_set_new(loop, "fire_rate_per_s", number(plan->fire_rate_per_s));
-  json_object_set_new(loop, "fire_rate_error_ppm", number(plan->error_ppm));
+  set_number(loop, "fire_rate_per_s", plan->fire_rate_per_s);
+  set_number(loop, "fire_rate_error_ppm", plan->error_ppm);
   json_object_set_new(loop, "shots", count(plan->shots));
   json_object_set_new(loop, "frames", count(plan->n_frames - plan->gap_frames));
-  json_object_set_new(
-    loop, "period_ms", number(1000.0 / plan->fire_rate_per_s));
-  json_object_set_new(
-    loop, "gap_ms", number(1000.0 * (double)plan->gap_frames / plan->rate_hz));
+  set_number(loop, "period_ms", 1000.0 / plan->fire_rate_per_s);
+  set_number(loop, "gap_ms", 1000.0 * (double)plan->gap_frames / plan->rate_hz);
   json_object_set_new(loop, "gap_heard", json_boolean(plan->uneven));
-  json_object_set_new(
-    loop, "plain_fire_rate_per_s", number(plan->plain_fire_rate_per_s));
-  json_object_set_new(
-    loop, "even_fire_rate_per_s", number(plan->even_fire_rate_per_s));
+  set_number(loop, "plain_fire_rate_per_s", plan->plain_fire_rate_per_s);
+  set_number(loop, "even_fire_rate_per_s", plan->even_fire_rate_per_s);
 }
 
 /// What the board makes of a loop.
 static void
 add_heard(json_t* loop, const Report* report) {
   const VwFamily* const family = report->family;
-  json_object_set_new(loop, "gap_depth_db", number(family->gap_depth_db));
-  json_object_set_new(loop, "run_in_left_db", number(family->run_in_left_db));
+  set_number(loop, "gap_depth_db", family->gap_depth_db);
+  set_number(loop, "run_in_left_db", family->run_in_left_db);
   json_object_set_new(
     loop, "buffer_frames", count(report->settings->family.buffer_frames));
-  json_object_set_new(loop, "overrun_ms", number(report_overrun_ms(report)));
+  set_number(loop, "overrun_ms", report_overrun_ms(report));
 }
 
 static json_t*
@@ -142,15 +145,12 @@ board_of(const VwBoard* board) {
 
   json_t* const made = json_object();
   json_object_set_new(made, "name", string(board->name));
-  json_object_set_new(
-    made, "container", json_string(containers[board->container]));
-  json_object_set_new(
-    made, "repeat", json_string(report_repeat_word(board->repeat)));
-  json_object_set_new(
-    made,
-    "release",
-    json_string(board->release == VW_RELEASE_FINISHES ? "finishes" : "stops"));
-  json_object_set_new(made, "gap_ms", number(board->gap_ms));
+  set_text(made, "container", containers[board->container]);
+  set_text(made, "repeat", report_repeat_word(board->repeat));
+  set_text(made,
+           "release",
+           board->release == VW_RELEASE_FINISHES ? "finishes" : "stops");
+  set_number(made, "gap_ms", board->gap_ms);
   json_object_set_new(
     made, "file_bytes_max", count((size_t)board->file_bytes_max));
   return made;
@@ -162,16 +162,14 @@ loop_of(const Report* report) {
   if (!family || !family->plan.shots) {
     return json_null();
   }
-  const bool    choke = family->tail == VW_TAIL_CHOKE;
   json_t* const loop = json_object();
   add_plan(loop, &family->plan);
   json_object_set_new(loop, "run_in_shots", count(family->run_in_shots));
-  json_object_set_new(loop, "valley_db", number(family->valley_db));
-  json_object_set_new(loop, "tightening_db", number(family->tightening_db));
-  json_object_set_new(
-    loop, "join_residual_db", number(family->join_residual_db));
-  json_object_set_new(loop, "tail", json_string(choke ? "choke" : "overlap"));
-  json_object_set_new(loop, "form", json_string(vw_form_name(family->form)));
+  set_number(loop, "valley_db", family->valley_db);
+  set_number(loop, "tightening_db", family->tightening_db);
+  set_number(loop, "join_residual_db", family->join_residual_db);
+  set_text(loop, "tail", family->tail == VW_TAIL_CHOKE ? "choke" : "overlap");
+  set_text(loop, "form", vw_form_name(family->form));
   add_heard(loop, report);
   return loop;
 }
@@ -183,21 +181,17 @@ level_of(const Report* report) {
   }
   const VwLevel* const level = &report->family->level;
   json_t* const        made = json_object();
-  json_object_set_new(made, "before_lufs", number(level->before_lufs));
-  json_object_set_new(
-    made, "shot_loudness_lufs", number(level->shot_loudness_lufs));
-  json_object_set_new(
-    made, "burst_loudness_lufs", number(level->burst_loudness_lufs));
-  json_object_set_new(made, "target_lufs", number(level->target_lufs));
+  set_number(made, "before_lufs", level->before_lufs);
+  set_number(made, "shot_loudness_lufs", level->shot_loudness_lufs);
+  set_number(made, "burst_loudness_lufs", level->burst_loudness_lufs);
+  set_number(made, "target_lufs", level->target_lufs);
   json_object_set_new(made, "reached", json_boolean(level->reached));
-  json_object_set_new(made, "gain_db", number(level->gain_db));
-  json_object_set_new(made, "limiting_db", number(level->limiting_db));
-  json_object_set_new(made, "limiting_ms", number(level->limiting_ms));
-  json_object_set_new(
-    made, "limiting_needed_db", number(level->limiting_needed_db));
-  json_object_set_new(made, "true_peak_dbtp", number(level->true_peak_dbtp));
-  json_object_set_new(
-    made, "ceiling_dbtp", number(report->settings->family.level.ceiling_dbtp));
+  set_number(made, "gain_db", level->gain_db);
+  set_number(made, "limiting_db", level->limiting_db);
+  set_number(made, "limiting_ms", level->limiting_ms);
+  set_number(made, "limiting_needed_db", level->limiting_needed_db);
+  set_number(made, "true_peak_dbtp", level->true_peak_dbtp);
+  set_number(made, "ceiling_dbtp", report->settings->family.level.ceiling_dbtp);
   return made;
 }
 
@@ -210,18 +204,28 @@ loudness_of(const Report* report) {
   }
   const VwLoudness* const of = &input->loudness;
   json_t* const           made = json_object();
-  json_object_set_new(made, "integrated_lufs", number(of->integrated_lufs));
-  json_object_set_new(
-    made, "momentary_max_lufs", number(of->momentary_max_lufs));
-  json_object_set_new(
-    made, "short_term_max_lufs", number(of->short_term_max_lufs));
-  json_object_set_new(made, "range_lu", number(of->range_lu));
-  json_object_set_new(made, "true_peak_dbtp", number(of->true_peak_dbtp));
-  json_object_set_new(made, "crest_factor_db", number(of->crest_factor_db));
-  json_object_set_new(
-    made, "energy_below_350hz", number(of->energy_below_350hz));
-  json_object_set_new(
-    made, "energy_below_800hz", number(of->energy_below_800hz));
+  set_number(made, "integrated_lufs", of->integrated_lufs);
+  set_number(made, "momentary_max_lufs", of->momentary_max_lufs);
+  set_number(made, "short_term_max_lufs", of->short_term_max_lufs);
+  set_number(made, "range_lu", of->range_lu);
+  set_number(made, "true_peak_dbtp", of->true_peak_dbtp);
+  set_number(made, "crest_factor_db", of->crest_factor_db);
+  set_number(made, "energy_below_350hz", of->energy_below_350hz);
+  set_number(made, "energy_below_800hz", of->energy_below_800hz);
+  return made;
+}
+
+static json_t*
+lamp_track_of(const VwLampTrack* track) {
+  if (!track->pulses) {
+    return json_null();
+  }
+  json_t* const made = json_object();
+  json_object_set_new(made, "channel", json_integer(2));
+  set_number(made, "tone_hz", track->tone_hz);
+  set_number(made, "level_dbfs", track->level_dbfs);
+  set_number(made, "on_ms", track->on_ms);
+  json_object_set_new(made, "pulses", count(track->pulses));
   return made;
 }
 
@@ -232,26 +236,25 @@ lamp_of(const VwFamily* family) {
   }
   const char* const caution = report_caution(family);
   json_t* const     lamp = json_object();
-  json_object_set_new(lamp, "pulse_hz", number(family->lamp.pulse_hz));
-  json_object_set_new(lamp, "period_ms", number(family->lamp.period_ms));
-  json_object_set_new(lamp, "on_ms", number(family->lamp.on_ms));
-  json_object_set_new(lamp, "duty", number(family->lamp.duty));
-  json_object_set_new(
-    lamp, "caution", caution ? json_string(caution) : json_null());
+  set_number(lamp, "pulse_hz", family->lamp.pulse_hz);
+  set_number(lamp, "period_ms", family->lamp.period_ms);
+  set_number(lamp, "on_ms", family->lamp.on_ms);
+  set_number(lamp, "duty", family->lamp.duty);
+  json_object_set_new(lamp, "track", lamp_track_of(&family->lamp_track));
+  set_text(lamp, "caution", caution);
   return lamp;
 }
 
 static json_t*
 file_of(const MadeFile* file, const VwFamily* family) {
   json_t* const made = json_object();
-  json_object_set_new(made, "part", json_string(vw_part_name(file->part)));
+  set_text(made, "part", vw_part_name(file->part));
   json_object_set_new(made, "path", string(file->path));
   json_object_set_new(made, "frames", count(file->n_frames));
   json_object_set_new(made, "bytes", count(file->bytes.n_bytes));
   json_object_set_new(made, "sample_rate_hz", count(file->rate_hz));
   json_object_set_new(made, "channels", count(file->n_channels));
-  json_object_set_new(
-    made, "encoding", json_string(vw_encoding_name(family->format.encoding)));
+  set_text(made, "encoding", vw_encoding_name(family->format.encoding));
   return made;
 }
 
@@ -293,14 +296,13 @@ add_packed(json_t* object, const PackedSound* packed) {
   const VwPackSound* const sound = packed->sound;
   const VwSoundWish* const wish = sound->wish;
   json_object_set_new(object, "sound", string(wish->name));
-  json_object_set_new(object, "make", json_string(makes[wish->make]));
+  set_text(object, "make", makes[wish->make]);
   json_object_set_new(
     object, "slot", wish->slot ? count(wish->slot) : json_null());
-  json_object_set_new(
-    object, "group", wish->group ? string(wish->group) : json_null());
-  json_object_set_new(object, "offset_lu", number(wish->offset_lu));
-  json_object_set_new(object, "reach_lufs", number(sound->reach_lufs));
-  json_object_set_new(object, "lacks_lu", number(sound->lacks_lu));
+  set_text(object, "group", wish->group);
+  set_number(object, "offset_lu", wish->offset_lu);
+  set_number(object, "reach_lufs", sound->reach_lufs);
+  set_number(object, "lacks_lu", sound->lacks_lu);
 }
 
 static json_t*
@@ -322,9 +324,9 @@ old_of(const VwPack* pack) {
 
 static void
 add_sums(json_t* object, const VwPackSums* sums) {
-  json_object_set_new(object, "loudness_lufs", number(sums->loudness_lufs));
-  json_object_set_new(object, "loudest_lufs", number(sums->loudest_lufs));
-  json_object_set_new(object, "all_reach_lufs", number(sums->all_reach_lufs));
+  set_number(object, "loudness_lufs", sums->loudness_lufs);
+  set_number(object, "loudest_lufs", sums->loudest_lufs);
+  set_number(object, "all_reach_lufs", sums->all_reach_lufs);
   json_object_set_new(object, "families", count(sums->n_families));
   json_object_set_new(object, "families_softer", count(sums->n_lacking));
   json_object_set_new(object, "sounds_failed", count(sums->n_failed));
@@ -351,7 +353,7 @@ report_json_pack(const VwPack* pack, bool written, FILE* out) {
   const uint64_t capacity = pack->options.board->capacity_bytes;
   json_t* const  object = json_object();
   json_object_set_new(object, "schema", json_integer(1));
-  json_object_set_new(object, "command", json_string("pack"));
+  set_text(object, "command", "pack");
   json_object_set_new(object, "board", board_of(pack->options.board));
   json_object_set_new(object, "folder", string(pack->options.folder));
   json_object_set_new(object, "written", json_boolean(written));
@@ -367,7 +369,7 @@ static json_t*
 object_of(const Report* report) {
   json_t* const object = json_object();
   json_object_set_new(object, "schema", json_integer(1));
-  json_object_set_new(object, "command", json_string(report->command->name));
+  set_text(object, "command", report->command->name);
   if (report->packed) {
     add_packed(object, report->packed);
   }

@@ -219,6 +219,27 @@ made(const Report* report, FILE* out) {
 }
 
 static void
+lamp_track(const VwFamily* family, FILE* out) {
+  const VwLampTrack* const track = &family->lamp_track;
+  char                     level[40];
+  if (!track->pulses) {
+    return;
+  }
+  line_print(out,
+             "lamp track",
+             "channel 2, a tone of %.2f Hz at %s",
+             track->tone_hz,
+             line_value(level, track->level_dbfs, 1, "dBFS"));
+  line_print(out,
+             "",
+             "%u pulse%s of %.1f ms in the %s",
+             track->pulses,
+             track->pulses == 1U ? "" : "s",
+             track->on_ms,
+             family->form == VW_FORM_BURST ? "burst" : "loop");
+}
+
+static void
 lamp(const VwFamily* family, FILE* out) {
   const char* const caution = report_caution(family);
   fprintf(out, "Lamp\n");
@@ -232,6 +253,7 @@ lamp(const VwFamily* family, FILE* out) {
              "%.1f ms, a duty of %.0f %%",
              family->lamp.on_ms,
              100.0 * family->lamp.duty);
+  lamp_track(family, out);
   if (caution) {
     line_wrap(out, "CAUTION", caution);
   }

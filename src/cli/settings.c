@@ -240,6 +240,31 @@ check_level(const CommandName* command, const Settings* settings) {
   return true;
 }
 
+/// A lamp track without a channel of its own.
+static bool
+check_track(const Settings* settings) {
+  const VwBoard* const board = &settings->board;
+  bool                 two = !settings->has_board;
+  if (!settings->family.lamp_track.wanted ||
+      settings->family.format.n_channels > 1U) {
+    return true;
+  }
+  for (unsigned i = 0; settings->has_board && i < board->n_channels; ++i) {
+    two = two || board->channels[i] > 1U;
+  }
+  if (two) {
+    say("--lamp-track",
+        "the lamp track is a channel of its own: give --channels 2, or a board "
+        "with two");
+  } else {
+    say("--lamp-track",
+        "the lamp track is a channel of its own, but the board %s takes one "
+        "alone: name a board with two, or build a lamp with its own timer",
+        board->name);
+  }
+  return false;
+}
+
 bool
 settings_check_loop(const Settings* settings, const char* subject) {
   return check_turns(settings, subject) && check_cycle(settings, subject);
@@ -256,5 +281,6 @@ settings_check(const CommandName* command, const Settings* settings) {
   }
   return check_takes(command, settings) && check_form(settings) &&
          check_part(command, settings) && settings_check_loop(settings, NULL) &&
-         check_level(command, settings);
+         check_level(command, settings) &&
+         (command->bit != COMMAND_LOOP || check_track(settings));
 }

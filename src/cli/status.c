@@ -50,6 +50,7 @@ status_word(VwStatus status) {
     [VW_CARD_TOO_SMALL] = "CARD_TOO_SMALL",
     [VW_CARD_GONE] = "CARD_GONE",
     [VW_NOT_SAME] = "NOT_SAME",
+    [VW_TRACK_IN_MONO] = "TRACK_IN_MONO",
   };
   const size_t index = (size_t)status;
   const bool   known = index < sizeof(words) / sizeof(words[0]);

@@ -13,7 +13,7 @@ typedef struct {
 
 #define LAMP_HINT                                                              \
   "the lamp's figures are printed by `volleyweave loop TAKE`, nothing has to " \
-  "be asked for"
+  "be asked for; `--lamp-track` writes a track that switches it"
 
 static const FirstTry words[] = {
   {" strobe flash flasher light lights lamp led blink timer 555 ", LAMP_HINT},

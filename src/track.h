@@ -1,0 +1,23 @@
+#ifndef VW_TRACK_H
+#define VW_TRACK_H
+
+#include "volleyweave/volleyweave.h"
+
+/// Whether a lamp track has a channel: #VW_OK or #VW_TRACK_IN_MONO.
+VwStatus vw_track_check(const VwFamilyOptions* options);
+
+/// The options of the sound beside which a lamp track is laid: one channel, and
+/// half of a file. Where no track is wanted, the same.
+VwFamilyOptions vw_track_sound_options(const VwFamilyOptions* options);
+
+/**
+ * Set how long the lamp of a finished family is on, and lay the lamp track
+ * beside the sound of its pieces, where they are wanted.
+ *
+ * @param options As asked, with two channels.
+ * @param family Made with vw_track_sound_options().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_track_add(const VwFamilyOptions* options, VwFamily* family);
+
+#endif
