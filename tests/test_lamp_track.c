@@ -754,6 +754,22 @@ test_refused(void** state) {
   assert_int_equal(status_of(&options), VW_BAD_OPTION);
 }
 
+// Where the board's gap is heard, shots follow each other faster than they do
+// on average: the tone is held to half of that time.
+static void
+test_heard_gap(void** state) {
+  (void)state;
+  Made            made;
+  VwFamilyOptions options = options_of(&cases[7]);
+  options.lamp_on_ms = 500.0;
+  assert_true(make(&cases[7], &options, &made));
+  const double half_ms = 500.0 / cases[7].fire_rate_per_s;
+  assert_true(made.family.plan.uneven);
+  assert_true(made.family.lamp.on_ms > half_ms + 1.0);
+  assert_true(fabs(made.family.lamp_track.on_ms - half_ms) < 0.1);
+  made_clear(&made);
+}
+
 // A shot shorter than the pulse: that ends with it, without a click.
 static void
 test_short_shot(void** state) {
@@ -889,6 +905,7 @@ main(void) {
     cmocka_unit_test(test_room),
     cmocka_unit_test(test_tone),
     cmocka_unit_test(test_refused),
+    cmocka_unit_test(test_heard_gap),
     cmocka_unit_test(test_short_shot),
     cmocka_unit_test(test_whole),
     cmocka_unit_test(test_told),
