@@ -2,6 +2,7 @@
 // some of our own.
 
 #include "check.h"
+#include "folder.h"
 #include "plain_wav.h"
 #include "run.h"
 
@@ -52,7 +53,7 @@ test_lines(void** state) {
      "mounted"},
     {"deliver pack --to card",
      0,
-     "read back, all the same; eject it",
+     "every byte reads back right; eject it",
      "no "
      "card"},
     {"deliver pack --to card -q", 0, NULL, NULL},
@@ -62,10 +63,15 @@ test_lines(void** state) {
     {"deliver pack pack --to card", 2, NULL, "one folder is delivered"},
     {"deliver pack --to pack", 1, NULL, "pack and card are one folder"},
     {"deliver gone --to card", 1, NULL, "gone: no file has that name"},
-    {"deliver pack --to gone", 1, NULL, "gone: the folder to write to"},
+    {"deliver pack --to gone",
+     1,
+     NULL,
+     "gone: there is no such folder: is the card in"},
     {"deliver pack --to take.wav", 1, NULL, "take.wav: a file stands where"},
     {"deliver pack --to other", 1, NULL, "other/01.wav: the file exists"},
     {"deliver pack --to other --force", 0, "eject", "other/._x.wav: warning"},
+    {"deliver other --to card -n", 0, "would write", "not made by"},
+    {"deliver packs --to card", 2, NULL, "did you mean packs/pack?"},
     {"deliver --help", 0, "--to FOLDER", NULL},
   };
   bool ok = true;
@@ -194,7 +200,7 @@ test_real_cards(void** state) {
 int
 main(int argc, char** argv) {
   static const char* const folders[] = {
-    "pack", "card", "other", "closed", "real"};
+    "pack", "card", "other", "closed", "real", "packs"};
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_lines),
     cmocka_unit_test(test_json),
@@ -205,6 +211,10 @@ main(int argc, char** argv) {
   for (size_t i = 0; i < COUNT(folders); ++i) {
     (void)mkdir(folders[i], 0755);
   }
+  // What makes a folder one of the program's own.
+  folder_put("pack/.volleyweave.list", "pack 1 finished\n", 16U);
+  (void)mkdir("packs/pack", 0755);
+  folder_put("packs/pack/.volleyweave.list", "pack 1 finished\n", 16U);
   plain_wav_put("pack/01.wav", &(PlainWav){0});
   plain_wav_put("pack/02.wav", &(PlainWav){0});
   plain_wav_put("other/01.wav", &(PlainWav){.first = 0.1});

@@ -1,6 +1,7 @@
 #include "commands.h"
 
 #include "board_find.h"
+#include "pack_near.h"
 #include "report_card.h"
 #include "say.h"
 #include "status.h"
@@ -68,7 +69,10 @@ print_text(const CheckReport* report, bool quiet) {
 /// Check one file or folder. Returns the exit status.
 static int
 check(const Settings* settings, const VwBoard* board, const char* path) {
-  VwFindings        found = {0};
+  VwFindings found = {0};
+  if (pack_near_refuse(path)) {
+    return EXIT_USAGE;
+  }
   const VwStatus    st = vw_check(path, board, &found);
   const int         status = st                      ? EXIT_FILE
                              : found.faults.n_faults ? EXIT_FAULTS

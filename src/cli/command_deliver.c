@@ -1,5 +1,6 @@
 #include "commands.h"
 
+#include "pack_near.h"
 #include "report_card.h"
 #include "say.h"
 #include "status.h"
@@ -63,8 +64,8 @@ print_text(const DeliveryReport* report) {
          delivery->n_bytes_free,
          report->dry_run ? "; nothing was written" : "");
   if (report->verified) {
-    printf("%s: written in order and read back, all the same; eject it before "
-           "you take it out\n",
+    printf("%s: written in order, and every byte reads back right; eject it "
+           "before you take it out\n",
            to ? to : "card");
   }
   free(to);
@@ -73,6 +74,11 @@ print_text(const DeliveryReport* report) {
 static void
 say_warnings(const DeliveryReport* report) {
   const VwDelivery* const delivery = report->delivery;
+  if (!pack_near_is_ours(report->from)) {
+    say(report->from,
+        "warning: not made by `volleyweave pack`: `volleyweave check` tells "
+        "whether a board can play it");
+  }
   for (size_t i = 0; i < delivery->n_left; ++i) {
     char* const path = text_format("%s/%s", report->to, delivery->left[i].path);
     say(path ? path : delivery->left[i].path,
@@ -97,6 +103,12 @@ say_warnings(const DeliveryReport* report) {
 static void
 say_failure(const DeliveryReport* report, bool begun) {
   const char* const at = report->delivery->at;
+  if (report->status == VW_NO_FOLDER && !begun) {
+    say(report->to,
+        "there is no such folder: is the card in, and mounted? `lsblk` tells "
+        "where");
+    return;
+  }
   say_status(at ? at : report->to, report->status);
   if (begun) {
     say(report->to,
@@ -134,6 +146,9 @@ int
 command_deliver(const CommandName* command, const Settings* settings) {
   VwDelivery delivery = {0};
   (void)command;
+  if (pack_near_refuse(settings->takes[0])) {
+    return EXIT_USAGE;
+  }
   const int status = run(settings, &delivery);
   vw_delivery_clear(&delivery);
   return status;
