@@ -706,7 +706,7 @@ done(const char* line) {
 
 #define TOP                                                                    \
   "# The sounds of a prop, for `volleyweave pack`. All keys: man\n"            \
-  "# volleyweave-prop. What follows a # is a remark.\n"
+  "# volleyweave-prop. A line with # in front is a remark.\n"
 
 static void
 check_file(const char* path, const char* text) {

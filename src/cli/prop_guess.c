@@ -3,6 +3,7 @@
 
 #include "prop_guess.h"
 
+#include "board_file.h"
 #include "ini_file.h"
 #include "input.h"
 #include "prop_path.h"
@@ -32,10 +33,11 @@ typedef struct {
 
 /// A guess being written.
 typedef struct {
-  FILE*      out;
-  void*      names; ///< Those given so far, as a tree.
-  PropGuess* guess;
-  bool       failed; ///< No memory was left.
+  FILE*           out;
+  void*           names; ///< Those given so far, as a tree.
+  PropGuess*      guess;
+  bool            failed;   ///< No memory was left.
+  const Settings* settings; ///< Their boards are written down.
 } Writer;
 
 /* Names */
@@ -193,6 +195,22 @@ write_take(Writer* writer, const FolderTake* take, const Finding* found) {
   free(base);
 }
 
+/// The boards asked for by name; a file may lie elsewhere seen from the prop's.
+static void
+write_boards(const Writer* writer) {
+  const Settings* const settings = writer->settings;
+  const char*           before = "boards = ";
+  for (size_t i = 0; i < settings->n_given; ++i) {
+    const Given* const given = &settings->given[i];
+    if (!strcmp(given->name, "board") && strcmp(given->value, "none") != 0 &&
+        !board_file_is_path(given->value)) {
+      fprintf(writer->out, "%s%s", before, given->value);
+      before = ", ";
+    }
+  }
+  fputs(*before == ',' ? "\n" : "# boards = wav-22k-mono\n", writer->out);
+}
+
 static void
 write_top(Writer* writer, const char* folder) {
   char* const plain = prop_guess_name(folder, strlen(folder));
@@ -206,7 +224,7 @@ write_top(Writer* writer, const char* folder) {
   fprintf(
     writer->out,
     "# The sounds of a prop. `volleyweave pack FILE`, with the name of this\n"
-    "# file, makes them for its boards. What follows a # is a remark.\n"
+    "# file, makes them for its boards. A line with # in front is a remark.\n"
     "#\n"
     "# Each sound has a section: its take (a file, seen from this one), what "
     "to\n"
@@ -216,12 +234,10 @@ write_top(Writer* writer, const char* folder) {
     "# All keys: man volleyweave-prop.\n"
     "\n"
     "[prop]\n"
-    "name = %s\n"
-    "# boards = wav-22k-mono\n"
-    "# loudness = -16\n"
-    "# speaker = 40mm\n"
-    "\n",
+    "name = %s\n",
     name ? name : "prop");
+  write_boards(writer);
+  fputs("# loudness = -16\n# speaker = 40mm\n\n", writer->out);
   free(name);
   free(plain);
 }
@@ -270,20 +286,20 @@ write_all(Writer* writer, const TakeFolder* takes, const Finding* findings) {
 
 /// Write the guess as text; NULL without memory.
 static char*
-write_text(const char*       folder,
+write_text(Writer*           writer,
+           const char*       folder,
            const TakeFolder* takes,
-           const Finding*    findings,
-           PropGuess*        guess) {
+           const Finding*    findings) {
   char*  text = NULL;
   size_t n = 0;
-  Writer writer = {.out = open_memstream(&text, &n), .guess = guess};
-  if (writer.out) {
-    write_top(&writer, folder);
-    write_all(&writer, takes, findings);
-    writer.failed = fclose(writer.out) || writer.failed;
+  writer->out = open_memstream(&text, &n);
+  if (writer->out) {
+    write_top(writer, folder);
+    write_all(writer, takes, findings);
+    writer->failed = fclose(writer->out) || writer->failed;
   }
-  free_names(&writer);
-  if (writer.failed || !writer.out) {
+  free_names(writer);
+  if (writer->failed || !writer->out) {
     free(text);
     return NULL;
   }
@@ -301,7 +317,8 @@ guess_all(const char*       folder,
     for (size_t i = 0; i < takes->n_takes; ++i) {
       examine(&takes->takes[i], settings, &findings[i]);
     }
-    guess->text = write_text(folder, takes, findings, guess);
+    Writer writer = {.guess = guess, .settings = settings};
+    guess->text = write_text(&writer, folder, takes, findings);
     for (size_t i = 0; i < takes->n_takes; ++i) {
       free(findings[i].message);
     }

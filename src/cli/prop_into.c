@@ -270,7 +270,7 @@ create(const char* path) {
   return prop_file_save(
     path,
     "# The sounds of a prop, for `volleyweave pack`. All keys: man\n"
-    "# volleyweave-prop. What follows a # is a remark.\n");
+    "# volleyweave-prop. A line with # in front is a remark.\n");
 }
 
 /// Read what is there; a file that is missing has no sounds.
