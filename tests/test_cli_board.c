@@ -229,7 +229,7 @@ test_names(void** state) {
   assert_true(
     prints("shot --name bang zap.wav", "volleyweave-out/bang.shot.wav"));
   assert_true(prints("shot --board wav-22k-mono --slot 4 --name bang zap.wav",
-                     "--board wav-22k-mono --slot 4"));
+                     "--board wav-22k-mono --slot 5"));
   assert_true(prints("loop --take-turns --name bang --fire-rate 9 zap.wav "
                      "other.wav",
                      "volleyweave-out/bang-2.shot.wav"));

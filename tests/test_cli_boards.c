@@ -492,7 +492,7 @@ test_default(void** state) {
                "raw-8k-u8");
   ok &= prints(SHOT " --board none", "\"board\": null");
   ok &= prints("VOLLEYWEAVE_BOARD=wav-22k-mono " VW "shot -n --slot 3 zap.wav",
-               "Next: volleyweave loop --fire-rate 9/s --slot 3");
+               "Next: volleyweave loop --fire-rate 9/s --slot 4");
   ok &= prints("VOLLEYWEAVE_BOARD=volleyweave/mine.board.ini " SHOT,
                "\"name\": \"mine\"");
   ok &= prints("VOLLEYWEAVE_BOARD=./mine.board.ini " VW "boards",

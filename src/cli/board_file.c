@@ -192,7 +192,7 @@ print_comment(const char* lines, FILE* out) {
 bool
 board_file_print(const VwBoard* board, FILE* out) {
   fprintf(out,
-          "# A board like %s: what it accepts, and how it behaves.\n"
+          "# The board %s: what it accepts, and how it behaves.\n"
           "# Call the file NAME" BOARD_FILE_ENDING
           "; what is left out is as in wav-44k-mono.\n",
           board->name);

@@ -10,6 +10,7 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 /* List */
 
@@ -90,18 +91,38 @@ list_all(const BoardList* list, const char* default_name, bool json) {
   return status;
 }
 
+/// A name for a board file that no file in the folder has. To be freed.
+static char*
+free_name(const char* folder) {
+  for (unsigned i = 1; i < 100U; ++i) {
+    char number[16] = "";
+    (void)snprintf(number, sizeof(number), "-%u", i);
+    char* const path =
+      text_format("%s/mine%s" BOARD_FILE_ENDING, folder, i > 1U ? number : "");
+    if (!path || access(path, F_OK)) {
+      return path;
+    }
+    free(path);
+  }
+  return NULL;
+}
+
 /// Tell how to have a board of one's own.
 static void
 tell_how(void) {
   char* const folder = board_list_folder();
+  char* const path = folder ? free_name(folder) : NULL;
   char* const quoted = folder ? text_quoted(folder) : NULL;
-  if (quoted) {
+  char* const file = path ? text_quoted(path) : NULL;
+  if (quoted && file) {
     printf("\nOne of your own, to be edited:\n"
            "  mkdir -p %s\n"
-           "  volleyweave boards wav-22k-mono > %s/mine" BOARD_FILE_ENDING "\n",
+           "  volleyweave boards wav-22k-mono > %s\n",
            quoted,
-           quoted);
+           file);
   }
+  free(file);
+  free(path);
   free(quoted);
   free(folder);
 }

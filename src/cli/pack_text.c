@@ -227,7 +227,9 @@ print_fates(const PackReport* report, FILE* out) {
              "files",
              "%zu %s, %zu as they were",
              n_other,
-             report->written ? "written" : "to write",
+             report->written                   ? "written"
+             : report->pack->sums.n_bytes_over ? "not written: too big"
+                                               : "to write",
              n_same);
   for (size_t i = 0; i < pack->n_old; ++i) {
     const VwPackOld* const old = &pack->old[i];

@@ -65,8 +65,8 @@ warn_of_slots(const PackReport* report) {
   for (size_t i = 0; !prop->path && i < prop->n_sounds; ++i) {
     if (prop->sounds[i].keys.slot) {
       say(report->settings->takes[0],
-          "warning: the slots are written nowhere, a take that is added moves "
-          "them: --write-prop keeps them");
+          "warning: the slots may change when a take is added: "
+          "--write-prop writes them down");
       return;
     }
   }

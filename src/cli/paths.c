@@ -179,7 +179,9 @@ promises_other_format(const Settings* settings, const char* path) {
                                         ".raw",
                                         ".pcm",
                                         ".wave",
-                                        ".wma"};
+                                        ".wma",
+                                        ".h",
+                                        ".c"};
   if (ends_in(path, ending_of(settings))) {
     return false;
   }

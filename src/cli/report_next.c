@@ -37,6 +37,17 @@ next_rate(const Report* report) {
            : text_format("9/s");
 }
 
+/// The part to go on with, where names on the board do not tell parts.
+static const char*
+next_part(const Report* report) {
+  if (report->settings->board.naming.parts) {
+    return "";
+  }
+  return report->command->bit == COMMAND_LOOP && *next_options(report)
+           ? " --part burst"
+           : " --part loop";
+}
+
 /// The board to go on with, and its slot, each with a blank in front; or NULL.
 static char*
 next_board(const Report* report) {
@@ -46,8 +57,12 @@ next_board(const Report* report) {
     return NULL;
   }
   if (settings->slot) {
-    (void)snprintf(
-      slot, sizeof(slot), " --slot %zu", settings->slot + report->first_take);
+    // The one just made keeps its own.
+    (void)snprintf(slot,
+                   sizeof(slot),
+                   " --slot %zu%s",
+                   settings->slot + report->first_take + 1U,
+                   next_part(report));
   }
   if (!settings->board_asked) {
     return text_format("%s", slot); // the default board
@@ -94,11 +109,14 @@ next_whole(const Report* report, FILE* out) {
   const char* const path =
     made ? report->files[0].path : report->inputs[0].path;
   char* const file = text_quoted(path);
+  char* const board = made ? NULL : next_board(report);
   fprintf(out,
-          "Next: volleyweave %s%s %s\n",
+          "Next: volleyweave %s%s%s %s\n",
           made ? "inspect" : "convert",
+          board ? board : "",
           path[0] == '-' ? " --" : "",
           file ? file : "FILE");
+  free(board);
   free(file);
 }
 

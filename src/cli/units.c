@@ -121,6 +121,12 @@ read_any(const Quantity* quantity,
     return false;
   }
   *unit = find_unit(quantity, suffix);
+  if (!*unit && strchr(suffix, '#')) {
+    say(shown,
+        "a remark stands in a line of its own: write %s",
+        quantity->examples);
+    return false;
+  }
   if (!*unit) {
     say(shown,
         "\"%s\" is no unit for this: write %s",
