@@ -1,6 +1,7 @@
 #include "pack_report.h"
 
 #include "line.h"
+#include "paths.h"
 #include "report.h"
 #include "text.h"
 
@@ -62,7 +63,7 @@ bytes_of(const VwPackSound* sound) {
   return n_bytes;
 }
 
-/// How long a sound goes on after the trigger is let go.
+/// How long a sound release after the trigger is let go.
 static void
 print_overrun(const VwBoard* board, const VwPlan* plan, FILE* out) {
   if (board->release == VW_RELEASE_STOPS) {
@@ -109,7 +110,7 @@ print_sounds(const PackReport* report, FILE* out) {
           "what",
           "size",
           "fires",
-          "goes on",
+          "release",
           "lamp on");
   for (size_t i = 0; i < report->pack->n_sounds; ++i) {
     print_sound(report, &report->pack->sounds[i], out);
@@ -245,6 +246,37 @@ print_fates(const PackReport* report, FILE* out) {
   }
 }
 
+/// How many loops have a fire rate that nobody asked for.
+static void
+print_chosen(const VwPack* pack, FILE* out) {
+  size_t n = 0;
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    const VwPackSound* const sound = &pack->sounds[i];
+    n += !sound->status && sound->family.plan.shots && sound->family.plan.chosen
+           ? 1U
+           : 0U;
+  }
+  if (n) {
+    line_print(out,
+               "fire rate",
+               "chosen for %zu, as none was given: fire-rate = 9/s in the prop",
+               n);
+    line_print(out, "", "file sets it, or --fire-rate 9/s that of all");
+  }
+}
+
+/// The pack of the run before, where it is kept.
+static void
+print_before(const PackReport* report, FILE* out) {
+  char* const before = text_format("%s.before", report->pack->options.folder);
+  char* const safe = before ? text_safe(before) : NULL;
+  if (safe && report->written && path_is_folder(before)) {
+    line_print(out, "kept", "the pack before, in %s", safe);
+  }
+  free(safe);
+  free(before);
+}
+
 /// The caution that a lamp needs, once.
 static void
 print_caution(const PackReport* report, FILE* out) {
@@ -280,6 +312,8 @@ pack_report_text(const PackReport* report, FILE* out) {
   print_loudness(report, out);
   print_lacking(report, out);
   print_fates(report, out);
+  print_before(report, out);
+  print_chosen(report->pack, out);
   print_caution(report, out);
   if (report->settings->dry_run) {
     print_files(report, out);
