@@ -215,6 +215,26 @@ run_as_nobody(const char* line, Run* result) {
   return result->status != CANNOT_RUN;
 }
 
+Run
+run_with_card(const char* options, const char* line) {
+  char shell[1024];
+  (void)snprintf(shell,
+                 sizeof(shell),
+                 "unshare -rm sh -c 'mount -t tmpfs -o %s none real || exit "
+                 "77; %s'",
+                 options,
+                 line);
+  return run_shell(shell);
+}
+
+bool
+run_can_mount(void) {
+  Run        made = run_with_card("size=64k", "exit 5");
+  const bool can = made.status == 5;
+  run_clear(&made);
+  return can;
+}
+
 void
 run_clear(Run* result) {
   free(result->out);

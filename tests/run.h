@@ -35,6 +35,16 @@ Run run_shell(const char* line);
 /// where the program lies where nobody else can reach it.
 bool run_as_nobody(const char* line, Run* run);
 
+/// Run a shell's line with a file system of its own mounted at the folder
+/// "real", where nothing else sees it; 77 where the system does not let us.
+///
+/// @param options Of the mount, as in "size=64k".
+/// @param line Without a single quote in it.
+Run run_with_card(const char* options, const char* line);
+
+/// Whether run_with_card() can mount one.
+bool run_can_mount(void);
+
 /// Free what a run left.
 void run_clear(Run* run);
 

@@ -127,28 +127,6 @@ test_read_only_folder(void** state) {
   }
 }
 
-/// Run a line with a card of so many bytes mounted at "real", in a place of its
-/// own where nothing else sees it. -1 where the system does not let us.
-static Run
-run_with_card(const char* options, const char* line) {
-  char shell[512];
-  (void)snprintf(shell,
-                 sizeof(shell),
-                 "unshare -rm sh -c 'mount -t tmpfs -o %s none real || exit "
-                 "77; %s'",
-                 options,
-                 line);
-  return run_shell(shell);
-}
-
-static bool
-can_mount(void) {
-  Run        made = run_with_card("size=64k", "exit 5");
-  const bool can = made.status == 5;
-  run_clear(&made);
-  return can;
-}
-
 static void
 test_real_cards(void** state) {
   (void)state;
@@ -185,7 +163,7 @@ test_real_cards(void** state) {
       "real: the folder may not be written to"}},
   };
   bool ok = true;
-  if (!can_mount()) {
+  if (!run_can_mount()) {
     print_message("no card can be mounted here\n");
     return;
   }

@@ -362,6 +362,38 @@ test_recordings(void** state) {
   assert_true(holds("test $(ls volleyweave-out/wav-22k-mono | wc -l) -ge 34"));
 }
 
+// A full disk leaves no file under its name, a read-only one is said, and the
+// next run completes the pack as if nothing had been.
+static void
+test_disk(void** state) {
+  (void)state;
+  put_take("in/zap.wav", FILL_SHOT);
+  put_take("in/zip.wav", FILL_SHOT);
+  (void)mkdir("real", 0777);
+  if (!run_can_mount()) {
+    print_message("no disk can be mounted here\n");
+    return;
+  }
+  Run full = run_with_card(
+    "size=64k",
+    "\"$VOLLEYWEAVE\" pack in -q " B "-o real; a=$?; "
+    "ls real/*/*.wav 2>real/none | wc -l; mount -o remount,size=4m real; "
+    "\"$VOLLEYWEAVE\" pack in -q " B "-o real; b=$?; "
+    "\"$VOLLEYWEAVE\" pack in -q " B "-o other; "
+    "diff -r real/wav-22k-mono other/wav-22k-mono; echo $a $b $?");
+  bool good = !strcmp(full.out, "0\n1 0 0\n") &&
+              strstr(full.err, "no room is left on the disk");
+  run_check(good, &full, "a full disk");
+  run_clear(&full);
+  Run closed = run_with_card(
+    "size=4m,ro", "\"$VOLLEYWEAVE\" pack in -q " B "-o real; echo $?");
+  const bool said = !strcmp(closed.out, "1\n") &&
+                    strstr(closed.err, "the folder may not be written to");
+  run_check(said, &closed, "a read-only disk");
+  run_clear(&closed);
+  assert_true(good && said);
+}
+
 int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
@@ -374,6 +406,7 @@ main(int argc, char** argv) {
     TEST(test_print_commands),
     TEST(test_json),
     TEST(test_failing_take),
+    TEST(test_disk),
     TEST(test_refused),
     TEST(test_recordings),
     TEST(test_all_reach),
