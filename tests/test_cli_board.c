@@ -264,7 +264,7 @@ test_gap(void** state) {
   assert_true(ok);
   json_decref(made);
   assert_true(prints("loop --gap 25 --fire-rate 9 -f zap.wav",
-                     "had the gap not counted"));
+                     "had the gap not been allowed for"));
   assert_true(prints("loop --gap 25 --fire-rate 9 zap.wav", "below the crest"));
 }
 
@@ -282,6 +282,8 @@ test_long_gap(void** state) {
     "form");
   assert_true(ok);
   json_decref(made);
+  assert_true(prints("loop --gap 100 --fire-rate 9 zap.wav",
+                     "111.1 ms from shot to shot, 211.1 ms over the gap"));
 }
 
 static void

@@ -36,7 +36,7 @@ pack_warnings_find(const VwBoard*     board,
                     board->gap_ms,
                     plan->even_fire_rate_per_s));
   }
-  if (fabs(plan->error_ppm) > ERROR_MOST_PPM) {
+  if (!plan->uneven && fabs(plan->error_ppm) > ERROR_MOST_PPM) {
     add(warnings,
         text_format("it fires %.2f times per second, %.1f %% off what was "
                     "asked: the board's limits allow nothing nearer",

@@ -72,9 +72,21 @@ on_gap(const VwFamily* family, FILE* out) {
                "%s below the crest",
                line_value(text, family->gap_depth_db, 1, "dB"));
   }
+  if (plan->uneven) {
+    // Within the file the shots lie evenly; the gap then comes on top.
+    const double period_ms = 1000.0 *
+                             (double)(plan->n_frames - plan->gap_frames) /
+                             plan->shots / plan->rate_hz;
+    line_print(out,
+               "heard",
+               "%.4g ms from shot to shot, %.4g ms over the gap",
+               period_ms,
+               period_ms + 1000.0 * (double)plan->gap_frames / plan->rate_hz);
+    return;
+  }
   line_print(out,
              "heard",
-             "%.6g shots per second; %.6g, had the gap not counted",
+             "%.6g shots per second; %.6g, had the gap not been allowed for",
              plan->fire_rate_per_s,
              plan->plain_fire_rate_per_s);
 }

@@ -119,8 +119,11 @@ made_rate(const Report* report, FILE* out) {
 static void
 made_cycle(const VwFamily* family, FILE* out) {
   const VwPlan* const plan = &family->plan;
-  line_print(
-    out, "period", "%.4f ms from shot to shot", 1000.0 / plan->fire_rate_per_s);
+  line_print(out,
+             "period",
+             "%.4f ms from shot to shot%s",
+             1000.0 / plan->fire_rate_per_s,
+             plan->uneven ? " on average" : "");
   if (family->form == VW_FORM_BURST) {
     return;
   }
