@@ -258,6 +258,20 @@ run_check(bool good, const Run* result, const char* line) {
   return good;
 }
 
+static bool
+has(const char* text, const char* word) {
+  return word ? strstr(text, word) != NULL : !*text;
+}
+
+bool
+run_gave(Run made, const RunCase* wanted) {
+  const bool good = made.status == wanted->status &&
+                    has(made.out, wanted->out) && has(made.err, wanted->err);
+  run_check(good, &made, wanted->line);
+  run_clear(&made);
+  return good;
+}
+
 bool
 is_one_line_with(const char* lines, const char* word) {
   const char* const end = strchr(lines, '\n');
@@ -282,4 +296,18 @@ has_bytes(const char* path, const char* bytes, size_t n_bytes) {
   const bool  same = there && n == n_bytes && !memcmp(there, bytes, n);
   free(there);
   return same;
+}
+
+int
+run_enter_folder(void** state) {
+  (void)state;
+  return mkdir("work", 0777) || chdir("work");
+}
+
+int
+run_leave_folder(void** state) {
+  (void)state;
+  const int failed = chdir("..");
+  remove_all("work");
+  return failed;
 }

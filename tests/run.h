@@ -51,6 +51,23 @@ void run_clear(Run* run);
 /// Print a run that was not what it should be. Returns `good`.
 bool run_check(bool good, const Run* run, const char* line);
 
+/// What a line is to give: the exit status, and words on both streams; NULL:
+/// nothing at all.
+typedef struct {
+  const char* line;
+  int         status;
+  const char* out;
+  const char* err;
+} RunCase;
+
+/// Whether a run gave what was wanted; prints it where it did not, and frees
+/// it.
+bool run_gave(Run made, const RunCase* wanted);
+
+/// For cmocka: go to a new folder "work", and leave it and remove it.
+int run_enter_folder(void** state);
+int run_leave_folder(void** state);
+
 /// Whether a text is one line of the program that has `word` in it.
 bool is_one_line_with(const char* text, const char* word);
 

@@ -15,34 +15,15 @@
 
 #define COUNT(array) (sizeof(array) / sizeof((array)[0]))
 
-/// What a line is to give: the exit status, and words on both streams; NULL:
-/// nothing at all.
-typedef struct {
-  const char* line;
-  int         status;
-  const char* out;
-  const char* err;
-} Case;
-
 static bool
-has(const char* text, const char* word) {
-  return word ? strstr(text, word) != NULL : !*text;
-}
-
-static bool
-check_case(const Case* wanted) {
-  Run        made = run(wanted->line);
-  const bool good = made.status == wanted->status &&
-                    has(made.out, wanted->out) && has(made.err, wanted->err);
-  run_check(good, &made, wanted->line);
-  run_clear(&made);
-  return good;
+check_case(const RunCase* wanted) {
+  return run_gave(run(wanted->line), wanted);
 }
 
 static void
 test_lines(void** state) {
   (void)state;
-  static const Case cases[] = {
+  static const RunCase cases[] = {
     {"check --board wav-44k-mono good",
      0,
      "good: good for wav-44k-mono: 2 "
@@ -127,7 +108,7 @@ test_json(void** state) {
 static void
 test_own_files(void** state) {
   (void)state;
-  static const Case cases[] = {
+  static const RunCase cases[] = {
     {"loop -q --form whole-file --sample-rate 22050 -o own poor.wav",
      0,
      NULL,

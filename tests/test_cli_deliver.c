@@ -19,32 +19,10 @@
 
 #define COUNT(array) (sizeof(array) / sizeof((array)[0]))
 
-/// See test_cli_check.c; words that are NULL stand for nothing at all.
-typedef struct {
-  const char* line;
-  int         status;
-  const char* out;
-  const char* err;
-} Case;
-
-static bool
-has(const char* text, const char* word) {
-  return word ? strstr(text, word) != NULL : !*text;
-}
-
-static bool
-check_run(Run made, const Case* wanted) {
-  const bool good = made.status == wanted->status &&
-                    has(made.out, wanted->out) && has(made.err, wanted->err);
-  run_check(good, &made, wanted->line);
-  run_clear(&made);
-  return good;
-}
-
 static void
 test_lines(void** state) {
   (void)state;
-  static const Case cases[] = {
+  static const RunCase cases[] = {
     {"deliver pack --to card -n",
      0,
      "would write  01.wav (8864 bytes)",
@@ -76,7 +54,7 @@ test_lines(void** state) {
   };
   bool ok = true;
   for (size_t i = 0; i < COUNT(cases); ++i) {
-    ok &= check_run(run(cases[i].line), &cases[i]);
+    ok &= run_gave(run(cases[i].line), &cases[i]);
   }
   assert_true(ok);
   assert_int_equal(count_files("card"), 2);
@@ -117,11 +95,11 @@ test_json(void** state) {
 static void
 test_read_only_folder(void** state) {
   (void)state;
-  static const Case wanted = {
+  static const RunCase wanted = {
     "deliver pack --to closed", 1, NULL, "closed: the folder may not be"};
   Run made = {0};
   if (run_as_nobody(wanted.line, &made)) {
-    assert_true(check_run(made, &wanted));
+    assert_true(run_gave(made, &wanted));
   } else {
     run_clear(&made);
   }
@@ -132,7 +110,7 @@ test_real_cards(void** state) {
   (void)state;
   static const struct {
     const char* options;
-    Case        wanted;
+    RunCase     wanted;
   } cases[] = {
     {"size=64k",
      {"\"$VOLLEYWEAVE\" deliver pack --to real; exit $?",
@@ -168,8 +146,8 @@ test_real_cards(void** state) {
     return;
   }
   for (size_t i = 0; i < COUNT(cases); ++i) {
-    const Case* const wanted = &cases[i].wanted;
-    ok &= check_run(run_with_card(cases[i].options, wanted->line), wanted);
+    const RunCase* const wanted = &cases[i].wanted;
+    ok &= run_gave(run_with_card(cases[i].options, wanted->line), wanted);
   }
   assert_true(ok);
   assert_int_equal(count_files("real"), 0);

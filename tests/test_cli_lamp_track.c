@@ -20,30 +20,11 @@
 
 #define COUNT(array) (sizeof(array) / sizeof((array)[0]))
 
-/// What a line is to give: the exit status, and words on both streams; NULL:
-/// nothing at all.
-typedef struct {
-  const char* line;
-  int         status;
-  const char* out;
-  const char* err;
-} Case;
-
 static bool
-has(const char* text, const char* word) {
-  return word ? strstr(text, word) != NULL : !*text;
-}
-
-static bool
-check_cases(const Case* cases, size_t n_cases) {
+check_cases(const RunCase* cases, size_t n_cases) {
   bool ok = true;
   for (size_t i = 0; i < n_cases; ++i) {
-    Run        made = run(cases[i].line);
-    const bool good = made.status == cases[i].status &&
-                      has(made.out, cases[i].out) &&
-                      has(made.err, cases[i].err);
-    ok &= run_check(good, &made, cases[i].line);
-    run_clear(&made);
+    ok &= run_gave(run(cases[i].line), &cases[i]);
   }
   return ok;
 }
@@ -54,7 +35,7 @@ check_cases(const Case* cases, size_t n_cases) {
 static void
 test_lines(void** state) {
   (void)state;
-  static const Case cases[] = {
+  static const RunCase cases[] = {
     {LOOP "zap.wav", 2, NULL, "give --channels 2, or a board with two"},
     {LOOP "--board none zap.wav", 2, NULL, OWN},
     {LOOP "--channels 1 zap.wav", 2, NULL, OWN},
@@ -145,7 +126,7 @@ put(const char* path, const char* text) {
 static void
 test_prop(void** state) {
   (void)state;
-  static const Case cases[] = {
+  static const RunCase cases[] = {
     {"pack -q --board wav-44k-stereo -o yes yes.ini", 0, NULL, NULL},
     {"pack -q --board wav-44k-mono -o mono yes.ini", 1, NULL, OWN},
     {"pack -q --board wav-44k-mono -o no no.ini", 0, NULL, NULL},
@@ -204,17 +185,17 @@ test_pack_again(void** state) {
 static void
 test_checked(void** state) {
   (void)state;
-  static const Case make[] = {
+  static const RunCase make[] = {
     {LOOP
      "-q --board wav-44k-stereo --track-level 0 --gain -20 -o card zap.wav",
      0,
      NULL,
      NULL},
   };
-  static const Case good[] = {
+  static const RunCase good[] = {
     {"check --board wav-44k-stereo card", 0, "good for", NULL},
   };
-  static const Case bad[] = {
+  static const RunCase bad[] = {
     {"check --board wav-44k-stereo clicks", 3, "it clicks: its last", NULL},
   };
   assert_true(check_cases(make, COUNT(make)));

@@ -27,20 +27,11 @@
 
 static int
 enter_folder(void** state) {
-  (void)state;
-  return mkdir("work", 0777) || chdir("work") || mkdir("in", 0777);
-}
-
-static int
-leave_folder(void** state) {
-  (void)state;
-  const int failed = chdir("..");
-  remove_all("work");
-  return failed;
+  return run_enter_folder(state) || mkdir("in", 0777);
 }
 
 #define TEST(function)                                                         \
-  cmocka_unit_test_setup_teardown(function, enter_folder, leave_folder)
+  cmocka_unit_test_setup_teardown(function, enter_folder, run_leave_folder)
 
 static void
 put(const char* path, const char* text) {

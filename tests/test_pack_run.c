@@ -23,22 +23,8 @@
 
 #define SAID "said"
 
-static int
-enter_folder(void** state) {
-  (void)state;
-  return mkdir("work", 0777) || chdir("work");
-}
-
-static int
-leave_folder(void** state) {
-  (void)state;
-  const int failed = chdir("..");
-  remove_all("work");
-  return failed;
-}
-
 #define TEST(function)                                                         \
-  cmocka_unit_test_setup_teardown(function, enter_folder, leave_folder)
+  cmocka_unit_test_setup_teardown(function, run_enter_folder, run_leave_folder)
 
 #define PROP                                                                   \
   "[sound zap]\ntake = zap.wav\nmake = shot\n"                                 \
