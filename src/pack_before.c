@@ -29,18 +29,6 @@ remove_kept(const char* before) {
   return st;
 }
 
-static VwStatus
-copy(const char* from, const char* to) {
-  VwBytes  bytes = {0};
-  VwStage  stage = {0};
-  VwStatus st = vw_file_read(from, &bytes);
-  st = st ? st : vw_stage_write(&stage, to, &bytes);
-  st = st ? st : vw_stage_rename(&stage);
-  vw_stage_finish(&stage, !st);
-  vw_bytes_clear(&bytes);
-  return st;
-}
-
 /// Keep one file, where it is there.
 static VwStatus
 keep(const VwPackFolders* folders, const char* name) {
@@ -50,7 +38,7 @@ keep(const VwPackFolders* folders, const char* name) {
                            : VW_NO_MEMORY;
   if (!st && !access(from, F_OK) && link(from, to)) {
     // What somebody put there stays; cards know no second names.
-    st = access(to, F_OK) ? copy(from, to) : VW_OK;
+    st = access(to, F_OK) ? vw_stage_copy(from, to) : VW_OK;
   }
   free(from);
   free(to);
@@ -62,7 +50,7 @@ static VwStatus
 keep_list(const VwPackFolders* folders) {
   char* const from = vw_path_join(folders->pack, VW_LEDGER_NAME);
   char* const to = vw_path_join(folders->before, VW_LEDGER_NAME);
-  VwStatus    st = from && to ? copy(from, to) : VW_NO_MEMORY;
+  VwStatus    st = from && to ? vw_stage_copy(from, to) : VW_NO_MEMORY;
   free(from);
   free(to);
   return st;

@@ -11,19 +11,6 @@
 #include <stdlib.h>
 #include <unistd.h>
 
-/// Write a file once more, so that it is the newest of all.
-static VwStatus
-write_again(const char* from, const char* to) {
-  VwBytes  bytes = {0};
-  VwStage  stage = {0};
-  VwStatus st = vw_file_read(from, &bytes);
-  st = st ? st : vw_stage_write(&stage, to, &bytes);
-  st = st ? st : vw_stage_rename(&stage);
-  vw_stage_finish(&stage, !st);
-  vw_bytes_clear(&bytes);
-  return st;
-}
-
 /// Give a file its name.
 static VwStatus
 place(const VwPack* pack, const VwPackPlace* at) {
@@ -36,7 +23,7 @@ place(const VwPack* pack, const VwPackPlace* at) {
   VwStatus st = staged && path && waiting ? VW_OK : VW_NO_MEMORY;
   if (!st && pack->options.board->order == VW_ORDER_WRITTEN) {
     // Where files wait nothing is half under its final name.
-    st = write_again(work->staged ? staged : path, waiting);
+    st = vw_stage_copy(work->staged ? staged : path, waiting);
     if (!st && rename(waiting, path)) {
       st = vw_file_status(errno);
     }

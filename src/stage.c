@@ -137,3 +137,15 @@ vw_stage_finish(VwStage* stage, bool keep) {
   free(stage->backup);
   *stage = (VwStage){0};
 }
+
+VwStatus
+vw_stage_copy(const char* from, const char* to) {
+  VwBytes  bytes = {0};
+  VwStage  stage = {0};
+  VwStatus st = vw_file_read(from, &bytes);
+  st = st ? st : vw_stage_write(&stage, to, &bytes);
+  st = st ? st : vw_stage_rename(&stage);
+  vw_stage_finish(&stage, !st);
+  vw_bytes_clear(&bytes);
+  return st;
+}

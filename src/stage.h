@@ -30,4 +30,7 @@ VwStatus vw_stage_rename(VwStage* stage);
  */
 void vw_stage_finish(VwStage* stage, bool keep);
 
+/// Write a file once more, whole or not at all, as the newest of its folder.
+VwStatus vw_stage_copy(const char* from, const char* to);
+
 #endif
