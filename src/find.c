@@ -237,3 +237,20 @@ vw_find(const VwTake* take, const VwFindOptions* options, VwShotFacts* facts) {
   }
   return st;
 }
+
+VwShotFacts
+vw_facts_of_whole(const VwTake* take) {
+  assert(take);
+  return (VwShotFacts){.end_frame = take->sound.n_frames,
+                       .decay_t20_s = NAN,
+                       .decay_t30_s = NAN,
+                       .pitch_attack_hz = NAN,
+                       .pitch_tail_hz = NAN,
+                       .noise_floor_dbfs = NAN,
+                       .dc_offset = take->dc_offset,
+                       .n_clipped_frames = take->n_clipped_frames,
+                       .fastest_fire_rate_per_s = NAN,
+                       .earlier_sound_db = NAN,
+                       .earlier_sound_ms = NAN,
+                       .cut_off_db = NAN};
+}

@@ -3,28 +3,11 @@
 #include <math.h>
 #include <stdlib.h>
 
-/// What there is to say of a sound that is used whole.
-static VwShotFacts
-facts_of_whole(const VwTake* take) {
-  return (VwShotFacts){.end_frame = take->sound.n_frames,
-                       .decay_t20_s = NAN,
-                       .decay_t30_s = NAN,
-                       .pitch_attack_hz = NAN,
-                       .pitch_tail_hz = NAN,
-                       .noise_floor_dbfs = NAN,
-                       .dc_offset = take->dc_offset,
-                       .n_clipped_frames = take->n_clipped_frames,
-                       .fastest_fire_rate_per_s = NAN,
-                       .earlier_sound_db = NAN,
-                       .earlier_sound_ms = NAN,
-                       .cut_off_db = NAN};
-}
-
 static VwStatus
 find(const VwFamilyOptions* options, const VwTake* take, VwShotFacts* facts) {
   VwFindOptions finding = vw_find_defaults();
   if (options->whole) {
-    *facts = facts_of_whole(take);
+    *facts = vw_facts_of_whole(take);
     return VW_OK;
   }
   // A coarser board hides more of the tail; a finer one is no reason for a

@@ -284,6 +284,9 @@ VW_API VwStatus vw_find(const VwTake*        take,
                         const VwFindOptions* options,
                         VwShotFacts*         facts);
 
+/// The facts on a take that is used whole, in which no shot is looked for.
+VW_API VwShotFacts vw_facts_of_whole(const VwTake* take);
+
 /* ------------------------------------------------------------------------ */
 /* Loudness                                                                  */
 

@@ -50,29 +50,12 @@ find_options(const Settings* settings) {
   return options;
 }
 
-/// The facts on a sound that is used whole.
-static VwShotFacts
-facts_of_whole(const VwTake* take) {
-  return (VwShotFacts){.end_frame = take->sound.n_frames,
-                       .decay_t20_s = NAN,
-                       .decay_t30_s = NAN,
-                       .pitch_attack_hz = NAN,
-                       .pitch_tail_hz = NAN,
-                       .noise_floor_dbfs = NAN,
-                       .dc_offset = take->dc_offset,
-                       .n_clipped_frames = take->n_clipped_frames,
-                       .fastest_fire_rate_per_s = NAN,
-                       .earlier_sound_db = NAN,
-                       .earlier_sound_ms = NAN,
-                       .cut_off_db = NAN};
-}
-
 /// Find the shot where the command wants one.
 static VwStatus
 find_shot(const CommandName* command, const Settings* settings, Input* input) {
   const VwFindOptions finding = find_options(settings);
   VwStatus            st = VW_NO_SHOT;
-  input->facts = facts_of_whole(&input->take);
+  input->facts = vw_facts_of_whole(&input->take);
   if (command->bit != COMMAND_CONVERT) {
     st = vw_find(&input->take, &finding, &input->facts);
     input->has_shot = !st;

@@ -269,27 +269,6 @@ destination_choose(const CommandName* command,
 
 /* Open and close */
 
-static VwStatus
-status_of_errno(void) {
-  switch (errno) {
-    case EEXIST:
-      return VW_OK;
-    case ENOENT:
-      return VW_NO_FOLDER;
-    case ENOTDIR:
-      return VW_NOT_A_FOLDER;
-    case EACCES:
-    case EPERM:
-    case EROFS:
-      return VW_FOLDER_READONLY;
-    case ENOSPC:
-    case EDQUOT:
-      return VW_DISK_FULL;
-    default:
-      return VW_WRITE_FAILED;
-  }
-}
-
 VwStatus
 destination_open(Destination* destination) {
   if (destination->kind != TO_FOLDER) {
@@ -299,7 +278,7 @@ destination_open(Destination* destination) {
     destination->made = true;
     return VW_OK;
   }
-  return status_of_errno();
+  return errno == EEXIST ? VW_OK : status_of_errno(errno);
 }
 
 void

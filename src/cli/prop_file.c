@@ -105,25 +105,6 @@ typedef struct {
   char*       staged; ///< The name it has until then. Owned.
 } Stage;
 
-static VwStatus
-status_of(int error) {
-  switch (error) {
-    case ENOENT:
-      return VW_NO_FOLDER;
-    case ENOTDIR:
-      return VW_NOT_A_FOLDER;
-    case EACCES:
-    case EPERM:
-    case EROFS:
-      return VW_FOLDER_READONLY;
-    case ENOSPC:
-    case EDQUOT:
-      return VW_DISK_FULL;
-    default:
-      return VW_WRITE_FAILED;
-  }
-}
-
 /// Open a file of a name of its own in the folder of the one meant.
 static int
 open_stage(Stage* stage) {
@@ -234,7 +215,7 @@ prop_file_save(const char* path, const char* text) {
   error = save(real ? real : path, there ? &old : NULL, text);
   free(real);
   if (error) {
-    say_status(path, status_of(error));
+    say_status(path, status_of_errno(error));
   }
   return !error;
 }
