@@ -227,22 +227,18 @@ slot_fits(const VwBoard* board, unsigned slot) {
 }
 
 static void
-spell_words(const VwBoard* board,
-            unsigned       slot,
-            const char*    sound,
-            VwPart         part,
-            Words*         words) {
+spell_words(const VwBoard* board, const VwFileLabel* label, Words* words) {
   const VwNaming* const naming = &board->naming;
   char                  joiner[sizeof(naming->joiner) + 1U] = "";
   char                  digits[16] = "";
   memcpy(joiner, naming->joiner, sizeof(naming->joiner));
   if (naming->digits) {
-    snprintf(digits, sizeof(digits), "%0*u", (int)naming->digits, slot);
+    snprintf(digits, sizeof(digits), "%0*u", (int)naming->digits, label->slot);
   }
   spell(naming, joiner, &words->joiner);
   spell(naming, digits, &words->slot);
-  spell(naming, part_word(naming, part), &words->part);
-  spell_name(naming, naming->sound ? sound : "", &words->sound);
+  spell(naming, part_word(naming, label->part), &words->part);
+  spell_name(naming, naming->sound ? label->sound : "", &words->sound);
 }
 
 /// Append a word with the joiner before it where something stands there.
@@ -341,24 +337,22 @@ folder_of(const VwNaming* naming, const char* group) {
 }
 
 VwStatus
-vw_board_file_name(const VwBoard* board,
-                   unsigned       slot,
-                   const char*    group,
-                   const char*    sound,
-                   VwPart         part,
-                   char**         name) {
-  assert(board && sound && name && part <= VW_PART_WHOLE);
+vw_board_file_name(const VwBoard*     board,
+                   const VwFileLabel* label,
+                   char**             name) {
+  assert(board && label && name && label->sound &&
+         label->part <= VW_PART_WHOLE);
   const VwNaming* const naming = &board->naming;
   const char* const     ending = vw_container_ending(board->container);
   const size_t          n_most = stem_most(naming, strlen(ending));
   Words                 words;
-  if (!slot_fits(board, slot)) {
+  if (!slot_fits(board, label->slot)) {
     return VW_NO_NAME;
   }
-  spell_words(board, slot, sound, part, &words);
+  spell_words(board, label, &words);
   fit(naming, &words, n_most, strlen(ending));
   const Word stem = stem_of(&words);
-  const Word folder = folder_of(naming, group);
+  const Word folder = folder_of(naming, label->group);
   // A part's word alone would be that of every sound.
   const bool told = words.slot.n || words.sound.n || !naming->sound;
   return told && stem.n && count_characters(stem.text) <= n_most

@@ -79,8 +79,8 @@ name_file(const VwPack*      pack,
     return VW_NO_MEMORY;
   }
   snprintf(sound, n, numbered ? "%s-%zu" : "%s", wish->name, file->take + 1U);
-  const VwStatus st = vw_board_file_name(
-    board, wish->slot, wish->group, sound, file->part, &file->name);
+  const VwFileLabel label = {wish->slot, wish->group, sound, file->part};
+  const VwStatus    st = vw_board_file_name(board, &label, &file->name);
   free(sound);
   return st;
 }

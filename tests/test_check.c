@@ -628,7 +628,8 @@ put_family(const VwFamily* family, const VwBoard* board, const char* folder) {
     char*                name = NULL;
     char                 path[300] = "";
     ok = check_that(
-           !vw_board_file_name(board, 7, "guns", "zap gun", piece->part, &name),
+           !vw_board_file_name(
+             board, &(VwFileLabel){7, "guns", "zap gun", piece->part}, &name),
            "a name") &&
          check_that(!vw_encode(piece, &wrapping, &bytes), "bytes");
     if (ok) {

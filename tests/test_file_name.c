@@ -26,10 +26,10 @@ typedef struct {
 
 static char*
 name_of(const Case* a_case, const char* group) {
-  VwBoard        board = {.naming = a_case->naming};
-  char*          name = NULL;
-  const VwStatus st = vw_board_file_name(
-    &board, a_case->slot, group, a_case->sound, a_case->part, &name);
+  VwBoard           board = {.naming = a_case->naming};
+  char*             name = NULL;
+  const VwFileLabel label = {a_case->slot, group, a_case->sound, a_case->part};
+  const VwStatus    st = vw_board_file_name(&board, &label, &name);
   assert_true(st == VW_OK || (st == VW_NO_NAME && !name));
   return name;
 }
@@ -100,11 +100,13 @@ test_slots(void** state) {
 
   const VwBoard board = {.naming = {.digits = 2, PLAIN}, .slots_max = 8};
   char*         name = NULL;
-  assert_int_equal(
-    vw_board_file_name(&board, 9, NULL, "z", VW_PART_SHOT, &name), VW_NO_NAME);
+  assert_int_equal(vw_board_file_name(
+                     &board, &(VwFileLabel){9, NULL, "z", VW_PART_SHOT}, &name),
+                   VW_NO_NAME);
   assert_null(name);
-  assert_int_equal(
-    vw_board_file_name(&board, 8, NULL, "z", VW_PART_SHOT, &name), VW_OK);
+  assert_int_equal(vw_board_file_name(
+                     &board, &(VwFileLabel){8, NULL, "z", VW_PART_SHOT}, &name),
+                   VW_OK);
   assert_string_equal(name, "08.z.shot.wav");
   free(name);
 }
@@ -323,7 +325,9 @@ test_endings(void** state) {
     const VwBoard board = {.container = (VwContainer)i, .naming = {PLAIN}};
     char*         name = NULL;
     assert_int_equal(
-      vw_board_file_name(&board, 0, NULL, "z", VW_PART_WHOLE, &name), VW_OK);
+      vw_board_file_name(
+        &board, &(VwFileLabel){0, NULL, "z", VW_PART_WHOLE}, &name),
+      VW_OK);
     assert_string_equal(name + 1, endings[i]);
     assert_string_equal(vw_container_ending((VwContainer)i), endings[i]);
     free(name);
@@ -335,7 +339,9 @@ test_endings(void** state) {
                          .naming = {PLAIN, .eight_three = true}};
   char*         name = NULL;
   assert_int_equal(
-    vw_board_file_name(&board, 0, NULL, "z", VW_PART_WHOLE, &name), VW_NO_NAME);
+    vw_board_file_name(
+      &board, &(VwFileLabel){0, NULL, "z", VW_PART_WHOLE}, &name),
+    VW_NO_NAME);
 }
 
 int

@@ -846,6 +846,14 @@ VW_API VwStatus vw_encode(const VwPiece*    piece,
 /// Static.
 VW_API const char* vw_container_ending(VwContainer container);
 
+/// What a file's name tells. Nothing in it is owned.
+typedef struct {
+  unsigned    slot;  ///< 1 and up; 0: none was given (digits then need one).
+  const char* group; ///< The group's name, or NULL.
+  const char* sound; ///< The sound's name.
+  VwPart      part;  ///< Which part of its family.
+} VwFileLabel;
+
 /**
  * The name of a file as a board wants it, with its group's folder in front
  * where the board has such.
@@ -855,17 +863,12 @@ VW_API const char* vw_container_ending(VwContainer container);
  * allowed, nothing. A name is never empty, never a name that a file system
  * reserves, never starts or ends in a dot, and never leaves its folder.
  *
- * @param slot 1 and up; 0: none was given (digits then need one).
- * @param group The group's name, or NULL.
  * @param name To be freed with free(); filled in on success.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_NAME.
  */
-VW_API VwStatus vw_board_file_name(const VwBoard* board,
-                                   unsigned       slot,
-                                   const char*    group,
-                                   const char*    sound,
-                                   VwPart         part,
-                                   char**         name);
+VW_API VwStatus vw_board_file_name(const VwBoard*     board,
+                                   const VwFileLabel* label,
+                                   char**             name);
 
 /* ------------------------------------------------------------------------ */
 /* Write                                                                     */

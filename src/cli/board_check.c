@@ -78,9 +78,9 @@ check_slots(BoardReading* reading) {
 /// The name that a sound's part has; NULL where it has none, or no memory.
 static char*
 name_of(const VwBoard* board, unsigned slot, const char* sound, VwPart part) {
-  char* name = NULL;
-  return vw_board_file_name(board, slot, NULL, sound, part, &name) ? NULL
-                                                                   : name;
+  const VwFileLabel label = {slot, NULL, sound, part};
+  char*             name = NULL;
+  return vw_board_file_name(board, &label, &name) ? NULL : name;
 }
 
 /// Whether two names are different.

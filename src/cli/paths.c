@@ -79,7 +79,8 @@ name_of_part(const Settings* settings, size_t take, VwPart part, char** name) {
   char* const    sound = path_sound(settings, take);
   VwStatus       st = sound ? VW_OK : VW_NO_MEMORY;
   if (!st && settings->has_board) {
-    st = vw_board_file_name(&settings->board, slot, NULL, sound, part, name);
+    const VwFileLabel label = {slot, NULL, sound, part};
+    st = vw_board_file_name(&settings->board, &label, name);
   } else if (!st) {
     *name = without_controls(plain_name(sound, part), 0U);
     st = *name ? VW_OK : VW_NO_MEMORY;
