@@ -88,6 +88,25 @@ test_folder(void** state) {
   expect("pack --remake " B "in", 0, "3 as they were", "making 3 of 3");
 }
 
+/// A take may be called anything, and the commands then are lines still.
+static void
+test_odd_names(void** state) {
+  (void)state;
+  put_take("in/new\nline.wav", FILL_SHOT);
+  put_take("in/-it's \"q\" ; #1.wav", FILL_SHOT);
+  expect("pack -q --write-prop " B "in", 0, NULL, NULL);
+  expect("pack -q " B "in/prop.ini", 0, NULL, NULL);
+  assert_true(is_there("volleyweave-out/wav-22k-mono/new_line.shot.wav"));
+  assert_true(holds("test $(\"$VOLLEYWEAVE\" pack in/prop.ini " B
+                    "-o other --print-commands | wc -l) = 4"));
+  assert_true(holds("ln -s \"$VOLLEYWEAVE\" volleyweave; "
+                    "\"$VOLLEYWEAVE\" pack in/prop.ini " B
+                    "-o other --print-commands | PATH=.:$PATH sh -e "
+                    ">printed 2>&1"));
+  assert_true(holds("diff -r -x .volleyweave.list "
+                    "volleyweave-out/wav-22k-mono other/wav-22k-mono"));
+}
+
 /// Its guess is written once, and is then what counts.
 static void
 test_write_prop(void** state) {
@@ -389,6 +408,7 @@ int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
     TEST(test_folder),
+    TEST(test_odd_names),
     TEST(test_write_prop),
     TEST(test_added_take),
     TEST(test_prune),

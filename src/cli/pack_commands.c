@@ -73,10 +73,45 @@ is_settled(const char* name) {
 
 /* Print */
 
+static bool
+has_controls(const char* word) {
+  for (; *word; ++word) {
+    const unsigned char byte = (unsigned char)*word;
+    if (byte < 0x20U || byte == 0x7FU) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// A word that a shell reads as it is, in one line whatever it holds. To be
+/// freed; NULL without memory.
+static char*
+shell_word(const char* word) {
+  static const char before[] = "\"$(printf '";
+  static const char after[] = "')\"";
+  if (!has_controls(word)) {
+    return text_quoted(word);
+  }
+  // Each byte as \ooo.
+  const size_t n = sizeof(before) + 4U * strlen(word) + sizeof(after);
+  char* const  quoted = malloc(n);
+  char*        at = quoted;
+  if (!quoted) {
+    return NULL;
+  }
+  at += sprintf(at, "%s", before);
+  for (; *word; ++word) {
+    at += sprintf(at, "\\%03o", (unsigned)(unsigned char)*word);
+  }
+  (void)sprintf(at, "%s", after);
+  return quoted;
+}
+
 /// Print a word, quoted where a shell wants it. False without memory.
 static bool
 print_word(const char* before, const char* word, FILE* out) {
-  char* const quoted = text_quoted(word);
+  char* const quoted = shell_word(word);
   if (quoted) {
     fprintf(out, "%s%s", before, quoted);
   }

@@ -57,11 +57,20 @@ refuse(const Taker* taker, const char* why) {
   prop_fault(taker->faults, taker->line->line, "%s: %s", taker->line->key, why);
 }
 
+/// Whether there is a value at all. False, and said, if not.
+static bool
+is_given(const Taker* taker) {
+  if (!*taker->line->value) {
+    refuse(taker, "no value: give one, or leave the line out");
+    return false;
+  }
+  return true;
+}
+
 /// A text of one line without control characters. False, and said, if none.
 static bool
 is_name(const Taker* taker) {
-  if (!*taker->line->value) {
-    refuse(taker, "no value: give one, or leave the line out");
+  if (!is_given(taker)) {
     return false;
   }
   if (has_controls(taker->line->value)) {
@@ -149,7 +158,8 @@ take_loudness_found(const Taker* taker) {
 static void
 take_take(const Taker* taker) {
   PropSound* const sound = taker->place->sound;
-  if (!is_name(taker)) {
+  // A file may be called anything.
+  if (!is_given(taker)) {
     return;
   }
   if (sound->n_takes == PROP_TAKES_MOST) {
