@@ -274,7 +274,7 @@ test_long_gap(void** state) {
   (void)state;
   json_t* const made = run_json("loop --json --gap 100 --fire-rate 9 zap.wav");
   bool ok = check_that(json_is_true(get(made, "loop", "gap_heard")), "heard");
-  ok &= check_that(warns(made, "at 4 shots per second"), "slower rate");
+  ok &= check_that(warns(made, "at 4 per second"), "slower rate");
   ok &= check_at_most(
     fabs(number(made, "loop", "even_fire_rate_per_s") - 4.0), 0.001, "even");
   ok &= check_that(
@@ -284,6 +284,26 @@ test_long_gap(void** state) {
   json_decref(made);
   assert_true(prints("loop --gap 100 --fire-rate 9 zap.wav",
                      "111.1 ms from shot to shot, 211.1 ms over the gap"));
+}
+
+// The slower rate named is one that is even, when it is asked for.
+static void
+test_slower_rate(void** state) {
+  (void)state;
+  // 0.4 / 0.15 s is 2.6667: rounded up it would be uneven again. Closed form.
+  json_t* const fast = run_json("loop --json --gap 150 --fire-rate 9 zap.wav");
+  json_t* const slow =
+    run_json("loop --json -f --gap 150 --fire-rate 2.666 zap.wav");
+  // 0.4 / 1 s is below the slowest fire rate.
+  json_t* const never =
+    run_json("loop --json -f --gap 1000 --fire-rate 9 zap.wav");
+  bool ok = check_that(warns(fast, "at 2.666 per second"), "slower rate");
+  ok &= check_that(json_is_false(get(slow, "loop", "gap_heard")), "even");
+  ok &= check_that(warns(never, "at any fire rate"), "none");
+  assert_true(ok);
+  json_decref(fast);
+  json_decref(slow);
+  json_decref(never);
 }
 
 static void
@@ -355,6 +375,7 @@ main(int argc, char** argv) {
     TEST(test_names),
     TEST(test_gap),
     TEST(test_long_gap),
+    TEST(test_slower_rate),
     TEST(test_buffer),
     TEST(test_run_in),
     TEST(test_overrun),

@@ -14,6 +14,9 @@
 // What the fire rate may be off without a word, see the man page.
 #define ERROR_MOST_PPM 1000.0
 
+// The slowest fire rate that can be asked for.
+#define FIRE_RATE_LEAST_PER_S 0.5
+
 // What it may be off without a word where a buffer decides.
 #define GIVING_MOST_PPM 5000.0
 
@@ -227,23 +230,31 @@ warn_rate_missed(const Facts* of) {
            : NULL;
 }
 
+/// A fire rate as it can be asked for, rounded towards the slower one; the
+/// tolerance is that of the product.
+static double
+rounded_down(double fire_rate_per_s) {
+  return floor(fire_rate_per_s * 1e3 + 1e-6) / 1e3;
+}
+
 static char*
 warn_gap(const Facts* of) {
   const VwPlan* const plan = &of->family->plan;
   const double gap_ms = 1000.0 * (double)plan->gap_frames / plan->rate_hz;
+  const double even = rounded_down(plan->even_fire_rate_per_s);
   if (!plan->uneven) {
     return NULL;
   }
-  return isfinite(plan->even_fire_rate_per_s)
+  return even >= FIRE_RATE_LEAST_PER_S
            ? text_format("the gap of %.4g ms is too long to hide, so it is "
-                         "heard after every %u shot%s: at %.4g shots per "
-                         "second they would be even",
+                         "heard after every %u shot%s: at %.5g per second "
+                         "they would be even",
                          gap_ms,
                          plan->shots,
                          plan->shots == 1U ? "" : "s",
-                         plan->even_fire_rate_per_s)
-           : text_format("the gap of %.4g ms is too long to hide, so it is "
-                         "heard after every %u shot%s",
+                         even)
+           : text_format("the gap of %.4g ms is too long to hide at any fire "
+                         "rate, so it is heard after every %u shot%s",
                          gap_ms,
                          plan->shots,
                          plan->shots == 1U ? "" : "s");
