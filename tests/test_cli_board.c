@@ -207,6 +207,9 @@ test_not_accepted(void** state) {
     {"loop --gap 1001 zap.wav", "1000"},
     {"loop --buffer 0 zap.wav", "65536"},
     {"loop --buffer 2.5 zap.wav", "whole"},
+    {"loop --buffer 65536 --sample-rate 8000 zap.wav",
+     "--buffer: a buffer of 65536 frames lasts 8.192 s, but a cycle may take "
+     "2 s: give a longer --cycle-max"},
     {"loop --overrun-max 0.01 zap.wav", "0.05"},
     {"loop --overrun-max 400ms --fire-rate 2/s zap.wav",
      "a longer --overrun-max"},

@@ -107,7 +107,7 @@ report_board(const Report* report, FILE* out) {
     if (settings->family.buffer_frames > 1U) {
       line_print(out,
                  "buffer",
-                 "%u frames, the file is a multiple of it",
+                 "%u frames, the cycle is a multiple of it",
                  settings->family.buffer_frames);
     }
     if (isfinite(family->run_in_left_db)) {

@@ -5,6 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+// Frames a second, where none are asked for and the take has no fewer.
+#define RATE_USUAL_HZ 44100U
+
 // As many takes as one loop may hold.
 #define TURNS_MOST 64U
 
@@ -226,6 +229,28 @@ check_cycle(const Settings* settings, const char* subject) {
   return false;
 }
 
+/// A buffer that lasts longer than a cycle may. At an unknown sample rate it
+/// lasts as long or longer.
+static bool
+check_buffer(const CommandName* command, const Settings* settings) {
+  const VwFamilyOptions* const wish = &settings->family;
+  const double                 rate_hz =
+    wish->format.rate_hz ? wish->format.rate_hz : RATE_USUAL_HZ;
+  const double buffer_s = (double)wish->buffer_frames / rate_hz;
+  if (command->bit != COMMAND_LOOP || wish->form == VW_FORM_BURST ||
+      buffer_s <= wish->cycle_max_s) {
+    return true;
+  }
+  say(settings->has_board ? "--board" : "--buffer",
+      "a buffer of %u frames lasts %.4g s, but a cycle may take %.4g s: give a "
+      "longer %s",
+      wish->buffer_frames,
+      buffer_s,
+      wish->cycle_max_s,
+      is_held_short(settings) ? "--overrun-max" : "--cycle-max");
+  return false;
+}
+
 static bool
 check_level(const CommandName* command, const Settings* settings) {
   if (settings->has_loudness && settings->has_gain) {
@@ -281,6 +306,6 @@ settings_check(const CommandName* command, const Settings* settings) {
   }
   return check_takes(command, settings) && check_form(settings) &&
          check_part(command, settings) && settings_check_loop(settings, NULL) &&
-         check_level(command, settings) &&
+         check_buffer(command, settings) && check_level(command, settings) &&
          (command->bit != COMMAND_LOOP || check_track(settings));
 }
