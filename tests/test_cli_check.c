@@ -119,6 +119,13 @@ test_own_files(void** state) {
      "own/.volleyweave.list: warning: a list of this program's own"},
     {"loop -q --form pieces -o own3 poor.wav", 0, NULL, NULL},
     {"check -q --board wav-44k-mono own3/poor.shot.wav", 0, NULL, NULL},
+    {"loop -q --board ogg-44k-mono -o own4 poor.wav", 0, NULL, NULL},
+    {"check --board ogg-44k-mono own4/poor.loop.ogg",
+     0,
+     "good for",
+     "own4/poor.loop.ogg: warning: a loop in Ogg: the format pads its last "
+     "block, up to 2048 frames (46 ms)"},
+    {"check --board ogg-44k-mono own4/poor.shot.ogg", 0, "good for", NULL},
   };
   bool ok = true;
   for (size_t i = 0; i < COUNT(cases); ++i) {
