@@ -212,7 +212,8 @@ test_not_accepted(void** state) {
      "2 s: give a longer --cycle-max"},
     {"loop --overrun-max 0.01 zap.wav", "0.05"},
     {"loop --overrun-max 400ms --fire-rate 2/s zap.wav",
-     "a longer --overrun-max"},
+     "1 shot at 2 per second takes 0.5 s, but a cycle may take 0.4 s: give "
+     "fewer shots, a higher fire rate or a longer --overrun-max"},
   };
   bool good = true;
   for (size_t i = 0; i < COUNT(cases); ++i) {

@@ -219,10 +219,12 @@ check_cycle(const Settings* settings, const char* subject) {
   say(subject       ? subject
       : wish->shots ? "--shots"
                     : "--fire-rate",
-      "%g shots at %g per second take %g s, but a cycle may take %g s: give "
+      "%g shot%s at %g per second take%s %g s, but a cycle may take %g s: give "
       "fewer shots, a higher fire rate or a longer %s",
       shots,
+      shots > 1.0 ? "s" : "",
       wish->fire_rate_per_s,
+      shots > 1.0 ? "" : "s",
       cycle_s,
       wish->cycle_max_s,
       is_held_short(settings) ? "--overrun-max" : "--cycle-max");
