@@ -28,6 +28,14 @@ start_clean(void** state) {
   return 0;
 }
 
+static void
+text_put(const char* path, const char* text) {
+  FILE* const file = fopen(path, "wb");
+  assert_non_null(file);
+  assert_true(fputs(text, file) >= 0);
+  assert_int_equal(fclose(file), 0);
+}
+
 #define TEST(function) cmocka_unit_test_setup(function, start_clean)
 
 static json_t*
@@ -368,6 +376,35 @@ test_overrun(void** state) {
                      "it stops at once"));
 }
 
+// Boards of the user's own, from files.
+static void
+test_board_files(void** state) {
+  (void)state;
+  text_put("ends.board.ini", "[playing]\non-release = finishes\n");
+  text_put("tight.board.ini",
+           "[limits]\nfile-size-max = 20000\n[playing]\n"
+           "repeat = three-files\n");
+  json_t* const made =
+    run_json("loop --json --board ends.board.ini --fire-rate 7 zap.wav");
+  const double file_ms = file_frames(made, "loop") / 44.1;
+  // 1 s is the longest overrun where none is given.
+  bool ok = check_at_most(file_ms, 1000.0, "file");
+  ok &= check_at_most(
+    fabs(number(made, "loop", "overrun_ms") - file_ms), 0.001, "overrun");
+  ok &=
+    check_that(prints("loop --board ends.board.ini -f --fire-rate 7 zap.wav",
+                      "it plays on to the end, for"),
+               "said");
+  json_decref(made);
+  json_t* const tight = run_json("loop --json -f --board tight.board.ini "
+                                 "--part run-in --fire-rate 9 zap.wav");
+  ok &= check_at_most(
+    44.0 + 2.0 * file_frames(tight, "runin"), 20000.0, "bytes of the run-in");
+  ok &= check_that(warns(tight, "run-in is cut short"), "cut short");
+  json_decref(tight);
+  assert_true(ok);
+}
+
 int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
@@ -383,6 +420,7 @@ main(int argc, char** argv) {
     TEST(test_buffer),
     TEST(test_run_in),
     TEST(test_overrun),
+    TEST(test_board_files),
   };
   run_set_up(argc, argv);
   wav_file_write(
