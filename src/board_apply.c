@@ -54,11 +54,16 @@ form_for(VwRepeat repeat) {
   return VW_FORM_WHOLE_FILE;
 }
 
+/// Whether so many bytes, 0: without a limit, are few.
+static bool
+is_small(uint64_t n_bytes) {
+  return n_bytes && n_bytes <= SMALL_BYTES;
+}
+
 static double
 run_in_max_s(const VwBoard* board, const VwBoardWish* wish) {
   const bool small =
-    board->file_bytes_max ||
-    (board->capacity_bytes && board->capacity_bytes <= SMALL_BYTES);
+    is_small(board->file_bytes_max) || is_small(board->capacity_bytes);
   return wish->run_in_max_s > 0.0 ? wish->run_in_max_s : small ? RUN_IN_S : 0.0;
 }
 

@@ -133,6 +133,7 @@ test_run_in(void** state) {
   bool ok = check_equal(run_in_max(0, 0, 0.0), 0.0, "room enough");
   ok &= check_equal(run_in_max(0, 1U << 30U, 0.0), 0.0, "a card");
   ok &= check_equal(run_in_max(32768, 0, 0.0), 0.5, "small files");
+  ok &= check_equal(run_in_max(1U << 21U, 0, 0.0), 0.0, "large files");
   ok &= check_equal(run_in_max(0, 32768, 0.0), 0.5, "small flash");
   ok &= check_equal(run_in_max(32768, 0, 2.0), 2.0, "asked");
   ok &= check_equal(run_in_max(0, 0, 0.3), 0.3, "asked with room");
