@@ -45,7 +45,8 @@ struct VwPackStore {
   VwPackList    list;  ///< What the last run left.
   VwPackWork*   works; ///< One per sound. Owned.
   size_t        n_works;
-  VwPackTake*   takes; ///< All takes, sorted. Owned.
+  size_t        n_folders; ///< Of groups, in the pack's folder.
+  VwPackTake*   takes;     ///< All takes, sorted. Owned.
   size_t        n_takes;
   char*         spare; ///< Lines on sounds as they were before `fit`. Owned.
 };

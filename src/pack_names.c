@@ -1,6 +1,8 @@
 #include "pack_names.h"
 
-#include <ctype.h>
+#include "letter_case.h"
+#include "path.h"
+
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -121,34 +123,43 @@ name_sound(VwPack* pack, size_t index) {
 
 /* Collisions */
 
-/// A name with the sound it belongs to.
+/// The name of a file or of a group's folder, with the sound it belongs to.
 typedef struct {
-  const char* name;
-  size_t      sound;
+  char*  name; ///< Owned.
+  size_t sound;
+  bool   is_folder;
 } Owned;
-
-/// Compare as most cards do: case makes no difference.
-static int
-compare_letters(const char* a, const char* b) {
-  while (*a && tolower((unsigned char)*a) == tolower((unsigned char)*b)) {
-    ++a;
-    ++b;
-  }
-  return tolower((unsigned char)*a) - tolower((unsigned char)*b);
-}
 
 static int
 compare_owned(const void* a, const void* b) {
   const Owned* const x = a;
   const Owned* const y = b;
-  const int          letters = compare_letters(x->name, y->name);
-  return letters ? letters : x->sound < y->sound ? -1 : x->sound > y->sound;
+  const int          letters = vw_compare_without_case(x->name, y->name);
+  // Folders of one spelling in a row: each pair is told once.
+  const int order = letters                        ? letters
+                    : x->is_folder != y->is_folder ? (x->is_folder ? -1 : 1)
+                    : x->is_folder                 ? strcmp(x->name, y->name)
+                                                   : 0;
+  return order ? order : x->sound < y->sound ? -1 : x->sound > y->sound;
 }
 
 static VwStatus
 report_collision(VwPack* pack, const Owned* a, const Owned* b) {
   const char* const first = pack->sounds[a->sound].wish->name;
   const char* const second = pack->sounds[b->sound].wish->name;
+  if (a->is_folder) {
+    return add_fault(
+      pack,
+      "give one of the groups another name",
+      b->is_folder ? "the groups of the sounds \"%s\" and \"%s\" would make "
+                     "folders whose names, %s and %s, differ in case alone"
+                   : "the group of the sound \"%s\" would make a folder of "
+                     "the name of a file of the sound \"%s\": %s and %s",
+      first,
+      second,
+      a->name,
+      b->name);
+  }
   if (a->sound == b->sound) {
     return add_fault(pack,
                      "make a sound of each of them",
@@ -169,29 +180,60 @@ report_collision(VwPack* pack, const Owned* a, const Owned* b) {
     b->name);
 }
 
+/// List a file, and the folder that it lies in where it does in one.
+static VwStatus
+list_name(const char* name, size_t sound, Owned* names, size_t* n_names) {
+  const size_t n_group = (size_t)(vw_path_name(name) - name);
+  names[*n_names] = (Owned){strdup(name), sound, false};
+  if (!names[(*n_names)++].name || !n_group) {
+    return names[*n_names - 1U].name ? VW_OK : VW_NO_MEMORY;
+  }
+  names[*n_names] = (Owned){strndup(name, n_group - 1U), sound, true};
+  return names[(*n_names)++].name ? VW_OK : VW_NO_MEMORY;
+}
+
+/// All names of files and folders, sorted.
+static VwStatus
+list_names(const VwPack* pack, Owned* names, size_t* n_names) {
+  VwStatus st = VW_OK;
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    const VwPackWork* const work = &pack->store->works[i];
+    for (size_t k = 0; !st && k < work->n_names; ++k) {
+      st = list_name(work->names[k].name, i, names, n_names);
+    }
+  }
+  qsort(names, *n_names, sizeof(Owned), compare_owned);
+  return st;
+}
+
+static bool
+collide(const Owned* a, const Owned* b) {
+  const bool one_folder =
+    a->is_folder && b->is_folder && !strcmp(a->name, b->name);
+  return !one_folder && !vw_compare_without_case(a->name, b->name);
+}
+
 static VwStatus
 find_collisions(VwPack* pack) {
-  const VwPackStore* const store = pack->store;
-  size_t                   n = 0;
+  size_t n_most = 0;
+  size_t n = 0;
   for (size_t i = 0; i < pack->n_sounds; ++i) {
-    n += store->works[i].n_names;
+    n_most += 2U * pack->store->works[i].n_names;
   }
-  Owned* const names = calloc(n + 1U, sizeof(Owned));
-  if (!names) {
-    return VW_NO_MEMORY;
+  Owned* const names = calloc(n_most + 1U, sizeof(Owned));
+  VwStatus     st = names ? list_names(pack, names, &n) : VW_NO_MEMORY;
+  for (size_t i = 0; i < n; ++i) {
+    const bool known = i && names[i - 1U].is_folder &&
+                       !strcmp(names[i - 1U].name, names[i].name);
+    pack->store->n_folders += names[i].is_folder && !known ? 1U : 0U;
   }
-  size_t at = 0;
-  for (size_t i = 0; i < pack->n_sounds; ++i) {
-    for (size_t k = 0; k < store->works[i].n_names; ++k) {
-      names[at++] = (Owned){store->works[i].names[k].name, i};
-    }
-  }
-  qsort(names, n, sizeof(Owned), compare_owned);
-  VwStatus st = VW_OK;
   for (size_t i = 1; !st && i < n; ++i) {
-    if (!compare_letters(names[i - 1U].name, names[i].name)) {
+    if (collide(&names[i - 1U], &names[i])) {
       st = report_collision(pack, &names[i - 1U], &names[i]);
     }
+  }
+  for (size_t i = 0; i < n; ++i) {
+    free(names[i].name);
   }
   free(names);
   return st;

@@ -82,10 +82,16 @@ size_left(const VwPack*       pack,
   return header + (uint64_t)ceil(data * fmin(share, 1.0));
 }
 
+/// What the folders of groups take: a cluster each, as long as they are small.
+static uint64_t
+folders_on_card(const VwPack* pack) {
+  return pack->store->n_folders * on_card(pack->options.board, 1U);
+}
+
 /// What all takes on the card with a change.
 static uint64_t
 sum_with(const VwPack* pack, const VwPackChange* change) {
-  uint64_t sum = 0;
+  uint64_t sum = folders_on_card(pack);
   for (size_t i = 0; i < pack->n_sounds; ++i) {
     const VwPackSound* const sound = &pack->sounds[i];
     for (size_t k = 0; !sound->status && k < sound->n_files; ++k) {
@@ -137,6 +143,7 @@ void
 vw_pack_sums_find(VwPack* pack) {
   const VwBoard* const board = pack->options.board;
   VwPackSums* const    sums = &pack->sums;
+  sums->n_bytes_on_card = folders_on_card(pack);
   for (size_t i = 0; i < pack->n_sounds; ++i) {
     const VwPackSound* const sound = &pack->sounds[i];
     sums->n_failed += sound->status ? 1U : 0U;

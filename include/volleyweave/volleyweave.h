@@ -1086,7 +1086,7 @@ typedef struct {
   size_t       n_due;  ///< Sounds to render.
   size_t       n_files;         ///< Files when all is made.
   uint64_t     n_bytes;         ///< Of these together.
-  uint64_t     n_bytes_on_card; ///< The same in whole clusters.
+  uint64_t     n_bytes_on_card; ///< The same in whole clusters, folders too.
   uint64_t     n_bytes_over;    ///< By how much they exceed the capacity.
   size_t       n_files_over;    ///< By how many they exceed the most files.
   VwPackChange changes[16];     ///< Where the pack is too big: what would help.
@@ -1124,8 +1124,9 @@ typedef struct {
  *
  * Nothing is written before vw_pack_begin(). Sounds, bytes and figures are the
  * same for any number of threads. At any moment every file under its final name
- * is whole, and the list in the folder says whether the pack is; what a run
- * that was stopped had made is used by the next.
+ * is whole, and the list in the folder says whether the pack is. Of a run that
+ * was stopped the next uses what was measured and the files that had got their
+ * names; those that waited for one are made again.
  *
  * What a sound makes is known by digests of its takes, options, board and the
  * library's version, never by times. On a board that plays in written order all
