@@ -42,7 +42,9 @@ options_of(const PackRun* run) {
 static VwStatus
 settle(PackRun* run, VwPack* pack) {
   VwStatus st = vw_pack_settle(pack);
-  if (st || pack->options.aim == VW_PACK_LOUDNESS || !pack->sums.n_families ||
+  // Sounds at another sample rate may reach another loudness.
+  if (st || pack->sums.n_unmeasured || !pack->sums.n_families ||
+      pack->options.aim == VW_PACK_LOUDNESS ||
       isfinite(pack->options.loudness_lufs)) {
     return st;
   }

@@ -187,6 +187,18 @@ print_loudness(const PackReport* report, FILE* out) {
   }
 }
 
+/// The share of what the speaker can play that a sound's sample rate keeps.
+static double
+kept_of(const VwBoard* board, const VwPackSound* sound) {
+  double kept = 1.0;
+  for (unsigned i = 0; i < board->n_sample_rates; ++i) {
+    if (board->sample_rates_hz[i] == sound->options.format.rate_hz) {
+      kept = sound->kept[i];
+    }
+  }
+  return kept;
+}
+
 static void
 print_lacking(const PackReport* report, FILE* out) {
   for (size_t i = 0; i < report->pack->n_sounds; ++i) {
@@ -203,10 +215,11 @@ print_lacking(const PackReport* report, FILE* out) {
     if (!sound->status && sound->rate_before_hz) {
       line_print(out,
                  "to fit",
-                 "%s at %u Hz instead of %u Hz",
+                 "%s at %u Hz instead of %u Hz: %.1f %% is kept",
                  safe ? safe : "?",
                  sound->options.format.rate_hz,
-                 sound->rate_before_hz);
+                 sound->rate_before_hz,
+                 100.0 * kept_of(report->pack->options.board, sound));
     }
     free(safe);
   }

@@ -78,8 +78,8 @@ pack_report_warn(const PackReport* report) {
   warn_of_slots(report);
   if (pack->unfinished) {
     say(pack->options.folder,
-        "warning: the last run was stopped on its way: what it had made is "
-        "used");
+        "warning: the last run was stopped on its way: the files that it had "
+        "finished are used");
   }
   for (size_t i = 0; i < pack->n_sounds; ++i) {
     const VwPackSound* const sound = &pack->sounds[i];
