@@ -86,6 +86,25 @@ static const Advice advices[] = {
   [VW_TRACK_IN_MONO] =
     {"The lamp track is a channel of its own, and one channel is written",
      "give --channels 2, or a board with two"},
+  [VW_NO_STEADY_RATE] = {"No shots that follow each other evenly were found",
+                         "give a loop or a recording of rapid fire"},
+  [VW_ON_TIME] = {"The on-time does not fit into the period",
+                  "ask for a shorter on-time or a lower fire rate"},
+  [VW_SUPPLY_LOW] =
+    {"The supply is too low for it",
+     "give a higher supply, or a diode or lamp that drops less"},
+  [VW_SUPPLY_HIGH] = {"The supply is too high for the chip",
+                      "give a supply of 16 V at most, 15 V for a CMOS chip"},
+  [VW_CAPACITORS_SMALL] =
+    {"Every capacitor at hand needs resistors above 1 Mohm",
+     "add a bigger capacitor to the list"},
+  [VW_CAPACITORS_BIG] = {"Every capacitor at hand needs resistors below 1 kohm",
+                         "add a smaller capacitor to the list"},
+  [VW_TRIMMER_SHORT] =
+    {"No trimmer covers the tolerances of these parts",
+     "take parts of a closer tolerance, or add a capacitor to the list"},
+  [VW_COUNTS_FEW] = {"The period takes more counts than the timer has",
+                     "give a greater prescaler, a lower clock or more bits"},
 };
 
 static const Advice*

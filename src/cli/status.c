@@ -52,6 +52,14 @@ status_word(VwStatus status) {
     [VW_CARD_GONE] = "CARD_GONE",
     [VW_NOT_SAME] = "NOT_SAME",
     [VW_TRACK_IN_MONO] = "TRACK_IN_MONO",
+    [VW_NO_STEADY_RATE] = "NO_STEADY_RATE",
+    [VW_ON_TIME] = "ON_TIME",
+    [VW_SUPPLY_LOW] = "SUPPLY_LOW",
+    [VW_SUPPLY_HIGH] = "SUPPLY_HIGH",
+    [VW_CAPACITORS_SMALL] = "CAPACITORS_SMALL",
+    [VW_CAPACITORS_BIG] = "CAPACITORS_BIG",
+    [VW_TRIMMER_SHORT] = "TRIMMER_SHORT",
+    [VW_COUNTS_FEW] = "COUNTS_FEW",
   };
   const size_t index = (size_t)status;
   const bool   known = index < sizeof(words) / sizeof(words[0]);
