@@ -212,15 +212,15 @@ test_brightness(void** state) {
   bool          ok = true;
   signal_add_burst(&loop, &burst, &random);
   assert_int_equal(vw_brightness_of_loop(&loop, 1, 2.2, 25, steps), VW_OK);
-  for (int i = 3; i < 22; ++i) {
-    // The level's window of 10 ms is wider than the burst's first step.
-    const double early =
-      value_after((i + 0.5) * 0.01 - 0.010, burst.decay_s, 2.2);
-    const double late =
-      value_after((i + 0.5) * 0.01 + 0.002, burst.decay_s, 2.2);
-    ok &= check_at_most(steps[i], early + 1, "step %d", i);
-    ok &= check_at_least(steps[i], late - 1, "step %d", i);
+  // Past the window of the first rise one step follows from another.
+  for (int i = 4; i < 25; ++i) {
+    const double wanted =
+      steps[3] / 255.0 * value_after((i - 3) * 0.01, burst.decay_s, 2.2);
+    ok &= check_at_most(fabs(steps[i] - wanted), 1.0, "step %d", i);
   }
+  // The first value after the crest: the window is 10 ms long.
+  ok &= check_at_most(steps[3], value_after(0.020, burst.decay_s, 2.2), "3");
+  ok &= check_at_least(steps[3], value_after(0.035, burst.decay_s, 2.2), "3");
   int brightest = 0;
   for (int i = 0; i < 25; ++i) {
     brightest = steps[i] > brightest ? steps[i] : brightest;

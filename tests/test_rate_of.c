@@ -1,0 +1,365 @@
+// The fire rate from a written loop, and from somebody's recording of rapid
+// fire: the figures of this project. On-time from a sound.
+
+#include "check.h"
+#include "made.h"
+#include "recordings.h"
+#include "signals.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+
+/* Loops */
+
+// Cases of loops, and how many were read right.
+typedef struct {
+  size_t n;
+  size_t n_right;
+} Tally;
+
+static bool
+check_loop(const VwFamily* family, const char* name, Tally* tally) {
+  const VwPlan* const plan = &family->plan;
+  VwSound             loop = made_written(family, VW_PART_LOOP, 1);
+  VwRateFound         found = {0};
+  const VwStatus      st = vw_rate_of_loop(&loop, 0.0, &found);
+  const double        exact =
+    (double)plan->shots * plan->rate_hz / (double)loop.n_frames;
+  ++tally->n;
+  const bool ok =
+    check_that(!st && found.shots == plan->shots,
+               "%s: %zu shots found, %u in it at %.4g/s, %u Hz: %s",
+               name,
+               found.shots,
+               plan->shots,
+               plan->fire_rate_per_s,
+               plan->rate_hz,
+               vw_strerror(st)) &&
+    check_equal(found.fire_rate_per_s, exact, "%s: rate", name);
+  tally->n_right += ok ? 1 : 0;
+  vw_sound_clear(&loop);
+  return ok;
+}
+
+static const SignalBurst bursts[] = {
+  {.start_s = 0.05, .decay_s = 0.15, .level = 0.4, .pitch_hz = 1100.0},
+  {.start_s = 0.05, .decay_s = 0.4, .level = 0.4},
+  {.start_s = 0.05, .decay_s = 1.2, .level = 0.4},
+  {.start_s = 0.05, .rise_s = 0.03, .decay_s = 0.5, .level = 0.4},
+  {.start_s = 0.05, .decay_s = 0.6, .level = 0.4, .pitch_hz = 700.0},
+  {.start_s = 0.05,
+   .hold_s = 0.03,
+   .decay_s = 0.3,
+   .level = 0.4,
+   .pitch_hz = 2000.0,
+   .glide_octaves_per_s = -6.0},
+};
+
+static const double rates[] =
+  {2.0, 3.7, 5.0, 6.3, 7.77, 9.0, 10.0, 11.3, 14.6, 17.0, 20.0};
+
+static const unsigned rates_hz[] = {8000, 22050, 44100};
+
+static void
+test_plain_loops(void** state) {
+  (void)state;
+  Tally tally = {0, 0};
+  for (size_t i = 0; i < COUNT(bursts) * COUNT(rates); ++i) {
+    for (int way = 0; way < 6; ++way) {
+      const size_t    kind = i % COUNT(bursts);
+      VwSound         take = signal_take(1.2, 44100, &bursts[kind], 8 + kind);
+      VwFamilyOptions options = made_options();
+      Made            made;
+      char            name[80];
+      options.format.rate_hz = rates_hz[i % COUNT(rates_hz)];
+      options.format.encoding = way == 1 ? VW_ENCODING_U8 : VW_ENCODING_S16;
+      options.fire_rate_per_s = rates[i / COUNT(bursts)];
+      options.form = way == 2 ? VW_FORM_WHOLE_FILE : VW_FORM_PIECES;
+      options.shots = way == 3 ? 3 : 0;
+      options.detune_cents = way >= 4 ? 35.0 : 0.0;
+      options.level_spread_db = way >= 4 ? 1.5 : 0.0;
+      options.tail = way == 5 ? VW_TAIL_CHOKE : VW_TAIL_OVERLAP;
+      options.cycle_max_s = 6.0;
+      snprintf(name, sizeof(name), "burst %zu, way %d", kind, way);
+      assert_true(made_new(&take, &options, &made));
+      check_loop(&made.family, name, &tally);
+      made_clear(&made);
+      vw_sound_clear(&take);
+    }
+  }
+  fprintf(stderr, "plain: %zu of %zu\n", tally.n_right, tally.n);
+  assert_int_equal(tally.n_right, tally.n);
+}
+
+// Takes that take turns: each has a course of its own.
+static void
+test_turns(void** state) {
+  (void)state;
+  Tally tally = {0, 0};
+  for (size_t i = 0; i < COUNT(rates); ++i) {
+    for (size_t n_takes = 2; n_takes <= 5; ++n_takes) {
+      VwFamilyOptions     options = made_options();
+      VwTake              takes[5];
+      VwShotFacts         facts[5];
+      VwFamily            family;
+      char                name[80];
+      const VwFindOptions finding = vw_find_defaults();
+      for (size_t k = 0; k < n_takes; ++k) {
+        VwSound raw =
+          signal_take(1.2, 44100, &bursts[(i + k) % COUNT(bursts)], k + 3);
+        assert_int_equal(vw_take_prepare(&raw, &takes[k]), VW_OK);
+        assert_int_equal(vw_find(&takes[k], &finding, &facts[k]), VW_OK);
+        vw_sound_clear(&raw);
+      }
+      options.format.rate_hz = 22050;
+      options.fire_rate_per_s = rates[i];
+      options.cycle_max_s = 6.0;
+      snprintf(name, sizeof(name), "%zu takes", n_takes);
+      assert_int_equal(vw_family_make(takes, facts, n_takes, &options, &family),
+                       VW_OK);
+      check_loop(&family, name, &tally);
+      vw_family_clear(&family);
+      for (size_t k = 0; k < n_takes; ++k) {
+        vw_take_clear(&takes[k]);
+      }
+    }
+  }
+  fprintf(stderr, "turns: %zu of %zu\n", tally.n_right, tally.n);
+  assert_int_equal(tally.n_right, tally.n);
+}
+
+static Tally real;
+
+static bool
+check_recording(const char* name, const VwSound* raw) {
+  bool ok = true;
+  for (size_t i = 0; i < 6; ++i) {
+    VwFamilyOptions options = made_options();
+    Made            made;
+    options.fire_rate_per_s = (double[]){0.0, 5.0, 6.3, 9.0, 11.3, 14.6}[i];
+    options.format.encoding = VW_ENCODING_S16;
+    options.format.rate_hz = i % 2 ? 22050 : 44100;
+    options.detune_cents = i > 3 ? 20.0 : 0.0;
+    options.level_spread_db = i > 3 ? 1.0 : 0.0;
+    if (!made_new(raw, &options, &made)) {
+      continue;
+    }
+    if (made.facts.kind != VW_KIND_SUSTAINED) {
+      ok &= check_loop(&made.family, name, &real);
+    }
+    made_clear(&made);
+  }
+  return ok;
+}
+
+static void
+test_real_loops(void** state) {
+  (void)state;
+  recordings_each(check_recording);
+  fprintf(stderr, "real: %zu of %zu\n", real.n_right, real.n);
+  assert_int_equal(real.n_right, real.n);
+  assert_true(real.n > 100);
+}
+
+// The board's gap makes the period longer.
+static void
+test_gap(void** state) {
+  (void)state;
+  const SignalBurst burst = {.start_s = 0.002, .decay_s = 0.2, .level = 0.4};
+  VwSound           loop = signal_silence(0.1, 44100);
+  SignalRandom      random = signal_random(2);
+  VwRateFound       found = {0};
+  signal_add_burst(&loop, &burst, &random);
+  assert_int_equal(vw_rate_of_loop(&loop, 25.0, &found), VW_OK);
+  assert_true(check_equal(found.fire_rate_per_s, 8.0, "rate with a gap"));
+  vw_sound_clear(&loop);
+}
+
+// Sounds with no shots in them.
+static void
+test_no_shots(void** state) {
+  (void)state;
+  bool ok = true;
+  for (int kind = 0; kind < 4; ++kind) {
+    VwSound      sound = signal_silence(1.0, 22050);
+    SignalRandom random = signal_random(9);
+    VwRateFound  found = {.shots = 99};
+    if (kind == 1) {
+      signal_add_noise(&sound, 0.1, &random);
+    } else if (kind == 2) {
+      signal_add_tone(&sound, 150.0, 0.3, 0.0);
+    } else if (kind == 3) {
+      signal_add_offset(&sound, 0.3);
+    }
+    ok &= check_that(vw_rate_of_loop(&sound, 0.0, &found) == VW_NO_STEADY_RATE,
+                     "kind %d as a loop: %zu",
+                     kind,
+                     found.shots);
+    ok &= check_that(vw_rate_of_recording(&sound, &found) == VW_NO_STEADY_RATE,
+                     "kind %d as a recording: %zu",
+                     kind,
+                     found.shots);
+    ok &= check_equal((double)found.shots, 99, "untouched");
+    vw_sound_clear(&sound);
+  }
+  assert_true(ok);
+}
+
+/* Recordings */
+
+// Rapid fire with jitter, noise, and a lead-in; the realised mean.
+static VwSound
+rapid_fire(SignalRandom* random, double* mean_per_s, size_t* n_shots) {
+  const double rate = 4.0 * pow(5.0, signal_uniform(random));
+  const size_t n = 8 + (size_t)(52.9 * signal_uniform(random));
+  const double lead_s = 0.05 + 0.8 * signal_uniform(random);
+  const bool   tonal = signal_uniform(random) < 0.3;
+  VwSound      sound = signal_silence(lead_s + (double)n / rate + 0.5, 44100);
+  double       first = 0.0;
+  double       last = 0.0;
+  SignalBurst  burst = {.rise_s = 0.001 + 0.002 * signal_uniform(random),
+                        .decay_s = (1.0 + 2.0 * signal_uniform(random)) / rate,
+                        .level = 0.3,
+                        .pitch_hz =
+                         tonal ? 400.0 + 1500.0 * signal_uniform(random) : 0.0};
+  for (size_t i = 0; i < n; ++i) {
+    burst.start_s = lead_s + (double)i / rate + 0.002 * signal_normal(random);
+    burst.level = 0.3 * pow(10.0, 0.05 * signal_normal(random));
+    first = i ? first : burst.start_s;
+    last = burst.start_s;
+    signal_add_burst(&sound, &burst, random);
+  }
+  signal_add_noise(
+    &sound, 0.3 * pow(10.0, -1.0 - signal_uniform(random)), random);
+  *mean_per_s = (double)(n - 1) / (last - first);
+  *n_shots = n;
+  return sound;
+}
+
+// Within 0.5 % of the realised mean, or no rate at all: 1 in 50 at most.
+static void
+test_recordings(void** state) {
+  (void)state;
+  enum { N = 300 };
+  SignalRandom random = signal_random(77);
+  size_t       n_none = 0;
+  double       worst = 0.0;
+  bool         ok = true;
+  for (int i = 0; i < N; ++i) {
+    double         mean = 0.0;
+    size_t         n_shots = 0;
+    VwSound        sound = rapid_fire(&random, &mean, &n_shots);
+    VwRateFound    found = {0};
+    const VwStatus st = vw_rate_of_recording(&sound, &found);
+    const double   off = fabs(found.fire_rate_per_s / mean - 1.0);
+    if (st == VW_NO_STEADY_RATE) {
+      ++n_none;
+      fprintf(stderr, "none: %d, %g/s, %zu shots\n", i, mean, n_shots);
+    } else {
+      worst = fmax(worst, off);
+      ok &= check_at_most(off,
+                          0.005,
+                          "recording %d: %zu shots at %g/s, %zu found",
+                          i,
+                          n_shots,
+                          mean,
+                          found.shots);
+    }
+    vw_sound_clear(&sound);
+  }
+  fprintf(stderr, "worst %g %%, none %zu of %d\n", 100 * worst, n_none, N);
+  assert_true(ok);
+  assert_true(check_at_most((double)n_none, N / 50, "none found"));
+}
+
+// Shots at random are no steady rate.
+static void
+test_unsteady(void** state) {
+  (void)state;
+  SignalRandom random = signal_random(31);
+  size_t       n_found = 0;
+  for (int i = 0; i < 40; ++i) {
+    VwSound     sound = signal_silence(4.0, 22050);
+    VwRateFound found;
+    double      at = 0.1;
+    while (at < 3.6) {
+      const SignalBurst burst = {
+        .start_s = at, .decay_s = 0.15, .level = 0.3, .rise_s = 0.001};
+      signal_add_burst(&sound, &burst, &random);
+      at += 0.06 + 0.5 * signal_uniform(&random);
+    }
+    n_found += vw_rate_of_recording(&sound, &found) == VW_OK ? 1 : 0;
+    vw_sound_clear(&sound);
+  }
+  assert_true(check_at_most((double)n_found, 0, "rates where there is none"));
+}
+
+/* On-time */
+
+// An exponential decay by 60 dB has fallen by 12 dB after a fifth of it (closed
+// form); the level's window of 10 ms adds at most its own length.
+static void
+test_on_time(void** state) {
+  (void)state;
+  static const struct {
+    double     period_s, decay_s, on_ms, near_ms;
+    VwOnReason reason;
+  } cases[] = {
+    {0.2, 0.15, 30.0, 30.0, VW_ON_SOUND},
+    {0.2, 0.20, 40.0, 40.0, VW_ON_SOUND},
+    {0.2, 0.03, 20.0, 6.0, VW_ON_LEAST},
+    {0.2, 0.50, 50.0, 100.0, VW_ON_MOST},
+    {0.06, 0.20, 30.0, 40.0, VW_ON_HALF},
+    {0.03, 0.05, 15.0, 10.0, VW_ON_HALF},
+  };
+  bool ok = true;
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    const SignalBurst burst = {.start_s = 0.002,
+                               .decay_s = cases[i].decay_s,
+                               .level = 0.5,
+                               .pitch_hz = 2000.0};
+    VwSound           loop = signal_silence(cases[i].period_s, 44100);
+    SignalRandom      random = signal_random(4);
+    VwOnTime          got = {0};
+    signal_add_burst(&loop, &burst, &random);
+    ok &= check_that(!vw_on_time_of_loop(&loop, 1, &got), "case %zu", i);
+    ok &= check_equal(got.reason, cases[i].reason, "case %zu: reason", i);
+    ok &= check_at_least(got.near_ms, cases[i].near_ms - 1.0, "case %zu", i);
+    ok &= check_at_most(got.near_ms, cases[i].near_ms + 10.0, "case %zu", i);
+    if (got.reason != VW_ON_SOUND) {
+      ok &= check_at_most(
+        fabs(got.on_ms - cases[i].on_ms), 1e-6, "case %zu: on-time", i);
+    } else {
+      ok &= check_equal(got.on_ms, got.near_ms, "case %zu: on-time", i);
+    }
+    vw_sound_clear(&loop);
+  }
+  assert_true(ok);
+}
+
+int
+main(int argc, char** argv) {
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_plain_loops),
+    cmocka_unit_test(test_turns),
+    cmocka_unit_test(test_real_loops),
+    cmocka_unit_test(test_gap),
+    cmocka_unit_test(test_no_shots),
+    cmocka_unit_test(test_recordings),
+    cmocka_unit_test(test_unsteady),
+    cmocka_unit_test(test_on_time),
+  };
+  if (!recordings_find(argc > 1 ? argv[1] : NULL)) {
+    return RECORDINGS_MISSING;
+  }
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
