@@ -15,23 +15,42 @@
 #define RATE_LEAST_PER_S 0.25
 #define RATE_MOST_PER_S 50.0
 
-// Waves as much alike as this are the same shot. A steady tone falling by the
-// least valley that anybody hears as shots, 3 dB, has less.
-#define SAME_WAVE 0.93
+// Waves as much alike as this are the same shot.
+#define SAME_WAVE 0.97
 
-// Shots of different takes share so much of their level's course, while halves
-// of one shot, or of a shot and its tail, do not.
-#define SAME_COURSE 0.66
+// So much does the level rise at least where shots start whose waves are the
+// same.
+#define RISE_SAME_DB 1.5
 
-// Levels farther down than this count as silence.
+// Where the waves differ, a shot within a shot has to be told from shots of
+// different takes: these rise by nearly the 9 dB that common practice leaves
+// between shots, not much less than the loop's first shot, and their levels run
+// a similar course; above 20 a second they fuse (common practice).
+#define RISE_DB 6.5
+#define RISE_SHARE 0.6
+#define RISE_COUNTED_DB 14.4
+#define SAME_COURSE 0.28
+#define VARIED_MOST_PER_S 20.5
+
+// A single shot may be a shallow one.
+#define RISE_SINGLE_DB 4.0
+
+// The quiet before a shot lies from here to there about its start: a choked
+// tail fades for 5 ms after it, and the level's window is 10 ms long.
+#define BEFORE_S 0.008
+#define AFTER_S 0.010
+
+// The part of the period in which a crest lies.
+#define CREST_SHARE 0.45
+
+// Fainter than the loudest by more than this it is no shot.
+#define FAINT_DB 12.0
+
+// Levels farther below the crest count as silence.
 #define FLOOR_DB 24.0
 
 // A level that changes by less has no shots in it.
-#define RANGE_LEAST_DB 3.0
-
-// The first shot rises so soon after its loop starts: 2 ms before the attack,
-// and a slow attack after it; in parts of the period.
-#define RISE_SHARE_MOST 0.45
+#define RANGE_LEAST_DB 4.0
 
 /* Waves */
 
@@ -61,136 +80,155 @@ wave_likeness(const VwSound* loop, size_t shots) {
   return product / energy;
 }
 
-/* Courses */
+/* Levels */
 
-/// The level of a cycle in dB above its floor, at 2 ms steps and finer.
-typedef struct {
-  double* db; ///< Owned.
-  size_t  n;
-} Course;
-
-static VwStatus
-take_course(const VwSound* loop, Course* course) {
-  VwPulses       pulses = {0};
-  const VwStatus st = vw_pulses_take(loop, 1U, &pulses);
-  if (st) {
-    return st == VW_SILENT ? VW_NO_STEADY_RATE : st;
-  }
-  const size_t from = vw_pulses_step(&pulses, 0, 0.0);
-  const size_t to = vw_pulses_step(&pulses, 0, 1.0);
-  const double crest =
-    pulses.curve.level[vw_curve_crest(&pulses.curve, from, to)];
-  course->n = to - from;
-  course->db = calloc(course->n + 1U, sizeof(double));
-  for (size_t i = 0; course->db && i < course->n; ++i) {
-    const double ratio = pulses.curve.level[from + i] / crest;
-    course->db[i] = fmax(vw_db_of_power(fmax(ratio, 1e-12)), -FLOOR_DB);
-  }
-  vw_pulses_clear(&pulses);
-  return course->db ? VW_OK : VW_NO_MEMORY;
+/// The same level, divided into another number of shots.
+static VwPulses
+divided(const VwPulses* pulses, size_t shots) {
+  return (VwPulses){pulses->curve, pulses->n_cycle, shots};
 }
 
-/// Range of a course's level, dB.
+/// How much the level rises at the start of a shot, dB; 0 where it does not
+/// become loud.
 static double
-range_of(const Course* course) {
-  double least = 0.0;
-  for (size_t i = 0; i < course->n; ++i) {
-    least = fmin(least, course->db[i]);
+rise_db(const VwPulses* all, size_t shot) {
+  const VwCurve* const curve = &all->curve;
+  const size_t         start = vw_pulses_step(all, shot, 0.0);
+  const size_t         after = vw_pulses_step(all, shot, CREST_SHARE);
+  const size_t         last = start + vw_curve_steps(curve, AFTER_S);
+  size_t               quiet = start - vw_curve_steps(curve, BEFORE_S);
+  for (size_t i = quiet; i < last && i < after; ++i) {
+    quiet = curve->level[i] < curve->level[quiet] ? i : quiet;
   }
-  return -least;
+  const double crest = curve->level[vw_curve_crest(curve, quiet, after)];
+  const double loudest = curve->level[vw_curve_crest(curve, 0, curve->n_steps)];
+  if (crest < loudest * vw_power_of_db(-FAINT_DB)) {
+    return 0.0;
+  }
+  return vw_db_of_power(crest / fmax(curve->level[quiet], 1e-9 * crest));
 }
 
-/// The part of a course's variance that its mean over all shots explains.
+/// The least rise of all shots, dB.
 static double
-course_likeness(const Course* course, size_t shots) {
-  const size_t n = course->n / shots;
-  double       mean = 0.0;
-  double       all = 1e-30;
-  double       left = 0.0;
-  for (size_t i = 0; i < course->n; ++i) {
-    mean += course->db[i] / (double)course->n;
+least_rise_db(const VwPulses* all) {
+  double least = HUGE_VAL;
+  for (size_t i = 0; i < all->shots; ++i) {
+    least = fmin(least, rise_db(all, i));
   }
+  return least;
+}
+
+/// A level in dB above the floor.
+static double
+db_at(const VwPulses* all, double floor, size_t step) {
+  return vw_db_of_power(fmax(all->curve.level[step] / floor, 1.0));
+}
+
+/// The part of the level's variance that the mean of all shots explains.
+static double
+course_likeness(const VwPulses* all) {
+  const VwCurve* const curve = &all->curve;
+  const size_t         first = vw_pulses_step(all, 0, 0.0);
+  const size_t         n = vw_pulses_step(all, 1, 0.0) - first - 1U;
+  const double         shots = (double)all->shots;
+  const double floor = curve->level[vw_curve_crest(curve, 0, curve->n_steps)] *
+                       vw_power_of_db(-FLOOR_DB);
+  double sum = 0.0;
+  double square = 0.0;
+  double left = 0.0;
   for (size_t k = 0; k < n; ++k) {
-    double profile = 0.0;
-    for (size_t i = 0; i < shots; ++i) {
-      profile += course->db[i * course->n / shots + k] / (double)shots;
+    double at_once = 0.0;
+    double at_once_square = 0.0;
+    for (size_t i = 0; i < all->shots; ++i) {
+      const double db = db_at(all, floor, vw_pulses_step(all, i, 0.0) + k);
+      at_once += db;
+      at_once_square += db * db;
     }
-    for (size_t i = 0; i < shots; ++i) {
-      const double db = course->db[i * course->n / shots + k];
-      left += (db - profile) * (db - profile);
-      all += (db - mean) * (db - mean);
-    }
+    sum += at_once;
+    square += at_once_square;
+    left += at_once_square - at_once * at_once / shots;
   }
-  return 1.0 - left / all;
+  const double spread = square - sum * sum / (shots * (double)n);
+  return spread > 0.0 ? 1.0 - left / spread : 0.0;
+}
+
+/// Whether the level changes at all.
+static bool
+has_shots(const VwPulses* pulses) {
+  const VwCurve* const curve = &pulses->curve;
+  const size_t         from = vw_pulses_step(pulses, 0, 0.0);
+  const size_t         to = vw_pulses_step(pulses, 0, 1.0);
+  const double         crest = curve->level[vw_curve_crest(curve, from, to)];
+  double               least = crest;
+  for (size_t i = from; i < to; ++i) {
+    least = fmin(least, curve->level[i]);
+  }
+  return vw_db_of_power(crest / fmax(least, 1e-9 * crest)) >= RANGE_LEAST_DB;
 }
 
 /* Number of shots */
 
-/// The greatest number of shots of which all are alike: every smaller number
-/// that divides it fits as well.
+static double
+rate_of(const VwSound* mono, size_t shots) {
+  return (double)shots * (double)mono->rate_hz / (double)mono->n_frames;
+}
+
+/// The greatest number of equal parts that each start with a shot: every
+/// smaller number that divides it fits as well. 1 fits always.
 static size_t
-count_shots(const VwSound* mono, const Course* course) {
-  const double seconds = (double)mono->n_frames / mono->rate_hz;
+count_equal(const VwSound* mono, const VwPulses* pulses) {
   for (size_t shots = SHOTS_MOST; shots > 1U; --shots) {
-    const double rate = (double)shots / seconds;
-    if (rate > RATE_MOST_PER_S || rate < RATE_LEAST_PER_S) {
-      continue;
-    }
-    const double course_like = course_likeness(course, shots);
-    if (course_like >= SAME_COURSE ||
-        (course_like >= 0.5 * SAME_COURSE &&
-         wave_likeness(mono, shots) >= SAME_WAVE)) {
+    const VwPulses all = divided(pulses, shots);
+    if (rate_of(mono, shots) <= RATE_MOST_PER_S &&
+        least_rise_db(&all) >= RISE_SAME_DB &&
+        wave_likeness(mono, shots) >= SAME_WAVE) {
       return shots;
     }
   }
   return 1U;
 }
 
-/// Whether a shot rises where every period starts, and only there.
+/// Whether so many shots of different takes, or varied ones, make up the loop.
 static bool
-starts_with_shot(const Course* course, size_t shots) {
-  const size_t n = course->n / shots;
-  double       highest = -HUGE_VAL;
-  size_t       at = 0;
-  double       before = 0.0;
-  double*      profile = calloc(n + 1U, sizeof(double));
-  if (!profile) {
-    return false;
-  }
-  for (size_t k = 0; k < n; ++k) {
-    for (size_t i = 0; i < shots; ++i) {
-      profile[k] += course->db[i * course->n / shots + k] / (double)shots;
+are_varied(const VwSound* mono, const VwPulses* pulses, size_t shots) {
+  const VwPulses all = divided(pulses, shots);
+  const double   first_db = fmin(rise_db(pulses, 0), RISE_COUNTED_DB);
+  return rate_of(mono, shots) <= VARIED_MOST_PER_S &&
+         least_rise_db(&all) >= fmax(RISE_DB, RISE_SHARE * first_db) &&
+         course_likeness(&all) >= SAME_COURSE;
+}
+
+/// How many shots there are. 0: none.
+static size_t
+count_shots(const VwSound* mono, const VwPulses* pulses) {
+  const size_t equal = count_equal(mono, pulses);
+  for (size_t shots = SHOTS_MOST / equal * equal; shots > equal;
+       shots -= equal) {
+    if (are_varied(mono, pulses, shots)) {
+      return shots;
     }
-    if (profile[k] > highest) {
-      highest = profile[k];
-      at = k;
-    }
   }
-  before = profile[n - 1U];
-  free(profile);
-  return (double)at <= RISE_SHARE_MOST * (double)n &&
-         highest - before >= RANGE_LEAST_DB / 2.0;
+  return equal > 1U || rise_db(pulses, 0) >= RISE_SINGLE_DB ? equal : 0U;
 }
 
 static VwStatus
 find_rate(const VwSound* mono, double gap_ms, VwRateFound* found) {
-  Course   course = {0};
-  VwStatus st = take_course(mono, &course);
+  VwPulses       pulses = {0};
+  const VwStatus st = vw_pulses_take(mono, 1U, &pulses);
   if (st) {
-    free(course.db);
-    return st;
+    return st == VW_SILENT ? VW_NO_STEADY_RATE : st;
   }
-  const size_t shots =
-    range_of(&course) < RANGE_LEAST_DB ? 0U : count_shots(mono, &course);
-  const double seconds =
-    (double)mono->n_frames / mono->rate_hz + gap_ms / 1000.0;
-  const bool good = shots && starts_with_shot(&course, shots) &&
-                    (double)shots / seconds >= RATE_LEAST_PER_S;
-  free(course.db);
-  if (!good) {
+  const size_t shots = has_shots(&pulses) ? count_shots(mono, &pulses) : 0U;
+  vw_pulses_clear(&pulses);
+  if (!shots || rate_of(mono, shots) < RATE_LEAST_PER_S) {
     return VW_NO_STEADY_RATE;
   }
-  *found = (VwRateFound){(double)shots / seconds, shots, 0.0};
+  // The whole cycle in seconds first: as exact as the plan's own figure.
+  const double n_gap = gap_ms / 1000.0 * mono->rate_hz;
+  *found = (VwRateFound){(double)shots * (double)mono->rate_hz /
+                           ((double)mono->n_frames + n_gap),
+                         shots,
+                         0.0};
   return VW_OK;
 }
 
