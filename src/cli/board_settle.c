@@ -221,12 +221,15 @@ check_gap(const Settings* settings) {
 
 bool
 board_settle(const CommandName* command, Settings* settings) {
-  if (!(command->bit & COMMANDS_MAKE)) {
+  if (!(command->bit & (COMMANDS_MAKE | COMMAND_LAMP))) {
     return true;
   }
   if (!board_find_or_default(
         settings->board_asked, &settings->board, &settings->has_board)) {
     return false;
+  }
+  if (command->bit == COMMAND_LAMP) {
+    return true; // nothing is made for it
   }
   if (settings->has_board) {
     return apply(command, settings) && check_gap(settings);

@@ -51,6 +51,11 @@ const Command command_table[] = {
    "the boards at hand; or one as a file to edit",
    "boards wav-22k-mono",
    command_boards},
+  {{"lamp", COMMAND_LAMP},
+   "[OPTIONS] FIRE-RATE|LOOP.wav",
+   "what to build or program so that a lamp flashes with it",
+   "lamp --supply 5V 9/s",
+   command_lamp},
   {{NULL, 0}, NULL, NULL, NULL, NULL}};
 
 const Command*
@@ -111,5 +116,5 @@ command_refuse(const char* word) {
   return say_usage(
     word,
     "no such command: there are inspect, shot, loop, convert, pack, check, "
-    "deliver, boards and help");
+    "deliver, boards, lamp and help");
 }

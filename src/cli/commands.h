@@ -42,6 +42,9 @@ int command_boards(const CommandName* command, const Settings* settings);
 /// Make all sounds of a prop.
 int command_pack(const CommandName* command, const Settings* settings);
 
+/// Say what flashes a lamp with a fire rate or a loop.
+int command_lamp(const CommandName* command, const Settings* settings);
+
 /// Print help on all commands, or on one.
 void help_print(const Command* command, FILE* out);
 

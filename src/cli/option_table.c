@@ -2,6 +2,8 @@
 
 #include "board_options.h"
 #include "choice.h"
+#include "format_options.h"
+#include "lamp_options.h"
 #include "level_options.h"
 #include "say.h"
 #include "track_options.h"
@@ -142,56 +144,6 @@ set_seed(Settings* settings, const char* shown, const char* value) {
   return units_read_seed(shown, value, &settings->family.seed);
 }
 
-/* Format */
-
-static bool
-set_sample_rate(Settings* settings, const char* shown, const char* value) {
-  return units_read_sample_rate(shown, value, &settings->family.format.rate_hz);
-}
-
-static bool
-set_channels(Settings* settings, const char* shown, const char* value) {
-  static const Choice channels[] = {
-    {"1", 1}, {"2", 2}, {"mono", 1}, {"stereo", 2}, {NULL, 0}};
-  int n = 1;
-  if (!choose(channels, shown, value, &n)) {
-    return false;
-  }
-  settings->family.format.n_channels = (unsigned)n;
-  return true;
-}
-
-static bool
-set_bits(Settings* settings, const char* shown, const char* value) {
-  static const Choice encodings[] = {{"8", VW_ENCODING_U8},
-                                     {"16", VW_ENCODING_S16},
-                                     {"24", VW_ENCODING_S24},
-                                     {"float", VW_ENCODING_FLOAT},
-                                     {NULL, 0}};
-  int                 encoding = 0;
-  if (!strcmp(value, "32")) {
-    say(shown, "32 bits are written as floating point: did you mean float?");
-    return false;
-  }
-  if (!choose(encodings, shown, value, &encoding)) {
-    return false;
-  }
-  settings->family.format.encoding = (VwEncoding)encoding;
-  return true;
-}
-
-static bool
-set_dither(Settings* settings, const char* shown, const char* value) {
-  static const Choice dithers[] = {
-    {"tpdf", VW_DITHER_TPDF}, {"none", VW_DITHER_NONE}, {NULL, 0}};
-  int dither = 0;
-  if (!choose(dithers, shown, value, &dither)) {
-    return false;
-  }
-  settings->family.format.dither = (VwDither)dither;
-  return true;
-}
-
 /* Files */
 
 /// Whether a name is one for a file.
@@ -290,13 +242,13 @@ const Option option_table[] = {
   {"cycle-max", 0, "SECONDS", "2s", COMMAND_LOOP | PROP_KEY, &cycle_max,
    AT(family.cycle_max_s), NULL,
    "longest cycle, 0.05 to 60 s (default 2)"},
-  {"sample-rate", 0, "HZ", "22050", COMMANDS_MAKE | PROP_KEY, NULL, 0, set_sample_rate,
+  {"sample-rate", 0, "HZ", "22050", COMMANDS_MAKE | PROP_KEY, NULL, 0, format_set_sample_rate,
    "22050, 22.05kHz (default 44100 or the take's)"},
-  {"channels", 0, "N", "1", COMMANDS_MAKE | PROP_KEY, NULL, 0, set_channels,
+  {"channels", 0, "N", "1", COMMANDS_MAKE | PROP_KEY, NULL, 0, format_set_channels,
    "1 (default) or 2"},
-  {"bits", 0, "BITS", "16", COMMANDS_MAKE | PROP_KEY, NULL, 0, set_bits,
+  {"bits", 0, "BITS", "16", COMMANDS_MAKE | PROP_KEY, NULL, 0, format_set_bits,
    "8, 16 (default), 24 or float"},
-  {"dither", 0, "HOW", "none", COMMANDS_MAKE | PROP_KEY, NULL, 0, set_dither,
+  {"dither", 0, "HOW", "none", COMMANDS_MAKE | PROP_KEY, NULL, 0, format_set_dither,
    "tpdf (default) or none"},
   {"loudness", 0, "LUFS", "-16", COMMANDS_MAKE | PROP_KEY, NULL, 0, level_set_loudness,
    "-60 to 0, as in -16; loudest (default) or keep"},
@@ -311,7 +263,7 @@ const Option option_table[] = {
    "most that the limiter takes, 0 to 12 (3)"},
   {"speaker", 0, "WHICH", "40mm", COMMANDS_MAKE | PROP_KEY, NULL, 0, level_set_speaker,
    "leave out what it cannot play: 40mm, 350Hz, none"},
-  {"board", 0, "BOARD", "wav-44k-mono", COMMANDS_MAKE | COMMAND_CHECK | COMMAND_PACK | PACK_REPEATS, NULL, 0,
+  {"board", 0, "BOARD", "wav-44k-mono", COMMANDS_MAKE | COMMAND_CHECK | COMMAND_PACK | COMMAND_LAMP | PACK_REPEATS, NULL, 0,
    set_board, "what is to play: wav-22k-mono, say, or none"},
   {"slot", 0, "N", "1", COMMANDS_MAKE, NULL, 0, board_set_slot,
    "the board's number for it; more takes follow on"},
@@ -323,11 +275,11 @@ const Option option_table[] = {
   {"run-in-max", 0, "SECONDS", "500ms", COMMAND_LOOP | PROP_KEY,
    &board_run_in_max, AT(board_wish.run_in_max_s), NULL,
    "longest run-in, where bytes are dear"},
-  {"gap", 0, "MS", "25ms", COMMAND_LOOP, &board_gap, AT(family.gap_ms), NULL,
+  {"gap", 0, "MS", "25ms", COMMAND_LOOP | COMMAND_LAMP, &board_gap, AT(family.gap_ms), NULL,
    "the board's pause between repeats, 0 to 1000 ms"},
   {"buffer", 0, "FRAMES", "256", COMMAND_LOOP, NULL, 0, board_set_buffer,
    "the loop is a multiple of it, 1 to 65536 frames"},
-  {"on-time", 0, "MS", "30ms", COMMAND_LOOP | PROP_KEY, &track_on_time,
+  {"on-time", 0, "MS", "30ms", COMMAND_LOOP | COMMAND_LAMP | PROP_KEY, &track_on_time,
    AT(family.lamp_on_ms), NULL,
    "how long the lamp is on, 5 to 500 ms"},
   {"lamp-track", 0, NULL, NULL, COMMAND_LOOP | PROP_KEY, NULL, AT(family.lamp_track.wanted), NULL,
@@ -338,6 +290,42 @@ const Option option_table[] = {
   {"track-level", 0, "DBFS", "-6", COMMAND_LOOP | PROP_KEY, &track_level,
    AT(family.lamp_track.level_dbfs), NULL,
    "of that tone, -20 to 0 dBFS (default -6)"},
+  {"duty", 0, "SHARE", "0.3", COMMAND_LAMP, &lamp_duty, AT(lamp.duty), NULL,
+   "on-time as a share of the period: 0.3 or 30%"},
+  {"supply", 0, "V", "5V", COMMAND_LAMP, &lamp_supply, AT(lamp.supply_v), NULL,
+   "of timer and lamp (default 5 V)"},
+  {"chip", 0, "CHIP", "cmos", COMMAND_LAMP, NULL, 0, lamp_set_chip,
+   "the 555: bipolar (from 4.5 V) or cmos"},
+  {"diode", 0, "DIODE", "schottky", COMMAND_LAMP, NULL, 0, lamp_set_diode,
+   "across RB: small-signal (default) or schottky"},
+  {"diode-drop", 0, "V", "0.6V", COMMAND_LAMP, &lamp_diode_drop, AT(lamp.diode_drop_v), NULL,
+   "its drop at 1 mA (0.6 V, schottky 0.25 V)"},
+  {"capacitors", 0, "LIST", "100nF,1uF", COMMAND_LAMP, NULL, 0, lamp_set_capacitors,
+   "those at hand, as in 100nF,1uF,10uF"},
+  {"capacitor-tolerance", 0, "%", "10%", COMMAND_LAMP, &lamp_capacitor_tolerance,
+   AT(lamp.capacitor_tolerance), NULL, "1% to 30% (10%, above 1 uF 20%)"},
+  {"e-series", 0, "SERIES", "E24", COMMAND_LAMP, NULL, 0, lamp_set_series,
+   "of the resistors: E6, E12, E24 (default) or E96"},
+  {"clock", 0, "HZ", "16MHz", COMMAND_LAMP, &lamp_clock, AT(lamp.counter.clock_hz), NULL,
+   "of a microcontroller's timer: 16MHz, 32768Hz"},
+  {"timer-bits", 0, "N", "16", COMMAND_LAMP, &lamp_timer_bits, AT(lamp.timer_bits), NULL,
+   "width of that timer, 8 to 32 (default 16)"},
+  {"prescalers", 0, "LIST", "1,8,64", COMMAND_LAMP, NULL, 0, lamp_set_prescalers,
+   "those it has (default 1,8,64,256,1024)"},
+  {"brightness-steps", 0, "N", "32", COMMAND_LAMP, &lamp_brightness_steps,
+   AT(lamp.brightness_steps), NULL, "a table of 2 to 1024 that follows the shot"},
+  {"brightness-gamma", 0, "GAMMA", "2.2", COMMAND_LAMP, &lamp_gamma, AT(lamp.gamma), NULL,
+   "of that table (default 2.2)"},
+  {"led-forward", 0, "V", "2V", COMMAND_LAMP, &lamp_led_forward, AT(lamp.led_forward_v), NULL,
+   "forward voltage of an LED (default 2 V)"},
+  {"led-current", 0, "A", "20mA", COMMAND_LAMP, &lamp_led_current, AT(lamp.led_current_a), NULL,
+   "its current (default 20mA)"},
+  {"leds", 0, "N", "1", COMMAND_LAMP, &lamp_leds, AT(lamp.n_leds), NULL,
+   "how many in series (default 1)"},
+  {"header", 0, "FILE", "lamp.h", COMMAND_LAMP, NULL, 0, lamp_set_header,
+   "write times, counts and table as a C header"},
+  {"plot", 0, "FILE", "lamp.svg", COMMAND_LAMP, NULL, 0, lamp_set_plot,
+   "draw the circuit: lamp.svg or lamp.png"},
   {"output", 'o', "WHERE", "sounds", COMMANDS_MAKE | COMMAND_PACK, NULL, 0, set_output,
    "folder (default volleyweave-out), a file, or -"},
   {"into", 0, "FILE", "prop.ini", COMMANDS_MAKE, NULL, 0, set_into,
@@ -346,9 +334,9 @@ const Option option_table[] = {
    "only shot, run-in, loop, ring-out or burst"},
   {"to", 0, "FOLDER", "/media/card", COMMAND_DELIVER, NULL, 0, set_to,
    "where the card is mounted"},
-  {"force", 'f', NULL, NULL, COMMANDS_MAKE | COMMAND_PACK | COMMAND_DELIVER, NULL, AT(force), NULL,
+  {"force", 'f', NULL, NULL, COMMANDS_MAKE | COMMAND_PACK | COMMAND_DELIVER | COMMAND_LAMP, NULL, AT(force), NULL,
    "replace files not made here; never a take"},
-  {"dry-run", 'n', NULL, NULL, COMMANDS_MAKE | COMMAND_PACK | COMMAND_DELIVER, NULL, AT(dry_run), NULL,
+  {"dry-run", 'n', NULL, NULL, COMMANDS_MAKE | COMMAND_PACK | COMMAND_DELIVER | COMMAND_LAMP, NULL, AT(dry_run), NULL,
    "check and report everything, write nothing"},
   {"jobs", 'j', "N", "4", COMMAND_PACK, &jobs, AT(jobs), NULL,
    "sounds at a time (default: one for each core)"},
@@ -364,14 +352,14 @@ const Option option_table[] = {
    "remove files made here that no sound makes now"},
   {"print-commands", 0, NULL, NULL, COMMAND_PACK, NULL, AT(print_commands),
    NULL, "print a command for each sound, write nothing"},
-  {"seconds-max", 0, "SECONDS", "600", COMMANDS_ALL, &seconds_max,
+  {"seconds-max", 0, "SECONDS", "600", COMMANDS_ALL | COMMAND_LAMP, &seconds_max,
    AT(reading.seconds_max), NULL,
    "longest take that is read (default 600 s)"},
-  {"json", 0, NULL, NULL, COMMANDS_ALL | COMMANDS_CARD | COMMAND_BOARDS, NULL, AT(json), NULL,
+  {"json", 0, NULL, NULL, COMMANDS_ALL | COMMANDS_CARD | COMMAND_BOARDS | COMMAND_LAMP, NULL, AT(json), NULL,
    "report as JSON, one object a line"},
-  {"quiet", 'q', NULL, NULL, COMMANDS_ALL | COMMANDS_CARD, NULL, AT(quiet), NULL,
+  {"quiet", 'q', NULL, NULL, COMMANDS_ALL | COMMANDS_CARD | COMMAND_LAMP, NULL, AT(quiet), NULL,
    "say nothing but faults"},
-  {"help", 'h', NULL, NULL, COMMANDS_ALL | COMMANDS_CARD | COMMAND_BOARDS, NULL, AT(help), NULL,
+  {"help", 'h', NULL, NULL, COMMANDS_ALL | COMMANDS_CARD | COMMAND_BOARDS | COMMAND_LAMP, NULL, AT(help), NULL,
    "print this"},
 };
 // clang-format on

@@ -15,6 +15,7 @@ bool
 settings_init(Settings* settings, size_t n_takes, size_t n_given) {
   *settings = (Settings){.family = vw_family_defaults(),
                          .reading = vw_read_defaults(),
+                         .lamp = lamp_settings_defaults(),
                          .takes = calloc(n_takes + 1U, sizeof(char*)),
                          .given = calloc(n_given + 1U, sizeof(Given))};
   return settings->takes && settings->given;
@@ -297,10 +298,28 @@ settings_check_loop(const Settings* settings, const char* subject) {
   return check_turns(settings, subject) && check_cycle(settings, subject);
 }
 
+static bool
+check_lamp(const Settings* settings) {
+  if (settings->n_takes != 1U) {
+    say("lamp",
+        "%s: give a fire rate or a loop, as in `volleyweave lamp 9/s`",
+        settings->n_takes ? "one lamp at a time" : "nothing is given");
+    return false;
+  }
+  if (settings->lamp.duty > 0.0 && settings->family.lamp_on_ms > 0.0) {
+    say("--duty", "--on-time sets it too: give one of them");
+    return false;
+  }
+  return true;
+}
+
 bool
 settings_check(const CommandName* command, const Settings* settings) {
   if (command->bit & COMMAND_BOARDS) {
     return true;
+  }
+  if (command->bit & COMMAND_LAMP) {
+    return check_lamp(settings);
   }
   if (command->bit & COMMANDS_CARD) {
     return command->bit == COMMAND_CHECK ? check_files(settings)

@@ -3,6 +3,8 @@
 #ifndef VW_CLI_SETTINGS_H
 #define VW_CLI_SETTINGS_H
 
+#include "lamp_settings.h"
+
 #include <volleyweave/volleyweave.h>
 
 #include <stdbool.h>
@@ -18,6 +20,7 @@ enum {
   COMMAND_DELIVER = 32U,
   COMMAND_PACK = 64U,
   COMMAND_BOARDS = 128U,
+  COMMAND_LAMP = 256U,
   COMMANDS_CUT = COMMAND_SHOT | COMMAND_LOOP,
   COMMANDS_MAKE = COMMANDS_CUT | COMMAND_CONVERT,
   COMMANDS_ALL = COMMAND_INSPECT | COMMANDS_MAKE | COMMAND_PACK,
@@ -72,6 +75,7 @@ typedef struct {
   bool            has_board; ///< One was found: `board` counts.
   VwBoard         board;
   VwBoardWish     board_wish;
+  LampSettings    lamp;       ///< Of lamp alone.
   unsigned        slot;       ///< Of the first take, 1 and up; 0: none.
   const char*     sound_name; ///< Instead of the take's; as given, or NULL.
   const char**    takes;      ///< Names of the takes. Owned.

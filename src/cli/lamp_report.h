@@ -1,0 +1,79 @@
+/// @file
+/// What is reported of a lamp.
+#ifndef VW_CLI_LAMP_REPORT_H
+#define VW_CLI_LAMP_REPORT_H
+
+#include "settings.h"
+
+#include <stdio.h>
+
+/// From where the fire rate is known.
+typedef enum { LAMP_FROM_RATE, LAMP_FROM_LOOP, LAMP_FROM_RECORDING } LampSource;
+
+/// One wiring of the timer.
+typedef struct {
+  VwTimerWish wish;
+  VwStatus    status; ///< Why there are no parts.
+  VwTimer     timer;
+} LampTimer;
+
+/// A way to flash, and how long it holds.
+typedef struct {
+  const char* way;     ///< For a person.
+  const char* key;     ///< For a program.
+  double      error;   ///< Of its rate, relative to the sound's.
+  double      seconds; ///< Until 45 ms apart; NaN: never.
+} LampDrift;
+
+#define LAMP_DRIFTS 5
+
+/// Everything that a report on a lamp tells.
+typedef struct {
+  const Settings* settings;
+  const char*     subject; ///< Fire rate or file, as given.
+  LampSource      source;
+  VwRateFound     found; ///< Unless the fire rate was given.
+  VwLamp          lamp;
+  VwOnTime        on_time;
+  LampTimer       diode;
+  LampTimer       plain;
+  bool            has_counts; ///< A clock was given.
+  VwStatus        counts_status;
+  VwCounts        counts;
+  VwLedWish       led_wish;
+  VwStatus        led_status;
+  VwLed           led;
+  LampDrift       drifts[LAMP_DRIFTS];
+  unsigned char   steps[1024]; ///< `n_steps` of them.
+  size_t          n_steps;
+} LampReport;
+
+/// Why the lamp is on for so long. Static.
+const char* lamp_reason(const LampReport* report);
+
+/// Cautions, NULL past the last one. Static.
+const char* lamp_caution(const LampReport* report, size_t index);
+
+/// The same as short words, for programs: "flash", "hearing", "wiring".
+const char* lamp_caution_key(const LampReport* report, size_t index);
+
+/// A resistance or a capacitance as people write it: "47 kohm", "4.7 uF".
+const char* lamp_ohm(char text[40], double ohm);
+const char* lamp_farad(char text[40], double farad);
+
+/// Print it for a person.
+void lamp_text(const LampReport* report, FILE* out);
+
+/// Print the circuit of a timer in characters.
+void lamp_circuit(const LampReport* report, const LampTimer* timer, FILE* out);
+
+/// Print one line of JSON. False without memory.
+bool lamp_json(const LampReport* report, FILE* out);
+
+/// The C header. To be freed; NULL without memory.
+char* lamp_header(const LampReport* report);
+
+/// The picture of the circuit, by the name's ending.
+VwStatus lamp_plot(const LampReport* report, const char* path, VwBytes* bytes);
+
+#endif

@@ -1,0 +1,177 @@
+#include "lamp_source.h"
+
+#include "paths.h"
+#include "say.h"
+#include "status.h"
+#include "units.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <string.h>
+#include <unistd.h>
+
+// With fewer shots a recording tells no rate.
+#define RECORDED_LEAST 4U
+
+/// Whether a word is a file: there is one, or it is named like one.
+static bool
+is_file(const char* word) {
+  const char* const point = strrchr(word, '.');
+  const bool        ends = point && isalpha((unsigned char)point[1]);
+  const bool        number = isdigit((unsigned char)word[0]) != 0;
+  return !access(word, F_OK) || ends || (strchr(word, '/') && !number);
+}
+
+/* Sound */
+
+/// The loop that a file marks, instead of all of it.
+static void
+keep_marked(const char* path, VwSound* sound) {
+  size_t start = 0;
+  size_t end = 0;
+  if (!vw_read_loop_points(path, &start, &end) || end > sound->n_frames) {
+    return;
+  }
+  memmove(sound->values,
+          sound->values + start * sound->n_channels,
+          (end - start) * sound->n_channels * sizeof(float));
+  sound->n_frames = end - start;
+}
+
+/// The rate of a loop, or else of a recording.
+static VwStatus
+find_rate(const VwSound* sound, double gap_ms, LampReport* report) {
+  VwRateFound    loop = {0};
+  VwRateFound    heard = {0};
+  const VwStatus st = vw_rate_of_loop(sound, gap_ms, &loop);
+  if (st && st != VW_NO_STEADY_RATE) {
+    return st;
+  }
+  if (!st && loop.shots >= RECORDED_LEAST) {
+    report->source = LAMP_FROM_LOOP;
+    report->found = loop;
+    return VW_OK;
+  }
+  // Few shots in one cycle may be many in a recording with a quiet start.
+  const VwStatus heard_st = vw_rate_of_recording(sound, &heard);
+  if (!heard_st && heard.shots > loop.shots) {
+    report->source = LAMP_FROM_RECORDING;
+    report->found = heard;
+    return VW_OK;
+  }
+  report->source = LAMP_FROM_LOOP;
+  report->found = loop;
+  return st;
+}
+
+static VwStatus
+follow_sound(const VwSound* sound, LampReport* report) {
+  const Settings* const settings = report->settings;
+  if (report->source != LAMP_FROM_LOOP) {
+    return VW_OK;
+  }
+  VwStatus st =
+    vw_on_time_of_loop(sound, report->found.shots, &report->on_time);
+  if (!st && settings->lamp.brightness_steps > 0.0) {
+    report->n_steps = (size_t)settings->lamp.brightness_steps;
+    st = vw_brightness_of_loop(sound,
+                               report->found.shots,
+                               settings->lamp.gamma,
+                               report->n_steps,
+                               report->steps);
+  }
+  return st;
+}
+
+static VwStatus
+listen(LampReport* report) {
+  const Settings* const settings = report->settings;
+  VwSound               sound = {0};
+  VwStatus st = vw_read(report->subject, &settings->reading, &sound, NULL);
+  if (st) {
+    return st;
+  }
+  keep_marked(report->subject, &sound);
+  const double gap_ms =
+    settings->has_board && !settings_is_given(settings, "gap")
+      ? settings->board.gap_ms
+      : settings->family.gap_ms;
+  st = find_rate(&sound, gap_ms, report);
+  st = st ? st : follow_sound(&sound, report);
+  vw_sound_clear(&sound);
+  return st;
+}
+
+static int
+from_sound(LampReport* report, double* rate) {
+  if (path_is_folder(report->subject)) {
+    return say_usage(report->subject,
+                     "a folder: give a fire rate or a loop in it");
+  }
+  const VwStatus st = listen(report);
+  if (st) {
+    say_status(report->subject, st);
+    return EXIT_FILE;
+  }
+  *rate = report->found.fire_rate_per_s;
+  return EXIT_DONE;
+}
+
+/* Rate */
+
+static int
+from_rate(LampReport* report, double* rate) {
+  const char* const word = report->subject;
+  report->source = LAMP_FROM_RATE;
+  if (!isdigit((unsigned char)word[0]) && !strchr("+-.", word[0])) {
+    return say_usage(word,
+                     "neither a file nor a fire rate: write 9/s, 540/min or "
+                     "110ms, or name a loop");
+  }
+  return units_read_fire_rate(word, word, rate) ? EXIT_DONE : EXIT_USAGE;
+}
+
+/* On-time */
+
+/// The on-time: as asked, of the sound, or as usual.
+static void
+choose_on_time(LampReport* report, double rate) {
+  const Settings* const settings = report->settings;
+  const VwLamp          usual = vw_lamp(rate);
+  const double          asked_ms = settings->lamp.duty > 0.0
+                                     ? settings->lamp.duty * usual.period_ms
+                                     : settings->family.lamp_on_ms;
+  if (asked_ms > 0.0) {
+    report->on_time.on_ms = asked_ms;
+    report->on_time.reason = VW_ON_ASKED;
+  } else if (report->source != LAMP_FROM_LOOP) {
+    report->on_time = (VwOnTime){usual.on_ms, NAN, VW_ON_USUAL};
+  }
+  report->lamp = vw_lamp_with(rate, report->on_time.on_ms);
+}
+
+int
+lamp_source_find(LampReport* report) {
+  double rate = 0.0;
+  report->on_time.near_ms = NAN;
+  const int status = is_file(report->subject) ? from_sound(report, &rate)
+                                              : from_rate(report, &rate);
+  if (status != EXIT_DONE) {
+    return status;
+  }
+  choose_on_time(report, rate);
+  if (report->lamp.on_ms >= report->lamp.period_ms) {
+    return say_usage("--on-time",
+                     "%.4g ms do not fit into a period of %.4g ms: give a "
+                     "shorter one",
+                     report->lamp.on_ms,
+                     report->lamp.period_ms);
+  }
+  const size_t n_steps = (size_t)report->settings->lamp.brightness_steps;
+  if (report->source != LAMP_FROM_LOOP && n_steps) {
+    report->n_steps = n_steps;
+    vw_brightness_of_decay(
+      &report->lamp, report->settings->lamp.gamma, n_steps, report->steps);
+  }
+  return EXIT_DONE;
+}

@@ -1,0 +1,292 @@
+#include "lamp_report.h"
+
+#include "line.h"
+#include "status.h"
+#include "text.h"
+
+#include <inttypes.h>
+#include <math.h>
+#include <stdlib.h>
+
+/* Lamp */
+
+static void
+source(const LampReport* report, FILE* out) {
+  char* const subject = text_safe(report->subject);
+  fprintf(out, "Lamp for %s\n", subject ? subject : "it");
+  free(subject);
+  if (report->source == LAMP_FROM_LOOP) {
+    line_print(out,
+               "read as",
+               "a loop of %zu shot%s",
+               report->found.shots,
+               report->found.shots == 1U ? "" : "s");
+  } else if (report->source == LAMP_FROM_RECORDING) {
+    line_print(out,
+               "read as",
+               "a recording of %zu shots, even to %.1f ms",
+               report->found.shots,
+               report->found.jitter_ms);
+  } else {
+    line_wrap(out,
+              "note",
+              "a board plays whole frames and may pause between repeats: give "
+              "the loop that it plays for the rate that is heard");
+  }
+}
+
+static void
+pulses(const LampReport* report, FILE* out) {
+  const VwLamp* const lamp = &report->lamp;
+  char                near[40];
+  line_print(out,
+             "pulses",
+             "%.6g per second, one every %.3f ms",
+             lamp->pulse_hz,
+             lamp->period_ms);
+  line_print(out,
+             "on-time",
+             "%.1f ms, a duty of %.0f %%",
+             lamp->on_ms,
+             100.0 * lamp->duty);
+  line_wrap(out, "because", lamp_reason(report));
+  if (isfinite(report->on_time.near_ms)) {
+    line_print(out,
+               "",
+               "(the shots are loud for %s)",
+               line_value(near, report->on_time.near_ms, 1, "ms"));
+  }
+}
+
+static void
+hold_back(const LampReport* report, FILE* out) {
+  const Settings* const settings = report->settings;
+  if (!settings->has_board) {
+    return;
+  }
+  if (settings->board.delay_ms > 0.0) {
+    line_print(out,
+               "hold back",
+               "start the lamp %.4g ms after the trigger: %s is as late",
+               settings->board.delay_ms,
+               settings->board.name);
+  } else {
+    line_print(out,
+               "hold back",
+               "not known: %s states no delay from trigger to sound",
+               settings->board.name);
+  }
+}
+
+/* Timer */
+
+static void
+parts(const VwTimer* timer, FILE* out) {
+  char              text[40];
+  const char* const trimmed = timer->trims_ra ? "RA" : "RB";
+  line_print(out,
+             "C",
+             "%s, +-%.0f %%",
+             lamp_farad(text, timer->c_farad),
+             100.0 * timer->capacitor_tolerance);
+  line_print(out,
+             timer->trims_ra ? "RB" : "RA",
+             "%s, +-%.0f %%",
+             lamp_ohm(text, timer->plain_ohm),
+             100.0 * timer->resistor_tolerance);
+  line_print(out,
+             trimmed,
+             "%s, in series with a trimmer of",
+             lamp_ohm(text, timer->fixed_ohm));
+  char whole[40];
+  line_print(out,
+             "",
+             "%s set to %s, %.0f %% of its travel",
+             lamp_ohm(whole, timer->trimmer_ohm),
+             lamp_ohm(text, timer->set_ohm),
+             100.0 * timer->set_share);
+}
+
+static void
+outcome(const VwTimer* timer, FILE* out) {
+  line_print(out,
+             "makes",
+             "%.4g per second, on for %.1f ms",
+             timer->rate_hz.middle,
+             timer->on_ms.middle);
+  line_print(out,
+             "tolerance",
+             "%.3g to %.3g per second, on for %.1f to %.1f ms, untrimmed",
+             timer->rate_hz.least,
+             timer->rate_hz.most,
+             timer->on_ms.least,
+             timer->on_ms.most);
+  line_print(out,
+             "trimmer",
+             "reaches %.3g to %.3g per second with parts as printed",
+             timer->rate_range_hz.least,
+             timer->rate_range_hz.most);
+  line_print(out,
+             "0 to 40 C",
+             "%.4g to %.4g per second, on for %.1f to %.1f ms",
+             timer->rate_warm_hz.least,
+             timer->rate_warm_hz.most,
+             timer->on_warm_ms.least,
+             timer->on_warm_ms.most);
+}
+
+static void
+diode_line(const LampReport* report, const VwTimer* timer, FILE* out) {
+  char* const text = text_format(
+    "%s, %.4g V at 1 mA; by 0.693 RA C alone the on-time would read %.1f ms",
+    report->settings->lamp.schottky ? "Schottky" : "small-signal",
+    report->diode.wish.diode.drop_v,
+    timer->textbook_on_ms);
+  line_wrap_made(out, "D", text);
+}
+
+static void
+timer(const LampReport* report, const LampTimer* of, FILE* out) {
+  const bool diode = of->wish.wiring == VW_WIRING_DIODE;
+  fprintf(out,
+          "Timer chip (555), %s\n",
+          diode ? "a diode across RB" : "two resistors");
+  if (of->status) {
+    line_wrap_made(out, "none", status_message(of->status));
+    return;
+  }
+  lamp_circuit(report, of, out);
+  line_print(out,
+             "chip",
+             "%s, at %.4g V%s",
+             of->wish.chip == VW_CHIP_CMOS ? "CMOS" : "bipolar",
+             of->wish.supply_v,
+             of->wish.supply_v < 4.5 ? " (a bipolar one needs 4.5 V)" : "");
+  parts(&of->timer, out);
+  if (diode) {
+    diode_line(report, &of->timer, out);
+  }
+  outcome(&of->timer, out);
+}
+
+/* The rest */
+
+static void
+microcontroller(const LampReport* report, FILE* out) {
+  const VwCounts* const counts = &report->counts;
+  fprintf(out, "Microcontroller\n");
+  line_print(out,
+             "times",
+             "period %.0f us, on-time %.0f us",
+             1000.0 * report->lamp.period_ms,
+             1000.0 * report->lamp.on_ms);
+  if (!report->has_counts) {
+    line_print(out, "counts", "with --clock, as in --clock 16MHz");
+  } else if (report->counts_status) {
+    line_wrap_made(out, "counts", status_message(report->counts_status));
+  } else {
+    line_print(out,
+               "counts",
+               "prescaler %u, period %" PRIu64 ", on %" PRIu64
+               " (top register: %" PRIu64 ")",
+               counts->prescaler,
+               counts->period_counts,
+               counts->on_counts,
+               counts->period_counts - 1U);
+    line_print(out,
+               "makes",
+               "%.7g per second, %.3g ppm off, on for %.3f ms",
+               counts->rate_hz,
+               counts->error_ppm,
+               counts->on_ms);
+  }
+}
+
+static void
+brightness(const LampReport* report, FILE* out) {
+  if (!report->n_steps) {
+    return;
+  }
+  fprintf(out,
+          "Brightness over the period, %zu steps, gamma %.4g, after %s\n",
+          report->n_steps,
+          report->settings->lamp.gamma,
+          report->source == LAMP_FROM_LOOP ? "the shots' loudness"
+                                           : "a fall by 12 dB in the on-time");
+  for (size_t i = 0; i < report->n_steps; ++i) {
+    fprintf(out, "%s%4d", i % 16U ? "" : "  ", report->steps[i]);
+    if (i % 16U == 15U || i + 1U == report->n_steps) {
+      fputc('\n', out);
+    }
+  }
+}
+
+static void
+led(const LampReport* report, FILE* out) {
+  const VwLedWish* const wish = &report->led_wish;
+  char                   exact[40];
+  char                   next[40];
+  fprintf(out, "LED\n");
+  line_print(out,
+             "from",
+             "%.4g V less %.4g V of the timer's output, %u x %.4g V, %.4g mA",
+             wish->supply_v,
+             wish->driver_drop_v,
+             wish->n_leds,
+             wish->forward_v,
+             1000.0 * wish->current_a);
+  if (report->led_status) {
+    line_wrap_made(out, "R", status_message(report->led_status));
+    return;
+  }
+  line_print(out,
+             "R",
+             "%s (%.3g W); next E24: %s (%.3g W, %.3g mA)",
+             lamp_ohm(exact, report->led.resistor_ohm),
+             report->led.power_w,
+             lamp_ohm(next, report->led.next_ohm),
+             report->led.next_w,
+             1000.0 * report->led.current_a);
+}
+
+static void
+drift(const LampReport* report, FILE* out) {
+  const bool close = report->lamp.period_ms / 2.0 < VW_NOTICED_MS;
+  fprintf(out,
+          "Drift: until light and sound are 45 ms apart (Rec. ITU-R "
+          "BT.1359-1)\n");
+  for (size_t i = 0; i < LAMP_DRIFTS; ++i) {
+    const LampDrift* const of = &report->drifts[i];
+    if (of->error > 0.0 && close) {
+      line_print(out,
+                 of->way,
+                 "%.3g %% off: out of step in %.3g s, never more than %.1f ms",
+                 100.0 * of->error,
+                 0.5 * report->lamp.period_ms / 1000.0 / of->error,
+                 report->lamp.period_ms / 2.0);
+    } else if (of->error > 0.0) {
+      line_print(
+        out, of->way, "%.3g %% off: %.3g s", 100.0 * of->error, of->seconds);
+    } else {
+      line_print(out, of->way, "never, the sound itself switches it");
+    }
+  }
+  line_print(out, "cure", "restart the lamp's timer from the trigger");
+}
+
+void
+lamp_text(const LampReport* report, FILE* out) {
+  const char* caution = NULL;
+  source(report, out);
+  pulses(report, out);
+  hold_back(report, out);
+  timer(report, &report->diode, out);
+  timer(report, &report->plain, out);
+  microcontroller(report, out);
+  brightness(report, out);
+  led(report, out);
+  drift(report, out);
+  for (size_t i = 0; (caution = lamp_caution(report, i)); ++i) {
+    line_wrap(out, "CAUTION", caution);
+  }
+}

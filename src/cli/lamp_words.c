@@ -1,0 +1,89 @@
+#include "lamp_report.h"
+
+#include <math.h>
+#include <string.h>
+
+// Above so many flashes a second they can provoke seizures (WCAG 2.3.1).
+#define FLASHES_HAZARD_HZ 3.0
+
+const char*
+lamp_reason(const LampReport* report) {
+  static const char* const reasons[] = {
+    [VW_ON_USUAL] = "30 ms, at most 0.4 of the period: what reads well",
+    [VW_ON_ASKED] = "as asked",
+    [VW_ON_SOUND] = "while the shot is within 12 dB of its crest",
+    [VW_ON_LEAST] = "the shot is loud for less, but 20 ms read well",
+    [VW_ON_MOST] = "the shot is loud for longer, but 50 ms read well",
+    [VW_ON_HALF] = "half the period, so that it is dark for the other half",
+  };
+  return reasons[report->on_time.reason];
+}
+
+/// A caution, the word for it, and whether it is for fast flashes alone.
+static const struct {
+  const char* key;
+  const char* text;
+  bool        fast;
+} cautions[] = {
+  {"flash",
+   "lamps flashing faster than 3 times a second can trigger seizures in people "
+   "with photosensitive epilepsy (Harding and others, Epilepsia 46(9), 2005; "
+   "most at 15 to 25 per second: Fisher and others, same issue). This one is "
+   "not below the thresholds of WCAG 2.3.1 / Rec. ITU-R BT.1702; warn people, "
+   "and follow local rules for shows and events",
+   true},
+  {"hearing",
+   "sound near an ear is far louder than at arm's length: keep it below 85 "
+   "dB(A) where the ear is (NIOSH 98-126: 8 hours), 15 minutes at 100",
+   false},
+  {"wiring",
+   "follow the data sheets of battery and chip; fuse the battery, check the "
+   "polarity before power comes on, and never leave it charging alone",
+   false},
+};
+
+#define N_CAUTIONS (sizeof(cautions) / sizeof(cautions[0]))
+
+/// Index of the caution that is the `index`th to be given.
+static size_t
+which(const LampReport* report, size_t index) {
+  const bool fast = report->lamp.pulse_hz > FLASHES_HAZARD_HZ;
+  return fast ? index : index + 1U;
+}
+
+const char*
+lamp_caution(const LampReport* report, size_t index) {
+  const size_t i = which(report, index);
+  return i < N_CAUTIONS ? cautions[i].text : NULL;
+}
+
+const char*
+lamp_caution_key(const LampReport* report, size_t index) {
+  const size_t i = which(report, index);
+  return i < N_CAUTIONS ? cautions[i].key : NULL;
+}
+
+/* Parts */
+
+const char*
+lamp_ohm(char text[40], double ohm) {
+  const char* const unit = ohm < 1e3 ? "ohm" : ohm < 1e6 ? "kohm" : "Mohm";
+  const double      factor = ohm < 1e3 ? 1.0 : ohm < 1e6 ? 1e3 : 1e6;
+  (void)snprintf(text, 40, "%.4g %s", ohm / factor, unit);
+  return text;
+}
+
+const char*
+lamp_farad(char text[40], double farad) {
+  const bool   micro = farad >= 0.9995e-6;
+  const bool   nano = !micro && farad >= 0.9995e-9;
+  const double factor = micro ? 1e6 : nano ? 1e9 : 1e12;
+  (void)snprintf(text,
+                 40,
+                 "%.4g %s",
+                 farad * factor,
+                 micro  ? "uF"
+                 : nano ? "nF"
+                        : "pF");
+  return text;
+}
