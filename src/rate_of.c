@@ -25,11 +25,14 @@
 // Where the waves differ, a shot within a shot has to be told from shots of
 // different takes: these rise by nearly the 9 dB that common practice leaves
 // between shots, not much less than the loop's first shot, and their levels run
-// a similar course; above 20 a second they fuse (common practice).
+// a similar course; above 20 a second they fuse (common practice), and somewhat
+// below only like ones are told apart.
 #define RISE_DB 6.5
 #define RISE_SHARE 0.6
 #define RISE_COUNTED_DB 14.4
 #define SAME_COURSE 0.28
+#define SAME_COURSE_FAST 0.6
+#define FAST_PER_S 15.5
 #define VARIED_MOST_PER_S 20.5
 
 // A single shot may be a shallow one.
@@ -193,9 +196,11 @@ static bool
 are_varied(const VwSound* mono, const VwPulses* pulses, size_t shots) {
   const VwPulses all = divided(pulses, shots);
   const double   first_db = fmin(rise_db(pulses, 0), RISE_COUNTED_DB);
-  return rate_of(mono, shots) <= VARIED_MOST_PER_S &&
+  const double   rate = rate_of(mono, shots);
+  return rate <= VARIED_MOST_PER_S &&
          least_rise_db(&all) >= fmax(RISE_DB, RISE_SHARE * first_db) &&
-         course_likeness(&all) >= SAME_COURSE;
+         course_likeness(&all) >=
+           (rate > FAST_PER_S ? SAME_COURSE_FAST : SAME_COURSE);
 }
 
 /// How many shots there are. 0: none.

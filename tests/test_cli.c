@@ -273,7 +273,7 @@ test_first_tries(void** state) {
     {"strobe zap.wav", "strobe", "volleyweave loop"},
     {"flash 9", "flash", "lamp"},
     {"light 9", "light", "lamp"},
-    {"lamp 9", "lamp", "volleyweave loop"},
+    {"555 9", "555", "volleyweave lamp"},
     {"resample zap.wav", "resample", "volleyweave convert FILE"},
     {"normalize zap.wav", "normalize", "volleyweave convert FILE"},
     {"convrt zap.wav", "convrt", "`volleyweave convert`"},

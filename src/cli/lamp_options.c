@@ -156,13 +156,10 @@ lamp_set_diode(Settings* settings, const char* shown, const char* value) {
 
 bool
 lamp_set_series(Settings* settings, const char* shown, const char* value) {
-  static const Choice all[] = {{"E12", VW_E12},
+  static const Choice all[] = {{"E6", VW_E6},
+                               {"E12", VW_E12},
                                {"E24", VW_E24},
                                {"E96", VW_E96},
-                               {"E6", VW_E6},
-                               {"e12", VW_E12},
-                               {"e24", VW_E24},
-                               {"e96", VW_E96},
                                {NULL, 0}};
   int                 series = 0;
   if (!choose(all, shown, value, &series)) {

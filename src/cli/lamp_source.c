@@ -108,6 +108,11 @@ from_sound(LampReport* report, double* rate) {
     return say_usage(report->subject,
                      "a folder: give a fire rate or a loop in it");
   }
+  const char* const point = strrchr(report->subject, '.');
+  if (point && !strcmp(point, ".ini")) {
+    return say_usage(report->subject,
+                     "a prop file: give the loop of one of its sounds");
+  }
   const VwStatus st = listen(report);
   if (st) {
     say_status(report->subject, st);

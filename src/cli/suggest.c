@@ -12,11 +12,12 @@ typedef struct {
 } FirstTry;
 
 #define LAMP_HINT                                                              \
-  "the lamp's figures are printed by `volleyweave loop TAKE`, nothing has to " \
-  "be asked for; `--lamp-track` writes a track that switches it"
+  "`volleyweave lamp 9/s` or `volleyweave lamp LOOP.wav` says what flashes a " \
+  "lamp; `volleyweave loop --lamp-track` writes a track that switches it"
 
 static const FirstTry words[] = {
-  {" strobe flash flasher light lights lamp led blink timer 555 ", LAMP_HINT},
+  {" strobe flash flasher light lights led blink timer 555 astable ",
+   LAMP_HINT},
   {" resample transcode format export encode downmix mono level normalize "
    "normalise loudness amplify limit hum boot startup start-up reload voice ",
    "did you mean `volleyweave convert FILE`? It writes a sound whole, in the "

@@ -1,0 +1,329 @@
+// The lamp on the command line: text, JSON, a C header that compiles, pictures.
+
+#include "run.h"
+#include "wav_files.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+
+#include <cmocka.h>
+
+#include <jansson.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+
+/// A line, its exit status, and a word on either stream; NULL: nothing at all.
+typedef struct {
+  const char* line;
+  int         status;
+  const char* out;
+  const char* err;
+} Case;
+
+static bool
+has(const char* text, const char* word) {
+  return word ? strstr(text, word) != NULL : !*text;
+}
+
+static bool
+check_cases(const Case* cases, size_t n_cases) {
+  bool ok = true;
+  for (size_t i = 0; i < n_cases; ++i) {
+    Run        made = run(cases[i].line);
+    const bool good = made.status == cases[i].status &&
+                      has(made.out, cases[i].out) &&
+                      has(made.err, cases[i].err) &&
+                      (!cases[i].err || is_one_line_with(made.err, ""));
+    ok &= run_check(good, &made, cases[i].line);
+    run_clear(&made);
+  }
+  return ok;
+}
+
+static void
+test_bad_lines(void** state) {
+  (void)state;
+  static const Case cases[] = {
+    {"lamp", 2, NULL, "volleyweave lamp 9/s"},
+    {"lamp 9/s 8/s", 2, NULL, "one lamp at a time"},
+    {"lamp 0", 2, NULL, "0.5 to 40"},
+    {"lamp 1e6", 2, NULL, "0.5 to 40"},
+    {"lamp 600", 2, NULL, "600rpm"},
+    {"lamp fast", 2, NULL, "neither a file nor a fire rate"},
+    {"lamp 9x", 2, NULL, "no unit"},
+    {"lamp --duty 0 9/s", 2, NULL, "0.01 to 0.99"},
+    {"lamp --duty 1 9/s", 2, NULL, "0.01 to 0.99"},
+    {"lamp --duty 1.5 9/s", 2, NULL, "0.01 to 0.99"},
+    {"lamp --duty 0.3 --on-time 30 9/s", 2, NULL, "one of them"},
+    {"lamp --on-time 120 9/s", 2, NULL, "do not fit"},
+    {"lamp --supply 0.4V 9/s", 2, NULL, "too low"},
+    {"lamp --supply 4V --chip bipolar 9/s", 2, NULL, "too low"},
+    {"lamp --supply 17V 9/s", 2, NULL, "too high"},
+    {"lamp --supply five 9/s", 2, NULL, "5V"},
+    {"lamp --capacitors 0uF 9/s", 2, NULL, "--capacitors 0uF"},
+    {"lamp --capacitors 1 9/s", 2, NULL, "100nF"},
+    {"lamp --capacitors 1uF, 9/s", 2, NULL, "100nF"},
+    {"lamp --capacitors 1nF 9/s", 2, NULL, "add a bigger capacitor"},
+    {"lamp --capacitors 5000uF 9/s", 2, NULL, "add a smaller capacitor"},
+    {"lamp --e-series E48 9/s", 2, NULL, "E6, E12, E24 or E96"},
+    {"lamp --prescalers 0 9/s", 2, NULL, "1 to 65536"},
+    {"lamp --clock 1Hz 9/s", 2, NULL, "1000 to"},
+    {"lamp --brightness-steps 1 9/s", 2, NULL, "2 to 1024"},
+    {"lamp --header lamp.txt 9/s", 2, NULL, "ends in .h"},
+    {"lamp --plot lamp.pdf 9/s", 2, NULL, ".svg or .png"},
+    {"lamp --fire-rate 9/s", 2, NULL, "no such option"},
+    {"lamp --board nowhere 9/s", 2, NULL, "nowhere"},
+    {"lamp gone.wav", 1, NULL, "no file has that name"},
+    {"lamp prop.ini", 2, NULL, "a prop file"},
+    {"lamp .", 2, NULL, "a folder"},
+    {"lamp hum.wav", 1, NULL, "rapid fire"},
+    {"lamp silence.wav", 1, NULL, "rapid fire"},
+    {"lamp --header no/lamp.h 9/s", 1, NULL, "no/lamp.h"},
+  };
+  wav_file_write(
+    &(WavFile){.path = "hum.wav", .fill = FILL_HUM, .seconds = 1.0});
+  wav_file_write(
+    &(WavFile){.path = "silence.wav", .fill = FILL_SILENCE, .seconds = 1.0});
+  assert_true(check_cases(cases, COUNT(cases)));
+}
+
+static void
+test_good_lines(void** state) {
+  (void)state;
+  static const Case cases[] = {
+    {"lamp 9/s", 0, "seizures", NULL},
+    {"lamp 9/s", 0, "photosensitive", NULL},
+    {"lamp 9", 0, "9 per second", NULL},
+    {"lamp 540/min", 0, "one every 111.111 ms", NULL},
+    {"lamp 100ms", 0, "10 per second", NULL},
+    {"lamp --duty 30% 10/s", 0, "30.0 ms, a duty of 30 %", NULL},
+    {"lamp --supply 3.3V 9/s", 0, "a bipolar one needs 4.5 V", NULL},
+    {"lamp --supply 9V --led-current 20mA 9/s", 0, "LED", NULL},
+    {"lamp --clock 16MHz 10/s", 0, "prescaler 64, period 25000", NULL},
+    {"lamp --clock 16MHz --timer-bits 8 --prescalers 1 9/s",
+     0,
+     "more counts than the timer has",
+     NULL},
+    {"lamp --diode-drop 1.9V 9/s", 0, "the supply is too low", NULL},
+    {"lamp 9/s", 0, "never, the sound itself", NULL},
+    {"lamp 9/s", 0, "data sheets of battery and chip", NULL},
+    {"lamp 15/s", 0, "never more than 33.3 ms", NULL},
+    {"lamp -q 9/s", 0, NULL, NULL},
+    {"lamp --help", 0, "--capacitors", NULL},
+    {"help lamp", 0, "--brightness-steps", NULL},
+  };
+  assert_true(check_cases(cases, COUNT(cases)));
+}
+
+// At three flashes a second and fewer there is no caution of seizures.
+static void
+test_slow(void** state) {
+  (void)state;
+  Run slow = run("lamp 3/s");
+  Run fast = run("lamp 3.1/s");
+  assert_int_equal(slow.status, 0);
+  assert_null(strstr(slow.out, "seizures"));
+  assert_non_null(strstr(slow.out, "85"));
+  assert_non_null(strstr(fast.out, "seizures"));
+  run_clear(&slow);
+  run_clear(&fast);
+}
+
+/* JSON */
+
+static json_t*
+json_of(const char* line) {
+  Run           made = run(line);
+  json_t* const object = json_loads(made.out, 0, NULL);
+  assert_true(run_check(made.status == 0 && object, &made, line));
+  run_clear(&made);
+  return object;
+}
+
+static double
+at(const json_t* object, const char* section, const char* key) {
+  return json_number_value(
+    json_object_get(json_object_get(object, section), key));
+}
+
+static void
+test_json(void** state) {
+  (void)state;
+  json_t* const object =
+    json_of("lamp --json --clock 16MHz --brightness-steps 8 --on-time 30 10/s");
+  json_t* const controller = json_object_get(object, "microcontroller");
+  assert_true(at(object, "lamp", "pulse_hz") == 10.0);
+  assert_true(at(object, "lamp", "on_ms") == 30.0);
+  assert_true(at(object, "microcontroller", "period_us") == 100000.0);
+  assert_true(at(object, "microcontroller", "on_us") == 30000.0);
+  assert_true(at(controller, "counts", "period_counts") == 25000.0);
+  // 5 V less 1.7 V (NE555 data sheet SLFS022I, 7.5) less 2 V at 20 mA.
+  assert_true(fabs(at(object, "led", "resistor_ohm") - 65.0) < 1e-9);
+  assert_true(fabs(at(object, "led", "next_e24_ohm") - 68.0) < 1e-9);
+  assert_int_equal(json_array_size(json_object_get(
+                     json_object_get(object, "brightness"), "steps")),
+                   8);
+  const char* const caution = json_string_value(
+    json_object_get(json_object_get(object, "cautions"), "flash"));
+  assert_non_null(strstr(caution, "WCAG 2.3.1"));
+  json_decref(object);
+}
+
+/* Loops */
+
+// Written by the program itself: 9 a second at 44.1 kHz are 4,900 frames.
+static void
+test_loops(void** state) {
+  (void)state;
+  wav_file_write(&(WavFile){.path = "zap.wav", .seconds = 1.0});
+  Run made = run("loop -q --fire-rate 9/s --shots 3 --valley 15 zap.wav");
+  Run points = run("loop -q --fire-rate 9/s --form loop-points --part loop -o "
+                   "points.wav zap.wav");
+  assert_true(run_check(made.status == 0, &made, "loop"));
+  assert_true(run_check(points.status == 0, &points, "loop points"));
+  json_t* const loop = json_of("lamp --json volleyweave-out/zap.loop.wav");
+  assert_true(at(loop, "found", "shots") == 3.0);
+  assert_true(at(loop, "lamp", "pulse_hz") == 9.0);
+  json_t* const marked = json_of("lamp --json points.wav");
+  assert_true(at(marked, "found", "shots") == 1.0);
+  assert_true(at(marked, "lamp", "pulse_hz") == 9.0);
+  // 14,700 frames and 50 ms: 3 shots in 383.333 ms.
+  json_t* const gap =
+    json_of("lamp --json --gap 50ms volleyweave-out/zap.loop.wav");
+  assert_true(fabs(at(gap, "lamp", "pulse_hz") -
+                   3.0 / (14700.0 / 44100.0 + 0.05)) < 1e-9);
+  json_decref(loop);
+  json_decref(marked);
+  json_decref(gap);
+  run_clear(&made);
+  run_clear(&points);
+}
+
+// A board's own pause and delay.
+static void
+test_board(void** state) {
+  (void)state;
+  Run board = run_shell("\"$VOLLEYWEAVE\" boards wav-44k-mono | sed "
+                        "'s/^delay = .*/delay = 80ms/; s/^gap = .*/gap = 25ms/'"
+                        " > own.board.ini");
+  assert_true(run_check(board.status == 0, &board, "boards"));
+  json_t* const loop =
+    json_of("lamp --json --board own.board.ini volleyweave-out/zap.loop.wav");
+  assert_true(at(loop, "lamp", "hold_back_ms") == 80.0);
+  assert_true(fabs(at(loop, "lamp", "pulse_hz") -
+                   3.0 / (14700.0 / 44100.0 + 0.025)) < 1e-9);
+  static const Case cases[] = {
+    {"lamp --board own.board.ini 9/s", 0, "80 ms after the trigger", NULL},
+    {"lamp --board wav-44k-mono 9/s", 0, "states no delay", NULL}};
+  assert_true(check_cases(cases, COUNT(cases)));
+  json_decref(loop);
+  run_clear(&board);
+}
+
+/* Files */
+
+static void
+test_header(void** state) {
+  (void)state;
+  Run made = run("lamp -q --clock 16MHz --brightness-steps 20 --board "
+                 "own.board.ini --header lamp.h 10/s");
+  assert_true(run_check(made.status == 0, &made, "header"));
+  size_t      n = 0;
+  char* const text = read_file("lamp.h", &n);
+  assert_non_null(text);
+  assert_non_null(strstr(text, "#define LAMP_PERIOD_US 100000UL\n"));
+  assert_non_null(strstr(text, "#define LAMP_PRESCALER 64U\n"));
+  assert_non_null(strstr(text, "#define LAMP_PERIOD_COUNTS 25000ULL\n"));
+  assert_non_null(strstr(text, "#define LAMP_HOLD_BACK_US 80000UL\n"));
+  assert_non_null(strstr(text, "lamp_brightness[LAMP_BRIGHTNESS_STEPS]"));
+  assert_non_null(strstr(text, "seizures"));
+  assert_non_null(strstr(text, "thresholds of WCAG 2.3.1"));
+  free(text);
+  Run built = run_shell(
+    "printf '#include \"lamp.h\"\\nint main(void) { return "
+    "lamp_brightness[0] == 255U && LAMP_ON_COUNTS == 7500U ? 0 : 1; }\\n' "
+    "> use.c && cc -std=c99 -Wall -Wextra -Wconversion -pedantic -Werror use.c "
+    "-o use && ./use");
+  assert_true(run_check(built.status == 0, &built, "cc"));
+  run_clear(&built);
+  run_clear(&made);
+}
+
+static void
+test_pictures(void** state) {
+  (void)state;
+  static const unsigned char png[] = {0x89, 'P', 'N', 'G', 0x0D, 0x0A};
+  Run                        svg = run("lamp -q --plot lamp.svg 9/s");
+  Run    image = run("lamp -q --supply 9V --plot lamp.PNG 9/s");
+  Run    dry = run("lamp -q -n --plot dry.svg --header dry.h 9/s");
+  size_t n = 0;
+  assert_true(run_check(svg.status == 0, &svg, "svg"));
+  assert_true(run_check(image.status == 0, &image, "png"));
+  assert_true(run_check(dry.status == 0, &dry, "dry run"));
+  assert_int_not_equal(access("dry.svg", F_OK), 0);
+  assert_int_not_equal(access("dry.h", F_OK), 0);
+  char* const text = read_file("lamp.svg", &n);
+  assert_non_null(text);
+  assert_non_null(strstr(text, "<title>A lamp that flashes 9 times"));
+  assert_non_null(strstr(text, "seizures"));
+  assert_non_null(strstr(text, "</svg>"));
+  free(text);
+  char* const bytes = read_file("lamp.PNG", &n);
+  assert_non_null(bytes);
+  assert_true(n > 1000U && !memcmp(bytes, png, sizeof(png)));
+  free(bytes);
+  run_clear(&svg);
+  run_clear(&image);
+  run_clear(&dry);
+}
+
+// What was not made here is left alone.
+static void
+test_others_files(void** state) {
+  (void)state;
+  bytes_write("mine.h", "mine\n", 5);
+  Run kept = run("lamp -q --header mine.h 9/s");
+  assert_true(run_check(
+    kept.status == 1 && has_bytes("mine.h", "mine\n", 5), &kept, "kept"));
+  Run forced = run("lamp -q -f --header mine.h 9/s");
+  assert_true(run_check(forced.status == 0 && !has_bytes("mine.h", "mine\n", 5),
+                        &forced,
+                        "forced"));
+  run_clear(&kept);
+  run_clear(&forced);
+}
+
+// What draws is loaded for pictures alone.
+static void
+test_not_loaded(void** state) {
+  (void)state;
+  Run needed = run_shell("ldd \"$VOLLEYWEAVE\"");
+  assert_true(run_check(
+    needed.status == 0 && !strstr(needed.out, "cairo"), &needed, "ldd"));
+  run_clear(&needed);
+}
+
+int
+main(int argc, char** argv) {
+  run_set_up(argc, argv);
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_bad_lines),
+    cmocka_unit_test(test_good_lines),
+    cmocka_unit_test(test_slow),
+    cmocka_unit_test(test_json),
+    cmocka_unit_test(test_loops),
+    cmocka_unit_test(test_board),
+    cmocka_unit_test(test_header),
+    cmocka_unit_test(test_pictures),
+    cmocka_unit_test(test_others_files),
+    cmocka_unit_test(test_not_loaded),
+  };
+  const int n_failed = cmocka_run_group_tests(tests, NULL, NULL);
+  run_tear_down();
+  return n_failed;
+}
