@@ -208,6 +208,7 @@ clear_store(VwPackStore* store) {
     }
     free(work->names);
   }
+  vw_pack_lock_drop(&store->lock);
   vw_pack_list_clear(&store->list);
   vw_pack_folders_clear(&store->folders);
   free(store->works);

@@ -4,6 +4,7 @@
 #include "level.h"
 #include "pack_folders.h"
 #include "pack_list.h"
+#include "pack_lock.h"
 
 #include <sys/stat.h>
 
@@ -43,6 +44,7 @@ typedef struct {
 struct VwPackStore {
   VwPackFolders folders;
   VwPackList    list;  ///< What the last run left.
+  VwPackLock    lock;  ///< From beginning to end.
   VwPackWork*   works; ///< One per sound. Owned.
   size_t        n_works;
   size_t        n_folders; ///< Of groups, in the pack's folder.

@@ -58,6 +58,17 @@ sync_folder(const char* path) {
   }
 }
 
+/// Whether all that had to be made is.
+static bool
+is_whole(const VwPack* pack) {
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    if (pack->sounds[i].due && !pack->store->works[i].staged) {
+      return false;
+    }
+  }
+  return true;
+}
+
 VwStatus
 vw_pack_end(VwPack* pack) {
   assert(pack);
@@ -65,6 +76,7 @@ vw_pack_end(VwPack* pack) {
   if (!pack->changes) {
     return VW_OK;
   }
+  const bool whole = is_whole(pack);
   // The list first: whichever file is there is then known.
   VwStatus st = vw_pack_order_list(pack, true, true);
   st = st ? st : place_all(pack);
@@ -73,9 +85,14 @@ vw_pack_end(VwPack* pack) {
   }
   if (!st) {
     sync_folder(folders->pack);
-    vw_pack_folders_drop(folders->making);
+  }
+  // Also where it failed: what waits takes room, and is made again.
+  vw_pack_folders_sweep(folders->making);
+  if (!st && whole) {
     st = vw_pack_order_list(pack, false, true);
   }
+  vw_pack_lock_drop(&pack->store->lock);
+  vw_pack_folders_drop(folders->making);
   pack->changes = st != VW_OK;
   return st;
 }

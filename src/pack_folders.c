@@ -6,6 +6,7 @@
 #include "file.h"
 #include "path.h"
 
+#include <ctype.h>
 #include <dirent.h>
 #include <errno.h>
 #include <stdlib.h>
@@ -116,7 +117,8 @@ vw_pack_folders_make_group(const char* folder, const char* name) {
 static bool
 is_waiting(const char* name) {
   const size_t n = strspn(name, "0123456789abcdef");
-  return !strncmp(name, ".volleyweave-", 13) ||
+  return (!strncmp(name, ".volleyweave-", 13) &&
+          isdigit((unsigned char)name[13])) ||
          (n == DIGITS && name[n] == '-' &&
           strspn(name + n + 1U, "0123456789abcdef") == DIGITS);
 }

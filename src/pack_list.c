@@ -1,5 +1,6 @@
 #include "pack_list.h"
 
+#include "digest.h"
 #include "file.h"
 #include "ledger.h"
 #include "path.h"
@@ -156,6 +157,7 @@ vw_pack_list_read(const char* folder, VwPackList* list) {
     // The reader leaves room for one byte more.
     bytes.data[bytes.n_bytes] = '\0';
     out.text = (char*)bytes.data;
+    out.digest = vw_digest(bytes.data, bytes.n_bytes);
     st = read_lines(&out);
   }
   if (st) {

@@ -24,7 +24,8 @@ typedef struct {
   size_t        n_files;
   VwPackNoted*  sounds; ///< Sorted by key. Owned.
   size_t        n_sounds;
-  char*         text; ///< Owned.
+  char*         text;   ///< Owned.
+  uint64_t      digest; ///< Of its text as it was read; 0 without one.
 } VwPackList;
 
 /**

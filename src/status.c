@@ -105,6 +105,8 @@ static const Advice advices[] = {
      "take parts of a closer tolerance, or add a capacitor to the list"},
   [VW_COUNTS_FEW] = {"The period takes more counts than the timer has",
                      "give a greater prescaler, a lower clock or more bits"},
+  [VW_BUSY] = {"Another run is making this pack, or just has",
+               "wait until it has ended, then pack again"},
 };
 
 static const Advice*

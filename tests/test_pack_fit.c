@@ -20,6 +20,9 @@
 
 enum { SOUNDS = 4, RATE_HZ = 44100, LOWEST = 3 };
 
+#define TOP_HZ 10000.0
+#define TURN (2.0 * 3.14159265358979)
+
 static const unsigned rates_hz[] = {44100, 32000, 22050, 11025};
 
 // Decaying tones: which of the rates holds them, a corner of 200 Hz below.
@@ -41,9 +44,12 @@ put_tone(const char* path, double tone_hz, double seconds) {
   for (size_t i = 441; i < piece.sound.n_frames; ++i) {
     const double t_s = (double)(i - 441) / RATE_HZ;
     // A soft start: a hard one would spread over all frequencies.
-    const double level = 0.5 * fmin(t_s / 0.004, 1.0) * exp(-t_s / 0.05);
+    const double level = 0.4 * fmin(t_s / 0.004, 1.0) * exp(-t_s / 0.05);
+    // A tenth of the power of the last is where 32 kHz cannot follow.
+    const double top = tone_hz > TOP_HZ ? 1.0 / 3.0 : 0.0;
+    const double hz = tone_hz > TOP_HZ ? 1000.0 : tone_hz;
     piece.sound.values[i] =
-      (float)(level * sin(2.0 * 3.14159265358979 * tone_hz * t_s));
+      (float)(level * (sin(TURN * hz * t_s) + top * sin(TURN * tone_hz * t_s)));
   }
   format.dither = VW_DITHER_NONE;
   assert_int_equal(vw_encode_wav(&piece, &format, 1, &bytes), VW_OK);

@@ -90,7 +90,8 @@ typedef enum {
   VW_CAPACITORS_SMALL, ///< They all need resistors above 1 Mohm.
   VW_CAPACITORS_BIG,   ///< They all need resistors below 1 kohm.
   VW_TRIMMER_SHORT,    ///< No trimmer covers the tolerances.
-  VW_COUNTS_FEW        ///< The period needs more counts than the timer has.
+  VW_COUNTS_FEW,       ///< The period needs more counts than the timer has.
+  VW_BUSY              ///< Another run is making the same pack.
 } VwStatus;
 
 /**
@@ -1506,9 +1507,11 @@ VW_API VwStatus vw_pack_settle(VwPack* pack);
 
 /**
  * Make the folder, note in it that it is unfinished, and keep the version
- * before. Writes nothing where nothing changes.
+ * before. Writes nothing where nothing changes. From here to vw_pack_end() no
+ * other process begins the same pack.
  *
- * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (the pack has faults),
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (the pack has faults), #VW_BUSY
+ * (also where another run ended since it was opened),
  * #VW_NO_FOLDER, #VW_NOT_A_FOLDER, #VW_FOLDER_READONLY, #VW_DISK_FULL,
  * #VW_WRITE_FAILED.
  */
@@ -1527,8 +1530,9 @@ VW_API VwStatus vw_pack_render(VwPack* pack, size_t index);
 /**
  * Give all files their names, in the order of their slots, and finish the list.
  *
- * Of sounds that failed, the files of earlier runs stay. Needed to leave
- * nothing behind, also where all of them failed.
+ * Of sounds that failed, the files of earlier runs stay; where one failed while
+ * it was made, the list keeps saying that the pack is unfinished. Needed to
+ * leave nothing behind, also where all of them failed.
  *
  * @return As vw_pack_begin().
  */

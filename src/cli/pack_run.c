@@ -153,17 +153,20 @@ make(PackRun* run, VwPack* pack) {
   const bool write = !settings->dry_run && !settings->print_commands;
   const bool fits = !pack_report_too_big(&report);
   bool       good = fits;
+  bool       stopped = !fits || !write;
   if (fits && write) {
-    good = !render(run, pack);
+    stopped = render(run, pack) != VW_OK;
+    good = !stopped;
     report.written = good;
   }
   const size_t n_failed = say_failures(run, pack);
   good = show(&report) && good && !n_failed;
   if (n_failed) {
     say(run->board->name,
-        "%zu of %zu sounds failed, the others are finished",
+        "%zu of %zu sounds failed%s",
         n_failed,
-        pack->n_sounds);
+        pack->n_sounds,
+        stopped ? "" : ", the others are finished");
   }
   return good;
 }

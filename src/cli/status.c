@@ -60,6 +60,7 @@ status_word(VwStatus status) {
     [VW_CAPACITORS_BIG] = "CAPACITORS_BIG",
     [VW_TRIMMER_SHORT] = "TRIMMER_SHORT",
     [VW_COUNTS_FEW] = "COUNTS_FEW",
+    [VW_BUSY] = "BUSY",
   };
   const size_t index = (size_t)status;
   const bool   known = index < sizeof(words) / sizeof(words[0]);
