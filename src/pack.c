@@ -69,6 +69,27 @@ vw_pack_staged_path(const VwPackStore* store,
 
 /* Open */
 
+/// Of what the board takes, what is asked goes before the first.
+static void
+keep_asked(const VwBoard* board, const VwSoundWish* wish, VwFormat* format) {
+  const VwFormat* const asked = &wish->options.format;
+  for (unsigned i = 0; i < board->n_sample_rates; ++i) {
+    if (board->sample_rates_hz[i] == asked->rate_hz) {
+      format->rate_hz = asked->rate_hz;
+    }
+  }
+  for (unsigned i = 0; wish->own_channels && i < board->n_channels; ++i) {
+    if (board->channels[i] == asked->n_channels) {
+      format->n_channels = asked->n_channels;
+    }
+  }
+  for (unsigned i = 0; wish->own_encoding && i < board->n_encodings; ++i) {
+    if (board->encodings[i] == asked->encoding) {
+      format->encoding = asked->encoding;
+    }
+  }
+}
+
 /// The options of a sound: what is made, on what board.
 static VwStatus
 set_options(const VwPack* pack, const VwSoundWish* wish, VwPackSound* sound) {
@@ -78,12 +99,7 @@ set_options(const VwPack* pack, const VwSoundWish* wish, VwPackSound* sound) {
   options.shot_only = options.whole || wish->make == VW_MAKE_SHOT;
   options.form = wish->make == VW_MAKE_BURST ? VW_FORM_BURST : VW_FORM_PIECES;
   const VwStatus st = vw_board_apply(board, &pack->options.wish, &options);
-  for (unsigned i = 0; i < board->n_sample_rates; ++i) {
-    // One of the board's list may be asked for.
-    if (board->sample_rates_hz[i] == wish->options.format.rate_hz) {
-      options.format.rate_hz = wish->options.format.rate_hz;
-    }
-  }
+  keep_asked(board, wish, &options.format);
   *sound = (VwPackSound){.wish = wish, .options = options, .reach_lufs = NAN};
   sound->aimed = options.level.aim == VW_AIM_LOUDEST;
   return st;

@@ -260,6 +260,29 @@ test_failing_take(void** state) {
   expect("pack -q " B "prop.ini", 1, NULL, "prop.ini:18: in/hum.wav: no such");
 }
 
+// Of what a board takes, a sound may ask for another than the first.
+static void
+test_asked_format(void** state) {
+  (void)state;
+  size_t n = 0;
+  put_prop();
+  put("both.board.ini", "[format]\nchannels = 2, 1\nencoding = 16, 8\n");
+  put("prop.ini",
+      "[sound zap]\ntake = in/zap.wav\nmake = shot\n"
+      "[sound low]\ntake = in/zap.wav\nmake = shot\n"
+      "channels = 1\nbits = 8\n");
+  expect("pack --board ./both.board.ini -o out prop.ini", 0, "2 files", "");
+  // Channels and bits of a plain WAV file: bytes 22 and 34.
+  char* const zap = read_file("out/both/zap.shot.wav", &n);
+  char* const low = read_file("out/both/low.shot.wav", &n);
+  assert_non_null(zap);
+  assert_non_null(low);
+  assert_true(zap[22] == 2 && zap[34] == 16);
+  assert_true(low[22] == 1 && low[34] == 8);
+  free(zap);
+  free(low);
+}
+
 static void
 test_refused(void** state) {
   (void)state;
@@ -418,6 +441,7 @@ main(int argc, char** argv) {
     TEST(test_json),
     TEST(test_failing_take),
     TEST(test_disk),
+    TEST(test_asked_format),
     TEST(test_refused),
     TEST(test_recordings),
     TEST(test_all_reach),

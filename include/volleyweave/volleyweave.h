@@ -1302,14 +1302,17 @@ typedef enum {
 
 /// One sound of a prop. Nothing in it is owned.
 typedef struct {
-  const char*        name;      ///< Of the sound, one of its kind in the prop.
-  const char*        group;     ///< Of sounds, or NULL.
-  unsigned           slot;      ///< 1 and up; 0: none.
-  VwMake             make;      ///< What to make.
-  const char* const* takes;     ///< Names of `n_takes` files.
-  size_t             n_takes;   ///< 1 to 64; more than one take turns.
-  VwFamilyOptions    options;   ///< As asked, the board not applied yet.
-  double             offset_lu; ///< Louder (or softer) than the rest, LU.
+  const char*        name;    ///< Of the sound, one of its kind in the prop.
+  const char*        group;   ///< Of sounds, or NULL.
+  unsigned           slot;    ///< 1 and up; 0: none.
+  VwMake             make;    ///< What to make.
+  const char* const* takes;   ///< Names of `n_takes` files.
+  size_t             n_takes; ///< 1 to 64; more than one take turns.
+  VwFamilyOptions    options; ///< As asked, the board not applied yet.
+  bool own_channels; ///< Its number of channels goes before the board's first,
+                     ///< where the board takes it.
+  bool   own_encoding; ///< The same of its encoding.
+  double offset_lu;    ///< Louder (or softer) than the rest, LU.
 } VwSoundWish;
 
 /// What becomes of a pack's loudness. A sound whose own level aims at something

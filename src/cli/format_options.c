@@ -22,6 +22,7 @@ format_set_channels(Settings* settings, const char* shown, const char* value) {
     return false;
   }
   settings->family.format.n_channels = (unsigned)n;
+  settings->has_channels = true;
   return true;
 }
 
@@ -41,6 +42,7 @@ format_set_bits(Settings* settings, const char* shown, const char* value) {
     return false;
   }
   settings->family.format.encoding = (VwEncoding)encoding;
+  settings->has_bits = true;
   return true;
 }
 

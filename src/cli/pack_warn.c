@@ -112,10 +112,11 @@ words_of(const VwPackChange* change) {
                          change->rate_hz,
                          change->rate_hz);
     case VW_PACK_ENCODING:
-      return text_format("%s bits (the first in the board's file)",
+      return text_format("%s bits (bits = %s)",
+                         bits_of(change->encoding),
                          bits_of(change->encoding));
     case VW_PACK_CHANNELS:
-      return text_format("one channel (the first in the board's file)");
+      return text_format("one channel (channels = 1)");
     case VW_PACK_CYCLE:
       return text_format("loops of fewer shots (shots = 1)");
     default:

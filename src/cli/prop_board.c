@@ -57,7 +57,12 @@ tell_rate(const VwBoard* board, char text[128]) {
 
 static bool
 plays_channels(const Case* of) {
-  return of->board->channels[0] == of->settings.family.format.n_channels;
+  for (unsigned i = 0; i < of->board->n_channels; ++i) {
+    if (of->board->channels[i] == of->settings.family.format.n_channels) {
+      return true;
+    }
+  }
+  return false;
 }
 
 static void
@@ -68,12 +73,26 @@ tell_channels(const VwBoard* board, char text[128]) {
 
 static bool
 plays_bits(const Case* of) {
-  return of->board->encodings[0] == of->settings.family.format.encoding;
+  for (unsigned i = 0; i < of->board->n_encodings; ++i) {
+    if (of->board->encodings[i] == of->settings.family.format.encoding) {
+      return true;
+    }
+  }
+  return false;
 }
 
 static void
 tell_bits(const VwBoard* board, char text[128]) {
-  (void)snprintf(text, 128, "%s", vw_encoding_name(board->encodings[0]));
+  int n = 0;
+  for (unsigned i = 0; i < board->n_encodings; ++i) {
+    n += snprintf(text + n,
+                  128U - (size_t)n,
+                  "%s%s",
+                  !i                            ? ""
+                  : i + 1U < board->n_encodings ? ", "
+                                                : " or ",
+                  vw_encoding_name(board->encodings[i]));
+  }
 }
 
 /// The form in which a board plays a loop.

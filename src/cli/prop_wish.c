@@ -106,6 +106,8 @@ prop_wishes(const Prop* prop, const char* board, const Settings* line) {
       .takes = (const char* const*)sound->takes,
       .n_takes = sound->n_takes,
       .options = settings.family,
+      .own_channels = settings.has_channels,
+      .own_encoding = settings.has_bits,
       .offset_lu =
         on && on->keys.level_line ? on->keys.level_lu : keys->level_lu,
     };

@@ -53,6 +53,8 @@ typedef struct {
   const char*     to;             ///< Where the card is, as given, or NULL.
   const char*     into;           ///< A prop file, or NULL.
   bool            has_form;       ///< --form was given.
+  bool            has_channels;   ///< --channels was given.
+  bool            has_bits;       ///< --bits was given.
   bool            has_burst;      ///< --burst was given.
   bool            has_loudness;   ///< --loudness was given.
   bool            has_gain;       ///< --gain was given.
