@@ -344,7 +344,7 @@ load(const char* path, char** text, size_t* n_bytes) {
 static void
 read_text(Reader* reader, size_t n_bytes) {
   if (n_bytes > BYTES_MOST) {
-    fault(reader, 0, "it is longer than 1 MB", "give a file of text");
+    fault(reader, 0, "it is longer than 1 MB", "give less text, or split it");
     return;
   }
   if (strlen(reader->text) < n_bytes) {
