@@ -4,6 +4,8 @@
 //     bench_loop PROGRAM TAKE                    compare
 //     bench_loop --plain TAKE RATE FOLDER N...   the plain process
 
+#include "folder.h"
+
 #include <sndfile.h>
 
 #include <spawn.h>
@@ -195,38 +197,22 @@ bench(const char* const* args, const char* rate, const char* folder) {
   compare(label, made, other);
 }
 
-// In memory where the system has a place for that: no disk is measured.
-static void
-make_folder(char* folder, size_t size) {
-  const bool in_memory = !access("/dev/shm", W_OK);
-  snprintf(
-    folder, size, "%s/bench_loop.XXXXXX", in_memory ? "/dev/shm" : "/tmp");
-  if (!mkdtemp(folder)) {
-    fail("cannot make a folder");
-  }
-}
-
-static void
-remove_folder(const char* folder) {
-  char command[MAX_PATH];
-  snprintf(command, sizeof(command), "rm -r '%s'", folder);
-  if (system(command)) {
-    fail("cannot remove the folder");
-  }
-}
-
 int
 main(int argc, char** argv) {
-  char folder[64];
+  // In memory where the system has a place for that: no disk is measured.
+  const bool in_memory = !access("/dev/shm", W_OK);
+  void*      folder = NULL;
   if (argc > 5 && !strcmp(argv[1], "--plain")) {
     return plain(argv + 2, argc - 2);
   }
   if (argc != 3) {
     fail("usage: bench_loop PROGRAM TAKE");
   }
-  make_folder(folder, sizeof(folder));
+  if ((in_memory && setenv("TMPDIR", "/dev/shm", 0)) ||
+      !(folder = folder_make())) {
+    fail("cannot make a folder");
+  }
   bench((const char* const*)argv, "44100", folder);
   bench((const char* const*)argv, "22050", folder);
-  remove_folder(folder);
-  return 0;
+  return folder_leave(&folder);
 }

@@ -9,17 +9,19 @@
 #include <string.h>
 #include <unistd.h>
 
-int
-folder_enter(void** state) {
+char*
+folder_make(void) {
   const char* const parent = getenv("TMPDIR");
   char              path[4096];
   snprintf(
-    path, sizeof(path), "%s/volleyweave-XXXXXX", parent ? parent : "/tmp");
-  if (!mkdtemp(path) || chdir(path)) {
-    return -1;
-  }
-  *state = strdup(path);
-  return *state ? 0 : -1;
+    path, sizeof(path), "%s/volleyweave-XXXXXX", parent ? parent : P_tmpdir);
+  return mkdtemp(path) ? strdup(path) : NULL;
+}
+
+int
+folder_enter(void** state) {
+  *state = folder_make();
+  return !*state || chdir(*state) ? -1 : 0;
 }
 
 static int

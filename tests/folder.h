@@ -6,6 +6,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+/// Make a new folder among the temporary files. Its name is to be freed; NULL
+/// where there can be none.
+char* folder_make(void);
+
 /// Make a new folder for temporary files and go to it.
 ///
 /// A set-up of a test; files are then named without a folder.

@@ -1,5 +1,7 @@
 #include "run.h"
 
+#include "folder.h"
+
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -36,12 +38,12 @@ text(const char* start, const char* end) {
 
 void
 run_set_up(int argc, char** argv) {
-  char        folder[] = "/tmp/volleyweave-test-XXXXXX";
   char        here[PATH_MAX] = "";
   const bool  whole = argc > 1 && argv[1][0] == '/';
   char* const start = getcwd(here, sizeof(here)) ? text(here, "/") : NULL;
   char* const program = argc > 1 ? text(whole ? "" : start, argv[1]) : NULL;
-  if (!program || !mkdtemp(folder) || chdir(folder) ||
+  char* const folder = folder_make();
+  if (!program || !folder || chdir(folder) ||
       setenv("VOLLEYWEAVE", program, 1) || chmod(".", 0755) ||
       // Nobody's settings but the test's own.
       setenv("XDG_CONFIG_HOME", folder, 1) ||
@@ -49,6 +51,7 @@ run_set_up(int argc, char** argv) {
     perror("cannot set up: give the program's path");
     exit(1);
   }
+  free(folder);
   free(program);
   free(start);
 }
