@@ -1,5 +1,6 @@
 #include "pack_report.h"
 
+#include "report.h"
 #include "say.h"
 
 #include <math.h>
@@ -30,11 +31,7 @@ pack_warnings_find(const VwBoard*     board,
     return;
   }
   if (plan->uneven) {
-    add(warnings,
-        text_format("the board's pause of %g ms is heard between its shots: "
-                    "up to %.2f shots per second it is hidden",
-                    board->gap_ms,
-                    plan->even_fire_rate_per_s));
+    add(warnings, report_gap_warning(plan));
   }
   if (!plan->uneven && fabs(plan->error_ppm) > ERROR_MOST_PPM) {
     add(warnings,
