@@ -104,8 +104,8 @@ test_good_lines(void** state) {
     {"lamp --duty 30% 10/s", 0, "30.0 ms, a duty of 30 %", NULL},
     {"lamp --supply 3.3V 9/s", 0, "a bipolar one needs 4.5 V", NULL},
     {"lamp --supply 9V --led-current 20mA 9/s", 0, "LED", NULL},
-    {"lamp --clock 16MHz 10/s", 0, "prescaler 64, period 25000", NULL},
-    {"lamp --clock 16MHz --timer-bits 8 --prescalers 1 9/s",
+    {"lamp --clock 12MHz 10/s", 0, "prescaler 32, period 37500", NULL},
+    {"lamp --clock 12MHz --timer-bits 8 --prescalers 1 9/s",
      0,
      "more counts than the timer has",
      NULL},
@@ -155,13 +155,13 @@ static void
 test_json(void** state) {
   (void)state;
   json_t* const object =
-    json_of("lamp --json --clock 16MHz --brightness-steps 8 --on-time 30 10/s");
+    json_of("lamp --json --clock 12MHz --brightness-steps 8 --on-time 30 10/s");
   json_t* const controller = json_object_get(object, "microcontroller");
   assert_true(at(object, "lamp", "pulse_hz") == 10.0);
   assert_true(at(object, "lamp", "on_ms") == 30.0);
   assert_true(at(object, "microcontroller", "period_us") == 100000.0);
   assert_true(at(object, "microcontroller", "on_us") == 30000.0);
-  assert_true(at(controller, "counts", "period_counts") == 25000.0);
+  assert_true(at(controller, "counts", "period_counts") == 37500.0);
   // 5 V less 1.7 V (NE555 data sheet SLFS022I, 7.5) less 2 V at 20 mA.
   assert_true(fabs(at(object, "led", "resistor_ohm") - 65.0) < 1e-9);
   assert_true(fabs(at(object, "led", "next_e24_ohm") - 68.0) < 1e-9);
@@ -230,15 +230,15 @@ test_board(void** state) {
 static void
 test_header(void** state) {
   (void)state;
-  Run made = run("lamp -q --clock 16MHz --brightness-steps 20 --board "
+  Run made = run("lamp -q --clock 12MHz --brightness-steps 20 --board "
                  "own.board.ini --header lamp.h 10/s");
   assert_true(run_check(made.status == 0, &made, "header"));
   size_t      n = 0;
   char* const text = read_file("lamp.h", &n);
   assert_non_null(text);
   assert_non_null(strstr(text, "#define LAMP_PERIOD_US 100000UL\n"));
-  assert_non_null(strstr(text, "#define LAMP_PRESCALER 64U\n"));
-  assert_non_null(strstr(text, "#define LAMP_PERIOD_COUNTS 25000ULL\n"));
+  assert_non_null(strstr(text, "#define LAMP_PRESCALER 32U\n"));
+  assert_non_null(strstr(text, "#define LAMP_PERIOD_COUNTS 37500ULL\n"));
   assert_non_null(strstr(text, "#define LAMP_HOLD_BACK_US 80000UL\n"));
   assert_non_null(strstr(text, "lamp_brightness[LAMP_BRIGHTNESS_STEPS]"));
   assert_non_null(strstr(text, "seizures"));
@@ -246,7 +246,7 @@ test_header(void** state) {
   free(text);
   Run built = run_shell(
     "printf '#include \"lamp.h\"\\nint main(void) { return "
-    "lamp_brightness[0] == 255U && LAMP_ON_COUNTS == 7500U ? 0 : 1; }\\n' "
+    "lamp_brightness[0] == 255U && LAMP_ON_COUNTS == 11250U ? 0 : 1; }\\n' "
     "> use.c && cc -std=c99 -Wall -Wextra -Wconversion -pedantic -Werror use.c "
     "-o use && ./use");
   assert_true(run_check(built.status == 0, &built, "cc"));

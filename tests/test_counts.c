@@ -17,6 +17,7 @@
 
 #define COUNT(array) (sizeof(array) / sizeof((array)[0]))
 
+// By trying every prescaler with every count (simulated here).
 static double
 least_error(const VwCounter* counter, double rate_hz) {
   double         least = INFINITY;
@@ -76,9 +77,9 @@ static void
 test_counts(void** state) {
   (void)state;
   static const VwCounter counters[] = {
-    {16e6, 8, {1, 8, 64, 256, 1024}, 5},
-    {16e6, 16, {1, 8, 64, 256, 1024}, 5},
-    {8e6, 16, {1, 2, 4, 8, 16, 32, 64, 128}, 8},
+    {12e6, 8, {1, 5, 60, 300, 2000}, 5},
+    {12e6, 16, {1, 5, 60, 300, 2000}, 5},
+    {8e6, 16, {1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024}, 11},
     {1e6, 16, {1}, 1},
     {32768, 8, {1024, 1, 16, 128}, 4},
     {48e6, 16, {1, 3, 7, 1000, 4096, 65536}, 6},
@@ -97,17 +98,18 @@ test_counts(void** state) {
   assert_true(ok);
 }
 
-// 16 MHz / 64 / 25,000 is 10 a second exactly; so is / 256 / 6,250, later.
+// 12 MHz / 32 / 37,500 is 10 a second exactly; so is / 128 / 9,375, later
+// (closed form).
 static void
 test_exact_counts(void** state) {
   (void)state;
-  const VwCounter counter = {16e6, 16, {1024, 256, 64, 8, 1}, 5};
+  const VwCounter counter = {12e6, 16, {256, 128, 64, 32, 4}, 5};
   const VwLamp    lamp = vw_lamp_with(10.0, 30.0);
   VwCounts        got;
   assert_int_equal(vw_counts_find(&lamp, &counter, &got), VW_OK);
-  assert_int_equal(got.prescaler, 64);
-  assert_int_equal(got.period_counts, 25000);
-  assert_int_equal(got.on_counts, 7500);
+  assert_int_equal(got.prescaler, 32);
+  assert_int_equal(got.period_counts, 37500);
+  assert_int_equal(got.on_counts, 11250);
   assert_true(check_equal(got.error_ppm, 0.0, "error"));
 }
 

@@ -52,7 +52,7 @@ const Quantity lamp_diode_drop =
 const Quantity lamp_capacitor_tolerance =
   {"(5% to 20% are usual)", "10%", 0.01, 0.3, UNITS(percent_units), false};
 
-const Quantity lamp_clock = {"Hz", "16MHz", 1e3, 1e9, UNITS(hz_units), false};
+const Quantity lamp_clock = {"Hz", "12MHz", 1e3, 1e9, UNITS(hz_units), false};
 
 const Quantity lamp_timer_bits =
   {"", "16, say", 8.0, 32.0, UNITS(no_units), true};

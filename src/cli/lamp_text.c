@@ -181,7 +181,7 @@ microcontroller(const LampReport* report, FILE* out) {
              1000.0 * report->lamp.period_ms,
              1000.0 * report->lamp.on_ms);
   if (!report->has_counts) {
-    line_print(out, "counts", "with --clock, as in --clock 16MHz");
+    line_print(out, "counts", "with --clock, as in --clock 12MHz");
   } else if (report->counts_status) {
     line_wrap_made(out, "counts", status_message(report->counts_status));
   } else {
