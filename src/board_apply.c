@@ -9,11 +9,11 @@
 #define OVERRUN_S 1.0
 
 // Where bytes are dear the run-in ends here at the latest: a tail that decays
-// by 60 dB in 1.5 s is then 20 dB down.
+// by 60 dB in 1.5 s is then 20 dB down (closed form).
 #define RUN_IN_S 0.5
 
 // With less room than this in all every half second counts: it is 12 s of
-// 16 bits at 44.1 kHz, mono.
+// 16 bits at 44.1 kHz, mono (closed form; the bound is chosen here).
 #define SMALL_BYTES (UINT64_C(1) << 20U)
 
 static bool

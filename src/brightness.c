@@ -11,7 +11,8 @@
 
 #define BRIGHTEST 255.0
 
-// A level falls by so much in the on-time.
+// A level falls by so much in the on-time, as that of a loop does whose on-time
+// was taken from it (chosen here).
 #define FALL_DB 12.0
 
 static unsigned char

@@ -10,7 +10,8 @@
 
 #define RENAME "rename it"
 
-// What a name of 8+3 has.
+// What a name of 8+3 has (Microsoft, "FAT: General Overview of On-Disk Format";
+// from memory).
 #define STEM_MOST 8U
 #define ENDING_MOST 4U // with its dot
 

@@ -5,7 +5,8 @@
 // A lamp that is to go on and off needs two counts.
 #define COUNTS_LEAST 2.0
 
-// Farther off it is another rate: 45 ms apart within half a second.
+// Farther off it is another rate: 45 ms apart within half a second (closed
+// form).
 #define ERROR_MOST_PPM 1e5
 
 static bool

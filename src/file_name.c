@@ -12,7 +12,7 @@
 #define BYTES_MOST 255U
 
 // Letters before the ending, and of the ending with its dot, where names have
-// 8+3.
+// 8+3 (Microsoft, "FAT: General Overview of On-Disk Format"; from memory).
 #define STEM_SHORT 8U
 #define ENDING_SHORT 4U
 

@@ -14,7 +14,7 @@
 #define ON_MOST_MS 50.0
 #define ON_SHARE_MOST 0.5
 
-// So far below its crest a shot still counts as loud.
+// So far below its crest a shot still counts as loud (chosen here).
 #define NEAR_DB 12.0
 
 VwLamp

@@ -6,7 +6,8 @@
 
 #include <string.h>
 
-// Past this part of the period too little of it is left for a valley.
+// Past this part of the period too little of it is left for a valley (chosen
+// here).
 #define CREST_LATEST 0.4
 
 #define FADE_IN_S 0.005

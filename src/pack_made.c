@@ -7,7 +7,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-// Up to this part of half a sample rate conversion keeps all.
+// Up to this part of half a sample rate conversion keeps all: it is 3 dB down
+// at 96 % (libsamplerate's own description of its best sinc converter).
 #define BAND_KEPT 0.95
 
 /* Figures */

@@ -7,7 +7,7 @@
 #define SHOTS_MOST 64U
 
 // The crest lies in the first 0.4 of a period. With a gap as long as that at
-// its end, what lies between still tells the two apart.
+// its end, what lies between still tells the two apart (chosen here).
 #define GAP_MOST 0.4
 
 /// Whether the gap is too long to lie in the last decay. Its own rounding to

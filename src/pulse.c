@@ -4,9 +4,11 @@
 
 #include <string.h>
 
-// The first channel counts unless another is 20 dB stronger.
+// The first channel counts unless another is 20 dB stronger (chosen here): the
+// second may be a lamp track.
 #define FAINT_POWER 0.01
 
+// One cycle to read, and one on each side for the level's window to reach into.
 #define N_CYCLES 3U
 
 static double

@@ -10,6 +10,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+// Bounds without a source beside them are simulated here: with them the rapid
+// fire of the test of found rates is read within its limits.
+
 // Fire rates that are looked for.
 #define RATE_LEAST_PER_S 2.5
 #define RATE_MOST_PER_S 25.0

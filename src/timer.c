@@ -7,6 +7,8 @@
 
 #define LN2 0.69314718055994531
 
+// Below, the chip's discharge pin takes much current; above, moisture and hum
+// count (common practice).
 #define OHM_LEAST 1e3
 #define OHM_MOST 1e6
 
@@ -19,10 +21,14 @@
 #define CMOS_LEAST_V 2.0 // From memory, as is the most.
 #define CMOS_MOST_V 15.0
 
+// Film capacitors up to 1 uF and +-10 %: common practice. Electrolytics above,
+// +-20 %: from memory.
 #define FILM_MOST_FARAD 1.05e-6
 #define FILM_TOLERANCE 0.1
 #define ELECTROLYTIC_TOLERANCE 0.2
 
+// The data sheets state their figures at 25 degrees C. The others are those of
+// props out of doors (chosen here).
 #define COOL_C 0.0
 #define ROOM_C 25.0
 #define WARM_C 40.0
@@ -193,6 +199,7 @@ cost_of(const Search* search, const VwTimer* timer) {
   const double off =
     fabs(log(timer->on_ms.middle / search->circuit.wish->on_ms));
   // Electrolytics age and leak; great resistances pick up hum and moisture.
+  // Each weighs as much as 2 or 3 % of the on-time (chosen here).
   const double capacitor = timer->c_farad > FILM_MOST_FARAD ? 0.03 : 0.0;
   const double great =
     timer->fixed_ohm + timer->trimmer_ohm > OHM_MOST / 2.0 ? 0.02 : 0.0;
@@ -301,6 +308,7 @@ check(const VwTimerWish* wish) {
                                                       : VW_ON_TIME;
 }
 
+// Supply, trimmer of +-20 % and capacitors at hand: common practice.
 VwTimerWish
 vw_timer_defaults(const VwLamp* lamp) {
   return (VwTimerWish){

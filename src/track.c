@@ -11,16 +11,18 @@
 #include <math.h>
 
 // Slow enough not to click in the other channel's amplifier, and short against
-// the lamp's on-time.
+// the lamp's on-time (chosen here).
 #define EDGE_S 0.001
 
-// Above this part of the sample rate a converter's filter takes too much.
+// Above this part of the sample rate a converter's filter takes too much
+// (common practice).
 #define TONE_MOST 0.4
 
 // Dark for at least as long as lit (common practice).
 #define ON_SHARE_MOST 0.5
 
-// The lamp of a single shot has no period. 2 per second leave it its on-time.
+// The lamp of a single shot has no period. 2 per second leave it its on-time:
+// 0.4 of their period is more than that (closed form).
 #define LONE_PER_S 2.0
 
 /// The tone, which repeats itself after every cycle.

@@ -7,7 +7,8 @@
 #include <math.h>
 #include <stdint.h>
 
-// Slower than this a trigger held does not feel like rapid fire.
+// Slower than this a trigger held does not feel like rapid fire (from
+// memory).
 #define CHOSEN_LEAST_PER_S 8.0
 
 // With variation as many shots as this are worth telling apart (6 to 8:
@@ -15,7 +16,7 @@
 #define VARIED_SHOTS 6U
 
 // A decay that a gap cuts off is hardly told from the others where it is one of
-// so many; more only make the file longer.
+// so many; more only make the file longer (4 to 8: common practice).
 #define GAP_SHOTS_LEAST 4U
 #define GAP_SHOTS_MOST 8U
 

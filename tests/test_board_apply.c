@@ -127,6 +127,8 @@ run_in_max(uint64_t file_bytes, uint64_t capacity, double asked_s) {
   return apply(&board, &wish).run_in_max_s;
 }
 
+// Half a second where there is at most a mebibyte: the figures of
+// this project.
 static void
 test_run_in(void** state) {
   (void)state;

@@ -1,5 +1,8 @@
 // Files made byte by byte, one thing wrong in each: it is found, and nothing
-// else.
+// else. Chunks and their fields: Microsoft and IBM, "Multimedia Programming
+// Interface and Data Specifications" 1.0, 1991, and for loops Microsoft, "New
+// Multimedia Data Types and Data Techniques" 3.0, 1994. That a board plays or
+// refuses what comes before the sound is common practice.
 
 #define _XOPEN_SOURCE 700
 
@@ -349,7 +352,8 @@ test_sound(void** state) {
     const char* warning;
   } cases[] = {
     {"clicks at the start", {.first = 0.5}, "first frame", NULL},
-    // The greatest step of the tone is 0.5 * 2 pi 440 / 44100 = 0.031.
+    // The greatest step of the tone is 0.5 * 2 pi 440 / 44100 = 0.031 (closed
+    // form).
     {"three steps at the start", {.first = 0.094}, "first frame", NULL},
     {"one and a half", {.first = 0.047}, NULL, "first frame"},
     {"clicks at the end", {.last = -0.5}, "last frame", NULL},

@@ -113,6 +113,7 @@ test_exact_counts(void** state) {
   assert_true(check_equal(got.error_ppm, 0.0, "error"));
 }
 
+// The bounds of the public header.
 static void
 test_bad_counters(void** state) {
   (void)state;
@@ -196,7 +197,8 @@ test_drift(void** state) {
 
 /* Brightness */
 
-// A level that falls by 60 dB in so long has fallen by d dB after a part of it:
+// A level that falls by 60 dB in so long has fallen by d dB after a part of it
+// (closed form):
 // loudness is halved every 10 dB (S. S. Stevens, J. Acoust. Soc. Am. 27, 1955).
 static double
 value_after(double s, double decay_s, double gamma) {

@@ -117,7 +117,7 @@ check_heard(const GapCase* wanted, const Made* made) {
   return ok & check_at_most(off_ms, 1.0, "%s: interval off, ms", name);
 }
 
-// Room for 4 to 8 shots, and the gap in the last decay.
+// Room for 4 to 8 shots (common practice), and the gap in the last decay.
 static bool
 check_laid(const GapCase* wanted, const Made* made) {
   const VwPlan* const  plan = &made->family.plan;
@@ -454,7 +454,8 @@ test_slow(void** state) {
 }
 
 // Where no fire rate is asked one is chosen at which the gap is hidden, if
-// there is one of 4 or more; 0.4 of the period is all a gap may take.
+// there is one of 4 or more; 0.4 of the period is all a gap may take, so up to
+// 400 / gap per second (closed form).
 static void
 test_chosen(void** state) {
   (void)state;

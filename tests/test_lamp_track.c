@@ -1,5 +1,5 @@
-// The lamp's track in the second channel, as a circuit hears it. The figures
-// are those of this project.
+// The lamp's track in the second channel, as a circuit hears it, simulated
+// here. The figures are those of this project.
 
 #include "track_found.h"
 

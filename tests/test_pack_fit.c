@@ -25,7 +25,8 @@ enum { SOUNDS = 4, RATE_HZ = 44100, LOWEST = 3 };
 
 static const unsigned rates_hz[] = {44100, 32000, 22050, 11025};
 
-// Decaying tones: which of the rates holds them, a corner of 200 Hz below.
+// Decaying tones: which of the rates holds them, by half of it less a little
+// (closed form), a corner of 200 Hz below.
 static const double      tones_hz[SOUNDS] = {1000.0, 4000.0, 9000.0, 18000.0};
 static const unsigned    lowest_hz[SOUNDS] = {11025, 11025, 22050, 44100};
 static const char* const takes[SOUNDS] = {"low.wav",

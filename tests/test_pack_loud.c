@@ -21,7 +21,7 @@
 
 #include <cmocka.h>
 
-// What all families are to be within.
+// What all families are to be within: the figure of this project.
 #define CLOSE_LU 0.3
 
 static char        paths[RECORDINGS][512];

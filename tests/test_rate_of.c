@@ -1,5 +1,5 @@
 // The fire rate from a written loop, and from somebody's recording of rapid
-// fire: the figures of this project. On-time from a sound.
+// fire, both simulated here: the figures of this project. On-time from a sound.
 
 #include "check.h"
 #include "made.h"
@@ -175,7 +175,7 @@ test_real_loops(void** state) {
   assert_true(real.n > 100);
 }
 
-// The board's gap makes the period longer.
+// The board's gap makes the period longer: 100 and 25 ms (closed form).
 static void
 test_gap(void** state) {
   (void)state;

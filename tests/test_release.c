@@ -100,7 +100,8 @@ check_presses(const char* name, const VwSound* file, size_t n_gap) {
   return ok;
 }
 
-// A whole file as a board with 16 bits gets it: a second at most.
+// A whole file as a board with 16 bits gets it: a second at most (common
+// practice).
 static bool
 check_whole_file(const char* name, const VwSound* raw) {
   bool ok = true;

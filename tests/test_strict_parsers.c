@@ -1,6 +1,8 @@
 // Three readers as small boards have them, written here, on files that the
 // program writes in every plain format: each reads what the file is meant to
-// hold.
+// hold. Fields: Microsoft and IBM, "Multimedia Programming Interface and Data
+// Specifications" 1.0, 1991; that small readers are so strict is common
+// practice.
 
 #include "check.h"
 #include "run.h"

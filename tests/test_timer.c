@@ -17,8 +17,9 @@
 
 // Texas Instruments, SLFS022I (NE555) figure 13 and SNAS548D (LM555) figure 15
 // and 8.2.2: parts from their captions, times by their equations, worked out
-// with 0.693. Then a textbook's example, its rate and share as printed, and one
-// of a slow lamp by the same equations (closed form).
+// with 0.693. Then a textbook's example, its rate and share as others quote
+// them (common practice), and one of a slow lamp by the same equations (closed
+// form).
 static const struct {
   double ra_ohm, rb_ohm, c_farad;
   double high_ms, low_ms, rate_hz, share;
@@ -68,7 +69,8 @@ test_data_sheets(void** state) {
   assert_true(ok);
 }
 
-// The closed form of a constant drop, worked out by hand.
+// The closed form of a constant drop, ln((2 V - 3 D) / (V - 3 D)), worked out
+// by hand to three places.
 static void
 test_constant_drop(void** state) {
   (void)state;
@@ -236,7 +238,8 @@ stepped_s(const Circuit* circuit, double c_farad, bool charging) {
 
 static Circuit
 circuit_of(const VwAstable* parts) {
-  // Boltzmann's constant over the elementary charge at 25 degrees C.
+  // Boltzmann's constant over the elementary charge (exact in the SI since
+  // 2019), at 25 degrees C.
   const double vt = 8.617333262e-5 * 298.15;
   Circuit      circuit = {.vcc = parts->supply_v,
                           .ra = parts->ra_ohm,
@@ -280,7 +283,8 @@ check_simulated(const VwTimerWish* wish, double within) {
   return ok;
 }
 
-// The bound of this project is 1 %, 2 % at 3.3 V; the integral is better.
+// The bound of this project is 1 %, 2 % at 3.3 V; the integral is better
+// (simulated here). A bipolar chip needs 4.5 V (LM555 data sheet SNAS548D).
 static void
 test_simulated(void** state) {
   (void)state;
@@ -319,7 +323,8 @@ test_simulated(void** state) {
 }
 
 // A diode's drop at 1 mA is the one given, and falls as silicon's does: about
-// 2 mV per kelvin (closed form: (V - 3 kT/q - 1.11 V) / T).
+// 2 mV per kelvin (closed form: (V - 3 kT/q - 1.11 V) / T, kT/q being 25.69 mV
+// at 25 degrees C). 0.6 V, 1.11 V and 1.8: common practice.
 static void
 test_diode(void** state) {
   (void)state;
@@ -371,10 +376,11 @@ period_ms(const VwTimerWish* wish,
 
 static bool
 check_parts(const VwTimerWish* wish, const VwTimer* timer) {
+  // Texas Instruments, SLFS022I 7.5 (typical) and SLFS043F (at most).
   const double chip = timer->chip == VW_CHIP_BIPOLAR ? 0.0225 : 0.03;
   const double wanted_ms = 1000.0 / wish->rate_hz;
   // Everything high and the trimmer at its lower end; everything low, the
-  // trimmer 20 % short, at its upper end.
+  // trimmer 20 % short (common practice), at its upper end.
   const double fastest = period_ms(wish, timer, 1.0, 0.0) * (1.0 + chip);
   const double slowest = period_ms(wish, timer, -1.0, 0.8) * (1.0 - chip);
   bool ok = fastest <= wanted_ms * 1.00001 && slowest >= wanted_ms * 0.99999 &&
@@ -413,7 +419,8 @@ check_found(const VwTimerWish* wish) {
          check_parts(wish, &timer) &&
          check_at_most(
            fabs(timer.rate_hz.middle / wish->rate_hz - 1.0), 1e-5, "rate") &&
-         // Half a step of E12, and a little more where a capacitor is spared.
+         // Half a step of E12, 0.10 (closed form), and a little more where a
+         // capacitor is spared.
          check_at_most(fabs(log(timer.on_ms.middle / wish->on_ms)),
                        0.13,
                        "%g/s, on %g ms, series %d: on-time %g",
@@ -449,7 +456,8 @@ test_every_rate(void** state) {
   assert_true(ok);
 }
 
-// Above a half the lamp is lit while the output is high.
+// Above a half the lamp is lit while the output is high. Half a step of E24 is
+// 5 % (IEC 60063:2015).
 static void
 test_long_duty(void** state) {
   (void)state;
@@ -463,6 +471,9 @@ test_long_duty(void** state) {
   assert_true(check_at_most(fabs(timer.on_ms.middle / 110.0 - 1), 0.05, "on"));
 }
 
+// Supplies: 4.5 to 16 V (LM555 data sheet SNAS548D); 1.7 V is more than the
+// third of 5 V that is left for diode and RA (closed form). The capacitors
+// would want more than 1 Mohm, and less than 1 kohm (closed form).
 static void
 test_impossible(void** state) {
   (void)state;
