@@ -1,45 +1,9 @@
 #include "lamp_report.h"
 
-#include "status.h"
-#include "text.h"
+#include "json_values.h"
 
-#include <jansson.h>
 #include <math.h>
 #include <stdlib.h>
-
-// Digits that tell any two doubles apart (IEEE 754-2019, 5.12.2).
-#define DIGITS 17
-
-static json_t*
-number(double value) {
-  return isfinite(value) ? json_real(value) : json_null();
-}
-
-/// Text; bytes that are no UTF-8 are made safe.
-static json_t*
-string(const char* text) {
-  json_t* const plain = json_string(text);
-  if (plain) {
-    return plain;
-  }
-  char* const   safe = text_safe(text);
-  json_t* const made = json_string(safe ? safe : "");
-  free(safe);
-  return made;
-}
-
-static json_t*
-error_of(VwStatus status) {
-  char* const   message = status ? status_message(status) : NULL;
-  json_t* const made = status ? json_pack("{s:s, s:o}",
-                                          "status",
-                                          status_word(status),
-                                          "message",
-                                          string(message ? message : ""))
-                              : json_null();
-  free(message);
-  return made;
-}
 
 static json_t*
 spread_of(const VwSpread* spread) {
@@ -59,13 +23,13 @@ lamp_of(const LampReport* report) {
   const Settings* const settings = report->settings;
   const bool    known = settings->has_board && settings->board.delay_ms > 0.0;
   json_t* const lamp = json_object();
-  json_object_set_new(lamp, "pulse_hz", number(report->lamp.pulse_hz));
-  json_object_set_new(lamp, "period_ms", number(report->lamp.period_ms));
-  json_object_set_new(lamp, "on_ms", number(report->lamp.on_ms));
-  json_object_set_new(lamp, "duty", number(report->lamp.duty));
+  json_set_number(lamp, "pulse_hz", report->lamp.pulse_hz);
+  json_set_number(lamp, "period_ms", report->lamp.period_ms);
+  json_set_number(lamp, "on_ms", report->lamp.on_ms);
+  json_set_number(lamp, "duty", report->lamp.duty);
   json_object_set_new(
     lamp, "on_reason", json_string(reasons[report->on_time.reason]));
-  json_object_set_new(lamp, "shot_near_ms", number(report->on_time.near_ms));
+  json_set_number(lamp, "shot_near_ms", report->on_time.near_ms);
   json_object_set_new(lamp,
                       "hold_back_ms",
                       known ? json_real(settings->board.delay_ms)
@@ -92,8 +56,8 @@ static json_t*
 timer_of(const LampTimer* of) {
   const VwTimer* const timer = &of->timer;
   json_t* const        made = json_object();
-  json_object_set_new(made, "error", error_of(of->status));
-  json_object_set_new(made, "supply_v", number(of->wish.supply_v));
+  json_object_set_new(made, "error", json_of_status(of->status));
+  json_set_number(made, "supply_v", of->wish.supply_v);
   json_object_set_new(
     made,
     "chip",
@@ -104,19 +68,17 @@ timer_of(const LampTimer* of) {
   const VwAstable parts = vw_timer_parts(&of->wish, timer);
   json_object_set_new(
     made, "lit_while", json_string(timer->lit_while_low ? "low" : "high"));
-  json_object_set_new(made, "c_farad", number(timer->c_farad));
-  json_object_set_new(made, "ra_ohm", number(parts.ra_ohm));
-  json_object_set_new(made, "rb_ohm", number(parts.rb_ohm));
+  json_set_number(made, "c_farad", timer->c_farad);
+  json_set_number(made, "ra_ohm", parts.ra_ohm);
+  json_set_number(made, "rb_ohm", parts.rb_ohm);
   json_object_set_new(
     made, "trimmed", json_string(timer->trims_ra ? "ra" : "rb"));
-  json_object_set_new(made, "fixed_ohm", number(timer->fixed_ohm));
-  json_object_set_new(made, "trimmer_ohm", number(timer->trimmer_ohm));
-  json_object_set_new(made, "set_ohm", number(timer->set_ohm));
-  json_object_set_new(made, "set_share", number(timer->set_share));
-  json_object_set_new(
-    made, "capacitor_tolerance", number(timer->capacitor_tolerance));
-  json_object_set_new(
-    made, "resistor_tolerance", number(timer->resistor_tolerance));
+  json_set_number(made, "fixed_ohm", timer->fixed_ohm);
+  json_set_number(made, "trimmer_ohm", timer->trimmer_ohm);
+  json_set_number(made, "set_ohm", timer->set_ohm);
+  json_set_number(made, "set_share", timer->set_share);
+  json_set_number(made, "capacitor_tolerance", timer->capacitor_tolerance);
+  json_set_number(made, "resistor_tolerance", timer->resistor_tolerance);
   json_object_set_new(made, "rate_hz", spread_of(&timer->rate_hz));
   json_object_set_new(made, "on_ms", spread_of(&timer->on_ms));
   json_object_set_new(made, "rate_range_hz", spread_of(&timer->rate_range_hz));
@@ -157,22 +119,21 @@ controller_of(const LampReport* report) {
                    "counts",
                    counts_of(report),
                    "error",
-                   error_of(report->counts_status));
+                   json_of_status(report->counts_status));
 }
 
 static json_t*
 led_of(const LampReport* report) {
   const VwLed* const led = &report->led;
   json_t* const      made = json_object();
-  json_object_set_new(made, "error", error_of(report->led_status));
-  json_object_set_new(
-    made, "driver_drop_v", number(report->led_wish.driver_drop_v));
+  json_object_set_new(made, "error", json_of_status(report->led_status));
+  json_set_number(made, "driver_drop_v", report->led_wish.driver_drop_v);
   if (!report->led_status) {
-    json_object_set_new(made, "resistor_ohm", number(led->resistor_ohm));
-    json_object_set_new(made, "power_w", number(led->power_w));
-    json_object_set_new(made, "next_e24_ohm", number(led->next_ohm));
-    json_object_set_new(made, "next_e24_w", number(led->next_w));
-    json_object_set_new(made, "current_a", number(led->current_a));
+    json_set_number(made, "resistor_ohm", led->resistor_ohm);
+    json_set_number(made, "power_w", led->power_w);
+    json_set_number(made, "next_e24_ohm", led->next_ohm);
+    json_set_number(made, "next_e24_w", led->next_w);
+    json_set_number(made, "current_a", led->current_a);
   }
   return made;
 }
@@ -189,7 +150,7 @@ drift_of(const LampReport* report) {
                                     "error",
                                     drift->error,
                                     "seconds_to_45_ms",
-                                    number(drift->seconds)));
+                                    json_of_number(drift->seconds)));
   }
   return all;
 }
@@ -220,7 +181,7 @@ lamp_json(const LampReport* report, FILE* out) {
   json_t* const object = json_object();
   json_object_set_new(object, "schema", json_integer(1));
   json_object_set_new(object, "command", json_string("lamp"));
-  json_object_set_new(object, "subject", string(report->subject));
+  json_set_text(object, "subject", report->subject);
   json_object_set_new(object, "error", json_null());
   json_object_set_new(object, "lamp", lamp_of(report));
   json_object_set_new(object, "found", found_of(report));
@@ -233,11 +194,5 @@ lamp_json(const LampReport* report, FILE* out) {
   json_object_set_new(object, "led", led_of(report));
   json_object_set_new(object, "drift", drift_of(report));
   json_object_set_new(object, "cautions", cautions_of(report));
-  char* const line = json_dumps(object, JSON_REAL_PRECISION(DIGITS));
-  if (line) {
-    fprintf(out, "%s\n", line);
-  }
-  free(line);
-  json_decref(object);
-  return line != NULL;
+  return json_print(object, out);
 }

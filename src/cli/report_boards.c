@@ -1,20 +1,10 @@
 #include "report_boards.h"
 
 #include "board_keys.h"
-#include "text.h"
+#include "json_values.h"
 
-#include <jansson.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// Text; bytes that are no UTF-8 are made safe.
-static json_t*
-string(const char* text) {
-  char* const   safe = text_safe(text);
-  json_t* const made = json_string(safe ? safe : "");
-  free(safe);
-  return made;
-}
 
 static json_t*
 list(const unsigned* values, unsigned n) {
@@ -89,18 +79,15 @@ report_boards_json(const BoardReport* report, FILE* out) {
   json_object_set_new(object, "schema", json_integer(1));
   json_object_set_new(object, "command", json_string("boards"));
   json_object_set_new(object, "name", json_string(report->board->name));
-  json_object_set_new(
-    object, "path", report->path ? string(report->path) : json_null());
+  json_set_text(object, "path", report->path);
   json_object_set_new(object, "default", json_boolean(report->is_default));
   for (size_t i = 0; good && i < BOARD_KEYS; ++i) {
     const BoardKey* const key = &board_keys[i];
     good = !json_object_set_new(object, key->json, value(key, report->board));
   }
-  char* const line = good ? json_dumps(object, 0) : NULL;
-  if (line) {
-    fprintf(out, "%s\n", line);
+  if (!good) {
+    json_decref(object);
+    return false;
   }
-  free(line);
-  json_decref(object);
-  return line != NULL;
+  return json_print(object, out);
 }

@@ -1,41 +1,15 @@
 #include "report_card.h"
 
-#include "status.h"
-#include "text.h"
+#include "json_values.h"
 
-#include <jansson.h>
 #include <stdlib.h>
 
 static json_t*
-count(uint64_t n) {
-  return json_integer((json_int_t)n);
-}
-
-/// Text or null; bytes that are no UTF-8 are made safe.
-static json_t*
-string(const char* text) {
-  json_t* const plain = text ? json_string(text) : json_null();
-  if (plain) {
-    return plain;
-  }
-  char* const   safe = text_safe(text);
-  json_t* const made = json_string(safe ? safe : "");
-  free(safe);
-  return made;
-}
-
-static json_t*
 error_of(VwStatus status, const char* at) {
-  char* const   message = status ? status_message(status) : NULL;
-  json_t* const made = status ? json_pack("{s:s, s:o, s:o}",
-                                          "status",
-                                          status_word(status),
-                                          "message",
-                                          string(message),
-                                          "path",
-                                          string(at))
-                              : json_null();
-  free(message);
+  json_t* const made = json_of_status(status);
+  if (status) {
+    json_set_text(made, "path", at);
+  }
   return made;
 }
 
@@ -47,24 +21,13 @@ faults_of(const VwFaults* faults) {
     json_array_append_new(made,
                           json_pack("{s:o, s:o, s:o}",
                                     "path",
-                                    string(fault->path),
+                                    json_of_text(fault->path),
                                     "fault",
-                                    string(fault->what),
+                                    json_of_text(fault->what),
                                     "remedy",
-                                    string(fault->remedy)));
+                                    json_of_text(fault->remedy)));
   }
   return made;
-}
-
-static bool
-print(json_t* object, FILE* out) {
-  char* const line = json_dumps(object, 0);
-  if (line) {
-    fprintf(out, "%s\n", line);
-  }
-  free(line);
-  json_decref(object);
-  return line != NULL;
 }
 
 bool
@@ -74,22 +37,22 @@ report_check_json(const CheckReport* report, FILE* out) {
   json_t* const           object = json_object();
   json_object_set_new(object, "schema", json_integer(1));
   json_object_set_new(object, "command", json_string("check"));
-  json_object_set_new(object, "path", string(report->path));
+  json_set_text(object, "path", report->path);
   json_object_set_new(
-    object, "board", json_pack("{s:o}", "name", string(report->board->name)));
+    object,
+    "board",
+    json_pack("{s:o}", "name", json_of_text(report->board->name)));
   json_object_set_new(object, "error", error_of(report->status, report->path));
   json_object_set_new(
     object, "faults", faults_of(found ? &found->faults : NULL));
   json_object_set_new(
     object, "warnings", faults_of(found ? &found->warnings : NULL));
+  json_set_count(object, "files_total", found ? found->n_files : 0U);
+  json_set_count(object, "bytes", found ? found->n_bytes : 0U);
+  json_set_count(object, "bytes_on_card", found ? found->n_bytes_on_card : 0U);
   json_object_set_new(
-    object, "files_total", count(found ? found->n_files : 0U));
-  json_object_set_new(object, "bytes", count(found ? found->n_bytes : 0U));
-  json_object_set_new(
-    object, "bytes_on_card", count(found ? found->n_bytes_on_card : 0U));
-  json_object_set_new(
-    object, "capacity_bytes", capacity ? count(capacity) : json_null());
-  return print(object, out);
+    object, "capacity_bytes", capacity ? json_of_count(capacity) : json_null());
+  return json_print(object, out);
 }
 
 static json_t*
@@ -99,9 +62,9 @@ paths_of(const VwDelivered* files, size_t n_files) {
     json_array_append_new(made,
                           json_pack("{s:o, s:o}",
                                     "path",
-                                    string(files[i].path),
+                                    json_of_text(files[i].path),
                                     "bytes",
-                                    count(files[i].n_bytes)));
+                                    json_of_count(files[i].n_bytes)));
   }
   return made;
 }
@@ -112,8 +75,8 @@ report_delivery_json(const DeliveryReport* report, FILE* out) {
   json_t* const           object = json_object();
   json_object_set_new(object, "schema", json_integer(1));
   json_object_set_new(object, "command", json_string("deliver"));
-  json_object_set_new(object, "from", string(report->from));
-  json_object_set_new(object, "to", string(report->to));
+  json_set_text(object, "from", report->from);
+  json_set_text(object, "to", report->to);
   json_object_set_new(object, "error", error_of(report->status, delivery->at));
   json_object_set_new(object, "dry_run", json_boolean(report->dry_run));
   json_object_set_new(object, "verified", json_boolean(report->verified));
@@ -125,9 +88,8 @@ report_delivery_json(const DeliveryReport* report, FILE* out) {
     object, "cleared", paths_of(delivery->old, delivery->n_old));
   json_object_set_new(
     object, "litter", paths_of(delivery->left, delivery->n_left));
-  json_object_set_new(object, "bytes", count(delivery->n_bytes));
-  json_object_set_new(
-    object, "bytes_on_card", count(delivery->n_bytes_on_card));
-  json_object_set_new(object, "bytes_free", count(delivery->n_bytes_free));
-  return print(object, out);
+  json_set_count(object, "bytes", delivery->n_bytes);
+  json_set_count(object, "bytes_on_card", delivery->n_bytes_on_card);
+  json_set_count(object, "bytes_free", delivery->n_bytes_free);
+  return json_print(object, out);
 }

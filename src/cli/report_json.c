@@ -1,88 +1,39 @@
 #include "report.h"
 
+#include "json_values.h"
 #include "report_board.h"
-#include "status.h"
 #include "text.h"
 
-#include <jansson.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-// Digits that tell any two doubles apart (IEEE 754-2019, 5.12.2).
-#define DIGITS 17
-
-/// A number, or null where it does not exist.
-static json_t*
-number(double value) {
-  return isfinite(value) ? json_real(value) : json_null();
-}
-
-static void
-set_number(json_t* object, const char* name, double value) {
-  json_object_set_new(object, name, number(value));
-}
-
-static json_t*
-count(size_t n) {
-  return json_integer((json_int_t)n);
-}
-
-/// Text; bytes that are no UTF-8 are made safe.
-static json_t*
-string(const char* text) {
-  json_t* const plain = json_string(text);
-  if (plain) {
-    return plain;
-  }
-  char* const   safe = text_safe(text);
-  json_t* const made = json_string(safe ? safe : "");
-  free(safe);
-  return made;
-}
-
-/// A text, or null where there is none.
-static void
-set_text(json_t* object, const char* name, const char* text) {
-  json_object_set_new(object, name, text ? string(text) : json_null());
-}
-
-static json_t*
-error_of(const Report* report) {
-  return report->status
-           ? json_pack("{s:s, s:o}",
-                       "status",
-                       status_word(report->status),
-                       "message",
-                       string(report->message ? report->message : ""))
-           : json_null();
-}
 
 static json_t*
 takes_of(const Report* report) {
   json_t* const takes = json_array();
   for (size_t i = 0; i < report->n_inputs; ++i) {
-    json_array_append_new(takes, string(report->inputs[i].path));
+    json_array_append_new(takes, json_of_text(report->inputs[i].path));
   }
   return takes;
 }
 
 static void
 add_facts(json_t* shot, const VwShotFacts* facts) {
-  set_text(shot, "kind", vw_kind_name(facts->kind));
-  set_number(shot, "attack_ms", facts->attack_ms);
-  set_number(shot, "length_ms", facts->length_ms);
-  set_number(shot, "rise_ms", facts->rise_ms);
+  json_set_text(shot, "kind", vw_kind_name(facts->kind));
+  json_set_number(shot, "attack_ms", facts->attack_ms);
+  json_set_number(shot, "length_ms", facts->length_ms);
+  json_set_number(shot, "rise_ms", facts->rise_ms);
   json_object_set_new(shot, "slow_attack", json_boolean(facts->slow));
-  set_number(shot, "decay_t20_s", facts->decay_t20_s);
-  set_number(shot, "decay_t30_s", facts->decay_t30_s);
-  set_number(shot, "pitch_attack_hz", facts->pitch_attack_hz);
-  set_number(shot, "pitch_tail_hz", facts->pitch_tail_hz);
-  set_number(shot, "noise_floor_dbfs", facts->noise_floor_dbfs);
-  set_number(shot, "dc_offset", facts->dc_offset);
-  json_object_set_new(shot, "clipped_frames", count(facts->n_clipped_frames));
-  json_object_set_new(shot, "shots_in_take", count(facts->shots_in_take));
-  set_number(shot, "fastest_fire_rate_per_s", facts->fastest_fire_rate_per_s);
+  json_set_number(shot, "decay_t20_s", facts->decay_t20_s);
+  json_set_number(shot, "decay_t30_s", facts->decay_t30_s);
+  json_set_number(shot, "pitch_attack_hz", facts->pitch_attack_hz);
+  json_set_number(shot, "pitch_tail_hz", facts->pitch_tail_hz);
+  json_set_number(shot, "noise_floor_dbfs", facts->noise_floor_dbfs);
+  json_set_number(shot, "dc_offset", facts->dc_offset);
+  json_set_count(shot, "clipped_frames", facts->n_clipped_frames);
+  json_set_count(shot, "shots_in_take", facts->shots_in_take);
+  json_set_number(
+    shot, "fastest_fire_rate_per_s", facts->fastest_fire_rate_per_s);
 }
 
 static json_t*
@@ -94,11 +45,11 @@ shot_of(const Report* report, size_t index) {
   const bool            burst = family && family->plan.shots;
   json_t* const         shot = json_object();
   add_facts(shot, &report->inputs[index].facts);
-  set_number(shot,
-             "late_start_ms",
-             !burst           ? (double)NAN
-             : report->packed ? report->packed->sound->late_start_ms
-                              : family->uses[index].late_start_ms);
+  json_set_number(shot,
+                  "late_start_ms",
+                  !burst           ? (double)NAN
+                  : report->packed ? report->packed->sound->late_start_ms
+                                   : family->uses[index].late_start_ms);
   return shot;
 }
 
@@ -114,28 +65,28 @@ shots_of(const Report* report) {
 
 static void
 add_plan(json_t* loop, const VwPlan* plan) {
-  set_number(loop, "fire_rate_asked_per_s", plan->fire_rate_asked_per_s);
+  json_set_number(loop, "fire_rate_asked_per_s", plan->fire_rate_asked_per_s);
   json_object_set_new(loop, "fire_rate_chosen", json_boolean(plan->chosen));
-  set_number(loop, "fire_rate_per_s", plan->fire_rate_per_s);
-  set_number(loop, "fire_rate_error_ppm", plan->error_ppm);
-  json_object_set_new(loop, "shots", count(plan->shots));
-  json_object_set_new(loop, "frames", count(plan->n_frames - plan->gap_frames));
-  set_number(loop, "period_ms", 1000.0 / plan->fire_rate_per_s);
-  set_number(loop, "gap_ms", 1000.0 * (double)plan->gap_frames / plan->rate_hz);
+  json_set_number(loop, "fire_rate_per_s", plan->fire_rate_per_s);
+  json_set_number(loop, "fire_rate_error_ppm", plan->error_ppm);
+  json_set_count(loop, "shots", plan->shots);
+  json_set_count(loop, "frames", plan->n_frames - plan->gap_frames);
+  json_set_number(loop, "period_ms", 1000.0 / plan->fire_rate_per_s);
+  json_set_number(
+    loop, "gap_ms", 1000.0 * (double)plan->gap_frames / plan->rate_hz);
   json_object_set_new(loop, "gap_heard", json_boolean(plan->uneven));
-  set_number(loop, "plain_fire_rate_per_s", plan->plain_fire_rate_per_s);
-  set_number(loop, "even_fire_rate_per_s", plan->even_fire_rate_per_s);
+  json_set_number(loop, "plain_fire_rate_per_s", plan->plain_fire_rate_per_s);
+  json_set_number(loop, "even_fire_rate_per_s", plan->even_fire_rate_per_s);
 }
 
 /// What the board makes of a loop.
 static void
 add_heard(json_t* loop, const Report* report) {
   const VwFamily* const family = report->family;
-  set_number(loop, "gap_depth_db", family->gap_depth_db);
-  set_number(loop, "run_in_left_db", family->run_in_left_db);
-  json_object_set_new(
-    loop, "buffer_frames", count(report->settings->family.buffer_frames));
-  set_number(loop, "overrun_ms", report_overrun_ms(report));
+  json_set_number(loop, "gap_depth_db", family->gap_depth_db);
+  json_set_number(loop, "run_in_left_db", family->run_in_left_db);
+  json_set_count(loop, "buffer_frames", report->settings->family.buffer_frames);
+  json_set_number(loop, "overrun_ms", report_overrun_ms(report));
 }
 
 static json_t*
@@ -144,15 +95,14 @@ board_of(const VwBoard* board) {
     "wav", "ogg", "flac", "raw", "c-array"};
 
   json_t* const made = json_object();
-  json_object_set_new(made, "name", string(board->name));
-  set_text(made, "container", containers[board->container]);
-  set_text(made, "repeat", report_repeat_word(board->repeat));
-  set_text(made,
-           "release",
-           board->release == VW_RELEASE_FINISHES ? "finishes" : "stops");
-  set_number(made, "gap_ms", board->gap_ms);
-  json_object_set_new(
-    made, "file_bytes_max", count((size_t)board->file_bytes_max));
+  json_set_text(made, "name", board->name);
+  json_set_text(made, "container", containers[board->container]);
+  json_set_text(made, "repeat", report_repeat_word(board->repeat));
+  json_set_text(made,
+                "release",
+                board->release == VW_RELEASE_FINISHES ? "finishes" : "stops");
+  json_set_number(made, "gap_ms", board->gap_ms);
+  json_set_count(made, "file_bytes_max", (size_t)board->file_bytes_max);
   return made;
 }
 
@@ -164,12 +114,13 @@ loop_of(const Report* report) {
   }
   json_t* const loop = json_object();
   add_plan(loop, &family->plan);
-  json_object_set_new(loop, "run_in_shots", count(family->run_in_shots));
-  set_number(loop, "valley_db", family->valley_db);
-  set_number(loop, "tightening_db", family->tightening_db);
-  set_number(loop, "join_residual_db", family->join_residual_db);
-  set_text(loop, "tail", family->tail == VW_TAIL_CHOKE ? "choke" : "overlap");
-  set_text(loop, "form", vw_form_name(family->form));
+  json_set_count(loop, "run_in_shots", family->run_in_shots);
+  json_set_number(loop, "valley_db", family->valley_db);
+  json_set_number(loop, "tightening_db", family->tightening_db);
+  json_set_number(loop, "join_residual_db", family->join_residual_db);
+  json_set_text(
+    loop, "tail", family->tail == VW_TAIL_CHOKE ? "choke" : "overlap");
+  json_set_text(loop, "form", vw_form_name(family->form));
   add_heard(loop, report);
   return loop;
 }
@@ -181,17 +132,18 @@ level_of(const Report* report) {
   }
   const VwLevel* const level = &report->family->level;
   json_t* const        made = json_object();
-  set_number(made, "before_lufs", level->before_lufs);
-  set_number(made, "shot_loudness_lufs", level->shot_loudness_lufs);
-  set_number(made, "burst_loudness_lufs", level->burst_loudness_lufs);
-  set_number(made, "target_lufs", level->target_lufs);
+  json_set_number(made, "before_lufs", level->before_lufs);
+  json_set_number(made, "shot_loudness_lufs", level->shot_loudness_lufs);
+  json_set_number(made, "burst_loudness_lufs", level->burst_loudness_lufs);
+  json_set_number(made, "target_lufs", level->target_lufs);
   json_object_set_new(made, "reached", json_boolean(level->reached));
-  set_number(made, "gain_db", level->gain_db);
-  set_number(made, "limiting_db", level->limiting_db);
-  set_number(made, "limiting_ms", level->limiting_ms);
-  set_number(made, "limiting_needed_db", level->limiting_needed_db);
-  set_number(made, "true_peak_dbtp", level->true_peak_dbtp);
-  set_number(made, "ceiling_dbtp", report->settings->family.level.ceiling_dbtp);
+  json_set_number(made, "gain_db", level->gain_db);
+  json_set_number(made, "limiting_db", level->limiting_db);
+  json_set_number(made, "limiting_ms", level->limiting_ms);
+  json_set_number(made, "limiting_needed_db", level->limiting_needed_db);
+  json_set_number(made, "true_peak_dbtp", level->true_peak_dbtp);
+  json_set_number(
+    made, "ceiling_dbtp", report->settings->family.level.ceiling_dbtp);
   return made;
 }
 
@@ -204,14 +156,14 @@ loudness_of(const Report* report) {
   }
   const VwLoudness* const of = &input->loudness;
   json_t* const           made = json_object();
-  set_number(made, "integrated_lufs", of->integrated_lufs);
-  set_number(made, "momentary_max_lufs", of->momentary_max_lufs);
-  set_number(made, "short_term_max_lufs", of->short_term_max_lufs);
-  set_number(made, "range_lu", of->range_lu);
-  set_number(made, "true_peak_dbtp", of->true_peak_dbtp);
-  set_number(made, "crest_factor_db", of->crest_factor_db);
-  set_number(made, "energy_below_350hz", of->energy_below_350hz);
-  set_number(made, "energy_below_800hz", of->energy_below_800hz);
+  json_set_number(made, "integrated_lufs", of->integrated_lufs);
+  json_set_number(made, "momentary_max_lufs", of->momentary_max_lufs);
+  json_set_number(made, "short_term_max_lufs", of->short_term_max_lufs);
+  json_set_number(made, "range_lu", of->range_lu);
+  json_set_number(made, "true_peak_dbtp", of->true_peak_dbtp);
+  json_set_number(made, "crest_factor_db", of->crest_factor_db);
+  json_set_number(made, "energy_below_350hz", of->energy_below_350hz);
+  json_set_number(made, "energy_below_800hz", of->energy_below_800hz);
   return made;
 }
 
@@ -222,10 +174,10 @@ lamp_track_of(const VwLampTrack* track) {
   }
   json_t* const made = json_object();
   json_object_set_new(made, "channel", json_integer(2));
-  set_number(made, "tone_hz", track->tone_hz);
-  set_number(made, "level_dbfs", track->level_dbfs);
-  set_number(made, "on_ms", track->on_ms);
-  json_object_set_new(made, "pulses", count(track->pulses));
+  json_set_number(made, "tone_hz", track->tone_hz);
+  json_set_number(made, "level_dbfs", track->level_dbfs);
+  json_set_number(made, "on_ms", track->on_ms);
+  json_set_count(made, "pulses", track->pulses);
   return made;
 }
 
@@ -236,25 +188,25 @@ lamp_of(const VwFamily* family) {
   }
   const char* const caution = report_caution(family);
   json_t* const     lamp = json_object();
-  set_number(lamp, "pulse_hz", family->lamp.pulse_hz);
-  set_number(lamp, "period_ms", family->lamp.period_ms);
-  set_number(lamp, "on_ms", family->lamp.on_ms);
-  set_number(lamp, "duty", family->lamp.duty);
+  json_set_number(lamp, "pulse_hz", family->lamp.pulse_hz);
+  json_set_number(lamp, "period_ms", family->lamp.period_ms);
+  json_set_number(lamp, "on_ms", family->lamp.on_ms);
+  json_set_number(lamp, "duty", family->lamp.duty);
   json_object_set_new(lamp, "track", lamp_track_of(&family->lamp_track));
-  set_text(lamp, "caution", caution);
+  json_set_text(lamp, "caution", caution);
   return lamp;
 }
 
 static json_t*
 file_of(const MadeFile* file, const VwFamily* family) {
   json_t* const made = json_object();
-  set_text(made, "part", vw_part_name(file->part));
-  json_object_set_new(made, "path", string(file->path));
-  json_object_set_new(made, "frames", count(file->n_frames));
-  json_object_set_new(made, "bytes", count(file->bytes.n_bytes));
-  json_object_set_new(made, "sample_rate_hz", count(file->rate_hz));
-  json_object_set_new(made, "channels", count(file->n_channels));
-  set_text(made, "encoding", vw_encoding_name(family->format.encoding));
+  json_set_text(made, "part", vw_part_name(file->part));
+  json_set_text(made, "path", file->path);
+  json_set_count(made, "frames", file->n_frames);
+  json_set_count(made, "bytes", file->bytes.n_bytes);
+  json_set_count(made, "sample_rate_hz", file->rate_hz);
+  json_set_count(made, "channels", file->n_channels);
+  json_set_text(made, "encoding", vw_encoding_name(family->format.encoding));
   return made;
 }
 
@@ -273,7 +225,7 @@ warning_of(const Report* report, const Warning* warning) {
   char* const   named = warning->take && report->n_inputs > 1U
                           ? text_format("%s: %s", warning->take, warning->text)
                           : NULL;
-  json_t* const made = string(named ? named : warning->text);
+  json_t* const made = json_of_text(named ? named : warning->text);
   free(named);
   return made;
 }
@@ -295,14 +247,14 @@ add_packed(json_t* object, const PackedSound* packed) {
   static const char* const makes[] = {"shot", "loop", "burst", "whole"};
   const VwPackSound* const sound = packed->sound;
   const VwSoundWish* const wish = sound->wish;
-  json_object_set_new(object, "sound", string(wish->name));
-  set_text(object, "make", makes[wish->make]);
+  json_set_text(object, "sound", wish->name);
+  json_set_text(object, "make", makes[wish->make]);
   json_object_set_new(
-    object, "slot", wish->slot ? count(wish->slot) : json_null());
-  set_text(object, "group", wish->group);
-  set_number(object, "offset_lu", wish->offset_lu);
-  set_number(object, "reach_lufs", sound->reach_lufs);
-  set_number(object, "lacks_lu", sound->lacks_lu);
+    object, "slot", wish->slot ? json_of_count(wish->slot) : json_null());
+  json_set_text(object, "group", wish->group);
+  json_set_number(object, "offset_lu", wish->offset_lu);
+  json_set_number(object, "reach_lufs", sound->reach_lufs);
+  json_set_number(object, "lacks_lu", sound->lacks_lu);
 }
 
 static json_t*
@@ -313,7 +265,7 @@ old_of(const VwPack* pack) {
     json_array_append_new(files,
                           json_pack("{s:o, s:b, s:b}",
                                     "path",
-                                    string(old->name),
+                                    json_of_text(old->name),
                                     "changed",
                                     old->changed,
                                     "removed",
@@ -324,28 +276,17 @@ old_of(const VwPack* pack) {
 
 static void
 add_sums(json_t* object, const VwPackSums* sums) {
-  set_number(object, "loudness_lufs", sums->loudness_lufs);
-  set_number(object, "loudest_lufs", sums->loudest_lufs);
-  set_number(object, "all_reach_lufs", sums->all_reach_lufs);
-  json_object_set_new(object, "families", count(sums->n_families));
-  json_object_set_new(object, "families_softer", count(sums->n_lacking));
-  json_object_set_new(object, "sounds_failed", count(sums->n_failed));
-  json_object_set_new(object, "files_total", count(sums->n_files));
-  json_object_set_new(object, "bytes", count(sums->n_bytes));
-  json_object_set_new(object, "bytes_on_card", count(sums->n_bytes_on_card));
-  json_object_set_new(object, "bytes_over", count(sums->n_bytes_over));
-  json_object_set_new(object, "files_over", count(sums->n_files_over));
-}
-
-static bool
-print(json_t* object, FILE* out) {
-  char* const line = json_dumps(object, JSON_REAL_PRECISION(DIGITS));
-  if (line) {
-    fprintf(out, "%s\n", line);
-  }
-  free(line);
-  json_decref(object);
-  return line != NULL;
+  json_set_number(object, "loudness_lufs", sums->loudness_lufs);
+  json_set_number(object, "loudest_lufs", sums->loudest_lufs);
+  json_set_number(object, "all_reach_lufs", sums->all_reach_lufs);
+  json_set_count(object, "families", sums->n_families);
+  json_set_count(object, "families_softer", sums->n_lacking);
+  json_set_count(object, "sounds_failed", sums->n_failed);
+  json_set_count(object, "files_total", sums->n_files);
+  json_set_count(object, "bytes", sums->n_bytes);
+  json_set_count(object, "bytes_on_card", sums->n_bytes_on_card);
+  json_set_count(object, "bytes_over", sums->n_bytes_over);
+  json_set_count(object, "files_over", sums->n_files_over);
 }
 
 bool
@@ -353,28 +294,29 @@ report_json_pack(const VwPack* pack, bool written, FILE* out) {
   const uint64_t capacity = pack->options.board->capacity_bytes;
   json_t* const  object = json_object();
   json_object_set_new(object, "schema", json_integer(1));
-  set_text(object, "command", "pack");
+  json_set_text(object, "command", "pack");
   json_object_set_new(object, "board", board_of(pack->options.board));
-  json_object_set_new(object, "folder", string(pack->options.folder));
+  json_set_text(object, "folder", pack->options.folder);
   json_object_set_new(object, "written", json_boolean(written));
-  json_object_set_new(object, "sounds_total", count(pack->n_sounds));
+  json_set_count(object, "sounds_total", pack->n_sounds);
   add_sums(object, &pack->sums);
   json_object_set_new(
-    object, "capacity_bytes", capacity ? count(capacity) : json_null());
+    object, "capacity_bytes", capacity ? json_of_count(capacity) : json_null());
   json_object_set_new(object, "left_over", old_of(pack));
-  return print(object, out);
+  return json_print(object, out);
 }
 
 static json_t*
 object_of(const Report* report) {
   json_t* const object = json_object();
   json_object_set_new(object, "schema", json_integer(1));
-  set_text(object, "command", report->command->name);
+  json_set_text(object, "command", report->command->name);
   if (report->packed) {
     add_packed(object, report->packed);
   }
   json_object_set_new(object, "takes", takes_of(report));
-  json_object_set_new(object, "error", error_of(report));
+  json_object_set_new(
+    object, "error", json_of_error(report->status, report->message));
   json_object_set_new(object, "shot", shot_of(report, 0));
   if (report->settings->take_turns) {
     json_object_set_new(object, "shot_of_each", shots_of(report));
@@ -395,5 +337,5 @@ object_of(const Report* report) {
 
 bool
 report_json(const Report* report, FILE* out) {
-  return print(object_of(report), out);
+  return json_print(object_of(report), out);
 }
