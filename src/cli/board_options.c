@@ -58,11 +58,9 @@ board_set_slot(Settings* settings, const char* shown, const char* value) {
 
 bool
 board_set_name(Settings* settings, const char* shown, const char* value) {
-  for (const char* at = value; *at; at += text_utf8_length(at)) {
-    if (!text_utf8_length(at)) {
-      say(shown, "the name is not UTF-8: choose another");
-      return false;
-    }
+  if (!text_is_utf8(value)) {
+    say(shown, "the name is not UTF-8: choose another");
+    return false;
   }
   if (!*value || value[0] == '.' || strchr(value, '/')) {
     say(shown,

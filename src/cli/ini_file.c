@@ -164,7 +164,7 @@ wrong_characters(const char* line) {
     if (!n) {
       return "it is not UTF-8";
     }
-    if (((unsigned char)*line < 0x20U && *line != '\t') || *line == 0x7F) {
+    if (text_is_control(*line) && *line != '\t') {
       return "it holds a control character";
     }
     line += n;

@@ -54,14 +54,6 @@ is_over(const char* rest) {
   return !rest[n] || (n && rest[n] == ';');
 }
 
-static bool
-is_utf8(const char* text) {
-  while (*text && text_utf8_length(text)) {
-    text += text_utf8_length(text);
-  }
-  return !*text;
-}
-
 /// Copy up to the closing quote. What is behind it, or NULL and what is wrong.
 static const char*
 copy_quoted(const char* text, char* to, const char** wrong) {
@@ -95,7 +87,7 @@ ini_value_read(const char* text, char** value) {
   const char* const rest = copy_quoted(text + 1, read, &wrong);
   if (rest && !is_over(rest)) {
     wrong = "there is text behind the closing quote";
-  } else if (rest && !is_utf8(read)) {
+  } else if (rest && !text_is_utf8(read)) {
     wrong = "what the quotes hold is not UTF-8";
   }
   if (wrong) {
@@ -115,8 +107,7 @@ needs_quotes(const char* value) {
     return true;
   }
   for (const char* at = value; *at; ++at) {
-    const unsigned char byte = (unsigned char)*at;
-    if (byte < 0x20U || byte == 0x7FU || !strncmp(at, " ;", 2)) {
+    if (text_is_control(*at) || !strncmp(at, " ;", 2)) {
       return true;
     }
   }
@@ -140,7 +131,7 @@ ini_quote(const char* value) {
     if (letter) {
       *to++ = '\\';
       *to++ = letter;
-    } else if (byte < 0x20U || byte == 0x7FU || byte == ';') {
+    } else if (text_is_control(*at) || *at == ';') {
       static const char digits[] = "0123456789ABCDEF";
       *to++ = '\\';
       *to++ = 'x';

@@ -149,11 +149,9 @@ set_seed(Settings* settings, const char* shown, const char* value) {
 /// Whether a name is one for a file.
 static bool
 check_name(const char* shown, const char* value) {
-  for (const char* at = value; *at; at += text_utf8_length(at)) {
-    if (!text_utf8_length(at)) {
-      say(shown, "the name is not UTF-8: choose another");
-      return false;
-    }
+  if (!text_is_utf8(value)) {
+    say(shown, "the name is not UTF-8: choose another");
+    return false;
   }
   if (!*value) {
     say(shown, "an empty name: name a folder or a file");

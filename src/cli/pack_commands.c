@@ -73,24 +73,13 @@ is_settled(const char* name) {
 
 /* Print */
 
-static bool
-has_controls(const char* word) {
-  for (; *word; ++word) {
-    const unsigned char byte = (unsigned char)*word;
-    if (byte < 0x20U || byte == 0x7FU) {
-      return true;
-    }
-  }
-  return false;
-}
-
 /// A word that a shell reads as it is, in one line whatever it holds. To be
 /// freed; NULL without memory.
 static char*
 shell_word(const char* word) {
   static const char before[] = "\"$(printf '";
   static const char after[] = "')\"";
-  if (!has_controls(word)) {
+  if (!text_has_controls(word)) {
     return text_quoted(word);
   }
   // Each byte as \ooo.

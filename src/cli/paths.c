@@ -46,8 +46,7 @@ path_is_folder(const char* path) {
 static char*
 without_controls(char* path, size_t from) {
   for (char* at = path ? path + from : NULL; at && *at; ++at) {
-    const unsigned char byte = (unsigned char)*at;
-    *at = byte < 0x20U || byte == 0x7FU ? '_' : *at;
+    *at = text_is_control(*at) ? '_' : *at;
   }
   return path;
 }

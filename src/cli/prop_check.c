@@ -3,6 +3,7 @@
 #include "board_file.h"
 #include "prop_slots.h"
 #include "prop_wish.h"
+#include "text.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -27,14 +28,10 @@ compare_entries(const void* a, const void* b) {
 
 static void
 check_name(const PropSound* sound, PropFaults* faults) {
-  for (const char* at = sound->name; *at; ++at) {
-    const unsigned char byte = (unsigned char)*at;
-    if (byte < 0x20U || byte == 0x7FU) {
-      prop_fault(faults,
-                 sound->line,
-                 "a control character in the sound's name: write another");
-      return;
-    }
+  if (text_has_controls(sound->name)) {
+    prop_fault(faults,
+               sound->line,
+               "a control character in the sound's name: write another");
   }
 }
 

@@ -23,15 +23,7 @@
 
 static bool
 is_text(const char* bytes, size_t n_bytes) {
-  if (memchr(bytes, '\0', n_bytes)) {
-    return false;
-  }
-  for (const char* at = bytes; *at; at += text_utf8_length(at)) {
-    if (!text_utf8_length(at)) {
-      return false;
-    }
-  }
-  return true;
+  return !memchr(bytes, '\0', n_bytes) && text_is_utf8(bytes);
 }
 
 /// Read what a stream holds, one byte more than allowed at most.

@@ -79,8 +79,7 @@ char*
 prop_guess_name(const char* stem, size_t n_stem) {
   char* const name = text_format("%.*s", (int)shortened(stem, n_stem), stem);
   for (char* at = name; at && *at; ++at) {
-    const unsigned char byte = (unsigned char)*at;
-    if (byte < 0x20U || byte == 0x7FU || strchr("[]#;\"=", byte)) {
+    if (text_is_control(*at) || strchr("[]#;\"=", *at)) {
       *at = '_';
     }
     if (!strncmp(at, " on ", 4)) {

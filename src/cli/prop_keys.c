@@ -32,17 +32,6 @@ typedef struct {
 
 /* Texts */
 
-static bool
-has_controls(const char* text) {
-  for (; *text; ++text) {
-    const unsigned char byte = (unsigned char)*text;
-    if (byte < 0x20U || byte == 0x7FU) {
-      return true;
-    }
-  }
-  return false;
-}
-
 static char*
 copy_of(const Taker* taker) {
   char* const copy = text_format("%s", taker->line->value);
@@ -73,7 +62,7 @@ is_name(const Taker* taker) {
   if (!is_given(taker)) {
     return false;
   }
-  if (has_controls(taker->line->value)) {
+  if (text_has_controls(taker->line->value)) {
     refuse(taker, "a control character in it: choose another name");
     return false;
   }

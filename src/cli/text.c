@@ -1,6 +1,5 @@
 #include "text.h"
 
-#include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -68,6 +67,28 @@ unsigned
 text_utf8_length(const char* text) {
   uint32_t code = 0;
   return decode(text, &code);
+}
+
+bool
+text_is_utf8(const char* text) {
+  unsigned n = 0;
+  while ((n = *text ? text_utf8_length(text) : 0U)) {
+    text += n;
+  }
+  return !*text;
+}
+
+bool
+text_is_control(char byte) {
+  return (unsigned char)byte < 0x20U || byte == 0x7F;
+}
+
+bool
+text_has_controls(const char* text) {
+  while (*text && !text_is_control(*text)) {
+    ++text;
+  }
+  return *text != '\0';
 }
 
 /// Characters that move a terminal's cursor or turn what is shown around:

@@ -4,6 +4,7 @@
 #define VW_CLI_TEXT_H
 
 #include <stdarg.h>
+#include <stdbool.h>
 
 #define TEXT_FORMAT(at, first) __attribute__((format(printf, at, first)))
 
@@ -27,5 +28,14 @@ char* text_quoted(const char* name);
 
 /// Length in bytes of the UTF-8 character at `text`, 0 where there is none.
 unsigned text_utf8_length(const char* text);
+
+/// Whether a text is UTF-8 throughout.
+bool text_is_utf8(const char* text);
+
+/// Whether a byte is a control character of ASCII.
+bool text_is_control(char byte);
+
+/// Whether a text holds one.
+bool text_has_controls(const char* text);
 
 #endif
