@@ -326,6 +326,7 @@ test_louder(void** state) {
                      0.051,
                      "tightening");
   good &= strstr(got.out, "beyond that, look at the amplifier") != NULL;
+  good &= strstr(got.out, "CAUTION      a small speaker near an ear") != NULL;
   assert_true(run_check(good, &got, "loop"));
   json_decref(now);
   json_decref(limited);

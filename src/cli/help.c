@@ -37,7 +37,9 @@ print_commands(FILE* out) {
   fprintf(
     out,
     "\nvolleyweave --version prints the version. Everything else: man "
-    "volleyweave,\nor man man/volleyweave.1 where it is not installed.\n");
+    "volleyweave,\nor man man/volleyweave.1 where it is not installed. Loud "
+    "sound, flashing lamps,\nbatteries and props that look like weapons can do "
+    "harm: see CAUTIONS there.\n");
 }
 
 void

@@ -290,9 +290,10 @@ print_before(const PackReport* report, FILE* out) {
   free(before);
 }
 
-/// The caution that a lamp needs, once.
+/// The cautions that loud sound and a lamp need, once.
 static void
 print_caution(const PackReport* report, FILE* out) {
+  line_wrap(out, "CAUTION", report_loud_caution());
   for (size_t i = 0; i < report->pack->n_sounds; ++i) {
     const VwPackSound* const sound = &report->pack->sounds[i];
     const char* const caution = sound->status || !sound->family.plan.shots

@@ -148,6 +148,7 @@ made_louder(const Report* report, FILE* out) {
             n ? "" : label,
             n ? "beyond that, look at the amplifier"
               : "nothing is left in the file: look at the amplifier");
+  line_wrap(out, "CAUTION", report_loud_caution());
 }
 
 void

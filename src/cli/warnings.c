@@ -379,6 +379,12 @@ report_caution(const VwFamily* family) {
            : NULL;
 }
 
+const char*
+report_loud_caution(void) {
+  return "a small speaker near an ear is far louder than at arm's length: try "
+         "it with the volume down, away from heads";
+}
+
 void
 report_clear(Report* report) {
   for (size_t i = 0; i < report->n_warnings; ++i) {
