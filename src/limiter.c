@@ -7,6 +7,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+// A gain that moves over some milliseconds, beforehand, is not heard as
+// distortion (common practice).
 #define AHEAD_S 0.0015
 #define HOLD_S 0.006
 

@@ -9,7 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define BIPOLAR_LEAST_V 4.5
+#define BIPOLAR_LEAST_V 4.5 // LM555 data sheet SNAS548D.
 
 // Errors of a microcontroller's own clock and of a crystal: common practice.
 #define ERROR_INTERNAL 0.02
