@@ -48,57 +48,33 @@ static const Unit byte_units[] = {{"", 1.0, 1.0, false},
                                   {"MiB", 1048576.0, 1.0, false},
                                   {"GiB", 1073741824.0, 1.0, false}};
 
-static const Unit ms_units[] = {{"", 1.0, 1.0, false},
-                                {"ms", 1.0, 1.0, false},
-                                {"s", 1000.0, 1.0, false}};
-
-static const Unit frame_units[] = {{"", 1.0, 1.0, false},
-                                   {"frames", 1.0, 1.0, false}};
-
-static const Unit no_units[] = {{"", 1.0, 1.0, false}};
-
 // A header of 44 bytes and next to no sound behind it.
-static const Quantity file_size = {"bytes",
-                                   "2MB, 512KiB or none",
-                                   64.0,
-                                   1e12,
-                                   byte_units,
-                                   COUNT(byte_units),
-                                   true};
+static const Quantity file_size =
+  {"bytes", "2MB, 512KiB or none", 64.0, 1e12, UNITS(byte_units), true};
 
-static const Quantity capacity = {"bytes",
-                                  "8GB, 2MiB or unknown",
-                                  64.0,
-                                  1e12,
-                                  byte_units,
-                                  COUNT(byte_units),
-                                  true};
+static const Quantity capacity =
+  {"bytes", "8GB, 2MiB or unknown", 64.0, 1e12, UNITS(byte_units), true};
 
-static const Quantity cluster = {"bytes",
-                                 "32KiB or 512",
-                                 1.0,
-                                 67108864.0,
-                                 byte_units,
-                                 COUNT(byte_units),
-                                 true};
+static const Quantity cluster =
+  {"bytes", "32KiB or 512", 1.0, 67108864.0, UNITS(byte_units), true};
 
 static const Quantity files =
-  {"", "99 or none", 1.0, 1000000.0, no_units, COUNT(no_units), true};
+  {"", "99 or none", 1.0, 1000000.0, UNITS(units_none), true};
 
 static const Quantity slots =
-  {"", "12 or none", 1.0, 99999.0, no_units, COUNT(no_units), true};
+  {"", "12 or none", 1.0, 99999.0, UNITS(units_none), true};
 
 static const Quantity digits =
-  {"", "0 or 3", 0.0, 5.0, no_units, COUNT(no_units), true};
+  {"", "0 or 3", 0.0, 5.0, UNITS(units_none), true};
 
 static const Quantity length =
-  {"", "31 or none", 1.0, 255.0, no_units, COUNT(no_units), true};
+  {"", "31 or none", 1.0, 255.0, UNITS(units_none), true};
 
 static const Quantity buffer =
-  {"frames", "256", 1.0, 65536.0, frame_units, COUNT(frame_units), true};
+  {"frames", "256", 1.0, 65536.0, UNITS(units_frames), true};
 
 static const Quantity wait =
-  {"ms", "50ms or 0.05s", 0.0, 5000.0, ms_units, COUNT(ms_units), false};
+  {"ms", "50ms or 0.05s", 0.0, 5000.0, UNITS(units_ms), false};
 
 /* The table */
 

@@ -4,56 +4,20 @@
 
 #include <string.h>
 
-#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+const Quantity board_overrun_max =
+  {"seconds", "1, 1s or 400ms", 0.05, 60.0, UNITS(units_seconds), false};
 
-static const Unit seconds_units[] = {{"", 1.0, 1.0, false},
-                                     {"s", 1.0, 1.0, false},
-                                     {"ms", 1.0, 1000.0, false}};
-
-static const Unit ms_units[] = {{"", 1.0, 1.0, false},
-                                {"ms", 1.0, 1.0, false},
-                                {"s", 1000.0, 1.0, false}};
-
-static const Unit frames_units[] = {{"", 1.0, 1.0, false},
-                                    {"frames", 1.0, 1.0, false}};
-
-const Quantity board_overrun_max = {"seconds",
-                                    "1, 1s or 400ms",
-                                    0.05,
-                                    60.0,
-                                    seconds_units,
-                                    COUNT(seconds_units),
-                                    false};
-
-const Quantity board_run_in_max = {"seconds",
-                                   "1, 1s or 500ms",
-                                   0.05,
-                                   60.0,
-                                   seconds_units,
-                                   COUNT(seconds_units),
-                                   false};
+const Quantity board_run_in_max =
+  {"seconds", "1, 1s or 500ms", 0.05, 60.0, UNITS(units_seconds), false};
 
 const Quantity board_gap =
-  {"ms", "25, 25ms or 0.1s", 0.0, 1000.0, ms_units, COUNT(ms_units), false};
-
-static bool
-read_whole(const Quantity* of,
-           const char*     shown,
-           const char*     value,
-           unsigned*       n) {
-  double read = 0.0;
-  if (!units_read(of, shown, value, &read)) {
-    return false;
-  }
-  *n = (unsigned)read;
-  return true;
-}
+  {"ms", "25, 25ms or 0.1s", 0.0, 1000.0, UNITS(units_ms), false};
 
 bool
 board_set_slot(Settings* settings, const char* shown, const char* value) {
   static const Quantity slot = {
-    "", "1, say", 1.0, 99999.0, frames_units, 1U, true};
-  return read_whole(&slot, shown, value, &settings->slot);
+    "", "1, say", 1.0, 99999.0, UNITS(units_none), true};
+  return units_read_count(&slot, shown, value, &settings->slot);
 }
 
 bool
@@ -74,12 +38,8 @@ board_set_name(Settings* settings, const char* shown, const char* value) {
 
 bool
 board_set_buffer(Settings* settings, const char* shown, const char* value) {
-  static const Quantity buffer = {"frames",
-                                  "256, say",
-                                  1.0,
-                                  65536.0,
-                                  frames_units,
-                                  COUNT(frames_units),
-                                  true};
-  return read_whole(&buffer, shown, value, &settings->family.buffer_frames);
+  static const Quantity buffer = {
+    "frames", "256, say", 1.0, 65536.0, UNITS(units_frames), true};
+  return units_read_count(
+    &buffer, shown, value, &settings->family.buffer_frames);
 }

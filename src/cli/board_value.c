@@ -1,5 +1,6 @@
 #include "board_value.h"
 
+#include "format_options.h"
 #include "ini_file.h"
 #include "say.h"
 
@@ -13,18 +14,6 @@
 
 // Enumerations are set as numbers of this size.
 static_assert(sizeof(VwContainer) == sizeof(unsigned), "enums are unsigned");
-
-const Choice board_encodings[] = {{"8", VW_ENCODING_U8},
-                                  {"16", VW_ENCODING_S16},
-                                  {"24", VW_ENCODING_S24},
-                                  {"float", VW_ENCODING_FLOAT},
-                                  {NULL, 0}};
-
-static const Choice channel_words[] = {{"1", 1},
-                                       {"2", 2},
-                                       {"mono", 1},
-                                       {"stereo", 2},
-                                       {NULL, 0}};
 
 static const Choice yes_no[] = {{"yes", 1}, {"no", 0}, {NULL, 0}};
 
@@ -150,7 +139,7 @@ read_list(const char* shown, const char* value, List* list) {
 
 static bool
 read_encodings(const char* shown, const char* value, VwBoard* board) {
-  List list = {.words = board_encodings, .most = 4};
+  List list = {.words = format_encodings, .most = 4};
   if (!read_list(shown, value, &list)) {
     return false;
   }
@@ -175,7 +164,7 @@ read_sample_rates(const char* shown, const char* value, VwBoard* board) {
 
 static bool
 read_channels(const char* shown, const char* value, VwBoard* board) {
-  List list = {.words = channel_words, .most = 2};
+  List list = {.words = format_channels, .most = 2};
   if (!read_list(shown, value, &list)) {
     return false;
   }
@@ -258,14 +247,6 @@ board_value_count(const BoardKey* key, const VwBoard* board) {
                                   : *(const unsigned*)find_in(key, board);
 }
 
-static const char*
-word_for(const Choice* words, unsigned value) {
-  while (words->word && (unsigned)words->value != value) {
-    ++words;
-  }
-  return words->word ? words->word : "";
-}
-
 /// Bytes in the largest unit that divides them.
 static char*
 print_bytes(unsigned long long n) {
@@ -321,7 +302,7 @@ print_list(const unsigned* values, unsigned n, const Choice* words) {
                    sizeof(text) - at,
                    "%s%s",
                    between,
-                   word_for(words, values[i]))
+                   choice_word(words, (int)values[i]))
                 : snprintf(text + at, sizeof(text) - at, "%s%u", between, values[i]);
     at += more > 0 ? (size_t)more : 0U;
   }
@@ -334,7 +315,7 @@ print_encodings(const VwBoard* board) {
   for (unsigned i = 0; i < board->n_encodings; ++i) {
     values[i] = (unsigned)board->encodings[i];
   }
-  return print_list(values, board->n_encodings, board_encodings);
+  return print_list(values, board->n_encodings, format_encodings);
 }
 
 char*
@@ -342,7 +323,8 @@ board_value_print(const BoardKey* key, const VwBoard* board) {
   switch (key->kind) {
     case BOARD_WORD:
       return text_format(
-        "%s", word_for(key->words, *(const unsigned*)find_in(key, board)));
+        "%s",
+        choice_word(key->words, (int)*(const unsigned*)find_in(key, board)));
     case BOARD_YES_NO:
       return text_format("%s",
                          *(const bool*)find_in(key, board) ? "yes" : "no");
@@ -364,5 +346,5 @@ board_value_print(const BoardKey* key, const VwBoard* board) {
     case BOARD_CHANNELS:
       break;
   }
-  return print_list(board->channels, board->n_channels, channel_words);
+  return print_list(board->channels, board->n_channels, format_channels);
 }

@@ -56,7 +56,4 @@ char* board_value_print(const BoardKey* key, const VwBoard* board);
 /// What an unsigned number, or a count of bytes, is.
 uint64_t board_value_count(const BoardKey* key, const VwBoard* board);
 
-/// The words for encodings, as --bits has them.
-extern const Choice board_encodings[];
-
 #endif

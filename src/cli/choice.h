@@ -18,4 +18,7 @@ bool choose(const Choice* choices,
             const char*   word,
             int*          value);
 
+/// The first word that stands for a value, or an empty one. Static.
+const char* choice_word(const Choice* choices, int value);
+
 #endif

@@ -1,13 +1,11 @@
 #include "fit.h"
 
 #include "board_settle.h"
+#include "format_options.h"
 #include "text.h"
 
 #include <inttypes.h>
 #include <stdlib.h>
-
-// As --bits has them.
-static const char* const bits_words[] = {"8", "16", "24", "float"};
 
 static unsigned
 bytes_of_value(VwEncoding encoding) {
@@ -41,67 +39,63 @@ bytes_scaled(const Report* report, const MadeFile* file, double by) {
   return taken - data + (uint64_t)((double)data * by + 0.5);
 }
 
-/// Append one way out, where it leads out.
+/// Ways out for a file that is too big.
+typedef struct {
+  const Report*   report;
+  const MadeFile* file;
+  char*           list; ///< NULL while there is none. Owned.
+} Ways;
+
+/// Append one way out, where it leads out, and free the option.
 static void
-add(char**          list,
-    const Report*   report,
-    const MadeFile* file,
-    double          by,
-    char*           option) {
-  const uint64_t n_bytes = bytes_scaled(report, file, by);
-  if (option && by < 1.0 && n_bytes <= board_bytes_max(report->settings)) {
+add(Ways* ways, double by, char* option) {
+  const uint64_t n_bytes = bytes_scaled(ways->report, ways->file, by);
+  const uint64_t most = board_bytes_max(ways->report->settings);
+  if (option && by < 1.0 && n_bytes <= most) {
     char* const longer = text_format("%s%s%s (%" PRIu64 " bytes)",
-                                     *list ? *list : "",
-                                     *list ? ", " : "",
+                                     ways->list ? ways->list : "",
+                                     ways->list ? ", " : "",
                                      option,
                                      n_bytes);
-    free(*list);
-    *list = longer;
+    free(ways->list);
+    ways->list = longer;
   }
   free(option);
 }
 
 /// The options that would make it fit, with what it would then take.
-static char*
-ways_out(const Report* report, const MadeFile* file) {
-  const VwBoard* const board = &report->settings->board;
-  const VwEncoding     now = report->family->format.encoding;
-  char*                list = NULL;
+static void
+add_single(Ways* ways) {
+  const VwBoard* const  board = &ways->report->settings->board;
+  const MadeFile* const file = ways->file;
+  const VwEncoding      now = ways->report->family->format.encoding;
   for (unsigned i = 0; i < board->n_sample_rates; ++i) {
     const unsigned rate_hz = board->sample_rates_hz[i];
-    add(&list,
-        report,
-        file,
+    add(ways,
         (double)rate_hz / file->rate_hz,
         text_format("--sample-rate %u", rate_hz));
   }
   for (unsigned i = 0; i < board->n_encodings; ++i) {
     const VwEncoding encoding = board->encodings[i];
-    add(&list,
-        report,
-        file,
+    add(ways,
         (double)bytes_of_value(encoding) / bytes_of_value(now),
-        text_format("--bits %s", bits_words[encoding]));
+        text_format("--bits %s", choice_word(format_encodings, (int)encoding)));
   }
   for (unsigned i = 0; i < board->n_channels; ++i) {
-    add(&list,
-        report,
-        file,
+    add(ways,
         (double)board->channels[i] / file->n_channels,
         text_format("--channels %u", board->channels[i]));
   }
-  return list;
 }
 
-/// All of them together, where none alone is enough.
-static char*
-way_of_all(const Report* report, const MadeFile* file) {
-  const VwBoard* const board = &report->settings->board;
-  VwEncoding           encoding = report->family->format.encoding;
-  unsigned             rate_hz = file->rate_hz;
-  unsigned             n_channels = file->n_channels;
+/// All of them together.
+static void
+add_all(Ways* ways) {
+  const VwBoard* const board = &ways->report->settings->board;
+  VwEncoding           encoding = ways->report->family->format.encoding;
+  unsigned             rate_hz = ways->file->rate_hz;
+  unsigned             n_channels = ways->file->n_channels;
   const double now = (double)rate_hz * n_channels * bytes_of_value(encoding);
-  char*        list = NULL;
   for (unsigned i = 0; i < board->n_sample_rates; ++i) {
     const unsigned other = board->sample_rates_hz[i];
     rate_hz = other < rate_hz ? other : rate_hz;
@@ -114,15 +108,12 @@ way_of_all(const Report* report, const MadeFile* file) {
   for (unsigned i = 0; i < board->n_channels; ++i) {
     n_channels = board->channels[i] < n_channels ? 1U : n_channels;
   }
-  add(&list,
-      report,
-      file,
+  add(ways,
       (double)rate_hz * n_channels * bytes_of_value(encoding) / now,
       text_format("--sample-rate %u --bits %s --channels %u",
                   rate_hz,
-                  bits_words[encoding],
+                  choice_word(format_encodings, (int)encoding),
                   n_channels));
-  return list;
 }
 
 /// What makes a part shorter.
@@ -146,18 +137,21 @@ fit_fault(const Report* report, const MadeFile* file) {
   if (!most || taken <= most) {
     return NULL;
   }
-  char* const single = ways_out(report, file);
-  char* const list = single ? single : way_of_all(report, file);
+  Ways ways = {report, file, NULL};
+  add_single(&ways);
+  if (!ways.list) {
+    add_all(&ways);
+  }
   char* const fault =
     text_format("%" PRIu64 " bytes, %" PRIu64 " more than the board %s takes: "
                 "%s%s%s%s",
                 taken,
                 taken - most,
                 report->settings->board.name,
-                list ? "it fits with " : "give ",
-                list ? list : "",
-                list ? "; or give " : "",
+                ways.list ? "it fits with " : "give ",
+                ways.list ? ways.list : "",
+                ways.list ? "; or give " : "",
                 shorten(file->part));
-  free(list);
+  free(ways.list);
   return fault;
 }

@@ -1,10 +1,21 @@
 #include "format_options.h"
 
-#include "choice.h"
 #include "say.h"
 #include "units.h"
 
 #include <string.h>
+
+const Choice format_encodings[5] = {{"8", VW_ENCODING_U8},
+                                    {"16", VW_ENCODING_S16},
+                                    {"24", VW_ENCODING_S24},
+                                    {"float", VW_ENCODING_FLOAT},
+                                    {NULL, 0}};
+
+const Choice format_channels[5] = {{"1", 1},
+                                   {"2", 2},
+                                   {"mono", 1},
+                                   {"stereo", 2},
+                                   {NULL, 0}};
 
 bool
 format_set_sample_rate(Settings*   settings,
@@ -15,10 +26,8 @@ format_set_sample_rate(Settings*   settings,
 
 bool
 format_set_channels(Settings* settings, const char* shown, const char* value) {
-  static const Choice channels[] = {
-    {"1", 1}, {"2", 2}, {"mono", 1}, {"stereo", 2}, {NULL, 0}};
   int n = 1;
-  if (!choose(channels, shown, value, &n)) {
+  if (!choose(format_channels, shown, value, &n)) {
     return false;
   }
   settings->family.format.n_channels = (unsigned)n;
@@ -28,17 +37,12 @@ format_set_channels(Settings* settings, const char* shown, const char* value) {
 
 bool
 format_set_bits(Settings* settings, const char* shown, const char* value) {
-  static const Choice encodings[] = {{"8", VW_ENCODING_U8},
-                                     {"16", VW_ENCODING_S16},
-                                     {"24", VW_ENCODING_S24},
-                                     {"float", VW_ENCODING_FLOAT},
-                                     {NULL, 0}};
-  int                 encoding = 0;
+  int encoding = 0;
   if (!strcmp(value, "32")) {
     say(shown, "32 bits are written as floating point: did you mean float?");
     return false;
   }
-  if (!choose(encodings, shown, value, &encoding)) {
+  if (!choose(format_encodings, shown, value, &encoding)) {
     return false;
   }
   settings->family.format.encoding = (VwEncoding)encoding;

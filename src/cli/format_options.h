@@ -3,7 +3,11 @@
 #ifndef VW_CLI_FORMAT_OPTIONS_H
 #define VW_CLI_FORMAT_OPTIONS_H
 
+#include "choice.h"
 #include "settings.h"
+
+extern const Choice format_encodings[5];
+extern const Choice format_channels[5];
 
 bool format_set_sample_rate(Settings*   settings,
                             const char* shown,

@@ -6,8 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
-
 /* Quantities */
 
 static const Unit share_units[] = {{"", 1.0, 1.0, false},
@@ -36,10 +34,6 @@ static const Unit farad_units[] = {{"pF", 1.0, 1e12, false},
                                     1e6,
                                     false}};
 
-static const Unit no_units[] = {{"", 1.0, 1.0, false}};
-
-#define UNITS(units) (units), COUNT(units)
-
 const Quantity lamp_duty =
   {"of the period", "0.3 or 30%", 0.01, 0.99, UNITS(share_units), false};
 
@@ -55,12 +49,13 @@ const Quantity lamp_capacitor_tolerance =
 const Quantity lamp_clock = {"Hz", "12MHz", 1e3, 1e9, UNITS(hz_units), false};
 
 const Quantity lamp_timer_bits =
-  {"", "16, say", 8.0, 32.0, UNITS(no_units), true};
+  {"", "16, say", 8.0, 32.0, UNITS(units_none), true};
 
 const Quantity lamp_brightness_steps =
-  {"", "32, say", 2.0, 1024.0, UNITS(no_units), true};
+  {"", "32, say", 2.0, 1024.0, UNITS(units_none), true};
 
-const Quantity lamp_gamma = {"", "2.2, say", 0.2, 5.0, UNITS(no_units), false};
+const Quantity lamp_gamma =
+  {"", "2.2, say", 0.2, 5.0, UNITS(units_none), false};
 
 const Quantity lamp_led_forward =
   {"V", "2 or 2V", 0.5, 100.0, UNITS(volt_units), false};
@@ -68,13 +63,13 @@ const Quantity lamp_led_forward =
 const Quantity lamp_led_current =
   {"A", "20mA", 0.0001, 5.0, UNITS(ampere_units), false};
 
-const Quantity lamp_leds = {"", "1, say", 1.0, 100.0, UNITS(no_units), true};
+const Quantity lamp_leds = {"", "1, say", 1.0, 100.0, UNITS(units_none), true};
 
 static const Quantity capacitor =
   {"F", "100nF,1uF,10uF", 1e-12, 1e-2, UNITS(farad_units), false};
 
 static const Quantity prescaler =
-  {"", "1,8,64,256,1024", 1.0, 65536.0, UNITS(no_units), true};
+  {"", "1,8,64,256,1024", 1.0, 65536.0, UNITS(units_none), true};
 
 /* Lists */
 

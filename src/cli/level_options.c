@@ -50,8 +50,7 @@ read_loudness(const char* shown, const char* value, double* lufs) {
                                     "-16, -16LUFS, loudest or keep",
                                     LUFS_LEAST,
                                     LUFS_MOST,
-                                    units,
-                                    COUNT(units),
+                                    UNITS(units),
                                     false};
   double                read = 0.0;
   if (!read_number(&loudness, shown, value, &read)) {
@@ -93,10 +92,8 @@ level_set_loudness(Settings* settings, const char* shown, const char* value) {
 
 bool
 level_set_gain(Settings* settings, const char* shown, const char* value) {
-  static const Unit units[] = {
-    {"", 1.0, 1.0, false}, {"dB", 1.0, 1.0, false}, {"db", 1.0, 1.0, false}};
   static const Quantity gain = {
-    "dB", "6, 6dB or -3", -60.0, 60.0, units, COUNT(units), false};
+    "dB", "6, 6dB or -3", -60.0, 60.0, UNITS(units_db), false};
   settings->has_gain = true;
   settings->family.level.aim = VW_AIM_GAIN;
   return units_read(&gain, shown, value, &settings->family.level.gain_db);
@@ -108,14 +105,9 @@ level_set_ceiling(Settings* settings, const char* shown, const char* value) {
                                    {"dBTP", 1.0, 1.0, false},
                                    {"dB", 1.0, 1.0, false},
                                    {"db", 1.0, 1.0, false}};
-  static const Quantity ceiling = {"dBTP",
-                                   "-1, -1dB or -1dBTP",
-                                   CEILING_LEAST_DBTP,
-                                   0.0,
-                                   units,
-                                   COUNT(units),
-                                   false};
-  double                read = 0.0;
+  static const Quantity ceiling = {
+    "dBTP", "-1, -1dB or -1dBTP", CEILING_LEAST_DBTP, 0.0, UNITS(units), false};
+  double read = 0.0;
   if (!read_number(&ceiling, shown, value, &read)) {
     return false;
   }
@@ -166,10 +158,9 @@ level_set_speaker(Settings* settings, const char* shown, const char* value) {
                                    {"hz", 1.0, 1.0, false},
                                    {"kHz", 1000.0, 1.0, false},
                                    {"khz", 1000.0, 1.0, false}};
-  static const Quantity any = {
-    "", SPEAKERS, 0.0, 0.0, units, COUNT(units), false};
-  double* const corner_hz = &settings->family.level.speaker_hz;
-  double        read = 0.0;
+  static const Quantity any = {"", SPEAKERS, 0.0, 0.0, UNITS(units), false};
+  double* const         corner_hz = &settings->family.level.speaker_hz;
+  double                read = 0.0;
   settings->has_speaker = true;
   if (!strcmp(value, "none")) {
     *corner_hz = 0.0;

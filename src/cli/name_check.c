@@ -15,8 +15,11 @@ typedef struct {
 
 /// All of them.
 typedef struct {
-  Name*  names; ///< Owned.
-  size_t n;
+  const CommandName* command;
+  const Settings*    settings;
+  const Destination* destination;
+  Name*              names; ///< Owned.
+  size_t             n;
 } Names;
 
 static void
@@ -38,19 +41,16 @@ compare(const void* a, const void* b) {
 
 /// Name the files of one take. At a fault those named so far are in `names`.
 static VwStatus
-name_take(const CommandName* command,
-          const Settings*    settings,
-          const Destination* destination,
-          size_t             take,
-          Names*             names) {
+name_take(Names* names, size_t take) {
+  const Settings* const settings = names->settings;
   for (int i = VW_PART_SHOT; i <= VW_PART_WHOLE; ++i) {
     const VwPart part = (VwPart)i;
     // Taking turns, each take has its shot and all have one loop.
     const bool made = part == VW_PART_SHOT || !settings->take_turns || !take;
-    if (made && settings_write(command, settings, part)) {
+    if (made && settings_write(names->command, settings, part)) {
       Name* const    name = &names->names[names->n];
       const VwStatus st =
-        path_of_part(destination, settings, take, part, &name->path);
+        path_of_part(names->destination, settings, take, part, &name->path);
       if (st) {
         return st;
       }
@@ -103,10 +103,14 @@ name_check(const CommandName* command,
     return EXIT_USAGE;
   }
   // Four parts are the most that a command makes of a take.
-  Names    names = {calloc(4U * settings->n_takes, sizeof(Name)), 0U};
+  Names    names = {command,
+                    settings,
+                    destination,
+                    calloc(4U * settings->n_takes, sizeof(Name)),
+                    0U};
   VwStatus st = names.names ? VW_OK : VW_NO_MEMORY;
   for (size_t i = 0; !st && i < settings->n_takes; ++i) {
-    st = name_take(command, settings, destination, i, &names);
+    st = name_take(&names, i);
     if (st) {
       say_status(settings->takes[i], st);
     }

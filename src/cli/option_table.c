@@ -21,63 +21,45 @@ static const Unit seconds_units[] = {{"", 1.0, 1.0, false},
                                      {"ms", 1.0, 1000.0, false},
                                      {"min", 60.0, 1.0, false}};
 
-static const Unit db_units[] = {{"", 1.0, 1.0, false},
-                                {"dB", 1.0, 1.0, false},
-                                {"db", 1.0, 1.0, false}};
-
 static const Unit cents_units[] = {{"", 1.0, 1.0, false},
                                    {"cents", 1.0, 1.0, false},
                                    {"cent", 1.0, 1.0, false},
                                    {"ct", 1.0, 1.0, false}};
 
-static const Quantity cycle_max = {"seconds",
-                                   "2, 2s or 500ms",
-                                   0.05,
-                                   60.0,
-                                   seconds_units,
-                                   COUNT(seconds_units),
-                                   false};
+static const Quantity cycle_max =
+  {"seconds", "2, 2s or 500ms", 0.05, 60.0, UNITS(seconds_units), false};
 
 static const Quantity seconds_max = {"seconds",
                                      "600, 600s or 10min",
                                      0.005,
                                      86400.0,
-                                     seconds_units,
-                                     COUNT(seconds_units),
+                                     UNITS(seconds_units),
                                      false};
 
 static const Quantity valley =
-  {"dB", "12, 12dB or none", 3.0, 40.0, db_units, COUNT(db_units), false};
+  {"dB", "12, 12dB or none", 3.0, 40.0, UNITS(units_db), false};
 
 static const Quantity level_spread =
-  {"dB", "1 or 1dB", 0.0, 6.0, db_units, COUNT(db_units), false};
+  {"dB", "1 or 1dB", 0.0, 6.0, UNITS(units_db), false};
 
 static const Quantity limiting_max =
-  {"dB", "3 or 3dB", 0.0, 12.0, db_units, COUNT(db_units), false};
+  {"dB", "3 or 3dB", 0.0, 12.0, UNITS(units_db), false};
 
 static const Quantity detune = {"cents (100 are a semitone)",
                                 "20 or 20cents",
                                 0.0,
                                 100.0,
-                                cents_units,
-                                COUNT(cents_units),
+                                UNITS(cents_units),
                                 false};
 
-static const Unit no_units[] = {{"", 1.0, 1.0, false}};
+static const Quantity jobs =
+  {"", "4, say", 1.0, 1024.0, UNITS(units_none), true};
 
-static const Quantity jobs = {"", "4, say", 1.0, 1024.0, no_units, 1U, true};
+static const Quantity burst_shots =
+  {"", "3, say", 1.0, 1000.0, UNITS(units_none), true};
 
-static bool
-read_count(const char* shown, const char* value, double most, unsigned* n) {
-  static const Unit none[] = {{"", 1.0, 1.0, false}};
-  const Quantity    count = {"", "3, say", 1.0, most, none, 1U, true};
-  double            read = 0.0;
-  if (!units_read(&count, shown, value, &read)) {
-    return false;
-  }
-  *n = (unsigned)read;
-  return true;
-}
+static const Quantity cycle_shots =
+  {"", "3, say", 1.0, 64.0, UNITS(units_none), true};
 
 /* Burst */
 
@@ -110,7 +92,8 @@ static bool
 set_burst(Settings* settings, const char* shown, const char* value) {
   settings->family.form = VW_FORM_BURST;
   settings->has_burst = true;
-  return read_count(shown, value, 1000.0, &settings->family.burst_shots);
+  return units_read_count(
+    &burst_shots, shown, value, &settings->family.burst_shots);
 }
 
 static bool
@@ -136,7 +119,7 @@ set_valley(Settings* settings, const char* shown, const char* value) {
 
 static bool
 set_shots(Settings* settings, const char* shown, const char* value) {
-  return read_count(shown, value, 64.0, &settings->family.shots);
+  return units_read_count(&cycle_shots, shown, value, &settings->family.shots);
 }
 
 static bool

@@ -16,8 +16,8 @@ static VwPackOptions
 options_of(const PackRun* run) {
   const Settings* const settings = run->settings;
   VwPackOptions         options = vw_pack_defaults();
-  Settings              all = {0};
-  prop_settings(run->prop, NULL, run->board->name, settings, &all);
+  const Settings        all =
+    prop_settings(run->prop, NULL, run->board->name, settings);
   options.board = run->board;
   options.wish = all.board_wish;
   options.folder = run->folder;

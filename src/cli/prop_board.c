@@ -200,7 +200,7 @@ prop_board_check(const Prop*     prop,
                  .board = board,
                  .line = line,
                  .faults = faults};
-      prop_settings(prop, of.sound, board->name, line, &of.settings);
+      of.settings = prop_settings(prop, of.sound, board->name, line);
       more = check(&of, &decisions[i]);
     }
   }

@@ -189,7 +189,6 @@ check_make(const Prop*      prop,
   const bool            own = on && on->keys.make_line;
   const PropKeys* const keys = own ? &on->keys : &sound->keys;
   const unsigned        line = on ? on->line : sound->line;
-  Settings              settings = {0};
   if (!keys->make_line) {
     prop_fault(faults,
                line,
@@ -208,8 +207,8 @@ check_make(const Prop*      prop,
     return;
   }
   if (keys->make == VW_MAKE_LOOP && !prop_fault_is_enough(faults)) {
-    char* const subject = prop_fault_subject(faults, line);
-    prop_settings(prop, sound, board, NULL, &settings);
+    char* const    subject = prop_fault_subject(faults, line);
+    const Settings settings = prop_settings(prop, sound, board, NULL);
     faults->n +=
       settings_check_loop(&settings, subject ? subject : faults->path) ? 0U
                                                                        : 1U;

@@ -135,8 +135,7 @@ take_loudness_found(const Taker* taker) {
                                  "found again",
                                  -60.0,
                                  0.0,
-                                 units,
-                                 COUNT(units),
+                                 UNITS(units),
                                  false};
   read_quantity(taker,
                 &found,
@@ -171,9 +170,8 @@ take_take(const Taker* taker) {
 
 static bool
 read_count(const Taker* taker, const char* text, double most, unsigned* n) {
-  static const Unit none[] = {{"", 1.0, 1.0, false}};
-  const Quantity    count = {"", "3, say", 1.0, most, none, 1U, true};
-  double            read = 0.0;
+  const Quantity count = {"", "3, say", 1.0, most, UNITS(units_none), true};
+  double         read = 0.0;
   if (!read_quantity(taker, &count, text, &read)) {
     return false;
   }
@@ -183,15 +181,13 @@ read_count(const Taker* taker, const char* text, double most, unsigned* n) {
 
 static void
 take_make(const Taker* taker) {
-  static const char* const words[] = {[VW_MAKE_SHOT] = "shot",
-                                      [VW_MAKE_LOOP] = "loop",
-                                      [VW_MAKE_WHOLE] = "whole"};
-  PropKeys* const          keys = taker->place->keys;
-  const char* const        value = taker->line->value;
+  static const VwMake makes[] = {VW_MAKE_SHOT, VW_MAKE_LOOP, VW_MAKE_WHOLE};
+  PropKeys* const     keys = taker->place->keys;
+  const char* const   value = taker->line->value;
   keys->make_line = taker->line->line;
-  for (size_t i = 0; i < COUNT(words); ++i) {
-    if (words[i] && !strcmp(value, words[i])) {
-      keys->make = (VwMake)i;
+  for (size_t i = 0; i < COUNT(makes); ++i) {
+    if (!strcmp(value, prop_make_word(makes[i]))) {
+      keys->make = makes[i];
       return;
     }
   }
@@ -223,7 +219,7 @@ take_level(const Taker* taker) {
   static const Unit units[] = {
     {"", 1.0, 1.0, false}, {"LU", 1.0, 1.0, false}, {"dB", 1.0, 1.0, false}};
   static const Quantity level = {
-    "LU", "-6 or -6LU", -40.0, 20.0, units, COUNT(units), false};
+    "LU", "-6 or -6LU", -40.0, 20.0, UNITS(units), false};
   PropKeys* const keys = taker->place->keys;
   if (read_quantity(taker, &level, taker->line->value, &keys->level_lu)) {
     keys->level_line = taker->line->line;

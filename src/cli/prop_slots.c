@@ -35,23 +35,6 @@ line_of(const Prop* prop, const PropSound* sound, const char* board) {
                                   : sound->line;
 }
 
-static void
-check_slot(const Prop*      prop,
-           const PropSound* sound,
-           const char*      board,
-           unsigned         most,
-           PropFaults*      faults) {
-  const unsigned slot = prop_slot(prop, sound, board);
-  if (most && slot > most) {
-    prop_fault(faults,
-               line_of(prop, sound, board),
-               "slot %u: %s has slots 1 to %u: give one of them",
-               slot,
-               board,
-               most);
-  }
-}
-
 void
 prop_slots_check(const Prop* prop,
                  const char* board,
@@ -66,7 +49,14 @@ prop_slots_check(const Prop* prop,
   for (size_t i = 0; i < prop->n_sounds; ++i) {
     const PropSound* const sound = &prop->sounds[i];
     const unsigned         slot = prop_slot(prop, sound, board);
-    check_slot(prop, sound, board, most, faults);
+    if (most && slot > most) {
+      prop_fault(faults,
+                 line_of(prop, sound, board),
+                 "slot %u: %s has slots 1 to %u: give one of them",
+                 slot,
+                 board,
+                 most);
+    }
     if (slot && owners[slot]) {
       const PropSound* const other = &prop->sounds[owners[slot] - 1U];
       prop_fault(faults,

@@ -60,31 +60,31 @@ apply_make(const PropKeys* keys, size_t n_takes, Settings* settings) {
   }
 }
 
-void
+Settings
 prop_settings(const Prop*      prop,
               const PropSound* sound,
               const char*      board,
-              const Settings*  line,
-              Settings*        settings) {
-  *settings = (Settings){.family = vw_family_defaults(),
-                         .reading = line ? line->reading : vw_read_defaults()};
-  apply(&prop->keys, settings);
-  apply_line(line, settings);
+              const Settings*  line) {
+  Settings settings = {.family = vw_family_defaults(),
+                       .reading = line ? line->reading : vw_read_defaults()};
+  apply(&prop->keys, &settings);
+  apply_line(line, &settings);
   if (!sound) {
-    return;
+    return settings;
   }
-  if (settings->family.level.aim == VW_AIM_LOUDNESS) {
+  if (settings.family.level.aim == VW_AIM_LOUDNESS) {
     // Asked for all sounds, it is the pack's loudness.
-    settings->family.level.aim = VW_AIM_LOUDEST;
+    settings.family.level.aim = VW_AIM_LOUDEST;
   }
   const PropOn* const on = prop_on(prop, sound, board);
-  apply(&sound->keys, settings);
+  apply(&sound->keys, &settings);
   if (on) {
-    apply(&on->keys, settings);
+    apply(&on->keys, &settings);
   }
   apply_make(on && on->keys.make_line ? &on->keys : &sound->keys,
              sound->n_takes,
-             settings);
+             &settings);
+  return settings;
 }
 
 /* Wishes */
@@ -96,8 +96,7 @@ prop_wishes(const Prop* prop, const char* board, const Settings* line) {
     const PropSound* const sound = &prop->sounds[i];
     const PropOn* const    on = prop_on(prop, sound, board);
     const PropKeys* const  keys = &sound->keys;
-    Settings               settings = {0};
-    prop_settings(prop, sound, board, line, &settings);
+    const Settings         settings = prop_settings(prop, sound, board, line);
     wishes[i] = (VwSoundWish){
       .name = sound->name,
       .group = on && on->keys.group ? on->keys.group : keys->group,

@@ -20,13 +20,12 @@ unsigned prop_slot(const Prop* prop, const PropSound* sound, const char* board);
  * @param sound NULL: what is asked for all of them.
  * @param board Name of the board, or NULL.
  * @param line What was given on the command line, or NULL.
- * @param settings Filled in; points into `prop` and `line`, owns nothing.
+ * @return Points into `prop` and `line`, owns nothing.
  */
-void prop_settings(const Prop*      prop,
-                   const PropSound* sound,
-                   const char*      board,
-                   const Settings*  line,
-                   Settings*        settings);
+Settings prop_settings(const Prop*      prop,
+                       const PropSound* sound,
+                       const char*      board,
+                       const Settings*  line);
 
 /**
  * What is wanted of each sound on a board.

@@ -1,6 +1,7 @@
 #include "report_boards.h"
 
 #include "board_keys.h"
+#include "format_options.h"
 #include "json_values.h"
 
 #include <stdlib.h>
@@ -19,11 +20,9 @@ static json_t*
 encodings(const VwBoard* board) {
   json_t* const made = json_array();
   for (unsigned i = 0; i < board->n_encodings; ++i) {
-    for (const Choice* word = board_encodings; word->word; ++word) {
-      if (word->value == (int)board->encodings[i]) {
-        json_array_append_new(made, json_string(word->word));
-      }
-    }
+    json_array_append_new(
+      made,
+      json_string(choice_word(format_encodings, (int)board->encodings[i])));
   }
   return made;
 }

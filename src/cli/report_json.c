@@ -1,6 +1,7 @@
 #include "report.h"
 
 #include "json_values.h"
+#include "prop.h"
 #include "report_board.h"
 #include "text.h"
 
@@ -244,11 +245,10 @@ warnings_of(const Report* report) {
 /// What a sound of a pack has beside what any has.
 static void
 add_packed(json_t* object, const PackedSound* packed) {
-  static const char* const makes[] = {"shot", "loop", "burst", "whole"};
   const VwPackSound* const sound = packed->sound;
   const VwSoundWish* const wish = sound->wish;
   json_set_text(object, "sound", wish->name);
-  json_set_text(object, "make", makes[wish->make]);
+  json_set_text(object, "make", prop_make_word(wish->make));
   json_object_set_new(
     object, "slot", wish->slot ? json_of_count(wish->slot) : json_null());
   json_set_text(object, "group", wish->group);

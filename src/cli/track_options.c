@@ -1,11 +1,5 @@
 #include "track_options.h"
 
-#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
-
-static const Unit ms_units[] = {{"", 1.0, 1.0, false},
-                                {"ms", 1.0, 1.0, false},
-                                {"s", 1000.0, 1.0, false}};
-
 static const Unit hz_units[] = {{"", 1.0, 1.0, false},
                                 {"Hz", 1.0, 1.0, false},
                                 {"kHz", 1000.0, 1.0, false}};
@@ -15,15 +9,10 @@ static const Unit dbfs_units[] = {{"", 1.0, 1.0, false},
                                   {"dB", 1.0, 1.0, false}};
 
 const Quantity track_on_time =
-  {"ms", "30, 30ms or 0.03s", 5.0, 500.0, ms_units, COUNT(ms_units), false};
+  {"ms", "30, 30ms or 0.03s", 5.0, 500.0, UNITS(units_ms), false};
 
-const Quantity track_frequency = {"Hz",
-                                  "3000, 3000Hz or 3kHz",
-                                  2000.0,
-                                  4000.0,
-                                  hz_units,
-                                  COUNT(hz_units),
-                                  false};
+const Quantity track_frequency =
+  {"Hz", "3000, 3000Hz or 3kHz", 2000.0, 4000.0, UNITS(hz_units), false};
 
 const Quantity track_level =
-  {"dBFS", "-6 or -6dBFS", -20.0, 0.0, dbfs_units, COUNT(dbfs_units), false};
+  {"dBFS", "-6 or -6dBFS", -20.0, 0.0, UNITS(dbfs_units), false};

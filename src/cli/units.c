@@ -15,6 +15,23 @@
 #define FIRE_RATE_LEAST 0.5
 #define FIRE_RATE_MOST 40.0
 
+const Unit units_none[1] = {{"", 1.0, 1.0, false}};
+
+const Unit units_frames[2] = {{"", 1.0, 1.0, false},
+                              {"frames", 1.0, 1.0, false}};
+
+const Unit units_db[3] = {{"", 1.0, 1.0, false},
+                          {"dB", 1.0, 1.0, false},
+                          {"db", 1.0, 1.0, false}};
+
+const Unit units_ms[3] = {{"", 1.0, 1.0, false},
+                          {"ms", 1.0, 1.0, false},
+                          {"s", 1000.0, 1.0, false}};
+
+const Unit units_seconds[3] = {{"", 1.0, 1.0, false},
+                               {"s", 1.0, 1.0, false},
+                               {"ms", 1.0, 1000.0, false}};
+
 static size_t
 digits(const char* text) {
   size_t n = 0;
@@ -176,6 +193,19 @@ units_read(const Quantity* quantity,
   return true;
 }
 
+bool
+units_read_count(const Quantity* quantity,
+                 const char*     shown,
+                 const char*     text,
+                 unsigned*       n) {
+  double read = 0.0;
+  if (!units_read(quantity, shown, text, &read)) {
+    return false;
+  }
+  *n = (unsigned)read;
+  return true;
+}
+
 /// A bare number too high for a second: what else may have been meant.
 static bool
 refuse_bare(const Quantity* quantity,
@@ -211,8 +241,7 @@ units_read_fire_rate(const char* shown, const char* text, double* per_s) {
                                      FIRE_RATES,
                                      FIRE_RATE_LEAST,
                                      FIRE_RATE_MOST,
-                                     units,
-                                     sizeof(units) / sizeof(units[0]),
+                                     UNITS(units),
                                      false};
   const Unit*           unit = NULL;
   double                read = 0.0;
@@ -235,15 +264,10 @@ units_read_sample_rate(const char* shown, const char* text, unsigned* hz) {
                                    {"kHz", 1000.0, 1.0, false},
                                    {"khz", 1000.0, 1.0, false},
                                    {"k", 1000.0, 1.0, false}};
-  static const Quantity sample_rate = {"Hz",
-                                       "22050, 22050Hz or 22.05kHz",
-                                       4000.0,
-                                       384000.0,
-                                       units,
-                                       sizeof(units) / sizeof(units[0]),
-                                       true};
-  const Unit*           unit = NULL;
-  double                read = 0.0;
+  static const Quantity sample_rate = {
+    "Hz", "22050, 22050Hz or 22.05kHz", 4000.0, 384000.0, UNITS(units), true};
+  const Unit* unit = NULL;
+  double      read = 0.0;
   if (!read_any(&sample_rate, shown, text, &read, &unit)) {
     return false;
   }

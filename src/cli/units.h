@@ -29,11 +29,26 @@ typedef struct {
   bool        whole;     ///< Only whole numbers.
 } Quantity;
 
+/// Units and how many, as quantities name them.
+#define UNITS(units) (units), sizeof(units) / sizeof((units)[0])
+
+extern const Unit units_none[1];
+extern const Unit units_frames[2];
+extern const Unit units_db[3];
+extern const Unit units_ms[3];      ///< In milliseconds.
+extern const Unit units_seconds[3]; ///< In seconds.
+
 /// Read a number with its unit. False where it is none or out of range.
 bool units_read(const Quantity* quantity,
                 const char*     shown,
                 const char*     text,
                 double*         value);
+
+/// Read a whole number of at most 4294967295.
+bool units_read_count(const Quantity* quantity,
+                      const char*     shown,
+                      const char*     text,
+                      unsigned*       n);
 
 /// Read a fire rate in shots per second.
 bool units_read_fire_rate(const char* shown, const char* text, double* per_s);
