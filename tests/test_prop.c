@@ -180,8 +180,7 @@ test_read(void** state) {
   assert_int_equal(prop.n_sounds, 4);
   check_wishes(&prop);
   check_wishes_on_other(&prop);
-  Settings all = {0};
-  prop_settings(&prop, NULL, NULL, NULL, &all);
+  const Settings all = prop_settings(&prop, NULL, NULL, NULL);
   assert_int_equal(all.family.level.aim, VW_AIM_LOUDNESS);
   assert_true(all.family.level.loudness_lufs == -16.0);
   prop_clear(&prop);
