@@ -165,6 +165,11 @@ test_json(void** state) {
   // 5 V less 1.7 V (NE555 data sheet SLFS022I, 7.5) less 2 V at 20 mA.
   assert_true(fabs(at(object, "led", "resistor_ohm") - 65.0) < 1e-9);
   assert_true(fabs(at(object, "led", "next_e24_ohm") - 68.0) < 1e-9);
+  // With its LED at the supply the output pulls down, and drops 0.25 V (from
+  // memory): the same resistor would let twice the current through.
+  const json_t* const plain = json_object_get(object, "timer_two_resistors");
+  assert_true(fabs(at(plain, "led", "resistor_ohm") - 137.5) < 1e-9);
+  assert_true(fabs(at(plain, "led", "next_e24_ohm") - 150.0) < 1e-9);
   assert_int_equal(json_array_size(json_object_get(
                      json_object_get(object, "brightness"), "steps")),
                    8);

@@ -41,16 +41,24 @@ timer_wish(const LampReport* report, VwWiring wiring) {
   return wish;
 }
 
+/// A high output and a low one do not drop the same.
+static LampLed
+find_led(const LampSettings* asked, const LampTimer* timer) {
+  const bool low = timer->timer.lit_while_low;
+  LampLed    led = {.wish = {asked->supply_v,
+                             vw_chip_drop_v(timer->wish.chip, low),
+                             asked->led_forward_v,
+                             (unsigned)asked->n_leds,
+                             asked->led_current_a}};
+  led.status = vw_led_find(&led.wish, &led.led);
+  return led;
+}
+
 static void
 find_timer(const LampReport* report, VwWiring wiring, LampTimer* timer) {
   timer->wish = timer_wish(report, wiring);
   timer->status = vw_timer_find(&timer->wish, &timer->timer);
-}
-
-/// The wiring that is shown first, of those that there are.
-static const LampTimer*
-best_timer(const LampReport* report) {
-  return report->diode.status ? &report->plain : &report->diode;
+  timer->led = find_led(&report->settings->lamp, timer);
 }
 
 /* The rest */
@@ -67,19 +75,6 @@ find_counts(LampReport* report) {
   }
 }
 
-static void
-find_led(LampReport* report) {
-  const LampSettings* const asked = &report->settings->lamp;
-  const LampTimer* const    timer = best_timer(report);
-  report->led_wish =
-    (VwLedWish){asked->supply_v,
-                vw_chip_drop_v(timer->wish.chip, timer->timer.lit_while_low),
-                asked->led_forward_v,
-                (unsigned)asked->n_leds,
-                asked->led_current_a};
-  report->led_status = vw_led_find(&report->led_wish, &report->led);
-}
-
 /// How far a rate may be from the one wanted.
 static double
 error_of(const VwSpread* rate) {
@@ -88,7 +83,7 @@ error_of(const VwSpread* rate) {
 
 static void
 find_drifts(LampReport* report) {
-  const VwTimer* const timer = &best_timer(report)->timer;
+  const VwTimer* const timer = &lamp_best_timer(report)->timer;
   const LampDrift      ways[LAMP_DRIFTS] = {
          {"as built", "timer_untrimmed", error_of(&timer->rate_hz), NAN},
          {"trimmed", "timer_trimmed", error_of(&timer->rate_warm_hz), NAN},
@@ -112,7 +107,6 @@ find_all(LampReport* report) {
     return false;
   }
   find_counts(report);
-  find_led(report);
   find_drifts(report);
   return true;
 }

@@ -53,6 +53,22 @@ found_of(const LampReport* report) {
 }
 
 static json_t*
+led_of(const LampLed* of) {
+  const VwLed* const led = &of->led;
+  json_t* const      made = json_object();
+  json_object_set_new(made, "error", json_of_status(of->status));
+  json_set_number(made, "driver_drop_v", of->wish.driver_drop_v);
+  if (!of->status) {
+    json_set_number(made, "resistor_ohm", led->resistor_ohm);
+    json_set_number(made, "power_w", led->power_w);
+    json_set_number(made, "next_e24_ohm", led->next_ohm);
+    json_set_number(made, "next_e24_w", led->next_w);
+    json_set_number(made, "current_a", led->current_a);
+  }
+  return made;
+}
+
+static json_t*
 timer_of(const LampTimer* of) {
   const VwTimer* const timer = &of->timer;
   json_t* const        made = json_object();
@@ -85,6 +101,7 @@ timer_of(const LampTimer* of) {
   json_object_set_new(
     made, "rate_0_to_40_c_hz", spread_of(&timer->rate_warm_hz));
   json_object_set_new(made, "on_0_to_40_c_ms", spread_of(&timer->on_warm_ms));
+  json_object_set_new(made, "led", led_of(&of->led));
   return made;
 }
 
@@ -120,22 +137,6 @@ controller_of(const LampReport* report) {
                    counts_of(report),
                    "error",
                    json_of_status(report->counts_status));
-}
-
-static json_t*
-led_of(const LampReport* report) {
-  const VwLed* const led = &report->led;
-  json_t* const      made = json_object();
-  json_object_set_new(made, "error", json_of_status(report->led_status));
-  json_set_number(made, "driver_drop_v", report->led_wish.driver_drop_v);
-  if (!report->led_status) {
-    json_set_number(made, "resistor_ohm", led->resistor_ohm);
-    json_set_number(made, "power_w", led->power_w);
-    json_set_number(made, "next_e24_ohm", led->next_ohm);
-    json_set_number(made, "next_e24_w", led->next_w);
-    json_set_number(made, "current_a", led->current_a);
-  }
-  return made;
 }
 
 static json_t*
@@ -191,7 +192,7 @@ lamp_json(const LampReport* report, FILE* out) {
   json_object_set_new(object,
                       "brightness",
                       report->n_steps ? brightness_of(report) : json_null());
-  json_object_set_new(object, "led", led_of(report));
+  json_object_set_new(object, "led", led_of(&lamp_best_timer(report)->led));
   json_object_set_new(object, "drift", drift_of(report));
   json_object_set_new(object, "cautions", cautions_of(report));
   return json_print(object, out);

@@ -223,8 +223,9 @@ lamp(Plot* plot) {
         460.0,
         PIN_3 - 12.0,
         VW_ALIGN_MIDDLE,
-        plot->report->led_status ? "R"
-                                 : lamp_ohm(text, plot->report->led.next_ohm));
+        plot->timer->led.status
+          ? "R"
+          : lamp_ohm(text, plot->timer->led.led.next_ohm));
 }
 
 static void

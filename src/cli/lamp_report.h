@@ -10,11 +10,19 @@
 /// From where the fire rate is known.
 typedef enum { LAMP_FROM_RATE, LAMP_FROM_LOOP, LAMP_FROM_RECORDING } LampSource;
 
+/// The resistor of the LEDs that a timer's output drives.
+typedef struct {
+  VwLedWish wish;
+  VwStatus  status; ///< Why there is none.
+  VwLed     led;
+} LampLed;
+
 /// One wiring of the timer.
 typedef struct {
   VwTimerWish wish;
   VwStatus    status; ///< Why there are no parts.
   VwTimer     timer;
+  LampLed     led; ///< By the drop of this wiring's output.
 } LampTimer;
 
 /// A way to flash, and how long it holds.
@@ -40,13 +48,13 @@ typedef struct {
   bool            has_counts; ///< A clock was given.
   VwStatus        counts_status;
   VwCounts        counts;
-  VwLedWish       led_wish;
-  VwStatus        led_status;
-  VwLed           led;
   LampDrift       drifts[LAMP_DRIFTS];
   unsigned char   steps[1024]; ///< `n_steps` of them.
   size_t          n_steps;
 } LampReport;
+
+/// The wiring that is shown first, of those that there are.
+const LampTimer* lamp_best_timer(const LampReport* report);
 
 /// Why the lamp is on for so long. Static.
 const char* lamp_reason(const LampReport* report);

@@ -221,32 +221,51 @@ brightness(const LampReport* report, FILE* out) {
   }
 }
 
+/// The resistor in one wiring.
+static void
+led_in(const char* wiring, const LampTimer* timer, FILE* out) {
+  const LampLed* const of = &timer->led;
+  char                 exact[40];
+  char                 next[40];
+  if (timer->status) {
+    return;
+  }
+  if (of->status) {
+    line_wrap_made(out, wiring, status_message(of->status));
+    return;
+  }
+  line_wrap_made(
+    out,
+    wiring,
+    text_format("%s (%.3g W), since its output drops %.4g V; next E24: %s "
+                "(%.3g W, %.3g mA)",
+                lamp_ohm(exact, of->led.resistor_ohm),
+                of->led.power_w,
+                of->wish.driver_drop_v,
+                lamp_ohm(next, of->led.next_ohm),
+                of->led.next_w,
+                1000.0 * of->led.current_a));
+}
+
 static void
 led(const LampReport* report, FILE* out) {
-  const VwLedWish* const wish = &report->led_wish;
-  char                   exact[40];
-  char                   next[40];
-  fprintf(out, "LED\n");
+  const VwLedWish* const wish = &report->plain.led.wish;
+  fprintf(out, "LED: R, each wiring its own\n");
   line_print(out,
              "from",
-             "%.4g V less %.4g V of the timer's output, %u x %.4g V, %.4g mA",
+             "%.4g V for %u x %.4g V at %.4g mA",
              wish->supply_v,
-             wish->driver_drop_v,
              wish->n_leds,
              wish->forward_v,
              1000.0 * wish->current_a);
-  if (report->led_status) {
-    line_wrap_made(out, "R", status_message(report->led_status));
-    return;
+  led_in("with diode", &report->diode, out);
+  led_in("without", &report->plain, out);
+  if (report->plain.wish.chip == VW_CHIP_CMOS) {
+    line_wrap(out,
+              "output",
+              "a CMOS chip gives little current when high: see its data "
+              "sheet, or let a transistor switch the LED");
   }
-  line_print(out,
-             "R",
-             "%s (%.3g W); next E24: %s (%.3g W, %.3g mA)",
-             lamp_ohm(exact, report->led.resistor_ohm),
-             report->led.power_w,
-             lamp_ohm(next, report->led.next_ohm),
-             report->led.next_w,
-             1000.0 * report->led.current_a);
 }
 
 static void

@@ -6,6 +6,11 @@
 // Above so many flashes a second they can provoke seizures (WCAG 2.3.1).
 #define FLASHES_HAZARD_HZ 3.0
 
+const LampTimer*
+lamp_best_timer(const LampReport* report) {
+  return report->diode.status ? &report->plain : &report->diode;
+}
+
 const char*
 lamp_reason(const LampReport* report) {
   static const char* const reasons[] = {
