@@ -98,10 +98,7 @@ static bool
 is_of_board(const VwEntry* entry, Check* check, VwNotes* notes) {
   const char* const name = vw_path_name(entry->path);
   if (!strncmp(name, OWN_START, strlen(OWN_START))) {
-    vw_notes_warn(notes,
-                  "leave it out when you copy, as `volleyweave deliver` does",
-                  "a list of this program's own, not for the card");
-    return false;
+    return false; // a list of ours, which no delivery takes along
   }
   if (entry->kind == VW_ENTRY_CLOSED) {
     vw_notes_warn(notes,

@@ -579,7 +579,7 @@ test_litter(void** state) {
     {"d/04.more.OGG", "another kind", NULL, true},
     {"d/readme.txt", NULL, "no sound of the board", true},
     {"d/.thumbs", NULL, "no sound of the board", true},
-    {"d/.volleyweave.list", NULL, "not for the card", false},
+    {"d/.volleyweave.list", NULL, NULL, false},
   };
   VwBoard board = put_folder();
   bool    ok = true;

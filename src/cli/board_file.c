@@ -194,7 +194,8 @@ board_file_print(const VwBoard* board, FILE* out) {
   fprintf(out,
           "# The board %s: what it accepts, and how it behaves.\n"
           "# Call the file NAME" BOARD_FILE_ENDING
-          "; what is left out is as in wav-44k-mono.\n",
+          ". A key that is left out means 44.1 kHz, mono,\n"
+          "# 16 bit, WAV, no limit, no gap, no delay.\n",
           board->name);
   for (size_t i = 0; i < BOARD_KEYS; ++i) {
     const BoardKey* const key = &board_keys[i];

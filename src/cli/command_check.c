@@ -49,6 +49,11 @@ print_summary(const CheckReport* report) {
            100.0 * (double)found->n_bytes_on_card / (double)capacity);
   }
   printf("\n");
+  if (pack_near_is_ours(report->path)) {
+    printf(
+      "  its hidden lists, .volleyweave.*, are not for the card: `volleyweave "
+      "deliver`\n  leaves them out\n");
+  }
   free(path);
 }
 

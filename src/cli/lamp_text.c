@@ -73,7 +73,7 @@ hold_back(const LampReport* report, FILE* out) {
   } else {
     line_print(out,
                "hold back",
-               "not known: %s states no delay from trigger to sound",
+               "nothing, if 0 ms was measured: %s states no delay",
                settings->board.name);
   }
 }

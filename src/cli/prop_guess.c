@@ -230,7 +230,8 @@ write_top(Writer* writer, const char* folder) {
     "# make of it (shot, loop, burst 3 or whole), and whatever option is to\n"
     "# differ from the others: fire-rate = 9/s, valley = 12, level = -3.\n"
     "# [sound NAME on BOARD] tells what is different on one board.\n"
-    "# All keys: man volleyweave-prop.\n"
+    "# All keys: man volleyweave-prop, or man man/volleyweave-prop.5 in the\n"
+    "# program's own folder.\n"
     "\n"
     "[prop]\n"
     "name = %s\n",

@@ -313,7 +313,7 @@ refuse_unknown(const Taker* taker) {
   } else {
     prop_fault(taker->faults,
                line,
-               "%s: no such key: `man volleyweave-prop` lists them",
+               "%s: no such key: man volleyweave-prop(5) lists them",
                key);
   }
 }
