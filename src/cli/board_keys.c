@@ -102,7 +102,7 @@ const BoardKey board_keys[BOARD_KEYS] = {
    "Most bytes of a file, as in 2MB or 512KiB; none: no limit."},
   {"limits", "capacity", "capacity_bytes", BOARD_BYTES,
    AT(capacity_bytes), &capacity, NULL, "unknown",
-   "Bytes free for sounds on the card or flash, as in 8GB or 2MiB; or "
+   "Bytes free for sounds on the card or flash, as in 8GB or 2MiB; or\n"
    "unknown."},
   {"limits", "cluster", "cluster_bytes", BOARD_FEW_BYTES,
    AT(cluster_bytes), &cluster, NULL, NULL,
@@ -122,7 +122,7 @@ const BoardKey board_keys[BOARD_KEYS] = {
    "Whether the sound's name is part of it: yes or no."},
   {"names", "parts", "name_has_part", BOARD_YES_NO,
    AT(naming.parts), NULL, NULL, NULL,
-   "Whether the part's is: shot, loop and so on. For 01.wav, 02.wav: "
+   "Whether the part's is: shot, loop and so on. For 01.wav, 02.wav:\n"
    "digits = 2, sound = no, parts = no; each part then has its slot."},
   {"names", "joiner", "name_joiner", BOARD_JOINER,
    AT(naming.joiner), NULL, NULL, NULL,
