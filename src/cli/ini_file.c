@@ -343,10 +343,6 @@ load(const char* path, char** text, size_t* n_bytes) {
 
 static void
 read_text(Reader* reader, size_t n_bytes) {
-  if (n_bytes > BYTES_MOST) {
-    fault(reader, 0, "it is longer than 1 MB", "give less text, or split it");
-    return;
-  }
   if (strlen(reader->text) < n_bytes) {
     fault(reader, 0, "it holds bytes of 0 and is no text", "give a text file");
     return;
@@ -383,6 +379,11 @@ ini_read(const char* path,
   size_t n_bytes = 0;
   Reader reader = {.path = path, .repeatable = repeatable, .faults = faults};
   const VwStatus st = load(path, &reader.text, &n_bytes);
+  if (!st && n_bytes > BYTES_MOST) {
+    fault(&reader, 0, "it is longer than 1 MB", "give less text, or split it");
+    n_bytes = 0;
+    *reader.text = '\0';
+  }
   return st ? st : read_held(&reader, n_bytes, file);
 }
 

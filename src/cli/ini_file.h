@@ -58,7 +58,8 @@ typedef struct {
   const char* repeatable; ///< As in ini_read().
 } IniText;
 
-/// Read a text as ini_read() reads that of a file. #VW_OK or #VW_NO_MEMORY.
+/// Read a text as ini_read() reads that of a file, however long it is.
+/// #VW_OK or #VW_NO_MEMORY.
 VwStatus ini_read_text(const IniText* text, IniFile* file, VwFaults* faults);
 
 /// Free what `file` owns and set it to zero. NULL is accepted.
