@@ -81,15 +81,13 @@ make_with(const VwSoundWish*   wishes,
 }
 
 static void
-test_same_bytes(void** state) {
-  (void)state;
+check_same_bytes(const VwBoard* board) {
   VwSoundWish   wishes[SOUNDS];
   VwPackSums    sums;
   size_t        n_one = 0;
   size_t        n_eight = 0;
-  const VwBoard board = packs_board();
   const size_t  n = make_wishes(wishes);
-  VwPackOptions options = packs_options(&board, "out/one");
+  VwPackOptions options = packs_options(board, "out/one");
   make_with(wishes, n, &options, 1, &sums);
   assert_int_equal(sums.n_failed, 0);
   options.folder = "out/eight";
@@ -101,7 +99,24 @@ test_same_bytes(void** state) {
   assert_int_equal(one, eight);
   // Nothing is left beside the packs.
   assert_int_equal(folder_count("out"), 2);
+}
+
+static void
+test_same_bytes(void** state) {
+  (void)state;
+  const VwBoard board = packs_board();
+  check_same_bytes(&board);
   assert_true(vw_is_own_output("out/one/horn.shot.wav"));
+}
+
+// Also where an encoder could put a number of its own into each file.
+static void
+test_same_bytes_ogg(void** state) {
+  (void)state;
+  VwBoard board = packs_board();
+  board.container = VW_CONTAINER_OGG;
+  check_same_bytes(&board);
+  assert_true(vw_is_own_output("out/one/horn.shot.ogg"));
 }
 
 static void
@@ -470,10 +485,41 @@ test_file_for_folder(void** state) {
   assert_true(folder_holds("out", "file"));
 }
 
+// On the way to the pack, and where the sounds of a group go.
+static void
+test_file_for_folder_inside(void** state) {
+  (void)state;
+  VwSoundWish   wishes[SOUNDS];
+  VwBoard       board = packs_board();
+  VwPackOptions options = packs_options(&board, "file/out");
+  VwPack        pack;
+  make_wishes(wishes);
+  folder_put("file", "file", 4);
+  board.naming.group_folders = true;
+  VwStatus st = vw_pack_open(wishes, 1, &options, &pack);
+  if (!st) {
+    vw_pack_clear(&pack);
+    assert_true(packs_settle(wishes, 1, &options, 1, &pack));
+    st = vw_pack_begin(&pack);
+    vw_pack_clear(&pack);
+  }
+  assert_int_equal(st, VW_NOT_A_FOLDER);
+  assert_true(folder_holds("file", "file"));
+  assert_int_equal(mkdir("out", 0777), 0);
+  folder_put("out/first", "file", 4);
+  wishes[0].group = "first";
+  options.folder = "out";
+  assert_true(packs_settle(wishes, 1, &options, 1, &pack));
+  assert_int_equal(vw_pack_begin(&pack), VW_NOT_A_FOLDER);
+  vw_pack_clear(&pack);
+  assert_true(folder_holds("out/first", "file"));
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test_setup_teardown(test_same_bytes, set_up, folder_leave),
+    cmocka_unit_test_setup_teardown(test_same_bytes_ogg, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_unchanged, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_one_changed, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_one_gain, set_up, folder_leave),
@@ -488,6 +534,8 @@ main(void) {
     cmocka_unit_test_setup_teardown(test_capacity, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_groups, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_file_for_folder, set_up, folder_leave),
+    cmocka_unit_test_setup_teardown(
+      test_file_for_folder_inside, set_up, folder_leave),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -30,19 +30,31 @@ static const char* const takes[SOUNDS] =
   {"0.wav", "1.wav", "2.wav", "3.wav", "4.wav", "5.wav"};
 static const char* const names[SOUNDS] = {"a", "b", "c", "d", "e", "f"};
 
-// The process kills itself before this change of names, counted from 1.
+// The process kills itself before this change of names or in the middle of this
+// writing, counted from 1.
 static int kill_at;
 
-int __real_rename(const char* from, const char* to);
-int __wrap_rename(const char* from, const char* to);
-int __real_unlink(const char* path);
-int __wrap_unlink(const char* path);
+ssize_t __real_write(int fd, const void* bytes, size_t n_bytes);
+ssize_t __wrap_write(int fd, const void* bytes, size_t n_bytes);
+int     __real_rename(const char* from, const char* to);
+int     __wrap_rename(const char* from, const char* to);
+int     __real_unlink(const char* path);
+int     __wrap_unlink(const char* path);
 
 static void
 count_change(void) {
   if (kill_at && !--kill_at) {
     raise(SIGKILL);
   }
+}
+
+ssize_t
+__wrap_write(int fd, const void* bytes, size_t n_bytes) {
+  if (kill_at == 1) {
+    (void)!__real_write(fd, bytes, n_bytes / 2U);
+  }
+  count_change();
+  return __real_write(fd, bytes, n_bytes);
 }
 
 int
@@ -140,6 +152,17 @@ is_all_whole(const char* folder) {
   return all;
 }
 
+// A list that says so tells the truth: all files of one of the two packs.
+static bool
+is_list_true(const uint64_t wanted[2]) {
+  size_t         n = 0;
+  char* const    list = folder_get("out/.volleyweave.list", &n);
+  const bool     finished = list && !strncmp(list, "pack 1 finished", 15);
+  const uint64_t is = finished ? packs_digest("out", &n) : wanted[0];
+  free(list);
+  return check_that(is == wanted[0] || is == wanted[1], "the list is true");
+}
+
 static void
 kill_often(const VwBoard* board) {
   static const double ceilings[] = {-1.0, -4.0};
@@ -154,6 +177,7 @@ kill_often(const VwBoard* board) {
     pack_and_kill(board, ceilings[i % 2], bits % DELAY_MOST_US);
     all &= is_all_whole("out");
     all &= is_all_whole("out.before");
+    all &= is_list_true(wanted);
     // Often several runs in a row are killed.
     if (i % 3 == 2) {
       all &=
@@ -169,7 +193,7 @@ kill_often(const VwBoard* board) {
   assert_true(all);
 }
 
-// Killed before every single change of a name.
+// Killed before every single change of a name, and in every writing.
 static void
 kill_everywhere(const VwBoard* board) {
   static const double ceilings[] = {-1.0, -4.0};
@@ -191,14 +215,15 @@ kill_everywhere(const VwBoard* board) {
     waitpid(child, &status, 0);
     all &= is_all_whole("out");
     all &= is_all_whole("out.before");
+    all &= is_list_true(wanted);
     all &=
       check_that(pack_into("out", board, ceiling_dbtp) == wanted[(at + 1) % 2],
                  "same files after change %d",
                  at);
     all &= check_that(folder_count("out") == SOUNDS + 1U, "nothing left");
   }
-  // Two a file at least: where it waits, and its name.
-  all &= check_at_least(at, 2.0 * SOUNDS, "kills");
+  // Three a file at least: its bytes, where it waits, and its name.
+  all &= check_at_least(at, 3.0 * SOUNDS, "kills");
   assert_true(all);
 }
 
