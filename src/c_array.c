@@ -116,15 +116,16 @@ put_codes(FILE* to, const VwBytes* codes, VwEncoding encoding, size_t n_codes) {
 static bool
 put_all(FILE*             to,
         const VwPiece*    piece,
-        VwEncoding        encoding,
-        const Identifier* name,
+        const VwWrapping* wrapping,
         const VwBytes*    codes) {
-  const size_t n_codes = piece->sound.n_frames * piece->sound.n_channels;
-  put_head(to, piece, encoding, name);
+  const VwEncoding encoding = wrapping->format.encoding;
+  const Identifier name = identifier_of(wrapping->name ? wrapping->name : "");
+  const size_t     n_codes = piece->sound.n_frames * piece->sound.n_channels;
+  put_head(to, piece, encoding, &name);
   fprintf(to,
           "\nstatic const %s %s[%zu] VOLLEYWEAVE_PLACE = {\n",
           type_of(encoding),
-          name->small,
+          name.small,
           n_codes);
   put_codes(to, codes, encoding, n_codes);
   fprintf(to, "\n};\n\n#endif\n");
@@ -132,22 +133,20 @@ put_all(FILE*             to,
 }
 
 VwStatus
-vw_c_array_make(const VwPiece* piece,
-                VwEncoding     encoding,
-                const char*    name,
-                const VwBytes* codes,
-                VwBytes*       bytes) {
+vw_c_array_make(const VwPiece*    piece,
+                const VwWrapping* wrapping,
+                const VwBytes*    codes,
+                VwBytes*          bytes) {
   if (!piece->sound.n_frames) {
     return VW_NO_FRAMES;
   }
-  const Identifier identifier = identifier_of(name ? name : "");
-  char*            text = NULL;
-  size_t           n_bytes = 0;
-  FILE* const      to = open_memstream(&text, &n_bytes);
+  char*       text = NULL;
+  size_t      n_bytes = 0;
+  FILE* const to = open_memstream(&text, &n_bytes);
   if (!to) {
     return VW_NO_MEMORY;
   }
-  const bool whole = put_all(to, piece, encoding, &identifier, codes);
+  const bool whole = put_all(to, piece, wrapping, codes);
   if (fclose(to) || !whole) {
     free(text);
     return VW_NO_MEMORY;

@@ -6,15 +6,14 @@
 /**
  * Write a piece as source text in C: its codes and what is to be known of them.
  *
- * @param name What it is called; made a C identifier.
+ * @param wrapping Its encoding, and its name, which is made a C identifier.
  * @param codes Its codes; see vw_codes_make().
  * @param bytes Filled in on success; free it with vw_bytes_clear().
  * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_FRAMES (C has no empty array).
  */
-VwStatus vw_c_array_make(const VwPiece* piece,
-                         VwEncoding     encoding,
-                         const char*    name,
-                         const VwBytes* codes,
-                         VwBytes*       bytes);
+VwStatus vw_c_array_make(const VwPiece*    piece,
+                         const VwWrapping* wrapping,
+                         const VwBytes*    codes,
+                         VwBytes*          bytes);
 
 #endif

@@ -46,11 +46,6 @@ vw_card_room(const char* path, VwCardRoom* room) {
   return VW_OK;
 }
 
-uint64_t
-vw_card_bytes(uint64_t n_bytes, uint64_t cluster_bytes) {
-  return (n_bytes + cluster_bytes - 1U) / cluster_bytes * cluster_bytes;
-}
-
 VwStatus
 vw_card_sync(const char* folder) {
   const int fd = open(folder, O_RDONLY | O_CLOEXEC);

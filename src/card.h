@@ -29,9 +29,6 @@ VwStatus vw_card_check(const VwDelivery* delivery);
 /// Ask how much room there is. #VW_OK, or what vw_card_status() says.
 VwStatus vw_card_room(const char* path, VwCardRoom* room);
 
-/// Bytes in whole clusters.
-uint64_t vw_card_bytes(uint64_t n_bytes, uint64_t cluster_bytes);
-
 /// Make a folder's names sure. #VW_OK, or what vw_card_status() says.
 VwStatus vw_card_sync(const char* folder);
 

@@ -2,6 +2,7 @@
 #include "check_name.h"
 #include "check_order.h"
 #include "path.h"
+#include "room.h"
 
 #include <assert.h>
 #include <errno.h>
@@ -40,11 +41,9 @@ vw_findings_clear(VwFindings* findings) {
 
 static void
 count_bytes(Check* check, uint64_t n_bytes) {
-  const uint64_t cluster =
-    check->board->cluster_bytes ? check->board->cluster_bytes : 1U;
   check->findings->n_bytes += n_bytes;
   check->findings->n_bytes_on_card +=
-    (n_bytes + cluster - 1U) / cluster * cluster;
+    vw_room_on_card(n_bytes, check->board->cluster_bytes);
 }
 
 /* What does not belong there */
@@ -138,7 +137,7 @@ check_place(const VwEntry* entry, const VwBoard* board, VwNotes* notes) {
 
 static void
 check_entry(const VwEntry* entry, Check* check) {
-  char* const path = vw_tree_path(check->root, entry->path);
+  char* const path = vw_path_join(check->root, entry->path);
   VwNotes     notes = {check->findings, path, check->status};
   if (!path) {
     check->status = VW_NO_MEMORY;

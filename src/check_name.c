@@ -255,14 +255,6 @@ vw_check_name(const char* name, const VwBoard* board, VwNotes* notes) {
 
 /* Names together */
 
-/// Whether two files lie in the same folder.
-static bool
-share_folder(const VwEntry* a, const VwEntry* b) {
-  const size_t n = (size_t)(vw_path_name(a->path) - a->path);
-  return n == (size_t)(vw_path_name(b->path) - b->path) &&
-         !memcmp(a->path, b->path, n);
-}
-
 static bool
 is_same_sound(const char* a, const char* b, const VwBoard* board) {
   VwPart     part = VW_PART_WHOLE;
@@ -278,7 +270,7 @@ note_pair(const VwEntry* file,
           const char*    remedy,
           const char*    what,
           VwNotes*       together) {
-  char* const path = vw_tree_path(together->path, file->path);
+  char* const path = vw_path_join(together->path, file->path);
   VwNotes     notes = {together->findings, path, together->status};
   if (!path) {
     together->status = VW_NO_MEMORY;
@@ -299,7 +291,7 @@ check_pair_of_slot(const VwEntry* a,
   const char* const right = vw_path_name(b->path);
   unsigned          slot = 0;
   unsigned          other = 0;
-  const bool        slots = board->naming.digits && share_folder(a, b) &&
+  const bool slots = board->naming.digits && vw_tree_share_folder(a, b) &&
                      read_slot(left, board, &slot) &&
                      read_slot(right, board, &other) && slot == other;
   // Differing in case alone is noted as such.

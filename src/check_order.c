@@ -3,7 +3,6 @@
 #include "path.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 #ifdef __linux__
 #  include <sys/vfs.h>
@@ -28,21 +27,9 @@ vw_order_is_kept(const char* root) {
   return false;
 }
 
-/// Length of the folder's part of a path.
-static size_t
-folder_length(const VwEntry* file) {
-  return (size_t)(vw_path_name(file->path) - file->path);
-}
-
-static bool
-share_folder(const VwEntry* a, const VwEntry* b) {
-  const size_t n = folder_length(a);
-  return n == folder_length(b) && !memcmp(a->path, b->path, n);
-}
-
 static void
 note_order(const VwEntry* before, const VwEntry* after, VwNotes* together) {
-  char* const path = vw_tree_path(together->path, after->path);
+  char* const path = vw_path_join(together->path, after->path);
   VwNotes     notes = {together->findings, path, together->status};
   if (!path) {
     together->status = VW_NO_MEMORY;
@@ -66,7 +53,7 @@ vw_check_order(const VwEntry* const* files,
   for (size_t i = 1; i < n_files; ++i) {
     const VwEntry* const before = files[i - 1U];
     const VwEntry* const after = files[i];
-    const bool           same = share_folder(before, after);
+    const bool           same = vw_tree_share_folder(before, after);
     const bool           wrong =
       kept ? after->place < before->place : after->written < before->written;
     noted = noted && same;

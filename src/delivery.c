@@ -37,7 +37,7 @@ static VwStatus
 keep_record(VwDelivery* delivery) {
   VwStage     stage = {0};
   VwBytes     text = {0};
-  char* const path = vw_tree_path(delivery->from, VW_RECORD_NAME);
+  char* const path = vw_path_join(delivery->from, VW_RECORD_NAME);
   VwStatus    st = path ? text_of_record(delivery, path, &text) : VW_NO_MEMORY;
   st = st ? st : vw_stage_write(&stage, path, &text);
   st = st ? st : vw_stage_rename(&stage);
@@ -60,7 +60,7 @@ remove_folders(const VwDelivery* delivery, const char* path) {
   bool        empty = true;
   while (slash && empty) {
     *slash = '\0';
-    char* const whole = vw_tree_path(delivery->to, folder);
+    char* const whole = vw_path_join(delivery->to, folder);
     empty = whole && !rmdir(whole);
     free(whole);
     slash = strrchr(folder, '/');
@@ -72,7 +72,7 @@ static VwStatus
 clear_old(VwDelivery* delivery) {
   for (size_t i = 0; i < delivery->n_old; ++i) {
     const char* const old = delivery->old[i].path;
-    char* const       path = vw_tree_path(delivery->to, old);
+    char* const       path = vw_path_join(delivery->to, old);
     VwStatus          st = path ? vw_card_check(delivery) : VW_NO_MEMORY;
     if (!st && unlink(path) && errno != ENOENT) {
       st = vw_card_status(errno);
@@ -111,20 +111,6 @@ make_folders(const VwDelivery* delivery, char* path) {
   return st;
 }
 
-static VwStatus
-write_bytes(int fd, const VwBytes* bytes) {
-  size_t n_written = 0;
-  while (n_written < bytes->n_bytes) {
-    const ssize_t n =
-      write(fd, bytes->data + n_written, bytes->n_bytes - n_written);
-    if (n < 0 && errno != EINTR) {
-      return vw_card_status(errno);
-    }
-    n_written += n > 0 ? (size_t)n : 0U;
-  }
-  return fsync(fd) ? vw_card_status(errno) : VW_OK;
-}
-
 /// Write a file that was not there, and sync it.
 static VwStatus
 write_new(const char* path, const VwBytes* bytes) {
@@ -132,12 +118,8 @@ write_new(const char* path, const VwBytes* bytes) {
   if (fd < 0) {
     return vw_card_status(errno);
   }
-  VwStatus st = write_bytes(fd, bytes);
-  // Some file systems tell of a full disk only here.
-  if (close(fd) && !st) {
-    st = vw_card_status(errno);
-  }
-  return st;
+  const int error = vw_file_fill(fd, bytes);
+  return error ? vw_card_status(error) : VW_OK;
 }
 
 /// Give a file that was written its name, which nothing may have.
@@ -163,7 +145,7 @@ give_name(const VwDelivery* delivery, const char* temporary, char* path) {
 /// Write bytes onto the card under their name, or leave nothing.
 static VwStatus
 put(const VwDelivery* delivery, char* path, const VwBytes* bytes) {
-  char* const temporary = vw_tree_path(delivery->to, VW_CARD_TEMPORARY);
+  char* const temporary = vw_path_join(delivery->to, VW_CARD_TEMPORARY);
   VwStatus    st = temporary ? vw_card_check(delivery) : VW_NO_MEMORY;
   if (!st) {
     st = write_new(temporary, bytes);
@@ -180,7 +162,7 @@ put(const VwDelivery* delivery, char* path, const VwBytes* bytes) {
 static VwStatus
 read_source(const VwDelivery* delivery, size_t index, VwBytes* bytes) {
   const VwDelivered* const file = &delivery->files[index];
-  char* const              path = vw_tree_path(delivery->from, file->path);
+  char* const              path = vw_path_join(delivery->from, file->path);
   VwStatus                 st = path ? vw_file_read(path, bytes) : VW_NO_MEMORY;
   if (!st && vw_digest(bytes->data, bytes->n_bytes) != file->digest) {
     st = VW_NOT_SAME;
@@ -197,9 +179,9 @@ vw_delivery_write(VwDelivery* delivery, size_t index) {
   VwStatus          st = read_source(delivery, index, &bytes);
   if (st) {
     vw_bytes_clear(&bytes);
-    return vw_card_at(delivery, vw_tree_path(delivery->from, name), st);
+    return vw_card_at(delivery, vw_path_join(delivery->from, name), st);
   }
-  char* const path = vw_tree_path(delivery->to, name);
+  char* const path = vw_path_join(delivery->to, name);
   st = path ? put(delivery, path, &bytes) : VW_NO_MEMORY;
   vw_bytes_clear(&bytes);
   if (st) {
@@ -230,7 +212,7 @@ vw_delivery_verify(VwDelivery* delivery, size_t index) {
   assert(delivery && index < delivery->n_files);
   const VwDelivered* const file = &delivery->files[index];
   VwBytes                  bytes = {0};
-  char* const              path = vw_tree_path(delivery->to, file->path);
+  char* const              path = vw_path_join(delivery->to, file->path);
   VwStatus                 st = path ? vw_card_check(delivery) : VW_NO_MEMORY;
   st = st ? st : forget(path);
   if (!st) {
@@ -252,13 +234,6 @@ vw_delivery_verify(VwDelivery* delivery, size_t index) {
 
 /* Order */
 
-static bool
-share_folder(const VwEntry* a, const VwEntry* b) {
-  const size_t n = (size_t)(vw_path_name(a->path) - a->path);
-  return n == (size_t)(vw_path_name(b->path) - b->path) &&
-         !memcmp(a->path, b->path, n);
-}
-
 /// Whether the files of each folder are named in the order of their names.
 static bool
 is_ordered(const VwTree* tree) {
@@ -268,7 +243,8 @@ is_ordered(const VwTree* tree) {
     if (entry->kind != VW_ENTRY_FILE) {
       continue;
     }
-    if (before && share_folder(before, entry) && entry->place < before->place) {
+    if (before && vw_tree_share_folder(before, entry) &&
+        entry->place < before->place) {
       return false;
     }
     before = entry;

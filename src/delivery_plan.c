@@ -7,6 +7,7 @@
 #include "ledger.h"
 #include "path.h"
 #include "record.h"
+#include "room.h"
 #include "tree.h"
 
 #include <assert.h>
@@ -28,7 +29,7 @@ typedef struct {
 
 static VwStatus
 fail(Plan* plan, const char* root, const char* path, VwStatus status) {
-  return vw_card_at(plan->delivery, vw_tree_path(root, path), status);
+  return vw_card_at(plan->delivery, vw_path_join(root, path), status);
 }
 
 /* The two folders */
@@ -63,7 +64,7 @@ find_folder(const char* path, char** real, struct stat* status) {
 static bool
 is_top(const char* path, const struct stat* status) {
   struct stat above;
-  char* const parent = vw_tree_path(path, "..");
+  char* const parent = vw_path_join(path, "..");
   const bool  top =
     parent && !stat(parent, &above) &&
     (above.st_dev != status->st_dev || above.st_ino == status->st_ino);
@@ -125,7 +126,7 @@ add(VwDelivered** files, size_t* n_files, const VwEntry* entry) {
 static VwStatus
 digest_of(const char* root, VwDelivered* file) {
   VwBytes     bytes = {0};
-  char* const path = vw_tree_path(root, file->path);
+  char* const path = vw_path_join(root, file->path);
   VwStatus    st = path ? vw_file_read(path, &bytes) : VW_NO_MEMORY;
   free(path);
   if (!st) {
@@ -155,7 +156,7 @@ add_file(Plan* plan, const VwEntry* entry) {
 static VwStatus
 add_list(Plan* plan, const VwEntry* entry) {
   const char* const name = vw_path_name(entry->path);
-  char* const       list = vw_tree_path(plan->delivery->from, entry->path);
+  char* const       list = vw_path_join(plan->delivery->from, entry->path);
   char* const       folder = strdup(entry->path);
   VwStatus          st = list && folder ? VW_OK : VW_NO_MEMORY;
   if (!st) {
@@ -291,13 +292,13 @@ check_room(Plan* plan) {
   VwStatus          st = vw_card_room(delivery->to, &room);
   for (size_t i = 0; !st && i < delivery->n_files; ++i) {
     delivery->n_bytes_on_card +=
-      vw_card_bytes(delivery->files[i].n_bytes, room.cluster_bytes);
+      vw_room_on_card(delivery->files[i].n_bytes, room.cluster_bytes);
   }
   delivery->n_bytes_on_card += count_folders(delivery) * room.cluster_bytes;
   delivery->n_bytes_free = room.n_bytes_free;
   for (size_t i = 0; i < delivery->n_old; ++i) {
     delivery->n_bytes_free +=
-      vw_card_bytes(delivery->old[i].n_bytes, room.cluster_bytes);
+      vw_room_on_card(delivery->old[i].n_bytes, room.cluster_bytes);
   }
   if (!st && delivery->n_bytes_on_card > room.n_bytes) {
     st = VW_CARD_TOO_SMALL;

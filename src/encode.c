@@ -53,7 +53,7 @@ wrap(const VwPiece*    piece,
     return vw_compress_flac(&piece->sound, encoding, codes, bytes);
   }
   if (wrapping->container == VW_CONTAINER_C_ARRAY) {
-    return vw_c_array_make(piece, encoding, wrapping->name, codes, bytes);
+    return vw_c_array_make(piece, wrapping, codes, bytes);
   }
   *bytes = *codes;
   *codes = (VwBytes){0};

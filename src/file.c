@@ -60,3 +60,25 @@ vw_file_read(const char* path, VwBytes* bytes) {
   close(fd);
   return st;
 }
+
+/// Write and sync. 0, or the error of the system.
+static int
+write_all(int fd, const VwBytes* bytes) {
+  size_t n_written = 0;
+  while (n_written < bytes->n_bytes) {
+    const ssize_t n =
+      write(fd, bytes->data + n_written, bytes->n_bytes - n_written);
+    if (n < 0 && errno != EINTR) {
+      return errno;
+    }
+    n_written += n > 0 ? (size_t)n : 0U;
+  }
+  return fsync(fd) ? errno : 0;
+}
+
+int
+vw_file_fill(int fd, const VwBytes* bytes) {
+  const int error = write_all(fd, bytes);
+  // Some file systems tell of a full disk only here.
+  return close(fd) && !error ? errno : error;
+}

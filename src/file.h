@@ -14,4 +14,11 @@ VwStatus vw_file_status(int error);
  */
 VwStatus vw_file_read(const char* path, VwBytes* bytes);
 
+/**
+ * Write all bytes to a file, sync and close it.
+ *
+ * @return 0, or the first error of the system.
+ */
+int vw_file_fill(int fd, const VwBytes* bytes);
+
 #endif

@@ -5,6 +5,10 @@
 
 #define VW_LEDGER_NAME ".volleyweave.list"
 
+// How the list of a pack starts, and that of one that was stopped on its way.
+#define VW_LEDGER_FINISHED "pack 1 finished"
+#define VW_LEDGER_UNFINISHED "pack 1 unfinished"
+
 /**
  * Whether the list in the folder of `path` names this file at all.
  *

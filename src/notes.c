@@ -7,13 +7,7 @@
 #define TEXT_BYTES 1024
 
 static void
-note(VwNotes*    notes,
-     VwFaults*   list,
-     const char* remedy,
-     const char* format,
-     va_list     arguments) {
-  char what[TEXT_BYTES];
-  (void)vsnprintf(what, sizeof(what), format, arguments);
+note(VwNotes* notes, VwFaults* list, const char* remedy, const char* what) {
   if (!notes->status) {
     notes->status = vw_faults_add(list, notes->path, 0, what, remedy);
   }
@@ -21,16 +15,20 @@ note(VwNotes*    notes,
 
 void
 vw_notes_fault(VwNotes* notes, const char* remedy, const char* format, ...) {
+  char    what[TEXT_BYTES];
   va_list arguments;
   va_start(arguments, format);
-  note(notes, &notes->findings->faults, remedy, format, arguments);
+  (void)vsnprintf(what, sizeof(what), format, arguments);
   va_end(arguments);
+  note(notes, &notes->findings->faults, remedy, what);
 }
 
 void
 vw_notes_warn(VwNotes* notes, const char* remedy, const char* format, ...) {
+  char    what[TEXT_BYTES];
   va_list arguments;
   va_start(arguments, format);
-  note(notes, &notes->findings->warnings, remedy, format, arguments);
+  (void)vsnprintf(what, sizeof(what), format, arguments);
   va_end(arguments);
+  note(notes, &notes->findings->warnings, remedy, what);
 }

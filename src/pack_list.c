@@ -14,8 +14,6 @@
 #define DIGITS 16U
 #define DIGEST_WIDTH (DIGITS + 1U)
 
-#define FINISHED "pack 1 finished"
-#define UNFINISHED "pack 1 unfinished"
 #define FILE_WORDS "pack file "
 #define SOUND_WORDS "pack sound "
 
@@ -123,11 +121,12 @@ read_lines(VwPackList* list) {
   char*             rest = list->text;
   const size_t      n_lines = count_lines(rest);
   const char* const first = next_line(&rest);
-  if (!first || (strcmp(first, FINISHED) && strcmp(first, UNFINISHED))) {
+  if (!first || (strcmp(first, VW_LEDGER_FINISHED) &&
+                 strcmp(first, VW_LEDGER_UNFINISHED))) {
     return VW_OK;
   }
   list->there = true;
-  list->unfinished = !strcmp(first, UNFINISHED);
+  list->unfinished = !strcmp(first, VW_LEDGER_UNFINISHED);
   list->files = calloc(n_lines, sizeof(VwPackListed));
   list->sounds = calloc(n_lines, sizeof(VwPackNoted));
   VwStatus st = list->files && list->sounds ? VW_OK : VW_NO_MEMORY;

@@ -80,7 +80,8 @@ copy_others(FILE* out, const Folder* folder, char* text) {
 
 static void
 print_pack(FILE* out, const VwPackListWish* wish) {
-  fprintf(out, "pack 1 %s\n", wish->unfinished ? "unfinished" : "finished");
+  fprintf(
+    out, "%s\n", wish->unfinished ? VW_LEDGER_UNFINISHED : VW_LEDGER_FINISHED);
   for (size_t i = 0; i < wish->n_files; ++i) {
     const VwPackListed* const file = &wish->files[i];
     fprintf(out,

@@ -102,15 +102,20 @@ hands_out(VwMake make, VwPart part) {
   return part != VW_PART_SHOT && part != VW_PART_WHOLE;
 }
 
+static const VwPackSound*
+sound_of(const VwPack* pack, const VwPackWork* work) {
+  return &pack->sounds[(size_t)(work - pack->store->works)];
+}
+
 static VwStatus
-encode(const VwPack*      pack,
-       const VwPackSound* sound,
-       const VwPackWork*  work,
-       const VwPiece*     piece,
-       VwPackMade*        made) {
-  const VwBoard* const board = pack->options.board;
-  VwPackFile* const    file = &made->files[made->n_files];
-  VwBytes* const       bytes = &made->bytes[made->n_files];
+encode(const VwPack*     pack,
+       const VwPackWork* work,
+       const VwPiece*    piece,
+       VwPackMade*       made) {
+  const VwPackSound* const sound = sound_of(pack, work);
+  const VwBoard* const     board = pack->options.board;
+  VwPackFile* const        file = &made->files[made->n_files];
+  VwBytes* const           bytes = &made->bytes[made->n_files];
   const size_t take = hands_out(VW_MAKE_LOOP, piece->part) ? 0U : piece->take;
   const VwWrapping wrapping = {.container = board->container,
                                .format = sound->family.format,
@@ -136,15 +141,14 @@ encode_all(const VwPack*     pack,
            const VwFamily*   family,
            const VwPackWork* work,
            VwPackMade*       made) {
-  const VwPackSound* const sound =
-    &pack->sounds[(size_t)(work - pack->store->works)];
+  const VwPackSound* const sound = sound_of(pack, work);
   made->files = calloc(family->n_pieces + 1U, sizeof(VwPackFile));
   made->bytes = calloc(family->n_pieces + 1U, sizeof(VwBytes));
   VwStatus st = made->files && made->bytes ? VW_OK : VW_NO_MEMORY;
   for (size_t i = 0; !st && i < family->n_pieces; ++i) {
     const VwPiece* const piece = &family->pieces[i];
     if (hands_out(sound->wish->make, piece->part)) {
-      st = encode(pack, sound, work, piece, made);
+      st = encode(pack, work, piece, made);
     }
   }
   return st;

@@ -1,6 +1,7 @@
 #include "pack_sums.h"
 
 #include "pack_figures.h"
+#include "room.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -18,15 +19,7 @@
 
 static uint64_t
 on_card(const VwBoard* board, uint64_t n_bytes) {
-  const uint64_t cluster = board->cluster_bytes ? board->cluster_bytes : 1U;
-  return (n_bytes + cluster - 1U) / cluster * cluster;
-}
-
-static unsigned
-bytes_of(VwEncoding encoding) {
-  static const unsigned n_bytes[] = {1, 2, 3, 4};
-
-  return n_bytes[encoding];
+  return vw_room_on_card(n_bytes, board->cluster_bytes);
 }
 
 /// The lowest sample rate that keeps enough of a sound, or the one it has.
@@ -60,7 +53,8 @@ share_left(const VwBoard*      board,
     case VW_PACK_RATE:
       return (double)change->rate_hz / format->rate_hz;
     case VW_PACK_ENCODING:
-      return (double)bytes_of(change->encoding) / bytes_of(format->encoding);
+      return (double)vw_room_value_bytes(change->encoding) /
+             vw_room_value_bytes(format->encoding);
     case VW_PACK_CHANNELS:
       return 1.0 / format->n_channels;
     case VW_PACK_CYCLE:

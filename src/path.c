@@ -1,5 +1,6 @@
 #include "path.h"
 
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -33,10 +34,12 @@ vw_path_sibling(const char* path,
 
 char*
 vw_path_join(const char* folder, const char* name) {
-  const size_t n = strlen(folder) + strlen(name) + 2U;
+  const size_t n_folder = strlen(folder);
+  const bool   slash = *name && n_folder && folder[n_folder - 1U] != '/';
+  const size_t n = n_folder + strlen(name) + 2U;
   char* const  path = malloc(n);
   if (path) {
-    snprintf(path, n, "%s/%s", folder, name);
+    snprintf(path, n, "%s%s%s", folder, slash ? "/" : "", name);
   }
   return path;
 }

@@ -17,8 +17,8 @@ char* vw_path_sibling(const char* path,
                       const char* name,
                       const char* after);
 
-/// `folder`, a slash and `name`. To be freed with free(), or NULL without
-/// memory.
+/// The path of a name in a folder; one of both may be empty. To be freed with
+/// free(), or NULL without memory.
 char* vw_path_join(const char* folder, const char* name);
 
 #endif

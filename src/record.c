@@ -1,7 +1,8 @@
 #include "record.h"
 
 #include "file.h"
-#include "tree.h"
+#include "ledger.h"
+#include "path.h"
 
 #include <inttypes.h>
 #include <stdio.h>
@@ -12,9 +13,6 @@
 // "DIGEST  " before a name.
 #define DIGITS 16U
 #define NAME_AT (DIGITS + 2U)
-
-// How the list of a pack starts that was stopped on its way.
-#define UNFINISHED "pack 1 unfinished"
 
 VwStatus
 vw_record_add(VwRecord* record, const char* path, uint64_t digest) {
@@ -48,13 +46,13 @@ read_digest(const char* line, uint64_t* digest) {
 static VwStatus
 add_line(VwRecord* record, const char* line, const char* folder) {
   uint64_t digest = 0;
-  if (!strcmp(line, UNFINISHED)) {
+  if (!strcmp(line, VW_LEDGER_UNFINISHED)) {
     record->unfinished = true;
   }
   if (!read_digest(line, &digest)) {
     return VW_OK;
   }
-  char* const    path = vw_tree_path(folder, line + NAME_AT);
+  char* const    path = vw_path_join(folder, line + NAME_AT);
   const VwStatus st = path ? vw_record_add(record, path, digest) : VW_NO_MEMORY;
   free(path);
   return st;

@@ -17,6 +17,12 @@ vw_room_value_bytes(VwEncoding encoding) {
            : 0U;
 }
 
+uint64_t
+vw_room_on_card(uint64_t n_bytes, uint64_t cluster_bytes) {
+  const uint64_t cluster = cluster_bytes ? cluster_bytes : 1U;
+  return (n_bytes + cluster - 1U) / cluster * cluster;
+}
+
 /// Bytes of a frame.
 static size_t
 frame_bytes(const VwFormat* format) {

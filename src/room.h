@@ -6,6 +6,9 @@
 /// Bytes of a value in an encoding; 0 for what is no encoding.
 unsigned vw_room_value_bytes(VwEncoding encoding);
 
+/// What so many bytes take up in whole clusters; 0 stands for one byte.
+uint64_t vw_room_on_card(uint64_t n_bytes, uint64_t cluster_bytes);
+
 /**
  * What the number of frames in a file must be a multiple of, so that its bytes
  * are even.

@@ -16,20 +16,6 @@
 // Names tried, should others be taken by what an earlier crash left behind.
 #define ATTEMPTS 100U
 
-static VwStatus
-write_all(int fd, const VwBytes* bytes) {
-  size_t n_written = 0;
-  while (n_written < bytes->n_bytes) {
-    const ssize_t n =
-      write(fd, bytes->data + n_written, bytes->n_bytes - n_written);
-    if (n < 0 && errno != EINTR) {
-      return vw_file_status(errno);
-    }
-    n_written += n > 0 ? (size_t)n : 0U;
-  }
-  return fsync(fd) ? vw_file_status(errno) : VW_OK;
-}
-
 /// Name and make a file that was not there. -1 and `errno` where none can be.
 static int
 open_new(VwStage* stage) {
@@ -66,12 +52,8 @@ vw_stage_write(VwStage* stage, const char* path, const VwBytes* bytes) {
   if (fd < 0) {
     return vw_file_status(errno);
   }
-  VwStatus st = write_all(fd, bytes);
-  // Some file systems tell of a full disk only here.
-  if (close(fd) && !st) {
-    st = vw_file_status(errno);
-  }
-  return st;
+  const int error = vw_file_fill(fd, bytes);
+  return error ? vw_file_status(error) : VW_OK;
 }
 
 /// Give what stands under the name a second one, or move it to that.

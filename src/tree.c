@@ -1,23 +1,12 @@
 #include "tree.h"
 
+#include "path.h"
+
 #include <dirent.h>
 #include <errno.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-
-char*
-vw_tree_path(const char* root, const char* path) {
-  const size_t n_root = strlen(root);
-  const bool   slash = *path && n_root && root[n_root - 1U] != '/';
-  const size_t n = n_root + strlen(path) + 2U;
-  char* const  joined = malloc(n);
-  if (joined) {
-    (void)snprintf(joined, n, "%s%s%s", root, slash ? "/" : "", path);
-  }
-  return joined;
-}
 
 static VwEntryKind
 kind_of(mode_t mode) {
@@ -36,7 +25,7 @@ add(VwTree* tree, const char* root, char* path) {
   VwEntry* const grown =
     path ? realloc(tree->entries, (tree->n_entries + 1U) * sizeof(VwEntry))
          : NULL;
-  char* const whole = grown ? vw_tree_path(root, path) : NULL;
+  char* const whole = grown ? vw_path_join(root, path) : NULL;
   struct stat status;
   if (grown) {
     tree->entries = grown;
@@ -68,7 +57,7 @@ add_names(VwTree* tree, const char* root, const char* folder, DIR* names) {
       return errno ? VW_UNREADABLE : VW_OK;
     }
     if (strcmp(name->d_name, ".") != 0 && strcmp(name->d_name, "..") != 0) {
-      st = add(tree, root, vw_tree_path(folder, name->d_name));
+      st = add(tree, root, vw_path_join(folder, name->d_name));
     }
   }
   return st;
@@ -76,7 +65,7 @@ add_names(VwTree* tree, const char* root, const char* folder, DIR* names) {
 
 static VwStatus
 add_folder(VwTree* tree, const char* root, const char* folder) {
-  char* const whole = vw_tree_path(root, folder);
+  char* const whole = vw_path_join(root, folder);
   if (!whole) {
     return VW_NO_MEMORY;
   }
@@ -131,6 +120,13 @@ vw_tree_read(const char* root, VwTree* tree) {
   }
   *tree = made;
   return VW_OK;
+}
+
+bool
+vw_tree_share_folder(const VwEntry* a, const VwEntry* b) {
+  const size_t n = (size_t)(vw_path_name(a->path) - a->path);
+  return n == (size_t)(vw_path_name(b->path) - b->path) &&
+         !memcmp(a->path, b->path, n);
 }
 
 void

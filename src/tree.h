@@ -38,8 +38,7 @@ VwStatus vw_tree_read(const char* root, VwTree* tree);
 /// Free what `tree` owns and set it to zero. NULL is accepted.
 void vw_tree_clear(VwTree* tree);
 
-/// The path of an entry from where `root` is named. To be freed; NULL without
-/// memory.
-char* vw_tree_path(const char* root, const char* path);
+/// Whether two names lie in one folder.
+bool vw_tree_share_folder(const VwEntry* a, const VwEntry* b);
 
 #endif
