@@ -1,4 +1,5 @@
 #include "pulse.h"
+#include "units.h"
 
 #include "volleyweave/volleyweave.h"
 
@@ -82,6 +83,6 @@ vw_brightness_of_decay(const VwLamp*  lamp,
   for (size_t i = 0; i < n_steps; ++i) {
     const double at_ms = lamp->period_ms * (double)i / (double)n_steps;
     const double fallen_db = FALL_DB * at_ms / lamp->on_ms;
-    steps[i] = brightness_of(pow(10.0, -fallen_db / 10.0), gamma);
+    steps[i] = brightness_of(vw_power_of_db(-fallen_db), gamma);
   }
 }

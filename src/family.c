@@ -170,7 +170,7 @@ level_alone(Work* work) {
     VwSound* const alone = &work->alone[i];
     VwLimited      limited = {0.0, 0.0};
     double         lufs = NAN;
-    vw_sound_scale(alone, pow(10.0, level->gain_db / 20.0));
+    vw_sound_scale(alone, vw_gain_of_db(level->gain_db));
     st =
       is_limited(work) ? vw_limiter_run(work->ceiling, alone, &limited) : VW_OK;
     st = st ? st : vw_loudness_of_effect(alone, &lufs);
@@ -186,7 +186,7 @@ level_alone(Work* work) {
 static VwStatus
 level_burst(Work* work, const VwLevelSounds* sounds) {
   VwFamily* const family = work->family;
-  const double    gain = pow(10.0, family->level.gain_db / 20.0);
+  const double    gain = vw_gain_of_db(family->level.gain_db);
   VwLimited       limited = {0.0, 0.0};
   for (unsigned i = 0; i < family->plan.shots; ++i) {
     vw_sound_scale(&family->shots[i], gain);

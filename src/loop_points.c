@@ -1,26 +1,20 @@
-// Microsoft, "New Multimedia Data Types and Data Techniques" 3.0, 1994: the
-// `smpl` chunk. A loop's end counts itself.
-
-#include "chunk.h"
+#include "wav_header.h"
 
 #include "volleyweave/volleyweave.h"
 
 #include <fcntl.h>
 #include <unistd.h>
 
-// Where the fields lie in the chunk.
-#define N_LOOPS_AT 28U
-#define START_AT 44U
-#define END_AT 48U
-
 static bool
 find_loop(int fd, size_t* start, size_t* end) {
   VwChunk chunk = vw_chunk_start(fd, false);
   while (vw_chunk_next(&chunk)) {
-    if (vw_chunk_is(&chunk, "smpl") &&
-        vw_chunk_number(&chunk, N_LOOPS_AT, 4U)) {
-      *start = (size_t)vw_chunk_number(&chunk, START_AT, 4U);
-      *end = (size_t)vw_chunk_number(&chunk, END_AT, 4U) + 1U;
+    const VwLoopPoints loop = vw_chunk_is(&chunk, "smpl")
+                                ? vw_loop_points_of(&chunk)
+                                : (VwLoopPoints){0};
+    if (loop.n_loops) {
+      *start = (size_t)loop.start;
+      *end = (size_t)loop.last + 1U;
       return *end > *start;
     }
   }

@@ -23,20 +23,10 @@ energy_of(const VwSound* sound, unsigned channel) {
 
 VwStatus
 vw_pulse_channel(const VwSound* sound, VwSound* mono) {
-  VwSound        out = {0};
-  const VwStatus st = vw_sound_init(&out, sound->n_frames, 1U, sound->rate_hz);
-  if (st) {
-    return st;
-  }
   const unsigned strongest = vw_sound_strongest(sound, 0, sound->n_frames);
   const bool     faint =
     energy_of(sound, 0) < FAINT_POWER * energy_of(sound, strongest);
-  const unsigned channel = faint ? strongest : 0U;
-  for (size_t i = 0; i < sound->n_frames; ++i) {
-    out.values[i] = sound->values[i * sound->n_channels + channel];
-  }
-  *mono = out;
-  return VW_OK;
+  return vw_sound_channel(sound, faint ? strongest : 0U, mono);
 }
 
 /// A cycle as often as the curve needs it.

@@ -1,7 +1,7 @@
 #include "riff.h"
 
-#include "chunk.h"
 #include "header.h"
+#include "wav_header.h"
 
 #include <string.h>
 #include <unistd.h>
@@ -9,13 +9,6 @@
 // A size that stands in a chunk of its own, since 32 bits do not hold it
 // (EBU Tech 3306).
 #define SIZE_ELSEWHERE 0xFFFFFFFFU
-
-// The least that a `fmt ` chunk holds.
-#define FORMAT_BYTES 16U
-
-#define TAG_PCM 1U
-#define TAG_FLOAT 3U
-#define TAG_EXTENSIBLE 0xFFFEU
 
 /// What the chunks say up to the data.
 typedef struct {
@@ -27,8 +20,8 @@ typedef struct {
 
 static void
 read_format(const VwChunk* chunk, Promise* promise) {
-  promise->has_format = chunk->n_bytes >= FORMAT_BYTES &&
-                        vw_chunk_bytes_there(chunk) >= FORMAT_BYTES;
+  promise->has_format = chunk->n_bytes >= VW_FORMAT_BYTES &&
+                        vw_chunk_bytes_there(chunk) >= VW_FORMAT_BYTES;
   promise->tag = vw_chunk_number(chunk, 0, 2);
   promise->n_channels = vw_chunk_number(chunk, 2, 2);
   promise->rate_hz = vw_chunk_number(chunk, 4, 4);
@@ -98,6 +91,6 @@ vw_riff_check(int fd, VwReadFault* fault) {
 bool
 vw_riff_is_uncommon(int fd) {
   const Promise promise = read_promise(fd);
-  return promise.has_format && promise.tag != TAG_PCM &&
-         promise.tag != TAG_FLOAT && promise.tag != TAG_EXTENSIBLE;
+  return promise.has_format && promise.tag != VW_TAG_PCM &&
+         promise.tag != VW_TAG_FLOAT && promise.tag != VW_TAG_EXTENSIBLE;
 }

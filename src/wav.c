@@ -1,14 +1,12 @@
 #include "codes.h"
 #include "room.h"
+#include "wav_header.h"
 
 #include "volleyweave/volleyweave.h"
 
 #include <assert.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define TAG_PCM 1U
-#define TAG_FLOAT 3U
 
 // Bytes of a `smpl` chunk with one loop.
 #define LOOP_BYTES 60U
@@ -52,7 +50,7 @@ shape_of(const VwPiece* piece, const VwFormat* format) {
   const bool           is_float = format->encoding == VW_ENCODING_FLOAT;
   const size_t         n_block = (size_t)n_bytes * sound->n_channels;
   Shape                shape = {.sound = sound,
-                                .tag = is_float ? TAG_FLOAT : TAG_PCM,
+                                .tag = is_float ? VW_TAG_FLOAT : VW_TAG_PCM,
                                 .n_format = is_float ? 18U : 16U,
                                 .n_bytes = n_bytes,
                                 .n_frames = sound->n_frames};
@@ -78,7 +76,7 @@ put_header(Pen* pen, const Shape* shape) {
   put(pen, sound->rate_hz * n_block, 4);
   put(pen, n_block, 2);
   put(pen, 8U * shape->n_bytes, 2);
-  if (shape->tag == TAG_FLOAT) {
+  if (shape->tag == VW_TAG_FLOAT) {
     put(pen, 0, 2);
     put_name(pen, "fact");
     put(pen, 4, 4);

@@ -1,7 +1,5 @@
 #include "wav_header.h"
 
-#include "chunk.h"
-
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -48,15 +46,17 @@ read_format(const VwChunk* chunk, VwWavHeader* header) {
   header->bits = vw_chunk_number(chunk, 14, 2);
 }
 
-static void
-read_loop(const VwChunk* chunk, VwLoopPoints* loop) {
-  loop->there = true;
-  loop->n_loops = vw_chunk_number(chunk, 28, 4);
-  loop->whole = chunk->n_bytes >= SAMPLER_BYTES + LOOP_BYTES * loop->n_loops &&
-                vw_chunk_bytes_there(chunk) >= chunk->n_bytes;
-  loop->type = vw_chunk_number(chunk, SAMPLER_BYTES + 4U, 4);
-  loop->start = vw_chunk_number(chunk, SAMPLER_BYTES + 8U, 4);
-  loop->last = vw_chunk_number(chunk, SAMPLER_BYTES + 12U, 4);
+VwLoopPoints
+vw_loop_points_of(const VwChunk* chunk) {
+  const uint64_t n_loops = vw_chunk_number(chunk, 28, 4);
+  return (VwLoopPoints){.there = true,
+                        .whole = chunk->n_bytes >=
+                                   SAMPLER_BYTES + LOOP_BYTES * n_loops &&
+                                 vw_chunk_bytes_there(chunk) >= chunk->n_bytes,
+                        .n_loops = n_loops,
+                        .type = vw_chunk_number(chunk, SAMPLER_BYTES + 4U, 4),
+                        .start = vw_chunk_number(chunk, SAMPLER_BYTES + 8U, 4),
+                        .last = vw_chunk_number(chunk, SAMPLER_BYTES + 12U, 4)};
 }
 
 static void
@@ -96,7 +96,7 @@ vw_wav_header_read(int fd) {
     if (!header.has_data) {
       read_before(&chunk, &header);
     } else if (vw_chunk_is(&chunk, "smpl") && !header.loop.there) {
-      read_loop(&chunk, &header.loop);
+      header.loop = vw_loop_points_of(&chunk);
     } else {
       note_stray(&chunk, &header.behind);
     }

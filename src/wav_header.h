@@ -1,6 +1,8 @@
 #ifndef VW_WAV_HEADER_H
 #define VW_WAV_HEADER_H
 
+#include "chunk.h"
+
 #include "volleyweave/volleyweave.h"
 
 #define VW_TAG_PCM 1U
@@ -48,6 +50,9 @@ typedef struct {
   VwStray      behind;      ///< First after the data, but for loop points.
   VwLoopPoints loop;        ///< After the data.
 } VwWavHeader;
+
+/// What a `smpl` chunk says.
+VwLoopPoints vw_loop_points_of(const VwChunk* chunk);
 
 /// Read the chunks of an open file; its position is not used and not moved.
 VwWavHeader vw_wav_header_read(int fd);

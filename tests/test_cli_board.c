@@ -1,6 +1,7 @@
 // What the program makes for a board, and what it refuses to make.
 
 #include "check.h"
+#include "reports.h"
 #include "run.h"
 #include "wav_files.h"
 
@@ -12,7 +13,6 @@
 
 #include <cmocka.h>
 
-#include <jansson.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -37,29 +37,6 @@ text_put(const char* path, const char* text) {
 }
 
 #define TEST(function) cmocka_unit_test_setup(function, start_clean)
-
-static json_t*
-run_json(const char* line) {
-  Run           got = run(line);
-  json_t* const object =
-    json_loads(got.out ? got.out : "", JSON_DISABLE_EOF_CHECK, NULL);
-  run_check(object && !got.status, &got, line);
-  assert_int_equal(got.status, 0);
-  assert_non_null(object);
-  run_clear(&got);
-  return object;
-}
-
-static json_t*
-get(json_t* object, const char* part, const char* key) {
-  return json_object_get(json_object_get(object, part), key);
-}
-
-static double
-number(json_t* object, const char* part, const char* key) {
-  json_t* const value = get(object, part, key);
-  return json_is_number(value) ? json_number_value(value) : (double)NAN;
-}
 
 /// Whether one of the warnings has these words.
 static bool
@@ -129,20 +106,21 @@ static void
 test_format(void** state) {
   (void)state;
   json_t* const made =
-    run_json("loop --json --board wav-44k-stereo --fire-rate 9 zap.wav");
+    run_json("loop --json --board wav-44k-stereo --fire-rate 9 zap.wav", 0);
   assert_true(has_format("volleyweave-out/zap.shot.wav", 2, 44100, 16));
   assert_true(has_format("volleyweave-out/zap.loop.wav", 2, 44100, 16));
   assert_int_equal(json_array_size(json_object_get(made, "files")), 2);
-  assert_string_equal(json_string_value(get(made, "loop", "form")),
+  assert_string_equal(json_string_value(value_at(made, "loop.form")),
                       "whole-file");
-  assert_string_equal(json_string_value(get(made, "board", "name")),
+  assert_string_equal(json_string_value(value_at(made, "board.name")),
                       "wav-44k-stereo");
-  assert_string_equal(json_string_value(get(made, "board", "release")),
+  assert_string_equal(json_string_value(value_at(made, "board.release")),
                       "stops");
-  assert_true(json_is_null(get(made, "loop", "overrun_ms")));
+  assert_true(json_is_null(value_at(made, "loop.overrun_ms")));
   json_decref(made);
 
-  json_t* const whole = run_json("convert --json --board wav-22k-mono zap.wav");
+  json_t* const whole =
+    run_json("convert --json --board wav-22k-mono zap.wav", 0);
   assert_true(has_format("volleyweave-out/zap.wav", 1, 22050, 16));
   json_decref(whole);
 }
@@ -152,9 +130,9 @@ static void
 test_burst(void** state) {
   (void)state;
   json_t* const made = run_json(
-    "loop --json --board wav-22k-mono --burst 2 --fire-rate 9 zap.wav");
+    "loop --json --board wav-22k-mono --burst 2 --fire-rate 9 zap.wav", 0);
   assert_true(has_format("volleyweave-out/zap.burst.wav", 1, 22050, 16));
-  assert_string_equal(json_string_value(get(made, "loop", "form")), "burst");
+  assert_string_equal(json_string_value(value_at(made, "loop.form")), "burst");
   json_decref(made);
 }
 
@@ -162,9 +140,9 @@ static void
 test_none(void** state) {
   (void)state;
   json_t* const made =
-    run_json("loop --json --board none --fire-rate 9 zap.wav");
+    run_json("loop --json --board none --fire-rate 9 zap.wav", 0);
   assert_true(json_is_null(json_object_get(made, "board")));
-  assert_string_equal(json_string_value(get(made, "loop", "form")), "pieces");
+  assert_string_equal(json_string_value(value_at(made, "loop.form")), "pieces");
   json_decref(made);
 }
 
@@ -255,23 +233,23 @@ test_names(void** state) {
 static void
 test_gap(void** state) {
   (void)state;
-  json_t* const made =
-    run_json("loop --json --board wav-44k-mono --gap 25 --fire-rate 9 zap.wav");
-  const double shots = number(made, "loop", "shots");
+  json_t* const made = run_json(
+    "loop --json --board wav-44k-mono --gap 25 --fire-rate 9 zap.wav", 0);
+  const double shots = number_at(made, "loop.shots");
   const double heard = shots / (file_frames(made, "loop") / 44100.0 + 0.025);
   bool ok = check_at_most(fabs(heard / 9.0 - 1.0), 0.001, "heard %g", heard);
   ok &=
-    check_at_most(fabs(number(made, "loop", "fire_rate_per_s") / heard - 1.0),
+    check_at_most(fabs(number_at(made, "loop.fire_rate_per_s") / heard - 1.0),
                   1e-4,
                   "reported");
-  ok &= check_at_most(fabs(number(made, "loop", "plain_fire_rate_per_s") -
+  ok &= check_at_most(fabs(number_at(made, "loop.plain_fire_rate_per_s") -
                            shots / (shots / 9.0 + 0.025)),
                       0.001,
                       "plain");
-  ok &= check_at_most(fabs(number(made, "loop", "gap_ms") - 25.0), 0.02, "gap");
-  ok &= check_at_least(number(made, "loop", "gap_depth_db"), 1.0, "depth");
+  ok &= check_at_most(fabs(number_at(made, "loop.gap_ms") - 25.0), 0.02, "gap");
+  ok &= check_at_least(number_at(made, "loop.gap_depth_db"), 1.0, "depth");
   ok &= check_at_least(shots, 4.0, "shots");
-  ok &= check_that(json_is_false(get(made, "loop", "gap_heard")), "hidden");
+  ok &= check_that(json_is_false(value_at(made, "loop.gap_heard")), "hidden");
   ok &= check_that(!warns(made, "too long to hide"), "no warning");
   assert_true(ok);
   json_decref(made);
@@ -284,13 +262,14 @@ test_gap(void** state) {
 static void
 test_long_gap(void** state) {
   (void)state;
-  json_t* const made = run_json("loop --json --gap 100 --fire-rate 9 zap.wav");
-  bool ok = check_that(json_is_true(get(made, "loop", "gap_heard")), "heard");
+  json_t* const made =
+    run_json("loop --json --gap 100 --fire-rate 9 zap.wav", 0);
+  bool ok = check_that(json_is_true(value_at(made, "loop.gap_heard")), "heard");
   ok &= check_that(warns(made, "at 4 per second"), "slower rate");
   ok &= check_at_most(
-    fabs(number(made, "loop", "even_fire_rate_per_s") - 4.0), 0.001, "even");
+    fabs(number_at(made, "loop.even_fire_rate_per_s") - 4.0), 0.001, "even");
   ok &= check_that(
-    !strcmp(json_string_value(get(made, "loop", "form")), "whole-file"),
+    !strcmp(json_string_value(value_at(made, "loop.form")), "whole-file"),
     "form");
   assert_true(ok);
   json_decref(made);
@@ -303,14 +282,15 @@ static void
 test_slower_rate(void** state) {
   (void)state;
   // 0.4 / 0.15 s is 2.6667: rounded up it would be uneven again. Closed form.
-  json_t* const fast = run_json("loop --json --gap 150 --fire-rate 9 zap.wav");
+  json_t* const fast =
+    run_json("loop --json --gap 150 --fire-rate 9 zap.wav", 0);
   json_t* const slow =
-    run_json("loop --json -f --gap 150 --fire-rate 2.666 zap.wav");
+    run_json("loop --json -f --gap 150 --fire-rate 2.666 zap.wav", 0);
   // 0.4 / 1 s is below the slowest fire rate.
   json_t* const never =
-    run_json("loop --json -f --gap 1000 --fire-rate 9 zap.wav");
+    run_json("loop --json -f --gap 1000 --fire-rate 9 zap.wav", 0);
   bool ok = check_that(warns(fast, "at 2.666 per second"), "slower rate");
-  ok &= check_that(json_is_false(get(slow, "loop", "gap_heard")), "even");
+  ok &= check_that(json_is_false(value_at(slow, "loop.gap_heard")), "even");
   ok &= check_that(warns(never, "at any fire rate"), "none");
   assert_true(ok);
   json_decref(fast);
@@ -323,18 +303,20 @@ test_buffer(void** state) {
   (void)state;
   json_t* const made =
     run_json("loop --json --board wav-22k-mono --buffer 512 --fire-rate 9 "
-             "--shots 1 zap.wav");
+             "--shots 1 zap.wav",
+             0);
   const double frames = file_frames(made, "loop");
   // 2450 frames are 4.8 buffers: five are 4.3 % too long.
   bool ok = check_equal(frames, 2560.0, "frames");
   ok &= check_that(warns(made, "cannot be met within 0.5 %"), "warning");
-  ok &= check_equal(number(made, "loop", "buffer_frames"), 512.0, "buffer");
+  ok &= check_equal(number_at(made, "loop.buffer_frames"), 512.0, "buffer");
   assert_true(ok);
   json_decref(made);
 
   json_t* const near =
     run_json("loop --json --board wav-22k-mono --buffer 256 --fire-rate 8.61 "
-             "--shots 1 zap.wav");
+             "--shots 1 zap.wav",
+             0);
   // 2560 frames for 2561: 0.04 % off.
   ok = check_equal(file_frames(near, "loop"), 2560.0, "frames");
   ok &= check_that(!warns(near, "cannot be met"), "no warning");
@@ -345,17 +327,17 @@ test_buffer(void** state) {
 static void
 test_run_in(void** state) {
   (void)state;
-  json_t* const whole = run_json("loop --json --fire-rate 9 zap.wav");
+  json_t* const whole = run_json("loop --json --fire-rate 9 zap.wav", 0);
   json_t* const cut =
-    run_json("loop --json -f --fire-rate 9 --run-in-max 200ms zap.wav");
-  bool ok = check_that(json_is_null(get(whole, "loop", "run_in_left_db")),
+    run_json("loop --json -f --fire-rate 9 --run-in-max 200ms zap.wav", 0);
+  bool ok = check_that(json_is_null(value_at(whole, "loop.run_in_left_db")),
                        "nothing lacks");
   ok &= check_that(!warns(whole, "run-in is cut short"), "no warning");
   ok &=
     check_at_most(file_frames(cut, "runin"), 0.2 * 44100.0, "run-in as asked");
   ok &= check_at_least(file_frames(whole, "runin"), 0.2 * 44100.0, "longer");
   ok &= check_that(warns(cut, "run-in is cut short"), "warning");
-  ok &= check_at_least(number(cut, "loop", "run_in_left_db"), 5.0, "left");
+  ok &= check_at_least(number_at(cut, "loop.run_in_left_db"), 5.0, "left");
   assert_true(ok);
   json_decref(whole);
   json_decref(cut);
@@ -365,11 +347,12 @@ static void
 test_overrun(void** state) {
   (void)state;
   json_t* const made = run_json(
-    "loop --json --form whole-file --overrun-max 400ms --fire-rate 7 zap.wav");
+    "loop --json --form whole-file --overrun-max 400ms --fire-rate 7 zap.wav",
+    0);
   const double file_ms = file_frames(made, "loop") / 44.1;
   bool         ok = check_at_most(file_ms, 400.0, "file");
   ok &= check_at_most(
-    fabs(number(made, "loop", "overrun_ms") - file_ms), 0.001, "overrun");
+    fabs(number_at(made, "loop.overrun_ms") - file_ms), 0.001, "overrun");
   assert_true(ok);
   json_decref(made);
   assert_true(prints("loop --board wav-44k-mono -f --fire-rate 7 zap.wav",
@@ -385,19 +368,20 @@ test_board_files(void** state) {
            "[limits]\nfile-size-max = 20000\n[playing]\n"
            "repeat = three-files\n");
   json_t* const made =
-    run_json("loop --json --board ends.board.ini --fire-rate 7 zap.wav");
+    run_json("loop --json --board ends.board.ini --fire-rate 7 zap.wav", 0);
   const double file_ms = file_frames(made, "loop") / 44.1;
   // 1 s is the longest overrun where none is given.
   bool ok = check_at_most(file_ms, 1000.0, "file");
   ok &= check_at_most(
-    fabs(number(made, "loop", "overrun_ms") - file_ms), 0.001, "overrun");
+    fabs(number_at(made, "loop.overrun_ms") - file_ms), 0.001, "overrun");
   ok &=
     check_that(prints("loop --board ends.board.ini -f --fire-rate 7 zap.wav",
                       "it plays on to the end, for"),
                "said");
   json_decref(made);
   json_t* const tight = run_json("loop --json -f --board tight.board.ini "
-                                 "--part run-in --fire-rate 9 zap.wav");
+                                 "--part run-in --fire-rate 9 zap.wav",
+                                 0);
   ok &= check_at_most(
     44.0 + 2.0 * file_frames(tight, "runin"), 20000.0, "bytes of the run-in");
   ok &= check_that(warns(tight, "run-in is cut short"), "cut short");

@@ -2,6 +2,7 @@
 // and figures that can be checked exactly.
 
 #include "check.h"
+#include "reports.h"
 #include "run.h"
 #include "wav_files.h"
 
@@ -13,7 +14,6 @@
 
 #include <cmocka.h>
 
-#include <jansson.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -31,56 +31,15 @@ start_clean(void** state) {
 
 #define TEST(function) cmocka_unit_test_setup(function, start_clean)
 
-/// The object in line `index` of a text, or NULL.
-static json_t*
-parse_line(const char* lines, size_t index) {
-  for (; index && lines; --index) {
-    lines = strchr(lines, '\n');
-    lines = lines ? lines + 1 : NULL;
-  }
-  const char* const end = lines ? strchr(lines, '\n') : NULL;
-  return end ? json_loadb(lines, (size_t)(end - lines), 0, NULL) : NULL;
-}
-
-/// Run a line and parse what it prints; prints it where it is no object.
-static json_t*
-run_json(const char* line, int status) {
-  Run           got = run(line);
-  json_t* const object = parse_line(got.out, 0);
-  run_check(object && got.status == status, &got, line);
-  assert_int_equal(got.status, status);
-  assert_non_null(object);
-  run_clear(&got);
-  return object;
-}
-
-static json_t*
-get(json_t* object, const char* path) {
-  char  copy[64];
-  char* rest = NULL;
-  (void)snprintf(copy, sizeof(copy), "%s", path);
-  for (char* key = strtok_r(copy, ".", &rest); key;
-       key = strtok_r(NULL, ".", &rest)) {
-    object = json_object_get(object, key);
-  }
-  return object;
-}
-
-static double
-number(json_t* object, const char* path) {
-  json_t* const value = get(object, path);
-  return json_is_number(value) ? json_number_value(value) : (double)NAN;
-}
-
 static bool
 is_null(json_t* object, const char* path) {
-  return json_is_null(get(object, path));
+  return json_is_null(value_at(object, path));
 }
 
 /// Whether an object has these keys, parted by spaces, and no others.
 static bool
 has_keys(json_t* object, const char* path, const char* keys) {
-  json_t* const part = *path ? get(object, path) : object;
+  json_t* const part = *path ? value_at(object, path) : object;
   char          copy[512];
   char*         rest = NULL;
   size_t        n = 0;
@@ -136,14 +95,15 @@ test_keys(void** state) {
   good &= has_keys(made, "loop", LOOP_KEYS);
   good &= has_keys(made, "level", LEVEL_KEYS);
   good &= has_keys(made, "lamp", "pulse_hz period_ms on_ms duty track caution");
-  good &= check_that(number(made, "schema") == 1.0, "schema 1");
+  good &= check_that(number_at(made, "schema") == 1.0, "schema 1");
   good &= check_that(is_null(made, "error"), "no error");
   assert_true(good);
-  assert_string_equal(json_string_value(get(made, "command")), "loop");
-  assert_string_equal(json_string_value(get(made, "loop.tail")), "overlap");
-  assert_string_equal(json_string_value(get(made, "loop.form")), "pieces");
-  assert_string_equal(json_string_value(get(made, "shot.kind")), "shot");
-  assert_true(json_is_false(get(made, "loop.fire_rate_chosen")));
+  assert_string_equal(json_string_value(value_at(made, "command")), "loop");
+  assert_string_equal(json_string_value(value_at(made, "loop.tail")),
+                      "overlap");
+  assert_string_equal(json_string_value(value_at(made, "loop.form")), "pieces");
+  assert_string_equal(json_string_value(value_at(made, "shot.kind")), "shot");
+  assert_true(json_is_false(value_at(made, "loop.fire_rate_chosen")));
   assert_true(is_null(made, "loudness"));
   json_decref(made);
 }
@@ -164,8 +124,8 @@ test_other_commands(void** state) {
           is_null(cut, "lamp") && is_null(cut, "shot.late_start_ms") &&
           is_null(cut, "level.burst_loudness_lufs");
   assert_true(good);
-  assert_int_equal(json_array_size(get(inspected, "files")), 0);
-  assert_int_equal(json_array_size(get(cut, "files")), 1);
+  assert_int_equal(json_array_size(value_at(inspected, "files")), 0);
+  assert_int_equal(json_array_size(value_at(cut, "files")), 1);
   json_decref(inspected);
   json_decref(cut);
 }
@@ -173,15 +133,15 @@ test_other_commands(void** state) {
 /// Whether the rate reported is that of the frames reported, to the last bit.
 static bool
 is_exact(json_t* made) {
-  json_t* const file = json_array_get(get(made, "files"), 0);
-  const double  exact = number(made, "loop.shots") *
-                       number(file, "sample_rate_hz") /
-                       number(made, "loop.frames");
-  const double rate = number(made, "loop.fire_rate_per_s");
+  json_t* const file = json_array_get(value_at(made, "files"), 0);
+  const double  exact = number_at(made, "loop.shots") *
+                       number_at(file, "sample_rate_hz") /
+                       number_at(made, "loop.frames");
+  const double rate = number_at(made, "loop.fire_rate_per_s");
   bool         good = check_equal(rate, exact, "fire rate");
-  good &= check_equal(number(made, "lamp.pulse_hz"), rate, "pulses");
+  good &= check_equal(number_at(made, "lamp.pulse_hz"), rate, "pulses");
   good &=
-    check_at_most(fabs(number(made, "loop.period_ms") * rate / 1000.0 - 1.0),
+    check_at_most(fabs(number_at(made, "loop.period_ms") * rate / 1000.0 - 1.0),
                   1e-15,
                   "period");
   return good;
@@ -229,7 +189,7 @@ test_units(void** state) {
                    "loop -n --json --fire-rate %s zap.wav",
                    rates[i].text);
     json_t* const made = run_json(line, 0);
-    good &= check_equal(number(made, "loop.fire_rate_asked_per_s"),
+    good &= check_equal(number_at(made, "loop.fire_rate_asked_per_s"),
                         rates[i].per_s,
                         "%s",
                         rates[i].text);
@@ -245,18 +205,18 @@ test_files(void** state) {
   static const char* const parts[] = {"shot", "runin", "loop", "ringout"};
   json_t* const            made =
     run_json("loop --json --bits 24 --channels 2 zap.wav", 0);
-  json_t* const files = get(made, "files");
+  json_t* const files = value_at(made, "files");
   bool          good = json_array_size(files) == COUNT(parts);
   for (size_t i = 0; good && i < COUNT(parts); ++i) {
     json_t* const file = json_array_get(files, i);
     struct stat   there;
     good &= has_keys(
       file, "", "part path frames bytes sample_rate_hz channels encoding");
-    good &= !strcmp(json_string_value(get(file, "part")), parts[i]);
-    good &= !stat(json_string_value(get(file, "path")), &there) &&
-            (double)there.st_size == number(file, "bytes") &&
+    good &= !strcmp(json_string_value(value_at(file, "part")), parts[i]);
+    good &= !stat(json_string_value(value_at(file, "path")), &there) &&
+            (double)there.st_size == number_at(file, "bytes") &&
             // a header of 44 bytes and two values of 3 bytes a frame
-            number(file, "bytes") == 44.0 + 6.0 * number(file, "frames");
+            number_at(file, "bytes") == 44.0 + 6.0 * number_at(file, "frames");
   }
   assert_true(good);
   json_decref(made);
@@ -286,8 +246,8 @@ test_error(void** state) {
   bool good = true;
   for (size_t i = 0; i < COUNT(cases); ++i) {
     json_t* const made = run_json(cases[i].line, 1);
-    json_t* const take = json_array_get(get(made, "takes"), 0);
-    const char*   word = json_string_value(get(made, "error.status"));
+    json_t* const take = json_array_get(value_at(made, "takes"), 0);
+    const char*   word = json_string_value(value_at(made, "error.status"));
     good &= has_keys(made, "", TOP_KEYS);
     good &= has_keys(made, "error", "status message");
     good &= check_that(word && !strcmp(word, cases[i].word),
@@ -295,7 +255,7 @@ test_error(void** state) {
                        cases[i].line,
                        word ? word : "nothing");
     good &= !strcmp(json_string_value(take), cases[i].take);
-    good &= json_array_size(get(made, "files")) == 0U;
+    good &= json_array_size(value_at(made, "files")) == 0U;
     json_decref(made);
   }
   assert_true(good);
@@ -310,7 +270,7 @@ test_several(void** state) {
   bool                     good = got.status == 1;
   for (size_t i = 0; i < COUNT(takes); ++i) {
     json_t* const made = parse_line(got.out, i);
-    json_t* const take = json_array_get(get(made, "takes"), 0);
+    json_t* const take = json_array_get(value_at(made, "takes"), 0);
     good &= take && !strcmp(json_string_value(take), takes[i]);
     good &= is_null(made, "error") == (i != 1U);
     json_decref(made);
@@ -325,9 +285,9 @@ test_turns(void** state) {
   (void)state;
   json_t* const made = run_json("loop --json --take-turns zap.wav zip.wav", 0);
   assert_true(has_keys(made, "", TOP_KEYS " shot_of_each"));
-  assert_int_equal(json_array_size(get(made, "takes")), 2);
-  assert_int_equal(json_array_size(get(made, "shot_of_each")), 2);
-  assert_int_equal(json_array_size(get(made, "files")), 5);
+  assert_int_equal(json_array_size(value_at(made, "takes")), 2);
+  assert_int_equal(json_array_size(value_at(made, "shot_of_each")), 2);
+  assert_int_equal(json_array_size(value_at(made, "files")), 5);
   json_decref(made);
 }
 
@@ -337,12 +297,12 @@ test_warnings(void** state) {
   (void)state;
   Run           got = run("loop --json zap.wav");
   json_t* const made = parse_line(got.out, 0);
-  json_t* const warning = json_array_get(get(made, "warnings"), 0);
+  json_t* const warning = json_array_get(value_at(made, "warnings"), 0);
   assert_true(run_check(!got.n_err && json_is_string(warning) &&
                           strstr(json_string_value(warning), "--fire-rate"),
                         &got,
                         "loop --json"));
-  assert_true(json_is_true(get(made, "loop.fire_rate_chosen")));
+  assert_true(json_is_true(value_at(made, "loop.fire_rate_chosen")));
   json_decref(made);
   run_clear(&got);
 }
@@ -368,12 +328,13 @@ test_pipe(void** state) {
   (void)state;
   Run           got = run("loop --json --part loop -o - zap.wav");
   json_t* const made = parse_line(got.err, 0);
-  json_t* const file = json_array_get(get(made, "files"), 0);
-  assert_true(run_check(!memcmp(got.out, "RIFF", 4U) && file &&
-                          number(file, "bytes") == (double)got.n_out &&
-                          !strcmp(json_string_value(get(file, "path")), "-"),
-                        &got,
-                        "loop --json -o -"));
+  json_t* const file = json_array_get(value_at(made, "files"), 0);
+  assert_true(
+    run_check(!memcmp(got.out, "RIFF", 4U) && file &&
+                number_at(file, "bytes") == (double)got.n_out &&
+                !strcmp(json_string_value(value_at(file, "path")), "-"),
+              &got,
+              "loop --json -o -"));
   json_decref(made);
   run_clear(&got);
 }

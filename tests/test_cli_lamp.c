@@ -1,5 +1,6 @@
 // The lamp on the command line: text, JSON, a C header that compiles, pictures.
 
+#include "reports.h"
 #include "run.h"
 #include "wav_files.h"
 
@@ -9,7 +10,6 @@
 
 #include <cmocka.h>
 
-#include <jansson.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -136,40 +136,25 @@ test_slow(void** state) {
 
 /* JSON */
 
-static json_t*
-json_of(const char* line) {
-  Run           made = run(line);
-  json_t* const object = json_loads(made.out, 0, NULL);
-  assert_true(run_check(made.status == 0 && object, &made, line));
-  run_clear(&made);
-  return object;
-}
-
-static double
-at(const json_t* object, const char* section, const char* key) {
-  return json_number_value(
-    json_object_get(json_object_get(object, section), key));
-}
-
 static void
 test_json(void** state) {
   (void)state;
-  json_t* const object =
-    json_of("lamp --json --clock 12MHz --brightness-steps 8 --on-time 30 10/s");
+  json_t* const object = run_json(
+    "lamp --json --clock 12MHz --brightness-steps 8 --on-time 30 10/s", 0);
   json_t* const controller = json_object_get(object, "microcontroller");
-  assert_true(at(object, "lamp", "pulse_hz") == 10.0);
-  assert_true(at(object, "lamp", "on_ms") == 30.0);
-  assert_true(at(object, "microcontroller", "period_us") == 100000.0);
-  assert_true(at(object, "microcontroller", "on_us") == 30000.0);
-  assert_true(at(controller, "counts", "period_counts") == 37500.0);
+  assert_true(number_at(object, "lamp.pulse_hz") == 10.0);
+  assert_true(number_at(object, "lamp.on_ms") == 30.0);
+  assert_true(number_at(object, "microcontroller.period_us") == 100000.0);
+  assert_true(number_at(object, "microcontroller.on_us") == 30000.0);
+  assert_true(number_at(controller, "counts.period_counts") == 37500.0);
   // 5 V less 1.7 V (NE555 data sheet SLFS022I, 7.5) less 2 V at 20 mA.
-  assert_true(fabs(at(object, "led", "resistor_ohm") - 65.0) < 1e-9);
-  assert_true(fabs(at(object, "led", "next_e24_ohm") - 68.0) < 1e-9);
+  assert_true(fabs(number_at(object, "led.resistor_ohm") - 65.0) < 1e-9);
+  assert_true(fabs(number_at(object, "led.next_e24_ohm") - 68.0) < 1e-9);
   // With its LED at the supply the output pulls down, and drops 0.25 V (from
   // memory): the same resistor would let twice the current through.
   const json_t* const plain = json_object_get(object, "timer_two_resistors");
-  assert_true(fabs(at(plain, "led", "resistor_ohm") - 137.5) < 1e-9);
-  assert_true(fabs(at(plain, "led", "next_e24_ohm") - 150.0) < 1e-9);
+  assert_true(fabs(number_at(plain, "led.resistor_ohm") - 137.5) < 1e-9);
+  assert_true(fabs(number_at(plain, "led.next_e24_ohm") - 150.0) < 1e-9);
   assert_int_equal(json_array_size(json_object_get(
                      json_object_get(object, "brightness"), "steps")),
                    8);
@@ -191,16 +176,16 @@ test_loops(void** state) {
                    "points.wav zap.wav");
   assert_true(run_check(made.status == 0, &made, "loop"));
   assert_true(run_check(points.status == 0, &points, "loop points"));
-  json_t* const loop = json_of("lamp --json volleyweave-out/zap.loop.wav");
-  assert_true(at(loop, "found", "shots") == 3.0);
-  assert_true(at(loop, "lamp", "pulse_hz") == 9.0);
-  json_t* const marked = json_of("lamp --json points.wav");
-  assert_true(at(marked, "found", "shots") == 1.0);
-  assert_true(at(marked, "lamp", "pulse_hz") == 9.0);
+  json_t* const loop = run_json("lamp --json volleyweave-out/zap.loop.wav", 0);
+  assert_true(number_at(loop, "found.shots") == 3.0);
+  assert_true(number_at(loop, "lamp.pulse_hz") == 9.0);
+  json_t* const marked = run_json("lamp --json points.wav", 0);
+  assert_true(number_at(marked, "found.shots") == 1.0);
+  assert_true(number_at(marked, "lamp.pulse_hz") == 9.0);
   // 14,700 frames and 50 ms: 3 shots in 383.333 ms.
   json_t* const gap =
-    json_of("lamp --json --gap 50ms volleyweave-out/zap.loop.wav");
-  assert_true(fabs(at(gap, "lamp", "pulse_hz") -
+    run_json("lamp --json --gap 50ms volleyweave-out/zap.loop.wav", 0);
+  assert_true(fabs(number_at(gap, "lamp.pulse_hz") -
                    3.0 / (14700.0 / 44100.0 + 0.05)) < 1e-9);
   json_decref(loop);
   json_decref(marked);
@@ -217,10 +202,10 @@ test_board(void** state) {
                         "'s/^delay = .*/delay = 80ms/; s/^gap = .*/gap = 25ms/'"
                         " > own.board.ini");
   assert_true(run_check(board.status == 0, &board, "boards"));
-  json_t* const loop =
-    json_of("lamp --json --board own.board.ini volleyweave-out/zap.loop.wav");
-  assert_true(at(loop, "lamp", "hold_back_ms") == 80.0);
-  assert_true(fabs(at(loop, "lamp", "pulse_hz") -
+  json_t* const loop = run_json(
+    "lamp --json --board own.board.ini volleyweave-out/zap.loop.wav", 0);
+  assert_true(number_at(loop, "lamp.hold_back_ms") == 80.0);
+  assert_true(fabs(number_at(loop, "lamp.pulse_hz") -
                    3.0 / (14700.0 / 44100.0 + 0.025)) < 1e-9);
   static const Case cases[] = {
     {"lamp --board own.board.ini 9/s", 0, "80 ms after the trigger", NULL},

@@ -2,6 +2,7 @@
 // wish cannot be met.
 
 #include "check.h"
+#include "reports.h"
 #include "run.h"
 #include "wav_files.h"
 
@@ -11,7 +12,6 @@
 
 #include <cmocka.h>
 
-#include <jansson.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -27,30 +27,6 @@ start_clean(void** state) {
 }
 
 #define TEST(function) cmocka_unit_test_setup(function, start_clean)
-
-/// Run a line and parse the object it prints.
-static json_t*
-run_json(const char* line, int status) {
-  Run           got = run(line);
-  json_t* const object =
-    json_loads(got.out ? got.out : "", JSON_DISABLE_EOF_CHECK, NULL);
-  run_check(object && got.status == status, &got, line);
-  assert_int_equal(got.status, status);
-  assert_non_null(object);
-  run_clear(&got);
-  return object;
-}
-
-static json_t*
-get(json_t* object, const char* part, const char* key) {
-  return json_object_get(json_object_get(object, part), key);
-}
-
-static double
-number(json_t* object, const char* part, const char* key) {
-  json_t* const value = get(object, part, key);
-  return json_is_number(value) ? json_number_value(value) : (double)NAN;
-}
 
 static bool
 check_near(double value, double wanted, double within, const char* what) {
@@ -131,13 +107,13 @@ test_channels(void** state) {
     (void)snprintf(
       line, sizeof(line), "shot --json --loudness -30 %s", takes[i]);
     json_t* const made = run_json(line, 0);
-    good &= json_is_true(get(made, "level", "reached"));
+    good &= json_is_true(value_at(made, "level.reached"));
     good &= check_near(
-      number(made, "level", "shot_loudness_lufs"), -30.0, 0.1, takes[i]);
+      number_at(made, "level.shot_loudness_lufs"), -30.0, 0.1, takes[i]);
     json_decref(made);
     (void)snprintf(line, sizeof(line), "inspect --json %s", takes[i]);
     json_t* const found = run_json(line, 0);
-    good &= isfinite(number(found, "loudness", "momentary_max_lufs"));
+    good &= isfinite(number_at(found, "loudness.momentary_max_lufs"));
     json_decref(found);
   }
   good &= says("shot -n opposed.wav", 0, "warning: its channels cancel");
@@ -156,19 +132,19 @@ test_inspect(void** state) {
   json_t* const noise = run_json("inspect --json noise.wav", 0);
   // closed form: 20 log10(0.4) and 10 log10(2)
   bool good = check_near(
-    number(hum, "loudness", "true_peak_dbtp"), -7.96, 0.1, "true peak");
+    number_at(hum, "loudness.true_peak_dbtp"), -7.96, 0.1, "true peak");
   good &= check_near(
-    number(hum, "loudness", "crest_factor_db"), 3.01, 0.02, "crest factor");
+    number_at(hum, "loudness.crest_factor_db"), 3.01, 0.02, "crest factor");
   good &= check_near(
-    number(hum, "loudness", "energy_below_350hz"), 1.0, 0.001, "below 350 Hz");
-  good &= isfinite(number(hum, "loudness", "short_term_max_lufs"));
-  good &= json_is_null(get(hum, "loudness", "range_lu"));
-  good &= json_is_null(get(zap, "loudness", "short_term_max_lufs"));
-  good &= isfinite(number(zap, "loudness", "integrated_lufs"));
+    number_at(hum, "loudness.energy_below_350hz"), 1.0, 0.001, "below 350 Hz");
+  good &= isfinite(number_at(hum, "loudness.short_term_max_lufs"));
+  good &= json_is_null(value_at(hum, "loudness.range_lu"));
+  good &= json_is_null(value_at(zap, "loudness.short_term_max_lufs"));
+  good &= isfinite(number_at(zap, "loudness.integrated_lufs"));
   // no shot, but loudness, and a warning in place of a fault
   good &= json_is_null(json_object_get(noise, "shot"));
   good &= json_is_null(json_object_get(noise, "error"));
-  good &= isfinite(number(noise, "loudness", "integrated_lufs"));
+  good &= isfinite(number_at(noise, "loudness.integrated_lufs"));
   good &= json_array_size(json_object_get(noise, "warnings")) == 1U;
   json_decref(hum);
   json_decref(zap);
@@ -195,9 +171,9 @@ test_convert(void** state) {
   // nothing trimmed: 4 s at 44.1 kHz
   assert_int_equal(json_integer_value(json_object_get(file, "frames")), 176400);
   bool good = check_near(
-    number(made, "level", "shot_loudness_lufs"), -20.0, 0.1, "as said");
+    number_at(made, "level.shot_loudness_lufs"), -20.0, 0.1, "as said");
   good &= check_near(
-    number(found, "loudness", "momentary_max_lufs"), -20.0, 0.1, "as written");
+    number_at(found, "loudness.momentary_max_lufs"), -20.0, 0.1, "as written");
   good &= json_is_null(json_object_get(made, "shot")) &&
           json_is_null(json_object_get(made, "loop")) &&
           json_is_null(json_object_get(made, "lamp"));
@@ -243,8 +219,8 @@ test_not_reached(void** state) {
   json_t* const most = run_json("shot --json -n zap.wav", 0);
   const char*   warning =
     json_string_value(json_array_get(json_object_get(made, "warnings"), 0));
-  const double needed_db = number(made, "level", "limiting_needed_db");
-  const double left_lufs = number(made, "level", "shot_loudness_lufs");
+  const double needed_db = number_at(made, "level.limiting_needed_db");
+  const double left_lufs = number_at(made, "level.shot_loudness_lufs");
   char         words[128];
   (void)snprintf(words,
                  sizeof(words),
@@ -253,12 +229,12 @@ test_not_reached(void** state) {
                  left_lufs);
   assert_non_null(warning);
   assert_string_equal(warning, words);
-  bool good = json_is_false(get(made, "level", "reached"));
+  bool good = json_is_false(value_at(made, "level.reached"));
   good &= check_at_least(needed_db, 3.0, "needed");
   good &= check_near(
-    left_lufs, number(most, "level", "shot_loudness_lufs"), 0.01, "loudest");
-  good &= check_near(number(made, "level", "target_lufs"), -3.0, 0.0, "target");
-  good &= json_is_null(get(most, "level", "target_lufs"));
+    left_lufs, number_at(most, "level.shot_loudness_lufs"), 0.01, "loudest");
+  good &= check_near(number_at(made, "level.target_lufs"), -3.0, 0.0, "target");
+  good &= json_is_null(value_at(most, "level.target_lufs"));
   json_decref(made);
   json_decref(most);
   good &= says("shot -n --gain 40 zap.wav", 0, "a gain of +40 dB needs");
@@ -284,7 +260,7 @@ test_reached(void** state) {
   json_t* const made =
     run_json("loop --json -n --loud-as burst --loudness -25 zap.wav", 0);
   assert_true(check_near(
-    number(made, "level", "burst_loudness_lufs"), -25.0, 0.1, "burst"));
+    number_at(made, "level.burst_loudness_lufs"), -25.0, 0.1, "burst"));
   json_decref(made);
 }
 
@@ -316,13 +292,13 @@ test_louder(void** state) {
     run_json("loop --json -n --fire-rate 12 --valley none zap.wav", 0);
   // the report has one decimal
   bool good = check_near(figure_before(got.out, "--limiting-max 6"),
-                         number(limited, "level", "shot_loudness_lufs") -
-                           number(now, "level", "shot_loudness_lufs"),
+                         number_at(limited, "level.shot_loudness_lufs") -
+                           number_at(now, "level.shot_loudness_lufs"),
                          0.051,
                          "limiting");
   good &= check_near(figure_before(got.out, "--valley none"),
-                     number(loose, "level", "burst_loudness_lufs") -
-                       number(now, "level", "burst_loudness_lufs"),
+                     number_at(loose, "level.burst_loudness_lufs") -
+                       number_at(now, "level.burst_loudness_lufs"),
                      0.051,
                      "tightening");
   good &= strstr(got.out, "beyond that, look at the amplifier") != NULL;
