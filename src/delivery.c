@@ -218,7 +218,9 @@ vw_delivery_verify(VwDelivery* delivery, size_t index) {
   if (!st) {
     st = vw_file_read(path, &bytes);
     // What cannot be read back is not the same.
-    st = st == VW_MISSING || st == VW_UNREADABLE ? VW_NOT_SAME : st;
+    const bool other =
+      st == VW_MISSING || st == VW_UNREADABLE || st == VW_NOT_REGULAR;
+    st = other ? VW_NOT_SAME : st;
   }
   if (!st && (bytes.n_bytes != file->n_bytes ||
               vw_digest(bytes.data, bytes.n_bytes) != file->digest)) {

@@ -30,8 +30,11 @@ vw_file_status(int error) {
 static VwStatus
 read_open(int fd, VwBytes* bytes) {
   struct stat status;
-  if (fstat(fd, &status) || !S_ISREG(status.st_mode)) {
+  if (fstat(fd, &status)) {
     return VW_UNREADABLE;
+  }
+  if (!S_ISREG(status.st_mode)) {
+    return VW_NOT_REGULAR;
   }
   const size_t n_bytes = (size_t)status.st_size;
   VwBytes      out = {malloc(n_bytes + 1U), 0};

@@ -10,7 +10,8 @@ VwStatus vw_file_status(int error);
  * Read a whole file.
  *
  * @param bytes Filled in on success; free it with vw_bytes_clear().
- * @return #VW_OK, #VW_NO_MEMORY, #VW_MISSING, #VW_UNREADABLE.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_MISSING, #VW_UNREADABLE,
+ * #VW_NOT_REGULAR.
  */
 VwStatus vw_file_read(const char* path, VwBytes* bytes);
 

@@ -283,6 +283,11 @@ test_failed_take(void** state) {
   assert_string_equal(pack.sounds[4].subject, takes[2]);
   assert_int_equal(pack.sums.n_failed, 1);
   vw_pack_clear(&pack);
+  assert_int_equal(remove(takes[2]), 0);
+  assert_int_equal(mkdir(takes[2], 0777), 0);
+  assert_true(packs_make(wishes, n, &options, 2, &pack));
+  assert_int_equal(pack.sounds[4].status, VW_NOT_REGULAR);
+  vw_pack_clear(&pack);
   // What it made before stays, and stays known.
   assert_true(vw_is_own_output("out/bell.shot.wav"));
 }
