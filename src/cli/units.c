@@ -144,6 +144,10 @@ read_any(const Quantity* quantity,
         quantity->examples);
     return false;
   }
+  if (!*unit && !*suffix) {
+    say(shown, "a number alone: write it as in %s", quantity->examples);
+    return false;
+  }
   if (!*unit) {
     say(shown,
         "\"%s\" is no unit for this: write %s",
