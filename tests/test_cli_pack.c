@@ -304,7 +304,12 @@ test_refused(void** state) {
       "[prop]\nsample-rate = 8000\n[sound zap]\n"
       "take = in/zap.wav\nmake = shot\n");
   expect("pack " B "prop.ini", 1, NULL, "prop.ini:2: sample-rate: ");
-  assert_int_equal(count_files("."), 2);
+  put("prop.ini", "[sound zap]\ntake = in/zap.wav\nmake = shot\n");
+  put("plain", "a file");
+  expect(
+    "pack " B "-q -o plain/out prop.ini", 1, NULL, "where a folder is meant");
+  assert_true(has_bytes("plain", "a file", 6));
+  assert_int_equal(count_files("."), 3);
 }
 
 /* Loudness */
