@@ -91,10 +91,9 @@ put_floats(Pen* pen, const VwSound* sound) {
 void
 vw_codes_put(const VwSound*  sound,
              const VwFormat* format,
-             size_t          n_frames,
              uint64_t        seed,
-             unsigned char*  data) {
-  Pen pen = {data,
+             const VwBytes*  room) {
+  Pen pen = {room->data,
              &codings[format->encoding],
              vw_room_value_bytes(format->encoding),
              format->dither == VW_DITHER_TPDF,
@@ -104,7 +103,8 @@ vw_codes_put(const VwSound*  sound,
   } else {
     put_integers(&pen, sound);
   }
-  put_silence(&pen, (n_frames - sound->n_frames) * sound->n_channels);
+  put_silence(&pen,
+              (size_t)(room->data + room->n_bytes - pen.at) / pen.n_bytes);
 }
 
 VwStatus
@@ -124,8 +124,8 @@ vw_codes_make(const VwSound*  sound,
   if (!data) {
     return VW_NO_MEMORY;
   }
-  vw_codes_put(sound, format, sound->n_frames, seed, data);
   *bytes = (VwBytes){data, n_bytes};
+  vw_codes_put(sound, format, seed, bytes);
   return VW_OK;
 }
 

@@ -4,18 +4,16 @@
 #include "volleyweave/volleyweave.h"
 
 /**
- * Write the codes of a sound, little end first.
+ * Write the codes of a sound, little end first, then silence.
  *
- * @param n_frames Frames to write: those of the sound, then silence.
  * @param seed Of the dither.
- * @param data Room for `n_frames` times the channels times
- * vw_room_value_bytes().
+ * @param room Filled wholly; vw_room_value_bytes() for each value, and as much
+ * as the sound takes at least.
  */
 void vw_codes_put(const VwSound*  sound,
                   const VwFormat* format,
-                  size_t          n_frames,
                   uint64_t        seed,
-                  unsigned char*  data);
+                  const VwBytes*  room);
 
 /**
  * The codes of a sound alone.

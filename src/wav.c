@@ -136,7 +136,8 @@ vw_encode_wav(const VwPiece*  piece,
   }
   Pen pen = {data};
   put_header(&pen, &shape);
-  vw_codes_put(shape.sound, format, shape.n_frames, seed, pen.at);
+  const VwBytes room = {pen.at, shape.n_data};
+  vw_codes_put(shape.sound, format, seed, &room);
   pen.at += shape.n_data;
   if (piece->has_loop) {
     put_loop(&pen, piece);

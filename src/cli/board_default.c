@@ -88,8 +88,8 @@ read_settings(char* path, char** name) {
   return good;
 }
 
-bool
-board_default_of_settings(char** name) {
+static bool
+of_settings(char** name) {
   *name = NULL;
   bool  good = read_settings(config_of_user("settings.ini"), name);
   char* path = NULL;
@@ -107,7 +107,7 @@ bool
 board_default(char** name) {
   const char* const set = board_default_of_environment();
   if (!set) {
-    return board_default_of_settings(name);
+    return of_settings(name);
   }
   *name = text_format("%s", set);
   return true;

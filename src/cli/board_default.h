@@ -12,14 +12,12 @@
 const char* board_default_of_environment(void);
 
 /**
- * What the settings name: those of the user, then those of the system.
+ * The board that counts: that of the environment, then what the settings of the
+ * user name, then those of the system.
  *
  * @param name Filled in with what is named, or NULL. To be freed.
  * @return False, and said, where they cannot be read.
  */
-bool board_default_of_settings(char** name);
-
-/// What counts of both; as board_default_of_settings().
 bool board_default(char** name);
 
 #endif

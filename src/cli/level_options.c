@@ -161,7 +161,6 @@ level_set_speaker(Settings* settings, const char* shown, const char* value) {
   static const Quantity any = {"", SPEAKERS, 0.0, 0.0, UNITS(units), false};
   double* const         corner_hz = &settings->family.level.speaker_hz;
   double                read = 0.0;
-  settings->has_speaker = true;
   if (!strcmp(value, "none")) {
     *corner_hz = 0.0;
     return true;

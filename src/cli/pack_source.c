@@ -21,7 +21,6 @@ write_and_read(const Settings* settings,
   if (!prop_file_save(path, text) || !prop_read(path, &source->prop)) {
     return false;
   }
-  source->guessed = false;
   if (!settings->quiet) {
     say(path, "written: from now on the sounds are as it says");
   }
@@ -31,7 +30,6 @@ write_and_read(const Settings* settings,
 static bool
 guess(const Settings* settings, const char* path, PackSource* source) {
   PropGuess got = {0};
-  source->guessed = true;
   if (!prop_guess(source->folder, settings, &got)) {
     return false;
   }

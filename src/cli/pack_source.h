@@ -9,7 +9,6 @@
 typedef struct {
   Prop        prop;     ///< Owned.
   const char* folder;   ///< The folder named, or NULL. Not owned.
-  bool        guessed;  ///< No file tells of the sounds.
   size_t      n_failed; ///< Takes of the folder that cannot be used.
 } PackSource;
 

@@ -58,7 +58,6 @@ typedef struct {
   bool            has_burst;      ///< --burst was given.
   bool            has_loudness;   ///< --loudness was given.
   bool            has_gain;       ///< --gain was given.
-  bool            has_speaker;    ///< --speaker was given.
   bool            has_part;       ///< --part was given; `part` counts.
   VwPart          part;
   bool            help; ///< --help was given: nothing else counts.
