@@ -24,6 +24,9 @@ lamp_reason(const LampReport* report) {
   return reasons[report->on_time.reason];
 }
 
+// Flashes: G. Harding and others, and R. S. Fisher and others, Epilepsia 46(9),
+// 2005. On a screen the documents are named, not the people.
+
 /// A caution, the word for it, and whether it is for fast flashes alone.
 static const struct {
   const char* key;
@@ -32,10 +35,9 @@ static const struct {
 } cautions[] = {
   {"flash",
    "lamps flashing faster than 3 times a second can trigger seizures in people "
-   "with photosensitive epilepsy (Harding and others, Epilepsia 46(9), 2005; "
-   "most at 15 to 25 per second: Fisher and others, same issue). This one is "
-   "not below the thresholds of WCAG 2.3.1 / Rec. ITU-R BT.1702; warn people, "
-   "and follow local rules for shows and events",
+   "with photosensitive epilepsy (Epilepsia 46(9), 2005; most at 15 to 25 per "
+   "second). This one is not below the thresholds of WCAG 2.3.1 / Rec. ITU-R "
+   "BT.1702; warn people, and follow local rules for shows and events",
    true},
   {"hearing",
    "sound near an ear is far louder than at arm's length: keep it below 85 "
