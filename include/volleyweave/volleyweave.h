@@ -1290,6 +1290,105 @@ VW_API VwStatus vw_check(const char*    path,
 VW_API void vw_findings_clear(VwFindings* findings);
 
 /* ------------------------------------------------------------------------ */
+/* Rehearse                                                                  */
+
+/// A file that a board plays, and where its shots lie. Nothing in it is owned.
+typedef struct {
+  const VwSound* sound;   ///< NULL: there is no such file.
+  const size_t*  shots;   ///< Frames of their attacks, ascending.
+  size_t         n_shots; ///< May be 0: the lamp then stays off.
+} VwPlayed;
+
+/// What is rehearsed: a board's files, and how they are heard.
+typedef struct {
+  VwRepeat repeat;     ///< How these files are played; the board's own does not
+                       ///< count. A finished file: #VW_REPEAT_NOTHING.
+  VwPlayed main;       ///< The only file; of three, the loop.
+  VwPlayed run_in;     ///< Of three.
+  VwPlayed ring_out;   ///< Of three.
+  size_t   loop_start; ///< With #VW_REPEAT_LOOP_POINTS, in the main file.
+  size_t   loop_end;   ///< One past the loop's last frame.
+  double   fire_rate_per_s; ///< By which the lamp is timed; 0: a single shot.
+  double   speaker_hz; ///< What lies below is not heard, 50 to 2000 and at most
+                       ///< 0.45 of the sample rate; 0: all is heard.
+} VwRehearsal;
+
+/// When a lamp is on, seconds from the first press.
+typedef struct {
+  double on_s;
+  double off_s;
+} VwFlash;
+
+/// What is heard, and when the lamp flashes.
+typedef struct {
+  VwSound  sound;   ///< From the first press on. Owned.
+  VwFlash* flashes; ///< One for each attack that is heard. Owned.
+  size_t   n_flashes;
+} VwRehearsed;
+
+/**
+ * Make the sound that a board makes when its trigger is held so and so long.
+ *
+ * Times are rounded to frames. The rules, where boards leave a choice:
+ *
+ * - A press shorter than the board's shortest does nothing; one as long is
+ *   noticed once it has lasted so long. The sound begins `delay_ms` after the
+ *   press, but not before it is noticed.
+ * - A board that falls silent at once does so in the frame of the release, in
+ *   the middle of a wave: that step is the board's own. Let go before its sound
+ *   began, it makes none.
+ * - A board that finishes its file plays it once it has noticed a press, also
+ *   where the trigger is let go before the sound begins. It looks at the
+ *   trigger when the file, and the gap after it, are over: held, it plays it
+ *   again. While a file sounds a press does nothing else: it is lost where the
+ *   trigger is not held at the file's end, and in any case with
+ *   #VW_REPEAT_NOTHING.
+ * - With loop points the part up to the loop's end is played, then the loop, as
+ *   long as the trigger is held whenever it ends, then the rest of the file.
+ * - Of three files the run-in is played, then the loop, as long as the trigger
+ *   is held whenever one of them is over, then the ring-out, whatever the
+ *   board's release: the third file is for that. A new press while the ring-out
+ *   sounds starts the run-in on top of it.
+ * - The gap follows every file, and every repeat between loop points.
+ * - The lamp goes on at an attack for as long as vw_lamp() says, but no longer
+ *   than to the next; a flash that has begun is not cut short.
+ *
+ * The sound ends with the last frame played, or with the last of the times
+ * where that is later.
+ *
+ * @param held_s Held, released, held ... seconds each, 0.001 to 600 and 600 in
+ * all.
+ * @param n_times How many, at least 1.
+ * @param rehearsed Filled in on success; free it with vw_rehearsed_clear().
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (also where a file is missing
+ * or the files differ in sample rate or channels).
+ */
+VW_API VwStatus vw_rehearse(const VwRehearsal* rehearsal,
+                            const VwBoard*     board,
+                            const double*      held_s,
+                            size_t             n_times,
+                            VwRehearsed*       rehearsed);
+
+/// Free what `rehearsed` owns and set it to zero. NULL is accepted.
+VW_API void vw_rehearsed_clear(VwRehearsed* rehearsed);
+
+/**
+ * Find the attacks of the shots in a file that was made of evenly fired ones.
+ *
+ * A shot is told by its crest on the curve of the level: 4.5 dB or more above
+ * the quiet before it. The first attack lies 2 ms after the file's start.
+ *
+ * @param loop Its end runs into its start: the attacks are spread evenly.
+ * @param shots Frames, to be freed with free(); filled in on success.
+ * @param n_shots Filled in on success, at least 1.
+ * @return #VW_OK, #VW_NO_MEMORY.
+ */
+VW_API VwStatus vw_rehearse_find_shots(const VwSound* sound,
+                                       bool           loop,
+                                       size_t**       shots,
+                                       size_t*        n_shots);
+
+/* ------------------------------------------------------------------------ */
 /* Pack                                                                      */
 
 /// What to make of a sound's takes.
