@@ -8,6 +8,7 @@
 #include "volleyweave/volleyweave.h"
 
 #include <assert.h>
+#include <math.h>
 #include <stdlib.h>
 
 // A crest stands so far above the quiet before it: half of the 9 dB with which
@@ -116,19 +117,45 @@ crests_find(const Level* level, Crests* crests) {
   return VW_OK;
 }
 
+/// What the shots of a loop share out among them: the file, or the gap behind
+/// it as well, whichever is nearer to the time from crest to crest.
+static size_t
+shared_frames(const size_t* crests,
+              size_t        n_shots,
+              size_t        n_frames,
+              size_t        gap_frames) {
+  if (n_shots < 2U) {
+    return n_frames + gap_frames;
+  }
+  const double period =
+    (double)(crests[n_shots - 1U] - crests[0]) / (double)(n_shots - 1U);
+  const double without = (double)n_frames / (double)n_shots;
+  const double with = (double)(n_frames + gap_frames) / (double)n_shots;
+  return fabs(period - without) < fabs(period - with) ? n_frames
+                                                      : n_frames + gap_frames;
+}
+
 /// The shots of one turn of a loop: those of the last, spread evenly.
 static void
-spread(const VwSound* sound, const Crests* crests, size_t* n_shots) {
-  const size_t n_frames = sound->n_frames;
-  const size_t from = n_frames * (TURNS - 1U) - n_frames / 2U;
+spread(const VwSound* sound,
+       size_t         gap_frames,
+       const Crests*  crests,
+       size_t*        n_shots) {
+  const size_t from = sound->n_frames * (TURNS - 1U);
   size_t       n = 0;
-  for (size_t i = 0; i < crests->n; ++i) {
-    n += crests->frames[i] >= from && crests->frames[i] < from + n_frames;
+  size_t       first = 0;
+  for (size_t i = 0; i < crests->n && crests->frames[i] < from; ++i) {
+    first = i + 1U;
   }
+  while (first + n < crests->n) {
+    ++n;
+  }
+  const size_t shared =
+    shared_frames(crests->frames + first, n, sound->n_frames, gap_frames);
   *n_shots = n ? n : 1U;
   for (size_t i = 0; i < *n_shots; ++i) {
     crests->frames[i] = vw_shot_pre_roll(sound->rate_hz) +
-                        (2U * i * n_frames + *n_shots) / (2U * *n_shots);
+                        (2U * i * shared + *n_shots) / (2U * *n_shots);
   }
 }
 
@@ -146,6 +173,7 @@ follow_crests(const VwSound* sound, const Crests* crests, size_t* n_shots) {
 VwStatus
 vw_rehearse_find_shots(const VwSound* sound,
                        bool           loop,
+                       size_t         gap_frames,
                        size_t**       shots,
                        size_t*        n_shots) {
   assert(sound && sound->n_frames && shots && n_shots);
@@ -159,7 +187,7 @@ vw_rehearse_find_shots(const VwSound* sound,
     return st;
   }
   if (loop) {
-    spread(sound, &crests, n_shots);
+    spread(sound, gap_frames, &crests, n_shots);
   } else {
     follow_crests(sound, &crests, n_shots);
   }

@@ -213,7 +213,9 @@ add_flashes(const Work* work, const VwPlay* play, VwRehearsed* rehearsed) {
 static VwStatus
 make_flashes(const Work* work, VwRehearsed* rehearsed) {
   const double fire_rate = work->rehearsal->fire_rate_per_s;
+  const double asked_ms = work->rehearsal->lamp_on_ms;
   const VwLamp lamp = vw_lamp(fire_rate > 0.0 ? fire_rate : SINGLE_PER_S);
+  const double on_ms = asked_ms > 0.0 ? asked_ms : lamp.on_ms;
   rehearsed->flashes = calloc(count_shots(work) + 1U, sizeof(VwFlash));
   if (!rehearsed->flashes) {
     return VW_NO_MEMORY;
@@ -223,7 +225,7 @@ make_flashes(const Work* work, VwRehearsed* rehearsed) {
   }
   for (size_t i = 0; i < rehearsed->n_flashes; ++i) {
     VwFlash* const flash = &rehearsed->flashes[i];
-    flash->off_s = flash->on_s + lamp.on_ms / 1000.0;
+    flash->off_s = flash->on_s + on_ms / 1000.0;
     if (i + 1U < rehearsed->n_flashes && flash[1].on_s < flash->off_s) {
       flash->off_s = flash[1].on_s;
     }

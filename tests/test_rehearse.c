@@ -141,6 +141,15 @@ static const Case cases[] = {
    {40, 50, 60},
    {{'m', 0, 100, 30}, {'m', 0, 100, 130}},
    230},
+  {"pressed again, noticed just as the board looks",
+   VW_REPEAT_WHOLE_FILE,
+   VW_RELEASE_FINISHES,
+   20,
+   40,
+   30,
+   {50, 80, 70},
+   {{'m', 0, 100, 40}, {'m', 0, 100, 160}},
+   260},
   {"a single file stopped",
    VW_REPEAT_NOTHING,
    VW_RELEASE_STOPS,
@@ -331,7 +340,7 @@ test_boards(void** state) {
 /* The burst */
 
 static bool
-made_of(VwForm form, unsigned shots, Made* made) {
+made_of(VwForm form, unsigned shots, double gap_ms, Made* made) {
   const SignalBurst burst = {.start_s = 0.1,
                              .rise_s = 0.001,
                              .decay_s = 0.6,
@@ -342,6 +351,7 @@ made_of(VwForm form, unsigned shots, Made* made) {
   options.form = form;
   options.fire_rate_per_s = 9.0;
   options.shots = shots;
+  options.gap_ms = gap_ms;
   const bool ok = made_new(&take, &options, made);
   vw_sound_clear(&take);
   return ok;
@@ -353,7 +363,7 @@ static void
 test_burst(void** state) {
   (void)state;
   Made made = {0};
-  assert_true(made_of(VW_FORM_PIECES, 2, &made));
+  assert_true(made_of(VW_FORM_PIECES, 2, 0.0, &made));
   const VwSound* const run_in =
     &made_piece(&made.family, VW_PART_RUN_IN)->sound;
   const VwSound* const loop = &made_piece(&made.family, VW_PART_LOOP)->sound;
@@ -390,17 +400,20 @@ test_burst(void** state) {
 /* Shots and lamp */
 
 static bool
-shots_are_found(VwForm form, VwPart part, unsigned shots) {
+shots_are_found(VwForm form, VwPart part, unsigned shots, double gap_ms) {
   Made made = {0};
-  if (!made_of(form, shots, &made)) {
+  if (!made_of(form, shots, gap_ms, &made)) {
     return false;
   }
   const VwSound* const sound = &made_piece(&made.family, part)->sound;
   const bool           loop = part == VW_PART_LOOP;
   size_t*              found = NULL;
   size_t               n_found = 0;
-  bool                 ok = check_equal(
-    vw_rehearse_find_shots(sound, loop, &found, &n_found), 0, "found");
+  bool                 ok =
+    check_equal(vw_rehearse_find_shots(
+                  sound, loop, made.family.plan.gap_frames, &found, &n_found),
+                0,
+                "found");
   const size_t n = part == VW_PART_BURST ? 3U : shots;
   ok = check_equal((double)n_found, (double)n, "%u shots: found", shots) && ok;
   for (size_t i = 0; ok && i < n; ++i) {
@@ -419,10 +432,12 @@ test_shots(void** state) {
   (void)state;
   bool ok = true;
   for (unsigned shots = 1; shots <= 12; shots += 1U + shots / 3U) {
-    ok = shots_are_found(VW_FORM_WHOLE_FILE, VW_PART_LOOP, shots) && ok;
-    ok = shots_are_found(VW_FORM_PIECES, VW_PART_LOOP, shots) && ok;
+    ok = shots_are_found(VW_FORM_WHOLE_FILE, VW_PART_LOOP, shots, 0.0) && ok;
+    ok = shots_are_found(VW_FORM_WHOLE_FILE, VW_PART_LOOP, shots, 25.0) && ok;
+    ok = shots_are_found(VW_FORM_WHOLE_FILE, VW_PART_LOOP, shots, 60.0) && ok;
+    ok = shots_are_found(VW_FORM_PIECES, VW_PART_LOOP, shots, 0.0) && ok;
   }
-  assert_true(shots_are_found(VW_FORM_BURST, VW_PART_BURST, 1) && ok);
+  assert_true(shots_are_found(VW_FORM_BURST, VW_PART_BURST, 1, 0.0) && ok);
 }
 
 static void

@@ -1309,6 +1309,7 @@ typedef struct {
   size_t   loop_start; ///< With #VW_REPEAT_LOOP_POINTS, in the main file.
   size_t   loop_end;   ///< One past the loop's last frame.
   double   fire_rate_per_s; ///< By which the lamp is timed; 0: a single shot.
+  double   lamp_on_ms;      ///< How long it is on; 0: as vw_lamp() says.
   double   speaker_hz; ///< What lies below is not heard, 50 to 2000 and at most
                        ///< 0.45 of the sample rate; 0: all is heard.
 } VwRehearsal;
@@ -1350,8 +1351,8 @@ typedef struct {
  *   board's release: the third file is for that. A new press while the ring-out
  *   sounds starts the run-in on top of it.
  * - The gap follows every file, and every repeat between loop points.
- * - The lamp goes on at an attack for as long as vw_lamp() says, but no longer
- *   than to the next; a flash that has begun is not cut short.
+ * - The lamp goes on at an attack for its on-time, but no longer than to the
+ *   next; a flash that has begun is not cut short.
  *
  * The sound ends with the last frame played, or with the last of the times
  * where that is later.
@@ -1378,13 +1379,16 @@ VW_API void vw_rehearsed_clear(VwRehearsed* rehearsed);
  * A shot is told by its crest on the curve of the level: 4.5 dB or more above
  * the quiet before it. The first attack lies 2 ms after the file's start.
  *
- * @param loop Its end runs into its start: the attacks are spread evenly.
+ * @param loop It is a loop: the attacks are spread evenly.
+ * @param gap_frames The board's gap behind a loop, which may be part of what
+ * they are spread over.
  * @param shots Frames, to be freed with free(); filled in on success.
  * @param n_shots Filled in on success, at least 1.
  * @return #VW_OK, #VW_NO_MEMORY.
  */
 VW_API VwStatus vw_rehearse_find_shots(const VwSound* sound,
                                        bool           loop,
+                                       size_t         gap_frames,
                                        size_t**       shots,
                                        size_t*        n_shots);
 

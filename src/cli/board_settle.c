@@ -221,7 +221,7 @@ check_gap(const Settings* settings) {
 
 bool
 board_settle(const CommandName* command, Settings* settings) {
-  if (!(command->bit & (COMMANDS_MAKE | COMMAND_LAMP))) {
+  if (!(command->bit & (COMMANDS_MAKE | COMMAND_LAMP | COMMAND_TRYOUT))) {
     return true;
   }
   if (!board_find_or_default(

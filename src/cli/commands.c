@@ -46,6 +46,16 @@ const Command command_table[] = {
    "all sounds of a prop for its boards, from a prop file or a folder",
    "pack --board wav-22k-mono takes",
    command_pack},
+  {{"rehearse", COMMAND_REHEARSE},
+   "--hold TIMES --board BOARD -o FILE.wav [OPTIONS] LOOP|PACK",
+   "what is heard when a board's trigger is held so long",
+   "rehearse --hold 1.2s --board wav-44k-mono zap.loop.wav -o held.wav",
+   command_rehearse},
+  {{"tryout", COMMAND_TRYOUT},
+   "[OPTIONS] TAKE...",
+   "a page on which the sounds of takes can be tried",
+   "tryout --board wav-44k-mono zap.wav",
+   command_tryout},
   {{"boards", COMMAND_BOARDS},
    "[OPTIONS] [BOARD]",
    "the boards at hand; or one as a file to edit",
@@ -116,5 +126,5 @@ command_refuse(const char* word) {
   return say_usage(
     word,
     "no such command: there are inspect, shot, loop, convert, pack, check, "
-    "deliver, boards, lamp and help");
+    "deliver, rehearse, tryout, boards, lamp and help");
 }

@@ -45,6 +45,12 @@ int command_pack(const CommandName* command, const Settings* settings);
 /// Say what flashes a lamp with a fire rate or a loop.
 int command_lamp(const CommandName* command, const Settings* settings);
 
+/// Make the sound that a board makes when its trigger is held.
+int command_rehearse(const CommandName* command, const Settings* settings);
+
+/// Write a page on which the sounds of takes can be tried.
+int command_tryout(const CommandName* command, const Settings* settings);
+
 /// Print help on all commands, or on one.
 void help_print(const Command* command, FILE* out);
 

@@ -2,6 +2,7 @@
 
 #include "fit.h"
 #include "input.h"
+#include "ladder.h"
 #include "louder.h"
 #include "made_files.h"
 #include "name_check.h"
@@ -246,6 +247,9 @@ int
 make_all(const CommandName* command, const Settings* settings) {
   Destination destination = {0};
   VwStatus    why = VW_BAD_OPTION;
+  if (settings->burst_seconds > 0.0) {
+    return ladder_make(command, settings);
+  }
   if (settings->into && !prop_into_check(settings)) {
     return refuse_all(command, settings, VW_BAD_OPTION, EXIT_FILE);
   }

@@ -3,6 +3,8 @@
 #include "board_options.h"
 #include "choice.h"
 #include "format_options.h"
+#include "hold.h"
+#include "ladder.h"
 #include "lamp_options.h"
 #include "level_options.h"
 #include "say.h"
@@ -28,6 +30,14 @@ static const Unit cents_units[] = {{"", 1.0, 1.0, false},
 
 static const Quantity cycle_max =
   {"seconds", "2, 2s or 500ms", 0.05, 60.0, UNITS(seconds_units), false};
+
+static const Quantity burst_seconds = {"seconds",
+                                       "2, 2s or 1500ms",
+                                       0.2,
+                                       30.0,
+                                       seconds_units,
+                                       COUNT(seconds_units),
+                                       false};
 
 static const Quantity seconds_max = {"seconds",
                                      "600, 600s or 10min",
@@ -66,7 +76,7 @@ static const Quantity cycle_shots =
 static bool
 set_fire_rate(Settings* settings, const char* shown, const char* value) {
   settings->fire_rate_text = value;
-  return units_read_fire_rate(shown, value, &settings->family.fire_rate_per_s);
+  return ladder_set(settings, shown, value);
 }
 
 static bool
@@ -163,6 +173,12 @@ set_board(Settings* settings, const char* shown, const char* value) {
 }
 
 static bool
+set_sound(Settings* settings, const char* shown, const char* value) {
+  settings->sound = value;
+  return check_name(shown, value);
+}
+
+static bool
 set_to(Settings* settings, const char* shown, const char* value) {
   if (!*value) {
     say(shown, "an empty name: name the folder where the card is mounted");
@@ -198,69 +214,72 @@ set_part(Settings* settings, const char* shown, const char* value) {
 // Options in the order in which help prints them; two lines a row.
 // clang-format off
 const Option option_table[] = {
-  {"fire-rate", 0, "FIRE-RATE", "9/s", COMMAND_LOOP | PROP_KEY, NULL, 0, set_fire_rate,
+  {"fire-rate", 0, "FIRE-RATE", "9/s", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_fire_rate,
    "shots per second, 0.5 to 40: 9/s, 540/min, 110ms"},
   {"take-turns", 0, NULL, NULL, COMMAND_LOOP, NULL, AT(take_turns), NULL,
    "one loop of all takes, never one twice running"},
-  {"form", 0, "FORM", "whole-file", COMMAND_LOOP | PROP_KEY, NULL, 0, set_form,
+  {"form", 0, "FORM", "whole-file", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_form,
    "pieces (default), whole-file or loop-points"},
-  {"burst", 0, "N", "3", COMMAND_LOOP, NULL, 0, set_burst,
+  {"burst", 0, "N", "3", COMMAND_LOOP | COMMAND_TRYOUT, NULL, 0, set_burst,
    "a finished file of N shots instead of a loop"},
-  {"tail", 0, "HOW", "choke", COMMAND_LOOP | PROP_KEY, NULL, 0, set_tail,
+  {"burst-seconds", 0, "SECONDS", "2", COMMAND_LOOP, &burst_seconds,
+   AT(burst_seconds), NULL,
+   "with --fire-rate 6,8,10: each so long in one file"},
+  {"tail", 0, "HOW", "choke", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_tail,
    "overlap (default), or choke at the next shot"},
-  {"valley", 0, "DB", "12", COMMAND_LOOP | PROP_KEY, NULL, 0, set_valley,
+  {"valley", 0, "DB", "12", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_valley,
    "drop in dB between shots, 3 to 40 (9), or none"},
-  {"shots", 0, "N", "4", COMMAND_LOOP | PROP_KEY, NULL, 0, set_shots,
+  {"shots", 0, "N", "4", COMMAND_LOOP | COMMAND_REHEARSE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_shots,
    "shots in one cycle, 1 to 64 (default: as needed)"},
-  {"detune", 0, "CENTS", "20", COMMAND_LOOP | PROP_KEY, &detune,
+  {"detune", 0, "CENTS", "20", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, &detune,
    AT(family.detune_cents), NULL,
    "detune each shot by up to CENTS, 0 to 100"},
-  {"level-spread", 0, "DB", "1", COMMAND_LOOP | PROP_KEY, &level_spread,
+  {"level-spread", 0, "DB", "1", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, &level_spread,
    AT(family.level_spread_db), NULL,
    "change each shot's level by up to DB, 0 to 6"},
-  {"seed", 0, "N", "7", COMMANDS_MAKE | PROP_KEY, NULL, 0, set_seed,
+  {"seed", 0, "N", "7", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_seed,
    "a number (default 1) for variation and dither"},
-  {"cycle-max", 0, "SECONDS", "2s", COMMAND_LOOP | PROP_KEY, &cycle_max,
+  {"cycle-max", 0, "SECONDS", "2s", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, &cycle_max,
    AT(family.cycle_max_s), NULL,
    "longest cycle, 0.05 to 60 s (default 2)"},
-  {"sample-rate", 0, "HZ", "22050", COMMANDS_MAKE | PROP_KEY, NULL, 0, format_set_sample_rate,
+  {"sample-rate", 0, "HZ", "22050", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, format_set_sample_rate,
    "22050, 22.05kHz (default 44100 or the take's)"},
-  {"channels", 0, "N", "1", COMMANDS_MAKE | PROP_KEY, NULL, 0, format_set_channels,
+  {"channels", 0, "N", "1", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, format_set_channels,
    "1 (default) or 2"},
-  {"bits", 0, "BITS", "16", COMMANDS_MAKE | PROP_KEY, NULL, 0, format_set_bits,
+  {"bits", 0, "BITS", "16", COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, format_set_bits,
    "8, 16 (default), 24 or float"},
-  {"dither", 0, "HOW", "none", COMMANDS_MAKE | PROP_KEY, NULL, 0, format_set_dither,
+  {"dither", 0, "HOW", "none", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, format_set_dither,
    "tpdf (default) or none"},
-  {"loudness", 0, "LUFS", "-16", COMMANDS_MAKE | PROP_KEY, NULL, 0, level_set_loudness,
+  {"loudness", 0, "LUFS", "-16", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, level_set_loudness,
    "-60 to 0, as in -16; loudest (default) or keep"},
-  {"loud-as", 0, "WHAT", "burst", COMMANDS_CUT | PROP_KEY, NULL, 0, level_set_loud_as,
+  {"loud-as", 0, "WHAT", "burst", COMMANDS_CUT | COMMAND_TRYOUT | PROP_KEY, NULL, 0, level_set_loud_as,
    "shot (default) or burst: what is so loud"},
-  {"gain", 0, "DB", "6", COMMANDS_MAKE | PROP_KEY, NULL, 0, level_set_gain,
+  {"gain", 0, "DB", "6", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, level_set_gain,
    "a gain of -60 to 60 dB instead of a loudness"},
-  {"ceiling", 0, "DBTP", "-1", COMMANDS_MAKE | PROP_KEY, NULL, 0, level_set_ceiling,
+  {"ceiling", 0, "DBTP", "-1", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, level_set_ceiling,
    "highest true peak, -20 to 0 (default -1)"},
-  {"limiting-max", 0, "DB", "3", COMMANDS_MAKE | PROP_KEY, &limiting_max,
+  {"limiting-max", 0, "DB", "3", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, &limiting_max,
    AT(family.level.limiting_max_db), NULL,
    "most that the limiter takes, 0 to 12 (3)"},
-  {"speaker", 0, "WHICH", "40mm", COMMANDS_MAKE | PROP_KEY, NULL, 0, level_set_speaker,
+  {"speaker", 0, "WHICH", "40mm", COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, level_set_speaker,
    "leave out what it cannot play: 40mm, 350Hz, none"},
-  {"board", 0, "BOARD", "wav-44k-mono", COMMANDS_MAKE | COMMAND_CHECK | COMMAND_PACK | COMMAND_LAMP | PACK_REPEATS, NULL, 0,
+  {"board", 0, "BOARD", "wav-44k-mono", COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_CHECK | COMMAND_PACK | COMMAND_LAMP | PACK_REPEATS, NULL, 0,
    set_board, "what is to play: wav-22k-mono, say, or none"},
-  {"slot", 0, "N", "1", COMMANDS_MAKE, NULL, 0, board_set_slot,
+  {"slot", 0, "N", "1", COMMANDS_MAKE | COMMAND_TRYOUT, NULL, 0, board_set_slot,
    "the board's number for it; more takes follow on"},
-  {"name", 0, "NAME", "zap", COMMANDS_MAKE, NULL, 0, board_set_name,
+  {"name", 0, "NAME", "zap", COMMANDS_MAKE | COMMAND_TRYOUT, NULL, 0, board_set_name,
    "the sound's name in those of the files"},
-  {"overrun-max", 0, "SECONDS", "400ms", COMMAND_LOOP | PROP_KEY,
+  {"overrun-max", 0, "SECONDS", "400ms", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY,
    &board_overrun_max, AT(board_wish.overrun_max_s), NULL,
    "longest that it goes on after the release (1 s)"},
-  {"run-in-max", 0, "SECONDS", "500ms", COMMAND_LOOP | PROP_KEY,
+  {"run-in-max", 0, "SECONDS", "500ms", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY,
    &board_run_in_max, AT(board_wish.run_in_max_s), NULL,
    "longest run-in, where bytes are dear"},
-  {"gap", 0, "MS", "25ms", COMMAND_LOOP | COMMAND_LAMP, &board_gap, AT(family.gap_ms), NULL,
+  {"gap", 0, "MS", "25ms", COMMAND_LOOP | COMMAND_TRYOUT | COMMAND_LAMP, &board_gap, AT(family.gap_ms), NULL,
    "the board's pause between repeats, 0 to 1000 ms"},
-  {"buffer", 0, "FRAMES", "256", COMMAND_LOOP, NULL, 0, board_set_buffer,
+  {"buffer", 0, "FRAMES", "256", COMMAND_LOOP | COMMAND_TRYOUT, NULL, 0, board_set_buffer,
    "the loop is a multiple of it, 1 to 65536 frames"},
-  {"on-time", 0, "MS", "30ms", COMMAND_LOOP | COMMAND_LAMP | PROP_KEY, &track_on_time,
+  {"on-time", 0, "MS", "30ms", COMMAND_LOOP | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_LAMP | PROP_KEY, &track_on_time,
    AT(family.lamp_on_ms), NULL,
    "how long the lamp is on, 5 to 500 ms"},
   {"lamp-track", 0, NULL, NULL, COMMAND_LOOP | PROP_KEY, NULL, AT(family.lamp_track.wanted), NULL,
@@ -307,7 +326,13 @@ const Option option_table[] = {
    "write times, counts and table as a C header"},
   {"plot", 0, "FILE", "lamp.svg", COMMAND_LAMP, NULL, 0, lamp_set_plot,
    "draw the circuit: lamp.svg or lamp.png"},
-  {"output", 'o', "WHERE", "sounds", COMMANDS_MAKE | COMMAND_PACK, NULL, 0, set_output,
+  {"hold", 0, "TIMES", "1.2s,0.3s,0.8s", COMMAND_REHEARSE, NULL, 0, hold_set,
+   "held, released, held ...: 1.2s,0.3s,0.8s"},
+  {"through-speaker", 0, NULL, NULL, COMMAND_REHEARSE, NULL, AT(through_speaker), NULL,
+   "as a small speaker plays it (40mm, or --speaker)"},
+  {"sound", 0, "NAME", "zap", COMMAND_REHEARSE, NULL, 0, set_sound,
+   "which sound of a pack is meant"},
+  {"output", 'o', "WHERE", "sounds", COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_PACK, NULL, 0, set_output,
    "folder (default volleyweave-out), a file, or -"},
   {"into", 0, "FILE", "prop.ini", COMMANDS_MAKE, NULL, 0, set_into,
    "add the sound to a prop file, for `pack`"},
@@ -315,9 +340,9 @@ const Option option_table[] = {
    "only shot, run-in, loop, ring-out or burst"},
   {"to", 0, "FOLDER", "/media/card", COMMAND_DELIVER, NULL, 0, set_to,
    "where the card is mounted"},
-  {"force", 'f', NULL, NULL, COMMANDS_MAKE | COMMAND_PACK | COMMAND_DELIVER | COMMAND_LAMP, NULL, AT(force), NULL,
+  {"force", 'f', NULL, NULL, COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_PACK | COMMAND_DELIVER | COMMAND_LAMP, NULL, AT(force), NULL,
    "replace files not made here; never a take"},
-  {"dry-run", 'n', NULL, NULL, COMMANDS_MAKE | COMMAND_PACK | COMMAND_DELIVER | COMMAND_LAMP, NULL, AT(dry_run), NULL,
+  {"dry-run", 'n', NULL, NULL, COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_PACK | COMMAND_DELIVER | COMMAND_LAMP, NULL, AT(dry_run), NULL,
    "check and report everything, write nothing"},
   {"jobs", 'j', "N", "4", COMMAND_PACK, &jobs, AT(jobs), NULL,
    "sounds at a time (default: one for each core)"},
@@ -333,14 +358,14 @@ const Option option_table[] = {
    "remove files made here that no sound makes now"},
   {"print-commands", 0, NULL, NULL, COMMAND_PACK, NULL, AT(print_commands),
    NULL, "print a command for each sound, write nothing"},
-  {"seconds-max", 0, "SECONDS", "600", COMMANDS_ALL | COMMAND_LAMP, &seconds_max,
+  {"seconds-max", 0, "SECONDS", "600", COMMANDS_ALL | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_LAMP, &seconds_max,
    AT(reading.seconds_max), NULL,
    "longest take that is read (default 600 s)"},
-  {"json", 0, NULL, NULL, COMMANDS_ALL | COMMANDS_CARD | COMMAND_BOARDS | COMMAND_LAMP, NULL, AT(json), NULL,
+  {"json", 0, NULL, NULL, COMMANDS_ALL | COMMAND_REHEARSE | COMMANDS_CARD | COMMAND_BOARDS | COMMAND_LAMP, NULL, AT(json), NULL,
    "report as JSON, one object a line"},
-  {"quiet", 'q', NULL, NULL, COMMANDS_ALL | COMMANDS_CARD | COMMAND_LAMP, NULL, AT(quiet), NULL,
+  {"quiet", 'q', NULL, NULL, COMMANDS_ALL | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMANDS_CARD | COMMAND_LAMP, NULL, AT(quiet), NULL,
    "say nothing but faults"},
-  {"help", 'h', NULL, NULL, COMMANDS_ALL | COMMANDS_CARD | COMMAND_BOARDS | COMMAND_LAMP, NULL, AT(help), NULL,
+  {"help", 'h', NULL, NULL, COMMANDS_ALL | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMANDS_CARD | COMMAND_BOARDS | COMMAND_LAMP, NULL, AT(help), NULL,
    "print this"},
 };
 // clang-format on

@@ -260,7 +260,7 @@ check_level(const CommandName* command, const Settings* settings) {
     say("--gain", "--loudness sets the gain too: give one of them");
     return false;
   }
-  if (!(command->bit & (COMMAND_LOOP | COMMAND_PACK)) &&
+  if (!(command->bit & (COMMAND_LOOP | COMMAND_PACK | COMMAND_TRYOUT)) &&
       settings->family.level.loud_as == VW_LOUD_AS_BURST) {
     say("--loud-as burst", "no burst is made: use `volleyweave loop`");
     return false;
@@ -293,9 +293,52 @@ check_track(const Settings* settings) {
   return false;
 }
 
+/// Several fire rates make no loop.
+static bool
+check_one_rate(const Settings* settings, const char* subject) {
+  if (settings->n_ladder < 2U || settings->burst_seconds > 0.0) {
+    return true;
+  }
+  const char* const text = settings->fire_rate_text;
+  char* const       shown = text_format("--fire-rate %s", text);
+  char* const       better = text_format("%s", text);
+  char* const       comma = better ? strchr(better, ',') : NULL;
+  if (comma) {
+    *comma = '.';
+  }
+  say(subject ? subject
+      : shown ? shown
+              : "--fire-rate",
+      "a comma in the number: write %s; or, to hear several fire rates one "
+      "after the other, `volleyweave loop --burst-seconds 2`",
+      better ? better : "a point");
+  free(better);
+  free(shown);
+  return false;
+}
+
+static bool
+check_ladder(const Settings* settings) {
+  if (settings->burst_seconds == 0.0) {
+    return true;
+  }
+  if (!settings->n_ladder) {
+    say("--burst-seconds",
+        "of what fire rate? Write --fire-rate 6,8,10,12, say");
+    return false;
+  }
+  if (settings->n_takes > 1U || settings->has_burst || settings->into) {
+    say("--burst-seconds",
+        "a file to listen to: give one take, and neither --burst nor --into");
+    return false;
+  }
+  return true;
+}
+
 bool
 settings_check_loop(const Settings* settings, const char* subject) {
-  return check_turns(settings, subject) && check_cycle(settings, subject);
+  return check_one_rate(settings, subject) && check_turns(settings, subject) &&
+         check_cycle(settings, subject);
 }
 
 static bool
@@ -315,7 +358,7 @@ check_lamp(const Settings* settings) {
 
 bool
 settings_check(const CommandName* command, const Settings* settings) {
-  if (command->bit & COMMAND_BOARDS) {
+  if (command->bit & (COMMAND_BOARDS | COMMAND_REHEARSE)) {
     return true;
   }
   if (command->bit & COMMAND_LAMP) {
@@ -325,8 +368,9 @@ settings_check(const CommandName* command, const Settings* settings) {
     return command->bit == COMMAND_CHECK ? check_files(settings)
                                          : check_delivery(settings);
   }
-  return check_takes(command, settings) && check_form(settings) &&
-         check_part(command, settings) && settings_check_loop(settings, NULL) &&
+  return check_takes(command, settings) && check_ladder(settings) &&
+         check_form(settings) && check_part(command, settings) &&
+         settings_check_loop(settings, NULL) &&
          check_buffer(command, settings) && check_level(command, settings) &&
          (command->bit != COMMAND_LOOP || check_track(settings));
 }

@@ -21,6 +21,8 @@ enum {
   COMMAND_PACK = 64U,
   COMMAND_BOARDS = 128U,
   COMMAND_LAMP = 256U,
+  COMMAND_REHEARSE = 512U,
+  COMMAND_TRYOUT = 1024U,
   COMMANDS_CUT = COMMAND_SHOT | COMMAND_LOOP,
   COMMANDS_MAKE = COMMANDS_CUT | COMMAND_CONVERT,
   COMMANDS_ALL = COMMAND_INSPECT | COMMANDS_MAKE | COMMAND_PACK,
@@ -30,6 +32,12 @@ enum {
   /// No command: the option may be given to `pack` more than once.
   PACK_REPEATS = 1U << 17U,
 };
+
+/// As many fire rates as one ladder has.
+#define LADDER_MOST 32U
+
+/// As many times as --hold takes.
+#define HOLDS_MOST 64U
 
 /// A command's name and bit.
 typedef struct {
@@ -79,7 +87,14 @@ typedef struct {
   LampSettings    lamp;       ///< Of lamp alone.
   unsigned        slot;       ///< Of the first take, 1 and up; 0: none.
   const char*     sound_name; ///< Instead of the take's; as given, or NULL.
-  const char**    takes;      ///< Names of the takes. Owned.
+  double          ladder_per_s[LADDER_MOST]; ///< Fire rates, one or more.
+  size_t          n_ladder;
+  double          burst_seconds;      ///< How long each of them is heard, or 0.
+  double          hold_s[HOLDS_MOST]; ///< Held, released, held ...
+  size_t          n_hold;
+  bool            through_speaker;
+  const char*     sound; ///< Of a pack, as given, or NULL.
+  const char**    takes; ///< Names of the takes. Owned.
   size_t          n_takes;
   Given*          given; ///< The options in the order of the arguments. Owned.
   size_t          n_given;

@@ -73,7 +73,7 @@ join(const char* folder, const char* name) {
 /// Add a file, or leave it out where it is ours. Takes `path` over.
 static bool
 add(TakeFolder* folder, FolderTake take) {
-  if (vw_is_own_output(take.path)) {
+  if (!folder->with_ours && vw_is_own_output(take.path)) {
     free(take.path);
     return true;
   }

@@ -18,6 +18,7 @@ typedef struct {
 typedef struct {
   FolderTake* takes; ///< Owned.
   size_t      n_takes;
+  bool        with_ours; ///< Set before: list also what this program made.
 } TakeFolder;
 
 /**

@@ -22,7 +22,7 @@ function highPassSection(cornerHz, q, rateHz) {
   };
 }
 
-/** A fourth-order Butterworth high-pass: two sections, one for each pole pair. */
+/** A fourth-order Butterworth high-pass: a section for each pole pair. */
 function highPass(cornerHz, rateHz) {
   const first = highPassSection(cornerHz, 0.5 / Math.cos(Math.PI / 8), rateHz);
   const second =

@@ -4,10 +4,12 @@
 
 const BLOCK_S = 0.04;
 
-// Frames that the device may take at once; what lies nearer than three of these
-// is too late to change.
+// Frames that the device takes at once, at least.
 const QUANTUM = 128;
-const NOW_QUANTA = 3;
+
+// What lies nearer than this is too late to change: the device may be asked for
+// more while a block is being rendered. Not yet heard as a delay.
+const NOW_S = 0.02;
 
 /** A time that lies in `frame`, never behind it, however it is rounded. */
 function timeOfFrame(frame, rateHz) {
@@ -39,6 +41,14 @@ class Line {
     this.plays = [];
     this.origin = null;
     this.filled = 0;
+    this.rehearse();
+  }
+
+  /** Do once what takes long the first time, before it is to be in time. */
+  rehearse() {
+    const silence = (from, to) => new Float64Array(to - from);
+    resample(this.resampler, silence, 0, this.nBlock);
+    this.context.createBuffer(1, this.nBlock, this.context.sampleRate);
   }
 
   /** The file's frame at a frame of the device. */
@@ -59,10 +69,14 @@ class Line {
     return Boolean(last) && last.to === Infinity;
   }
 
+  /** The frame of the device that is played next. */
+  next() {
+    return Math.ceil(this.context.currentTime * this.context.sampleRate);
+  }
+
   /** The first frame of the device that can still be changed. */
   now() {
-    const frame = Math.ceil(this.context.currentTime * this.context.sampleRate);
-    return frame + QUANTUM * NOW_QUANTA;
+    return this.next() + Math.ceil(NOW_S * this.context.sampleRate);
   }
 
   /** The frame of the device at which what happens now takes place. */

@@ -53,7 +53,8 @@ function addPlays(plays, sound, channel, from, sum) {
   for (const played of plays) {
     const values = sound.files[played.file].channels[channel];
     const first = Math.max(played.at, from);
-    const end = Math.min(played.at + played.to - played.from, from + sum.length);
+    const end =
+      Math.min(played.at + played.to - played.from, from + sum.length);
     const shift = played.from - played.at;
     for (let i = first; i < end; ++i) {
       sum[i - from] += values[i + shift];

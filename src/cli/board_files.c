@@ -1,0 +1,241 @@
+#include "board_files.h"
+
+#include "say.h"
+#include "sound_name.h"
+#include "status.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/// A file on its way in.
+typedef struct {
+  const Settings* settings;
+  SoundName       name;
+  BoardFiles*     files;
+} Work;
+
+static bool
+refuse(const char* path, VwStatus status) {
+  say_status(path, status);
+  return false;
+}
+
+static bool
+read_sound(const Work* work, const char* path, VwSound* sound) {
+  VwReadFault    fault = {0};
+  const VwStatus st = vw_read(path, &work->settings->reading, sound, &fault);
+  return st ? refuse(path, st) : true;
+}
+
+/// Read another part of the same sound.
+static bool
+read_sibling(const Work* work, VwPart part, VwSound* sound) {
+  char* const path = sound_name_sibling(&work->name, part);
+  if (!path) {
+    return refuse(work->name.path, VW_NO_MEMORY);
+  }
+  VwReadFault    fault = {0};
+  const VwStatus st = vw_read(path, &work->settings->reading, sound, &fault);
+  if (st == VW_MISSING) {
+    say(path,
+        "the board %s plays three files, and there is no such one: make them "
+        "with `volleyweave loop --form pieces`, or name another --board",
+        work->settings->board.name);
+  } else if (st) {
+    say_status(path, st);
+  }
+  free(path);
+  return !st;
+}
+
+/* Attacks */
+
+static size_t
+gap_frames(const Work* work, const VwSound* sound) {
+  const bool   repeats = work->files->rehearsal.repeat == VW_REPEAT_WHOLE_FILE;
+  const double gap_s = repeats ? work->settings->board.gap_ms / 1000.0 : 0.0;
+  return (size_t)(gap_s * sound->rate_hz + 0.5);
+}
+
+/// Spread as many attacks over a loop as an option says.
+static bool
+spread(const Work* work, VwPlayed* played, size_t** attacks) {
+  const VwSound* const sound = played->sound;
+  const size_t         n = work->settings->family.shots;
+  *attacks = calloc(n, sizeof(size_t));
+  for (size_t i = 0; *attacks && i < n; ++i) {
+    (*attacks)[i] = sound->rate_hz / 500U +
+                    i * (sound->n_frames + gap_frames(work, sound)) / n;
+  }
+  played->shots = *attacks;
+  played->n_shots = n;
+  return *attacks != NULL;
+}
+
+static bool
+find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
+  if (loop && work->settings->family.shots) {
+    return spread(work, played, attacks) ||
+           refuse(work->name.path, VW_NO_MEMORY);
+  }
+  const VwStatus st = vw_rehearse_find_shots(played->sound,
+                                             loop,
+                                             gap_frames(work, played->sound),
+                                             attacks,
+                                             &played->n_shots);
+  played->shots = *attacks;
+  return st ? refuse(work->name.path, st) : true;
+}
+
+/// The attacks before a loop lie as those in it.
+static bool
+lead_in(const Work* work, size_t n_before, VwPlayed* before, size_t** attacks) {
+  const VwPlayed* const loop = &work->files->rehearsal.main;
+  const double period = (double)loop->sound->n_frames / (double)loop->n_shots;
+  const size_t first = loop->shots[0];
+  const size_t n = (size_t)((double)n_before / period + 0.5);
+  *attacks = calloc(n + 1U, sizeof(size_t));
+  if (!*attacks) {
+    return refuse(work->name.path, VW_NO_MEMORY);
+  }
+  for (size_t i = 0; i < n; ++i) {
+    (*attacks)[i] = first + (size_t)((double)i * period + 0.5);
+  }
+  before->shots = *attacks;
+  before->n_shots = n;
+  return true;
+}
+
+/// What the lamp goes by.
+static void
+set_fire_rate(const Work* work, const VwPlayed* loop) {
+  const double gap_s = work->settings->board.gap_ms / 1000.0;
+  const double cycle_s =
+    (double)loop->sound->n_frames / (double)loop->sound->rate_hz + gap_s;
+  work->files->rehearsal.fire_rate_per_s = (double)loop->n_shots / cycle_s;
+}
+
+/* Ways of playing */
+
+static bool
+read_three(Work* work) {
+  BoardFiles* const files = work->files;
+  files->rehearsal.run_in.sound = &files->run_in;
+  files->rehearsal.ring_out.sound = &files->ring_out;
+  if (!work->name.has_part) {
+    say(work->name.path,
+        "the board %s plays three files, but this name tells no part: name "
+        "the one that ends in .loop.wav",
+        work->settings->board.name);
+    return false;
+  }
+  if (!read_sibling(work, VW_PART_LOOP, &files->main) ||
+      !read_sibling(work, VW_PART_RUN_IN, &files->run_in) ||
+      !read_sibling(work, VW_PART_RING_OUT, &files->ring_out) ||
+      !find_attacks(work, true, &files->rehearsal.main, &files->attacks[0])) {
+    return false;
+  }
+  set_fire_rate(work, &files->rehearsal.main);
+  return lead_in(
+    work, files->run_in.n_frames, &files->rehearsal.run_in, &files->attacks[1]);
+}
+
+/// A file with a loop marked in it: its attacks are those of the loop, and of
+/// the shots before it.
+static bool
+find_marked(Work* work) {
+  BoardFiles* const  files = work->files;
+  VwRehearsal* const rehearsal = &files->rehearsal;
+  const size_t       start = rehearsal->loop_start;
+  const VwSound loop = {files->main.values + start * files->main.n_channels,
+                        rehearsal->loop_end - start,
+                        files->main.n_channels,
+                        files->main.rate_hz};
+  VwPlayed      played = {.sound = &loop};
+  size_t*       in_loop = NULL;
+  if (!find_attacks(work, true, &played, &in_loop)) {
+    return false;
+  }
+  set_fire_rate(work, &played);
+  const double period = (double)loop.n_frames / (double)played.n_shots;
+  const size_t n_before = (size_t)((double)start / period + 0.5);
+  const size_t n = n_before + played.n_shots;
+  files->attacks[0] = calloc(n, sizeof(size_t));
+  for (size_t i = 0; files->attacks[0] && i < n; ++i) {
+    files->attacks[0][i] = i < n_before
+                             ? in_loop[0] + (size_t)((double)i * period + 0.5)
+                             : start + in_loop[i - n_before];
+  }
+  free(in_loop);
+  rehearsal->main.shots = files->attacks[0];
+  rehearsal->main.n_shots = n;
+  return files->attacks[0] || refuse(work->name.path, VW_NO_MEMORY);
+}
+
+static bool
+read_marked(Work* work) {
+  VwRehearsal* const rehearsal = &work->files->rehearsal;
+  if (!vw_read_loop_points(
+        work->name.path, &rehearsal->loop_start, &rehearsal->loop_end) ||
+      rehearsal->loop_end > work->files->main.n_frames) {
+    say(work->name.path,
+        "the board %s plays loop points, and there are none in it: make it "
+        "with `volleyweave loop --form loop-points`",
+        work->settings->board.name);
+    return false;
+  }
+  return find_marked(work);
+}
+
+/// How the board plays a file of that name.
+static VwRepeat
+repeat_of(const Work* work) {
+  const bool finished =
+    work->name.has_part &&
+    (work->name.part == VW_PART_SHOT || work->name.part == VW_PART_BURST);
+  return finished ? VW_REPEAT_NOTHING : work->settings->board.repeat;
+}
+
+static bool
+read_files(Work* work) {
+  BoardFiles* const  files = work->files;
+  VwRehearsal* const rehearsal = &files->rehearsal;
+  rehearsal->repeat = repeat_of(work);
+  rehearsal->main.sound = &files->main;
+  if (rehearsal->repeat == VW_REPEAT_THREE_FILES) {
+    return read_three(work);
+  }
+  if (!read_sound(work, work->name.path, &files->main)) {
+    return false;
+  }
+  if (rehearsal->repeat == VW_REPEAT_LOOP_POINTS) {
+    return read_marked(work);
+  }
+  const bool loop = rehearsal->repeat == VW_REPEAT_WHOLE_FILE;
+  if (!find_attacks(work, loop, &rehearsal->main, &files->attacks[0])) {
+    return false;
+  }
+  if (loop) {
+    set_fire_rate(work, &rehearsal->main);
+  }
+  return true;
+}
+
+bool
+board_files_read(const char*     path,
+                 const Settings* settings,
+                 BoardFiles*     files) {
+  *files = (BoardFiles){0};
+  Work work = {settings, sound_name_of(path), files};
+  return read_files(&work);
+}
+
+void
+board_files_clear(BoardFiles* files) {
+  vw_sound_clear(&files->main);
+  vw_sound_clear(&files->run_in);
+  vw_sound_clear(&files->ring_out);
+  free(files->attacks[0]);
+  free(files->attacks[1]);
+  *files = (BoardFiles){0};
+}

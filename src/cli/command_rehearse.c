@@ -1,0 +1,193 @@
+#include "commands.h"
+
+#include "board_files.h"
+#include "board_find.h"
+#include "paths.h"
+#include "rehearsal.h"
+#include "say.h"
+#include "sound_name.h"
+#include "status.h"
+#include "take_folder.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+// Where no corner is given: that of a speaker of 40 mm, as for --speaker 40mm.
+#define SPEAKER_HZ 375.0
+
+/* Which sound of a pack */
+
+/// Whether a file stands for its sound: no other does.
+static bool
+stands_for_sound(const SoundName* name) {
+  return !name->has_part ||
+         (name->part != VW_PART_RUN_IN && name->part != VW_PART_RING_OUT);
+}
+
+/// Whether a sound's rapid fire is to be chosen before its single shot.
+static bool
+is_better(const SoundName* name, const SoundName* than) {
+  return name->has_part && name->part == VW_PART_LOOP &&
+         !(than->has_part && than->part == VW_PART_LOOP);
+}
+
+/// Say which sounds there are.
+static void
+refuse_sound(const char* pack, const TakeFolder* folder, const char* asked) {
+  char*     names = text_format("%s", "");
+  SoundName before = {.path = ""};
+  for (size_t i = 0; names && i < folder->n_takes; ++i) {
+    const SoundName name = sound_name_of(folder->takes[i].path);
+    const bool      again =
+      i && stands_for_sound(&before) && before.n_sound == name.n_sound &&
+      !strncmp(
+        before.path + before.at_sound, name.path + name.at_sound, name.n_sound);
+    before = stands_for_sound(&name) ? name : before;
+    if (folder->takes[i].promised && stands_for_sound(&name) && !again) {
+      char* const more = text_format("%s%s%.*s",
+                                     names,
+                                     *names ? ", " : "",
+                                     (int)name.n_sound,
+                                     name.path + name.at_sound);
+      free(names);
+      names = more;
+    }
+  }
+  if (asked) {
+    say(asked, "no such sound in %s: there are %s", pack, names ? names : "?");
+  } else {
+    say(pack,
+        "several sounds: name one with --sound, of %s",
+        names ? names : "these");
+  }
+  free(names);
+}
+
+/// The file of a pack that stands for the sound asked for, or for its only one.
+/// To be freed; NULL, and said, where there is none.
+static char*
+choose(const char* pack, const TakeFolder* folder, const char* asked) {
+  SoundName best = {0};
+  for (size_t i = 0; i < folder->n_takes; ++i) {
+    const SoundName name = sound_name_of(folder->takes[i].path);
+    if (!folder->takes[i].promised || !stands_for_sound(&name) ||
+        (asked && !sound_name_is(&name, asked))) {
+      continue;
+    }
+    char* const sound =
+      best.path
+        ? text_format("%.*s", (int)best.n_sound, best.path + best.at_sound)
+        : NULL;
+    const bool other = sound && !sound_name_is(&name, sound);
+    free(sound);
+    if (other) {
+      refuse_sound(pack, folder, NULL);
+      return NULL;
+    }
+    best = !best.path || is_better(&name, &best) ? name : best;
+  }
+  if (!best.path) {
+    refuse_sound(pack, folder, asked ? asked : pack);
+  }
+  return best.path ? text_format("%s", best.path) : NULL;
+}
+
+/// The file meant: the one named, or one of a pack. To be freed.
+static char*
+file_meant(const char* path, const char* asked) {
+  TakeFolder folder = {.with_ours = true};
+  if (!path_is_folder(path)) {
+    return text_format("%s", path);
+  }
+  char* const file =
+    take_folder_list(path, &folder) ? choose(path, &folder, asked) : NULL;
+  take_folder_clear(&folder);
+  return file;
+}
+
+/* One rehearsal */
+
+static bool
+rehearse(const Settings* settings, const char* path, Rehearsal* rehearsal) {
+  BoardFiles files = {0};
+  bool       good = board_files_read(path, settings, &files);
+  if (good) {
+    const double corner_hz = settings->family.level.speaker_hz;
+    files.rehearsal.speaker_hz = !settings->through_speaker ? 0.0
+                                 : corner_hz > 0.0          ? corner_hz
+                                                            : SPEAKER_HZ;
+    files.rehearsal.lamp_on_ms = settings->family.lamp_on_ms;
+    rehearsal->asked = &files.rehearsal;
+    const VwStatus st = vw_rehearse(&files.rehearsal,
+                                    &settings->board,
+                                    settings->hold_s,
+                                    settings->n_hold,
+                                    &rehearsal->heard);
+    if (st == VW_BAD_OPTION) {
+      say(path,
+          "the files of this sound do not go together, or the speaker's corner "
+          "is too high for them: make them again, or give a lower --speaker");
+    } else if (st) {
+      say_status(path, st);
+    }
+    good = !st && rehearsal_write(rehearsal, settings->output);
+    good = good && (!settings->json || rehearsal_print(rehearsal));
+    rehearsal->asked = NULL;
+  }
+  board_files_clear(&files);
+  return good;
+}
+
+static bool
+rehearse_one(const Settings* settings, const char* path) {
+  char* const file = file_meant(path, settings->sound);
+  Rehearsal   rehearsal = {.settings = settings, .path = file};
+  const bool  good = file && rehearse(settings, file, &rehearsal);
+  vw_rehearsed_clear(&rehearsal.heard);
+  free(file);
+  return good;
+}
+
+static int
+check(const Settings* settings) {
+  if (settings->n_takes != 1U) {
+    return say_usage("rehearse",
+                     "one loop is rehearsed at a time: name it, as in "
+                     "`volleyweave rehearse zap.loop.wav --hold 1.2s -o "
+                     "held.wav`");
+  }
+  if (!settings->n_hold) {
+    return say_usage("--hold", "missing: write --hold 1.2s, say");
+  }
+  if (!settings->output || path_is_folder(settings->output)) {
+    return say_usage("-o", "name the file to write: -o held.wav, or -o -");
+  }
+  if (!strcmp(settings->output, "-") && isatty(STDOUT_FILENO)) {
+    return say_usage("-o -",
+                     "sound is nothing for a terminal: send it through a pipe "
+                     "or name a file");
+  }
+  return EXIT_DONE;
+}
+
+int
+command_rehearse(const CommandName* command, const Settings* settings) {
+  Settings with_board = *settings;
+  bool     found = false;
+  (void)command;
+  const int status = check(settings);
+  if (status != EXIT_DONE) {
+    return status;
+  }
+  if (!board_find_or_default(
+        settings->board_asked, &with_board.board, &found)) {
+    return EXIT_USAGE;
+  }
+  if (!found) {
+    return say_usage("--board",
+                     "no board is given: name the one that is to play, as in "
+                     "--board wav-44k-mono; `volleyweave boards` lists them");
+  }
+  return rehearse_one(&with_board, settings->takes[0]) ? EXIT_DONE : EXIT_FILE;
+}

@@ -1,0 +1,229 @@
+#include "ladder.h"
+
+#include "input.h"
+#include "json_text.h"
+#include "made_files.h"
+#include "paths.h"
+#include "report.h"
+#include "say.h"
+#include "status.h"
+#include "units.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* The option */
+
+bool
+ladder_set(Settings* settings, const char* shown, const char* value) {
+  char* const text = text_format("%s", value);
+  bool        good = text != NULL;
+  settings->n_ladder = 0;
+  for (char* at = text; good && at;) {
+    char* const comma = strchr(at, ',');
+    double*     rate = &settings->ladder_per_s[settings->n_ladder];
+    if (comma) {
+      *comma = '\0';
+    }
+    if (settings->n_ladder == LADDER_MOST) {
+      say(shown, "more than %u fire rates: give fewer", LADDER_MOST);
+      good = false;
+    } else {
+      good = units_read_fire_rate(shown, at, rate);
+    }
+    settings->n_ladder += good;
+    at = comma ? comma + 1 : NULL;
+  }
+  free(text);
+  settings->family.fire_rate_per_s = settings->ladder_per_s[0];
+  return good;
+}
+
+/* The file */
+
+/// A ladder at work.
+typedef struct {
+  const CommandName* command;
+  const Settings*    settings; ///< With the burst's form.
+  Input              input;
+  VwPiece            piece; ///< What becomes the file. Owned.
+  VwFormat           format;
+  size_t             n_each;                   ///< Frames of each step.
+  double             rates_per_s[LADDER_MOST]; ///< As made.
+} Work;
+
+/// Add a sound to the ladder's at a frame.
+static void
+add(VwSound* ladder, const VwSound* sound, size_t at) {
+  const size_t n_channels = ladder->n_channels;
+  for (size_t i = 0; i < sound->n_frames * n_channels; ++i) {
+    ladder->values[at * n_channels + i] += sound->values[i];
+  }
+}
+
+/// Room for a step that begins at a frame.
+static VwStatus
+make_room(Work* work, const VwSound* step, size_t at) {
+  VwSound* const ladder = &work->piece.sound;
+  VwSound        longer = {0};
+  const size_t   n_least = at + step->n_frames;
+  if (ladder->n_frames >= n_least) {
+    return VW_OK;
+  }
+  const VwStatus st =
+    vw_sound_init(&longer, n_least, step->n_channels, step->rate_hz);
+  if (!st) {
+    if (ladder->values) {
+      add(&longer, ladder, 0);
+    }
+    vw_sound_clear(ladder);
+    *ladder = longer;
+  }
+  return st;
+}
+
+static VwStatus
+add_step(Work* work, size_t index) {
+  const Settings* const settings = work->settings;
+  VwFamilyOptions       options = settings->family;
+  VwFamily              family = {0};
+  options.fire_rate_per_s = settings->ladder_per_s[index];
+  options.burst_shots = (unsigned)fmax(
+    floor(settings->burst_seconds * options.fire_rate_per_s + 0.5), 1.0);
+  VwStatus st = vw_family_make(
+    &work->input.take, &work->input.facts, 1U, &options, &family);
+  if (st) {
+    return st;
+  }
+  const VwSound* const step = &family.pieces[family.n_pieces - 1U].sound;
+  const size_t         n_each =
+    (size_t)(settings->burst_seconds * family.format.rate_hz + 0.5);
+  work->format = family.format;
+  work->rates_per_s[index] = family.plan.fire_rate_per_s;
+  st = make_room(work, step, index * n_each);
+  if (!st) {
+    add(&work->piece.sound, step, index * n_each);
+  }
+  vw_family_clear(&family);
+  return st;
+}
+
+static VwStatus
+make_steps(Work* work) {
+  VwStatus st = VW_OK;
+  work->piece.part = VW_PART_BURST;
+  for (size_t i = 0; !st && i < work->settings->n_ladder; ++i) {
+    st = add_step(work, i);
+  }
+  return st;
+}
+
+static VwStatus
+encode(const Work* work, VwBytes* bytes) {
+  const Settings* const settings = work->settings;
+  const VwWrapping      wrapping = {
+         .container =
+      settings->has_board ? settings->board.container : VW_CONTAINER_WAV,
+         .format = work->format,
+         .name = "ladder",
+         .seed = settings->family.seed,
+  };
+  return vw_encode(&work->piece, &wrapping, bytes);
+}
+
+/* Report */
+
+static void
+print_text(const Work* work, const char* path) {
+  const Settings* const settings = work->settings;
+  printf("%s\n", path);
+  for (size_t i = 0; i < settings->n_ladder; ++i) {
+    printf("  from %g s: %.3f per s\n",
+           (double)i * settings->burst_seconds,
+           work->rates_per_s[i]);
+  }
+}
+
+static void
+print_json(const Work* work, const char* path, const VwBytes* bytes) {
+  const Settings* const settings = work->settings;
+  JsonText              to = {0};
+  grow_add(&to, "{\"schema\": 1, \"command\": \"loop\", \"takes\": [");
+  grow_string(&to, settings->takes[0]);
+  grow_add(&to, "], \"error\": null, \"ladder\": [");
+  for (size_t i = 0; i < settings->n_ladder; ++i) {
+    grow_add(&to,
+             "%s{\"from_s\": %.17g, \"fire_rate_per_s\": %.17g}",
+             i ? ", " : "",
+             (double)i * settings->burst_seconds,
+             work->rates_per_s[i]);
+  }
+  grow_add(&to, "], \"files\": [{\"part\": \"burst\", \"path\": ");
+  grow_string(&to, path);
+  grow_add(&to,
+           ", \"frames\": %zu, \"bytes\": %zu, \"sample_rate_hz\": %u}]}",
+           work->piece.sound.n_frames,
+           bytes->n_bytes,
+           work->piece.sound.rate_hz);
+  printf("%s\n", to.text ? to.text : "{}");
+  free(to.text);
+}
+
+static VwStatus
+write_file(const Work* work, Destination* destination) {
+  const Settings* const settings = work->settings;
+  MadeFile              file = {.part = VW_PART_BURST};
+  MadeFiles             made = {&file, 1U};
+  size_t                at = 0;
+  VwStatus              st =
+    path_of_part(destination, settings, 0, VW_PART_BURST, &file.path);
+  st = st ? st : encode(work, &file.bytes);
+  st = st ? st : made_files_write(&made, settings, destination, &at);
+  if (!st && settings->json && destination->kind != TO_STDOUT) {
+    print_json(work, file.path, &file.bytes);
+  } else if (!st && !settings->quiet && destination->kind != TO_STDOUT) {
+    print_text(work, file.path);
+  }
+  free(file.path);
+  vw_bytes_clear(&file.bytes);
+  return st;
+}
+
+static int
+make(Work* work, Destination* destination) {
+  const Settings* const settings = work->settings;
+  const char* const     take = settings->takes[0];
+  input_load(take, work->command, settings, &work->input);
+  if (work->input.status) {
+    say(take, "%s", work->input.message ? work->input.message : "failed");
+    return EXIT_FILE;
+  }
+  VwStatus st = make_steps(work);
+  st = st ? st : write_file(work, destination);
+  if (st) {
+    say_status(take, st);
+  }
+  return st ? EXIT_FILE : EXIT_DONE;
+}
+
+int
+ladder_make(const CommandName* command, const Settings* settings) {
+  Settings burst = *settings;
+  burst.family.form = VW_FORM_BURST;
+  burst.has_burst = true;
+  burst.has_part = true;
+  burst.part = VW_PART_BURST;
+  Destination destination = {0};
+  int         status = destination_choose(command, &burst, &destination);
+  if (status != EXIT_DONE) {
+    return status;
+  }
+  Work work = {.command = command, .settings = &burst};
+  status = make(&work, &destination);
+  destination_close(&destination);
+  vw_sound_clear(&work.piece.sound);
+  input_clear(&work.input);
+  return status;
+}

@@ -1,0 +1,33 @@
+/// @file
+/// One rehearsal on its way to a file or a pipe, and the lamp's times beside
+/// it.
+#ifndef VW_CLI_REHEARSAL_H
+#define VW_CLI_REHEARSAL_H
+
+#include "settings.h"
+
+/// What was rehearsed.
+typedef struct {
+  const Settings*    settings;
+  const char*        path; ///< The loop.
+  const VwRehearsal* asked;
+  VwRehearsed        heard;
+} Rehearsal;
+
+/// The lamp's on and off times and what was played, as one line of JSON. To be
+/// freed; NULL without memory.
+char* rehearsal_json(const Rehearsal* rehearsal);
+
+/// Print that line: on standard output, or where the sound goes there, on the
+/// other stream. False, and said, without memory.
+bool rehearsal_print(const Rehearsal* rehearsal);
+
+/**
+ * Write the sound, and beside it the lamp's times.
+ *
+ * @param output A file, or "-": the sound alone goes to standard output.
+ * @return False, and said, where that fails.
+ */
+bool rehearsal_write(const Rehearsal* rehearsal, const char* output);
+
+#endif

@@ -1,0 +1,277 @@
+// The bench: one sound, its triggers, and the sliders that lay its burst anew.
+
+const RELAY_AFTER_MS = 120;
+const LOUD_PEAK = 0.9;
+
+/** The command line that makes a burst. */
+function commandFor(relayed, options) {
+  const valley = options.valleyDb === null ? "none" : String(options.valleyDb);
+  const shots = options.shots ? ` --shots ${options.shots}` : "";
+  return `${relayed.command} --fire-rate ${options.fireRatePerS}/s ` +
+    `--valley ${valley} --tail ${options.tail}${shots} --loudness keep ` +
+    relayed.take;
+}
+
+/** Raise a burst to the level of the files, as far as it goes. */
+function raise(sound, gainDb) {
+  let peak = 0;
+  for (const {channels} of Object.values(sound.files)) {
+    for (const values of channels) {
+      peak = values.reduce((most, x) => Math.max(most, Math.abs(x)), peak);
+    }
+  }
+  const gain = Math.min(10 ** ((gainDb || 0) / 20), LOUD_PEAK / (peak || 1));
+  for (const file of Object.values(sound.files)) {
+    file.channels = file.channels.map((values) => values.map((x) => x * gain));
+  }
+  return sound;
+}
+
+class Bench {
+  constructor(data, player) {
+    this.data = data;
+    this.player = player;
+    this.sound = null;
+    this.relayed = null;
+    this.pending = null;
+    this.board = {...data.board};
+    this.triggers = Object.fromEntries(["single", "rapid"].map((key) => [key,
+      new Trigger(byId(`trigger-${key}`), (held) => this.change(key, held))]));
+    this.listenToBoard();
+    this.listenToSliders();
+    this.listenToLeaving();
+  }
+
+  /* Triggers */
+
+  /** What a trigger plays. */
+  played(key) {
+    return key === "rapid" && this.relayed ? this.relayed : this.sound[key]();
+  }
+
+  line(key) {
+    const speakerHz = byId("use-speaker").checked ? this.data.speakerHz : 0;
+    return this.player.line(key, this.played(key), this.board, speakerHz);
+  }
+
+  /** A trigger was pressed or let go. */
+  change(key, held) {
+    if (held) {
+      this.heldSinceMs = performance.now();
+    }
+    if (!this.player.isAwake()) {
+      this.wakeFor(key, held);
+    } else if (held && this.sound && this.played(key)) {
+      this.player.press(this.line(key));
+    } else if (!held && this.player.lines.has(key)) {
+      this.player.release(this.player.lines.get(key));
+    }
+  }
+
+  /** The first press waits for the browser, and is then as long as it was. */
+  async wakeFor(key, held) {
+    if (!held) {
+      return;
+    }
+    const sinceMs = performance.now();
+    const trigger = this.triggers[key];
+    await this.player.wake();
+    if (!this.player.isAwake() || !this.sound || !this.played(key)) {
+      return;
+    }
+    this.prepare();
+    const line = this.line(key);
+    this.player.press(line);
+    if (!trigger.held) {
+      setTimeout(() => this.player.release(line), performance.now() - sinceMs);
+    }
+  }
+
+  dropAll() {
+    Object.values(this.triggers).forEach((trigger) => trigger.drop());
+  }
+
+  listenToLeaving() {
+    addEventListener("blur", () => this.dropAll());
+    addEventListener("pagehide", () => this.dropAll());
+    document.addEventListener("visibilitychange", () => {
+      if (document.hidden) {
+        this.dropAll();
+      }
+    });
+  }
+
+  /* Board */
+
+  listenToBoard() {
+    const {board, speakerHz} = this.data;
+    byId("board-name").replaceChildren(board.name
+      ? nameElement(board.name)
+      : "no board was named");
+    byId("gap-text").textContent = board.gapMs
+      ? `gap of ${inWords(board.gapMs, 0, "ms")} between repeats`
+      : "no gap between repeats is known";
+    byId("delay-text").textContent = board.delayMs || board.pressMinMs
+      ? `delay of ${inWords(board.delayMs, 0, "ms")}, shortest press ` +
+        inWords(board.pressMinMs, 0, "ms")
+      : "no delay is known";
+    byId("speaker-text").textContent =
+      `as a small speaker plays it (from ${inWords(speakerHz, 0, "Hz")})`;
+    byId("use-gap").disabled = !board.gapMs;
+    byId("use-gap").checked = Boolean(board.gapMs);
+    byId("use-delay").disabled = !board.delayMs && !board.pressMinMs;
+    byId("use-delay").checked = !byId("use-delay").disabled;
+    byId("release").value = board.release;
+    for (const id of ["use-gap", "use-delay", "release", "use-speaker"]) {
+      byId(id).addEventListener("change", () => this.setBoard());
+    }
+  }
+
+  setBoard() {
+    const {board} = this.data;
+    const delays = byId("use-delay").checked;
+    this.board = {
+      ...board,
+      gapMs: byId("use-gap").checked ? board.gapMs : 0,
+      delayMs: delays ? board.delayMs : 0,
+      pressMinMs: delays ? board.pressMinMs : 0,
+      release: byId("release").value,
+    };
+    this.describe();
+  }
+
+  /* Sliders */
+
+  listenToSliders() {
+    for (const id of ["fire-rate", "valley", "shots", "tail", "valley-none"]) {
+      byId(id).addEventListener("input", () => this.relaySoon());
+    }
+    byId("as-made").addEventListener("click", () => this.choose(this.sound));
+    byId("copy").addEventListener("click", () => this.copy());
+  }
+
+  options() {
+    return {
+      fireRatePerS: Number(byId("fire-rate").value),
+      valleyDb: byId("valley-none").checked
+        ? null
+        : Number(byId("valley").value),
+      tail: byId("tail").value,
+      shots: Number(byId("shots").value),
+    };
+  }
+
+  setSliders(options) {
+    byId("fire-rate").value = options.fireRatePerS;
+    byId("valley").value = options.valleyDb ?? 9;
+    byId("valley-none").checked = options.valleyDb === null;
+    byId("shots").value = options.shots;
+    byId("tail").value = options.tail;
+    this.showSliders();
+  }
+
+  showSliders() {
+    const options = this.options();
+    const shots = options.shots ? String(options.shots) : "as needed";
+    byId("fire-rate-text").textContent =
+      inWords(options.fireRatePerS, 1, "per\u00a0s");
+    byId("valley-text").textContent = inWords(
+      Number(byId("valley").value), 0, "dB");
+    byId("shots-text").textContent = shots;
+    byId("valley").disabled = options.valleyDb === null;
+    byId("command").textContent =
+      commandFor(this.sound.relay(), options);
+  }
+
+  relaySoon() {
+    this.showSliders();
+    clearTimeout(this.pending);
+    this.pending = setTimeout(() => this.relayNow(), RELAY_AFTER_MS);
+  }
+
+  relayNow() {
+    const made = relay(this.sound.relay(), this.options());
+    const level = this.sound.report?.level;
+    this.triggers.rapid.drop();
+    this.relayed = made && raise(made, level?.gain_db);
+    byId("relay-result").textContent = made
+      ? `Laid anew: ${inWords(made.fireRatePerS, 3, "per\u00a0s")}, valley ` +
+        `${inWords(made.valleyDb, 1, "dB")}, ` +
+        `${made.plan.shots} shots in the loop.` +
+        (made.lateMs ? ` It starts ${inWords(made.lateMs, 0, "ms")} late.` : "")
+      : "So many shots at that fire rate do not fit into the longest loop: " +
+        "take fewer shots or a higher fire rate.";
+    this.describe();
+  }
+
+  async copy() {
+    const said = byId("copied");
+    try {
+      await navigator.clipboard.writeText(byId("command").textContent);
+      said.textContent = "Copied.";
+    } catch {
+      getSelection().selectAllChildren(byId("command"));
+      said.textContent = "Selected: copy it with the keyboard.";
+    }
+  }
+
+  /* One sound */
+
+  choose(sound) {
+    this.dropAll();
+    this.sound = sound;
+    this.relayed = null;
+    clearTimeout(this.pending);
+    const name = byId("bench-name");
+    name.replaceChildren(nameElement(sound.name));
+    byId("bench-error").hidden = !sound.error;
+    byId("bench-error").textContent = sound.error ?? "";
+    byId("bench-body").hidden = Boolean(sound.error);
+    byId("relay-result").textContent = "";
+    byId("copied").textContent = "";
+    byId("facts").replaceChildren(...factsOf(sound).flatMap(([term, text]) =>
+      [element("dt", term), element("dd", text)]));
+    const warnings = warningsOf(sound);
+    byId("warnings").replaceChildren(...(warnings.length ? warnings : ["none"])
+      .map((text) => element("li", text)));
+    byId("relay").hidden = !sound.relay();
+    if (sound.relay()) {
+      this.setSliders(sound.relay().options);
+    }
+    if (!sound.error) {
+      this.describe();
+    }
+  }
+
+  /** Have both triggers ready before they are touched. */
+  prepare() {
+    for (const key of ["single", "rapid"]) {
+      if (this.player.isAwake() && this.played(key)) {
+        this.line(key);
+      }
+    }
+  }
+
+  /** Say what the triggers do. */
+  describe() {
+    this.prepare();
+    for (const key of ["single", "rapid"]) {
+      const played = this.played(key);
+      byId(`trigger-${key}`).disabled = !played;
+      byId(`does-${key}`).textContent = played
+        ? doesOf(played, this.board)
+        : "no such sound";
+    }
+    const rapid = this.played("rapid");
+    byId("lamp-text").textContent = rapid
+      ? `${inWords(pulseOf(rapid, this.board), 2, "flashes per\u00a0s")} while held.`
+      : "";
+  }
+
+  /** The flashes of all that sounds, by the device's time. */
+  flashes() {
+    const lists = [...this.player.lines.values()].map((line) =>
+      line.flashes(line.sound.lampOnS ?? this.sound.rapid()?.lampOnS ?? 0.03));
+    return lists.flat().sort((a, b) => a.onS - b.onS);
+  }
+}

@@ -1,0 +1,90 @@
+// Figures in words.
+
+const NONE = "\u2013";
+
+/** A number with its unit, or a dash. */
+function inWords(number, decimals, unit) {
+  return typeof number === "number" && Number.isFinite(number)
+    ? `${number.toFixed(decimals)}${unit ? "\u00a0" + unit : ""}`
+    : NONE;
+}
+
+function bytesInWords(bytes) {
+  const units = ["B", "kB", "MB", "GB"];
+  const power = Math.min(
+    3, Math.max(0, Math.floor(Math.log10(Math.max(bytes, 1)) / 3)));
+  return inWords(bytes / 1000 ** power, power ? 1 : 0, units[power]);
+}
+
+/** What a trigger's sound does on a board, in one sentence each. */
+function doesOf(sound, board) {
+  const stops = board.release === "stops";
+  const ends = stops ? "silent at the release" : "plays to its end";
+  const rapid = {
+    "three-files": "run-in, loop while held, ring-out",
+    "loop-points": stops
+      ? "loops while held, silent at the release"
+      : "loops while held, then its ending",
+    "whole-file": stops
+      ? "repeats while held, silent at the release"
+      : "repeats while held, finishes the last",
+    "nothing": `once at each press, ${ends}`,
+  };
+  return rapid[sound.repeat];
+}
+
+/** How long a sound may go on after the release, in seconds. */
+function overrunS(sound, board) {
+  const seconds = (file) => file ? file.nFrames / sound.rateHz : 0;
+  const {main, runIn, ringOut} = sound.files;
+  const gapS = board.gapMs / 1000;
+  if (sound.repeat === "three-files") {
+    return Math.max(seconds(main), seconds(runIn)) + gapS + seconds(ringOut);
+  }
+  return board.release === "stops" ? 0 : seconds(main);
+}
+
+/** An element with a text, and what else it has. */
+function element(name, text, attributes = {}) {
+  const made = document.createElement(name);
+  made.textContent = text;
+  for (const [key, value] of Object.entries(attributes)) {
+    made.setAttribute(key, value);
+  }
+  return made;
+}
+
+/** A name from elsewhere: its direction of writing stays within it. */
+function nameElement(name) {
+  return element("bdi", name);
+}
+
+function byId(id) {
+  return document.getElementById(id);
+}
+
+/** The facts of a sound, as pairs. */
+function factsOf(sound) {
+  const report = sound.report ?? {};
+  const {loop, level, lamp} = report;
+  const shot = Array.isArray(report.shots) ? report.shots[0] : report.shot;
+  return [
+    ["Kind", shot?.kind ?? NONE],
+    ["Length of the shot", inWords(shot?.length_ms, 0, "ms")],
+    ["Stands untouched to", inWords(shot?.fastest_fire_rate_per_s, 1, "per\u00a0s")],
+    ["Fire rate", inWords(loop?.fire_rate_per_s, 3, "per\u00a0s")],
+    ["Shots in the loop", inWords(loop?.shots, 0, "")],
+    ["Valley", inWords(loop?.valley_db, 1, "dB")],
+    ["Seam", inWords(loop?.join_residual_db, 0, "dB")],
+    ["Loudness of the shot", inWords(level?.shot_loudness_lufs, 1, "LUFS")],
+    ["Loudness of the burst", inWords(level?.burst_loudness_lufs, 1, "LUFS")],
+    ["True peak", inWords(level?.true_peak_dbtp, 1, "dBTP")],
+    ["Limiting", inWords(level?.limiting_db, 1, "dB")],
+    ["Lamp", lamp
+      ? `${inWords(lamp.pulse_hz, 2, "flashes per\u00a0s")}, ` +
+        `${inWords(lamp.on_ms, 0, "ms on")}`
+      : NONE],
+    ["Files", bytesInWords(sound.bytes)],
+    ["Slot", sound.slot ? String(sound.slot) : NONE],
+  ];
+}
