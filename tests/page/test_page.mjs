@@ -1,0 +1,169 @@
+// The page itself: lamp, names, table, contrast, print, and that it asks the
+// network for nothing.
+
+import {
+  copyFileSync, mkdirSync, readFileSync, readdirSync, statSync, writeFileSync,
+} from "node:fs";
+import {createRequire} from "node:module";
+import {join} from "node:path";
+import {check, checkMost, finish, folder, open, run, take, tryToRun, writeBoard}
+  from "./tools.mjs";
+
+const axe = readFileSync(
+  createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+
+// Of the package bzflag-data.
+const sounds = "/usr/share/games/bzflag";
+const recordings = readdirSync(sounds).filter((name) => name.endsWith(".wav"))
+  .map((name) => join(sounds, name));
+
+// The take of a shot with names that are none.
+const names = [
+  "</script><script>alert(1)</script>", "\"quoted\" & 'so'",
+  "\u0627\u0644\u0636\u0628\u0627\u0628", "-rf", "a\u202Eb",
+];
+
+/** No violation of what axe-core knows of WCAG A and AA. */
+async function checkAxe(file, scheme) {
+  const page = await open(file, {colorScheme: scheme});
+  await page.evaluate(axe);
+  const {violations, passes} = await page.evaluate(() => axe.run(document, {
+    runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa",
+      "best-practice"]}));
+  for (const {id, nodes} of violations) {
+    check(false, `${file}, ${scheme}: ${id}: ${nodes[0].html}`);
+  }
+  check(passes.length > 20, `${file}, ${scheme}: ${passes.length} rules held`);
+  await page.context().close();
+}
+
+/** Hold the rapid trigger; when does the lamp on the screen change? */
+async function watchLamp(options, switchedOn) {
+  const page = await open("plain.html", options);
+  await page.evaluate(() => {
+    globalThis.seen = [];
+    new MutationObserver(() => globalThis.seen.push(
+      {on: document.getElementById("disc").dataset.on === "true",
+        atS: bench.player.heardS()}))
+      .observe(document.getElementById("disc"), {attributes: true});
+  });
+  if (switchedOn) {
+    await page.locator("#use-lamp").check();
+  }
+  await page.locator("#trigger-rapid").hover();
+  await page.mouse.down();
+  await page.waitForTimeout(2500);
+  await page.mouse.up();
+  await page.waitForTimeout(300);
+  const seen = await page.evaluate(() => globalThis.seen);
+  await page.context().close();
+  return seen.filter(({on}) => on).map(({atS}) => atS);
+}
+
+async function checkLamp() {
+  check((await watchLamp({}, false)).length === 0, "flashes unasked");
+  const all = await watchLamp({}, true);
+  check(all.length > 12, `${all.length} flashes in 2.5 s at 9 per s`);
+  const calm = await watchLamp({reducedMotion: "reduce"}, true);
+  check(calm.length > 3, `${calm.length} flashes where motion is reduced`);
+  calm.forEach((atS, i) => {
+    const within = calm.filter((other) => other >= atS && other < atS + 1);
+    check(within.length <= 3, `flash ${i}: ${within.length} in a second`);
+  });
+}
+
+/** The readings count what is heard. */
+async function checkReadings() {
+  const page = await open("plain.html");
+  const permission = page.locator("#permission");
+  check((await permission.textContent()).includes("first touch"),
+    "nothing is said of the permission");
+  await page.locator("#trigger-rapid").focus();
+  await page.keyboard.down("Enter");
+  await page.waitForTimeout(1800);
+  const rate = parseFloat(await page.locator("#rate-heard").textContent());
+  checkMost(Math.abs(rate - 9), 0.02, "off the fire rate heard", "readings");
+  await page.keyboard.up("Enter");
+  check(!await permission.isVisible(), "the permission is still asked for");
+  await page.context().close();
+}
+
+async function checkNames() {
+  mkdirSync(join(folder, "odd"));
+  const takes = names.map((name) => `odd/${name.replaceAll("/", "_")}.wav`);
+  takes.forEach((path) => copyFileSync(take, join(folder, path)));
+  writeFileSync(join(folder, "odd/broken.wav"), "no sound");
+  const {status} = tryToRun("tryout", "-q", "-o", "odd.html", "--",
+    ...takes, "odd/broken.wav");
+  check(status === 1, `a broken take among others: status ${status}`);
+  const page = await open("odd.html");
+  const shown = await page.locator("#table tbody tr").allInnerTexts();
+  check(shown.length === names.length + 1, `${shown.length} rows`);
+  for (const name of names.map((one) => one.replaceAll("/", "_"))) {
+    check(shown.some((text) => text.includes(name)), `not shown: ${name}`);
+  }
+  check(shown.at(-1).includes("failed"), "the failure is hidden");
+  await page.locator("#table tbody tr").last().locator("button").click();
+  check(await page.locator("#bench-error").isVisible(), "no reason is told");
+  await checkAxe("odd.html", "light");
+}
+
+async function checkTable() {
+  const page = await open("many.html");
+  const column = (n) => page.locator(`#table tbody td:nth-child(${n})`)
+    .allInnerTexts();
+  const head = page.locator("#table th").nth(3);
+  await head.locator("button").click();
+  check(await head.getAttribute("aria-sort") === "ascending", "aria-sort");
+  const rates = (await column(4)).map(parseFloat).filter(Number.isFinite);
+  check(rates.length > 10 && rates.every((x, i) => !i || x >= rates[i - 1]),
+    `not sorted: ${rates}`);
+  await head.locator("button").click();
+  const down = (await column(4)).map(parseFloat).filter(Number.isFinite);
+  check(down.every((x, i) => !i || x <= down[i - 1]), `not sorted: ${down}`);
+  await page.context().close();
+}
+
+/** On paper nothing is cut off. */
+async function checkPrint(file) {
+  // A4 less its margins of 12 mm, at 96 to the inch.
+  const page = await open(file, {viewport: {width: 703, height: 1032}});
+  await page.emulateMedia({media: "print"});
+  await page.evaluate(() => dispatchEvent(new Event("beforeprint")));
+  const {wide, rows, sheet, shown} = await page.evaluate(() => ({
+    wide: Array.from(document.querySelectorAll("body, #sheet *"))
+      .filter((one) => one.getBoundingClientRect().right > innerWidth + 1 ||
+        one.scrollWidth > one.clientWidth + 1 && one.clientWidth > 0)
+      .map((one) => one.outerHTML.slice(0, 80)),
+    rows: document.querySelectorAll("#sheet-table tbody tr").length,
+    sheet: document.getElementById("sheet-table").innerText,
+    shown: getComputedStyle(document.getElementById("bench")).display,
+  }));
+  check(wide.length === 0, `${file}: cut off on paper: ${wide}`);
+  check(rows > 0, `${file}: an empty sheet`);
+  for (const word of ["per\u00a0s", "trimmer", "volleyweave loop --board"]) {
+    check(sheet.includes(word), `${file}: no ${word} on the sheet`);
+  }
+  check(shown === "none", `${file}: the bench is printed`);
+  const pdf = await page.pdf({format: "A4"});
+  check(pdf.length > 10000, `${file}: ${pdf.length} bytes of PDF`);
+  await page.context().close();
+}
+
+const board = writeBoard("held", {"on-release": "finishes", gap: "20ms"});
+run("tryout", "--board", board, "--fire-rate", "9", "-q", "-o", "plain.html",
+  take);
+tryToRun("tryout", "--board", "wav-22k-mono", "-q", "-o", "many.html", "--",
+  ...recordings);
+checkMost(statSync(join(folder, "many.html")).size / 1e6, 15, "MB of page",
+  "recordings");
+await checkAxe("plain.html", "light");
+await checkAxe("plain.html", "dark");
+await checkAxe("many.html", "light");
+await checkNames();
+await checkTable();
+await checkPrint("plain.html");
+await checkPrint("many.html");
+await checkReadings();
+await checkLamp();
+await finish();
