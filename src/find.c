@@ -96,6 +96,7 @@ find_attack(Search* search) {
   facts->earlier_sound_ms = 1000.0 * attack.earlier_s;
   facts->crest_frame =
     search->shots.crest * search->curve.n_step + search->curve.n_step / 2U;
+  facts->crest_ms = ms_of_frames(search, facts->crest_frame);
 }
 
 static VwStatus
@@ -157,9 +158,9 @@ find_tail(Search* search) {
   }
   VwShotFacts* const facts = &search->facts;
   facts->end_frame = frame_of_step(search, tail.end);
+  facts->end_ms = ms_of_frames(search, facts->end_frame);
   facts->length_ms =
-    ms_of_frames(search, facts->end_frame - facts->attack_frame) +
-    1000.0 * VW_PRE_ROLL_S;
+    facts->end_ms - fmax(facts->attack_ms - 1000.0 * VW_PRE_ROLL_S, 0.0);
   facts->decay_t20_s = tail.t20_s;
   facts->decay_t30_s = tail.t30_s;
   facts->cut_off_db = tail.cut_off_db;
@@ -205,6 +206,38 @@ find_fastest(Search* search) {
     &search->curve, from, to, &search->facts.fastest_fire_rate_per_s);
 }
 
+/// The step before which the next shot comes; 0 where none does.
+static size_t
+next_shot(const Search* search) {
+  const VwShotFacts* const facts = &search->facts;
+  const size_t             n_steps = search->curve.n_steps;
+  if (search->shots.limit < n_steps) {
+    return search->shots.limit + 1U; // the quietest there is before it
+  }
+  if (isnan(facts->fastest_fire_rate_per_s)) {
+    return 0;
+  }
+  const size_t next =
+    facts->attack_frame / search->curve.n_step +
+    vw_curve_steps(&search->curve,
+                   1.0 / facts->fastest_fire_rate_per_s - VW_PRE_ROLL_S);
+  return next < n_steps ? next : n_steps;
+}
+
+static void
+find_valley(Search* search) {
+  const VwCurve* const curve = &search->curve;
+  const size_t         next = next_shot(search);
+  size_t               lowest = search->shots.crest;
+  for (size_t i = lowest; i < next; ++i) {
+    lowest = curve->level[i] < curve->level[lowest] ? i : lowest;
+  }
+  search->facts.valley_ms =
+    lowest > search->shots.crest
+      ? ms_of_frames(search, lowest * curve->n_step + curve->n_step / 2U)
+      : NAN;
+}
+
 /// Nothing stands out of the noise, in level or by a pitch.
 static bool
 is_noise(const Search* search) {
@@ -227,6 +260,9 @@ vw_find(const VwTake* take, const VwFindOptions* options, VwShotFacts* facts) {
   st = st ? st : find_tail(&search);
   st = st ? st : find_pitch(&search);
   st = st ? st : find_fastest(&search);
+  if (!st) {
+    find_valley(&search);
+  }
   st = st ? st : is_noise(&search) ? VW_NO_SHOT : VW_OK;
   vw_curve_clear(&search.curve);
   if (!st) {
@@ -242,6 +278,9 @@ VwShotFacts
 vw_facts_of_whole(const VwTake* take) {
   assert(take);
   return (VwShotFacts){.end_frame = take->sound.n_frames,
+                       .end_ms = 1000.0 * (double)take->sound.n_frames /
+                                 (double)take->sound.rate_hz,
+                       .valley_ms = NAN,
                        .decay_t20_s = NAN,
                        .decay_t30_s = NAN,
                        .pitch_attack_hz = NAN,

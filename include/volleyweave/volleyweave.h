@@ -245,13 +245,18 @@ VW_API VwFindOptions vw_find_defaults(void);
 typedef struct {
   VwKind kind;         ///< What the take is.
   size_t attack_frame; ///< Where the shot rises out of what was before it.
-  size_t crest_frame; ///< The crest in the shot as cut, at the board's rate; in
-                      ///< a burst the one about which the shot is laid down.
-  size_t end_frame;   ///< One past the shot's last frame.
-  double attack_ms;   ///< The attack's time in the take.
-  double length_ms;   ///< From 2 ms before the attack to the end.
-  double rise_ms;     ///< From the attack to full level; see vw_find().
-  bool   slow;        ///< The rise takes more than 5 ms.
+  size_t crest_frame;  ///< Where its level is highest.
+  size_t end_frame;    ///< One past the shot's last frame.
+  double attack_ms;    ///< The attack's time in the take.
+  double crest_ms;     ///< The crest's.
+  double end_ms;       ///< The end's.
+  double valley_ms; ///< Where the level is lowest from the crest to the take's
+                    ///< next shot, or, where there is none, to itself fired
+                    ///< again at `fastest_fire_rate_per_s`; NaN without both.
+  double length_ms; ///< From 2 ms before the attack, or the take's start, to
+                    ///< the end.
+  double rise_ms;   ///< From the attack to full level; see vw_find().
+  bool   slow;      ///< The rise takes more than 5 ms.
   double decay_t20_s; ///< Time of a decay by 60 dB from -5 to -25 dB, or NaN.
   double decay_t30_s; ///< The same from -5 to -35 dB, or NaN.
   double pitch_attack_hz; ///< Pitch of the 40 ms from the attack, or NaN.
@@ -295,6 +300,32 @@ VW_API VwStatus vw_find(const VwTake*        take,
 
 /// The facts on a take that is used whole, in which no shot is looked for.
 VW_API VwShotFacts vw_facts_of_whole(const VwTake* take);
+
+/* ------------------------------------------------------------------------ */
+/* Course                                                                    */
+
+/// How a sound's level runs, in steps of about half a millisecond.
+typedef struct {
+  double* level_dbfs; ///< RMS about the middle of each step over 10 ms,
+                      ///< Hann-weighted, behind a fourth-order Butterworth
+                      ///< high-pass at 100 Hz, the mean power of all channels;
+                      ///< NaN in digital silence. What lies outside of the
+                      ///< sound counts as silence. Owned.
+  size_t n_steps;     ///< How many, at least 1.
+  double step_s;      ///< Length of a step, seconds, a whole number of frames.
+} VwCourse;
+
+/**
+ * Follow the level of a sound: the one by which its shots are found.
+ *
+ * @param sound Such as a take, prepared, or a piece of a family.
+ * @param course Filled in on success; free it with vw_course_clear().
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_FRAMES.
+ */
+VW_API VwStatus vw_course_take(const VwSound* sound, VwCourse* course);
+
+/// Free what `course` owns and set it to zero. NULL is accepted.
+VW_API void vw_course_clear(VwCourse* course);
 
 /* ------------------------------------------------------------------------ */
 /* Loudness                                                                  */

@@ -22,6 +22,9 @@ static void
 add_facts(json_t* shot, const VwShotFacts* facts) {
   json_set_text(shot, "kind", vw_kind_name(facts->kind));
   json_set_number(shot, "attack_ms", facts->attack_ms);
+  json_set_number(shot, "crest_ms", facts->crest_ms);
+  json_set_number(shot, "end_ms", facts->end_ms);
+  json_set_number(shot, "valley_ms", facts->valley_ms);
   json_set_number(shot, "length_ms", facts->length_ms);
   json_set_number(shot, "rise_ms", facts->rise_ms);
   json_object_set_new(shot, "slow_attack", json_boolean(facts->slow));
