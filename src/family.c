@@ -5,6 +5,7 @@
 #include "burst.h"
 #include "cut.h"
 #include "cycle.h"
+#include "lamp.h"
 #include "level.h"
 #include "limiter.h"
 #include "loudness.h"
@@ -263,7 +264,6 @@ cut(Work* work) {
   family->run_in_shots = point.run_in_shots;
   family->run_in_left_db = point.run_in_left_db;
   family->join_residual_db = point.join_residual_db;
-  family->lamp = vw_lamp(family->plan.fire_rate_per_s);
   return st;
 }
 
@@ -293,6 +293,7 @@ make_all(Work* work) {
   st = st ? st : level(work);
   st = st ? st : hand_out_shots(work);
   st = st || !burst ? st : cut(work);
+  st = st || !burst ? st : vw_lamp_of_family(work->options, work->family);
   work->family->level.true_peak_dbtp =
     work->peak > 0.0 ? 20.0 * log10(work->peak) : NAN;
   return st;

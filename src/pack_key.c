@@ -6,6 +6,9 @@
 #include <assert.h>
 #include <string.h>
 
+// Counted up whenever the same takes and options make something else.
+#define MAKING 2U
+
 // More than there are of anything in a key.
 #define WORDS_MOST 80U
 
@@ -114,6 +117,7 @@ vw_pack_key_of_sound(const VwPackOrigin* origin) {
   const VwPackSound* const sound = origin->sound;
   Row                      row = {.n = 0};
   add_text(&row, vw_version());
+  add(&row, MAKING);
   add(&row, origin->takes);
   add(&row, origin->n_takes);
   add_real(&row, origin->pack->reading.seconds_max);

@@ -1,6 +1,7 @@
 #include "pulse.h"
 
 #include "sound.h"
+#include "track_found.h"
 
 #include <string.h>
 
@@ -24,8 +25,10 @@ energy_of(const VwSound* sound, unsigned channel) {
 VwStatus
 vw_pulse_channel(const VwSound* sound, VwSound* mono) {
   const unsigned strongest = vw_sound_strongest(sound, 0, sound->n_frames);
-  const bool     faint =
-    energy_of(sound, 0) < FAINT_POWER * energy_of(sound, strongest);
+  const double   energy = energy_of(sound, 0);
+  // A lamp track is no sound, however faint that is.
+  const bool faint = energy < FAINT_POWER * energy_of(sound, strongest) &&
+                     !(energy > 0.0 && vw_track_is_in(sound));
   return vw_sound_channel(sound, faint ? strongest : 0U, mono);
 }
 

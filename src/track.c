@@ -18,12 +18,10 @@
 // (common practice).
 #define TONE_MOST 0.4
 
-// Dark for at least as long as lit (common practice).
-#define ON_SHARE_MOST 0.5
-
 // The lamp of a single shot has no period. 2 per second leave it its on-time:
-// 0.4 of their period is more than that (closed form).
+// 0.4 of their period is more than that, and half of it the most (closed form).
 #define LONE_PER_S 2.0
+#define LONE_MOST_MS 250.0
 
 /// The tone, which repeats itself after every cycle.
 typedef struct {
@@ -62,25 +60,13 @@ vw_track_sound_options(const VwFamilyOptions* options) {
 
 /* Tone */
 
-static void
-set_lamp(const VwFamilyOptions* options, VwLamp* lamp) {
-  if (options->lamp_on_ms > 0.0 && lamp->period_ms > 0.0) {
-    lamp->on_ms = fmin(options->lamp_on_ms, ON_SHARE_MOST * lamp->period_ms);
-    lamp->duty = lamp->on_ms / lamp->period_ms;
-  }
-}
-
-/// How long the tone of each shot lasts; a heard gap leaves shots less time
-/// than the lamp's mean period has.
+/// How long the tone of each shot lasts.
 static double
 on_s(const VwFamilyOptions* options, const VwFamily* family) {
-  if (family->plan.shots) {
-    return fmin(family->lamp.on_ms / 1000.0,
-                ON_SHARE_MOST * vw_plan_period_s(&family->plan));
-  }
-  VwLamp lone = vw_lamp(LONE_PER_S);
-  set_lamp(options, &lone);
-  return lone.on_ms / 1000.0;
+  const double lone_ms = options->lamp_on_ms > 0.0
+                           ? fmin(options->lamp_on_ms, LONE_MOST_MS)
+                           : vw_lamp(LONE_PER_S).on_ms;
+  return (family->plan.shots ? family->lamp.on_ms : lone_ms) / 1000.0;
 }
 
 static Tone
@@ -201,7 +187,6 @@ figures_of(const Tone*            tone,
 
 VwStatus
 vw_track_add(const VwFamilyOptions* options, VwFamily* family) {
-  set_lamp(options, &family->lamp);
   if (!options->lamp_track.wanted) {
     return VW_OK;
   }

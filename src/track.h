@@ -11,11 +11,11 @@ VwStatus vw_track_check(const VwFamilyOptions* options);
 VwFamilyOptions vw_track_sound_options(const VwFamilyOptions* options);
 
 /**
- * Set how long the lamp of a finished family is on, and lay the lamp track
- * beside the sound of its pieces, where they are wanted.
+ * Lay the lamp track beside the sound of a finished family's pieces, where it
+ * is wanted.
  *
  * @param options As asked, with two channels.
- * @param family Made with vw_track_sound_options().
+ * @param family Made with vw_track_sound_options(); its lamp is known.
  * @return #VW_OK or #VW_NO_MEMORY.
  */
 VwStatus vw_track_add(const VwFamilyOptions* options, VwFamily* family);

@@ -95,7 +95,10 @@ test_keys(void** state) {
   good &= has_keys(made, "shot", SHOT_KEYS);
   good &= has_keys(made, "loop", LOOP_KEYS);
   good &= has_keys(made, "level", LEVEL_KEYS);
-  good &= has_keys(made, "lamp", "pulse_hz period_ms on_ms duty track caution");
+  good &= has_keys(made,
+                   "lamp",
+                   "pulse_hz period_ms on_ms duty on_reason shot_near_ms track "
+                   "caution");
   good &= check_that(number_at(made, "schema") == 1.0, "schema 1");
   good &= check_that(is_null(made, "error"), "no error");
   assert_true(good);

@@ -1,6 +1,8 @@
 // The lamp track on the command line, in prop files and packs, and as `check`
 // sees it.
 
+#include "check.h"
+#include "reports.h"
 #include "run.h"
 #include "wav_files.h"
 
@@ -9,6 +11,8 @@
 #include <stddef.h>
 
 #include <cmocka.h>
+
+#include <volleyweave/volleyweave.h>
 
 #include <jansson.h>
 #include <math.h>
@@ -42,7 +46,7 @@ test_lines(void** state) {
     {LOOP "--board wav-44k-mono zap.wav", 2, NULL, "wav-44k-mono takes one"},
     {LOOP "--board wav-to-44k zap.wav", 2, NULL, "give --channels 2"},
     {LOOP "--board wav-to-44k --channels 2 -n zap.wav", 0, "channel 2", NULL},
-    {LOOP "--board wav-44k-stereo -n zap.wav", 0, "of 30.0 ms in", NULL},
+    {LOOP "--board wav-44k-stereo -n zap.wav", 0, "of 50.0 ms in", NULL},
     {LOOP "--channels 2 -n zap.wav", 0, "Hz at -6.0 dBFS", NULL},
     {LOOP "--channels 2 -n --track-level -12dBFS --on-time 20ms zap.wav",
      0,
@@ -82,7 +86,7 @@ test_json(void** state) {
   assert_true(fabs(number_in(track, "tone_hz") - 3200.0) < 10.0);
   assert_true(number_in(track, "tone_hz") <= 3200.0);
   assert_true(fabs(number_in(track, "level_dbfs") + 6.0) < 1e-9);
-  assert_true(fabs(number_in(track, "on_ms") - 30.0) < 0.1);
+  assert_true(fabs(number_in(track, "on_ms") - 50.0) < 0.1);
   assert_int_equal(json_integer_value(json_object_get(track, "channel")), 2);
   assert_int_equal(json_integer_value(json_object_get(track, "pulses")),
                    json_integer_value(json_object_get(
@@ -222,6 +226,112 @@ make_takes(void** state) {
   return 0;
 }
 
+/* On-time */
+
+// The tone is at full level between edges of 1 ms; between two of its crests
+// lies at most half a period.
+static double
+pulse_ms(const VwSound* sound, size_t shots) {
+  const size_t window = sound->rate_hz / 3000U;
+  double       most = 0.0;
+  size_t       n_lit = 0;
+  for (size_t i = 0; i < sound->n_frames; ++i) {
+    most = fmax(most, fabs((double)sound->values[2 * i + 1]));
+  }
+  for (size_t i = 0; i + window < sound->n_frames; ++i) {
+    double high = 0.0;
+    for (size_t k = 0; k < window; ++k) {
+      high = fmax(high, fabs((double)sound->values[2 * (i + k) + 1]));
+    }
+    n_lit += high > 0.5 * most ? 1 : 0;
+  }
+  return 1000.0 * ((double)n_lit / (double)shots - (double)window / 2.0) /
+         sound->rate_hz;
+}
+
+// One loop has one on-time: in the report of its making, found in the file, and
+// as long as its track's pulses are.
+static bool
+check_agrees(const char* options, const char* reason, double off_ms) {
+  char make[200];
+  char find[200];
+  (void)snprintf(make,
+                 sizeof(make),
+                 "loop --json -f --lamp-track --channels 2 "
+                 "-o one.wav --part loop %s zap.wav",
+                 options);
+  (void)snprintf(find,
+                 sizeof(find),
+                 "lamp --json %s one.wav",
+                 strstr(options, "--gap") ? "--gap 12ms" : "");
+  const VwReadOptions reading = vw_read_defaults();
+  json_t* const       made = run_json(make, 0);
+  json_t* const       lamp = run_json(find, 0);
+  VwSound             sound = {0};
+  size_t              from = 0;
+  size_t              to = 0;
+  bool                ok =
+    check_equal(vw_read("one.wav", &reading, &sound, NULL), VW_OK, "read");
+  VwSound loop = sound;
+  if (vw_read_loop_points("one.wav", &from, &to)) {
+    loop.values += 2 * from;
+    loop.n_frames = to - from;
+  }
+  const double      on_ms = number_at(made, "lamp.on_ms");
+  const double      shots = number_at(made, "loop.shots");
+  const char* const why = json_string_value(value_at(made, "lamp.on_reason"));
+  ok &= check_at_most(fabs(number_at(lamp, "lamp.on_ms") - on_ms),
+                      off_ms,
+                      "%s: found in the file, off by ms",
+                      options);
+  ok &= check_at_most(fabs(number_at(lamp, "lamp.shot_near_ms") -
+                           number_at(made, "lamp.shot_near_ms")),
+                      off_ms,
+                      "%s: loud, off by ms",
+                      options);
+  ok &= check_at_most(fabs(number_at(made, "lamp.track.on_ms") - on_ms),
+                      0.07,
+                      "%s: track reported, off by ms",
+                      options);
+  ok &= check_at_most(fabs(pulse_ms(&loop, (size_t)shots) - on_ms),
+                      0.3,
+                      "%s: pulses, off by ms",
+                      options);
+  ok &= check_that(
+    why && !strcmp(why, reason), "%s: %s, for %s", options, why, reason);
+  vw_sound_clear(&sound);
+  json_decref(made);
+  json_decref(lamp);
+  return ok;
+}
+
+static void
+test_on_time_agrees(void** state) {
+  (void)state;
+  static const struct {
+    const char* options;
+    const char* reason;
+    double      off_ms; // The noise of few bits moves where a level is passed.
+  } cases[] = {
+    {"--fire-rate 4/s", "most", 0.05},
+    {"--fire-rate 9/s", "most", 0.05},
+    {"--fire-rate 9/s --bits 8 --valley 36", "sound", 0.5},
+    {"--fire-rate 9.3/s --shots 3 --detune 20 --valley 38", "sound", 0.05},
+    {"--fire-rate 9/s --valley 40 --sample-rate 22050", "sound", 0.05},
+    {"--fire-rate 12/s", "half", 0.05},
+    {"--fire-rate 16/s --bits 8", "half", 0.5},
+    {"--fire-rate 9/s --form loop-points --valley 36", "sound", 0.05},
+    {"--fire-rate 9/s --form whole-file --valley 36", "sound", 0.05},
+    {"--fire-rate 9/s --gap 12ms --shots 4 --valley 36", "sound", 0.05},
+    {"--fire-rate 9/s --gain -60 --valley 36", "sound", 2.0},
+  };
+  bool ok = true;
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    ok &= check_agrees(cases[i].options, cases[i].reason, cases[i].off_ms);
+  }
+  assert_true(ok);
+}
+
 int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
@@ -231,6 +341,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_prop),
     cmocka_unit_test(test_pack_again),
     cmocka_unit_test(test_checked),
+    cmocka_unit_test(test_on_time_agrees),
   };
   run_set_up(argc, argv);
   const int failed = cmocka_run_group_tests(tests, make_takes, NULL);

@@ -419,9 +419,14 @@ check_pulses(const TrackCase* wanted, const Made* made, const Pulse* pulses) {
   // From the tone's level down to where it goes off.
   const double decay_ms = 1000.0 * DECAY_S * log(1.0 / OFF_BELOW);
   const double period_ms = 1000.0 / plan->fire_rate_per_s;
-  const double on_ms = wanted->on_ms > 0.0
-                         ? fmin(wanted->on_ms, 0.5 * period_ms)
-                         : fmin(30.0, 0.4 * period_ms);
+  // Within the loop; a burst's lamp is on as is usual.
+  const double half_ms =
+    500.0 * (double)(attack_at(plan, 1) - attack_at(plan, 0)) / plan->rate_hz;
+  const double heard_on_ms = made->family.on_time.on_ms;
+  const double on_ms = wanted->on_ms > 0.0 ? fmin(wanted->on_ms, half_ms)
+                       : wanted->form == VW_FORM_BURST
+                         ? fmin(30.0, 0.4 * period_ms)
+                         : heard_on_ms;
   const double frames_per_ms = plan->rate_hz / 1000.0;
   double       late_ms = 0.0;
   double       off_ms = 0.0;
@@ -765,8 +770,14 @@ test_heard_gap(void** state) {
   assert_true(make(&cases[7], &options, &made));
   const double half_ms = 500.0 / cases[7].fire_rate_per_s;
   assert_true(made.family.plan.uneven);
-  assert_true(made.family.lamp.on_ms > half_ms + 1.0);
+  assert_true(fabs(made.family.lamp.on_ms - half_ms) < 0.1);
   assert_true(fabs(made.family.lamp_track.on_ms - half_ms) < 0.1);
+  made_clear(&made);
+  options.lamp_on_ms = 0.0;
+  assert_true(make(&cases[7], &options, &made));
+  assert_true(made.family.lamp.on_ms < half_ms + 0.1);
+  assert_true(fabs(made.family.lamp_track.on_ms - made.family.lamp.on_ms) <
+              0.1);
   made_clear(&made);
 }
 

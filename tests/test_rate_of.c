@@ -336,7 +336,7 @@ test_on_time(void** state) {
     SignalRandom      random = signal_random(4);
     VwOnTime          got = {0};
     signal_add_burst(&loop, &burst, &random);
-    ok &= check_that(!vw_on_time_of_loop(&loop, 1, &got), "case %zu", i);
+    ok &= check_that(!vw_on_time_of_loop(&loop, 1, 0.0, &got), "case %zu", i);
     ok &= check_equal(got.reason, cases[i].reason, "case %zu: reason", i);
     ok &= check_at_least(got.near_ms, cases[i].near_ms - 1.0, "case %zu", i);
     ok &= check_at_most(got.near_ms, cases[i].near_ms + 10.0, "case %zu", i);

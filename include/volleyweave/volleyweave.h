@@ -624,7 +624,9 @@ typedef struct {
     level_spread_db; ///< Greatest change of a shot's level, 0 to 6. Default 0.
   VwLevelOptions level; ///< See vw_level_defaults().
   double lamp_on_ms;    ///< How long the lamp is on, 5 to 500 ms, but no longer
-                     ///< than half the period; 0 (default): as vw_lamp() says.
+                        ///< than half the time from shot to shot; 0 (default):
+                        ///< by the sound, as vw_on_time_of_loop() says, or
+                        ///< without a loop as vw_lamp() says.
   VwLampTrackOptions lamp_track; ///< The sound is then made in mono.
   uint64_t           seed;       ///< Of variation, order and dither. Default 1.
 } VwFamilyOptions;
@@ -677,12 +679,32 @@ VW_API size_t vw_plan_start(const VwPlan* plan, size_t index);
 typedef struct {
   double pulse_hz;  ///< Flashes per second.
   double period_ms; ///< From flash to flash.
-  double on_ms; ///< How long the lamp is on: 30 ms, at most 0.4 of the period.
-  double duty;  ///< `on_ms / period_ms`.
+  double on_ms;     ///< How long the lamp is on.
+  double duty;      ///< `on_ms / period_ms`.
 } VwLamp;
 
-/// The lamp for a fire rate. On-time: common practice.
+/// The lamp for a fire rate alone, without a sound. On-time: 30 ms, at most 0.4
+/// of the period (common practice).
 VW_API VwLamp vw_lamp(double fire_rate_per_s);
+
+/// Why a lamp is on as long as it is.
+typedef enum {
+  VW_ON_USUAL, ///< No loop tells: 30 ms, at most 0.4 of the period.
+  VW_ON_ASKED, ///< As asked.
+  VW_ON_SOUND, ///< While the shot is within 12 dB of its crest.
+  VW_ON_LEAST, ///< That is less than 20 ms: a flash of 20 ms.
+  VW_ON_MOST,  ///< That is more than 50 ms: a flash of 50 ms.
+  VW_ON_HALF   ///< That is more than half the time from shot to shot: dark for
+               ///< the other half.
+} VwOnReason;
+
+/// How long a lamp is on, and why.
+typedef struct {
+  double on_ms;   ///< On-time.
+  double near_ms; ///< How long a shot is within 12 dB of its crest, the
+                  ///< mean of all; NaN where no loop tells.
+  VwOnReason reason;
+} VwOnTime;
 
 /// How several channels became one.
 typedef enum {
@@ -773,6 +795,7 @@ typedef struct {
                       ///< relative to the loop's RMS. An exact join reads -200.
   VwLevel     level;  ///< How loud it became, and by what.
   VwLamp      lamp;   ///< For `plan.fire_rate_per_s`.
+  VwOnTime    on_time;    ///< Why it is on for so long.
   VwLampTrack lamp_track; ///< In the second channel of all pieces.
 
   VwPiece* pieces; ///< What to write. Owned.
@@ -815,35 +838,20 @@ VW_API void vw_family_clear(VwFamily* family);
 /* ------------------------------------------------------------------------ */
 /* Lamp: what to build or program so that it flashes with the shots          */
 
-/// Why a lamp is on as long as it is.
-typedef enum {
-  VW_ON_USUAL, ///< No sound tells: 30 ms, at most 0.4 of the period.
-  VW_ON_ASKED, ///< As asked.
-  VW_ON_SOUND, ///< While the shot is within 12 dB of its crest.
-  VW_ON_LEAST, ///< That is less than 20 ms: a flash of 20 ms.
-  VW_ON_MOST,  ///< That is more than 50 ms: a flash of 50 ms.
-  VW_ON_HALF   ///< That is more than half the period: dark for the other half.
-} VwOnReason;
-
-/// How long a lamp is on, and why.
-typedef struct {
-  double on_ms;   ///< On-time.
-  double near_ms; ///< How long a shot is within 12 dB of its crest, the
-                  ///< mean of all; NaN where no sound tells.
-  VwOnReason reason;
-} VwOnTime;
-
 /**
  * The on-time of a lamp that flashes with a loop: while the shot is within
- * 12 dB of its crest, 20 to 50 ms (common practice), at most half the period.
+ * 12 dB of its crest, 20 to 50 ms (common practice), at most half the time from
+ * shot to shot within the loop. A family has the same, of the loop it writes.
  *
  * @param loop One or more whole cycles, played without end.
  * @param shots How many shots it holds.
+ * @param gap_ms The board's pause between repeats.
  * @param on_time Filled in on success.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_SILENT.
  */
 VW_API VwStatus vw_on_time_of_loop(const VwSound* loop,
                                    size_t         shots,
+                                   double         gap_ms,
                                    VwOnTime*      on_time);
 
 /// The lamp of so many flashes per second that is on for `on_ms`.

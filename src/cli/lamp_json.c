@@ -1,5 +1,6 @@
 #include "lamp_report.h"
 
+#include "flash.h"
 #include "json_values.h"
 
 #include <math.h>
@@ -18,8 +19,6 @@ spread_of(const VwSpread* spread) {
 
 static json_t*
 lamp_of(const LampReport* report) {
-  static const char* const reasons[] = {
-    "usual", "asked", "sound", "least", "most", "half"};
   const Settings* const settings = report->settings;
   const bool    known = settings->has_board && settings->board.delay_ms > 0.0;
   json_t* const lamp = json_object();
@@ -28,7 +27,7 @@ lamp_of(const LampReport* report) {
   json_set_number(lamp, "on_ms", report->lamp.on_ms);
   json_set_number(lamp, "duty", report->lamp.duty);
   json_object_set_new(
-    lamp, "on_reason", json_string(reasons[report->on_time.reason]));
+    lamp, "on_reason", json_string(flash_reason_key(report->on_time.reason)));
   json_set_number(lamp, "shot_near_ms", report->on_time.near_ms);
   json_object_set_new(lamp,
                       "hold_back_ms",

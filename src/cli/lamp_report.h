@@ -56,9 +56,6 @@ typedef struct {
 /// The wiring that is shown first, of those that there are.
 const LampTimer* lamp_best_timer(const LampReport* report);
 
-/// Why the lamp is on for so long. Static.
-const char* lamp_reason(const LampReport* report);
-
 /// Cautions, NULL past the last one. Static.
 const char* lamp_caution(const LampReport* report, size_t index);
 

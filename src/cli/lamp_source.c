@@ -65,13 +65,13 @@ find_rate(const VwSound* sound, double gap_ms, LampReport* report) {
 }
 
 static VwStatus
-follow_sound(const VwSound* sound, LampReport* report) {
+follow_sound(const VwSound* sound, double gap_ms, LampReport* report) {
   const Settings* const settings = report->settings;
   if (report->source != LAMP_FROM_LOOP) {
     return VW_OK;
   }
   VwStatus st =
-    vw_on_time_of_loop(sound, report->found.shots, &report->on_time);
+    vw_on_time_of_loop(sound, report->found.shots, gap_ms, &report->on_time);
   if (!st && settings->lamp.brightness_steps > 0.0) {
     report->n_steps = (size_t)settings->lamp.brightness_steps;
     st = vw_brightness_of_loop(sound,
@@ -97,7 +97,7 @@ listen(LampReport* report) {
       ? settings->board.gap_ms
       : settings->family.gap_ms;
   st = find_rate(&sound, gap_ms, report);
-  st = st ? st : follow_sound(&sound, report);
+  st = st ? st : follow_sound(&sound, gap_ms, report);
   vw_sound_clear(&sound);
   return st;
 }

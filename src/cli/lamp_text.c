@@ -1,5 +1,6 @@
 #include "lamp_report.h"
 
+#include "flash.h"
 #include "line.h"
 #include "status.h"
 #include "text.h"
@@ -49,7 +50,7 @@ pulses(const LampReport* report, FILE* out) {
              "%.1f ms, a duty of %.0f %%",
              lamp->on_ms,
              100.0 * lamp->duty);
-  line_wrap(out, "because", lamp_reason(report));
+  line_wrap(out, "because", flash_reason(report->on_time.reason));
   if (isfinite(report->on_time.near_ms)) {
     line_print(out,
                "",

@@ -1,27 +1,13 @@
 #include "lamp_report.h"
 
+#include "flash.h"
+
 #include <math.h>
 #include <string.h>
-
-// Above so many flashes a second they can provoke seizures (WCAG 2.3.1).
-#define FLASHES_HAZARD_HZ 3.0
 
 const LampTimer*
 lamp_best_timer(const LampReport* report) {
   return report->diode.status ? &report->plain : &report->diode;
-}
-
-const char*
-lamp_reason(const LampReport* report) {
-  static const char* const reasons[] = {
-    [VW_ON_USUAL] = "30 ms, at most 0.4 of the period: what reads well",
-    [VW_ON_ASKED] = "as asked",
-    [VW_ON_SOUND] = "while the shot is within 12 dB of its crest",
-    [VW_ON_LEAST] = "the shot is loud for less, but 20 ms read well",
-    [VW_ON_MOST] = "the shot is loud for longer, but 50 ms read well",
-    [VW_ON_HALF] = "half the period, so that it is dark for the other half",
-  };
-  return reasons[report->on_time.reason];
 }
 
 // Flashes: G. Harding and others, and R. S. Fisher and others, Epilepsia 46(9),
@@ -54,7 +40,7 @@ static const struct {
 /// Index of the caution that is the `index`th to be given.
 static size_t
 which(const LampReport* report, size_t index) {
-  const bool fast = report->lamp.pulse_hz > FLASHES_HAZARD_HZ;
+  const bool fast = flash_is_fast(report->lamp.pulse_hz);
   return fast ? index : index + 1U;
 }
 

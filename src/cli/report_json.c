@@ -1,5 +1,6 @@
 #include "report.h"
 
+#include "flash.h"
 #include "json_values.h"
 #include "prop.h"
 #include "report_board.h"
@@ -196,6 +197,8 @@ lamp_of(const VwFamily* family) {
   json_set_number(lamp, "period_ms", family->lamp.period_ms);
   json_set_number(lamp, "on_ms", family->lamp.on_ms);
   json_set_number(lamp, "duty", family->lamp.duty);
+  json_set_text(lamp, "on_reason", flash_reason_key(family->on_time.reason));
+  json_set_number(lamp, "shot_near_ms", family->on_time.near_ms);
   json_object_set_new(lamp, "track", lamp_track_of(&family->lamp_track));
   json_set_text(lamp, "caution", caution);
   return lamp;

@@ -1,5 +1,6 @@
 #include "report.h"
 
+#include "flash.h"
 #include "line.h"
 #include "report_board.h"
 #include "report_level.h"
@@ -256,6 +257,7 @@ lamp(const VwFamily* family, FILE* out) {
              "%.1f ms, a duty of %.0f %%",
              family->lamp.on_ms,
              100.0 * family->lamp.duty);
+  line_wrap(out, "because", flash_reason(family->on_time.reason));
   lamp_track(family, out);
   if (caution) {
     line_wrap(out, "CAUTION", caution);

@@ -3,6 +3,7 @@
 
 #include "report.h"
 
+#include "flash.h"
 #include "text.h"
 
 #include <math.h>
@@ -26,11 +27,6 @@
 
 // What the report would round away.
 #define DB_SHOWN 0.05
-
-// So many flashes a second, or more, count as a hazard (G. Harding et al.,
-// Epilepsia 46(9), 2005; W3C, Web Content
-// Accessibility Guidelines 2.2, success criterion 2.3.1).
-#define FLASHES_HAZARD_HZ 3.0
 
 /// What a warning looks at: one take and the family made from it.
 typedef struct {
@@ -373,7 +369,7 @@ report_warn(Report* report) {
 
 const char*
 report_caution(const VwFamily* family) {
-  return family->lamp.pulse_hz >= FLASHES_HAZARD_HZ
+  return flash_is_fast(family->lamp.pulse_hz)
            ? "lamps flashing this fast can trigger seizures in people with "
              "photosensitive epilepsy: warn people, follow local rules"
            : NULL;
