@@ -1,6 +1,6 @@
 /**
  * @file pictures.h
- * Pictures as SVG or PNG, from lines, discs and texts.
+ * Charts of sounds, and pictures from lines, discs and texts, as SVG or PNG.
  *
  * They are drawn by a library of its own, `libvolleyweave-pictures`, so that
  * whoever wants none need not load what draws them. Its rules are those of
@@ -14,6 +14,9 @@
 #ifdef __cplusplus
 extern "C" {
 #endif
+
+/* ------------------------------------------------------------------------ */
+/* Pictures                                                                  */
 
 /// What a shape is.
 typedef enum {
@@ -74,6 +77,141 @@ typedef enum {
 VW_API VwStatus vw_picture_draw(const VwPicture* picture,
                                 VwPictureFormat  format,
                                 VwBytes*         bytes);
+
+/* ------------------------------------------------------------------------ */
+/* Charts                                                                    */
+
+/// Colours that people of any colour vision tell apart ("Color Universal Design
+/// (CUD): How to make figures and presentations that are friendly to colorblind
+/// people", 2008), and two greys. What differs by colour differs by its stroke
+/// or its label too.
+typedef enum {
+  VW_INK_BLACK,
+  VW_INK_ORANGE,
+  VW_INK_SKY_BLUE,
+  VW_INK_GREEN,
+  VW_INK_YELLOW,
+  VW_INK_BLUE,
+  VW_INK_VERMILION,
+  VW_INK_PURPLE,
+  VW_INK_GREY,
+  VW_INK_PALE
+} VwInk;
+
+/// How a line is drawn.
+typedef enum {
+  VW_STROKE_SOLID,
+  VW_STROKE_DASHED,
+  VW_STROKE_DOTTED,
+  VW_STROKE_DASH_DOT
+} VwStroke;
+
+/// What a line is drawn with.
+typedef struct {
+  VwInk    ink;
+  VwStroke stroke;
+  double   width; ///< Points.
+} VwPen;
+
+/// An axis of a panel.
+typedef struct {
+  double      from;        ///< At the left or at the bottom.
+  double      to;          ///< At the right or at the top, above `from`.
+  bool        logarithmic; ///< Both are then above 0.
+  const char* label;       ///< What it measures, with its unit; or NULL.
+} VwAxis;
+
+/// Values in even steps along x: a line through them, or what lies between two
+/// such lines. NaN leaves a hole in a line, and has no place between two.
+typedef struct {
+  const char*  name; ///< For the legend, or NULL.
+  VwPen        pen;
+  double       x_first; ///< Of the first value.
+  double       x_step;  ///< From value to value.
+  const float* high;    ///< `n` of them.
+  const float* low;     ///< As many, or NULL: a line.
+  size_t       n;
+} VwTrace;
+
+/// How a stretch of x is filled.
+typedef enum {
+  VW_FILL_HATCHED, ///< Pale, with slanting lines.
+  VW_FILL_PLAIN,   ///< In one colour.
+} VwFill;
+
+/// A stretch of x, as high as its panel, beneath all else.
+typedef struct {
+  const char* name; ///< For the legend, or NULL.
+  double      from;
+  double      to;
+  VwFill      fill;
+  VwInk       ink;
+} VwBand;
+
+/// A place on x: an upright line through its panel.
+typedef struct {
+  double      x;
+  const char* label; ///< Beside it, above the panel; or NULL.
+  VwPen       pen;
+  bool        brief; ///< A short line at the top only.
+} VwMark;
+
+/// A chart of greys beneath lines and marks, as high as its panel.
+typedef struct {
+  double               from;  ///< Along x.
+  double               to;    ///< The same.
+  const unsigned char* greys; ///< 0 (black) to 255, row after row from the top.
+  unsigned             n_columns;
+  unsigned             n_rows;
+} VwRaster;
+
+/// One pair of axes and what is drawn between them. Nothing in it is owned.
+typedef struct {
+  const char*     heading; ///< Above it, with the unit of y.
+  double          height;  ///< Between the axes, points.
+  VwAxis          x;
+  VwAxis          y;
+  bool            y_bare; ///< Without a scale along y.
+  bool            x_bare; ///< Without one along x: the panel below has it.
+  const VwBand*   bands;
+  size_t          n_bands;
+  const VwRaster* raster; ///< Or NULL.
+  const VwTrace*  traces;
+  size_t          n_traces;
+  const VwMark*   marks;
+  size_t          n_marks;
+} VwPanel;
+
+/// A page of panels. Nothing in it is owned. All texts are UTF-8 without
+/// control characters.
+typedef struct {
+  double width;     ///< Points, 120 to 2000; 600 are 1200 pixels. The height
+                    ///< follows from what there is.
+  const char* name; ///< Of what is shown; shortened in its middle where it has
+                    ///< to be. NULL: no title is drawn.
+  const char*        headline; ///< Beside the name: what the page shows.
+  const char* const* facts; ///< Under the title, `n_facts` lines, which wrap.
+  size_t             n_facts;
+  const VwPanel*     panels; ///< From top to bottom.
+  size_t             n_panels;
+  const char* const* notes; ///< Under the panels; the same.
+  size_t             n_notes;
+  const char*        description; ///< As in #VwPicture.
+} VwChart;
+
+/**
+ * Lay out a chart and draw it. The same chart gives the same bytes.
+ *
+ * Texts are measured first: labels of marks get as many rows as they need so
+ * that none lies on another, and everything else wraps or is shortened.
+ *
+ * @param bytes Filled in on success; free it with vw_bytes_clear().
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (a text that is not UTF-8, an
+ * axis without extent, a page above 20,000 points).
+ */
+VW_API VwStatus vw_chart_draw(const VwChart*  chart,
+                              VwPictureFormat format,
+                              VwBytes*        bytes);
 
 #ifdef __cplusplus
 }

@@ -1,0 +1,83 @@
+// The one file that includes libpng.
+
+#include "png_bytes.h"
+
+#include <png.h>
+#include <zlib.h>
+
+// Most of a chart is white or repeats the row above: differences to that row,
+// in runs, pack better than the usual setting and in a fifth of the time.
+#define LEVEL 3
+
+static void
+write_bytes(png_structp png, png_bytep data, png_size_t n_bytes) {
+  if (!vw_sink_put(png_get_io_ptr(png), data, n_bytes)) {
+    png_error(png, "no memory");
+  }
+}
+
+static void
+flush_nothing(png_structp png) {
+  (void)png;
+}
+
+static void
+say_nothing(png_structp png, png_const_charp text) {
+  (void)png;
+  (void)text;
+}
+
+static void
+give_up(png_structp png, png_const_charp text) {
+  (void)text;
+  png_longjmp(png, 1);
+}
+
+static void
+set_up(png_structp png, png_infop info, const VwPixels* pixels) {
+  static const unsigned one = 1U;
+  png_set_IHDR(png,
+               info,
+               pixels->width,
+               pixels->height,
+               8,
+               PNG_COLOR_TYPE_RGB,
+               PNG_INTERLACE_NONE,
+               PNG_COMPRESSION_TYPE_DEFAULT,
+               PNG_FILTER_TYPE_DEFAULT);
+  png_set_compression_level(png, LEVEL);
+  png_set_compression_strategy(png, Z_RLE);
+  png_set_filter(png, PNG_FILTER_TYPE_BASE, PNG_FILTER_UP);
+  png_write_info(png, info);
+  // The byte that is not used stands behind or before the others.
+  if (*(const unsigned char*)&one) {
+    png_set_bgr(png);
+    png_set_filler(png, 0U, PNG_FILLER_AFTER);
+  } else {
+    png_set_filler(png, 0U, PNG_FILLER_BEFORE);
+  }
+}
+
+bool
+vw_png_put(const VwPixels* pixels, VwSink* sink) {
+  png_structp png =
+    png_create_write_struct(PNG_LIBPNG_VER_STRING, NULL, give_up, say_nothing);
+  png_infop info = png ? png_create_info_struct(png) : NULL;
+  if (!info) {
+    png_destroy_write_struct(&png, NULL);
+    return false;
+  }
+  // The library reports a failure by a jump to here.
+  if (setjmp(png_jmpbuf(png))) {
+    png_destroy_write_struct(&png, &info);
+    return false;
+  }
+  png_set_write_fn(png, sink, write_bytes, flush_nothing);
+  set_up(png, info, pixels);
+  for (unsigned i = 0; i < pixels->height; ++i) {
+    png_write_row(png, pixels->data + i * pixels->stride);
+  }
+  png_write_end(png, info);
+  png_destroy_write_struct(&png, &info);
+  return true;
+}

@@ -1,0 +1,113 @@
+#include "ticks.h"
+
+#include <math.h>
+#include <stdio.h>
+
+// So far, in steps, a value may lie beyond an end and still count: rounding.
+#define ROUNDING 1e-9
+
+double
+vw_axis_place(const VwAxis* axis, double value) {
+  return axis->logarithmic
+           ? log(value / axis->from) / log(axis->to / axis->from)
+           : (value - axis->from) / (axis->to - axis->from);
+}
+
+bool
+vw_axis_is_sound(const VwAxis* axis) {
+  return isfinite(axis->from) && isfinite(axis->to) && axis->to > axis->from &&
+         (!axis->logarithmic || axis->from > 0.0);
+}
+
+static void
+add(const VwAxis* axis, double value, const char* text, VwTicks* ticks) {
+  if (ticks->n < VW_TICKS_MOST) {
+    VwTick* const tick = &ticks->ticks[ticks->n++];
+    tick->place = vw_axis_place(axis, value);
+    (void)snprintf(tick->text, sizeof(tick->text), "%s", text);
+  }
+}
+
+/* Linear */
+
+/// The least step of 1, 2 or 5 times a power of ten that is not below `least`.
+static double
+step_up(double least) {
+  static const double steps[] = {1.0, 2.0, 5.0, 10.0};
+  const double        power = pow(10.0, floor(log10(least)));
+  size_t              i = 0;
+  while (i < 3U && steps[i] * power < least * (1.0 - ROUNDING)) {
+    ++i;
+  }
+  return steps[i] * power;
+}
+
+static size_t
+count_steps(const VwAxis* axis, double step) {
+  const double first = ceil(axis->from / step - ROUNDING);
+  const double last = floor(axis->to / step + ROUNDING);
+  return last < first ? 0U : (size_t)(last - first) + 1U;
+}
+
+static void
+take_linear(const VwAxis* axis, size_t n_most, VwTicks* ticks) {
+  double step = step_up((axis->to - axis->from) / (double)n_most);
+  while (count_steps(axis, step) > n_most) {
+    step = step_up(step * 1.5);
+  }
+  const int    decimals = step < 1.0 ? (int)ceil(-log10(step) - ROUNDING) : 0;
+  const double first = ceil(axis->from / step - ROUNDING);
+  const size_t n = count_steps(axis, step);
+  for (size_t i = 0; i < n; ++i) {
+    char         text[24];
+    const double value = (first + (double)i) * step;
+    // No number is less than nothing for being rounded.
+    (void)snprintf(text,
+                   sizeof(text),
+                   "%.*f",
+                   decimals,
+                   fabs(value) < step * ROUNDING ? 0.0 : value);
+    add(axis, value, text, ticks);
+  }
+}
+
+/* Logarithmic */
+
+static void
+add_logarithmic(const VwAxis* axis, double value, VwTicks* ticks) {
+  char text[24];
+  if (value < axis->from * (1.0 - ROUNDING) ||
+      value > axis->to * (1.0 + ROUNDING)) {
+    return;
+  }
+  if (value >= 999.5) {
+    (void)snprintf(text, sizeof(text), "%gk", value / 1000.0);
+  } else {
+    (void)snprintf(text, sizeof(text), "%g", value);
+  }
+  add(axis, value, text, ticks);
+}
+
+static void
+take_logarithmic(const VwAxis* axis, size_t n_most, VwTicks* ticks) {
+  static const double steps[] = {1.0, 2.0, 5.0};
+  const int           from = (int)floor(log10(axis->from));
+  const int           to = (int)ceil(log10(axis->to));
+  // Three a decade, or one where that is too dense.
+  const size_t n_steps = 3U * (size_t)(to - from) <= n_most ? 3U : 1U;
+  for (int power = from; power <= to; ++power) {
+    for (size_t i = 0; i < n_steps; ++i) {
+      add_logarithmic(axis, steps[i] * pow(10.0, power), ticks);
+    }
+  }
+}
+
+void
+vw_ticks_take(const VwAxis* axis, size_t n_most, VwTicks* ticks) {
+  ticks->n = 0;
+  if (axis->logarithmic) {
+    take_logarithmic(axis, n_most, ticks);
+  } else {
+    take_linear(axis, n_most, ticks);
+  }
+}

@@ -1,0 +1,84 @@
+#include "trace.h"
+
+#include "inks.h"
+#include "ticks.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+// What lies between two lines is at least so high, to be seen.
+#define THIN 0.6
+
+/// A trace on its way onto the page.
+typedef struct {
+  const VwPanel* panel;
+  const VwTrace* trace;
+  const VwBox*   box;
+  VwPoint*       points;
+} Work;
+
+static double
+x_at(const Work* work, size_t i) {
+  const double x = work->trace->x_first + (double)i * work->trace->x_step;
+  return work->box->x + vw_axis_place(&work->panel->x, x) * work->box->width;
+}
+
+static double
+y_of(const Work* work, float value) {
+  const double place = vw_axis_place(&work->panel->y, (double)value);
+  // Far outside, a drawing library may lose count.
+  return work->box->y +
+         work->box->height * (1.0 - fmin(fmax(place, -1.0), 2.0));
+}
+
+static void
+draw_line(VwCanvas* canvas, const Work* work) {
+  const VwPen* const pen = &work->trace->pen;
+  const VwLine       line = {pen->width, vw_ink_colour(pen->ink), pen->stroke};
+  size_t             n = 0;
+  for (size_t i = 0; i <= work->trace->n; ++i) {
+    const bool there = i < work->trace->n && isfinite(work->trace->high[i]);
+    if (there) {
+      work->points[n++] =
+        (VwPoint){x_at(work, i), y_of(work, work->trace->high[i])};
+    } else if (n) {
+      vw_canvas_line(canvas, &line, work->points, n);
+      n = 0;
+    }
+  }
+}
+
+/// Along the upper line and back along the lower.
+static void
+draw_between(VwCanvas* canvas, const Work* work) {
+  const size_t n = work->trace->n;
+  for (size_t i = 0; i < n; ++i) {
+    const double x = x_at(work, i);
+    const double high = y_of(work, work->trace->high[i]);
+    const double low = y_of(work, work->trace->low[i]);
+    const double more = fmax(THIN - (low - high), 0.0) / 2.0;
+    work->points[i] = (VwPoint){x, high - more};
+    work->points[2U * n - 1U - i] = (VwPoint){x, low + more};
+  }
+  vw_canvas_area(
+    canvas, vw_ink_colour(work->trace->pen.ink), work->points, 2U * n);
+}
+
+bool
+vw_trace_draw(VwCanvas*      canvas,
+              const VwPanel* panel,
+              const VwTrace* trace,
+              const VwBox*   box) {
+  VwPoint* const points = calloc(2U * trace->n + 1U, sizeof(VwPoint));
+  const Work     work = {panel, trace, box, points};
+  if (!points) {
+    return false;
+  }
+  if (trace->low && trace->n) {
+    draw_between(canvas, &work);
+  } else {
+    draw_line(canvas, &work);
+  }
+  free(points);
+  return true;
+}
