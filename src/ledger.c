@@ -1,6 +1,5 @@
 #include "ledger.h"
 
-#include "digest.h"
 #include "file.h"
 #include "path.h"
 
@@ -82,29 +81,31 @@ vw_ledger_holds(const char* path, uint64_t digest) {
   return is_listed(path, digits);
 }
 
-/// Outputs whose names fit on a line.
+/// Entries whose names fit on a line.
 static bool
-fits_line(const VwOutput* output) {
-  return !strchr(vw_path_name(output->path), '\n');
+fits_line(const VwLedgerEntry* entry) {
+  return !strchr(vw_path_name(entry->path), '\n');
 }
 
 static size_t
-room_for(const VwBytes* before, const VwOutput* outputs, size_t n_outputs) {
+room_for(const VwBytes*       before,
+         const VwLedgerEntry* entries,
+         size_t               n_entries) {
   size_t room = before->n_bytes + 2U;
-  for (size_t i = 0; i < n_outputs; ++i) {
-    room += NAME_AT + strlen(vw_path_name(outputs[i].path)) + 1U;
+  for (size_t i = 0; i < n_entries; ++i) {
+    room += NAME_AT + strlen(vw_path_name(entries[i].path)) + 1U;
   }
   return room;
 }
 
-/// Whether a line may go: one that names an output and is not the last to.
+/// Whether a line may go: one that names an entry and is not the last to.
 static bool
-is_outdated(const Line*     line,
-            const VwBytes*  rest,
-            const VwOutput* outputs,
-            size_t          n_outputs) {
-  for (size_t i = 0; i < n_outputs; ++i) {
-    const char* const name = vw_path_name(outputs[i].path);
+is_outdated(const Line*          line,
+            const VwBytes*       rest,
+            const VwLedgerEntry* entries,
+            size_t               n_entries) {
+  for (size_t i = 0; i < n_entries; ++i) {
+    const char* const name = vw_path_name(entries[i].path);
     if (line_names(line, name)) {
       return list_has(rest, 0, name, "");
     }
@@ -114,15 +115,15 @@ is_outdated(const Line*     line,
 
 /// Copy the lines that stay; returns the bytes written.
 static size_t
-copy_lines(const VwBytes*  before,
-           const VwOutput* outputs,
-           size_t          n_outputs,
-           char*           text) {
+copy_lines(const VwBytes*       before,
+           const VwLedgerEntry* entries,
+           size_t               n_entries,
+           char*                text) {
   size_t n = 0;
   for (size_t at = 0; at < before->n_bytes;) {
     const Line    line = next_line(before, &at);
     const VwBytes rest = {before->data + at, before->n_bytes - at};
-    if (line.length && !is_outdated(&line, &rest, outputs, n_outputs)) {
+    if (line.length && !is_outdated(&line, &rest, entries, n_entries)) {
       memcpy(text + n, line.text, line.length);
       n += line.length;
       text[n++] = '\n';
@@ -132,24 +133,23 @@ copy_lines(const VwBytes*  before,
 }
 
 static VwStatus
-list_with(const VwBytes*  before,
-          const VwOutput* outputs,
-          size_t          n_outputs,
-          VwBytes*        list) {
-  const size_t room = room_for(before, outputs, n_outputs);
+list_with(const VwBytes*       before,
+          const VwLedgerEntry* entries,
+          size_t               n_entries,
+          VwBytes*             list) {
+  const size_t room = room_for(before, entries, n_entries);
   char* const  text = malloc(room);
   if (!text) {
     return VW_NO_MEMORY;
   }
-  size_t n = copy_lines(before, outputs, n_outputs, text);
-  for (size_t i = 0; i < n_outputs; ++i) {
-    const VwBytes* const bytes = &outputs[i].bytes;
-    if (fits_line(&outputs[i])) {
+  size_t n = copy_lines(before, entries, n_entries, text);
+  for (size_t i = 0; i < n_entries; ++i) {
+    if (fits_line(&entries[i])) {
       n += (size_t)snprintf(text + n,
                             room - n,
                             "%016" PRIx64 "  %s\n",
-                            vw_digest(bytes->data, bytes->n_bytes),
-                            vw_path_name(outputs[i].path));
+                            entries[i].digest,
+                            vw_path_name(entries[i].path));
     }
   }
   *list = (VwBytes){(unsigned char*)text, n};
@@ -157,10 +157,10 @@ list_with(const VwBytes*  before,
 }
 
 VwStatus
-vw_ledger_with(const VwOutput* outputs, size_t n_outputs, VwBytes* list) {
+vw_ledger_with(const VwLedgerEntry* entries, size_t n_entries, VwBytes* list) {
   VwBytes  before;
-  VwStatus st = read_list(outputs->path, &before);
-  st = st ? st : list_with(&before, outputs, n_outputs, list);
+  VwStatus st = read_list(entries->path, &before);
+  st = st ? st : list_with(&before, entries, n_entries, list);
   vw_bytes_clear(&before);
   return st;
 }

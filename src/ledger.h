@@ -19,18 +19,24 @@ bool vw_ledger_names(const char* path);
 /// Whether the list in the folder of `path` names this file with this digest.
 bool vw_ledger_holds(const char* path, uint64_t digest);
 
+/// A file for the list. Nothing in it is owned.
+typedef struct {
+  const char* path;
+  uint64_t    digest;
+} VwLedgerEntry;
+
 /**
  * The list of a folder with files added to it.
  *
  * Of what it said about a file the last line stays as well: the list is renamed
  * before the files are, and whichever of both is there is then known.
  *
- * @param outputs,n_outputs What is going to be written into one folder.
+ * @param entries,n_entries What is going to be written into one folder.
  * @param list Filled in on success; free it with vw_bytes_clear().
  * @return #VW_OK or #VW_NO_MEMORY.
  */
-VwStatus vw_ledger_with(const VwOutput* outputs,
-                        size_t          n_outputs,
-                        VwBytes*        list);
+VwStatus vw_ledger_with(const VwLedgerEntry* entries,
+                        size_t               n_entries,
+                        VwBytes*             list);
 
 #endif

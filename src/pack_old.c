@@ -1,6 +1,5 @@
 #include "pack_old.h"
 
-#include "digest.h"
 #include "file.h"
 #include "path.h"
 
@@ -12,19 +11,13 @@
 VwStatus
 vw_pack_digest_file(const char* path, uint64_t* digest) {
   struct stat status;
-  VwBytes     bytes = {0};
   if (lstat(path, &status)) {
     return errno == ENOENT ? VW_MISSING : VW_UNREADABLE;
   }
   if (!S_ISREG(status.st_mode)) {
     return VW_NOT_REGULAR;
   }
-  const VwStatus st = vw_file_read(path, &bytes);
-  if (!st) {
-    *digest = vw_digest(bytes.data, bytes.n_bytes);
-  }
-  vw_bytes_clear(&bytes);
-  return st;
+  return vw_file_digest(path, digest);
 }
 
 static int

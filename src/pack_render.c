@@ -35,6 +35,7 @@ stage_all(const VwPack*     pack,
     sound->files[i].n_frames = made->files[i].n_frames;
     sound->files[i].n_bytes = bytes->n_bytes;
     work->digests[i] = vw_digest(bytes->data, bytes->n_bytes);
+    sound->files[i].digest = work->digests[i];
     st = stage(pack, work, sound->files[i].name, bytes);
     if (st) {
       sound->subject = sound->files[i].name;

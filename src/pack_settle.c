@@ -38,6 +38,7 @@ settle_files(const VwPack* pack, VwPackSound* sound, VwPackWork* work) {
                  : there->is ? VW_PACK_FILE_REPLACED
                              : VW_PACK_FILE_NEW;
     work->digests[i] = there->digest;
+    file->digest = same ? there->digest : 0U;
     sound->due = sound->due || !same || pack->options.remake;
     if (there->in_way && !same) {
       sound->status = there->in_way;

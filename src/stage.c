@@ -16,9 +16,9 @@
 // Names tried, should others be taken by what an earlier crash left behind.
 #define ATTEMPTS 100U
 
-/// Name and make a file that was not there. -1 and `errno` where none can be.
-static int
-open_new(VwStage* stage) {
+int
+vw_stage_open(VwStage* stage, const char* path) {
+  *stage = (VwStage){.path = path};
   // Short whatever the name, which may be as long as a name can be.
   char           name[64];
   const uint64_t digest = vw_digest(stage->path, strlen(stage->path));
@@ -47,8 +47,7 @@ open_new(VwStage* stage) {
 
 VwStatus
 vw_stage_write(VwStage* stage, const char* path, const VwBytes* bytes) {
-  *stage = (VwStage){.path = path};
-  const int fd = open_new(stage);
+  const int fd = vw_stage_open(stage, path);
   if (fd < 0) {
     return vw_file_status(errno);
   }

@@ -19,6 +19,14 @@ typedef struct {
  */
 VwStatus vw_stage_write(VwStage* stage, const char* path, const VwBytes* bytes);
 
+/**
+ * Make a file under a name of its own in the folder of `path`, to be written
+ * with vw_file_add() and vw_file_finish().
+ *
+ * @return Its descriptor, or -1 and `errno`.
+ */
+int vw_stage_open(VwStage* stage, const char* path);
+
 /// Give a file that was written its name; what it replaces is kept.
 VwStatus vw_stage_rename(VwStage* stage);
 

@@ -27,14 +27,10 @@ typedef struct {
 /// Whether the file under this very name is ours: links are not followed.
 static bool
 is_own(const char* path) {
-  VwBytes bytes = {0};
+  uint64_t digest = 0;
   // Most files are on no list; those are not read.
-  if (!vw_ledger_names(path) || vw_file_read(path, &bytes)) {
-    return false;
-  }
-  const bool own = vw_ledger_holds(path, vw_digest(bytes.data, bytes.n_bytes));
-  vw_bytes_clear(&bytes);
-  return own;
+  return vw_ledger_names(path) && !vw_file_digest(path, &digest) &&
+         vw_ledger_holds(path, digest);
 }
 
 bool
@@ -163,12 +159,14 @@ is_first_of_folder(const Job* jobs, size_t index) {
 
 /// Stage the list of the folder that a job is the first of.
 static VwStatus
-stage_list(Job* jobs, size_t n_jobs, size_t index, VwOutput* same_folder) {
+stage_list(Job* jobs, size_t n_jobs, size_t index, VwLedgerEntry* same_folder) {
   Job* const job = &jobs[index];
   size_t     n = 0;
   for (size_t i = index; i < n_jobs; ++i) {
+    const VwBytes* const bytes = &jobs[i].output->bytes;
     if (share_folder(job, &jobs[i])) {
-      same_folder[n++] = *jobs[i].output;
+      same_folder[n++] = (VwLedgerEntry){
+        jobs[i].output->path, vw_digest(bytes->data, bytes->n_bytes)};
     }
   }
   VwBytes  list = {0};
@@ -183,7 +181,7 @@ stage_list(Job* jobs, size_t n_jobs, size_t index, VwOutput* same_folder) {
 }
 
 static VwStatus
-stage_all(Job* jobs, size_t n_jobs, VwOutput* same_folder, size_t* at) {
+stage_all(Job* jobs, size_t n_jobs, VwLedgerEntry* same_folder, size_t* at) {
   VwStatus st = VW_OK;
   for (size_t i = 0; !st && i < n_jobs; ++i) {
     const VwOutput* const output = jobs[i].output;
@@ -213,8 +211,8 @@ rename_all(Job* jobs, size_t n_jobs, size_t* at) {
 
 static VwStatus
 write_all(Job* jobs, size_t n_jobs, size_t* at) {
-  VwOutput* const same_folder = calloc(n_jobs, sizeof(VwOutput));
-  VwStatus        st = same_folder ? VW_OK : VW_NO_MEMORY;
+  VwLedgerEntry* const same_folder = calloc(n_jobs, sizeof(VwLedgerEntry));
+  VwStatus             st = same_folder ? VW_OK : VW_NO_MEMORY;
   st = st ? st : stage_all(jobs, n_jobs, same_folder, at);
   st = st ? st : rename_all(jobs, n_jobs, at);
   // Backwards, so that the lists are right for as long as the files are there.

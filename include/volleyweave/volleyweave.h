@@ -1224,6 +1224,29 @@ VW_API VwStatus vw_encode(const VwPiece*    piece,
                           const VwWrapping* wrapping,
                           VwBytes*          bytes);
 
+/**
+ * Read back raw codes or a C array.
+ *
+ * @param wrapping What they were made with; `format` tells all, the sample rate
+ * and the channels too.
+ * @param sound Filled in on success; free it with vw_sound_clear().
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (another container),
+ * #VW_DAMAGED (no array of such codes), #VW_NO_FRAMES.
+ */
+VW_API VwStatus vw_decode(const VwBytes*    bytes,
+                          const VwWrapping* wrapping,
+                          VwSound*          sound);
+
+/**
+ * Read a file that was made with a wrapping, in whichever container.
+ *
+ * @param sound Filled in on success; free it with vw_sound_clear().
+ * @return As vw_read() and vw_decode().
+ */
+VW_API VwStatus vw_read_made(const char*       path,
+                             const VwWrapping* wrapping,
+                             VwSound*          sound);
+
 /// The ending of a container's files: ".wav", ".ogg", ".flac", ".raw", ".h".
 /// Static.
 VW_API const char* vw_container_ending(VwContainer container);
@@ -1287,6 +1310,38 @@ VW_API VwStatus vw_write(const VwOutput*       outputs,
                          size_t                n_outputs,
                          const VwWriteOptions* options,
                          size_t*               at);
+
+/// A file that is written as it is made.
+typedef struct VwPour VwPour;
+
+/**
+ * Begin a file that is too large to be held in memory.
+ *
+ * Until vw_pour_end() it has a temporary name in its folder; what vw_write()
+ * promises of one file holds.
+ *
+ * @param options As for vw_write(); `dry_run` does not count.
+ * @param pour Set on success; it ends with vw_pour_end() or vw_pour_drop().
+ * @return As vw_write().
+ */
+VW_API VwStatus vw_pour_begin(const char*           path,
+                              const VwWriteOptions* options,
+                              VwPour**              pour);
+
+/// Add bytes. Where that failed once, nothing more is written, and the same is
+/// returned again.
+///
+/// @return #VW_OK, #VW_DISK_FULL, #VW_WRITE_FAILED.
+VW_API VwStatus vw_pour_add(VwPour* pour, const void* data, size_t n_bytes);
+
+/// Sync the file, give it its name, and free `pour`; where that fails, or
+/// vw_pour_add() did, leave nothing of it behind.
+///
+/// @return As vw_write().
+VW_API VwStatus vw_pour_end(VwPour* pour);
+
+/// Free `pour`, and leave nothing of its file behind. NULL is accepted.
+VW_API void vw_pour_drop(VwPour* pour);
 
 /**
  * Say whether a file is one that vw_write() wrote and nobody changed since.
@@ -1503,6 +1558,7 @@ typedef struct {
   uint64_t n_bytes;    ///< Its size; exact once it is made, and before that
                        ///< for WAV and raw.
   VwPackFileFate fate; ///< Known once the pack is settled.
+  uint64_t digest; ///< Of its bytes, once it is made or where it stays; else 0.
 } VwPackFile;
 
 /// A sound of a pack.
