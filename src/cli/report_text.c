@@ -3,6 +3,7 @@
 #include "flash.h"
 #include "line.h"
 #include "report_board.h"
+#include "report_curve.h"
 #include "report_level.h"
 #include "report_next.h"
 #include "text.h"
@@ -306,11 +307,22 @@ files(const Report* report, FILE* out) {
   }
 }
 
+/// Of a single take: between several, figures are compared more easily.
+static void
+curve(const Report* report, FILE* out) {
+  const Terminal terminal = terminal_of(out);
+  if (report->command->bit == COMMAND_INSPECT &&
+      report->settings->n_takes == 1U) {
+    report_curve(&report->inputs[0], &terminal, out);
+  }
+}
+
 void
 report_text(const Report* report, FILE* out) {
   for (size_t i = 0; i < report->n_inputs; ++i) {
     found(&report->inputs[i], out);
   }
+  curve(report, out);
   if (report->family) {
     if (report->family->plan.shots) {
       made(report, out);
