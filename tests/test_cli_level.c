@@ -153,6 +153,8 @@ test_inspect(void** state) {
     prints("inspect zap.wav", "short-term   none, it is shorter than 3 s");
   good &= prints("inspect hum.wav", "loudness range none");
   good &= prints("inspect noise.wav", "Next: volleyweave convert noise.wav");
+  good &= prints("inspect hum.wav", "Next: volleyweave convert hum.wav");
+  good &= prints("shot -n hum.wav", "Next: volleyweave loop");
   assert_true(good);
 }
 

@@ -122,7 +122,11 @@ next_whole(const Report* report, FILE* out) {
 
 void
 report_next(const Report* report, FILE* out) {
-  if (report->inputs[0].has_shot) {
+  const Input* const input = &report->inputs[0];
+  // Whoever cuts a shot out of a hum, or fires it, means to.
+  const bool hum = report->command->bit == COMMAND_INSPECT &&
+                   input->facts.kind == VW_KIND_SUSTAINED;
+  if (input->has_shot && !hum) {
     next_loop(report, out);
   } else {
     next_whole(report, out);
