@@ -24,6 +24,16 @@ stage(const VwPack*     pack,
   return st;
 }
 
+/// What was made again, byte for byte, is what was there, unless all is written
+/// again for its order.
+static void
+note_fate(const VwPack* pack, const VwPackThere* there, VwPackFile* file) {
+  if (there->is && there->digest == file->digest &&
+      pack->options.board->order != VW_ORDER_WRITTEN) {
+    file->fate = VW_PACK_FILE_SAME;
+  }
+}
+
 static VwStatus
 stage_all(const VwPack*     pack,
           VwPackSound*      sound,
@@ -36,6 +46,7 @@ stage_all(const VwPack*     pack,
     sound->files[i].n_bytes = bytes->n_bytes;
     work->digests[i] = vw_digest(bytes->data, bytes->n_bytes);
     sound->files[i].digest = work->digests[i];
+    note_fate(pack, &work->there[i], &sound->files[i]);
     st = stage(pack, work, sound->files[i].name, bytes);
     if (st) {
       sound->subject = sound->files[i].name;

@@ -177,6 +177,30 @@ test_one_changed(void** state) {
   assert_int_equal(sums.n_due, 0);
 }
 
+// An option that makes no difference to a sound: it is made again, and no file
+// is said to be another.
+static void
+test_same_again(void** state) {
+  (void)state;
+  VwSoundWish         wishes[SOUNDS];
+  VwPackSums          sums;
+  const VwBoard       board = packs_board();
+  const size_t        n = make_wishes(wishes);
+  const VwPackOptions options = packs_options(&board, "out");
+  make_with(wishes, n, &options, 2, &sums);
+  wishes[0].options.cycle_max_s = 1.5;
+  assert_int_equal(wishes[0].make, VW_MAKE_SHOT);
+  VwPack pack;
+  assert_true(packs_make(wishes, n, &options, 2, &pack));
+  assert_true(pack.sounds[0].due);
+  assert_int_equal(pack.sounds[0].files[0].fate, VW_PACK_FILE_SAME);
+  vw_pack_clear(&pack);
+  wishes[0].options.format.dither = VW_DITHER_NONE;
+  assert_true(packs_make(wishes, n, &options, 2, &pack));
+  assert_int_equal(pack.sounds[0].files[0].fate, VW_PACK_FILE_REPLACED);
+  vw_pack_clear(&pack);
+}
+
 static void
 test_one_gain(void** state) {
   (void)state;
@@ -527,6 +551,7 @@ main(void) {
     cmocka_unit_test_setup_teardown(test_same_bytes_ogg, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_unchanged, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_one_changed, set_up, folder_leave),
+    cmocka_unit_test_setup_teardown(test_same_again, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_one_gain, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_offset, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_old, set_up, folder_leave),

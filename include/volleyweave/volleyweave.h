@@ -1546,7 +1546,8 @@ VW_API VwPackOptions vw_pack_defaults(void);
 typedef enum {
   VW_PACK_FILE_NEW,      ///< There is none of its name yet.
   VW_PACK_FILE_REPLACED, ///< It replaces another.
-  VW_PACK_FILE_SAME      ///< It is there already, and stays.
+  VW_PACK_FILE_SAME      ///< It is there already, and stays, or was made again
+                         ///< byte for byte.
 } VwPackFileFate;
 
 /// A file of a pack.
@@ -1557,7 +1558,8 @@ typedef struct {
   size_t   n_frames;   ///< Its length.
   uint64_t n_bytes;    ///< Its size; exact once it is made, and before that
                        ///< for WAV and raw.
-  VwPackFileFate fate; ///< Known once the pack is settled.
+  VwPackFileFate fate; ///< Known once the pack is settled; once the file is
+                       ///< made, by its bytes.
   uint64_t digest; ///< Of its bytes, once it is made or where it stays; else 0.
 } VwPackFile;
 

@@ -122,9 +122,9 @@ print_sounds(const PackReport* report, FILE* out) {
 static void
 print_files(const PackReport* report, FILE* out) {
   static const char* const fates[] = {[VW_PACK_FILE_NEW] = "new",
-                                      [VW_PACK_FILE_REPLACED] = "replaced",
+                                      [VW_PACK_FILE_REPLACED] = "made anew",
                                       [VW_PACK_FILE_SAME] = "as it is"};
-  fprintf(out, "\n%5s  %9s  %-8s  %s\n", "slot", "size", "", "file");
+  fprintf(out, "\n%5s  %9s  %-9s  %s\n", "slot", "size", "", "file");
   for (size_t i = 0; i < report->pack->n_sounds; ++i) {
     const VwPackSound* const sound = &report->pack->sounds[i];
     for (size_t j = 0; j < sound->n_files; ++j) {
@@ -132,7 +132,7 @@ print_files(const PackReport* report, FILE* out) {
       char* const safe = text_safe(sound->files[j].name);
       print_slot(sound->wish->slot, out);
       fprintf(out,
-              "%9s  %-8s  %s\n",
+              "%9s  %-9s  %s\n",
               pack_size(size, sound->files[j].n_bytes),
               fates[sound->files[j].fate],
               safe ? safe : "?");
