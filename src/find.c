@@ -146,6 +146,17 @@ frame_of_step(const Search* search, size_t step) {
   return frame < n_frames ? frame : n_frames;
 }
 
+/// A line whose times count from the crest's step.
+static VwDecayLine
+line_in_take(const Search* search, const VwDecayLine* line) {
+  const double crest_ms =
+    1000.0 * (double)search->shots.crest * search->curve.step_s;
+  return (VwDecayLine){crest_ms + line->from_ms,
+                       crest_ms + line->to_ms,
+                       line->from_dbfs,
+                       line->to_dbfs};
+}
+
 static VwStatus
 find_tail(Search* search) {
   const size_t       limit = frame_of_step(search, search->shots.limit);
@@ -163,6 +174,7 @@ find_tail(Search* search) {
     facts->end_ms - fmax(facts->attack_ms - 1000.0 * VW_PRE_ROLL_S, 0.0);
   facts->decay_t20_s = tail.t20_s;
   facts->decay_t30_s = tail.t30_s;
+  facts->decay_line = line_in_take(search, &tail.line);
   facts->cut_off_db = tail.cut_off_db;
   return VW_OK;
 }
@@ -283,6 +295,7 @@ vw_facts_of_whole(const VwTake* take) {
                        .valley_ms = NAN,
                        .decay_t20_s = NAN,
                        .decay_t30_s = NAN,
+                       .decay_line = {NAN, NAN, NAN, NAN},
                        .pitch_attack_hz = NAN,
                        .pitch_tail_hz = NAN,
                        .noise_floor_dbfs = NAN,

@@ -4,6 +4,7 @@
 #include "spectrum.h"
 #include "units.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -155,5 +156,24 @@ vw_pitch_find(const VwSound* sound, size_t from, double* pitch_hz) {
     *pitch_hz = period > 0.0 ? finer(&piece, period) : NAN;
   }
   free(buffer);
+  return st;
+}
+
+VwStatus
+vw_pitch_follow(const VwSound*   sound,
+                const VwStretch* stretch,
+                float*           pitch_hz) {
+  assert(sound && stretch && pitch_hz);
+  const double step = vw_stretch_step(stretch);
+  const size_t half =
+    vw_frames_of_s(VW_PITCH_WINDOW_S / 2.0, (double)sound->rate_hz);
+  VwStatus st = VW_OK;
+  for (size_t i = 0; !st && i < stretch->n_steps; ++i) {
+    const size_t middle =
+      stretch->from_frame + (size_t)(((double)i + 0.5) * step);
+    double hz = NAN;
+    st = middle < half ? VW_OK : vw_pitch_find(sound, middle - half, &hz);
+    pitch_hz[i] = (float)hz;
+  }
   return st;
 }

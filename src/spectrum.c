@@ -130,3 +130,73 @@ vw_spectrum_share_below(const VwSound* sound, double hz, double* share) {
   *share = shares.all > 0.0 ? shares.below / shares.all : NAN;
   return VW_OK;
 }
+
+/* Powers */
+
+struct VwPowers {
+  Transform transform;
+  float*    window; ///< Its peak such that a full-scale sine has a power of 1.
+};
+
+VwPowers*
+vw_powers_new(size_t n_frames, size_t* n) {
+  VwPowers* const powers = calloc(1U, sizeof(VwPowers));
+  if (!powers || transform_init(&powers->transform, n_frames)) {
+    free(powers);
+    return NULL;
+  }
+  const size_t n_window = powers->transform.n;
+  powers->window = calloc(n_window, sizeof(float));
+  if (!powers->window) {
+    vw_powers_free(powers);
+    return NULL;
+  }
+  for (size_t i = 0; i < n_window; ++i) {
+    const double turn = 2.0 * VW_PI * ((double)i + 0.5) / (double)n_window;
+    // The window's mean is a half, and so is a sine's share in one bin.
+    powers->window[i] =
+      (float)((0.5 - 0.5 * cos(turn)) * 4.0 / (double)n_window);
+  }
+  *n = n_window / 2U + 1U;
+  return powers;
+}
+
+/// The window of one channel about a frame.
+static void
+take_window(VwPowers*      powers,
+            const VwSound* sound,
+            unsigned       channel,
+            size_t         middle) {
+  Transform* const transform = &powers->transform;
+  const size_t     half = transform->n / 2U;
+  for (size_t i = 0; i < transform->n; ++i) {
+    const size_t frame = middle + i;
+    const bool   there = frame >= half && frame - half < sound->n_frames;
+    const size_t at = (frame - half) * sound->n_channels + channel;
+    transform->time[i] = there ? sound->values[at] * powers->window[i] : 0.0F;
+  }
+}
+
+void
+vw_powers_add(VwPowers*      powers,
+              const VwSound* sound,
+              size_t         middle,
+              double*        sums) {
+  Transform* const transform = &powers->transform;
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    take_window(powers, sound, c, middle);
+    kiss_fftr(transform->plan, transform->time, transform->bins);
+    for (size_t i = 0; i <= transform->n / 2U; ++i) {
+      sums[i] += (double)power_of(transform->bins[i]) / sound->n_channels;
+    }
+  }
+}
+
+void
+vw_powers_free(VwPowers* powers) {
+  if (powers) {
+    transform_clear(&powers->transform);
+    free(powers->window);
+    free(powers);
+  }
+}

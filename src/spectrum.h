@@ -25,4 +25,24 @@ VwStatus vw_spectrum_share_below(const VwSound* sound,
                                  double         hz,
                                  double*        share);
 
+/// Powers of frequencies from windows of a sound, one after the other.
+typedef struct VwPowers VwPowers;
+
+/// For windows of at least `n_frames`; `*n` is set to how many powers they
+/// give, evenly from 0 to half the sample rate. NULL without memory.
+VwPowers* vw_powers_new(size_t n_frames, size_t* n);
+
+/**
+ * Add to each power that of a Hann window about a frame, the mean of all
+ * channels: a full-scale sine adds 1. What lies outside of the sound is
+ * silence.
+ */
+void vw_powers_add(VwPowers*      powers,
+                   const VwSound* sound,
+                   size_t         middle,
+                   double*        sums);
+
+/// Free it. NULL is accepted.
+void vw_powers_free(VwPowers* powers);
+
 #endif

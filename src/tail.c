@@ -110,25 +110,50 @@ integrate(const Decay* decay) {
   }
 }
 
-/// Decay time by 60 dB from the line between two levels of what is left.
-static double
-decay_time(const Decay* decay, double from_db, double to_db) {
+/// No line.
+static const VwDecayLine no_line = {NAN, NAN, NAN, NAN};
+
+/// The line through what is left of the energy between two levels, laid through
+/// the middle of the power there.
+static VwDecayLine
+line_between(const Decay* decay, double from_db, double to_db) {
   const double crest = decay->look[decay->crest];
   const double deepest = decay->look[decay->knee - 1U];
   if (vw_db_of_power(crest / fmax(deepest, decay->noise)) <
       NOISE_MARGIN_DB - to_db) {
-    return NAN;
+    return no_line;
   }
-  Line line = {0};
+  const double step_s = decay->curve->step_s;
+  Line         line = {0};
+  double       level_sum = 0.0;
+  double       from_s = NAN;
+  double       to_s = NAN;
   for (size_t i = decay->crest; i < decay->knee; ++i) {
+    const double s = (double)(i - decay->crest) * step_s;
     const double db =
       vw_db_of_power(fmax(decay->left[i] / decay->left[decay->crest], 1e-20));
     if (db <= from_db && db >= to_db) {
-      line_add(&line, (double)(i - decay->crest) * decay->curve->step_s, db);
+      line_add(&line, s, db);
+      level_sum += vw_db_of_power(fmax(decay->look[i], 1e-20));
+      from_s = isnan(from_s) ? s : from_s;
+      to_s = s;
     }
   }
   const double slope = line_slope(&line);
-  return slope < 0.0 ? -60.0 / slope : NAN;
+  if (!(slope < 0.0)) {
+    return no_line;
+  }
+  const double middle = level_sum / line.n;
+  const double half_db = slope * (to_s - from_s) / 2.0;
+  return (VwDecayLine){
+    1000.0 * from_s, 1000.0 * to_s, middle - half_db, middle + half_db};
+}
+
+/// Decay time by 60 dB along a line, or NaN.
+static double
+decay_time(const VwDecayLine* line) {
+  return -60.0 * (line->to_ms - line->from_ms) / 1000.0 /
+         (line->to_dbfs - line->from_dbfs);
 }
 
 static size_t
@@ -169,10 +194,13 @@ vw_tail_find(const VwCurve*      curve,
   // Where the sound is as strong as the noise, the sum is twice the noise.
   decay.knee = last_above(&decay, shots->limit, 2.0 * floors->noise);
   integrate(&decay);
+  const VwDecayLine t20 = line_between(&decay, -5.0, -25.0);
+  const VwDecayLine t30 = line_between(&decay, -5.0, -35.0);
   *tail = (VwDecay){end_of(&decay, floors),
-                    decay_time(&decay, -5.0, -25.0),
-                    decay_time(&decay, -5.0, -35.0),
-                    cut_off_of(&decay)};
+                    decay_time(&t20),
+                    decay_time(&t30),
+                    cut_off_of(&decay),
+                    isnan(t30.from_ms) ? t20 : t30};
   free(buffer);
   return VW_OK;
 }

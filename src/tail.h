@@ -10,6 +10,7 @@ typedef struct {
   double t20_s;      ///< Decay time from -5 to -25 dB, or NaN.
   double t30_s;      ///< Decay time from -5 to -35 dB, or NaN.
   double cut_off_db; ///< Level where the take breaks off, re the crest, or NaN.
+  VwDecayLine line;  ///< Its times from the crest on.
 } VwDecay;
 
 /// Powers below which nothing of a tail is worth keeping.

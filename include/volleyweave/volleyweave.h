@@ -241,6 +241,14 @@ typedef struct {
 /// The defaults of #VwFindOptions.
 VW_API VwFindOptions vw_find_defaults(void);
 
+/// The straight line by which a decay time is told; all NaN where none is.
+typedef struct {
+  double from_ms;   ///< Time in the take: 5 dB down in energy.
+  double to_ms;     ///< 35 dB down, of T30, or else 25, of T20.
+  double from_dbfs; ///< RMS of all that sounds, at `from_ms`.
+  double to_dbfs;   ///< The same at `to_ms`.
+} VwDecayLine;
+
 /// Where the shot lies in its take, and what it is like.
 typedef struct {
   VwKind kind;         ///< What the take is.
@@ -259,7 +267,8 @@ typedef struct {
   bool   slow;      ///< The rise takes more than 5 ms.
   double decay_t20_s; ///< Time of a decay by 60 dB from -5 to -25 dB, or NaN.
   double decay_t30_s; ///< The same from -5 to -35 dB, or NaN.
-  double pitch_attack_hz; ///< Pitch of the 40 ms from the attack, or NaN.
+  VwDecayLine decay_line;      ///< Of T30, or else of T20.
+  double      pitch_attack_hz; ///< Pitch of the 40 ms from the attack, or NaN.
   double
     pitch_tail_hz; ///< Pitch of the 40 ms in which it falls by 20 dB, or NaN.
   double   noise_floor_dbfs; ///< RMS of the quiet part; NaN in digital silence.
@@ -326,6 +335,64 @@ VW_API VwStatus vw_course_take(const VwSound* sound, VwCourse* course);
 
 /// Free what `course` owns and set it to zero. NULL is accepted.
 VW_API void vw_course_clear(VwCourse* course);
+
+/// A part of a sound in even steps.
+typedef struct {
+  size_t from_frame; ///< Its first.
+  size_t to_frame;   ///< One past its last; above `from_frame`.
+  size_t n_steps;    ///< 1 to 100,000.
+} VwStretch;
+
+/// How long a step of a stretch is, frames.
+VW_API double vw_stretch_step(const VwStretch* stretch);
+
+/**
+ * The lowest and the highest value of each step, over all channels.
+ *
+ * A step also looks at the frame before it, so that one joins the next, and at
+ * one frame at least; what lies outside of the sound counts as silence.
+ *
+ * @param low Set to `n_steps` values.
+ * @param high The same.
+ */
+VW_API void vw_outline_take(const VwSound*   sound,
+                            const VwStretch* stretch,
+                            float*           low,
+                            float*           high);
+
+/// Which frequencies to look at, evenly spread in their logarithm.
+typedef struct {
+  double low_hz;  ///< Above 0.
+  double high_hz; ///< At most half the sample rate.
+  size_t n_rows;  ///< 1 to 1000.
+} VwRows;
+
+/**
+ * How strong the frequencies of a sound are, step by step.
+ *
+ * Hann windows of 23 ms, up to 16 of them evenly over a step that is longer,
+ * the mean power of all channels.
+ *
+ * @param level_dbfs Set to `n_steps` times `n_rows` values, the lowest
+ * frequency of all steps first; a full-scale sine in one channel is 0, silence
+ * is -200.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION.
+ */
+VW_API VwStatus vw_spectrogram_take(const VwSound*   sound,
+                                    const VwStretch* stretch,
+                                    const VwRows*    rows,
+                                    float*           level_dbfs);
+
+/**
+ * The pitch about the middle of each step, as vw_find() tells that of an
+ * attack, from 40 ms.
+ *
+ * @param pitch_hz Set to `n_steps` values; NaN where there is none.
+ * @return #VW_OK, #VW_NO_MEMORY.
+ */
+VW_API VwStatus vw_pitch_follow(const VwSound*   sound,
+                                const VwStretch* stretch,
+                                float*           pitch_hz);
 
 /* ------------------------------------------------------------------------ */
 /* Loudness                                                                  */

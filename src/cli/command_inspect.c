@@ -1,9 +1,28 @@
 #include "commands.h"
 
+#include "plot.h"
 #include "say.h"
 #include "show.h"
 
 #include <stdlib.h>
+
+/// Draw the picture that is asked for.
+static void
+draw(Report* report) {
+  const Settings* const settings = report->settings;
+  VwBytes               bytes = {0};
+  if (report->status || !settings->plot) {
+    return;
+  }
+  VwStatus st = plot_inspect(report, &bytes);
+  st = st ? st : plot_write(settings, &bytes);
+  vw_bytes_clear(&bytes);
+  if (st) {
+    report->status = st;
+    report->message = plot_message(st);
+    plot_say(settings->plot, st);
+  }
+}
 
 /// Inspect one take. False, and said, where it cannot be used.
 static bool
@@ -20,16 +39,21 @@ inspect(const CommandName* command,
     say(path, "%s", message);
     report.message = text_format("%s", message);
   }
+  draw(&report);
   show(&report, stdout);
+  const bool good = !report.status;
   report_clear(&report);
-  const bool good = !input.status;
   input_clear(&input);
   return good;
 }
 
 int
 command_inspect(const CommandName* command, const Settings* settings) {
-  size_t n_failed = 0;
+  size_t    n_failed = 0;
+  const int drawn = plot_check(settings);
+  if (drawn != EXIT_DONE) {
+    return drawn;
+  }
   for (size_t i = 0; i < settings->n_takes; ++i) {
     n_failed += inspect(command, settings, settings->takes[i]) ? 0U : 1U;
   }

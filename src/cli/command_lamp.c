@@ -122,7 +122,7 @@ write_files(const LampReport* report, const char** at) {
                                    .takes = settings->takes,
                                    .n_takes = settings->n_takes};
   const char* const     header = settings->lamp.header;
-  const char* const     plot = settings->lamp.plot;
+  const char* const     plot = settings->plot;
   VwBytes               drawn = {0};
   VwOutput              outputs[2];
   size_t                n = 0;

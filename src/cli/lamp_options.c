@@ -1,6 +1,7 @@
 #include "lamp_options.h"
 
 #include "choice.h"
+#include "paths.h"
 #include "say.h"
 
 #include <stdlib.h>
@@ -166,40 +167,12 @@ lamp_set_series(Settings* settings, const char* shown, const char* value) {
 
 /* Files */
 
-/// Whether a name ends in one of two endings, whatever its letters.
-static bool
-ends_in(const char* name, const char* const endings[2]) {
-  const char* const point = strrchr(name, '.');
-  for (size_t i = 0; point && i < 2U; ++i) {
-    size_t k = 0;
-    while (endings[i][k] && (point[k] | 0x20) == endings[i][k]) {
-      ++k;
-    }
-    if (!endings[i][k] && !point[k]) {
-      return true;
-    }
-  }
-  return false;
-}
-
 bool
 lamp_set_header(Settings* settings, const char* shown, const char* value) {
-  static const char* const endings[2] = {".h", ".h"};
-  if (!ends_in(value, endings)) {
+  if (!path_ends_in(value, ".h")) {
     say(shown, "a C header: give a name that ends in .h");
     return false;
   }
   settings->lamp.header = value;
-  return true;
-}
-
-bool
-lamp_set_plot(Settings* settings, const char* shown, const char* value) {
-  static const char* const endings[2] = {".svg", ".png"};
-  if (!ends_in(value, endings)) {
-    say(shown, "a picture: give a name that ends in .svg or .png");
-    return false;
-  }
-  settings->lamp.plot = value;
   return true;
 }

@@ -28,6 +28,5 @@ bool lamp_set_prescalers(Settings*   settings,
                          const char* shown,
                          const char* value);
 bool lamp_set_header(Settings* settings, const char* shown, const char* value);
-bool lamp_set_plot(Settings* settings, const char* shown, const char* value);
 
 #endif

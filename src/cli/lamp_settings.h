@@ -24,7 +24,6 @@ typedef struct {
   double      led_current_a;
   double      n_leds;
   const char* header; ///< A file, or NULL.
-  const char* plot;   ///< A file, or NULL.
 } LampSettings;
 
 /// The defaults.

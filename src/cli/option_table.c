@@ -7,6 +7,7 @@
 #include "ladder.h"
 #include "lamp_options.h"
 #include "level_options.h"
+#include "plot.h"
 #include "say.h"
 #include "track_options.h"
 #include "units.h"
@@ -324,8 +325,8 @@ const Option option_table[] = {
    "how many in series (default 1)"},
   {"header", 0, "FILE", "lamp.h", COMMAND_LAMP, NULL, 0, lamp_set_header,
    "write times, counts and table as a C header"},
-  {"plot", 0, "FILE", "lamp.svg", COMMAND_LAMP, NULL, 0, lamp_set_plot,
-   "draw the circuit: lamp.svg or lamp.png"},
+  {"plot", 0, "FILE", "zap.svg", COMMAND_INSPECT | COMMANDS_MAKE | COMMAND_CHECK | COMMAND_LAMP,
+   NULL, 0, plot_set, "draw what was found or made: zap.svg or zap.png"},
   {"hold", 0, "TIMES", "1.2s,0.3s,0.8s", COMMAND_REHEARSE, NULL, 0, hold_set,
    "held, released, held ...: 1.2s,0.3s,0.8s"},
   {"through-speaker", 0, NULL, NULL, COMMAND_REHEARSE, NULL, AT(through_speaker), NULL,
@@ -340,9 +341,9 @@ const Option option_table[] = {
    "only shot, run-in, loop, ring-out or burst"},
   {"to", 0, "FOLDER", "/media/card", COMMAND_DELIVER, NULL, 0, set_to,
    "where the card is mounted"},
-  {"force", 'f', NULL, NULL, COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_PACK | COMMAND_DELIVER | COMMAND_LAMP, NULL, AT(force), NULL,
+  {"force", 'f', NULL, NULL, COMMAND_INSPECT | COMMAND_CHECK | COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_PACK | COMMAND_DELIVER | COMMAND_LAMP, NULL, AT(force), NULL,
    "replace files not made here; never a take"},
-  {"dry-run", 'n', NULL, NULL, COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_PACK | COMMAND_DELIVER | COMMAND_LAMP, NULL, AT(dry_run), NULL,
+  {"dry-run", 'n', NULL, NULL, COMMAND_INSPECT | COMMAND_CHECK | COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_PACK | COMMAND_DELIVER | COMMAND_LAMP, NULL, AT(dry_run), NULL,
    "check and report everything, write nothing"},
   {"jobs", 'j', "N", "4", COMMAND_PACK, &jobs, AT(jobs), NULL,
    "sounds at a time (default: one for each core)"},

@@ -29,8 +29,8 @@ stem_of(const char* path) {
   return (Stem){start, length};
 }
 
-static bool
-ends_in(const char* path, const char* ending) {
+bool
+path_ends_in(const char* path, const char* ending) {
   const size_t n = strlen(path);
   const size_t n_ending = strlen(ending);
   return n > n_ending && !strcasecmp(path + n - n_ending, ending);
@@ -130,9 +130,8 @@ parent_of(const char* path) {
   return parent;
 }
 
-/// Say it where an output has no folder to lie in.
-static int
-check_parent(const char* path) {
+int
+path_check_parent(const char* path) {
   char* const parent = parent_of(path);
   const bool  there = !parent || path_is_folder(parent);
   if (!there) {
@@ -158,7 +157,8 @@ kind_of(const Settings* settings, const char* path) {
   if (!stat(path, &facts)) {
     return S_ISDIR(facts.st_mode) ? TO_FOLDER : TO_FILE;
   }
-  return path[strlen(path) - 1U] != '/' && ends_in(path, ending_of(settings))
+  return path[strlen(path) - 1U] != '/' &&
+             path_ends_in(path, ending_of(settings))
            ? TO_FILE
            : TO_FOLDER;
 }
@@ -182,11 +182,11 @@ promises_other_format(const Settings* settings, const char* path) {
                                         ".wma",
                                         ".h",
                                         ".c"};
-  if (ends_in(path, ending_of(settings))) {
+  if (path_ends_in(path, ending_of(settings))) {
     return false;
   }
   for (size_t i = 0; i < sizeof(endings) / sizeof(endings[0]); ++i) {
-    if (ends_in(path, endings[i])) {
+    if (path_ends_in(path, endings[i])) {
       return !path_is_folder(path);
     }
   }
@@ -260,7 +260,7 @@ destination_choose(const CommandName* command,
     say_status(output, VW_NOT_A_FOLDER);
     return EXIT_FILE;
   }
-  if (destination->kind != TO_STDOUT && check_parent(output)) {
+  if (destination->kind != TO_STDOUT && path_check_parent(output)) {
     return EXIT_FILE;
   }
   return destination->kind == TO_FOLDER ? EXIT_DONE

@@ -11,4 +11,9 @@ VwStatus pictures_draw(const VwPicture* picture,
                        const char*      path,
                        VwBytes*         bytes);
 
+/// The same of a chart.
+VwStatus pictures_draw_chart(const VwChart* chart,
+                             const char*    path,
+                             VwBytes*       bytes);
+
 #endif

@@ -356,6 +356,20 @@ check_lamp(const Settings* settings) {
   return true;
 }
 
+/// A picture shows what one take or file holds, or what is made of it.
+static bool
+check_plot(const CommandName* command, const Settings* settings) {
+  const bool turns = command->bit == COMMAND_LOOP && settings->take_turns;
+  if (!settings->plot || settings->n_takes < 2U || turns) {
+    return true;
+  }
+  say("--plot",
+      "one picture, but %zu %s are given: give one, or leave --plot out",
+      settings->n_takes,
+      command->bit == COMMAND_CHECK ? "files" : "takes");
+  return false;
+}
+
 bool
 settings_check(const CommandName* command, const Settings* settings) {
   if (command->bit & (COMMAND_BOARDS | COMMAND_REHEARSE)) {
@@ -365,12 +379,13 @@ settings_check(const CommandName* command, const Settings* settings) {
     return check_lamp(settings);
   }
   if (command->bit & COMMANDS_CARD) {
-    return command->bit == COMMAND_CHECK ? check_files(settings)
-                                         : check_delivery(settings);
+    return command->bit == COMMAND_CHECK
+             ? check_files(settings) && check_plot(command, settings)
+             : check_delivery(settings);
   }
-  return check_takes(command, settings) && check_ladder(settings) &&
-         check_form(settings) && check_part(command, settings) &&
-         settings_check_loop(settings, NULL) &&
+  return check_takes(command, settings) && check_plot(command, settings) &&
+         check_ladder(settings) && check_form(settings) &&
+         check_part(command, settings) && settings_check_loop(settings, NULL) &&
          check_buffer(command, settings) && check_level(command, settings) &&
          (command->bit != COMMAND_LOOP || check_track(settings));
 }

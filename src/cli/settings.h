@@ -60,6 +60,7 @@ typedef struct {
   const char*     board_asked;    ///< As given, or NULL.
   const char*     to;             ///< Where the card is, as given, or NULL.
   const char*     into;           ///< A prop file, or NULL.
+  const char*     plot;           ///< A picture to draw, or NULL.
   bool            has_form;       ///< --form was given.
   bool            has_channels;   ///< --channels was given.
   bool            has_bits;       ///< --bits was given.

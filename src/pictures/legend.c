@@ -54,7 +54,7 @@ draw_sample(VwCanvas* canvas, const Entry* entry, VwPoint at) {
   }
   const VwPen* const pen = &entry->trace->pen;
   const VwLine       line = {
-          entry->trace->low ? 4.0 : pen->width, vw_ink_colour(pen->ink), pen->stroke};
+          entry->trace->low ? 2.5 : pen->width, vw_ink_colour(pen->ink), pen->stroke};
   vw_canvas_line(canvas, &line, points, 2U);
 }
 

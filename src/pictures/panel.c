@@ -20,6 +20,7 @@
 // The nearest that numbers come to each other.
 #define NUMBERS_APART 12.0
 #define NUMBERS_PER_HEIGHT (1.0 / 17.0)
+#define LOG_NUMBERS_PER_HEIGHT (1.0 / 12.0)
 #define X_NUMBERS_MOST 16U
 
 #define GRID_COLOUR 0xE2E2E2U
@@ -54,7 +55,9 @@ lay_x_numbers(VwCanvas* canvas, const VwPanel* panel, VwPanelPlan* plan) {
 
 static void
 lay_y_numbers(const VwPanel* panel, VwPanelPlan* plan) {
-  const size_t n = (size_t)(panel->height * NUMBERS_PER_HEIGHT);
+  const size_t n =
+    (size_t)(panel->height * (panel->y.logarithmic ? LOG_NUMBERS_PER_HEIGHT
+                                                   : NUMBERS_PER_HEIGHT));
   plan->y_ticks.n = 0;
   if (!panel->y_bare) {
     vw_ticks_take(&panel->y, n < 2U ? 2U : n, &plan->y_ticks);
@@ -203,9 +206,15 @@ draw_marks(VwCanvas* canvas, const VwPanel* panel, const VwBox* box) {
     const VwPoint points[] = {{x, end}, {x, box->y}};
     const VwLine  line = {
        mark->pen.width, vw_ink_colour(mark->pen.ink), mark->pen.stroke};
-    if (place >= 0.0 && place <= 1.0) {
-      vw_canvas_line(canvas, &line, points, 2U);
+    const VwLine halo = {
+      mark->pen.width + VW_HALO, VW_HALO_COLOUR, VW_STROKE_SOLID};
+    if (place < 0.0 || place > 1.0) {
+      continue;
     }
+    if (panel->raster) {
+      vw_canvas_line(canvas, &halo, points, 2U);
+    }
+    vw_canvas_line(canvas, &line, points, 2U);
   }
 }
 

@@ -6,9 +6,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-// What lies between two lines is at least so high, to be seen.
-#define THIN 0.6
-
 /// A trace on its way onto the page.
 typedef struct {
   const VwPanel* panel;
@@ -35,13 +32,20 @@ static void
 draw_line(VwCanvas* canvas, const Work* work) {
   const VwPen* const pen = &work->trace->pen;
   const VwLine       line = {pen->width, vw_ink_colour(pen->ink), pen->stroke};
-  size_t             n = 0;
+  const VwLine halo = {pen->width + VW_HALO, VW_HALO_COLOUR, VW_STROKE_SOLID};
+  size_t       n = 0;
   for (size_t i = 0; i <= work->trace->n; ++i) {
     const bool there = i < work->trace->n && isfinite(work->trace->high[i]);
     if (there) {
       work->points[n++] =
         (VwPoint){x_at(work, i), y_of(work, work->trace->high[i])};
     } else if (n) {
+      // A line needs two points, also where it is but a dot.
+      work->points[n] = work->points[n - 1U];
+      n += n == 1U;
+      if (work->panel->raster) {
+        vw_canvas_line(canvas, &halo, work->points, n);
+      }
       vw_canvas_line(canvas, &line, work->points, n);
       n = 0;
     }
@@ -56,7 +60,7 @@ draw_between(VwCanvas* canvas, const Work* work) {
     const double x = x_at(work, i);
     const double high = y_of(work, work->trace->high[i]);
     const double low = y_of(work, work->trace->low[i]);
-    const double more = fmax(THIN - (low - high), 0.0) / 2.0;
+    const double more = fmax(work->trace->pen.width - (low - high), 0.0) / 2.0;
     work->points[i] = (VwPoint){x, high - more};
     work->points[2U * n - 1U - i] = (VwPoint){x, low + more};
   }
