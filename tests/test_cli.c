@@ -410,6 +410,40 @@ test_good_lines(void** state) {
   assert_true(good);
 }
 
+// What an option means to one command alone is not told of another: a pack is
+// no single file, a check needs a board, a delivery reads no take.
+static void
+test_help_of_command(void** state) {
+  (void)state;
+  static const struct {
+    const char* line;
+    const char* prints;
+    const char * not ;
+  } cases[] = {
+    {"help pack", "folder of the packs", "a file, or -"},
+    {"help pack", "wav-22k-mono, say\n", "or none\n      --overrun-max"},
+    {"help check", "wav-22k-mono, say\n", "or none"},
+    {"help deliver", "strange files of the same names", "never a take"},
+    {"help deliver", "would be cleared", "check and report"},
+    {"help lamp", "replace files not made here\n", "never a take"},
+    {"help lamp", "wav-22k-mono, say, or none", "longest take"},
+    {"help rehearse", "a file, or -", "volleyweave-out"},
+    {"help tryout", "tryout.html)", "volleyweave-out"},
+    {"help shot", "a file, or -", "folder of the packs"},
+    {"help shot", "never a take", "replace files not made here\n"},
+  };
+  bool good = true;
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    Run got = run(cases[i].line);
+    good &= run_check(strstr(got.out, cases[i].prints) &&
+                        !strstr(got.out, cases[i].not ),
+                      &got,
+                      cases[i].line);
+    run_clear(&got);
+  }
+  assert_true(good);
+}
+
 // Without arguments: a short help with examples, but nothing was done.
 static void
 test_no_arguments(void** state) {
@@ -451,6 +485,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_first_tries),
     cmocka_unit_test(test_unsafe_names),
     cmocka_unit_test(test_good_lines),
+    cmocka_unit_test(test_help_of_command),
     cmocka_unit_test(test_no_arguments),
     cmocka_unit_test(test_decimal_comma),
   };

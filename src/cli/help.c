@@ -1,6 +1,47 @@
 #include "commands.h"
 #include "options.h"
 
+#include <string.h>
+
+/// What an option means to some commands alone.
+typedef struct {
+  const char* name;
+  unsigned    commands;
+  const char* help;
+} Meaning;
+
+static const Meaning meanings[] = {
+  {"shots",
+   COMMAND_REHEARSE,
+   "shots in the loop, where they cannot be counted"},
+  {"speaker",
+   COMMAND_REHEARSE,
+   "that of --through-speaker: 40mm (default), 350Hz"},
+  {"board",
+   COMMAND_CHECK | COMMAND_PACK | COMMAND_REHEARSE,
+   "what is to play: wav-22k-mono, say"},
+  {"output", COMMAND_PACK, "folder of the packs (default volleyweave-out)"},
+  {"output", COMMAND_REHEARSE, "a file, or -"},
+  {"output", COMMAND_TRYOUT, "a file, or a folder (default tryout.html)"},
+  {"force", COMMAND_DELIVER, "clear strange files of the same names as well"},
+  {"force", COMMAND_LAMP, "replace files not made here"},
+  {"dry-run", COMMAND_DELIVER, "list what would be cleared and written"},
+  {"seconds-max",
+   COMMAND_REHEARSE | COMMAND_LAMP,
+   "longest file that is read (default 600 s)"},
+};
+
+static const char*
+meaning_of(const Option* option, const Command* command) {
+  for (size_t i = 0; i < sizeof(meanings) / sizeof(meanings[0]); ++i) {
+    if (!strcmp(meanings[i].name, option->name) &&
+        (meanings[i].commands & command->name.bit)) {
+      return meanings[i].help;
+    }
+  }
+  return option->help;
+}
+
 static void
 print_options(const Command* command, FILE* out) {
   for (size_t i = 0; i < n_options; ++i) {
@@ -16,8 +57,11 @@ print_options(const Command* command, FILE* out) {
                    option->name,
                    option->argument ? " " : "",
                    option->argument ? option->argument : "");
-    fprintf(
-      out, "  %4s%-22s %s\n", option->letter ? letter : "", name, option->help);
+    fprintf(out,
+            "  %4s%-22s %s\n",
+            option->letter ? letter : "",
+            name,
+            meaning_of(option, command));
   }
 }
 
