@@ -1,12 +1,12 @@
 #include "check_name.h"
 
+#include "letter_case.h"
 #include "path.h"
 #include "utf8.h"
 
 #include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
 #define RENAME "rename it"
 
@@ -27,8 +27,8 @@ stem_length(const char* name) {
 
 bool
 vw_name_is_of_board(const char* name, const VwBoard* board) {
-  return !strcasecmp(name + stem_length(name),
-                     vw_container_ending(board->container));
+  return !vw_compare_without_case(name + stem_length(name),
+                                  vw_container_ending(board->container));
 }
 
 /* Parts */
@@ -43,7 +43,8 @@ static Ending
 ends_in(const char* name, const VwNaming* naming, const char* word) {
   const size_t n_stem = stem_length(name);
   const size_t n_word = strlen(word);
-  if (n_stem < n_word || strncasecmp(name + n_stem - n_word, word, n_word)) {
+  if (n_stem < n_word ||
+      !vw_same_without_case(name + n_stem - n_word, n_word, word, n_word)) {
     return (Ending){false, 0};
   }
   const size_t n = n_stem - n_word;
@@ -177,11 +178,11 @@ static void
 check_reserved(const char* name, VwNotes* notes) {
   static const char* const devices[] = {"CON", "PRN", "AUX", "NUL"};
   const size_t             n = strcspn(name, ".");
-  bool                     reserved =
-    n == 4U && name[3] >= '1' && name[3] <= '9' &&
-    (!strncasecmp(name, "COM", 3) || !strncasecmp(name, "LPT", 3));
+  bool reserved = n == 4U && name[3] >= '1' && name[3] <= '9' &&
+                  (vw_same_without_case(name, 3U, "COM", 3U) ||
+                   vw_same_without_case(name, 3U, "LPT", 3U));
   for (size_t i = 0; i < sizeof(devices) / sizeof(devices[0]); ++i) {
-    reserved |= n == 3U && !strncasecmp(name, devices[i], 3);
+    reserved |= vw_same_without_case(name, n, devices[i], 3U);
   }
   if (reserved) {
     vw_notes_fault(
@@ -262,7 +263,7 @@ is_same_sound(const char* a, const char* b, const VwBoard* board) {
   size_t     n_b = 0;
   const bool family =
     vw_name_part(a, board, &part, &n_a) && vw_name_part(b, board, &part, &n_b);
-  return family && n_a == n_b && !strncasecmp(a, b, n_a);
+  return family && vw_same_without_case(a, n_a, b, n_b);
 }
 
 static void
@@ -295,7 +296,7 @@ check_pair_of_slot(const VwEntry* a,
                      read_slot(left, board, &slot) &&
                      read_slot(right, board, &other) && slot == other;
   // Differing in case alone is noted as such.
-  if (slots && strcasecmp(left, right) != 0 &&
+  if (slots && vw_compare_without_case(left, right) != 0 &&
       !is_same_sound(left, right, board)) {
     note_pair(b,
               "give one of them another slot",
@@ -308,7 +309,7 @@ static int
 compare_case(const void* a, const void* b) {
   const VwEntry* const left = *(const VwEntry* const*)a;
   const VwEntry* const right = *(const VwEntry* const*)b;
-  const int            order = strcasecmp(left->path, right->path);
+  const int            order = vw_compare_without_case(left->path, right->path);
   return order ? order : strcmp(left->path, right->path);
 }
 
@@ -316,7 +317,7 @@ static void
 check_case(const VwEntry** files, size_t n_files, VwNotes* notes) {
   qsort(files, n_files, sizeof(files[0]), compare_case);
   for (size_t i = 1; i < n_files; ++i) {
-    if (!strcasecmp(files[i - 1U]->path, files[i]->path)) {
+    if (!vw_compare_without_case(files[i - 1U]->path, files[i]->path)) {
       note_pair(files[i],
                 "rename one of them",
                 "its name differs from another in the case of letters alone: "

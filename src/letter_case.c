@@ -1,7 +1,7 @@
 #include "letter_case.h"
 
-#include <stddef.h>
 #include <stdint.h>
+#include <string.h>
 
 /// Capital letters in a row, and how far off their small ones are.
 typedef struct {
@@ -26,22 +26,32 @@ static const Capitals capitals[] = {
   {0x1EA0, 0x1EFE, 2, 1}, {0xFF21, 0xFF3A, 1, 32},
 };
 
-/// The next character; moves `text` behind it.
+/// What is left of a name.
+typedef struct {
+  const unsigned char* at;
+  const unsigned char* end;
+} Rest;
+
+static Rest
+rest_of(const char* text, size_t n_bytes) {
+  const unsigned char* const at = (const unsigned char*)text;
+  return (Rest){at, at + n_bytes};
+}
+
+/// The next character, 0 at the end.
 static uint32_t
-next(const unsigned char** text) {
-  const uint32_t first = **text;
+next(Rest* rest) {
+  const uint32_t first = rest->at < rest->end ? *rest->at++ : 0U;
   const unsigned n_more = first >= 0xF0U   ? 3U
                           : first >= 0xE0U ? 2U
                           : first >= 0xC0U ? 1U
                                            : 0U;
   uint32_t       code = n_more ? first & (0x3FU >> n_more) : first;
-  *text += first ? 1 : 0;
   for (unsigned i = 0; i < n_more; ++i) {
-    if ((**text & 0xC0U) != 0x80U) {
+    if (rest->at == rest->end || (*rest->at & 0xC0U) != 0x80U) {
       return 0x110000U + first; // cut short: no character at all
     }
-    code = code << 6U | (**text & 0x3FU);
-    ++*text;
+    code = code << 6U | (*rest->at++ & 0x3FU);
   }
   return code;
 }
@@ -58,15 +68,23 @@ small(uint32_t code) {
   return code;
 }
 
-int
-vw_compare_without_case(const char* a, const char* b) {
-  const unsigned char* x = (const unsigned char*)a;
-  const unsigned char* y = (const unsigned char*)b;
-  uint32_t             one = 0;
-  uint32_t             other = 0;
+static int
+compare(Rest x, Rest y) {
+  uint32_t one = 0;
+  uint32_t other = 0;
   do {
     one = small(next(&x));
     other = small(next(&y));
   } while (one && one == other);
   return one < other ? -1 : one > other;
+}
+
+int
+vw_compare_without_case(const char* a, const char* b) {
+  return compare(rest_of(a, strlen(a)), rest_of(b, strlen(b)));
+}
+
+bool
+vw_same_without_case(const char* a, size_t n_a, const char* b, size_t n_b) {
+  return !compare(rest_of(a, n_a), rest_of(b, n_b));
 }

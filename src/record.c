@@ -2,13 +2,13 @@
 
 #include "file.h"
 #include "ledger.h"
+#include "letter_case.h"
 #include "path.h"
 
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
 // "DIGEST  " before a name.
 #define DIGITS 16U
@@ -81,7 +81,7 @@ static int
 compare(const void* a, const void* b) {
   const VwDelivered* const left = a;
   const VwDelivered* const right = b;
-  const int                order = strcasecmp(left->path, right->path);
+  const int order = vw_compare_without_case(left->path, right->path);
   if (order) {
     return order;
   }
@@ -106,7 +106,7 @@ vw_record_sort(VwRecord* record) {
 
 static int
 compare_path(const void* path, const void* line) {
-  return strcasecmp(path, ((const VwDelivered*)line)->path);
+  return vw_compare_without_case(path, ((const VwDelivered*)line)->path);
 }
 
 static int

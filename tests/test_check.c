@@ -563,6 +563,13 @@ test_case_alone(void** state) {
   const VwBoard board = put_folder();
   plain_wav_put("d/02.HUM.wav", &(PlainWav){0});
   assert_true(expect("d", &board, "case of letters alone", NULL));
+  remove("d/02.HUM.wav");
+  // Cards fold the case of other letters too.
+  plain_wav_put("d/04.\u00E9clat.shot.wav", &(PlainWav){0});
+  plain_wav_put("d/04.\u00C9CLAT.loop.wav", &(PlainWav){0});
+  assert_true(expect("d", &board, NULL, NULL));
+  plain_wav_put("d/04.\u00C9CLAT.SHOT.WAV", &(PlainWav){0});
+  assert_true(expect("d", &board, "case of letters alone", NULL));
 }
 
 static void
