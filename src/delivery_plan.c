@@ -5,6 +5,7 @@
 #include "digest.h"
 #include "file.h"
 #include "ledger.h"
+#include "letter_case.h"
 #include "path.h"
 #include "record.h"
 #include "room.h"
@@ -14,7 +15,6 @@
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -206,16 +206,26 @@ read_pack(Plan* plan) {
 
 /* The card */
 
+/// Whether a path, or one of the folders on its way, has a name but for case.
+static bool
+leads_to(const char* path, const char* name, bool folders) {
+  const size_t n = strlen(name);
+  const char*  slash = folders ? strchr(path, '/') : NULL;
+  for (; slash; slash = strchr(slash + 1, '/')) {
+    if (vw_same_without_case(path, (size_t)(slash - path), name, n)) {
+      return true;
+    }
+  }
+  return !vw_compare_without_case(path, name);
+}
+
 /// Whether an entry of the card stands where a file is to go.
 static bool
 is_in_the_way(const Plan* plan, const VwEntry* entry) {
   const VwDelivery* const delivery = plan->delivery;
-  const size_t            n = strlen(entry->path);
-  const bool              open = entry->kind == VW_ENTRY_FOLDER;
+  const bool              folder = entry->kind == VW_ENTRY_FOLDER;
   for (size_t i = 0; i < delivery->n_files; ++i) {
-    const char* const path = delivery->files[i].path;
-    if (!strncasecmp(path, entry->path, n) &&
-        (!path[n] || (path[n] == '/' && !open))) {
+    if (leads_to(delivery->files[i].path, entry->path, !folder)) {
       return true;
     }
   }
@@ -271,16 +281,19 @@ read_card(Plan* plan) {
 
 /* Room */
 
-/// Folders of the pack in which files are delivered.
+/// Folders that are needed for the files, those that hold folders alone as
+/// well. The files of a folder stand together: they come as vw_tree_read() has
+/// them.
 static size_t
 count_folders(const VwDelivery* delivery) {
   size_t n = 0;
   for (size_t i = 0; i < delivery->n_files; ++i) {
     const char* const path = delivery->files[i].path;
-    const char* const slash = strrchr(path, '/');
-    const size_t      length = slash ? (size_t)(slash - path) + 1U : 0U;
-    n +=
-      slash && (!i || strncmp(path, delivery->files[i - 1U].path, length) != 0);
+    const char* const before = i ? delivery->files[i - 1U].path : "";
+    const char*       slash = strchr(path, '/');
+    for (; slash; slash = strchr(slash + 1, '/')) {
+      n += strncmp(path, before, (size_t)(slash - path) + 1U) != 0;
+    }
   }
   return n;
 }

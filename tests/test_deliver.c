@@ -393,6 +393,40 @@ test_room(void** state) {
   assert_true(card_is_complete());
 }
 
+// Every folder takes a cluster once, also one that holds nothing but folders.
+static void
+test_room_of_folders(void** state) {
+  (void)state;
+  assert_int_equal(mkdir("pack/a", 0777) || mkdir("pack/a/b", 0777) ||
+                     mkdir("pack/g/c", 0777),
+                   0);
+  put("pack/a/b/04.wav", "the fourth");
+  put("pack/g/c/05.wav", "the fifth");
+  put("pack/g/06.wav", "the sixth");
+  // Six files; a, a/b, g and g/c.
+  faults.room = (VwCardRoom){4096, 10 * 4096, 10 * 4096};
+  assert_int_equal(deliver(false), VW_OK);
+  faults.room.n_bytes = 10 * 4096 - 1;
+  assert_int_equal(deliver(false), VW_CARD_TOO_SMALL);
+}
+
+// A card holds one of two names that differ in case alone, whatever the script.
+static void
+test_case(void** state) {
+  (void)state;
+  put("pack/\u00E9clat.wav", "a flash");
+  put("card/\u00C9CLAT.WAV", "somebody's own");
+  assert_int_equal(deliver(false), VW_EXISTS);
+  assert_int_equal(remove("card/\u00C9CLAT.WAV"), 0);
+  assert_int_equal(deliver(false), VW_OK);
+  // Ours, whichever case the card gives it.
+  assert_int_equal(rename("card/\u00E9clat.wav", "card/\u00C9clat.wav"), 0);
+  assert_int_equal(deliver(false), VW_OK);
+  // Nor may a file stand where a folder of that name is to be.
+  put("card/G", "no folder");
+  assert_int_equal(deliver(false), VW_EXISTS);
+}
+
 static void
 test_read_only(void** state) {
   (void)state;
@@ -540,6 +574,8 @@ main(void) {
     IN_FOLDER(test_refused),
     IN_FOLDER(test_refused_inside),
     IN_FOLDER(test_room),
+    IN_FOLDER(test_room_of_folders),
+    IN_FOLDER(test_case),
     IN_FOLDER(test_read_only),
     IN_FOLDER(test_each_call),
     IN_FOLDER(test_read_back),
