@@ -7,9 +7,7 @@
 #include "pack_run.h"
 #include "pack_source.h"
 #include "paths.h"
-#include "prop_board.h"
 #include "prop_edit.h"
-#include "prop_slots.h"
 #include "say.h"
 #include "text.h"
 
@@ -96,28 +94,7 @@ check_options(const Job* job) {
   return check_output(job);
 }
 
-/* Boards and loudness */
-
-static bool
-check_boards(Job* job) {
-  Prop* const    prop = &job->source.prop;
-  const VwBoard* boards[64];
-  PropFaults     faults = {.path =
-                         prop->path ? prop->path : job->settings->takes[0]};
-  const size_t   n = job->boards.n_boards;
-  if (n > sizeof(boards) / sizeof(boards[0])) {
-    say("--board", "more than 64 boards: name fewer");
-    return false;
-  }
-  for (size_t i = 0; i < n; ++i) {
-    boards[i] = &job->boards.boards[i];
-    prop_slots_check(
-      prop, boards[i]->name, prop_slots_most(boards[i]), &faults);
-    prop_board_check(prop, boards[i], job->settings, &faults);
-  }
-  const bool write = !job->settings->dry_run && !job->settings->print_commands;
-  return prop_fault_end(&faults) && prop_slots_give(prop, boards, n, write);
-}
+/* Loudness */
 
 /// Write down the loudness that was found, so that a sound changed later does
 /// not move the others.
@@ -170,7 +147,9 @@ pack_all(Job* job) {
   job->found_lufs = job->settings->all_reach
                       ? (double)NAN
                       : job->source.prop.loudness_found_lufs;
-  if (!check_boards(job)) {
+  const bool write = !job->settings->dry_run && !job->settings->print_commands;
+  if (!pack_boards_check(
+        job->settings, &job->boards, &job->source.prop, write)) {
     return EXIT_FILE;
   }
   for (size_t i = 0; i < job->boards.n_boards; ++i) {
@@ -191,7 +170,7 @@ command_pack(const CommandName* command, const Settings* settings) {
     status = pack_source_read(settings, &job.source);
   }
   if (status == EXIT_DONE) {
-    status = pack_boards_find(settings, &job.source.prop, &job.boards);
+    status = pack_boards_find(command, settings, &job.source.prop, &job.boards);
   }
   if (status == EXIT_DONE) {
     status = pack_all(&job);

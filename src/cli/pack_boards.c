@@ -3,12 +3,16 @@
 #include "board_default.h"
 #include "board_file.h"
 #include "board_find.h"
+#include "prop_board.h"
 #include "prop_path.h"
+#include "prop_slots.h"
 #include "say.h"
 
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+
+#define BOARDS_MOST 64U
 
 /// Add a board. False, and said, where its folder would be that of another.
 static bool
@@ -80,14 +84,15 @@ add_of_settings(PackBoards* boards) {
 }
 
 int
-pack_boards_find(const Settings* settings,
-                 const Prop*     prop,
-                 PackBoards*     boards) {
+pack_boards_find(const CommandName* command,
+                 const Settings*    settings,
+                 const Prop*        prop,
+                 PackBoards*        boards) {
   const size_t n_most = settings->n_given + prop->n_boards + 1U;
   *boards = (PackBoards){.boards = calloc(n_most, sizeof(VwBoard)),
                          .asked = calloc(n_most, sizeof(char*))};
   if (!boards->boards || !boards->asked) {
-    say("pack", "not enough memory");
+    say(command->name, "not enough memory");
     return EXIT_FILE;
   }
   int status = add_named(settings, boards);
@@ -101,11 +106,32 @@ pack_boards_find(const Settings* settings,
     status = add_of_settings(boards);
   }
   if (status == EXIT_DONE && !boards->n_boards) {
-    return say_usage("pack",
+    return say_usage(command->name,
                      "for which board? Name it, as in --board wav-22k-mono; "
                      "`volleyweave boards` lists them");
   }
   return status;
+}
+
+bool
+pack_boards_check(const Settings*   settings,
+                  const PackBoards* boards,
+                  Prop*             prop,
+                  bool              write) {
+  const VwBoard* pointers[BOARDS_MOST];
+  PropFaults   faults = {.path = prop->path ? prop->path : settings->takes[0]};
+  const size_t n = boards->n_boards;
+  if (n > BOARDS_MOST) {
+    say("--board", "more than 64 boards: name fewer");
+    return false;
+  }
+  for (size_t i = 0; i < n; ++i) {
+    pointers[i] = &boards->boards[i];
+    prop_slots_check(
+      prop, pointers[i]->name, prop_slots_most(pointers[i]), &faults);
+    prop_board_check(prop, pointers[i], settings, &faults);
+  }
+  return prop_fault_end(&faults) && prop_slots_give(prop, pointers, n, write);
 }
 
 void

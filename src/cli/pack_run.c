@@ -70,9 +70,8 @@ say_faults(const PackRun* run, const VwFaults* faults) {
   return faults->n_faults != 0;
 }
 
-/// Say why sounds cannot be made. Returns how many.
-static size_t
-say_failures(const PackRun* run, const VwPack* pack) {
+size_t
+pack_run_say_failures(const PackRun* run, const VwPack* pack) {
   size_t n_failed = 0;
   for (size_t i = 0; i < pack->n_sounds; ++i) {
     const VwPackSound* const sound = &pack->sounds[i];
@@ -136,20 +135,12 @@ show(const PackReport* report) {
   return good;
 }
 
-/// Make the pack once it is open. False where anything failed.
+/// Make a pack that is settled. False where anything failed.
 static bool
 make(PackRun* run, VwPack* pack) {
   const Settings* const settings = run->settings;
   PackReport            report = {
                run->command, settings, run->prop, pack, run->board_asked, false};
-  if (say_faults(run, &pack->faults)) {
-    return false;
-  }
-  const VwStatus st = measure(run, pack);
-  if (st) {
-    say_status(run->folder, st);
-    return false;
-  }
   const bool write = !settings->dry_run && !settings->print_commands;
   const bool fits = !pack_report_too_big(&report);
   bool       good = fits;
@@ -159,7 +150,7 @@ make(PackRun* run, VwPack* pack) {
     good = !stopped;
     report.written = good;
   }
-  const size_t n_failed = say_failures(run, pack);
+  const size_t n_failed = pack_run_say_failures(run, pack);
   good = show(&report) && good && !n_failed;
   if (n_failed) {
     say(run->board->name,
@@ -171,18 +162,27 @@ make(PackRun* run, VwPack* pack) {
   return good;
 }
 
-int
-pack_run(PackRun* run) {
+bool
+pack_run_settle(PackRun* run, VwSoundWish** wishes, VwPack* pack) {
   const VwPackOptions options = options_of(run);
-  VwPack              pack = {0};
-  VwSoundWish* const  wishes =
-    prop_wishes(run->prop, run->board->name, run->settings);
-  VwStatus st = wishes ? VW_OK : VW_NO_MEMORY;
-  st = st ? st : vw_pack_open(wishes, run->prop->n_sounds, &options, &pack);
+  *wishes = prop_wishes(run->prop, run->board->name, run->settings);
+  VwStatus st = *wishes ? VW_OK : VW_NO_MEMORY;
+  st = st ? st : vw_pack_open(*wishes, run->prop->n_sounds, &options, pack);
+  if (!st && say_faults(run, &pack->faults)) {
+    return false;
+  }
+  st = st ? st : measure(run, pack);
   if (st) {
     say_status(run->folder, st);
   }
-  const bool good = !st && make(run, &pack);
+  return !st;
+}
+
+int
+pack_run(PackRun* run) {
+  VwPack       pack = {0};
+  VwSoundWish* wishes = NULL;
+  const bool   good = pack_run_settle(run, &wishes, &pack) && make(run, &pack);
   vw_pack_clear(&pack);
   free(wishes);
   return good ? EXIT_DONE : EXIT_FILE;
