@@ -150,6 +150,24 @@ spread_over_tolerance(const Search* search, VwTimer* timer) {
   }
 }
 
+/// What the trimmer reaches whatever the tolerances: from its upper end where
+/// all is low to its lower end where all is high.
+static void
+find_sure_range(const Search* search, VwTimer* timer) {
+  const VwTimerWish* const wish = search->circuit.wish;
+  const double   fixed = timer->fixed_ohm * (1.0 - search->resistor_tolerance);
+  const double   whole = timer->trimmer_ohm * (1.0 - wish->trimmer_tolerance);
+  VwTimer        end = *timer;
+  const VwCorner few = corner_at(search, timer->c_farad, 1.0);
+  VwCorner       many = corner_at(search, timer->c_farad, -1.0);
+  end.set_ohm = 0.0;
+  timer->rate_sure_hz.most = set_times(search, &end, &few).rate_hz;
+  end.set_ohm = timer->trimmer_ohm;
+  many.trimmed = (fixed + whole) / (timer->fixed_ohm + timer->trimmer_ohm);
+  timer->rate_sure_hz.least = set_times(search, &end, &many).rate_hz;
+  timer->rate_sure_hz.middle = wish->rate_hz;
+}
+
 static void
 spread_over_temperature(const Search* search, VwTimer* timer) {
   static const double at_c[] = {COOL_C, WARM_C};
@@ -240,6 +258,7 @@ try_plain(Search* search, double c_farad, double plain_ohm) {
   if (cost < search->best_cost) {
     spread_over_tolerance(search, &timer);
     spread_over_temperature(search, &timer);
+    find_sure_range(search, &timer);
     search->best_cost = cost;
     search->best = timer;
   }

@@ -389,7 +389,9 @@ check_parts(const VwTimerWish* wish, const VwTimer* timer) {
             timer->plain_ohm >= 999.9 && timer->plain_ohm <= 1.0001e6 &&
             timer->fixed_ohm >= 999.9 &&
             timer->fixed_ohm + timer->trimmer_ohm <= 1.0001e6 &&
-            timer->set_share >= 0.0 && timer->set_share <= 1.0;
+            timer->set_share >= 0.0 && timer->set_share <= 1.0 &&
+            fabs(timer->rate_sure_hz.most * fastest / 1000.0 - 1.0) < 1e-6 &&
+            fabs(timer->rate_sure_hz.least * slowest / 1000.0 - 1.0) < 1e-6;
   return check_that(ok,
                     "%g/s, %g ms, series %d: C %g, %g ohm, %g + %g ohm, "
                     "%g to %g of %g ms",

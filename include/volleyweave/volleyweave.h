@@ -1122,6 +1122,7 @@ typedef struct {
   VwSpread on_ms;       ///< The same.
   VwSpread rate_range_hz;  ///< What the trimmer reaches with these values; its
                            ///< middle is the rate wanted.
+  VwSpread rate_sure_hz;   ///< What it reaches whatever the tolerances.
   VwSpread rate_warm_hz;   ///< So set, at 0, 25 and 40 degrees C at the worst
                            ///< of both signs of the chip's drift.
   VwSpread on_warm_ms;     ///< The same.

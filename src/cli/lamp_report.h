@@ -53,6 +53,10 @@ typedef struct {
   size_t          n_steps;
 } LampReport;
 
+/// Find the parts, counts and drifts of a lamp. False, and said, where no timer
+/// can be built.
+bool lamp_find(LampReport* report);
+
 /// The wiring that is shown first, of those that there are.
 const LampTimer* lamp_best_timer(const LampReport* report);
 
