@@ -62,7 +62,7 @@ const Command command_table[] = {
    "boards wav-22k-mono",
    command_boards},
   {{"lamp", COMMAND_LAMP},
-   "[OPTIONS] FIRE-RATE|LOOP.wav",
+   "[OPTIONS] FIRE-RATE|LOOP.wav|PROP",
    "what to build or program so that a lamp flashes with it",
    "lamp --supply 5V 9/s",
    command_lamp},

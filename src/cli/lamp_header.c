@@ -1,41 +1,10 @@
 // The C header of a lamp. It is written into memory first: whole or not at all.
 
-#include "lamp_report.h"
+#include "lamp_comment.h"
 
-#include <ctype.h>
 #include <inttypes.h>
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
-
-#define COLUMNS 72U
-
-/// A text as lines of a comment.
-static void
-comment(FILE* out, const char* text) {
-  size_t column = 0;
-  fprintf(out, " *");
-  while (*text) {
-    const size_t n = strcspn(text, " ");
-    if (column + n > COLUMNS) {
-      fprintf(out, "\n *");
-      column = 0;
-    }
-    fprintf(out, " %.*s", (int)n, text);
-    column += n + 1U;
-    text += n + strspn(text + n, " ");
-  }
-  fprintf(out, "\n");
-}
-
-static void
-cautions(const LampReport* report, FILE* out) {
-  const char* text = NULL;
-  for (size_t i = 0; (text = lamp_caution(report, i)); ++i) {
-    fprintf(out, " *\n * CAUTION:\n");
-    comment(out, text);
-  }
-}
 
 static void
 table(const LampReport* report, FILE* out) {
@@ -86,7 +55,7 @@ print(const LampReport* report, FILE* out) {
           "/*\n * A lamp that flashes %.6g times a second, on for %.1f ms.\n",
           report->lamp.pulse_hz,
           report->lamp.on_ms);
-  cautions(report, out);
+  lamp_comment_cautions(report, out);
   fprintf(out, " */\n#ifndef LAMP_H_MADE\n#define LAMP_H_MADE\n\n");
   fprintf(out,
           "/* Microseconds. */\n#define LAMP_PERIOD_US %lldUL\n"

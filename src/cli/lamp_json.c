@@ -1,7 +1,8 @@
-#include "lamp_report.h"
+#include "lamp_prop.h"
 
 #include "flash.h"
 #include "json_values.h"
+#include "prop.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -22,10 +23,12 @@ lamp_of(const LampReport* report) {
   const Settings* const settings = report->settings;
   const bool    known = settings->has_board && settings->board.delay_ms > 0.0;
   json_t* const lamp = json_object();
-  json_set_number(lamp, "pulse_hz", report->lamp.pulse_hz);
-  json_set_number(lamp, "period_ms", report->lamp.period_ms);
+  const bool    once = !lamp_flashes(report);
+  json_set_number(lamp, "pulse_hz", once ? (double)NAN : report->lamp.pulse_hz);
+  json_set_number(
+    lamp, "period_ms", once ? (double)NAN : report->lamp.period_ms);
   json_set_number(lamp, "on_ms", report->lamp.on_ms);
-  json_set_number(lamp, "duty", report->lamp.duty);
+  json_set_number(lamp, "duty", once ? (double)NAN : report->lamp.duty);
   json_object_set_new(
     lamp, "on_reason", json_string(flash_reason_key(report->on_time.reason)));
   json_set_number(lamp, "shot_near_ms", report->on_time.near_ms);
@@ -38,7 +41,7 @@ lamp_of(const LampReport* report) {
 
 static json_t*
 found_of(const LampReport* report) {
-  return report->source == LAMP_FROM_RATE
+  return report->source == LAMP_FROM_RATE || report->source == LAMP_FROM_PROP
            ? json_null()
            : json_pack("{s:s, s:I, s:f, s:f}",
                        "kind",
@@ -97,6 +100,7 @@ timer_of(const LampTimer* of) {
   json_object_set_new(made, "rate_hz", spread_of(&timer->rate_hz));
   json_object_set_new(made, "on_ms", spread_of(&timer->on_ms));
   json_object_set_new(made, "rate_range_hz", spread_of(&timer->rate_range_hz));
+  json_object_set_new(made, "rate_sure_hz", spread_of(&timer->rate_sure_hz));
   json_object_set_new(
     made, "rate_0_to_40_c_hz", spread_of(&timer->rate_warm_hz));
   json_object_set_new(made, "on_0_to_40_c_ms", spread_of(&timer->on_warm_ms));
@@ -176,23 +180,101 @@ cautions_of(const LampReport* report) {
   return cautions;
 }
 
-bool
-lamp_json(const LampReport* report, FILE* out) {
-  json_t* const object = json_object();
-  json_object_set_new(object, "schema", json_integer(1));
-  json_object_set_new(object, "command", json_string("lamp"));
-  json_set_text(object, "subject", report->subject);
-  json_object_set_new(object, "error", json_null());
-  json_object_set_new(object, "lamp", lamp_of(report));
-  json_object_set_new(object, "found", found_of(report));
-  json_object_set_new(object, "timer_with_diode", timer_of(&report->diode));
-  json_object_set_new(object, "timer_two_resistors", timer_of(&report->plain));
-  json_object_set_new(object, "microcontroller", controller_of(report));
+/// What it is worked out for; null throughout unless it stands in a prop.
+static void
+set_place(const LampReport* report, json_t* object) {
+  const bool in_prop = report->sound != NULL;
+  json_set_text(object, "board", in_prop ? report->settings->board.name : NULL);
+  json_object_set_new(object,
+                      "slot",
+                      in_prop && report->slot ? json_integer(report->slot)
+                                              : json_null());
+  json_set_text(object, "sound", report->sound);
+  json_set_text(object, "make", in_prop ? prop_make_word(report->make) : NULL);
+}
+
+/// What a lamp is built of, or null where it does not flash again and again.
+static void
+set_parts(const LampReport* report, json_t* object) {
+  const bool flashes = lamp_flashes(report);
+  json_object_set_new(object,
+                      "timer_with_diode",
+                      flashes ? timer_of(&report->diode) : json_null());
+  json_object_set_new(object,
+                      "timer_two_resistors",
+                      flashes ? timer_of(&report->plain) : json_null());
+  json_object_set_new(
+    object, "microcontroller", flashes ? controller_of(report) : json_null());
   json_object_set_new(object,
                       "brightness",
                       report->n_steps ? brightness_of(report) : json_null());
-  json_object_set_new(object, "led", led_of(&lamp_best_timer(report)->led));
-  json_object_set_new(object, "drift", drift_of(report));
+  json_object_set_new(object,
+                      "led",
+                      flashes ? led_of(&lamp_best_timer(report)->led)
+                              : json_null());
+  json_object_set_new(
+    object, "drift", flashes ? drift_of(report) : json_null());
+}
+
+bool
+lamp_json(const LampReport* report, FILE* out) {
+  json_t* const object = json_object();
+  const bool    is = !report->status && report->lamp.on_ms > 0.0;
+  json_object_set_new(object, "schema", json_integer(1));
+  json_object_set_new(object, "command", json_string("lamp"));
+  json_set_text(object, "subject", report->subject);
+  json_object_set_new(object, "error", json_of_status(report->status));
+  set_place(report, object);
+  json_object_set_new(object, "lamp", is ? lamp_of(report) : json_null());
+  json_object_set_new(object, "found", found_of(report));
+  set_parts(report, object);
   json_object_set_new(object, "cautions", cautions_of(report));
   return json_print(object, out);
+}
+
+/* Of a prop */
+
+/// Names of the sounds for which something holds.
+static json_t*
+sounds_for(const LampProp* prop, bool (*holds)(const LampProp*, size_t)) {
+  json_t* const names = json_array();
+  for (size_t i = 0; i < prop->n_lamps; ++i) {
+    if (holds(prop, i)) {
+      json_array_append_new(names, json_of_text(prop->lamps[i].sound));
+    }
+  }
+  return names;
+}
+
+static json_t*
+shared_of(const LampProp* prop) {
+  if (!prop->shared.found) {
+    return json_null();
+  }
+  const LampReport* const of = &prop->lamps[prop->shared.of];
+  json_t* const           shared = json_object();
+  json_set_text(shared, "of_sound", of->sound);
+  json_set_number(shared, "pulse_hz", of->lamp.pulse_hz);
+  json_object_set_new(shared, "serves", sounds_for(prop, lamp_shared_is_set));
+  json_object_set_new(shared, "reaches", sounds_for(prop, lamp_shared_reaches));
+  return shared;
+}
+
+bool
+lamp_prop_json(const LampProp* prop, FILE* out) {
+  const LampReport* const fastest = lamp_prop_fastest(prop);
+  const LampReport        none = {.settings = &prop->settings};
+  bool                    good = true;
+  for (size_t i = 0; good && i < prop->n_lamps; ++i) {
+    good = lamp_json(&prop->lamps[i], out);
+  }
+  json_t* const object = json_object();
+  json_object_set_new(object, "schema", json_integer(1));
+  json_object_set_new(object, "command", json_string("lamp"));
+  json_set_text(object, "subject", prop->subject);
+  json_set_text(object, "board", prop->settings.board.name);
+  json_object_set_new(object, "one_circuit", shared_of(prop));
+  json_object_set_new(
+    object, "cautions", cautions_of(fastest ? fastest : &none));
+  return json_print(object, out) && good;
 }

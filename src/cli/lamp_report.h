@@ -8,7 +8,12 @@
 #include <stdio.h>
 
 /// From where the fire rate is known.
-typedef enum { LAMP_FROM_RATE, LAMP_FROM_LOOP, LAMP_FROM_RECORDING } LampSource;
+typedef enum {
+  LAMP_FROM_RATE,
+  LAMP_FROM_LOOP,
+  LAMP_FROM_RECORDING,
+  LAMP_FROM_PROP ///< Of a sound as it is packed.
+} LampSource;
 
 /// The resistor of the LEDs that a timer's output drives.
 typedef struct {
@@ -51,7 +56,15 @@ typedef struct {
   LampDrift       drifts[LAMP_DRIFTS];
   unsigned char   steps[1024]; ///< `n_steps` of them.
   size_t          n_steps;
+  const char*     sound; ///< Its name in a prop, or NULL; then also these:
+  unsigned        slot;  ///< 0: none.
+  VwMake          make;
+  VwStatus        status; ///< Why there is no lamp.
+  VwLampTrack     track;  ///< Beside the sound; all zero: none.
 } LampReport;
+
+/// Whether a lamp flashes again and again, not once or never.
+bool lamp_flashes(const LampReport* report);
 
 /// Find the parts, counts and drifts of a lamp. False, and said, where no timer
 /// can be built.

@@ -1,6 +1,5 @@
 #include "lamp_source.h"
 
-#include "paths.h"
 #include "say.h"
 #include "status.h"
 #include "units.h"
@@ -104,15 +103,6 @@ listen(LampReport* report) {
 
 static int
 from_sound(LampReport* report, double* rate) {
-  if (path_is_folder(report->subject)) {
-    return say_usage(report->subject,
-                     "a folder: give a fire rate or a loop in it");
-  }
-  const char* const point = strrchr(report->subject, '.');
-  if (point && !strcmp(point, ".ini")) {
-    return say_usage(report->subject,
-                     "a prop file: give the loop of one of its sounds");
-  }
   const VwStatus st = listen(report);
   if (st) {
     say_status(report->subject, st);

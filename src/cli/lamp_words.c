@@ -5,6 +5,11 @@
 #include <math.h>
 #include <string.h>
 
+bool
+lamp_flashes(const LampReport* report) {
+  return !report->status && report->lamp.pulse_hz > 0.0;
+}
+
 const LampTimer*
 lamp_best_timer(const LampReport* report) {
   return report->diode.status ? &report->plain : &report->diode;

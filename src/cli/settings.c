@@ -345,7 +345,8 @@ static bool
 check_lamp(const Settings* settings) {
   if (settings->n_takes != 1U) {
     say("lamp",
-        "%s: give a fire rate or a loop, as in `volleyweave lamp 9/s`",
+        "%s: give a fire rate, a loop or a prop file, as in `volleyweave lamp "
+        "9/s`",
         settings->n_takes ? "one lamp at a time" : "nothing is given");
     return false;
   }
