@@ -1,6 +1,7 @@
 #include "wish.h"
 
 #include "fastest.h"
+#include "options.h"
 #include "room.h"
 #include "units.h"
 
@@ -80,4 +81,21 @@ vw_wish_make(const VwFamilyOptions* options,
     wish.shots_least = VARIED_SHOTS;
   }
   return wish;
+}
+
+VwStatus
+vw_plan_find(const VwFamilyOptions* options, VwPlan* plan) {
+  if (!vw_options_are_sound(options, 1U) || options->fire_rate_per_s == 0.0 ||
+      !options->format.rate_hz) {
+    return VW_BAD_OPTION;
+  }
+  const VwPlanWish wish =
+    vw_wish_make(options, NULL, 1U, options->format.rate_hz);
+  VwPlan         out = {0};
+  const VwStatus st = vw_plan_make(&wish, &out);
+  if (!st) {
+    out.fewer_shots &= vw_wish_is_varied(options, 1U);
+    *plan = out;
+  }
+  return st;
 }

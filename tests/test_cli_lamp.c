@@ -1,5 +1,6 @@
 // The lamp on the command line: text, JSON, a C header that compiles, pictures.
 
+#include "check.h"
 #include "reports.h"
 #include "run.h"
 #include "wav_files.h"
@@ -11,6 +12,7 @@
 #include <cmocka.h>
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -217,6 +219,60 @@ test_board(void** state) {
   run_clear(&board);
 }
 
+// A fire rate on a board is that of the loop made for it, whatever its frames
+// and its pause; a finished burst has the same.
+static bool
+check_heard(const char* board, const char* rate) {
+  char make[200];
+  char find[200];
+  (void)snprintf(make,
+                 sizeof(make),
+                 "loop --json -n --slot 1 --board %s --fire-rate %s zap.wav",
+                 board,
+                 rate);
+  (void)snprintf(find, sizeof(find), "lamp --json --board %s %s", board, rate);
+  json_t* const made = run_json(make, 0);
+  json_t* const lamp = run_json(find, 0);
+  bool          ok = check_equal(number_at(lamp, "lamp.pulse_hz"),
+                        number_at(made, "lamp.pulse_hz"),
+                        "%s on %s: rate",
+                        rate,
+                        board);
+  ok &= check_equal(number_at(lamp, "heard.shots"),
+                    number_at(made, "loop.shots"),
+                    "%s on %s: shots",
+                    rate,
+                    board);
+  json_decref(made);
+  json_decref(lamp);
+  return ok;
+}
+
+static void
+test_heard(void** state) {
+  (void)state;
+  static const char* const boards[] = {
+    "wav-44k-mono", "wav-22k-mono", "wav-to-44k", "own.board.ini"};
+  static const char* const rates[] = {"4.1/s", "9/s", "9.37/s", "17.77/s"};
+  bool                     ok = true;
+  for (size_t i = 0; i < COUNT(boards); ++i) {
+    for (size_t k = 0; k < COUNT(rates); ++k) {
+      ok &= check_heard(boards[i], rates[k]);
+    }
+  }
+  assert_true(ok);
+  static const Case cases[] = {
+    {"lamp --board wav-22k-mono 9.37/s", 0, "plays whole frames", NULL},
+    {"lamp --board own.board.ini 9/s", 0, "25.0 ms of pause", NULL},
+    {"lamp --gap 30ms --board own.board.ini 9/s", 0, "30.0 ms of", NULL},
+    {"lamp --gap 90ms --board own.board.ini 9/s",
+     0,
+     "flashes through it",
+     NULL},
+    {"lamp 9.37/s", 0, "--board, or the loop", NULL}};
+  assert_true(check_cases(cases, COUNT(cases)));
+}
+
 /* Files */
 
 static void
@@ -310,6 +366,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_json),
     cmocka_unit_test(test_loops),
     cmocka_unit_test(test_board),
+    cmocka_unit_test(test_heard),
     cmocka_unit_test(test_header),
     cmocka_unit_test(test_pictures),
     cmocka_unit_test(test_others_files),

@@ -742,6 +742,15 @@ typedef struct {
  */
 VW_API size_t vw_plan_start(const VwPlan* plan, size_t index);
 
+/**
+ * How the shots of one take would lie in the cycle, without the take.
+ *
+ * @param options Its fire rate and sample rate have to be given.
+ * @param plan Filled in on success.
+ * @return #VW_OK, #VW_BAD_OPTION, #VW_CYCLE_TOO_LONG, #VW_FILE_TOO_BIG.
+ */
+VW_API VwStatus vw_plan_find(const VwFamilyOptions* options, VwPlan* plan);
+
 /// The lamp that goes with a loop.
 typedef struct {
   double pulse_hz;  ///< Flashes per second.

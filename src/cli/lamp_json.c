@@ -54,6 +54,26 @@ found_of(const LampReport* report) {
                        report->found.jitter_ms);
 }
 
+/// What a board makes of the fire rate asked for.
+static json_t*
+heard_of(const VwPlan* plan) {
+  return !plan->shots
+           ? json_null()
+           : json_pack("{s:f, s:f, s:I, s:I, s:I, s:I}",
+                       "asked_per_s",
+                       plan->fire_rate_asked_per_s,
+                       "fire_rate_per_s",
+                       plan->fire_rate_per_s,
+                       "shots",
+                       (json_int_t)plan->shots,
+                       "frames",
+                       (json_int_t)(plan->n_frames - plan->gap_frames),
+                       "gap_frames",
+                       (json_int_t)plan->gap_frames,
+                       "sample_rate_hz",
+                       (json_int_t)plan->rate_hz);
+}
+
 static json_t*
 led_of(const LampLed* of) {
   const VwLed* const led = &of->led;
@@ -227,6 +247,7 @@ lamp_json(const LampReport* report, FILE* out) {
   set_place(report, object);
   json_object_set_new(object, "lamp", is ? lamp_of(report) : json_null());
   json_object_set_new(object, "found", found_of(report));
+  json_object_set_new(object, "heard", heard_of(&report->plan));
   set_parts(report, object);
   json_object_set_new(object, "cautions", cautions_of(report));
   return json_print(object, out);

@@ -45,7 +45,8 @@ typedef struct {
   const Settings* settings;
   const char*     subject; ///< Fire rate or file, as given.
   LampSource      source;
-  VwRateFound     found; ///< Unless the fire rate was given.
+  VwRateFound     found; ///< Of a sound.
+  VwPlan          plan;  ///< Of a fire rate on a board; else all zero.
   VwLamp          lamp;
   VwOnTime        on_time;
   LampTimer       diode;

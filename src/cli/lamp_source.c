@@ -1,5 +1,6 @@
 #include "lamp_source.h"
 
+#include "lamp_heard.h"
 #include "say.h"
 #include "status.h"
 #include "units.h"
@@ -91,10 +92,7 @@ listen(LampReport* report) {
     return st;
   }
   keep_marked(report->subject, &sound);
-  const double gap_ms =
-    settings->has_board && !settings_is_given(settings, "gap")
-      ? settings->board.gap_ms
-      : settings->family.gap_ms;
+  const double gap_ms = lamp_heard_gap_ms(settings);
   st = find_rate(&sound, gap_ms, report);
   st = st ? st : follow_sound(&sound, gap_ms, report);
   vw_sound_clear(&sound);
@@ -123,7 +121,19 @@ from_rate(LampReport* report, double* rate) {
                      "neither a file nor a fire rate: write 9/s, 540/min or "
                      "110ms, or name a loop");
   }
-  return units_read_fire_rate(word, word, rate) ? EXIT_DONE : EXIT_USAGE;
+  if (!units_read_fire_rate(word, word, rate)) {
+    return EXIT_USAGE;
+  }
+  if (!report->settings->has_board) {
+    return EXIT_DONE;
+  }
+  const VwStatus st = lamp_heard_find(report->settings, *rate, &report->plan);
+  if (st) {
+    say_status(word, st);
+    return EXIT_USAGE;
+  }
+  *rate = report->plan.fire_rate_per_s;
+  return EXIT_DONE;
 }
 
 /* On-time */

@@ -11,6 +11,37 @@
 
 /* Lamp */
 
+/// What a board makes of the fire rate asked for.
+static void
+heard(const LampReport* report, FILE* out) {
+  const VwPlan* const plan = &report->plan;
+  char* const         gap =
+    plan->gap_frames
+              ? text_format(" and %.1f ms of pause",
+                    1000.0 * (double)plan->gap_frames / plan->rate_hz)
+              : text_format("%s", "");
+  line_wrap_made(
+    out,
+    "heard",
+    text_format("%.6g per second: %s plays whole frames, %u shot%s "
+                "in %zu of %u Hz%s",
+                plan->fire_rate_per_s,
+                report->settings->board.name,
+                plan->shots,
+                plan->shots == 1U ? "" : "s",
+                plan->n_frames - plan->gap_frames,
+                plan->rate_hz,
+                gap ? gap : ""));
+  free(gap);
+  if (plan->uneven) {
+    line_wrap(out,
+              "uneven",
+              "the pause is heard between the repeats, and a lamp with its own "
+              "timer flashes through it: restart it with each repeat, or give "
+              "it a lamp track");
+  }
+}
+
 static void
 source(const LampReport* report, FILE* out) {
   char* const subject = text_safe(report->subject);
@@ -28,11 +59,13 @@ source(const LampReport* report, FILE* out) {
                "a recording of %zu shots, even to %.1f ms",
                report->found.shots,
                report->found.jitter_ms);
+  } else if (report->plan.shots) {
+    heard(report, out);
   } else {
     line_wrap(out,
               "note",
               "a board plays whole frames and may pause between repeats: give "
-              "the loop that it plays for the rate that is heard");
+              "--board, or the loop that it plays, for the rate that is heard");
   }
 }
 
