@@ -17,6 +17,9 @@
 #define FLAC_BYTES 22U
 #define FLAC_BITS_AT 20U
 
+// More than vw_ogg_block_frames() wants.
+#define OGG_BYTES 64U
+
 /// Where the sound of a file can be read, what is known of it so far.
 typedef struct {
   VwFileFormat format;
@@ -72,12 +75,22 @@ flac_bits(int fd) {
   return (two >> 4U & 0x1FU) + 1U;
 }
 
+/// Frames of the longest block of an Ogg file, 0 where none is told.
+static unsigned
+ogg_block_frames(int fd) {
+  unsigned char head[OGG_BYTES] = {0};
+  const ssize_t n = pread(fd, head, sizeof(head), 0);
+  const VwBytes bytes = {head, n > 0 ? (size_t)n : 0U};
+  return vw_ogg_block_frames(&bytes);
+}
+
 /// Look at the start of a file in a container that libraries read.
 static void
 look_at_packed(int fd, const VwBoard* board, Look* look, VwNotes* notes) {
   const bool flac = board->container == VW_CONTAINER_FLAC;
   look->readable = starts_with(fd, flac ? "fLaC" : "OggS");
   look->facts.exact = flac;
+  look->facts.block_frames = flac ? 0U : ogg_block_frames(fd);
   look->format.bits = flac && look->readable ? flac_bits(fd) : 0U;
   if (!look->readable) {
     vw_notes_fault(notes,

@@ -26,10 +26,6 @@
 // (closed form).
 #define OFFSET_MOST 0.01
 
-// The encoder's longest block, read from its headers at 44.1 kHz; at 8 kHz it
-// is 512 frames, at 22.05 kHz 1024.
-#define OGG_BLOCK_FRAMES 2048U
-
 #define MAKE_AGAIN "write it again with `volleyweave shot`, `loop` or `convert`"
 
 /// Greatest difference of two frames over the channels.
@@ -229,18 +225,14 @@ check_buffer(const VwSound*      sound,
 
 /// A loop in a format that pads its last block.
 static void
-check_padding(const VwSound*      sound,
-              const VwSoundFacts* facts,
-              const VwBoard*      board,
-              VwNotes*            notes) {
-  if (board->container == VW_CONTAINER_OGG && facts->has_part &&
-      facts->part == VW_PART_LOOP) {
+check_padding(const VwSound* sound, const VwSoundFacts* facts, VwNotes* notes) {
+  if (facts->block_frames && facts->has_part && facts->part == VW_PART_LOOP) {
     vw_notes_warn(notes,
                   "listen to it on the board, or use WAV where it takes it",
                   "a loop in Ogg: the format pads its last block, up to %u "
                   "frames (%.0f ms), so the board may leave a gap",
-                  OGG_BLOCK_FRAMES,
-                  1000.0 * OGG_BLOCK_FRAMES / sound->rate_hz);
+                  facts->block_frames,
+                  1000.0 * facts->block_frames / sound->rate_hz);
   }
 }
 
@@ -258,7 +250,7 @@ check_heard(const VwSound*      sound,
     return;
   }
   check_buffer(sound, facts, board, notes);
-  check_padding(sound, facts, board, notes);
+  check_padding(sound, facts, notes);
   if (peak <= 0.0) {
     vw_notes_warn(notes, "check the recording", "it is silent");
     return;

@@ -1,5 +1,6 @@
 #include "ogg.h"
 
+#include <assert.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -15,6 +16,12 @@
 // length, seven bytes of name, four of version and one of channels (Vorbis I
 // specification, section 4.2.2).
 #define RATE_AT (PAGE_BYTES + 1U + 7U + 4U + 1U)
+
+// Behind it and three bit rates stand both sizes of blocks, as exponents of two
+// (the same section), the longer one in the upper half of the byte.
+#define BLOCKS_AT (RATE_AT + 4U + 12U)
+#define BLOCK_LEAST 6U
+#define BLOCK_MOST 13U
 
 /// Number in little-endian order.
 static uint64_t
@@ -51,6 +58,18 @@ vorbis_rate_hz(int fd) {
     pread(fd, head, sizeof(head), 0) == (ssize_t)sizeof(head) &&
     !memcmp(head + PAGE_BYTES + 1U, "\1vorbis", 7);
   return is_vorbis ? (unsigned)number_at(head + RATE_AT, 4) : 0U;
+}
+
+unsigned
+vw_ogg_block_frames(const VwBytes* bytes) {
+  assert(bytes);
+  if (bytes->n_bytes <= BLOCKS_AT || memcmp(bytes->data, "OggS", 4) != 0 ||
+      memcmp(bytes->data + PAGE_BYTES + 1U, "\1vorbis", 7) != 0) {
+    return 0;
+  }
+  const unsigned exponent = bytes->data[BLOCKS_AT] >> 4U;
+  return exponent >= BLOCK_LEAST && exponent <= BLOCK_MOST ? 1U << exponent
+                                                           : 0U;
 }
 
 VwStatus

@@ -1324,6 +1324,12 @@ VW_API VwStatus vw_read_made(const char*       path,
                              const VwWrapping* wrapping,
                              VwSound*          sound);
 
+/**
+ * The longest block of an Ogg file with Vorbis, frames: up to so many a player
+ * may add to its end. 0 where the bytes are none, or its first 57 are missing.
+ */
+VW_API unsigned vw_ogg_block_frames(const VwBytes* bytes);
+
 /// The ending of a container's files: ".wav", ".ogg", ".flac", ".raw", ".h".
 /// Static.
 VW_API const char* vw_container_ending(VwContainer container);

@@ -58,6 +58,7 @@ encode_piece(const Report*      report,
     st = VW_NO_MEMORY;
   }
   st = st ? st : wrap_piece(report, piece, name, &file->bytes);
+  file->block_frames = st ? 0U : vw_ogg_block_frames(&file->bytes);
   free(name);
   return st;
 }

@@ -17,12 +17,14 @@ typedef struct {
   size_t   n_frames;
   unsigned n_channels;
   unsigned rate_hz;
+  unsigned block_frames; ///< Longest block that may be padded, or 0.
 } MadeFile;
 
 /// Something that is not as good as it could be.
 typedef struct {
-  const char* take; ///< The take it is about; NULL: all of them.
-  char*       text; ///< One line. Owned.
+  const char* take;  ///< The take it is about; NULL: all of them.
+  char*       text;  ///< One line. Owned.
+  const char* brief; ///< What it says of several at once. Static.
 } Warning;
 
 /// What would make a family louder, each alone, in dB; NaN where it was not
