@@ -3,8 +3,10 @@
 #include "filter.h"
 #include "hann.h"
 #include "plan.h"
+#include "sound.h"
 #include "units.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -104,24 +106,69 @@ add_channel(const VwSound* cycle,
   }
 }
 
-/// The shallowest valley of the shots, read from the level about each frame.
-static double
+/// Levels of a stretch, the highest of them, and the lowest after that.
+typedef struct {
+  double* levels;
+  size_t  n;
+  size_t  crest_frame;
+  size_t  quiet_frame;
+  double  crest;
+  double  quiet;
+} Reading;
+
+/// Read the level about each frame of a cycle in [from, to), in even steps.
+static void
+read_levels(const VwHann* hann,
+            size_t        n_lead,
+            const size_t  ends[2],
+            Reading*      reading) {
+  const size_t step = reading->n;
+  reading->n = 0;
+  reading->crest = -1.0;
+  reading->quiet = HUGE_VAL;
+  for (size_t i = ends[0]; i < ends[1]; i += step) {
+    const double level = vw_hann_mean(hann, i + n_lead);
+    reading->levels[reading->n++] = level;
+    if (level > reading->crest) {
+      reading->crest = level;
+      reading->crest_frame = i;
+      reading->quiet = HUGE_VAL;
+    }
+    if (level < reading->quiet) {
+      reading->quiet = level;
+      reading->quiet_frame = i;
+    }
+  }
+}
+
+/// The shallowest valley of the shots.
+static VwValley
 shallowest(const VwHann* hann,
            const VwPlan* plan,
            size_t        n_lead,
-           double*       read) {
+           double*       room) {
   const double step_wanted = (double)plan->rate_hz / READS_PER_S;
   const size_t step = step_wanted > 1.0 ? (size_t)step_wanted : 1U;
-  double       valley_db = DEEPEST_DB;
+  VwValley     valley = {.depth_db = HUGE_VAL};
   for (unsigned shot = 0; shot < plan->shots; ++shot) {
-    const size_t to = vw_plan_start(plan, shot + 1U);
-    size_t       n = 0;
-    for (size_t i = vw_plan_start(plan, shot); i < to; i += step) {
-      read[n++] = vw_hann_mean(hann, i + n_lead);
+    const size_t ends[2] = {vw_plan_start(plan, shot),
+                            vw_plan_start(plan, shot + 1U)};
+    Reading      reading = {.levels = room, .n = step};
+    read_levels(hann, n_lead, ends, &reading);
+    const double depth_db = vw_valley_of_levels(room, reading.n);
+    if (depth_db < valley.depth_db) {
+      const double crest_db =
+        reading.crest > 0.0 ? vw_db_of_power(reading.crest) : (double)NAN;
+      valley = (VwValley){depth_db,
+                          shot,
+                          reading.crest_frame,
+                          reading.quiet_frame,
+                          crest_db,
+                          crest_db - depth_db};
     }
-    valley_db = fmin(valley_db, vw_valley_of_levels(read, n));
   }
-  return valley_db;
+  valley.depth_db = fmin(valley.depth_db, DEEPEST_DB);
+  return valley;
 }
 
 /// The level about every frame of a cycle.
@@ -165,9 +212,30 @@ vw_valley_measure(const VwSound* cycle, const VwPlan* plan, double* valley_db) {
   Levels         levels = {0};
   const VwStatus st = levels_init(&levels, cycle);
   if (!st) {
-    *valley_db = shallowest(&levels.hann, plan, levels.n_lead, levels.room);
+    *valley_db =
+      shallowest(&levels.hann, plan, levels.n_lead, levels.room).depth_db;
   }
   levels_clear(&levels);
+  return st;
+}
+
+VwStatus
+vw_valley_of_loop(const VwSound* loop, const VwPlan* plan, VwValley* valley) {
+  assert(loop && plan && valley);
+  VwSound  cycle = {0};
+  Levels   levels = {0};
+  VwStatus st = vw_sound_copy(loop, &cycle);
+  if (loop->n_frames + plan->gap_frames != plan->n_frames) {
+    vw_sound_clear(&cycle);
+    return VW_BAD_OPTION;
+  }
+  st = st ? st : vw_sound_pad(&cycle, 1U, plan->n_frames);
+  st = st ? st : levels_init(&levels, &cycle);
+  if (!st) {
+    *valley = shallowest(&levels.hann, plan, levels.n_lead, levels.room);
+    levels_clear(&levels);
+  }
+  vw_sound_clear(&cycle);
   return st;
 }
 

@@ -175,7 +175,7 @@ static VwStatus
 write_file(const Work* work, Destination* destination) {
   const Settings* const settings = work->settings;
   MadeFile              file = {.part = VW_PART_BURST};
-  MadeFiles             made = {&file, 1U};
+  MadeFiles             made = {.files = &file, .n_files = 1U};
   size_t                at = 0;
   VwStatus              st =
     path_of_part(destination, settings, 0, VW_PART_BURST, &file.path);

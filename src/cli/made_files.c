@@ -1,5 +1,6 @@
 #include "made_files.h"
 
+#include "plot.h"
 #include "text.h"
 
 #include <errno.h>
@@ -89,6 +90,7 @@ made_files_clear(MadeFiles* made) {
       vw_bytes_clear(&made->files[i].bytes);
     }
     free(made->files);
+    vw_bytes_clear(&made->picture);
     *made = (MadeFiles){0};
   }
 }
@@ -116,16 +118,25 @@ write_files(const MadeFiles* made, const Settings* settings, size_t* at) {
                                   .dry_run = settings->dry_run,
                                   .takes = settings->takes,
                                   .n_takes = settings->n_takes};
-  VwOutput* const      outputs = calloc(made->n_files, sizeof(VwOutput));
+  VwOutput* const      outputs = calloc(made->n_files + 1U, sizeof(VwOutput));
   if (!outputs) {
     return VW_NO_MEMORY;
   }
   for (size_t i = 0; i < made->n_files; ++i) {
     outputs[i] = (VwOutput){made->files[i].path, made->files[i].bytes};
   }
-  const VwStatus st = vw_write(outputs, made->n_files, &options, at);
+  outputs[made->n_files] = (VwOutput){settings->plot, made->picture};
+  const VwStatus st =
+    vw_write(outputs, made->n_files + (settings->plot ? 1U : 0U), &options, at);
   free(outputs);
   return st;
+}
+
+/// Write the picture alone.
+static VwStatus
+write_picture(const MadeFiles* made, const Settings* settings, size_t* at) {
+  *at = made->n_files;
+  return settings->plot ? plot_write(settings, &made->picture) : VW_OK;
 }
 
 static VwStatus
@@ -135,7 +146,8 @@ open_and_write(const MadeFiles* made,
                size_t*          at) {
   if (settings->dry_run && destination->kind == TO_FOLDER &&
       !path_is_folder(destination->path)) {
-    return VW_OK; // nothing can be in the way in a folder still to be made
+    // Nothing can be in the way in a folder still to be made.
+    return write_picture(made, settings, at);
   }
   VwStatus st = destination_open(destination);
   st = st ? st : write_files(made, settings, at);
@@ -151,7 +163,10 @@ made_files_write(const MadeFiles* made,
                  Destination*     destination,
                  size_t*          at) {
   if (destination->kind == TO_STDOUT) {
-    return settings->dry_run ? VW_OK : write_to_stdout(&made->files[0].bytes);
+    const VwStatus st = write_picture(made, settings, at);
+    *at = st ? *at : 0U;
+    return st || settings->dry_run ? st
+                                   : write_to_stdout(&made->files[0].bytes);
   }
   // What interrupts the program waits until the files are whole or gone.
   sigset_t waiting;

@@ -10,6 +10,7 @@
 typedef struct {
   MadeFile* files; ///< Owned.
   size_t    n_files;
+  VwBytes   picture; ///< Where one is asked for. Owned.
 } MadeFiles;
 
 /**
@@ -22,9 +23,11 @@ VwStatus made_files_encode(const Report*      report,
                            MadeFiles*         made);
 
 /**
- * Write the files, all or none, or to standard output.
+ * Write the files and the picture, all or none; where the one file goes to
+ * standard output, the picture before it.
  *
- * @param at Set to the index of the file that failed, where one did.
+ * @param at Set to the index of the file that failed, where one did: `n_files`
+ * for the picture.
  */
 VwStatus made_files_write(const MadeFiles* made,
                           const Settings*  settings,

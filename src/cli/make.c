@@ -7,6 +7,7 @@
 #include "made_files.h"
 #include "name_check.h"
 #include "paths.h"
+#include "plot.h"
 #include "prop_into.h"
 #include "report.h"
 #include "say.h"
@@ -51,6 +52,13 @@ fail(Report* report, const char* subject, VwStatus status) {
   report->status = status;
   report->message = status_message(status);
   say(subject, "%s", report->message ? report->message : "failed");
+}
+
+static void
+fail_picture(const Work* work, Report* report, VwStatus status) {
+  report->status = status;
+  report->message = plot_message(status);
+  plot_say(work->settings->plot, status);
 }
 
 /// Whether somebody is going to read what would make it louder.
@@ -144,6 +152,21 @@ check_fit(Report* report, const MadeFiles* made) {
   return true;
 }
 
+/// Draw the picture that is asked for. False, and said, where it cannot be.
+static bool
+draw(const Work* work, Report* report, MadeFiles* made) {
+  if (!work->settings->plot) {
+    return true;
+  }
+  const VwStatus st = work->command->bit == COMMAND_LOOP
+                        ? plot_loop(report, &made->picture)
+                        : plot_shot(report, &made->picture);
+  if (st) {
+    fail_picture(work, report, st);
+  }
+  return !st;
+}
+
 static void
 encode_and_write(const Work* work, Report* report, MadeFiles* made) {
   size_t   at = 0;
@@ -154,14 +177,16 @@ encode_and_write(const Work* work, Report* report, MadeFiles* made) {
   }
   report->files = made->files;
   report->n_files = made->n_files;
-  if (!check_fit(report, made)) {
+  if (!check_fit(report, made) || !draw(work, report, made)) {
     return;
   }
   st = made_files_write(made, work->settings, work->destination, &at);
-  if (st && work->destination->kind == TO_STDOUT) {
+  if (st && at >= made->n_files) {
+    fail_picture(work, report, st);
+  } else if (st && work->destination->kind == TO_STDOUT) {
     fail(report, "standard output", st);
   } else if (st) {
-    fail(report, made->files[at < made->n_files ? at : 0U].path, st);
+    fail(report, made->files[at].path, st);
   }
 }
 
@@ -249,6 +274,13 @@ make_all(const CommandName* command, const Settings* settings) {
   VwStatus    why = VW_BAD_OPTION;
   if (settings->burst_seconds > 0.0) {
     return ladder_make(command, settings);
+  }
+  const int drawn = plot_check(settings);
+  if (drawn != EXIT_DONE) {
+    return refuse_all(command,
+                      settings,
+                      drawn == EXIT_USAGE ? VW_BAD_OPTION : VW_NO_FOLDER,
+                      drawn);
   }
   if (settings->into && !prop_into_check(settings)) {
     return refuse_all(command, settings, VW_BAD_OPTION, EXIT_FILE);

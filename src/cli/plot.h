@@ -31,4 +31,9 @@ VwStatus plot_write(const Settings* settings, const VwBytes* bytes);
 
 VwStatus plot_inspect(const Report* report, VwBytes* bytes);
 
+/// Of the first take and its shot, or of what it was converted to.
+VwStatus plot_shot(const Report* report, VwBytes* bytes);
+
+VwStatus plot_loop(const Report* report, VwBytes* bytes);
+
 #endif

@@ -1,11 +1,9 @@
 #include "plot.h"
 
 #include "line.h"
-#include "plot_sound.h"
+#include "plot_marks.h"
 
 #include <math.h>
-
-#define PRE_ROLL_MS 2.0
 
 /// A take on its way onto a page.
 typedef struct {
@@ -52,66 +50,16 @@ add_facts(Work* work) {
                : "fires at no rapid fire rate untouched, its tail is too long");
 }
 
-/* Marks */
-
-static void
-add_cut(Work* work, ScenePanel* panel, bool named) {
-  const VwShotFacts* const facts = &work->input->facts;
-  const double             per_ms = work->unit.per_s / 1000.0;
-  const char* const name = named ? "cut away by `shot` and `loop`" : NULL;
-  const VwBand      before = {name,
-                              panel->panel.x.from,
-                              per_ms * (facts->attack_ms - PRE_ROLL_MS),
-                              VW_FILL_HATCHED,
-                              VW_INK_PALE};
-  const VwBand      after = {before.to > 0.0 ? NULL : name,
-                        per_ms * facts->end_ms,
-                        panel->panel.x.to,
-                        VW_FILL_HATCHED,
-                        VW_INK_PALE};
-  if (before.to > before.from) {
-    scene_band(&work->scene, panel, &before);
-  }
-  if (after.to > after.from) {
-    scene_band(&work->scene, panel, &after);
-  }
-}
-
-/// A place of the shot, named in the first panel.
-static void
-add_mark(Work* work, ScenePanel* panel, VwMark mark) {
-  char       text[40];
-  const bool named = panel == &work->scene.panels[0];
-  mark.label =
-    named ? scene_text(
-              &work->scene, "%s at %s", mark.label, line_duration(text, mark.x))
-          : NULL;
-  mark.x *= work->unit.per_s / 1000.0;
-  scene_mark(&work->scene, panel, &mark);
-}
-
+/// Mark the shot, where there is one, with labels on the first panel.
 static void
 add_marks(Work* work, ScenePanel* panel) {
-  const VwShotFacts* const facts = &work->input->facts;
-  if (!work->input->has_shot) {
-    return;
+  if (work->input->has_shot) {
+    plot_shot_marks(&work->scene,
+                    panel,
+                    &work->input->facts,
+                    &work->unit,
+                    panel == &work->scene.panels[0]);
   }
-  add_cut(work, panel, panel == &work->scene.panels[0]);
-  add_mark(work,
-           panel,
-           (VwMark){.x = facts->attack_ms,
-                    .label = "attack",
-                    .pen = {VW_INK_VERMILION, VW_STROKE_SOLID, 1.2}});
-  add_mark(work,
-           panel,
-           (VwMark){.x = facts->crest_ms,
-                    .label = "crest",
-                    .pen = {VW_INK_GREEN, VW_STROKE_DOTTED, 1.4}});
-  add_mark(work,
-           panel,
-           (VwMark){.x = facts->end_ms,
-                    .label = "tail ends",
-                    .pen = {VW_INK_BLACK, VW_STROKE_DASHED, 1.2}});
 }
 
 /* Panels */

@@ -23,6 +23,7 @@
 #define LEVEL_RANGE_LEAST_DB 30.0
 #define LEVEL_BELOW_DB 6.0
 #define SILENCE_DB (-200.0)
+#define COLUMN_LONG_S 0.010 // the level's own window
 
 // From here on times are told in seconds.
 #define LONG_S 3.0
@@ -157,7 +158,8 @@ plot_level(Scene*          scene,
     gather(&course, &stretch, step_frames, &trace);
     trace.x_first = x_of(span, unit, (double)span->from_frame + column / 2.0);
     trace.x_step = column * unit->per_s / span->sound->rate_hz;
-    trace.low = n_steps > COLUMNS ? low : NULL;
+    // In shorter columns the level hardly changes: a line can be dashed.
+    trace.low = column > COLUMN_LONG_S * span->sound->rate_hz ? low : NULL;
     scene_trace(scene, panel, &trace);
   }
   vw_course_clear(&course);
@@ -236,37 +238,47 @@ add_greys(Scene* scene, ScenePanel* panel, const PlotSpan* span) {
   return VW_OK;
 }
 
+/// Room for pitches, with a hole after each, so that they become dots: a pitch
+/// may jump by octaves. False where there is none.
+static bool
+spread(const float* pitch, size_t n, float* dots) {
+  bool found = false;
+  for (size_t i = 0; i < n; ++i) {
+    dots[2U * i] = pitch[i];
+    dots[2U * i + 1U] = NAN;
+    found = found || !isnan(pitch[i]);
+  }
+  return found;
+}
+
 static VwStatus
 add_pitch(Scene*           scene,
           ScenePanel*      panel,
           const PlotSpan*  span,
           const VwStretch* pitched) {
-  const double seconds =
-    (double)(pitched->to_frame - pitched->from_frame) / span->sound->rate_hz;
-  const size_t    n = (size_t)(seconds / PITCH_STEP_S) + 1U;
+  const double    rate_hz = span->sound->rate_hz;
+  const size_t    n_frames = pitched->to_frame - pitched->from_frame;
+  const size_t    n = (size_t)((double)n_frames / rate_hz / PITCH_STEP_S) + 1U;
   const VwStretch stretch = {pitched->from_frame,
                              pitched->to_frame,
                              n < PITCHES_MOST ? n : PITCHES_MOST};
   float* const    pitch = scene_room(scene, stretch.n_steps, sizeof(float));
-  const VwStatus  st =
-    pitch ? vw_pitch_follow(span->sound, &stretch, pitch) : VW_NO_MEMORY;
-  const double step_s = vw_stretch_step(&stretch) / span->sound->rate_hz;
-  const double unit = (panel->panel.x.to - panel->panel.x.from) *
-                      span->sound->rate_hz /
-                      (double)(span->to_frame - span->from_frame);
-  const double first_s =
-    (double)pitched->from_frame / span->sound->rate_hz - span->zero_s;
-  bool found = false;
-  for (size_t i = 0; !st && i < stretch.n_steps; ++i) {
-    found = found || !isnan(pitch[i]);
-  }
-  const VwTrace trace = {.name = "pitch",
-                         .pen = {VW_INK_VERMILION, VW_STROKE_SOLID, 1.6},
-                         .x_first = (first_s + step_s / 2.0) * unit,
-                         .x_step = step_s * unit,
-                         .high = pitch,
-                         .n = stretch.n_steps};
-  if (found) {
+  float* const    dots = scene_room(scene, 2U * stretch.n_steps, sizeof(float));
+  const double    step_s = vw_stretch_step(&stretch) / rate_hz;
+  const double first_s = (double)pitched->from_frame / rate_hz - span->zero_s;
+  // Units of x in a second.
+  const double per_s = (panel->panel.x.to - panel->panel.x.from) * rate_hz /
+                       (double)(span->to_frame - span->from_frame);
+  const VwTrace  trace = {.name = "pitch",
+                          .pen = {VW_INK_VERMILION, VW_STROKE_SOLID, 2.4},
+                          .x_first = (first_s + step_s / 2.0) * per_s,
+                          .x_step = step_s * per_s / 2.0,
+                          .high = dots,
+                          .n = 2U * stretch.n_steps};
+  const VwStatus st = pitch && dots
+                        ? vw_pitch_follow(span->sound, &stretch, pitch)
+                        : VW_NO_MEMORY;
+  if (!st && spread(pitch, stretch.n_steps, dots)) {
     scene_trace(scene, panel, &trace);
   }
   return st;

@@ -361,6 +361,10 @@ check_lamp(const Settings* settings) {
 static bool
 check_plot(const CommandName* command, const Settings* settings) {
   const bool turns = command->bit == COMMAND_LOOP && settings->take_turns;
+  if (settings->plot && settings->burst_seconds > 0.0) {
+    say("--plot", "a ladder of fire rates has no picture: leave --plot out");
+    return false;
+  }
   if (!settings->plot || settings->n_takes < 2U || turns) {
     return true;
   }

@@ -60,7 +60,7 @@ lay_y_numbers(const VwPanel* panel, VwPanelPlan* plan) {
                                                    : NUMBERS_PER_HEIGHT));
   plan->y_ticks.n = 0;
   if (!panel->y_bare) {
-    vw_ticks_take(&panel->y, n < 2U ? 2U : n, &plan->y_ticks);
+    vw_ticks_take(&panel->y, n < 3U ? 3U : n, &plan->y_ticks);
   }
 }
 
@@ -251,6 +251,7 @@ vw_panel_draw(VwCanvas* canvas, const VwPanel* panel, const VwPanelPlan* plan) {
                  (VwPoint){box->x, plan->top + HEADING_SIZE},
                  panel->heading);
   vw_legend_draw(canvas, panel, &plan->legend);
+  draw_grid(canvas, plan);
   draw_bands(canvas, panel, box);
   if (panel->raster) {
     const VwBox part =
@@ -258,8 +259,6 @@ vw_panel_draw(VwCanvas* canvas, const VwPanel* panel, const VwPanelPlan* plan) {
     vw_canvas_clip(canvas, box);
     vw_canvas_raster(canvas, &part, panel->raster);
     vw_canvas_unclip(canvas);
-  } else {
-    draw_grid(canvas, plan);
   }
   vw_canvas_clip(canvas, box);
   for (size_t i = 0; good && i < panel->n_traces; ++i) {

@@ -1,0 +1,21 @@
+/// @file
+/// What the pictures of all that was made have in common.
+#ifndef VW_CLI_PLOT_FAMILY_H
+#define VW_CLI_PLOT_FAMILY_H
+
+#include "plot_scene.h"
+
+#include <volleyweave/volleyweave.h>
+
+/// A piece as it is heard: without the lamp's track.
+///
+/// @param heard Filled in on success; free it with vw_sound_clear().
+/// @return #VW_OK or #VW_NO_MEMORY.
+VwStatus plot_family_heard(const VwFamily* family,
+                           const VwSound*  piece,
+                           VwSound*        heard);
+
+/// Facts on format and level.
+void plot_family_level(Scene* scene, const VwFamily* family);
+
+#endif

@@ -1,0 +1,48 @@
+/// @file
+/// Places in a sound, marked on a panel.
+#ifndef VW_CLI_PLOT_MARKS_H
+#define VW_CLI_PLOT_MARKS_H
+
+#include "plot_sound.h"
+
+/// A place in time.
+typedef struct {
+  double      ms;   ///< As x counts.
+  const char* word; ///< What is there: "attack"; NULL: no label.
+  VwPen       pen;
+  bool        brief;
+} PlotMark;
+
+/// The pens by which places are told apart in every picture.
+extern const VwPen plot_pen_attack;
+extern const VwPen plot_pen_crest;
+extern const VwPen plot_pen_end;
+extern const VwPen plot_pen_valley;
+
+/// Mark a place; its label tells the time too.
+void plot_mark(Scene*          scene,
+               ScenePanel*     panel,
+               const PlotUnit* unit,
+               const PlotMark* mark);
+
+/// Hatch a stretch of time.
+///
+/// @param ends_ms Where it begins and ends; cut to what the panel shows.
+/// @param name For the legend, or NULL.
+/// @return Whether anything of it is seen.
+bool plot_hatch(Scene*          scene,
+                ScenePanel*     panel,
+                const PlotUnit* unit,
+                const double    ends_ms[2],
+                const char*     name);
+
+/// Mark attack, crest and end of a take's shot, and what is cut away.
+///
+/// @param named With labels, which one panel of a page needs.
+void plot_shot_marks(Scene*             scene,
+                     ScenePanel*        panel,
+                     const VwShotFacts* facts,
+                     const PlotUnit*    unit,
+                     bool               named);
+
+#endif
