@@ -4,6 +4,7 @@
 #include "check.h"
 #include "meter.h"
 #include "recordings.h"
+#include "reports.h"
 #include "run.h"
 #include "wav_files.h"
 
@@ -214,6 +215,94 @@ test_print_commands(void** state) {
           "test ! -e two; "
           "PATH=$(dirname \"$VOLLEYWEAVE\"):$PATH sh -e list; "
           "diff -r -x '.*' one two"));
+}
+
+/// Whether all texts of one array stand in another.
+static bool
+has_texts(const json_t* texts, const json_t* in) {
+  bool    ok = true;
+  size_t  i = 0;
+  json_t* text = NULL;
+  json_array_foreach(texts, i, text) {
+    size_t  k = 0;
+    json_t* other = NULL;
+    bool    found = false;
+    json_array_foreach(in, k, other) {
+      found |= json_equal(text, other) != 0;
+    }
+    ok &= check_that(found, "told: %s", json_string_value(text));
+  }
+  return ok && check_at_least((double)json_array_size(texts), 1.0, "warnings");
+}
+
+/// The object on a sound in what a pack prints.
+static json_t*
+sound_named(const char* lines, const char* name) {
+  json_t* line = NULL;
+  for (size_t i = 0; (line = parse_line(lines, i)); ++i) {
+    const char* const sound = json_string_value(value_at(line, "sound"));
+    if (sound && !strcmp(sound, name)) {
+      return line;
+    }
+    json_decref(line);
+  }
+  return NULL;
+}
+
+static void
+put_poor_takes(void) {
+  wav_file_write(
+    &(WavFile){.path = "in/a.wav", .fill = FILL_SLOW, .seconds = 0.9});
+  wav_file_write(
+    &(WavFile){.path = "in/b.wav", .fill = FILL_SLOW, .seconds = 1.1});
+  put_take("in/c.wav", FILL_SLOW);
+  put_take("in/d.wav", FILL_OFFSET);
+  put_take("in/e.wav", FILL_CLIPPED);
+  wav_file_write(
+    &(WavFile){.path = "in/f.wav", .fill = FILL_TWICE, .seconds = 2.0});
+}
+
+// What is told of a loop is told of it in a pack too.
+static void
+test_warnings_as_of_loop(void** state) {
+  (void)state;
+  put_poor_takes();
+  Run  pack = run("pack -n --json --fire-rate 9 " B "in");
+  bool ok = true;
+  for (char name = 'a'; name <= 'f'; ++name) {
+    char line[80];
+    char sound[16];
+    (void)snprintf(
+      line, sizeof(line), "loop -n --json --fire-rate 9 " B "in/%c.wav", name);
+    (void)snprintf(sound, sizeof(sound), "%c-rapid", name);
+    json_t* const loop = run_json(line, 0);
+    json_t* const packed = sound_named(pack.out, sound);
+    ok &= has_texts(value_at(loop, "warnings"), value_at(packed, "warnings"));
+    json_decref(loop);
+    json_decref(packed);
+  }
+  run_check(ok, &pack, "pack");
+  run_clear(&pack);
+  assert_true(ok);
+}
+
+// To a person, what many have in common is told once, and of a take once.
+static void
+test_warnings_in_short(void** state) {
+  (void)state;
+  put_poor_takes();
+  Run  got = run("pack -n --fire-rate 9 " B "in");
+  bool ok = strstr(got.err,
+                   "wav-22k-mono: warning: a slow attack, which comes late "
+                   "after the trigger, in 3 sounds: a, b, c\n") != NULL;
+  ok &= strstr(got.err, "volleyweave: a: warning: a slow") == NULL;
+  ok &= strstr(got.err, "volleyweave: d: warning: an offset (DC)") != NULL;
+  ok &= strstr(got.err, "volleyweave: d-rapid: warning: an offset") == NULL;
+  ok &= strstr(got.err, "volleyweave: e: warning: ") != NULL;
+  ok &= strstr(got.err, "f-rapid: warning: a late crest") == NULL;
+  ok &= strstr(got.err, "no fire rate") == NULL;
+  assert_true(run_check(ok, &got, "pack"));
+  run_clear(&got);
 }
 
 static void
@@ -443,6 +532,8 @@ main(int argc, char** argv) {
     TEST(test_boards),
     TEST(test_same_bytes),
     TEST(test_print_commands),
+    TEST(test_warnings_as_of_loop),
+    TEST(test_warnings_in_short),
     TEST(test_json),
     TEST(test_failing_take),
     TEST(test_disk),

@@ -17,23 +17,6 @@ typedef struct {
   bool               written; ///< It was made; else it is shown what would be.
 } PackReport;
 
-/// Most warnings of one sound.
-#define PACK_WARNINGS_MOST 4U
-
-/// What is not as good as it could be in a sound. Starts all zero.
-typedef struct {
-  char*  texts[PACK_WARNINGS_MOST]; ///< One line each. Owned.
-  size_t n;
-} PackWarnings;
-
-/// Find out what there is to warn of; free with pack_warnings_clear().
-void pack_warnings_find(const VwBoard*     board,
-                        const VwPackSound* sound,
-                        PackWarnings*      warnings);
-
-/// Free the texts.
-void pack_warnings_clear(PackWarnings* warnings);
-
 /// Print a table of the sounds, or of all files in a dry run, for a person.
 void pack_report_text(const PackReport* report, FILE* out);
 

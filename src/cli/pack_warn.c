@@ -1,59 +1,164 @@
 #include "pack_report.h"
 
-#include "report.h"
+#include "pack_sound.h"
 #include "say.h"
 
-#include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
-// A fire rate that is further off is heard, or seen by a lamp of its own: that
-// is 45 ms away (Rec. ITU-R BT.1359-1) after 9 s (closed form).
-#define ERROR_MOST_PPM 5000.0
+// What is said of so many sounds is said of each.
+#define EACH_MOST 2U
+
+// How much of the names of more is told.
+#define NAMES_COLUMNS 60U
+
+// More than there are kinds of warnings.
+#define KINDS_MOST 32U
 
 /* Warnings */
 
-/// Add a text, which is taken over.
-static void
-add(PackWarnings* warnings, char* text) {
-  if (text && warnings->n < PACK_WARNINGS_MOST) {
-    warnings->texts[warnings->n++] = text;
-  } else {
-    free(text);
+/// What is said of one sound.
+typedef struct {
+  const VwPackSound* sound;
+  const char*        brief; ///< By which its kind is known.
+  char*              text;  ///< Owned.
+} Told;
+
+/// All that is said, in the order of the sounds.
+typedef struct {
+  Told*   told; ///< Owned.
+  size_t  n_told;
+  size_t* first; ///< Where what is said of each sound begins. Owned.
+} All;
+
+/// Whether something of a take is told already, of the first sound made of it;
+/// of that one itself nothing is yet.
+static bool
+is_told(const All* all, const VwPackSound* sound, const Warning* warning) {
+  const size_t first = sound->family_of;
+  for (size_t i = all->first[first]; i < all->first[first + 1U]; ++i) {
+    if (warning->take && all->told[i].brief == warning->brief) {
+      return true;
+    }
   }
+  return false;
 }
 
-void
-pack_warnings_find(const VwBoard*     board,
-                   const VwPackSound* sound,
-                   PackWarnings*      warnings) {
-  const VwPlan* const plan = &sound->family.plan;
-  warnings->n = 0;
-  if (sound->status || sound->wish->make != VW_MAKE_LOOP) {
+/// Take over what a report says of the sound at `index`. False without memory.
+static bool
+take_over(All* all, const PackReport* pack, size_t index, Report* report) {
+  const VwPackSound* const sound = &pack->pack->sounds[index];
+  Told* const              grown =
+    realloc(all->told, (all->n_told + report->n_warnings + 1U) * sizeof(Told));
+  if (!grown) {
+    return false;
+  }
+  all->told = grown;
+  for (size_t i = 0; i < report->n_warnings; ++i) {
+    Warning* const warning = &report->warnings[i];
+    if (!is_told(all, sound, warning)) {
+      grown[all->n_told++] = (Told){sound, warning->brief, warning->text};
+      warning->text = NULL;
+    }
+  }
+  all->first[index + 1U] = all->n_told;
+  return true;
+}
+
+static bool
+find_all(const PackReport* report, All* all) {
+  all->first = calloc(report->pack->n_sounds + 1U, sizeof(size_t));
+  bool good = all->first != NULL;
+  for (size_t i = 0; good && i < report->pack->n_sounds; ++i) {
+    SoundReport made;
+    good = sound_report_init(report, &report->pack->sounds[i], &made) &&
+           take_over(all, report, i, &made.report);
+    sound_report_clear(&made);
+  }
+  return good;
+}
+
+/// Names of the sounds of a kind, from the first on, as many as there is room
+/// for. To be freed.
+static char*
+names_of(const All* all, size_t first, size_t n) {
+  const char* const brief = all->told[first].brief;
+  char*  names = text_format("%s", all->told[first].sound->wish->name);
+  size_t n_named = 1;
+  for (size_t i = first + 1U; names && i < all->n_told; ++i) {
+    if (all->told[i].brief != brief) {
+      continue;
+    }
+    char* const more =
+      text_format("%s, %s", names, all->told[i].sound->wish->name);
+    if (!more || strlen(more) > NAMES_COLUMNS) {
+      free(more);
+      break;
+    }
+    free(names);
+    names = more;
+    ++n_named;
+  }
+  if (names && n_named < n) {
+    char* const more = text_format("%s and %zu more", names, n - n_named);
+    free(names);
+    names = more;
+  }
+  return names;
+}
+
+/// Say what there is to say of a kind whose first sound is known.
+static void
+say_kind(const PackReport* report, const All* all, size_t first) {
+  const char* const brief = all->told[first].brief;
+  size_t            n = 0;
+  for (size_t i = first; i < all->n_told; ++i) {
+    n += all->told[i].brief == brief ? 1U : 0U;
+  }
+  if (n > EACH_MOST) {
+    char* const names = names_of(all, first, n);
+    say(report->pack->options.board->name,
+        "warning: %s, in %zu sounds: %s",
+        brief,
+        n,
+        names ? names : "");
+    free(names);
     return;
   }
-  if (plan->uneven) {
-    add(warnings, report_gap_warning(plan));
-  }
-  if (!plan->uneven && fabs(plan->error_ppm) > ERROR_MOST_PPM) {
-    add(warnings,
-        text_format("it fires %.2f times per second, %.1f %% off what was "
-                    "asked: the board's limits allow nothing nearer",
-                    plan->fire_rate_per_s,
-                    fabs(plan->error_ppm) / 1e4));
-  }
-  if (board->container == VW_CONTAINER_OGG) {
-    add(warnings,
-        text_format("a loop in Ogg: some players add a pause at both ends, so "
-                    "listen to it on the board"));
+  for (size_t i = first; i < all->n_told; ++i) {
+    if (all->told[i].brief == brief) {
+      say(all->told[i].sound->wish->name, "warning: %s", all->told[i].text);
+    }
   }
 }
 
-void
-pack_warnings_clear(PackWarnings* warnings) {
-  for (size_t i = 0; i < warnings->n; ++i) {
-    free(warnings->texts[i]);
+/// Say all, kind by kind.
+static void
+say_all(const PackReport* report, const All* all) {
+  const char* said[KINDS_MOST] = {NULL};
+  for (size_t i = 0; i < all->n_told; ++i) {
+    size_t k = 0;
+    while (k < KINDS_MOST && said[k] && said[k] != all->told[i].brief) {
+      ++k;
+    }
+    if (k < KINDS_MOST && !said[k]) {
+      said[k] = all->told[i].brief;
+      say_kind(report, all, i);
+    }
   }
-  warnings->n = 0;
+}
+
+static void
+warn_of_sounds(const PackReport* report) {
+  All all = {0};
+  if (find_all(report, &all)) {
+    say_all(report, &all);
+  }
+  for (size_t i = 0; i < all.n_told; ++i) {
+    free(all.told[i].text);
+  }
+  free(all.told);
+  free(all.first);
 }
 
 /// Slots that were given out now and stand in no file.
@@ -79,15 +184,7 @@ pack_report_warn(const PackReport* report) {
         "warning: the last run was stopped on its way: the files that it had "
         "finished are used");
   }
-  for (size_t i = 0; i < pack->n_sounds; ++i) {
-    const VwPackSound* const sound = &pack->sounds[i];
-    PackWarnings             warnings = {.n = 0};
-    pack_warnings_find(pack->options.board, sound, &warnings);
-    for (size_t j = 0; j < warnings.n; ++j) {
-      say(sound->wish->name, "warning: %s", warnings.texts[j]);
-    }
-    pack_warnings_clear(&warnings);
-  }
+  warn_of_sounds(report);
 }
 
 /* Too big */

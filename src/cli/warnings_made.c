@@ -52,7 +52,9 @@ static char*
 warn_level(const Facts* of) {
   const VwLevelOptions* const wish = &of->report->settings->family.level;
   const VwLevel* const        level = &of->family->level;
-  if (level->reached) {
+  const PackedSound* const    packed = of->report->packed;
+  // What a sound of a pack lacks of the pack's loudness is told of the pack.
+  if (level->reached || (packed && packed->sound->aimed)) {
     return NULL;
   }
   switch (wish->aim) {
@@ -85,10 +87,12 @@ warn_level(const Facts* of) {
 static char*
 warn_chosen(const Facts* of) {
   const VwPlan* const plan = &of->family->plan;
-  return plan->chosen ? text_format("no fire rate was given: %.6g shots per "
-                                    "second were chosen; --fire-rate sets it",
-                                    plan->fire_rate_asked_per_s)
-                      : NULL;
+  // Of a pack it is told how many.
+  return plan->chosen && !of->report->packed
+           ? text_format("no fire rate was given: %.6g shots per "
+                         "second were chosen; --fire-rate sets it",
+                         plan->fire_rate_asked_per_s)
+           : NULL;
 }
 
 /// Where a buffer or a board's bytes decide, more is forgiven.
@@ -119,8 +123,9 @@ rounded_down(double fire_rate_per_s) {
   return floor(fire_rate_per_s * 1e3 + 1e-6) / 1e3;
 }
 
-char*
-report_gap_warning(const VwPlan* plan) {
+static char*
+warn_gap(const Facts* of) {
+  const VwPlan* const plan = &of->family->plan;
   const double gap_ms = 1000.0 * (double)plan->gap_frames / plan->rate_hz;
   const double even = rounded_down(plan->even_fire_rate_per_s);
   if (!plan->uneven) {
@@ -139,11 +144,6 @@ report_gap_warning(const VwPlan* plan) {
                          gap_ms,
                          plan->shots,
                          plan->shots == 1U ? "" : "s");
-}
-
-static char*
-warn_gap(const Facts* of) {
-  return report_gap_warning(&of->family->plan);
 }
 
 static char*
@@ -211,17 +211,17 @@ warn_valley(const Facts* of) {
 /* All */
 
 static const WarningKind kinds_of_family[] = {
-  {warn_level, "the level is not what was asked"},
-  {warn_noise, "near the noise of its encoding"},
+  {warn_level, "a level other than asked"},
+  {warn_noise, "a level near the noise of the encoding"},
 };
 
 static const WarningKind kinds_of_loop[] = {
-  {warn_chosen, "no fire rate was given"},
-  {warn_rate_missed, "the fire rate is not quite what was asked"},
+  {warn_chosen, "no fire rate, so that one was chosen"},
+  {warn_rate_missed, "a fire rate that is not quite met"},
   {warn_fewer, "variation that repeats soon"},
-  {warn_valley, "the valley is not as deep as asked"},
-  {warn_gap, "the gap is too long to hide, and heard"},
-  {warn_run_in, "the run-in is cut short"},
+  {warn_valley, "a valley less deep than asked"},
+  {warn_gap, "a gap too long to hide, which is heard"},
+  {warn_run_in, "a run-in that is cut short"},
   {warn_compressed, "a loop in Ogg, which may leave a gap"},
 };
 

@@ -104,16 +104,16 @@ warn_late(const Facts* of) {
 }
 
 static const WarningKind kinds_of_take[] = {
-  {warn_no_shot, "no shot was found"},
-  {warn_sustained, "a sustained sound, not a shot"},
+  {warn_no_shot, "no shot"},
+  {warn_sustained, "a sustained sound, taken for a shot"},
   {warn_several, "several shots in the take, of which one is used"},
   {warn_slow, "a slow attack, which comes late after the trigger"},
-  {warn_earlier, "an earlier sound was left out"},
-  {warn_cut_off, "the take ends while it still sounds"},
-  {warn_clipped, "clipped: record at a lower level"},
-  {warn_offset, "an offset (DC) was removed: check the recorder"},
-  {warn_downmix, "channels that cancel each other: one was kept"},
-  {warn_late, "a late crest: the burst leaves out what is before"},
+  {warn_earlier, "an earlier sound, which was left out"},
+  {warn_cut_off, "a take that ends while it still sounds"},
+  {warn_clipped, "clipped frames, from too high a recording level"},
+  {warn_offset, "an offset (DC), which was removed"},
+  {warn_downmix, "channels that cancel each other, of which one was kept"},
+  {warn_late, "a late crest, before which the burst leaves sound out"},
 };
 
 const WarningKind*
