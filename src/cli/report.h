@@ -66,6 +66,10 @@ typedef struct {
 /// without memory.
 bool report_warn(Report* report);
 
+/// What to warn of where a board's gap is heard, to be freed. NULL
+/// where it is hidden, or without memory.
+char* report_gap_warning(const VwPlan* plan);
+
 /// The caution that a lamp of this family needs, or NULL. Static.
 const char* report_caution(const VwFamily* family);
 

@@ -123,9 +123,8 @@ rounded_down(double fire_rate_per_s) {
   return floor(fire_rate_per_s * 1e3 + 1e-6) / 1e3;
 }
 
-static char*
-warn_gap(const Facts* of) {
-  const VwPlan* const plan = &of->family->plan;
+char*
+report_gap_warning(const VwPlan* plan) {
   const double gap_ms = 1000.0 * (double)plan->gap_frames / plan->rate_hz;
   const double even = rounded_down(plan->even_fire_rate_per_s);
   if (!plan->uneven) {
@@ -144,6 +143,11 @@ warn_gap(const Facts* of) {
                          gap_ms,
                          plan->shots,
                          plan->shots == 1U ? "" : "s");
+}
+
+static char*
+warn_gap(const Facts* of) {
+  return report_gap_warning(&of->family->plan);
 }
 
 static char*
