@@ -138,7 +138,8 @@ check_place(const VwEntry* entry, const VwBoard* board, VwNotes* notes) {
 static void
 check_entry(const VwEntry* entry, Check* check) {
   char* const path = vw_path_join(check->root, entry->path);
-  VwNotes     notes = {check->findings, path, check->status};
+  VwNotes     notes = {
+        .findings = check->findings, .path = path, .status = check->status};
   if (!path) {
     check->status = VW_NO_MEMORY;
     return;
@@ -161,7 +162,8 @@ static void
 check_amounts(Check* check) {
   const VwBoard* const    board = check->board;
   const VwFindings* const found = check->findings;
-  VwNotes                 notes = {check->findings, check->root, check->status};
+  VwNotes                 notes = {
+                    .findings = check->findings, .path = check->root, .status = check->status};
   if (board->files_max && check->n_files > board->files_max) {
     vw_notes_fault(&notes,
                    "leave some out",
@@ -191,7 +193,8 @@ check_amounts(Check* check) {
 
 static void
 check_together(Check* check) {
-  VwNotes notes = {check->findings, check->root, check->status};
+  VwNotes notes = {
+    .findings = check->findings, .path = check->root, .status = check->status};
   vw_check_names_together(check->files, check->n_files, check->board, &notes);
   if (check->board->order == VW_ORDER_WRITTEN) {
     vw_check_order(
@@ -227,7 +230,8 @@ check_folder(Check* check) {
 static VwStatus
 check_alone(Check* check, uint64_t n_bytes) {
   const char* const name = vw_path_name(check->root);
-  VwNotes           notes = {check->findings, check->root, VW_OK};
+  VwNotes           notes = {
+              .findings = check->findings, .path = check->root, .status = VW_OK};
   count_bytes(check, n_bytes);
   if (vw_name_is_of_board(name, check->board)) {
     vw_check_name(name, check->board, &notes);

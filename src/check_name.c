@@ -272,7 +272,8 @@ note_pair(const VwEntry* file,
           const char*    what,
           VwNotes*       together) {
   char* const path = vw_path_join(together->path, file->path);
-  VwNotes     notes = {together->findings, path, together->status};
+  VwNotes     notes = {
+        .findings = together->findings, .path = path, .status = together->status};
   if (!path) {
     together->status = VW_NO_MEMORY;
     return;

@@ -30,7 +30,8 @@ vw_order_is_kept(const char* root) {
 static void
 note_order(const VwEntry* before, const VwEntry* after, VwNotes* together) {
   char* const path = vw_path_join(together->path, after->path);
-  VwNotes     notes = {together->findings, path, together->status};
+  VwNotes     notes = {
+        .findings = together->findings, .path = path, .status = together->status};
   if (!path) {
     together->status = VW_NO_MEMORY;
     return;

@@ -129,30 +129,36 @@ check_ends(const VwSound*      sound,
     return;
   }
   if (starts) {
+    vw_notes_place(notes, 0U, 1U);
     check_end(
       "first", first_height > exact ? first_height : 0.0, step_most, notes);
   }
   if (ends) {
+    vw_notes_place(notes, last, last + 1U);
     check_end(
       "last", last_height > exact ? last_height : 0.0, step_most, notes);
   }
+  vw_notes_place(notes, last, last + 1U);
   if (facts->has_loop && facts->loop_last <= last) {
+    vw_notes_place(notes, facts->loop_last, facts->loop_last + 1U);
     check_seam(step_between(sound, facts->loop_last, facts->loop_start),
                step_most,
                notes);
   } else if (loop) {
     check_seam(step_between(sound, last, 0), step_most, notes);
   }
+  notes->placed = false;
 }
 
-static double
-lead_ms(const VwSound* sound, double peak) {
+/// Frames before the sound rises.
+static size_t
+lead_frames(const VwSound* sound, double peak) {
   size_t frame = 0;
   while (frame < sound->n_frames &&
          height_at(sound, frame) < LEAD_RATIO * peak) {
     ++frame;
   }
-  return 1000.0 * (double)frame / sound->rate_hz;
+  return frame;
 }
 
 static double
@@ -167,15 +173,19 @@ offset_of(const VwSound* sound) {
 
 static void
 check_level(const VwSound* sound, double peak, double offset, VwNotes* notes) {
-  const double peak_dbtp = vw_peak_dbtp(sound);
-  const double lead = lead_ms(sound, peak);
+  size_t       at = 0;
+  const double peak_dbtp = vw_peak_dbtp_at(sound, &at);
+  const size_t n_lead = lead_frames(sound, peak);
+  const double lead = 1000.0 * (double)n_lead / sound->rate_hz;
   if (peak_dbtp > 0.0) {
+    vw_notes_place(notes, at, at + 1U);
     vw_notes_warn(notes,
                   "write it again with a lower --ceiling",
                   "its true peak is %.1f dBTP: the board's converter clips it",
                   peak_dbtp);
   }
   if (lead > LEAD_MS_MOST) {
+    vw_notes_place(notes, 0U, n_lead);
     vw_notes_warn(
       notes,
       "cut the silence off, or use `volleyweave shot`",

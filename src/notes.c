@@ -6,11 +6,25 @@
 // File names are the longest things told of; a system's are 255 bytes.
 #define TEXT_BYTES 1024
 
+void
+vw_notes_place(VwNotes* notes, size_t from, size_t to) {
+  notes->placed = true;
+  notes->from_frame = from;
+  notes->to_frame = to;
+}
+
 static void
 note(VwNotes* notes, VwFaults* list, const char* remedy, const char* what) {
   if (!notes->status) {
     notes->status = vw_faults_add(list, notes->path, 0, what, remedy);
   }
+  if (!notes->status && notes->placed) {
+    VwFault* const fault = &list->faults[list->n_faults - 1U];
+    fault->placed = true;
+    fault->from_frame = notes->from_frame;
+    fault->to_frame = notes->to_frame;
+  }
+  notes->placed = false;
 }
 
 void

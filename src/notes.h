@@ -10,7 +10,13 @@ typedef struct {
   VwFindings* findings; ///< Where it is noted. Not owned.
   const char* path;     ///< The file or folder. Not owned.
   VwStatus    status;   ///< #VW_OK or #VW_NO_MEMORY.
+  bool        placed;   ///< What is noted next lies in these frames.
+  size_t      from_frame;
+  size_t      to_frame;
 } VwNotes;
+
+/// Say where in the sound what is noted next lies: in frames [from, to).
+void vw_notes_place(VwNotes* notes, size_t from, size_t to);
 
 /// Note a fault: what keeps the file from playing right.
 VW_NOTES_FORMAT void vw_notes_fault(VwNotes*    notes,

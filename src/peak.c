@@ -163,24 +163,49 @@ find_in_stretch(const Search* search, size_t from, size_t to) {
   return highest;
 }
 
+/// Look over all, stretch by stretch; `*at` is set to the highest one's start.
+static float
+find_in_all(const Search* search, size_t* at) {
+  const size_t n_frames = search->sound->n_frames;
+  float        highest = 0.0F;
+  for (size_t from = 0; from < n_frames; from += STRIDE) {
+    const size_t left = n_frames - from;
+    const float  here =
+      find_in_stretch(search, from, from + (left < STRIDE ? left : STRIDE));
+    *at = here > highest ? from : *at;
+    highest = higher(highest, here);
+  }
+  return highest;
+}
+
 double
 vw_peak_find(const VwSound* sound, double least, float* peaks) {
   const Kernel kernel = kernel_make();
   const Search search = {sound, &kernel, (float)least, peaks};
-  float        highest = 0.0F;
-  for (size_t from = 0; from < sound->n_frames; from += STRIDE) {
-    const size_t left = sound->n_frames - from;
-    const float  here =
-      find_in_stretch(&search, from, from + (left < STRIDE ? left : STRIDE));
-    highest = higher(highest, here);
+  size_t       at = 0;
+  return (double)find_in_all(&search, &at);
+}
+
+double
+vw_peak_dbtp_at(const VwSound* sound, size_t* frame) {
+  const double sample_peak = vw_sound_peak(sound);
+  const Kernel kernel = kernel_make();
+  const Search search = {sound, &kernel, (float)sample_peak / 2.0F, NULL};
+  size_t       at = 0;
+  if (!(sample_peak > 0.0)) {
+    return NAN;
   }
-  return (double)highest;
+  const float highest = find_in_all(&search, &at);
+  while (at + 1U < sound->n_frames &&
+         find_in_stretch(&search, at, at + 1U) < highest) {
+    ++at;
+  }
+  *frame = at;
+  return 20.0 * log10((double)highest);
 }
 
 double
 vw_peak_dbtp(const VwSound* sound) {
-  const double sample_peak = vw_sound_peak(sound);
-  return sample_peak > 0.0
-           ? 20.0 * log10(vw_peak_find(sound, sample_peak / 2.0, NULL))
-           : NAN;
+  size_t frame = 0;
+  return vw_peak_dbtp_at(sound, &frame);
 }

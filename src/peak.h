@@ -25,6 +25,10 @@
  */
 double vw_peak_find(const VwSound* sound, double least, float* peaks);
 
+/// The true peak of a sound, in dBTP, and the frame before or at it; NaN of
+/// digital silence, which has no frame.
+double vw_peak_dbtp_at(const VwSound* sound, size_t* frame);
+
 /// The true peak of a sound, in dBTP; NaN of digital silence.
 double vw_peak_dbtp(const VwSound* sound);
 

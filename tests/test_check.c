@@ -756,7 +756,7 @@ test_places(void** state) {
                               {.path = names[3], .place = 2}};
   const VwEntry* files[] = {&entries[0], &entries[1], &entries[2], &entries[3]};
   VwFindings     found = {0};
-  VwNotes        notes = {&found, "card", VW_OK};
+  VwNotes        notes = {.findings = &found, .path = "card", .status = VW_OK};
   vw_check_order(files, 4, true, &notes);
   assert_int_equal(found.faults.n_faults, 0);
   entries[3].place = 0;

@@ -464,10 +464,13 @@ VW_API double vw_encoding_noise_dbfs(VwEncoding encoding);
 
 /// One thing that is wrong, and what to do about it.
 typedef struct {
-  char*    path;   ///< The file or folder, or NULL. Owned.
-  unsigned line;   ///< Line of a text file, from 1; 0: the whole of it.
-  char*    what;   ///< What is wrong. Owned.
-  char*    remedy; ///< What to do about it, or "". Owned.
+  char*    path;       ///< The file or folder, or NULL. Owned.
+  unsigned line;       ///< Line of a text file, from 1; 0: the whole of it.
+  char*    what;       ///< What is wrong. Owned.
+  char*    remedy;     ///< What to do about it, or "". Owned.
+  bool     placed;     ///< It lies at one place of a sound: the frames count.
+  size_t   from_frame; ///< Its first frame.
+  size_t   to_frame;   ///< One past its last.
 } VwFault;
 
 /// Things that are wrong. Starts all zero.

@@ -2,6 +2,8 @@
 
 #include "board_find.h"
 #include "pack_near.h"
+#include "paths.h"
+#include "plot.h"
 #include "report_card.h"
 #include "say.h"
 #include "status.h"
@@ -71,6 +73,27 @@ print_text(const CheckReport* report, bool quiet) {
   }
 }
 
+/// Draw the picture that is asked for. False, and said, where it cannot be
+/// written. What has no sound has no picture.
+static bool
+draw(const CheckReport* report, const Settings* settings) {
+  VwSound  sound = {0};
+  VwBytes  bytes = {0};
+  VwStatus st = vw_read(report->path, &settings->reading, &sound, NULL);
+  if (st) {
+    say(settings->plot, "not drawn, for there is no sound to be read");
+    return true;
+  }
+  st = plot_file(report, &sound, settings->plot, &bytes);
+  st = st ? st : plot_write(settings, &bytes);
+  vw_sound_clear(&sound);
+  vw_bytes_clear(&bytes);
+  if (st) {
+    plot_say(settings->plot, st);
+  }
+  return !st;
+}
+
 /// Check one file or folder. Returns the exit status.
 static int
 check(const Settings* settings, const VwBoard* board, const char* path) {
@@ -78,10 +101,8 @@ check(const Settings* settings, const VwBoard* board, const char* path) {
   if (pack_near_refuse(path)) {
     return EXIT_USAGE;
   }
-  const VwStatus    st = vw_check(path, board, &found);
-  const int         status = st                      ? EXIT_FILE
-                             : found.faults.n_faults ? EXIT_FAULTS
-                                                     : EXIT_DONE;
+  const VwStatus st = vw_check(path, board, &found);
+  int status = st ? EXIT_FILE : found.faults.n_faults ? EXIT_FAULTS : EXIT_DONE;
   const CheckReport report = {path, board, st ? NULL : &found, st};
   if (st) {
     say_status(path, st);
@@ -91,10 +112,23 @@ check(const Settings* settings, const VwBoard* board, const char* path) {
   } else if (!settings->json && !st) {
     print_text(&report, settings->quiet);
   }
+  if (settings->plot && !st && !draw(&report, settings)) {
+    status = EXIT_FILE;
+  }
   // What is said of the next one comes after what is said of this.
   (void)fflush(stdout);
   vw_findings_clear(&found);
   return status;
+}
+
+/// Whether there can be a picture of what is checked.
+static int
+check_plot(const Settings* settings) {
+  if (settings->plot && path_is_folder(settings->takes[0])) {
+    return say_usage("--plot",
+                     "a picture shows one file: name one of the folder's");
+  }
+  return plot_check(settings);
 }
 
 int
@@ -104,6 +138,10 @@ command_check(const CommandName* command, const Settings* settings) {
   bool    found = false;
   int     status = EXIT_DONE;
   (void)command;
+  status = check_plot(settings);
+  if (status != EXIT_DONE) {
+    return status;
+  }
   if (!board_find_or_default(settings->board_asked, &board, &found)) {
     return EXIT_USAGE;
   }

@@ -4,6 +4,7 @@
 #define VW_CLI_PLOT_H
 
 #include "report.h"
+#include "report_card.h"
 #include "settings.h"
 
 /// Take the name of a picture. False, and said, where it has another ending
@@ -35,5 +36,11 @@ VwStatus plot_inspect(const Report* report, VwBytes* bytes);
 VwStatus plot_shot(const Report* report, VwBytes* bytes);
 
 VwStatus plot_loop(const Report* report, VwBytes* bytes);
+
+/// Of a file as it stands, drawn as the ending of `path` has it.
+VwStatus plot_file(const CheckReport* report,
+                   const VwSound*     sound,
+                   const char*        path,
+                   VwBytes*           bytes);
 
 #endif

@@ -18,14 +18,20 @@ faults_of(const VwFaults* faults) {
   json_t* const made = json_array();
   for (size_t i = 0; faults && i < faults->n_faults; ++i) {
     const VwFault* const fault = &faults->faults[i];
-    json_array_append_new(made,
-                          json_pack("{s:o, s:o, s:o}",
-                                    "path",
-                                    json_of_text(fault->path),
-                                    "fault",
-                                    json_of_text(fault->what),
-                                    "remedy",
-                                    json_of_text(fault->remedy)));
+    const bool           placed = fault->placed;
+    json_array_append_new(
+      made,
+      json_pack("{s:o, s:o, s:o, s:o, s:o}",
+                "path",
+                json_of_text(fault->path),
+                "fault",
+                json_of_text(fault->what),
+                "remedy",
+                json_of_text(fault->remedy),
+                "from_frame",
+                placed ? json_of_count(fault->from_frame) : json_null(),
+                "to_frame",
+                placed ? json_of_count(fault->to_frame) : json_null()));
   }
   return made;
 }
