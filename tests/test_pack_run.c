@@ -66,7 +66,7 @@ pack(Prop* prop, const VwBoard* board, bool fit, char** said) {
                                   .settings = &settings,
                                   .prop = prop,
                                   .board = board,
-                                  .folder = "small",
+                                  .folder = strdup("small"),
                                   .found_lufs = (double)NAN};
   fflush(stderr);
   const int before = dup(STDERR_FILENO);
@@ -74,6 +74,7 @@ pack(Prop* prop, const VwBoard* board, bool fit, char** said) {
   assert_true(before >= 0 && file >= 0);
   assert_true(dup2(file, STDERR_FILENO) >= 0);
   const int status = pack_run(&run);
+  pack_run_clear(&run);
   fflush(stderr);
   assert_true(dup2(before, STDERR_FILENO) >= 0);
   close(file);

@@ -10,6 +10,7 @@
 #include "prop_edit.h"
 #include "say.h"
 #include "text.h"
+#include "tryout_pack.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -26,6 +27,7 @@ typedef struct {
   PackBoards         boards;
   const char*        output;
   double             found_lufs;
+  PackRun*           runs; ///< One for each board. Owned.
 } Job;
 
 /* Folders */
@@ -114,30 +116,57 @@ keep_loudness(const Job* job) {
 
 /* Packs */
 
+/// A file or folder in that of the output. To be freed; NULL without memory.
+static char*
+in_output(const Job* job, const char* name) {
+  const size_t n = strlen(job->output);
+  return text_format(
+    "%s%s%s", job->output, n && job->output[n - 1U] == '/' ? "" : "/", name);
+}
+
 static int
 pack_for(Job* job, size_t index) {
   const VwBoard* const board = &job->boards.boards[index];
-  const size_t         n = strlen(job->output);
-  char* const          folder = text_format("%s%s%s",
-                                   job->output,
-                                   n && job->output[n - 1U] == '/' ? "" : "/",
-                                   board->name);
-  PackRun              run = {.command = job->command,
-                              .settings = job->settings,
-                              .prop = &job->source.prop,
-                              .board = board,
-                              .board_asked = job->boards.asked[index],
-                              .folder = folder,
-                              .found_lufs = job->found_lufs};
-  int                  status = EXIT_FILE;
-  if (folder) {
-    status = pack_run(&run);
-    job->found_lufs = run.found_lufs;
-  } else {
+  PackRun* const       run = &job->runs[index];
+  *run = (PackRun){.command = job->command,
+                   .settings = job->settings,
+                   .prop = &job->source.prop,
+                   .board = board,
+                   .board_asked = job->boards.asked[index],
+                   .folder = in_output(job, board->name),
+                   .found_lufs = job->found_lufs};
+  if (!run->folder) {
     say(board->name, "not enough memory");
+    return EXIT_FILE;
   }
-  free(folder);
+  const int status = pack_run(run);
+  job->found_lufs = run->found_lufs;
   return status;
+}
+
+/// Write the page on which all packs of this run can be tried.
+static bool
+write_page(const Job* job) {
+  char* const      path = in_output(job, "tryout.html");
+  const TryoutPack page = {.settings = job->settings,
+                           .title = job->source.prop.name,
+                           .runs = job->runs,
+                           .n_runs = job->boards.n_boards,
+                           .path = path};
+  const bool       good = path && tryout_pack_write(&page);
+  if (!path) {
+    say(job->output, "not enough memory");
+  }
+  free(path);
+  return good;
+}
+
+static void
+clear_runs(Job* job) {
+  for (size_t i = 0; job->runs && i < job->boards.n_boards; ++i) {
+    pack_run_clear(&job->runs[i]);
+  }
+  free(job->runs);
 }
 
 static int
@@ -152,12 +181,18 @@ pack_all(Job* job) {
         job->settings, &job->boards, &job->source.prop, write)) {
     return EXIT_FILE;
   }
+  job->runs = calloc(job->boards.n_boards, sizeof(PackRun));
+  if (!job->runs) {
+    say(job->output, "not enough memory");
+    return EXIT_FILE;
+  }
   for (size_t i = 0; i < job->boards.n_boards; ++i) {
     if (pack_for(job, i) != EXIT_DONE) {
       status = EXIT_FILE;
     }
   }
-  return keep_loudness(job) ? status : EXIT_FILE;
+  const bool shown = write_page(job);
+  return keep_loudness(job) && shown ? status : EXIT_FILE;
 }
 
 int
@@ -175,6 +210,7 @@ command_pack(const CommandName* command, const Settings* settings) {
   if (status == EXIT_DONE) {
     status = pack_all(&job);
   }
+  clear_runs(&job);
   pack_boards_clear(&job.boards);
   pack_source_clear(&job.source);
   return status;

@@ -1,5 +1,7 @@
 #include "commands.h"
 
+#include "json_values.h"
+#include "page_file.h"
 #include "paths.h"
 #include "say.h"
 #include "status.h"
@@ -33,26 +35,6 @@ board_for(const Settings* settings) {
   return board;
 }
 
-static bool
-write_page(const Settings* settings, const char* path, char* text) {
-  size_t               at = 0;
-  const VwOutput       output = {path, {(unsigned char*)text, strlen(text)}};
-  const VwWriteOptions options = {.force = settings->force,
-                                  .dry_run = settings->dry_run,
-                                  .takes = settings->takes,
-                                  .n_takes = settings->n_takes};
-  const VwStatus       st = vw_write(&output, 1U, &options, &at);
-  if (st) {
-    say_status(path, st);
-  } else if (!settings->quiet) {
-    printf("%s: %zu sound%s: open it in a browser\n",
-           path,
-           settings->n_takes,
-           settings->n_takes == 1U ? "" : "s");
-  }
-  return !st;
-}
-
 /// The file that -o means: a page, or the usual name in a folder. To be freed.
 static char*
 page_path(const Settings* settings) {
@@ -64,33 +46,86 @@ page_path(const Settings* settings) {
                                 : text_format("%s", output);
 }
 
+/// A page on its way.
+typedef struct {
+  const Settings* settings;
+  const char*     path;
+  size_t          n_failed; ///< Takes that cannot be used.
+} Job;
+
+/// Add all takes to a page. False where something interrupts.
+static bool
+add_takes(Job* job, TryoutPage* page) {
+  const Settings* const settings = job->settings;
+  for (size_t i = 0; i < settings->n_takes; ++i) {
+    if (page_file_is_interrupted()) {
+      return false;
+    }
+    job->n_failed += tryout_take_add(settings, i, page) ? 0U : 1U;
+  }
+  return true;
+}
+
+/// Write the page; one on which nothing can be tried is not kept.
+static VwStatus
+write_page(Job* job, PageFile* file) {
+  const Settings* const settings = job->settings;
+  const VwBoard         board = board_for(settings);
+  const TryoutBoard     shown = {.board = &board, .known = settings->has_board};
+  const double          speaker_hz = settings->family.level.speaker_hz;
+  const TryoutHead      head = {
+         .title = settings->sound_name ? settings->sound_name : "",
+         .boards = &shown,
+         .n_boards = 1U,
+         .speaker_hz = speaker_hz > 0.0 ? speaker_hz : SPEAKER_HZ};
+  TryoutPage page = {.n_heard = 0};
+  tryout_page_begin(&page, &head, file->pour);
+  const bool     whole = add_takes(job, &page);
+  const bool     some = job->n_failed < settings->n_takes;
+  const VwStatus st = tryout_page_end(&page, 0U);
+  const VwStatus ended =
+    page_file_end(file, whole && some && !st && !settings->dry_run);
+  return st ? st : ended;
+}
+
+/// Report the page as a whole.
+static void
+tell(const Job* job) {
+  const Settings* const settings = job->settings;
+  const size_t          n = settings->n_takes - job->n_failed;
+  if (settings->json) {
+    json_t* const object = json_object();
+    json_object_set_new(object, "schema", json_integer(1));
+    json_set_text(object, "command", "tryout");
+    json_set_text(object, "page", n ? job->path : NULL);
+    json_set_count(object, "sounds_total", settings->n_takes);
+    json_set_count(object, "sounds_failed", job->n_failed);
+    (void)json_print(object, stdout);
+  } else if (n && !settings->quiet) {
+    char* const safe = text_safe(job->path);
+    printf("%s: %zu sound%s: open it in a browser\n",
+           safe ? safe : "?",
+           n,
+           n == 1U ? "" : "s");
+    free(safe);
+  }
+  if (job->n_failed && settings->n_takes > 1U) {
+    say("takes", "%zu of %zu failed", job->n_failed, settings->n_takes);
+  }
+}
+
 static int
 make_page(const Settings* settings, const char* path) {
-  const VwBoard    board = board_for(settings);
-  const double     speaker_hz = settings->family.level.speaker_hz;
-  JsonText         page = {0};
-  size_t           n_failed = 0;
-  const TryoutHead head = {
-    .title = settings->sound_name ? settings->sound_name : "",
-    .board = &board,
-    .board_known = settings->has_board,
-    .speaker_hz = speaker_hz > 0.0 ? speaker_hz : SPEAKER_HZ};
-  tryout_page_begin(&page, &head);
-  for (size_t i = 0; i < settings->n_takes; ++i) {
-    n_failed += tryout_take_add(settings, i, &page) ? 0U : 1U;
-  }
-  tryout_page_end(&page);
-  if (!page.text) {
-    say_status(path, VW_NO_MEMORY);
+  Job      job = {.settings = settings, .path = path};
+  PageFile file = {.pour = NULL};
+  VwStatus st = page_file_begin(path, settings, &file);
+  st = st ? st : write_page(&job, &file);
+  if (st) {
+    say_status(path, st);
     return EXIT_FILE;
   }
-  const bool all_failed = n_failed == settings->n_takes;
-  const bool good = all_failed || write_page(settings, path, page.text);
-  free(page.text);
-  if (n_failed && settings->n_takes > 1U) {
-    say("takes", "%zu of %zu failed", n_failed, settings->n_takes);
-  }
-  return good && !n_failed ? EXIT_DONE : EXIT_FILE;
+  tell(&job);
+  return job.n_failed ? EXIT_FILE : EXIT_DONE;
 }
 
 int

@@ -4,52 +4,70 @@
 #include <stdlib.h>
 #include <string.h>
 
+// So much waits until it goes on.
+#define PORTION_BYTES 65536U
+
 static void
-fail(JsonText* to) {
-  free(to->text);
-  *to = (JsonText){.failed = true};
+fail(JsonText* text, VwStatus status) {
+  free(text->text);
+  *text = (JsonText){.to = text->to, .status = status};
+}
+
+VwStatus
+json_text_flush(JsonText* text) {
+  if (!text->status && text->to && text->n) {
+    const VwStatus st = vw_pour_add(text->to, text->text, text->n);
+    text->n = 0;
+    if (st) {
+      fail(text, st);
+    }
+  }
+  return text->status;
 }
 
 /// Room for so many more characters and an end.
 static char*
-room_for(JsonText* to, size_t n_more) {
-  const size_t n_needed = to->n + n_more + 1U;
-  if (to->failed) {
+room_for(JsonText* text, size_t n_more) {
+  if (text->n >= PORTION_BYTES) {
+    (void)json_text_flush(text);
+  }
+  const size_t n_needed = text->n + n_more + 1U;
+  if (text->status) {
     return NULL;
   }
-  if (n_needed > to->n_room) {
+  if (n_needed > text->n_room) {
     const size_t n_room = 2U * n_needed;
-    char* const  text = realloc(to->text, n_room);
-    if (!text) {
-      fail(to);
+    char* const  longer = realloc(text->text, n_room);
+    if (!longer) {
+      fail(text, VW_NO_MEMORY);
       return NULL;
     }
-    to->text = text;
-    to->n_room = n_room;
+    text->text = longer;
+    text->n_room = n_room;
   }
-  return to->text + to->n;
+  return text->text + text->n;
 }
 
-static void
-append(JsonText* to, const char* text, size_t n) {
-  char* const at = room_for(to, n);
+void
+json_text_bytes(JsonText* text, const char* bytes, size_t n) {
+  char* const at = room_for(text, n);
   if (at) {
-    memcpy(at, text, n);
+    memcpy(at, bytes, n);
     at[n] = '\0';
-    to->n += n;
+    text->n += n;
   }
 }
 
 void
-grow_add(JsonText* to, const char* format, ...) {
+json_text_add(JsonText* text, const char* format, ...) {
   va_list arguments;
   va_start(arguments, format);
   char* const more = text_format_list(format, arguments);
   va_end(arguments);
   if (more) {
-    append(to, more, strlen(more));
+    json_text_bytes(text, more, strlen(more));
   } else {
-    fail(to);
+    fail(text, VW_NO_MEMORY);
   }
   free(more);
 }
@@ -61,58 +79,71 @@ is_markup(char c) {
 }
 
 static void
-add_escape(JsonText* to, char c) {
-  grow_add(to, "\\u%04x", (unsigned)(unsigned char)c);
+add_escape(JsonText* text, char c) {
+  json_text_add(text, "\\u%04x", (unsigned)(unsigned char)c);
 }
 
-void
-grow_string(JsonText* to, const char* text) {
-  append(to, "\"", 1U);
-  for (const char* at = text; *at;) {
-    const unsigned n = text_utf8_length(at);
-    if (*at == '"' || *at == '\\') {
-      append(to, "\\", 1U);
-      append(to, at, 1U);
-    } else if ((unsigned char)*at < 0x20U || is_markup(*at)) {
-      add_escape(to, *at);
-    } else if (n) {
-      append(to, at, n);
-    } else {
-      grow_add(to, "\\\\x%02X", (unsigned)(unsigned char)*at);
-    }
-    at += n ? n : 1U;
-  }
-  append(to, "\"", 1U);
-}
-
-void
-grow_string_or_null(JsonText* to, const char* text) {
-  if (text) {
-    grow_string(to, text);
+static void
+add_character(JsonText* text, const char* at, unsigned n_bytes) {
+  if (*at == '"' || *at == '\\') {
+    json_text_bytes(text, "\\", 1U);
+    json_text_bytes(text, at, 1U);
+  } else if (text_is_control(*at) || is_markup(*at)) {
+    add_escape(text, *at);
+  } else if (n_bytes) {
+    json_text_bytes(text, at, n_bytes);
   } else {
-    append(to, "null", 4U);
+    json_text_add(text, "\\\\x%02X", (unsigned)(unsigned char)*at);
   }
 }
 
 void
-grow_number(JsonText* to, double value) {
+json_text_string(JsonText* text, const char* string) {
+  if (!string) {
+    json_text_bytes(text, "null", 4U);
+    return;
+  }
+  json_text_bytes(text, "\"", 1U);
+  for (const char* at = string; *at;) {
+    const unsigned n_bytes = text_utf8_length(at);
+    add_character(text, at, n_bytes);
+    at += n_bytes ? n_bytes : 1U;
+  }
+  json_text_bytes(text, "\"", 1U);
+}
+
+void
+json_text_number(JsonText* text, double value) {
   if (isfinite(value)) {
-    grow_add(to, "%.17g", value);
+    json_text_add(text, "%.17g", value);
   } else {
-    append(to, "null", 4U);
+    json_text_bytes(text, "null", 4U);
   }
 }
 
 void
-grow_base64(JsonText* to, const unsigned char* bytes, size_t n_bytes) {
+json_text_raw(JsonText* text, const char* json) {
+  for (const char* at = json; *at;) {
+    // Markup stands in strings alone.
+    const size_t n_plain = strcspn(at, "<>&\n");
+    json_text_bytes(text, at, n_plain);
+    at += n_plain;
+    if (is_markup(*at)) {
+      add_escape(text, *at);
+    }
+    at += *at ? 1 : 0;
+  }
+}
+
+void
+json_text_base64(JsonText* text, const unsigned char* bytes, size_t n_bytes) {
   static const char letters[] =
     "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
   const size_t n = (n_bytes + 2U) / 3U * 4U;
-  char*        at = room_for(to, n + 2U);
+  char*        at = room_for(text, n);
   if (!at) {
     return;
   }
-  *at++ = '"';
   for (size_t i = 0; i < n_bytes; i += 3U) {
     const size_t   left = n_bytes - i;
     const unsigned second = left > 1U ? bytes[i + 1U] : 0U;
@@ -123,19 +154,12 @@ grow_base64(JsonText* to, const unsigned char* bytes, size_t n_bytes) {
     *at++ = left > 1U ? letters[bits >> 6U & 63U] : '=';
     *at++ = left > 2U ? letters[bits & 63U] : '=';
   }
-  *at++ = '"';
   *at = '\0';
-  to->n += n + 2U;
+  text->n += n;
 }
 
 void
-grow_raw(JsonText* to, const char* json) {
-  for (const char* at = json; *at; ++at) {
-    // Markup stands in strings alone.
-    if (is_markup(*at)) {
-      add_escape(to, *at);
-    } else if (*at != '\n') {
-      append(to, at, 1U);
-    }
-  }
+json_text_clear(JsonText* text) {
+  free(text->text);
+  *text = (JsonText){0};
 }

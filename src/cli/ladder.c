@@ -1,7 +1,7 @@
 #include "ladder.h"
 
 #include "input.h"
-#include "json_text.h"
+#include "json_values.h"
 #include "made_files.h"
 #include "paths.h"
 #include "report.h"
@@ -146,29 +146,59 @@ print_text(const Work* work, const char* path) {
   }
 }
 
-static void
-print_json(const Work* work, const char* path, const VwBytes* bytes) {
-  const Settings* const settings = work->settings;
-  JsonText              to = {0};
-  grow_add(&to, "{\"schema\": 1, \"command\": \"loop\", \"takes\": [");
-  grow_string(&to, settings->takes[0]);
-  grow_add(&to, "], \"error\": null, \"ladder\": [");
-  for (size_t i = 0; i < settings->n_ladder; ++i) {
-    grow_add(&to,
-             "%s{\"from_s\": %.17g, \"fire_rate_per_s\": %.17g}",
-             i ? ", " : "",
-             (double)i * settings->burst_seconds,
-             work->rates_per_s[i]);
+static json_t*
+steps_of(const Work* work) {
+  json_t* const steps = json_array();
+  for (size_t i = 0; i < work->settings->n_ladder; ++i) {
+    json_t* const step = json_object();
+    json_set_number(step, "from_s", (double)i * work->settings->burst_seconds);
+    json_set_number(step, "fire_rate_per_s", work->rates_per_s[i]);
+    json_array_append_new(steps, step);
   }
-  grow_add(&to, "], \"files\": [{\"part\": \"burst\", \"path\": ");
-  grow_string(&to, path);
-  grow_add(&to,
-           ", \"frames\": %zu, \"bytes\": %zu, \"sample_rate_hz\": %u}]}",
-           work->piece.sound.n_frames,
-           bytes->n_bytes,
-           work->piece.sound.rate_hz);
-  printf("%s\n", to.text ? to.text : "{}");
-  free(to.text);
+  return steps;
+}
+
+static json_t*
+file_of(const Work* work, const MadeFile* file) {
+  json_t* const made = json_object();
+  json_set_text(made, "part", vw_part_name(file->part));
+  json_set_text(made, "path", file->path);
+  json_set_count(made, "frames", work->piece.sound.n_frames);
+  json_set_count(made, "bytes", file->bytes.n_bytes);
+  json_set_count(made, "sample_rate_hz", work->piece.sound.rate_hz);
+  return made;
+}
+
+static void
+print_json(const Work* work, const MadeFile* file) {
+  json_t* const object = json_object();
+  json_t* const takes = json_array();
+  json_t* const files = json_array();
+  json_array_append_new(takes, json_of_text(work->settings->takes[0]));
+  json_array_append_new(files, file_of(work, file));
+  json_object_set_new(object, "schema", json_integer(1));
+  json_set_text(object, "command", "loop");
+  json_object_set_new(object, "takes", takes);
+  json_object_set_new(object, "error", json_null());
+  json_object_set_new(object, "ladder", steps_of(work));
+  json_object_set_new(object, "files", files);
+  (void)json_print(object, stdout);
+}
+
+/// The same of a ladder that failed.
+static void
+print_failure(const Work* work, VwStatus status, const char* message) {
+  json_t* const object = json_object();
+  json_t* const takes = json_array();
+  json_array_append_new(takes, json_of_text(work->settings->takes[0]));
+  json_object_set_new(object, "schema", json_integer(1));
+  json_set_text(object, "command", "loop");
+  json_object_set_new(object, "takes", takes);
+  json_object_set_new(object,
+                      "error",
+                      message ? json_of_error(status, message)
+                              : json_of_status(status));
+  (void)json_print(object, stdout);
 }
 
 static VwStatus
@@ -182,7 +212,7 @@ write_file(const Work* work, Destination* destination) {
   st = st ? st : encode(work, &file.bytes);
   st = st ? st : made_files_write(&made, settings, destination, &at);
   if (!st && settings->json && destination->kind != TO_STDOUT) {
-    print_json(work, file.path, &file.bytes);
+    print_json(work, &file);
   } else if (!st && !settings->quiet && destination->kind != TO_STDOUT) {
     print_text(work, file.path);
   }
@@ -198,12 +228,18 @@ make(Work* work, Destination* destination) {
   input_load(take, work->command, settings, &work->input);
   if (work->input.status) {
     say(take, "%s", work->input.message ? work->input.message : "failed");
+    if (settings->json) {
+      print_failure(work, work->input.status, work->input.message);
+    }
     return EXIT_FILE;
   }
   VwStatus st = make_steps(work);
   st = st ? st : write_file(work, destination);
   if (st) {
     say_status(take, st);
+  }
+  if (st && settings->json) {
+    print_failure(work, st, NULL);
   }
   return st ? EXIT_FILE : EXIT_DONE;
 }

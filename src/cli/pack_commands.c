@@ -175,18 +175,14 @@ print_level(const VwFamilyOptions* options, FILE* out) {
   }
 }
 
-/// Print the command for one file.
+/// Print the command that makes a sound, but for files and takes.
 static bool
-print_command(const PackReport*  report,
-              const VwPackSound* sound,
-              const VwPackFile*  file,
-              const char*        folder) {
-  FILE* const              out = stdout;
+print_making(const PackReport* report, const VwPackSound* sound, FILE* out) {
   const VwSoundWish* const wish = sound->wish;
   const CommandName        command = command_for(wish->make);
   Asked                    asked = {.n = 0};
   ask_all(report, (size_t)(sound - report->pack->sounds), &asked);
-  fprintf(out, "volleyweave %s -q", command.name);
+  fprintf(out, "volleyweave %s", command.name);
   bool good = print_word(" --board ", report->board_asked, out);
   if (wish->slot) {
     fprintf(out, " --slot %u", wish->slot);
@@ -200,11 +196,30 @@ print_command(const PackReport*  report,
   if (wish->n_takes > 1U) {
     fputs(" --take-turns", out);
   }
-  if (command.bit != COMMAND_CONVERT) {
+  return good;
+}
+
+/// Print the command for one file.
+static bool
+print_command(const PackReport*  report,
+              const VwPackSound* sound,
+              const VwPackFile*  file,
+              const char*        folder) {
+  FILE* const out = stdout;
+  const bool  good = print_making(report, sound, out);
+  fputs(" -q", out);
+  if (command_for(sound->wish->make).bit != COMMAND_CONVERT) {
     fprintf(out, " --part %s", part_word(file->part));
   }
   return good && print_word(" --output=", folder, out) &&
-         print_takes(wish, out);
+         print_takes(sound->wish, out);
+}
+
+bool
+pack_commands_short(const PackReport*  report,
+                    const VwPackSound* sound,
+                    FILE*              out) {
+  return print_making(report, sound, out) && print_takes(sound->wish, out);
 }
 
 /// Print what makes a sound: its folder, then a command for each file.

@@ -9,4 +9,10 @@
 /// without memory.
 bool pack_commands_print(const PackReport* report);
 
+/// Print the command that makes all files of a sound, without an end of line.
+/// False without memory.
+bool pack_commands_short(const PackReport*  report,
+                         const VwPackSound* sound,
+                         FILE*              out);
+
 #endif

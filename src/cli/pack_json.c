@@ -2,8 +2,10 @@
 
 #include "pack_sound.h"
 
-static bool
-print_sound(const PackReport* report, const VwPackSound* sound, FILE* out) {
+bool
+pack_report_json_sound(const PackReport*  report,
+                       const VwPackSound* sound,
+                       FILE*              out) {
   SoundReport made;
   const bool  good =
     sound_report_init(report, sound, &made) && report_json(&made.report, out);
@@ -15,7 +17,7 @@ bool
 pack_report_json(const PackReport* report, FILE* out) {
   bool good = true;
   for (size_t i = 0; good && i < report->pack->n_sounds; ++i) {
-    good = print_sound(report, &report->pack->sounds[i], out);
+    good = pack_report_json_sound(report, &report->pack->sounds[i], out);
   }
   return good && report_json_pack(report->pack, report->written, out);
 }

@@ -135,19 +135,29 @@ show(const PackReport* report) {
   return good;
 }
 
+PackReport
+pack_run_report(const PackRun* run) {
+  return (PackReport){.command = run->command,
+                      .settings = run->settings,
+                      .prop = run->prop,
+                      .pack = &run->pack,
+                      .board_asked = run->board_asked,
+                      .written = run->written};
+}
+
 /// Make a pack that is settled. False where anything failed.
 static bool
 make(PackRun* run, VwPack* pack) {
   const Settings* const settings = run->settings;
-  PackReport            report = {
-               run->command, settings, run->prop, pack, run->board_asked, false};
-  const bool write = !settings->dry_run && !settings->print_commands;
-  const bool fits = !pack_report_too_big(&report);
-  bool       good = fits;
-  bool       stopped = !fits || !write;
+  PackReport            report = pack_run_report(run);
+  const bool            write = !settings->dry_run && !settings->print_commands;
+  const bool            fits = !pack_report_too_big(&report);
+  bool                  good = fits;
+  bool                  stopped = !fits || !write;
   if (fits && write) {
     stopped = render(run, pack) != VW_OK;
     good = !stopped;
+    run->written = good;
     report.written = good;
   }
   const size_t n_failed = pack_run_say_failures(run, pack);
@@ -180,10 +190,16 @@ pack_run_settle(PackRun* run, VwSoundWish** wishes, VwPack* pack) {
 
 int
 pack_run(PackRun* run) {
-  VwPack       pack = {0};
-  VwSoundWish* wishes = NULL;
-  const bool   good = pack_run_settle(run, &wishes, &pack) && make(run, &pack);
-  vw_pack_clear(&pack);
-  free(wishes);
+  const bool good =
+    pack_run_settle(run, &run->wishes, &run->pack) && make(run, &run->pack);
   return good ? EXIT_DONE : EXIT_FILE;
+}
+
+void
+pack_run_clear(PackRun* run) {
+  vw_pack_clear(&run->pack);
+  free(run->wishes);
+  free(run->folder);
+  run->wishes = NULL;
+  run->folder = NULL;
 }

@@ -3,7 +3,7 @@
 #ifndef VW_CLI_PACK_RUN_H
 #define VW_CLI_PACK_RUN_H
 
-#include "prop.h"
+#include "pack_report.h"
 
 /// What is packed, and for what.
 typedef struct {
@@ -12,12 +12,16 @@ typedef struct {
   Prop*              prop;
   const VwBoard*     board;
   const char*        board_asked; ///< How it is found again.
-  const char*        folder;      ///< Where the pack goes: OUT/BOARD.
+  char*              folder;      ///< Where the pack goes: OUT/BOARD. Owned.
   double             found_lufs;  ///< Loudness to keep to, or NaN: find it. Set
                                   ///< to what was found.
+  VwSoundWish* wishes;            ///< Starts NULL. Owned.
+  VwPack       pack;              ///< Starts all zero. Owned.
+  bool         written;           ///< It was made.
 } PackRun;
 
-/// Pack, and report it. Returns #EXIT_DONE or #EXIT_FILE.
+/// Pack, and report it. Returns #EXIT_DONE or #EXIT_FILE; what the pack became
+/// is kept.
 int pack_run(PackRun* run);
 
 /**
@@ -32,5 +36,11 @@ bool pack_run_settle(PackRun* run, VwSoundWish** wishes, VwPack* pack);
 
 /// Say why sounds cannot be made. Returns how many.
 size_t pack_run_say_failures(const PackRun* run, const VwPack* pack);
+
+/// Free what `run` owns.
+void pack_run_clear(PackRun* run);
+
+/// What is to be reported of it.
+PackReport pack_run_report(const PackRun* run);
 
 #endif

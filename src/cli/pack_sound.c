@@ -24,19 +24,26 @@ block_frames(const char* path) {
   return vw_ogg_block_frames(&bytes);
 }
 
+/// Where a file is. To be freed; NULL without memory.
+static char*
+path_of(const PackReport* report, const VwPackFile* file) {
+  return report->names_only
+           ? text_format("%s", file->name)
+           : text_format("%s/%s", report->pack->options.folder, file->name);
+}
+
 /// The files of a sound as reports have them. To be freed; NULL without memory.
 static MadeFile*
 files_of(const PackReport* report, const VwPackSound* sound) {
   MadeFile* const files = calloc(sound->n_files + 1U, sizeof(MadeFile));
   for (size_t i = 0; files && i < sound->n_files; ++i) {
     const VwPackFile* const file = &sound->files[i];
-    files[i] = (MadeFile){
-      .part = file->part,
-      .path = text_format("%s/%s", report->pack->options.folder, file->name),
-      .bytes.n_bytes = (size_t)file->n_bytes,
-      .n_frames = file->n_frames,
-      .n_channels = sound->options.format.n_channels,
-      .rate_hz = sound->options.format.rate_hz};
+    files[i] = (MadeFile){.part = file->part,
+                          .path = path_of(report, file),
+                          .bytes.n_bytes = (size_t)file->n_bytes,
+                          .n_frames = file->n_frames,
+                          .n_channels = sound->options.format.n_channels,
+                          .rate_hz = sound->options.format.rate_hz};
     if (report->pack->options.board->container == VW_CONTAINER_OGG) {
       files[i].block_frames = block_frames(files[i].path);
     }

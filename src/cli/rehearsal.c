@@ -1,9 +1,11 @@
 #include "rehearsal.h"
 
-#include "json_text.h"
+#include "json_values.h"
+#include "report_board.h"
 #include "say.h"
 #include "status.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -14,49 +16,63 @@
 
 /* JSON */
 
-static const char*
-repeat_word(VwRepeat repeat) {
-  static const char* const words[] = {
-    "whole-file", "loop-points", "three-files", "nothing"};
-  return words[repeat];
+static json_t*
+times_of(const Settings* settings) {
+  json_t* const times = json_array();
+  for (size_t i = 0; i < settings->n_hold; ++i) {
+    json_array_append_new(times, json_of_number(settings->hold_s[i]));
+  }
+  return times;
+}
+
+static json_t*
+flashes_of(const VwRehearsed* heard) {
+  json_t* const flashes = json_array();
+  for (size_t i = 0; i < heard->n_flashes; ++i) {
+    const VwFlash* const flash = &heard->flashes[i];
+    json_t* const        made = json_object();
+    json_set_number(made, "on_s", flash->on_s);
+    json_set_number(made, "off_s", flash->off_s);
+    json_array_append_new(flashes, made);
+  }
+  return flashes;
+}
+
+static json_t*
+object_of(const Rehearsal* rehearsal) {
+  const VwRehearsed* const heard = &rehearsal->heard;
+  const double             speaker_hz = rehearsal->asked->speaker_hz;
+  json_t* const            object = json_object();
+  json_object_set_new(object, "schema", json_integer(1));
+  json_set_text(object, "command", "rehearse");
+  json_set_text(object, "file", rehearsal->path);
+  json_set_text(object, "board", rehearsal->settings->board.name);
+  json_set_text(object, "repeat", report_repeat_word(rehearsal->asked->repeat));
+  json_object_set_new(object, "error", json_null());
+  json_object_set_new(object, "hold_s", times_of(rehearsal->settings));
+  json_set_count(object, "frames", heard->sound.n_frames);
+  json_set_count(object, "sample_rate_hz", heard->sound.rate_hz);
+  json_set_count(object, "channels", heard->sound.n_channels);
+  json_set_number(
+    object, "speaker_hz", speaker_hz > 0.0 ? speaker_hz : (double)NAN);
+  json_object_set_new(object, "lamp", flashes_of(heard));
+  return object;
 }
 
 char*
 rehearsal_json(const Rehearsal* rehearsal) {
-  const Settings* const    settings = rehearsal->settings;
-  const VwRehearsed* const heard = &rehearsal->heard;
-  JsonText                 to = {0};
-  grow_add(&to, "{\"schema\": 1, \"command\": \"rehearse\", \"file\": ");
-  grow_string(&to, rehearsal->path);
-  grow_add(&to, ", \"board\": ");
-  grow_string(&to, settings->board.name);
-  grow_add(&to,
-           ", \"repeat\": \"%s\", \"error\": null, \"hold_s\": [",
-           repeat_word(rehearsal->asked->repeat));
-  for (size_t i = 0; i < settings->n_hold; ++i) {
-    grow_add(&to, "%s%.17g", i ? ", " : "", settings->hold_s[i]);
+  char*       text = NULL;
+  size_t      n = 0;
+  FILE* const out = open_memstream(&text, &n);
+  if (!out) {
+    return NULL;
   }
-  grow_add(&to,
-           "], \"frames\": %zu, \"sample_rate_hz\": %u, \"channels\": %u, "
-           "\"speaker_hz\": ",
-           heard->sound.n_frames,
-           heard->sound.rate_hz,
-           heard->sound.n_channels);
-  if (rehearsal->asked->speaker_hz > 0.0) {
-    grow_number(&to, rehearsal->asked->speaker_hz);
-  } else {
-    grow_string_or_null(&to, NULL);
+  const bool good = json_print(object_of(rehearsal), out);
+  if (fclose(out) || !good) {
+    free(text);
+    return NULL;
   }
-  grow_add(&to, ", \"lamp\": [");
-  for (size_t i = 0; i < heard->n_flashes; ++i) {
-    grow_add(&to,
-             "%s{\"on_s\": %.6f, \"off_s\": %.6f}",
-             i ? ", " : "",
-             heard->flashes[i].on_s,
-             heard->flashes[i].off_s);
-  }
-  grow_add(&to, "]}\n");
-  return to.text;
+  return text;
 }
 
 bool

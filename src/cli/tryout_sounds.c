@@ -2,81 +2,72 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 // Before the attack of every shot made here.
 #define PRE_ROLL_S 0.002
 
-/// A family on its way into a page.
-typedef struct {
-  const VwFamily* family;
-  const Settings* settings;
-  TryoutSounds*   sounds;
-  size_t          n_attacks; ///< In use.
-} Work;
-
-/* Codes */
-
-static int32_t
-code_at(const unsigned char* bytes, unsigned n_bytes) {
-  uint32_t bits = 0;
-  for (unsigned i = 0; i < n_bytes; ++i) {
-    bits |= (uint32_t)bytes[i] << (8U * (4U - n_bytes + i));
-  }
-  int32_t code = 0;
-  memcpy(&code, &bits, sizeof(code));
-  return code;
+VwSound*
+tryout_sounds_place(TryoutSounds* sounds, VwPart part) {
+  const VwPart place = part == VW_PART_BURST   ? VW_PART_LOOP
+                       : part == VW_PART_WHOLE ? VW_PART_SHOT
+                                               : part;
+  return &sounds->written[place];
 }
 
-static float
-value_at(const unsigned char* bytes, VwEncoding encoding) {
-  float value = 0.0F;
-  switch (encoding) {
-    case VW_ENCODING_U8:
-      return (float)(bytes[0] - 128) / 128.0F;
-    case VW_ENCODING_S16:
-      return (float)((double)code_at(bytes, 2U) / 2147483648.0);
-    case VW_ENCODING_S24:
-      return (float)((double)code_at(bytes, 3U) / 2147483648.0);
-    case VW_ENCODING_FLOAT:
-      memcpy(&value, bytes, sizeof(value));
-      break;
-  }
-  return value;
-}
+/* Files */
 
 /// A piece with the codes that its file has.
 static VwStatus
-write_piece(const Work* work, const VwPiece* piece, VwSound* written) {
-  static const size_t  sizes[] = {1U, 2U, 3U, 4U};
-  const VwWrapping     wrapping = {.container = VW_CONTAINER_RAW,
-                                   .format = work->family->format,
-                                   .seed = work->settings->family.seed};
-  const VwSound* const sound = &piece->sound;
-  const VwEncoding     encoding = work->family->format.encoding;
-  VwBytes              bytes = {0};
-  VwStatus             st = vw_encode(piece, &wrapping, &bytes);
-  st = st ? st
-          : vw_sound_init(
-              written, sound->n_frames, sound->n_channels, sound->rate_hz);
-  for (size_t i = 0; !st && i < sound->n_frames * sound->n_channels; ++i) {
-    written->values[i] = value_at(bytes.data + i * sizes[encoding], encoding);
-  }
+write_piece(const VwPiece*  piece,
+            const VwFormat* format,
+            uint64_t        seed,
+            VwSound*        written) {
+  VwWrapping wrapping = {
+    .container = VW_CONTAINER_RAW, .format = *format, .seed = seed};
+  VwBytes  bytes = {0};
+  VwStatus st = vw_encode(piece, &wrapping, &bytes);
+  wrapping.format.n_channels = piece->sound.n_channels;
+  wrapping.format.rate_hz = piece->sound.rate_hz;
+  st = st ? st : vw_decode(&bytes, &wrapping, written);
   vw_bytes_clear(&bytes);
   return st;
 }
 
-/* Attacks */
+VwStatus
+tryout_sounds_fill(const VwFamily* family,
+                   uint64_t        seed,
+                   TryoutSounds*   sounds) {
+  VwStatus st = VW_OK;
+  for (size_t i = 0; !st && i < family->n_pieces; ++i) {
+    const VwPiece* const piece = &family->pieces[i];
+    st = write_piece(
+      piece, &family->format, seed, tryout_sounds_place(sounds, piece->part));
+    if (piece->has_loop) {
+      sounds->loop_start = piece->loop_start;
+      sounds->loop_end = piece->loop_end;
+    }
+  }
+  return st;
+}
 
-/// The attacks of the first `n` shots of the burst.
+/* Triggers */
+
+/// What a trigger is made from.
+typedef struct {
+  const VwFamily* family;
+  unsigned        burst_shots;
+  TryoutSounds*   sounds;
+  size_t          n_attacks; ///< In use.
+} Work;
+
+/// A file, with the attacks of the first `n` shots of the burst.
 static VwPlayed
 played(Work* work, VwPart part, size_t n) {
-  const VwPlan* const plan = &work->family->plan;
-  size_t* const       attacks = work->sounds->attacks + work->n_attacks;
-  const size_t        pre =
-    (size_t)floor(PRE_ROLL_S * work->family->format.rate_hz + 0.5);
+  const VwFamily* const family = work->family;
+  size_t* const         attacks = work->sounds->attacks + work->n_attacks;
+  const size_t pre = (size_t)floor(PRE_ROLL_S * family->format.rate_hz + 0.5);
   for (size_t i = 0; i < n; ++i) {
-    attacks[i] = pre + (i ? vw_plan_start(plan, i) : 0U);
+    attacks[i] = pre + (i ? vw_plan_start(&family->plan, i) : 0U);
   }
   work->n_attacks += n;
   return (VwPlayed){&work->sounds->written[part], attacks, n};
@@ -85,13 +76,12 @@ played(Work* work, VwPart part, size_t n) {
 /// Room for the attacks of all files.
 static VwStatus
 make_room(Work* work) {
-  const size_t n = 1U + work->family->run_in_shots + work->family->plan.shots +
-                   work->settings->family.burst_shots;
-  work->sounds->attacks = calloc(n, sizeof(size_t));
+  const VwFamily* const family = work->family;
+  work->sounds->attacks = calloc(
+    1U + 2U * (family->run_in_shots + family->plan.shots) + work->burst_shots,
+    sizeof(size_t));
   return work->sounds->attacks ? VW_OK : VW_NO_MEMORY;
 }
-
-/* Triggers */
 
 static void
 set_rapid(Work* work) {
@@ -100,6 +90,8 @@ set_rapid(Work* work) {
   const size_t          shots = family->plan.shots;
   rapid->fire_rate_per_s = family->plan.fire_rate_per_s;
   rapid->lamp_on_ms = family->lamp.on_ms;
+  rapid->loop_start = work->sounds->loop_start;
+  rapid->loop_end = work->sounds->loop_end;
   switch (family->form) {
     case VW_FORM_PIECES:
       rapid->repeat = VW_REPEAT_THREE_FILES;
@@ -119,35 +111,61 @@ set_rapid(Work* work) {
       break;
   }
   rapid->repeat = VW_REPEAT_NOTHING;
-  rapid->main = played(work, VW_PART_LOOP, work->settings->family.burst_shots);
+  rapid->main = played(work, VW_PART_LOOP, work->burst_shots);
 }
 
-/// Where a piece goes: a burst is what is held instead of a loop.
-static VwPart
-place_of(VwPart part) {
-  return part == VW_PART_BURST ? VW_PART_LOOP : part;
+/// Keep the first channel of every file.
+static VwStatus
+keep_sound(TryoutSounds* sounds) {
+  VwStatus st = VW_OK;
+  for (size_t i = 0; !st && i < 4U; ++i) {
+    VwSound mono = {0};
+    if (sounds->written[i].n_channels == 2U) {
+      st = vw_sound_channel(&sounds->written[i], 0U, &mono);
+      if (!st) {
+        vw_sound_clear(&sounds->written[i]);
+        sounds->written[i] = mono;
+      }
+    }
+  }
+  return st;
 }
 
 VwStatus
-tryout_sounds_make(const VwFamily* family,
-                   const Settings* settings,
-                   TryoutSounds*   sounds) {
-  Work     work = {family, settings, sounds, 0U};
+tryout_sounds_lay(const VwFamily*        family,
+                  const VwFamilyOptions* options,
+                  TryoutSounds*          sounds) {
+  Work     work = {family, options->burst_shots, sounds, 0U};
   VwStatus st = make_room(&work);
-  for (size_t i = 0; !st && i < family->n_pieces; ++i) {
-    const VwPiece* const piece = &family->pieces[i];
-    st = write_piece(&work, piece, &sounds->written[place_of(piece->part)]);
-    if (piece->has_loop) {
-      sounds->rapid.loop_start = piece->loop_start;
-      sounds->rapid.loop_end = piece->loop_end;
-    }
+  if (!st && options->lamp_track.wanted) {
+    st = keep_sound(sounds);
   }
-  if (!st) {
+  if (st) {
+    return st;
+  }
+  if (sounds->written[VW_PART_SHOT].n_frames) {
     sounds->single.repeat = VW_REPEAT_NOTHING;
     sounds->single.main = played(&work, VW_PART_SHOT, 1U);
+  }
+  if (sounds->written[VW_PART_LOOP].n_frames) {
     set_rapid(&work);
   }
-  return st;
+  return VW_OK;
+}
+
+static const VwRehearsal*
+there(const VwRehearsal* rehearsal) {
+  return rehearsal->main.sound ? rehearsal : NULL;
+}
+
+const VwRehearsal*
+tryout_sounds_single(const TryoutSounds* sounds) {
+  return there(&sounds->single);
+}
+
+const VwRehearsal*
+tryout_sounds_rapid(const TryoutSounds* sounds) {
+  return there(&sounds->rapid);
 }
 
 void

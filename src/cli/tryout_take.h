@@ -13,6 +13,6 @@
  * @param index Of the take among all.
  * @return False where it cannot be used.
  */
-bool tryout_take_add(const Settings* settings, size_t index, JsonText* page);
+bool tryout_take_add(const Settings* settings, size_t index, TryoutPage* page);
 
 #endif
