@@ -2,7 +2,6 @@
 
 #include "peak.h"
 #include "sound.h"
-#include "track_found.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -277,7 +276,7 @@ vw_check_sound(const VwSound*      sound,
                const VwBoard*      board,
                VwNotes*            notes) {
   VwSound heard = {0};
-  if (!vw_track_is_in(sound)) {
+  if (!vw_has_lamp_track(sound)) {
     check_heard(sound, facts, board, notes);
     return;
   }

@@ -1,7 +1,6 @@
 #include "pulse.h"
 
 #include "sound.h"
-#include "track_found.h"
 
 #include <string.h>
 
@@ -28,7 +27,7 @@ vw_pulse_channel(const VwSound* sound, VwSound* mono) {
   const double   energy = energy_of(sound, 0);
   // A lamp track is no sound, however faint that is.
   const bool faint = energy < FAINT_POWER * energy_of(sound, strongest) &&
-                     !(energy > 0.0 && vw_track_is_in(sound));
+                     !(energy > 0.0 && vw_has_lamp_track(sound));
   return vw_sound_channel(sound, faint ? strongest : 0U, mono);
 }
 

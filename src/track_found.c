@@ -1,7 +1,8 @@
-#include "track_found.h"
-
 #include "units.h"
 
+#include "volleyweave/volleyweave.h"
+
+#include <assert.h>
 #include <math.h>
 
 // What tracks have, 2000 to 4000 Hz, with room for a mean that noise pulls off
@@ -73,7 +74,8 @@ is_keyed(const VwSound* sound, double sine) {
 }
 
 bool
-vw_track_is_in(const VwSound* sound) {
+vw_has_lamp_track(const VwSound* sound) {
+  assert(sound);
   if (sound->n_channels != 2U || sound->n_frames < 3U) {
     return false;
   }

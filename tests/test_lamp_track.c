@@ -1,7 +1,6 @@
 // The lamp's track in the second channel, as a circuit hears it, simulated
 // here. The figures are those of this project.
 
-#include "track_found.h"
 
 #include "check.h"
 #include "made.h"
@@ -845,7 +844,7 @@ check_told(const VwFamily* family, const char* name) {
   for (size_t i = 0; i < family->n_pieces; ++i) {
     const VwPart part = family->pieces[i].part;
     VwSound      written = made_written(family, part, 1);
-    ok &= check_that(vw_track_is_in(&written) == (part != VW_PART_RING_OUT),
+    ok &= check_that(vw_has_lamp_track(&written) == (part != VW_PART_RING_OUT),
                      "%s: the %s is told",
                      name,
                      vw_part_name(part));
@@ -900,7 +899,7 @@ test_not_told(void** state) {
       both.values[2 * k] = mono.values[k];
       both.values[2 * k + 1] = mono.values[k];
     }
-    ok &= check_that(!vw_track_is_in(&both), "sound %zu is no track", i);
+    ok &= check_that(!vw_has_lamp_track(&both), "sound %zu is no track", i);
     vw_sound_clear(&mono);
     vw_sound_clear(&both);
   }

@@ -990,6 +990,15 @@ VW_API VwStatus vw_rate_of_recording(const VwSound* recording,
                                      VwRateFound*   found);
 
 /**
+ * Whether the second of two channels is a lamp track: tones of one frequency
+ * and one level with silence between, and nothing else.
+ *
+ * Nothing in a file says so. Of a sound that is taken for one, a steady whistle
+ * beside something else, only the first channel is then heard and judged.
+ */
+VW_API bool vw_has_lamp_track(const VwSound* sound);
+
+/**
  * Where the loop lies that a WAV file marks in its `smpl` chunk.
  *
  * @param end Set to one past the loop's last frame.

@@ -20,10 +20,25 @@ refuse(const char* path, VwStatus status) {
   return false;
 }
 
+/// Read a file as the board has it; some tell nothing of their format.
+static VwStatus
+read_one(const Work* work, const char* path, VwSound* sound) {
+  const VwBoard* const board = &work->settings->board;
+  VwReadFault          fault = {0};
+  if (board->container != VW_CONTAINER_RAW &&
+      board->container != VW_CONTAINER_C_ARRAY) {
+    return vw_read(path, &work->settings->reading, sound, &fault);
+  }
+  const VwWrapping wrapping = {.container = board->container,
+                               .format = {.rate_hz = board->sample_rates_hz[0],
+                                          .n_channels = board->channels[0],
+                                          .encoding = board->encodings[0]}};
+  return vw_read_made(path, &wrapping, sound);
+}
+
 static bool
 read_sound(const Work* work, const char* path, VwSound* sound) {
-  VwReadFault    fault = {0};
-  const VwStatus st = vw_read(path, &work->settings->reading, sound, &fault);
+  const VwStatus st = read_one(work, path, sound);
   return st ? refuse(path, st) : true;
 }
 
@@ -34,8 +49,7 @@ read_sibling(const Work* work, VwPart part, VwSound* sound) {
   if (!path) {
     return refuse(work->name.path, VW_NO_MEMORY);
   }
-  VwReadFault    fault = {0};
-  const VwStatus st = vw_read(path, &work->settings->reading, sound, &fault);
+  const VwStatus st = read_one(work, path, sound);
   if (st == VW_MISSING) {
     say(path,
         "the board %s plays three files, and there is no such one: make them "
@@ -106,13 +120,45 @@ lead_in(const Work* work, size_t n_before, VwPlayed* before, size_t** attacks) {
   return true;
 }
 
-/// What the lamp goes by.
+/// What the lamp goes by: the rate, and the sound as everywhere.
 static void
-set_fire_rate(const Work* work, const VwPlayed* loop) {
-  const double gap_s = work->settings->board.gap_ms / 1000.0;
-  const double cycle_s =
-    (double)loop->sound->n_frames / (double)loop->sound->rate_hz + gap_s;
-  work->files->rehearsal.fire_rate_per_s = (double)loop->n_shots / cycle_s;
+set_lamp(const Work* work, const VwPlayed* loop) {
+  VwRehearsal* const rehearsal = &work->files->rehearsal;
+  const double       gap_ms = work->settings->board.gap_ms;
+  const double       cycle_s =
+    (double)loop->sound->n_frames / (double)loop->sound->rate_hz +
+    gap_ms / 1000.0;
+  VwOnTime on_time = {0};
+  rehearsal->fire_rate_per_s = (double)loop->n_shots / cycle_s;
+  if (!vw_on_time_of_loop(loop->sound, loop->n_shots, gap_ms, &on_time)) {
+    rehearsal->lamp_on_ms = on_time.on_ms;
+  }
+}
+
+/// Keep of a file what is heard of it.
+static bool
+keep_first_channel(const Work* work, VwSound* sound) {
+  VwSound        heard = {0};
+  const VwStatus st =
+    sound->n_channels == 2U ? vw_sound_channel(sound, 0U, &heard) : VW_OK;
+  if (st) {
+    return refuse(work->name.path, st);
+  }
+  if (heard.values) {
+    vw_sound_clear(sound);
+    *sound = heard;
+  }
+  return true;
+}
+
+/// A lamp's track beside the sound is not heard.
+static bool
+leave_out_track(const Work* work) {
+  BoardFiles* const files = work->files;
+  return !vw_has_lamp_track(&files->main) ||
+         (keep_first_channel(work, &files->main) &&
+          keep_first_channel(work, &files->run_in) &&
+          keep_first_channel(work, &files->ring_out));
 }
 
 /* Ways of playing */
@@ -132,10 +178,11 @@ read_three(Work* work) {
   if (!read_sibling(work, VW_PART_LOOP, &files->main) ||
       !read_sibling(work, VW_PART_RUN_IN, &files->run_in) ||
       !read_sibling(work, VW_PART_RING_OUT, &files->ring_out) ||
+      !leave_out_track(work) ||
       !find_attacks(work, true, &files->rehearsal.main, &files->attacks[0])) {
     return false;
   }
-  set_fire_rate(work, &files->rehearsal.main);
+  set_lamp(work, &files->rehearsal.main);
   return lead_in(
     work, files->run_in.n_frames, &files->rehearsal.run_in, &files->attacks[1]);
 }
@@ -156,7 +203,7 @@ find_marked(Work* work) {
   if (!find_attacks(work, true, &played, &in_loop)) {
     return false;
   }
-  set_fire_rate(work, &played);
+  set_lamp(work, &played);
   const double period = (double)loop.n_frames / (double)played.n_shots;
   const size_t n_before = (size_t)((double)start / period + 0.5);
   const size_t n = n_before + played.n_shots;
@@ -205,7 +252,8 @@ read_files(Work* work) {
   if (rehearsal->repeat == VW_REPEAT_THREE_FILES) {
     return read_three(work);
   }
-  if (!read_sound(work, work->name.path, &files->main)) {
+  if (!read_sound(work, work->name.path, &files->main) ||
+      !leave_out_track(work)) {
     return false;
   }
   if (rehearsal->repeat == VW_REPEAT_LOOP_POINTS) {
@@ -216,7 +264,7 @@ read_files(Work* work) {
     return false;
   }
   if (loop) {
-    set_fire_rate(work, &rehearsal->main);
+    set_lamp(work, &rehearsal->main);
   }
   return true;
 }

@@ -117,7 +117,9 @@ rehearse(const Settings* settings, const char* path, Rehearsal* rehearsal) {
     files.rehearsal.speaker_hz = !settings->through_speaker ? 0.0
                                  : corner_hz > 0.0          ? corner_hz
                                                             : SPEAKER_HZ;
-    files.rehearsal.lamp_on_ms = settings->family.lamp_on_ms;
+    if (settings->family.lamp_on_ms > 0.0) {
+      files.rehearsal.lamp_on_ms = settings->family.lamp_on_ms;
+    }
     rehearsal->asked = &files.rehearsal;
     const VwStatus st = vw_rehearse(&files.rehearsal,
                                     &settings->board,

@@ -3,6 +3,7 @@
 #include "report_board.h"
 #include "tryout_codes.h"
 #include "tryout_lamp.h"
+#include "tryout_outline.h"
 #include "tryout_parts.h"
 #include "tryout_relay.h"
 
@@ -81,7 +82,7 @@ add_file(JsonText* page, const char* key, const VwPlayed* file) {
     return;
   }
   json_text_add(page,
-                "%s\"%s\":{\"frames\":%zu,\"shots\":[",
+                "%s\"%s\":{\"nFrames\":%zu,\"shots\":[",
                 strcmp(key, "main") ? "," : "",
                 key,
                 file->sound->n_frames);
@@ -144,6 +145,8 @@ add_rehearsal(JsonText*          page,
                 rehearsal->loop_end);
   json_text_number(page, fire_rate > 0.0 ? fire_rate : (double)NAN);
   add_lamp(page, sound, rehearsal);
+  json_text_add(page, ",\"outline\":");
+  tryout_outline_add(page, main);
   json_text_add(page, ",\"files\":{");
   add_file(page, "main", &rehearsal->main);
   add_file(page, "runIn", &rehearsal->run_in);

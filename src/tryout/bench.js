@@ -3,6 +3,13 @@
 const RELAY_AFTER_MS = 120;
 const LOUD_PEAK = 0.9;
 
+/** Why a sound is listed and cannot be heard. */
+function unheardInWords(data) {
+  return `Not in this page, which holds ${bytesInWords(data.heardMost)} of ` +
+    "sound: the sounds before it take that. Hear it with `volleyweave " +
+    "rehearse`, or make a page of fewer sounds.";
+}
+
 /** The command line that makes a burst. */
 function commandFor(relayed, options) {
   const valley = options.valleyDb === null ? "none" : String(options.valleyDb);
@@ -31,10 +38,11 @@ class Bench {
   constructor(data, player) {
     this.data = data;
     this.player = player;
+    this.picture = new Picture(byId("picture"));
     this.sound = null;
     this.relayed = null;
     this.pending = null;
-    this.board = {...data.board};
+    this.heldLast = "rapid";
     this.triggers = Object.fromEntries(["single", "rapid"].map((key) => [key,
       new Trigger(byId(`trigger-${key}`), (held) => this.change(key, held))]));
     this.listenToBoard();
@@ -44,9 +52,11 @@ class Bench {
 
   /* Triggers */
 
-  /** What a trigger plays. */
+  /** What a trigger plays; null where there is nothing. */
   played(key) {
-    return key === "rapid" && this.relayed ? this.relayed : this.sound[key]();
+    return key === "rapid" && this.relayed
+      ? this.relayed
+      : this.sound.owner(key)?.[key]() ?? null;
   }
 
   line(key) {
@@ -58,6 +68,7 @@ class Bench {
   change(key, held) {
     if (held) {
       this.heldSinceMs = performance.now();
+      this.heldLast = key;
     }
     if (!this.player.isAwake()) {
       this.wakeFor(key, held);
@@ -104,7 +115,15 @@ class Bench {
   /* Board */
 
   listenToBoard() {
-    const {board, speakerHz} = this.data;
+    for (const id of ["use-gap", "use-delay", "release", "use-speaker"]) {
+      byId(id).addEventListener("change", () => this.setBoard());
+    }
+  }
+
+  /** Set the switches to what a board does. */
+  showBoard(board) {
+    const {speakerHz} = this.data;
+    this.ownBoard = board;
     byId("board-name").replaceChildren(board.name
       ? nameElement(board.name)
       : "no board was named");
@@ -122,13 +141,12 @@ class Bench {
     byId("use-delay").disabled = !board.delayMs && !board.pressMinMs;
     byId("use-delay").checked = !byId("use-delay").disabled;
     byId("release").value = board.release;
-    for (const id of ["use-gap", "use-delay", "release", "use-speaker"]) {
-      byId(id).addEventListener("change", () => this.setBoard());
-    }
+    this.takeBoard();
   }
 
-  setBoard() {
-    const {board} = this.data;
+  /** Take what the switches say. */
+  takeBoard() {
+    const board = this.ownBoard;
     const delays = byId("use-delay").checked;
     this.board = {
       ...board,
@@ -137,7 +155,17 @@ class Bench {
       pressMinMs: delays ? board.pressMinMs : 0,
       release: byId("release").value,
     };
+  }
+
+  setBoard() {
+    this.takeBoard();
     this.describe();
+    this.draw();
+  }
+
+  /** Draw what the rapid trigger plays, or else the single one. */
+  draw() {
+    this.picture.draw(this.played("rapid") ?? this.played("single"), this.board);
   }
 
   /* Sliders */
@@ -202,6 +230,7 @@ class Bench {
       : "So many shots at that fire rate do not fit into the longest loop: " +
         "take fewer shots or a higher fire rate.";
     this.describe();
+    this.draw();
   }
 
   async copy() {
@@ -221,11 +250,16 @@ class Bench {
     this.dropAll();
     this.sound = sound;
     this.relayed = null;
+    const board = this.data.boards[sound.board];
+    if (this.ownBoard !== board) {
+      this.showBoard(board);
+    }
     clearTimeout(this.pending);
     const name = byId("bench-name");
     name.replaceChildren(nameElement(sound.name));
-    byId("bench-error").hidden = !sound.error;
-    byId("bench-error").textContent = sound.error ?? "";
+    const problem = sound.error ?? (sound.heard ? "" : unheardInWords(this.data));
+    byId("bench-error").hidden = !problem;
+    byId("bench-error").replaceChildren(nameElement(problem));
     byId("bench-body").hidden = Boolean(sound.error);
     byId("relay-result").textContent = "";
     byId("copied").textContent = "";
@@ -234,12 +268,15 @@ class Bench {
     const warnings = warningsOf(sound);
     byId("warnings").replaceChildren(...(warnings.length ? warnings : ["none"])
       .map((text) => element("li", text)));
+    byId("unlaid").hidden = !sound.unlaid;
+    byId("unlaid").textContent = sound.unlaid ?? "";
     byId("relay").hidden = !sound.relay();
     if (sound.relay()) {
       this.setSliders(sound.relay().options);
     }
     if (!sound.error) {
       this.describe();
+      this.draw();
     }
   }
 
@@ -258,14 +295,29 @@ class Bench {
     for (const key of ["single", "rapid"]) {
       const played = this.played(key);
       byId(`trigger-${key}`).disabled = !played;
-      byId(`does-${key}`).textContent = played
-        ? doesOf(played, this.board)
-        : "no such sound";
+      byId(`does-${key}`).replaceChildren(...this.whatPlays(key, played));
     }
     const rapid = this.played("rapid");
     byId("lamp-text").textContent = rapid
       ? `${inWords(pulseOf(rapid, this.board), 2, "flashes per\u00a0s")} while held.`
       : "";
+  }
+
+  /** What a trigger does, and with which sound where that is another one. */
+  whatPlays(key, played) {
+    const owner = this.sound.owner(key);
+    if (!played) {
+      return [owner ? "not in this page" : "no such sound"];
+    }
+    return owner === this.sound
+      ? [doesOf(played, this.board)]
+      : [nameElement(owner.name), ": ", doesOf(played, this.board)];
+  }
+
+  /** Shots per second in what the trigger held last lets be heard, or null. */
+  rateHeard(atS) {
+    const line = this.player.lines.get(this.heldLast);
+    return line ? rateInSound(line, atS) : null;
   }
 
   /** The flashes of all that sounds, by the device's time. */

@@ -1,22 +1,19 @@
-// What the program wrote into the page.
+// What the program wrote into the page: a block of facts on all, and for each
+// sound one of facts and one of frames, which is read when it is wanted.
 
-/** The page's data. */
-function readData() {
-  return JSON.parse(document.getElementById("data").textContent);
-}
-
-/** A trigger's sound, its files still base64, as Line plays it. */
-function decodeSound(written) {
+/** A trigger's sound as Line plays it. */
+function decodeSound(told, frames) {
   const files = {};
-  for (const [name, file] of Object.entries(written.files)) {
-    files[name] = fileOf(decodePcm16(file.pcm16, written.channels), file.shots);
+  for (const [name, file] of Object.entries(told.files)) {
+    files[name] = fileOf(
+      decodeCodes(frames[name], told.codes, told.channels), file.shots);
   }
-  return {...written, files};
+  return {...told, files};
 }
 
 /** What a burst is laid anew from. */
-function decodeRelay(written) {
-  return {...written, alone: decodeFloat32(written.float32, written.channels)};
+function decodeRelay(told, frames) {
+  return {...told, alone: decodeCodes(frames, "f32", told.channels)};
 }
 
 /** Do something once, when it is first needed. */
@@ -32,13 +29,50 @@ function once(make) {
   };
 }
 
-/** A sound of the page: what is written of it, and what is heard of it. */
-function soundOf(written, index) {
+/**
+ * A sound of the page.
+ *
+ * @return What is told of it, and as functions what is heard: `single`, `rapid`
+ * and `relay`; null where there is none.
+ */
+function soundOf(told, block) {
+  const decode = (key, make) => once(() => told.heard && told[key]
+    ? make(told[key], JSON.parse(block.textContent))
+    : null);
   return {
-    ...written,
-    index,
-    single: once(() => written.single && decodeSound(written.single)),
-    rapid: once(() => written.rapid && decodeSound(written.rapid)),
-    relay: once(() => written.relay && decodeRelay(written.relay)),
+    ...told,
+    told: {single: told.single, rapid: told.rapid},
+    single: decode("single", (one, {single}) => decodeSound(one, single)),
+    rapid: decode("rapid", (one, {rapid}) => decodeSound(one, rapid)),
+    relay: decode("relay", (one, {alone}) => decodeRelay(one, alone)),
   };
+}
+
+/** Let sounds of the same takes share their triggers. */
+function pairSounds(sounds) {
+  const kin = new Map();
+  for (const sound of sounds) {
+    for (const key of ["single", "rapid"]) {
+      const id = `${sound.board} ${sound.family} ${key}`;
+      if (sound.told[key] && !kin.has(id)) {
+        kin.set(id, sound);
+      }
+    }
+  }
+  for (const sound of sounds) {
+    sound.owner = (key) => sound.told[key]
+      ? sound
+      : kin.get(`${sound.board} ${sound.family} ${key}`) ?? null;
+  }
+}
+
+/** The page's data, with all sounds. */
+function readData() {
+  const data = JSON.parse(document.getElementById("data").textContent);
+  const sounds = Array.from(
+    document.querySelectorAll("script.sound"),
+    (block) => soundOf(
+      JSON.parse(block.textContent), block.nextElementSibling));
+  pairSounds(sounds);
+  return {...data, sounds};
 }

@@ -1,4 +1,4 @@
-// The lamp on the screen, and what the eye and ear count.
+// The lamp on the screen.
 
 // Above three flashes a second seizures are brought on (Rec. ITU-R BT.1702, W3C
 // WCAG 2.2, 2.3.1).
@@ -17,17 +17,4 @@ function calmFlashes(flashes) {
 /** Whether a lamp is on at a time. */
 function isLit(flashes, atS) {
   return flashes.some(({onS, offS}) => onS <= atS && atS < offS);
-}
-
-const COUNTED_MOST = 8;
-const COUNTED_S = 2;
-
-/** Shots per second from the attacks heard lately, or null. */
-function rateHeard(flashes, atS) {
-  const heard = flashes.map(({onS}) => onS)
-    .filter((onS) => onS <= atS && onS > atS - COUNTED_S)
-    .slice(-COUNTED_MOST - 1);
-  return heard.length > 2
-    ? (heard.length - 1) / (heard.at(-1) - heard[0])
-    : null;
 }

@@ -31,37 +31,113 @@ function show(id, text) {
   }
 }
 
+// The rate is measured so often.
+const MEASURE_EVERY_MS = 200;
+
 function showNumbers(bench, flashes, atS) {
   const held = Object.values(bench.triggers).some((trigger) => trigger.held);
   const heard = flashes.filter(({onS}) => onS <= atS).length;
+  const nowMs = performance.now();
   if (held || flashes.some(({offS}) => offS > atS)) {
-    show("rate-heard", inWords(rateHeard(flashes, atS), 2, "per\u00a0s"));
     show("shots-heard", flashes.length ? String(heard) : NONE);
+    if (nowMs - (bench.measuredMs ?? 0) > MEASURE_EVERY_MS) {
+      bench.measuredMs = nowMs;
+      show("rate-heard", inWords(bench.rateHeard(atS), 2, "per\u00a0s"));
+    }
   }
   if (held) {
-    show("held-for",
-      inWords((performance.now() - bench.heldSinceMs) / 1000, 1, "s"));
+    show("held-for", inWords((nowMs - bench.heldSinceMs) / 1000, 1, "s"));
   }
 }
 
-function showTotal(data, sounds) {
-  const {capacityBytes, clusterBytes} = data.board;
-  const bytes = sounds.reduce((sum, sound) => sum +
+/** What the sounds take, in whole clusters. */
+function bytesOnCard(board, sounds) {
+  const {clusterBytes} = board;
+  return board.bytesOnCard ?? sounds.reduce((sum, sound) => sum +
     Math.ceil(sound.bytes / clusterBytes) * clusterBytes, 0);
+}
+
+function showTotal(board, sounds) {
+  const bytes = bytesOnCard(board, sounds);
   const failed = sounds.filter((sound) => sound.error).length;
+  const unheard = sounds.filter((sound) =>
+    !sound.error && !sound.heard).length;
   const parts = [sounds.length, sounds.length === 1 ? "sound," : "sounds,",
     bytesInWords(bytes)];
-  if (capacityBytes) {
-    const share = 100 * bytes / capacityBytes;
-    parts.push(`of ${bytesInWords(capacityBytes)} (${inWords(share, 0, "%")})`);
+  if (board.capacityBytes) {
+    const share = 100 * bytes / board.capacityBytes;
+    parts.push(`of ${bytesInWords(board.capacityBytes)} ` +
+      `(${inWords(share, share < 10 ? 1 : 0, "%")})`);
+  } else {
+    parts.push("(the board's capacity is not known)");
   }
-  byId("total").textContent = parts.join(" ") +
-    (failed ? `. ${failed} failed and cannot be played.` : ".");
+  byId("total").textContent = parts.join(" ") + "." +
+    (Number.isFinite(board.loudnessLufs)
+      ? ` Made for ${inWords(board.loudnessLufs, 1, "LUFS")}.` : "") +
+    (failed ? ` ${failed} failed and cannot be played.` : "") +
+    (unheard ? ` ${unheard} are listed but not in this page.` : "");
+  byId("capacity").hidden = !board.capacityBytes;
+  byId("capacity").max = board.capacityBytes || 1;
+  byId("capacity").value = bytes;
+}
+
+// More entries than that are made when they are printed.
+const SHEET_AT_ONCE = 200;
+
+/** All that depends on the board shown. */
+class Shelf {
+  constructor(data, bench) {
+    this.data = data;
+    this.bench = bench;
+    this.table = new Table((sound) => {
+      this.choose(sound);
+      byId("bench").scrollIntoView();
+    });
+    const select = byId("board");
+    data.boards.forEach((board, i) => select.append(
+      element("option", board.name ?? "no board", {value: i})));
+    byId("boards").hidden = data.boards.length < 2;
+    select.addEventListener("change", () => this.show(Number(select.value)));
+    addEventListener("beforeprint", () => this.fill());
+    byId("print").addEventListener("click", () => print());
+  }
+
+  show(index) {
+    const board = this.data.boards[index];
+    this.board = board;
+    this.sounds = this.data.sounds.filter((sound) => sound.board === index);
+    this.filled = false;
+    byId("board-error").hidden = !board.error;
+    byId("board-error").textContent = board.error ?? "";
+    showTotal(board, this.sounds);
+    this.table.show(this.sounds);
+    byId("bench").hidden = !this.sounds.length;
+    if (this.sounds.length) {
+      this.choose(this.sounds.find((sound) => sound.heard) ?? this.sounds[0]);
+    }
+    if (this.sounds.length <= SHEET_AT_ONCE) {
+      setTimeout(() => this.fill(), 0);
+    } else {
+      byId("sheet-entries").replaceChildren(
+        element("p", "It is made when the page is printed."));
+    }
+  }
+
+  choose(sound) {
+    this.bench.choose(sound);
+    this.table.choose(sound);
+  }
+
+  fill() {
+    if (!this.filled) {
+      fillSheet(this.sounds, this.board);
+      this.filled = true;
+    }
+  }
 }
 
 function start() {
   const data = readData();
-  const sounds = data.sounds.map(soundOf);
   const player = new Player((waiting) => {
     byId("permission").textContent = waiting
       ? "The browser still holds the sound back: allow this page to play it."
@@ -69,24 +145,15 @@ function start() {
     byId("permission").hidden = !waiting;
   });
   const bench = new Bench(data, player);
-  const choose = (sound) => {
-    bench.choose(sound);
-    table.choose(sound);
-  };
-  const table = new Table(sounds, (sound) => {
-    choose(sound);
-    byId("bench").scrollIntoView();
-  });
+  const shelf = new Shelf(data, bench);
   byId("about").replaceChildren(
     ...(data.title ? [nameElement(data.title), ". "] : []),
     `Made by volleyweave ${data.version}.`);
   document.title = ["Try-out sheet", data.title].filter(Boolean).join(": ");
-  showTotal(data, sounds);
-  choose(sounds.find((sound) => !sound.error) ?? sounds[0]);
-  const fill = once(() => fillSheet(sounds, data.board));
-  addEventListener("beforeprint", fill);
-  byId("print").addEventListener("click", () => print());
-  setTimeout(fill, 0);
+  const made = data.boards.findIndex((board) => !board.error);
+  byId("board").value = String(Math.max(made, 0));
+  shelf.show(Math.max(made, 0));
+  addEventListener("resize", () => bench.picture.redraw());
   showReadings(bench);
   return bench;
 }

@@ -1,61 +1,66 @@
 // The bench sheet: what one wants to know with the prop open.
 
-function lampInWords(lamp, rapid) {
+function lampInWords(sound, rapid) {
+  const lamp = reportOf(sound).lamp;
   if (!lamp) {
     return NONE;
   }
   return `${inWords(lamp.pulse_hz, 2, "per\u00a0s")}, ` +
     `on ${inWords(lamp.on_ms, 0, "ms")} of ` +
     inWords(lamp.period_ms, 0, "ms") +
-    (rapid?.lampParts ? `; ${rapid.lampParts}` : "");
+    (rapid?.lampParts ? `. ${rapid.lampParts}` : "");
 }
 
-function pulseOf(rapid, board) {
-  const {main} = rapid.files;
-  const cycle = main.nFrames / rapid.rateHz + board.gapMs / 1000;
-  return rapid.repeat === "whole-file"
-    ? main.shots.length / cycle
-    : rapid.fireRatePerS;
+/** What is done at the release, and for how long at most it goes on. */
+function releaseInWords(trigger, board) {
+  const seconds = overrunS(trigger, board);
+  return seconds
+    ? `plays on for ${inWords(seconds, 2, "s")} at most`
+    : "silent at once";
 }
 
-function sheetCells(sound, board) {
-  if (sound.error) {
-    return [sound.slot || NONE, sound.name, "failed", sound.error];
-  }
-  const single = sound.single();
-  const rapid = sound.rapid();
+function sheetFacts(sound, board) {
+  const {single, rapid} = sound.told;
+  const trigger = rapid ?? single;
   return [
-    sound.slot || NONE,
-    sound.name,
-    single ? doesOf(single, board) : NONE,
-    rapid ? doesOf(rapid, board) : NONE,
-    rapid ? inWords(overrunS(rapid, board) || null, 2, "s") : NONE,
-    rapid ? inWords(pulseOf(rapid, board), 2, "per\u00a0s") : NONE,
-    lampInWords(reportOf(sound).lamp, rapid),
-    sound.madeBy ?? NONE,
+    ["Tap", tapOf(trigger, board)],
+    ["Hold", doesOf(trigger, board)],
+    ["Release", releaseInWords(trigger, board)],
+    ["Fire rate heard",
+      rapid ? inWords(pulseOf(rapid, board), 2, "per\u00a0s") : NONE],
+    ["Lamp", lampInWords(sound, rapid)],
+    ["To make it again", sound.madeBy ?? NONE],
   ];
 }
 
-const sheetTitles = [
-  "Slot", "Sound", "Tap", "Hold, release", "Overrun at most", "Rate heard",
-  "Lamp", "To make it again"];
+function sheetEntry(sound, board) {
+  const entry = element("article", "", {class: "entry"});
+  const head = element("h3", "");
+  head.append(element("span", sound.slot ? `Slot ${sound.slot}` : "No slot",
+    {class: "slot"}), " ", nameElement(sound.name));
+  entry.append(head);
+  if (sound.error) {
+    const reason = element("p", "Failed: ", {class: "failed"});
+    reason.append(nameElement(sound.error));
+    entry.append(reason);
+    return entry;
+  }
+  entry.append(outlineOf((sound.told.rapid ?? sound.told.single).outline));
+  const list = element("dl", "", {class: "facts"});
+  for (const [term, text] of sheetFacts(sound, board)) {
+    const told = element("dd", "");
+    told.append(nameElement(text));
+    list.append(element("dt", term), told);
+  }
+  entry.append(list);
+  return entry;
+}
 
 /** Fill the bench sheet, which is asked for when it is printed. */
 function fillSheet(sounds, board) {
-  const table = byId("sheet-table");
-  table.tHead.rows[0].replaceChildren(...sheetTitles.map((title) =>
-    element("th", title, {scope: "col"})));
-  table.tBodies[0].replaceChildren(...sounds.map((sound) => {
-    const row = document.createElement("tr");
-    const cells = sheetCells(sound, board);
-    cells.forEach((text, i) => {
-      const cell = document.createElement("td");
-      cell.append(nameElement(String(text)));
-      if (sound.error && i === cells.length - 1) {
-        cell.colSpan = sheetTitles.length - cells.length + 1;
-      }
-      row.append(cell);
-    });
-    return row;
-  }));
+  byId("sheet-board").textContent = board.name
+    ? `For the board ${board.name}.`
+    : "No board was named.";
+  byId("sheet-entries").replaceChildren(
+    ...sounds.map((sound) => sheetEntry(sound, board)));
 }

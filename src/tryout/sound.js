@@ -23,22 +23,25 @@ function channelsOf(values, nChannels) {
   });
 }
 
-/** Channels of 16-bit codes, little end first, as base64. */
-function decodePcm16(base64, nChannels) {
-  const view = new DataView(bytesOf(base64).buffer);
-  const values = new Float32Array(view.byteLength >> 1);
-  for (let i = 0; i < values.length; ++i) {
-    values[i] = view.getInt16(2 * i, true) / 32768;
-  }
-  return channelsOf(values, nChannels);
-}
+/** How values are read from codes, little end first, and their bytes. */
+const codings = {
+  u8: {size: 1, read: (view, at) => (view.getUint8(at) - 128) / 128},
+  s16: {size: 2, read: (view, at) => view.getInt16(at, true) / 32768},
+  s24: {
+    size: 3,
+    read: (view, at) =>
+      (view.getUint16(at, true) + 65536 * view.getInt8(at + 2)) / 8388608,
+  },
+  f32: {size: 4, read: (view, at) => view.getFloat32(at, true)},
+};
 
-/** Channels of 32-bit floats, little end first, as base64. */
-function decodeFloat32(base64, nChannels) {
+/** Channels of codes in base64. */
+function decodeCodes(base64, word, nChannels) {
+  const {size, read} = codings[word];
   const view = new DataView(bytesOf(base64).buffer);
-  const values = new Float32Array(view.byteLength >> 2);
+  const values = new Float32Array(Math.floor(view.byteLength / size));
   for (let i = 0; i < values.length; ++i) {
-    values[i] = view.getFloat32(4 * i, true);
+    values[i] = read(view, size * i);
   }
   return channelsOf(values, nChannels);
 }

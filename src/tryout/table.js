@@ -7,6 +7,8 @@ function reportOf(sound) {
 const columns = [
   {title: "Slot", key: (sound) => sound.slot || null},
   {title: "Sound", key: (sound) => sound.name},
+  {title: "Level", plain: true, show: outlineOf,
+    key: (sound) => (sound.told.rapid ?? sound.told.single)?.outline ?? null},
   {title: "Group", key: (sound) => sound.group ?? null},
   {title: "Fire rate", unit: "per\u00a0s", decimals: 2,
     key: (sound) => reportOf(sound).loop?.fire_rate_per_s ?? null},
@@ -14,7 +16,8 @@ const columns = [
     key: (sound) => reportOf(sound).loop?.valley_db ?? null},
   {title: "Loudness", unit: "LUFS", decimals: 1,
     key: (sound) => reportOf(sound).level?.shot_loudness_lufs ?? null},
-  {title: "Size", key: (sound) => sound.bytes, show: bytesInWords},
+  {title: "Size", key: (sound) => sound.error ? null : sound.bytes,
+    show: bytesInWords},
   {title: "Warnings",
     key: (sound) => sound.error ? Infinity : warningsOf(sound).length,
     show: (n) => n === Infinity ? "failed" : String(n)},
@@ -35,22 +38,31 @@ function compareKeys(a, b) {
 }
 
 class Table {
-  constructor(sounds, onChoose) {
-    this.sounds = sounds;
+  constructor(onChoose) {
     this.onChoose = onChoose;
-    this.sortedBy = null;
-    this.descending = false;
     const head = byId("table").tHead.rows[0];
     this.heads = columns.map((column, i) => {
-      const cell = element("th", "", {scope: "col", "aria-sort": "none"});
-      const button = element("button", column.title, {type: "button"});
-      button.addEventListener("click", () => this.sort(i));
-      cell.append(button);
+      const cell = element("th", "", {scope: "col"});
+      if (column.plain) {
+        cell.textContent = column.title;
+      } else {
+        const button = element("button", column.title, {type: "button"});
+        button.addEventListener("click", () => this.sort(i));
+        cell.append(button);
+      }
       head.append(cell);
       return cell;
     });
+  }
+
+  /** Show these sounds, in their own order. */
+  show(sounds) {
+    this.sounds = sounds;
+    this.sortedBy = null;
+    this.descending = false;
     this.rows = sounds.map((sound) => this.makeRow(sound));
-    byId("table").tBodies[0].append(...this.rows);
+    byId("table").tBodies[0].replaceChildren(...this.rows);
+    this.markSorted();
   }
 
   makeRow(sound) {
@@ -73,7 +85,7 @@ class Table {
     } else if (key === null) {
       cell.textContent = NONE;
     } else if (column.show) {
-      cell.textContent = column.show(key);
+      cell.append(column.show(key));
     } else if (column.unit) {
       cell.textContent = inWords(key, column.decimals, column.unit);
     } else {
@@ -96,13 +108,23 @@ class Table {
         : sign * compareKeys(x, y);
     });
     byId("table").tBodies[0].append(...order.map(({row}) => row));
-    this.heads.forEach((cell, i) => cell.setAttribute("aria-sort",
-      i !== index ? "none" : this.descending ? "descending" : "ascending"));
+    this.markSorted();
+  }
+
+  markSorted() {
+    this.heads.forEach((cell, i) => {
+      if (!columns[i].plain) {
+        cell.setAttribute("aria-sort", i !== this.sortedBy
+          ? "none"
+          : this.descending ? "descending" : "ascending");
+      }
+    });
   }
 
   choose(sound) {
-    this.rows.forEach((row, i) => {
-      row.dataset.chosen = String(this.sounds[i] === sound);
+    this.sounds.forEach((one, i) => {
+      this.rows[i].dataset.chosen = String(one === sound);
+      this.rows[i].toggleAttribute("aria-current", one === sound);
     });
   }
 }

@@ -16,21 +16,40 @@ function bytesInWords(bytes) {
   return inWords(bytes / 1000 ** power, power ? 1 : 0, units[power]);
 }
 
-/** What a trigger's sound does on a board, in one sentence each. */
+const rapidWords = {
+  "three-files": () => "run-in, loop while held, then ring-out",
+  "loop-points": (stops) => stops
+    ? "loops while held, silent at the release"
+    : "loops while held, then its ending",
+  "whole-file": (stops) => stops
+    ? "repeats while held, silent at the release"
+    : "repeats while held, finishes the last",
+  "nothing": (stops) => "once at each press, " +
+    (stops ? "silent at the release" : "plays to its end"),
+};
+
+/** What a trigger's sound does on a board, held and let go. */
 function doesOf(sound, board) {
-  const stops = board.release === "stops";
-  const ends = stops ? "silent at the release" : "plays to its end";
-  const rapid = {
-    "three-files": "run-in, loop while held, ring-out",
-    "loop-points": stops
-      ? "loops while held, silent at the release"
-      : "loops while held, then its ending",
-    "whole-file": stops
-      ? "repeats while held, silent at the release"
-      : "repeats while held, finishes the last",
-    "nothing": `once at each press, ${ends}`,
-  };
-  return rapid[sound.repeat];
+  return rapidWords[sound.repeat](board.release === "stops");
+}
+
+/** The shortest sound that a touch of the trigger makes. */
+function tapOf(sound, board) {
+  const seconds = (file) => file ? file.nFrames / sound.rateHz : 0;
+  const {main, runIn, ringOut} = sound.files;
+  const notice = board.pressMinMs
+    ? `nothing below ${inWords(board.pressMinMs, 0, "ms")}; then `
+    : "";
+  if (sound.repeat === "three-files") {
+    return `${notice}run-in and ring-out, ` +
+      inWords(seconds(runIn) + board.gapMs / 1000 + seconds(ringOut), 2, "s");
+  }
+  if (board.release === "stops") {
+    return `${notice}sounds as long as it is held`;
+  }
+  const shots = main.shots.length;
+  const what = shots > 1 ? `${shots} shots` : shots ? "one shot" : "the sound";
+  return `${notice}${what}, ${inWords(seconds(main), 2, "s")}`;
 }
 
 /** How long a sound may go on after the release, in seconds. */
@@ -41,7 +60,22 @@ function overrunS(sound, board) {
   if (sound.repeat === "three-files") {
     return Math.max(seconds(main), seconds(runIn)) + gapS + seconds(ringOut);
   }
-  return board.release === "stops" ? 0 : seconds(main);
+  if (board.release === "stops") {
+    return 0;
+  }
+  // A loop that is marked ends, and what stands behind it is played.
+  return sound.repeat === "loop-points"
+    ? (main.nFrames - sound.loopStart) / sound.rateHz
+    : seconds(main);
+}
+
+/** Shots per second while a trigger is held, or null. */
+function pulseOf(sound, board) {
+  const {main} = sound.files;
+  const cycle = main.nFrames / sound.rateHz + board.gapMs / 1000;
+  return sound.repeat === "whole-file"
+    ? main.shots.length / cycle
+    : sound.fireRatePerS;
 }
 
 /** An element with a text, and what else it has. */
@@ -69,6 +103,7 @@ function factsOf(sound) {
   const {loop, level, lamp} = report;
   const shot = Array.isArray(report.shots) ? report.shots[0] : report.shot;
   return [
+    ["Files", (report.files ?? []).map(({path}) => path).join(", ") || NONE],
     ["Kind", shot?.kind ?? NONE],
     ["Length of the shot", inWords(shot?.length_ms, 0, "ms")],
     ["Stands untouched to", inWords(shot?.fastest_fire_rate_per_s, 1, "per\u00a0s")],
@@ -84,7 +119,7 @@ function factsOf(sound) {
       ? `${inWords(lamp.pulse_hz, 2, "flashes per\u00a0s")}, ` +
         `${inWords(lamp.on_ms, 0, "ms on")}`
       : NONE],
-    ["Files", bytesInWords(sound.bytes)],
+    ["Size", bytesInWords(sound.bytes)],
     ["Slot", sound.slot ? String(sound.slot) : NONE],
   ];
 }

@@ -112,14 +112,14 @@ async function checkTable() {
   const page = await open("many.html");
   const column = (n) => page.locator(`#table tbody td:nth-child(${n})`)
     .allInnerTexts();
-  const head = page.locator("#table th").nth(3);
+  const head = page.locator("#table th").nth(4);
   await head.locator("button").click();
   check(await head.getAttribute("aria-sort") === "ascending", "aria-sort");
-  const rates = (await column(4)).map(parseFloat).filter(Number.isFinite);
+  const rates = (await column(5)).map(parseFloat).filter(Number.isFinite);
   check(rates.length > 10 && rates.every((x, i) => !i || x >= rates[i - 1]),
     `not sorted: ${rates}`);
   await head.locator("button").click();
-  const down = (await column(4)).map(parseFloat).filter(Number.isFinite);
+  const down = (await column(5)).map(parseFloat).filter(Number.isFinite);
   check(down.every((x, i) => !i || x <= down[i - 1]), `not sorted: ${down}`);
   await page.context().close();
 }
@@ -135,8 +135,8 @@ async function checkPrint(file) {
       .filter((one) => one.getBoundingClientRect().right > innerWidth + 1 ||
         one.scrollWidth > one.clientWidth + 1 && one.clientWidth > 0)
       .map((one) => one.outerHTML.slice(0, 80)),
-    rows: document.querySelectorAll("#sheet-table tbody tr").length,
-    sheet: document.getElementById("sheet-table").innerText,
+    rows: document.querySelectorAll("#sheet .entry").length,
+    sheet: document.getElementById("sheet-entries").innerText,
     shown: getComputedStyle(document.getElementById("bench")).display,
   }));
   check(wide.length === 0, `${file}: cut off on paper: ${wide}`);

@@ -37,9 +37,9 @@ function asTimes(held) {
 async function render(page, held, rateHz, speakerHz) {
   return unpackFloats(await page.evaluate(async (asked) => {
     const data = readData();
-    const sound = decodeSound(data.sounds[0].rapid);
+    const sound = data.sounds[0].rapid();
     const buffer = await renderHolds(
-      sound, data.board, asked.held, asked.rateHz, asked.speakerHz);
+      sound, data.boards[0], asked.held, asked.rateHz, asked.speakerHz);
     return packFloats(buffer.getChannelData(0));
   }, {held, rateHz, speakerHz}));
 }
@@ -71,9 +71,9 @@ async function checkLamp(what, page, held) {
     readFileSync(join(folder, "held.lamp.json"), "utf8")).lamp;
   const got = await page.evaluate((times) => {
     const data = readData();
-    const sound = decodeSound(data.sounds[0].rapid);
+    const sound = data.sounds[0].rapid();
     const plays = followBoard(
-      playingOf(sound, data.board), pressesOf(times, sound.rateHz));
+      playingOf(sound, data.boards[0]), pressesOf(times, sound.rateHz));
     return flashesOf(plays, sound, sound.lampOnS);
   }, held);
   check(got.length === wanted.length,
@@ -115,7 +115,7 @@ function joined(path) {
 
 async function checkRelay(name, page, options) {
   const {packed, command} = await page.evaluate((asked) => {
-    const written = soundOf(readData().sounds[0], 0).relay();
+    const written = readData().sounds[0].relay();
     const {files} = relay(written, asked);
     const order = [files.runIn, files.main, files.ringOut].filter(Boolean);
     return {
