@@ -1,7 +1,6 @@
 // The lamp's track in the second channel, as a circuit hears it, simulated
 // here. The figures are those of this project.
 
-
 #include "check.h"
 #include "made.h"
 #include "player.h"
