@@ -1,35 +1,41 @@
 #include "commands.h"
 
 #include "pack_near.h"
+#include "progress.h"
 #include "report_card.h"
 #include "say.h"
 #include "status.h"
 
 #include <inttypes.h>
 #include <stdlib.h>
-#include <unistd.h>
 
-/// Show on a terminal how far it is.
-static void
-show_progress(const Settings* settings, const char* what, size_t at, size_t n) {
-  if (!settings->quiet && isatty(STDERR_FILENO)) {
-    fprintf(stderr, "\r%s %zu of %zu%s", what, at, n, at == n ? "\n" : "");
+/// A step with one file.
+typedef VwStatus (*Step)(VwDelivery* delivery, size_t index);
+
+/// Take a step with each file; on a terminal it is shown how far it is.
+static VwStatus
+take_all(const Settings* settings,
+         const char*     what,
+         Step            step,
+         VwDelivery*     delivery) {
+  Progress progress = {.silent = settings->quiet};
+  VwStatus st = VW_OK;
+  progress_begin(&progress, what, delivery->n_files);
+  for (size_t i = 0; !st && i < delivery->n_files; ++i) {
+    st = step(delivery, i);
+    progress_step(&progress, delivery->files[i].path);
   }
+  progress_end(&progress);
+  return st;
 }
 
 /// Write all files, then read all back.
 static VwStatus
 deliver(const Settings* settings, VwDelivery* delivery) {
-  const size_t n = delivery->n_files;
-  VwStatus     st = vw_delivery_make_room(delivery);
-  for (size_t i = 0; !st && i < n; ++i) {
-    st = vw_delivery_write(delivery, i);
-    show_progress(settings, "writing", i + 1U, n);
-  }
-  for (size_t i = 0; !st && i < n; ++i) {
-    st = vw_delivery_verify(delivery, i);
-    show_progress(settings, "reading back", i + 1U, n);
-  }
+  VwStatus st = vw_delivery_make_room(delivery);
+  st = st ? st : take_all(settings, "writing", vw_delivery_write, delivery);
+  st =
+    st ? st : take_all(settings, "reading back", vw_delivery_verify, delivery);
   return st ? st : vw_delivery_finish(delivery);
 }
 

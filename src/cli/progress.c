@@ -1,15 +1,11 @@
 #include "progress.h"
 
+#include "terminal.h"
 #include "text.h"
 
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 #include <time.h>
-#include <unistd.h>
-
-// What of a name still leaves the line within 80 columns.
-#define NAME_COLUMNS 30
 
 // Before that the time left is guesswork.
 #define SECONDS_LEAST 1.0
@@ -26,7 +22,7 @@ progress_begin(Progress* progress, const char* what, size_t n_steps) {
   progress->what = what;
   progress->n_steps = n_steps;
   progress->n_done = 0;
-  progress->terminal = isatty(STDERR_FILENO) != 0;
+  progress->n_columns = terminal_of(stderr).n_columns;
   progress->start_s = now_s();
   progress->n_shown = 0;
 }
@@ -47,50 +43,63 @@ tell_left(const Progress* progress, char text[40]) {
   }
 }
 
-/// Bytes of as much of a name as is shown.
-static int
-shown_length(const Progress* progress, const char* name) {
-  const char* at = name;
-  for (int n = 0; *at && (!progress->terminal || n < NAME_COLUMNS); ++n) {
+/// Print as much of a text as fits into so many columns. Returns how many it
+/// took.
+static size_t
+print_cut(const char* text, size_t n_columns) {
+  size_t      n = 0;
+  const char* at = text;
+  for (; *at && n < n_columns; ++n) {
     at += text_utf8_length(at);
   }
-  return (int)(at - name);
+  fprintf(stderr, "%.*s", (int)(at - text), text);
+  return n;
+}
+
+/// Show a step over the last one. The last column stays free, where some
+/// terminals begin a new line.
+static void
+show(Progress* progress, const char* step) {
+  fputc('\r', stderr);
+  const size_t n = print_cut(step, progress->n_columns - 1U);
+  const size_t n_before = progress->n_shown;
+  fprintf(stderr, "%*s", n < n_before ? (int)(n_before - n) : 0, "");
+  progress->n_shown = n;
 }
 
 void
 progress_step(Progress* progress, const char* name) {
-  char left[40];
+  const bool watched = progress->n_columns != 0;
+  char       left[40] = "";
   ++progress->n_done;
-  if (progress->silent || (!progress->terminal && !progress->lines)) {
+  if (progress->silent || (!watched && !progress->lines)) {
     return;
   }
-  char* const       safe = text_safe(name);
-  const char* const shown = safe ? safe : "";
-  tell_left(progress, left);
-  const int n = fprintf(stderr,
-                        "%s%s %zu of %zu: %.*s%s",
-                        progress->terminal ? "\r" : "",
-                        progress->what,
-                        progress->n_done,
-                        progress->n_steps,
-                        shown_length(progress, shown),
-                        shown,
-                        progress->terminal ? left : "");
-  if (progress->terminal) {
-    fprintf(
-      stderr, "%*s", n < progress->n_shown ? progress->n_shown - n : 0, "");
-    progress->n_shown = n > progress->n_shown ? n : progress->n_shown;
-  } else {
-    fputs("\n", stderr);
+  if (watched) {
+    tell_left(progress, left);
+  }
+  // The name last, since it is what is cut.
+  char* const step = text_format("%s %zu of %zu%s: %s",
+                                 progress->what,
+                                 progress->n_done,
+                                 progress->n_steps,
+                                 left,
+                                 name);
+  char* const safe = step ? text_safe(step) : NULL;
+  if (safe && watched) {
+    show(progress, safe);
+  } else if (safe) {
+    fprintf(stderr, "%s\n", safe);
   }
   fflush(stderr);
   free(safe);
+  free(step);
 }
 
 void
 progress_end(Progress* progress) {
   if (progress->n_shown) {
-    fprintf(stderr, "\r%*s\r", progress->n_shown, "");
+    fprintf(stderr, "\r%*s\r", (int)progress->n_shown, "");
     fflush(stderr);
   }
   progress->n_shown = 0;

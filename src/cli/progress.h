@@ -12,11 +12,11 @@ typedef struct {
   const char* what; ///< What is done: "measuring".
   size_t      n_steps;
   size_t      n_done;
-  bool        terminal; ///< Somebody watches.
-  bool        silent;   ///< Nothing is shown.
-  bool        lines;    ///< Steps are worth a line where nobody watches.
+  size_t      n_columns; ///< Of the terminal; 0: nobody watches.
+  bool        silent;    ///< Nothing is shown.
+  bool        lines;     ///< Steps are worth a line where nobody watches.
   double      start_s;
-  int         n_shown; ///< Columns of the line shown last.
+  size_t      n_shown; ///< Columns of the line shown last.
 } Progress;
 
 /// Begin a job of `n_steps` steps. `silent` and `lines` stay as they are.
