@@ -56,15 +56,15 @@ across_at(const Charge* charge, double capacitor_v) {
 }
 
 /**
- * From 1/3 to 2/3 of the supply. With I the current and V the voltage across
- * the diode, the capacitor has Vcc - RA I - V, so
+ * From a voltage to 2/3 of the supply. With I the current and V the voltage
+ * across the diode, the capacitor has Vcc - RA I - V, so
  *
  *     t = C integral of dVc / I = C (RA ln(I1 / I2) + integral of dV / I).
  */
 static double
-charge_s(const VwAstable* parts) {
+charge_s(const VwAstable* parts, double from_v) {
   const Charge charge = {parts, vw_diode_curve(&parts->diode, parts->celsius)};
-  const double first_v = across_at(&charge, parts->supply_v / 3.0);
+  const double first_v = across_at(&charge, from_v);
   const double last_v = across_at(&charge, parts->supply_v * 2.0 / 3.0);
   const double step_v = (first_v - last_v) / N_INTERVALS;
   double       sum = 0.0;
@@ -88,20 +88,28 @@ discharge_s(const VwAstable* parts) {
              (parts->supply_v / 3.0 + leak_v));
 }
 
+/// The same, through a diode or without one.
+static double
+high_s(const VwAstable* parts, double from_share) {
+  const double through_ohm = parts->ra_ohm + parts->rb_ohm;
+  return parts->wiring == VW_WIRING_DIODE
+           ? charge_s(parts, from_share * parts->supply_v)
+           : log((1.0 - from_share) * 3.0) * through_ohm * parts->c_farad;
+}
+
 VwAstableTimes
 vw_astable_times(const VwAstable* parts) {
   const bool   diode = parts->wiring == VW_WIRING_DIODE;
-  const double high_s =
-    diode ? charge_s(parts)
-          : LN2 * (parts->ra_ohm + parts->rb_ohm) * parts->c_farad;
+  const double lit_s = high_s(parts, 1.0 / 3.0);
   const double low_s =
     diode ? discharge_s(parts) : LN2 * parts->rb_ohm * parts->c_farad;
-  const double period_s = high_s + low_s;
-  return (VwAstableTimes){.high_ms = 1000.0 * high_s,
+  const double period_s = lit_s + low_s;
+  return (VwAstableTimes){.high_ms = 1000.0 * lit_s,
+                          .first_high_ms = 1000.0 * high_s(parts, 0.0),
                           .low_ms = 1000.0 * low_s,
                           .period_ms = 1000.0 * period_s,
                           .rate_hz = 1.0 / period_s,
-                          .high_share = high_s / period_s};
+                          .high_share = lit_s / period_s};
 }
 
 double

@@ -37,6 +37,7 @@ vw_circuit_times(const VwCircuit* circuit,
                            .celsius = corner->celsius};
   VwAstableTimes  times = vw_astable_times(&parts);
   times.high_ms *= corner->chip;
+  times.first_high_ms *= corner->chip;
   times.low_ms *= corner->chip;
   times.period_ms *= corner->chip;
   times.rate_hz /= corner->chip;

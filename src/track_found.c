@@ -15,6 +15,7 @@
 // than half: from 1 to 0.25 it takes ln 4, to 0.85 ln(1 / 0.85), an eighth of
 // that.
 #define THERE 0.25
+#define HALF 0.5
 #define FULL 0.85
 #define SHARE_FULL_LEAST 0.7
 
@@ -40,6 +41,11 @@ turn_of(const VwSound* sound) {
     common += x * middle_at(sound, i);
   }
   return common / energy;
+}
+
+static double
+hz_of(const VwSound* sound, double turn) {
+  return acos(turn) / (2.0 * VW_PI) * sound->rate_hz;
 }
 
 /// The tone's amplitude at a frame.
@@ -73,17 +79,56 @@ is_keyed(const VwSound* sound, double sine) {
   return (double)n_full >= SHARE_FULL_LEAST * (double)n_there;
 }
 
-bool
-vw_has_lamp_track(const VwSound* sound) {
-  assert(sound);
+/// Count the pulses and how long they are in all.
+static void
+count_pulses(const VwSound* sound, double sine, VwLampTrack* track) {
+  const double most = highest(sound, sine);
+  size_t       n_lit = 0;
+  bool         on = false;
+  for (size_t i = 1; i + 1U < sound->n_frames; ++i) {
+    const double height = height_at(sound, i, sine);
+    const bool   lit = height > HALF * most;
+    track->pulses += lit && !on ? 1U : 0U;
+    on = lit || (on && height > THERE * most);
+    n_lit += lit ? 1U : 0U;
+  }
+  track->level_dbfs = vw_db_of_power(most * most);
+  track->on_ms =
+    1000.0 * (double)n_lit / (double)track->pulses / sound->rate_hz;
+}
+
+/// The cosine of the tone's turn from frame to frame; NaN where there is no
+/// track.
+static double
+turn_of_track(const VwSound* sound) {
   if (sound->n_channels != 2U || sound->n_frames < 3U) {
-    return false;
+    return (double)NAN;
   }
   const double turn = turn_of(sound);
   if (!(fabs(turn) < 1.0)) {
+    return (double)NAN;
+  }
+  const double hz = hz_of(sound, turn);
+  return hz >= TONE_LEAST_HZ && hz <= TONE_MOST_HZ &&
+             is_keyed(sound, sqrt(1.0 - turn * turn))
+           ? turn
+           : (double)NAN;
+}
+
+bool
+vw_has_lamp_track(const VwSound* sound) {
+  assert(sound);
+  return isfinite(turn_of_track(sound));
+}
+
+bool
+vw_lamp_track_find(const VwSound* sound, VwLampTrack* track) {
+  assert(sound && track);
+  const double turn = turn_of_track(sound);
+  if (!isfinite(turn)) {
     return false;
   }
-  const double hz = acos(turn) / (2.0 * VW_PI) * sound->rate_hz;
-  return hz >= TONE_LEAST_HZ && hz <= TONE_MOST_HZ &&
-         is_keyed(sound, sqrt(1.0 - turn * turn));
+  *track = (VwLampTrack){.tone_hz = hz_of(sound, turn)};
+  count_pulses(sound, sqrt(1.0 - turn * turn), track);
+  return true;
 }

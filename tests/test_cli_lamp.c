@@ -105,6 +105,12 @@ test_good_lines(void** state) {
     {"lamp 9", 0, "9 per second", NULL},
     {"lamp 540/min", 0, "one every 111.111 ms", NULL},
     {"lamp 100ms", 0, "10 per second", NULL},
+    {"lamp 9/s", 0, "90 flashes: more ohms, fewer", NULL},
+    {"lamp 9/s", 0, "closed until the", NULL},
+    {"lamp 9/s", 0, "lit while it is reset", NULL},
+    {"lamp 9/s", 0, "=== 100 nF", NULL},
+    {"lamp 9/s", 0, "0.693 RA C, the formula without it, says 24.4", NULL},
+    {"lamp --supply 3.3V 9/s", 0, "about 0.5 V in the output", NULL},
     {"lamp --duty 30% 10/s", 0, "30.0 ms, a duty of 30 %", NULL},
     {"lamp --supply 3.3V 9/s", 0, "a bipolar one needs 4.5 V", NULL},
     {"lamp --supply 9V --led-current 20mA 9/s", 0, "LED", NULL},
@@ -196,6 +202,63 @@ test_loops(void** state) {
   json_decref(gap);
   run_clear(&made);
   run_clear(&points);
+}
+
+// What nobody fires rapidly is no loop, unless it says that it is one.
+static void
+test_single_shots(void** state) {
+  (void)state;
+  static const Case cases[] = {
+    {"lamp zap.wav", 1, NULL, "one shot in 1 s is a single shot"},
+    {"lamp zap.wav", 1, NULL, "`volleyweave lamp 1/s`"},
+    {"lamp volleyweave-out/zap.shot.wav", 1, NULL, "give its loop, volley"},
+    {"lamp volleyweave-out/zap.runin.wav", 1, NULL, "the run-in of a loop"},
+    {"lamp lone.shot.wav", 1, NULL, "a loop made by `volleyweave loop`"},
+    {"lamp three.burst.wav", 1, NULL, "a finished burst of few shots"},
+    {"lamp slow.loop.wav", 0, "2 per second", NULL},
+    {"lamp slow.wav", 1, NULL, "`volleyweave lamp 2/s`"},
+    {"lamp tick.wav", 0, "a loop of 1 shot", "but it dies away"},
+    {"lamp -q tick.wav", 0, NULL, NULL},
+  };
+  Run made = run_shell(
+    "\"$VOLLEYWEAVE\" loop -q --fire-rate 2/s --shots 1 --form whole-file -o "
+    "slow.loop.wav --part loop zap.wav && cp slow.loop.wav slow.wav && "
+    "\"$VOLLEYWEAVE\" loop -q --fire-rate 5/s --shots 1 --form whole-file "
+    "--valley 40 -o tick.wav --part loop zap.wav && "
+    "\"$VOLLEYWEAVE\" loop -q --fire-rate 5/s --burst 3 -o three.burst.wav "
+    "--part burst zap.wav && cp volleyweave-out/zap.shot.wav lone.shot.wav");
+  assert_true(run_check(made.status == 0, &made, "loops"));
+  assert_true(check_cases(cases, COUNT(cases)));
+  run_clear(&made);
+}
+
+// A loop with a lamp track wants what turns that into light, and no timer.
+static void
+test_track(void** state) {
+  (void)state;
+  Run made = run("loop -q --fire-rate 9/s --shots 3 --lamp-track --channels 2 "
+                 "--track-level -12 -o track.wav --part loop zap.wav");
+  assert_true(run_check(made.status == 0, &made, "loop"));
+  Run told = run("lamp track.wav");
+  assert_true(
+    run_check(told.status == 0 && strstr(told.out, "nothing has to be set") &&
+                strstr(told.out, "[R2]") && !strstr(told.out, "555") &&
+                strstr(told.out, "a gain of 100 or more") &&
+                strstr(told.out, "lamp 9/s") && strstr(told.out, "seizures"),
+              &told,
+              "lamp"));
+  json_t* const lamp = run_json("lamp --json track.wav", 0);
+  assert_true(number_at(lamp, "lamp.track.pulses") == 3.0);
+  assert_true(fabs(number_at(lamp, "lamp.track.level_dbfs") + 12.0) < 0.2);
+  assert_true(fabs(number_at(lamp, "lamp.track.tone_hz") - 3000.0) < 10.0);
+  assert_true(fabs(number_at(lamp, "lamp.track.on_ms") -
+                   number_at(lamp, "lamp.on_ms")) < 0.3);
+  json_decref(lamp);
+  json_t* const none = run_json("lamp --json slow.loop.wav", 0);
+  assert_true(json_is_null(value_at(none, "lamp.track")));
+  json_decref(none);
+  run_clear(&told);
+  run_clear(&made);
 }
 
 // A board's own pause and delay.
@@ -365,6 +428,8 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_slow),
     cmocka_unit_test(test_json),
     cmocka_unit_test(test_loops),
+    cmocka_unit_test(test_single_shots),
+    cmocka_unit_test(test_track),
     cmocka_unit_test(test_board),
     cmocka_unit_test(test_heard),
     cmocka_unit_test(test_header),

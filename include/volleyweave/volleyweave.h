@@ -958,6 +958,15 @@ VW_API VwStatus vw_on_time_of_loop(const VwSound* loop,
 /// The lamp of so many flashes per second that is on for `on_ms`.
 VW_API VwLamp vw_lamp_with(double fire_rate_per_s, double on_ms);
 
+/**
+ * Look for a lamp track in a sound's second channel.
+ *
+ * @param track Filled in where there is one, measured: its tone, its level, how
+ * many pulses there are, and their mean length.
+ * @return False where there is none.
+ */
+VW_API bool vw_lamp_track_find(const VwSound* sound, VwLampTrack* track);
+
 /// The fire rate of a sound that holds many shots.
 typedef struct {
   double fire_rate_per_s; ///< Shots per second.
@@ -1094,6 +1103,8 @@ typedef struct {
 /// What a timer does. The output is high while the capacitor charges.
 typedef struct {
   double high_ms;
+  double
+    first_high_ms; ///< The first one after a reset, from an empty capacitor.
   double low_ms;
   double period_ms;
   double rate_hz;

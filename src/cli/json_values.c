@@ -74,3 +74,17 @@ json_print(json_t* object, FILE* out) {
   json_decref(object);
   return line != NULL;
 }
+
+json_t*
+json_of_track(const VwLampTrack* track) {
+  if (!track->pulses) {
+    return json_null();
+  }
+  json_t* const made = json_object();
+  json_object_set_new(made, "channel", json_integer(2));
+  json_set_number(made, "tone_hz", track->tone_hz);
+  json_set_number(made, "level_dbfs", track->level_dbfs);
+  json_set_number(made, "on_ms", track->on_ms);
+  json_set_count(made, "pulses", track->pulses);
+  return made;
+}

@@ -30,6 +30,9 @@ void json_set_count(json_t* object, const char* name, uint64_t n);
 
 void json_set_text(json_t* object, const char* name, const char* text);
 
+/// A lamp track, or null where there is none.
+json_t* json_of_track(const VwLampTrack* track);
+
 /// Print an object in a line and free it. False where that fails.
 bool json_print(json_t* object, FILE* out);
 

@@ -1,56 +1,61 @@
-// The circuit of a timer in characters. Values stand below it.
+// Circuits in characters. Values stand below them.
 
 #include "lamp_report.h"
 
+// P is the trimmer: its middle leg goes to one of the outer ones.
+
 static const char* const with_diode[] = {
-  "  +Vcc o---+------------------+-----+",
-  "           |                  |     |",
-  "          [RA]              8 |   4 |",
-  "           |             +----+-----+----+",
-  "           +-----------7 |               |",
-  "           |    |        |               |",
-  "          [RB]  V  D     |      555      | 3 ---[R]--->|--- 0 V",
-  "           |   ---       |               |            LED",
-  "           |    |        |               |",
-  "           +----+----+-6 |               |",
-  "           |         +-2 |               |",
-  "           |             +-----+-----+---+",
+  "  +Vcc o---+------------------+-----+------+",
+  "           |                  |     |      |",
+  "          [RA]              8 |   4 |     === 100 nF",
+  "           |             +----+-----+---+  |",
+  "           +----+------7 |              |  0 V",
+  "           |    |        |              |",
+  "          [RB]  V  D     |     555      | 3",
+  "           |   ---       |              |            LED",
+  "       +->[P]   |        |              |",
+  "       |   |    |        |              |",
+  "       +---+----+----+-6 |              |",
+  "           |         +-2 |              |",
+  "           |             +-----+-----+--+",
   "          === C              1 |   5 |",
   "           |                   |    === 10 nF",
   "   0 V o---+-------------------+-----+",
 };
 
-static const char* const lit_while_high[] = {
-  "  +Vcc o---+------------------+-----+",
-  "           |                  |     |",
-  "          [RA]              8 |   4 |",
-  "           |             +----+-----+----+",
-  "           +-----------7 |               |",
-  "           |             |               |",
-  "          [RB]           |      555      | 3 ---[R]--->|--- 0 V",
-  "           |             |               |            LED",
-  "           |             |               |",
-  "           +---------+-6 |               |",
-  "           |         +-2 |               |",
-  "           |             +-----+-----+---+",
+static const char* const trimmed_rb[] = {
+  "  +Vcc o---+------------------+-----+------+",
+  "           |                  |     |      |",
+  "          [RA]              8 |   4 |     === 100 nF",
+  "           |             +----+-----+---+  |",
+  "           +-----------7 |              |  0 V",
+  "           |             |              |",
+  "          [RB]           |     555      | 3",
+  "           |             |              |            LED",
+  "       +->[P]            |              |",
+  "       |   |             |              |",
+  "       +---+---------+-6 |              |",
+  "           |         +-2 |              |",
+  "           |             +-----+-----+--+",
   "          === C              1 |   5 |",
   "           |                   |    === 10 nF",
   "   0 V o---+-------------------+-----+",
 };
 
-static const char* const lit_while_low[] = {
-  "  +Vcc o---+------------------+-----+",
-  "           |                  |     |",
-  "          [RA]              8 |   4 |",
-  "           |             +----+-----+----+",
-  "           +-----------7 |               |",
-  "           |             |               |",
-  "          [RB]           |      555      | 3 ---[R]---|<--- +Vcc",
-  "           |             |               |            LED",
-  "           |             |               |",
-  "           +---------+-6 |               |",
-  "           |         +-2 |               |",
-  "           |             +-----+-----+---+",
+static const char* const trimmed_ra[] = {
+  "  +Vcc o---+------------------+-----+------+",
+  "           |                  |     |      |",
+  "       +->[P]               8 |   4 |     === 100 nF",
+  "       |   |             +----+-----+---+  |",
+  "       +---+             |              |  0 V",
+  "           |             |              |",
+  "          [RA]           |     555      | 3",
+  "           |             |              |            LED",
+  "           +-----------7 |              |",
+  "          [RB]           |              |",
+  "           +---------+-6 |              |",
+  "           |         +-2 |              |",
+  "           |             +-----+-----+--+",
   "          === C              1 |   5 |",
   "           |                   |    === 10 nF",
   "   0 V o---+-------------------+-----+",
@@ -58,14 +63,38 @@ static const char* const lit_while_low[] = {
 
 #define N_LINES (sizeof(with_diode) / sizeof(with_diode[0]))
 
+// The line with the lamp.
+#define LAMP_LINE 6U
+
 void
-lamp_circuit(const LampReport* report, const LampTimer* timer, FILE* out) {
-  const char* const* lines = timer->timer.lit_while_low ? lit_while_low
-                             : timer->timer.wiring == VW_WIRING_DIODE
-                               ? with_diode
-                               : lit_while_high;
-  (void)report;
+lamp_circuit(const LampTimer* timer, FILE* out) {
+  const char* const* lines = timer->timer.wiring == VW_WIRING_DIODE ? with_diode
+                             : timer->timer.trims_ra                ? trimmed_ra
+                                                     : trimmed_rb;
   for (size_t i = 0; i < N_LINES; ++i) {
+    fputs("    ", out);
+    fputs(lines[i], out);
+    if (i == LAMP_LINE) {
+      fputs(timer->timer.lit_while_low ? " ---[R]---|<--- +Vcc"
+                                       : " ---[R]--->|--- 0 V",
+            out);
+    }
+    fputc('\n', out);
+  }
+}
+
+void
+lamp_detector(FILE* out) {
+  static const char* const lines[] = {
+    "              C1        D",
+    "  channel 2 o--||---+--->|---+------+---[R1]---B T C---[R]---|<---o +Vcc",
+    "                    |        |      |            E           LED",
+    "                   ---       |      |            |",
+    "                  D ^    C2 ===    [R2]          |",
+    "                    |        |      |            |",
+    "        0 V o-------+--------+------+------------+",
+  };
+  for (size_t i = 0; i < sizeof(lines) / sizeof(lines[0]); ++i) {
     fprintf(out, "    %s\n", lines[i]);
   }
 }

@@ -32,6 +32,7 @@ lamp_of(const LampReport* report) {
   json_object_set_new(
     lamp, "on_reason", json_string(flash_reason_key(report->on_time.reason)));
   json_set_number(lamp, "shot_near_ms", report->on_time.near_ms);
+  json_object_set_new(lamp, "track", json_of_track(&report->track));
   json_object_set_new(lamp,
                       "hold_back_ms",
                       known ? json_real(settings->board.delay_ms)

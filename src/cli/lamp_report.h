@@ -45,8 +45,9 @@ typedef struct {
   const Settings* settings;
   const char*     subject; ///< Fire rate or file, as given.
   LampSource      source;
-  VwRateFound     found; ///< Of a sound.
-  VwPlan          plan;  ///< Of a fire rate on a board; else all zero.
+  VwRateFound     found;  ///< Of a sound.
+  bool            marked; ///< Of the loop that its file marks.
+  VwPlan          plan;   ///< Of a fire rate on a board; else all zero.
   VwLamp          lamp;
   VwOnTime        on_time;
   LampTimer       diode;
@@ -57,11 +58,11 @@ typedef struct {
   LampDrift       drifts[LAMP_DRIFTS];
   unsigned char   steps[1024]; ///< `n_steps` of them.
   size_t          n_steps;
+  VwLampTrack     track; ///< Beside the sound; all zero: none.
   const char*     sound; ///< Its name in a prop, or NULL; then also these:
   unsigned        slot;  ///< 0: none.
   VwMake          make;
   VwStatus        status; ///< Why there is no lamp.
-  VwLampTrack     track;  ///< Beside the sound; all zero: none.
 } LampReport;
 
 /// Whether a lamp flashes again and again, not once or never.
@@ -87,8 +88,15 @@ const char* lamp_farad(char text[40], double farad);
 /// Print it for a person.
 void lamp_text(const LampReport* report, FILE* out);
 
-/// Print the circuit of a timer in characters.
-void lamp_circuit(const LampReport* report, const LampTimer* timer, FILE* out);
+/// Print both timers: circuits, parts, how to build them.
+void lamp_timers_text(const LampReport* report, FILE* out);
+
+/// Print what switches the lamp by the track beside its loop.
+void lamp_track_text(const LampReport* report, FILE* out);
+
+/// Print the circuit of a timer in characters, or that behind a lamp track.
+void lamp_circuit(const LampTimer* timer, FILE* out);
+void lamp_detector(FILE* out);
 
 /// Print one line of JSON. False without memory.
 bool lamp_json(const LampReport* report, FILE* out);

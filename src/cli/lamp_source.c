@@ -1,6 +1,7 @@
 #include "lamp_source.h"
 
 #include "lamp_heard.h"
+#include "lamp_single.h"
 #include "say.h"
 #include "status.h"
 #include "units.h"
@@ -24,18 +25,19 @@ is_file(const char* word) {
 
 /* Sound */
 
-/// The loop that a file marks, instead of all of it.
-static void
+/// Keep the loop that a file marks, instead of all of it. False without one.
+static bool
 keep_marked(const char* path, VwSound* sound) {
   size_t start = 0;
   size_t end = 0;
   if (!vw_read_loop_points(path, &start, &end) || end > sound->n_frames) {
-    return;
+    return false;
   }
   memmove(sound->values,
           sound->values + start * sound->n_channels,
           (end - start) * sound->n_channels * sizeof(float));
   sound->n_frames = end - start;
+  return true;
 }
 
 /// The rate of a loop, or else of a recording.
@@ -84,14 +86,16 @@ follow_sound(const VwSound* sound, double gap_ms, LampReport* report) {
 }
 
 static VwStatus
-listen(LampReport* report) {
+listen(LampReport* report, bool* ends_quiet) {
   const Settings* const settings = report->settings;
   VwSound               sound = {0};
   VwStatus st = vw_read(report->subject, &settings->reading, &sound, NULL);
   if (st) {
     return st;
   }
-  keep_marked(report->subject, &sound);
+  report->marked = keep_marked(report->subject, &sound);
+  *ends_quiet = lamp_single_ends_quiet(&sound);
+  (void)vw_lamp_track_find(&sound, &report->track);
   const double gap_ms = lamp_heard_gap_ms(settings);
   st = find_rate(&sound, gap_ms, report);
   st = st ? st : follow_sound(&sound, gap_ms, report);
@@ -101,9 +105,13 @@ listen(LampReport* report) {
 
 static int
 from_sound(LampReport* report, double* rate) {
-  const VwStatus st = listen(report);
+  bool           ends_quiet = false;
+  const VwStatus st = listen(report, &ends_quiet);
   if (st) {
     say_status(report->subject, st);
+    return EXIT_FILE;
+  }
+  if (!lamp_single_check(report, ends_quiet)) {
     return EXIT_FILE;
   }
   *rate = report->found.fire_rate_per_s;

@@ -112,97 +112,6 @@ hold_back(const LampReport* report, FILE* out) {
   }
 }
 
-/* Timer */
-
-static void
-parts(const VwTimer* timer, FILE* out) {
-  char              text[40];
-  const char* const trimmed = timer->trims_ra ? "RA" : "RB";
-  line_print(out,
-             "C",
-             "%s, +-%.0f %%",
-             lamp_farad(text, timer->c_farad),
-             100.0 * timer->capacitor_tolerance);
-  line_print(out,
-             timer->trims_ra ? "RB" : "RA",
-             "%s, +-%.0f %%",
-             lamp_ohm(text, timer->plain_ohm),
-             100.0 * timer->resistor_tolerance);
-  line_print(out,
-             trimmed,
-             "%s, in series with a trimmer of",
-             lamp_ohm(text, timer->fixed_ohm));
-  char whole[40];
-  line_print(out,
-             "",
-             "%s set to %s, %.0f %% of its travel",
-             lamp_ohm(whole, timer->trimmer_ohm),
-             lamp_ohm(text, timer->set_ohm),
-             100.0 * timer->set_share);
-}
-
-static void
-outcome(const VwTimer* timer, FILE* out) {
-  line_print(out,
-             "makes",
-             "%.4g per second, on for %.1f ms",
-             timer->rate_hz.middle,
-             timer->on_ms.middle);
-  line_print(out,
-             "tolerance",
-             "%.3g to %.3g per second, on for %.1f to %.1f ms, untrimmed",
-             timer->rate_hz.least,
-             timer->rate_hz.most,
-             timer->on_ms.least,
-             timer->on_ms.most);
-  line_print(out,
-             "trimmer",
-             "reaches %.3g to %.3g per second with parts as printed",
-             timer->rate_range_hz.least,
-             timer->rate_range_hz.most);
-  line_print(out,
-             "0 to 40 C",
-             "%.4g to %.4g per second, on for %.1f to %.1f ms",
-             timer->rate_warm_hz.least,
-             timer->rate_warm_hz.most,
-             timer->on_warm_ms.least,
-             timer->on_warm_ms.most);
-}
-
-static void
-diode_line(const LampReport* report, const VwTimer* timer, FILE* out) {
-  char* const text = text_format(
-    "%s, %.4g V at 1 mA; by 0.693 RA C alone the on-time would read %.1f ms",
-    report->settings->lamp.schottky ? "Schottky" : "small-signal",
-    report->diode.wish.diode.drop_v,
-    timer->textbook_on_ms);
-  line_wrap_made(out, "D", text);
-}
-
-static void
-timer(const LampReport* report, const LampTimer* of, FILE* out) {
-  const bool diode = of->wish.wiring == VW_WIRING_DIODE;
-  fprintf(out,
-          "Timer chip (555), %s\n",
-          diode ? "a diode across RB" : "two resistors");
-  if (of->status) {
-    line_wrap_made(out, "none", status_message(of->status));
-    return;
-  }
-  lamp_circuit(report, of, out);
-  line_print(out,
-             "chip",
-             "%s, at %.4g V%s",
-             of->wish.chip == VW_CHIP_CMOS ? "CMOS" : "bipolar",
-             of->wish.supply_v,
-             of->wish.supply_v < 4.5 ? " (a bipolar one needs 4.5 V)" : "");
-  parts(&of->timer, out);
-  if (diode) {
-    diode_line(report, &of->timer, out);
-  }
-  outcome(&of->timer, out);
-}
-
 /* The rest */
 
 static void
@@ -255,53 +164,6 @@ brightness(const LampReport* report, FILE* out) {
   }
 }
 
-/// The resistor in one wiring.
-static void
-led_in(const char* wiring, const LampTimer* timer, FILE* out) {
-  const LampLed* const of = &timer->led;
-  char                 exact[40];
-  char                 next[40];
-  if (timer->status) {
-    return;
-  }
-  if (of->status) {
-    line_wrap_made(out, wiring, status_message(of->status));
-    return;
-  }
-  line_wrap_made(
-    out,
-    wiring,
-    text_format("%s (%.3g W), since its output drops %.4g V; next E24: %s "
-                "(%.3g W, %.3g mA)",
-                lamp_ohm(exact, of->led.resistor_ohm),
-                of->led.power_w,
-                of->wish.driver_drop_v,
-                lamp_ohm(next, of->led.next_ohm),
-                of->led.next_w,
-                1000.0 * of->led.current_a));
-}
-
-static void
-led(const LampReport* report, FILE* out) {
-  const VwLedWish* const wish = &report->plain.led.wish;
-  fprintf(out, "LED: R, each wiring its own\n");
-  line_print(out,
-             "from",
-             "%.4g V for %u x %.4g V at %.4g mA",
-             wish->supply_v,
-             wish->n_leds,
-             wish->forward_v,
-             1000.0 * wish->current_a);
-  led_in("with diode", &report->diode, out);
-  led_in("without", &report->plain, out);
-  if (report->plain.wish.chip == VW_CHIP_CMOS) {
-    line_wrap(out,
-              "output",
-              "a CMOS chip gives little current when high: see its data "
-              "sheet, or let a transistor switch the LED");
-  }
-}
-
 static void
 drift(const LampReport* report, FILE* out) {
   const bool close = report->lamp.period_ms / 2.0 < VW_NOTICED_MS;
@@ -324,7 +186,11 @@ drift(const LampReport* report, FILE* out) {
       line_print(out, of->way, "never, the sound itself switches it");
     }
   }
-  line_print(out, "cure", "restart the lamp's timer from the trigger");
+  line_wrap(
+    out,
+    "cure",
+    "start the lamp anew with each pull of the trigger: a timer chip as "
+    "said above, a microcontroller by its program");
 }
 
 void
@@ -333,12 +199,14 @@ lamp_text(const LampReport* report, FILE* out) {
   source(report, out);
   pulses(report, out);
   hold_back(report, out);
-  timer(report, &report->diode, out);
-  timer(report, &report->plain, out);
-  microcontroller(report, out);
+  if (report->track.pulses) {
+    lamp_track_text(report, out);
+  } else {
+    lamp_timers_text(report, out);
+    microcontroller(report, out);
+    drift(report, out);
+  }
   brightness(report, out);
-  led(report, out);
-  drift(report, out);
   for (size_t i = 0; (caution = lamp_caution(report, i)); ++i) {
     line_wrap(out, "CAUTION", caution);
   }

@@ -173,20 +173,6 @@ loudness_of(const Report* report) {
 }
 
 static json_t*
-lamp_track_of(const VwLampTrack* track) {
-  if (!track->pulses) {
-    return json_null();
-  }
-  json_t* const made = json_object();
-  json_object_set_new(made, "channel", json_integer(2));
-  json_set_number(made, "tone_hz", track->tone_hz);
-  json_set_number(made, "level_dbfs", track->level_dbfs);
-  json_set_number(made, "on_ms", track->on_ms);
-  json_set_count(made, "pulses", track->pulses);
-  return made;
-}
-
-static json_t*
 lamp_of(const VwFamily* family) {
   if (!family || !family->plan.shots) {
     return json_null();
@@ -199,7 +185,7 @@ lamp_of(const VwFamily* family) {
   json_set_number(lamp, "duty", family->lamp.duty);
   json_set_text(lamp, "on_reason", flash_reason_key(family->on_time.reason));
   json_set_number(lamp, "shot_near_ms", family->on_time.near_ms);
-  json_object_set_new(lamp, "track", lamp_track_of(&family->lamp_track));
+  json_object_set_new(lamp, "track", json_of_track(&family->lamp_track));
   json_set_text(lamp, "caution", caution);
   return lamp;
 }

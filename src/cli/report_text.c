@@ -242,6 +242,9 @@ lamp_track(const VwFamily* family, FILE* out) {
              track->pulses == 1U ? "" : "s",
              track->on_ms,
              family->form == VW_FORM_BURST ? "burst" : "loop");
+  if (family->form != VW_FORM_BURST) {
+    line_print(out, "", "`volleyweave lamp` on the loop draws what to wire");
+  }
 }
 
 static void
