@@ -63,15 +63,14 @@ lamp_track_text(const LampReport* report, FILE* out) {
              ceil(report->settings->lamp.led_current_a / BASE_A - 1e-6),
              1000.0 * report->settings->lamp.led_current_a);
   resistor(report, out);
-  line_wrap(
-    out,
-    "needs",
-    "2.8 V from peak to peak of the tone, from a headphone output or one "
-    "side of a speaker output; where it is less, make the loop with "
-    "--track-level 0");
+  line_wrap(out,
+            "needs",
+            "3 V from peak to peak of the tone, from a headphone output or one "
+            "side of a speaker output; where it is less, make the loop with "
+            "--track-level 0");
   line_wrap(out,
             "follows",
-            "the tone within 3 ms; no speaker on channel 2, the tone is heard");
+            "the tone within 4 ms; no speaker on channel 2, the tone is heard");
   line_wrap_made(out,
                  "or else",
                  text_format("with a timer chip or a microcontroller of its "
