@@ -58,6 +58,8 @@ test_bad_lines(void** state) {
     {"lamp 600", 2, NULL, "600rpm"},
     {"lamp fast", 2, NULL, "neither a file nor a fire rate"},
     {"lamp 9x", 2, NULL, "no unit"},
+    {"lamp inf/s", 2, NULL, "neither a file nor a fire rate"},
+    {"lamp --supply 1.5V --diode schottky 9/s", 2, NULL, "a CMOS one 2 V"},
     {"lamp --duty 0 9/s", 2, NULL, "0.01 to 0.99"},
     {"lamp --duty 1 9/s", 2, NULL, "0.01 to 0.99"},
     {"lamp --duty 1.5 9/s", 2, NULL, "0.01 to 0.99"},

@@ -98,6 +98,19 @@ test_lines(void** state) {
   assert_int_not_equal(access("volleyweave-out", F_OK), 0);
 }
 
+// Of takes that are missing it is not said that nothing fires.
+static void
+test_all_gone(void** state) {
+  (void)state;
+  put("all-gone.ini", "[sound gone]\ntake = gone.wav\nmake = loop\n");
+  Run gone = run(ON "all-gone.ini");
+  assert_true(run_check(gone.status == 1 && strstr(gone.out, "failed") &&
+                          !strstr(gone.out, "there is none in it"),
+                        &gone,
+                        "all gone"));
+  run_clear(&gone);
+}
+
 // What is told of each sound is what is packed of it, before and after.
 static bool
 check_as_packed(const char* lamps, const char* packed) {
@@ -266,6 +279,7 @@ int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_lines),
+    cmocka_unit_test(test_all_gone),
     cmocka_unit_test(test_as_packed),
     cmocka_unit_test(test_columns),
     cmocka_unit_test(test_several_boards),

@@ -2,6 +2,7 @@
 
 #include "lamp_report.h"
 
+#include "say.h"
 #include "status.h"
 
 #include <math.h>
@@ -95,12 +96,26 @@ find_drifts(LampReport* report) {
   }
 }
 
+/// Say why no timer can be built.
+static void
+say_none(const LampReport* report) {
+  const double supply_v = report->settings->lamp.supply_v;
+  if (report->plain.status == VW_SUPPLY_LOW) {
+    say("--supply",
+        "%.4g V are too low: a bipolar chip needs 4.5 V, a CMOS one 2 V: give "
+        "more, or a chip that needs less",
+        supply_v);
+  } else {
+    say_status("timer chip", report->plain.status);
+  }
+}
+
 bool
 lamp_find(LampReport* report) {
   find_timer(report, VW_WIRING_DIODE, &report->diode);
   find_timer(report, VW_WIRING_TWO_RESISTORS, &report->plain);
   if (report->diode.status && report->plain.status) {
-    say_status("timer chip", report->plain.status);
+    say_none(report);
     return false;
   }
   find_counts(report);

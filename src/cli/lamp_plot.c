@@ -32,6 +32,14 @@
 #define PIN_8_X 315.0
 #define PIN_4_X 375.0
 
+// Between fixed resistor and trimmer, in RA's place and in RB's.
+#define HALF_RA 105.0
+#define HALF_RB 191.0
+
+// The capacitor beside the chip.
+#define NEAR_X 440.0
+#define NEAR_END 104.0
+
 // Characters of the small print in a line.
 #define COLUMNS 108
 
@@ -87,6 +95,20 @@ resistor(Plot* plot, double x, double from, double to) {
   frame(
     plot, (VwPoint){x - 6.0, middle - 15.0}, (VwPoint){x + 6.0, middle + 15.0});
   wire(plot, x, middle + 15.0, x, to);
+}
+
+/// A trimmer from top to bottom, its middle leg led round to its lower end.
+static void
+trimmer(Plot* plot, double x, double from, double to) {
+  const double  middle = (from + to) / 2.0;
+  const VwPoint head[] = {
+    {x + 13.0, middle - 4.0}, {x + 13.0, middle + 4.0}, {x + 6.0, middle}};
+  resistor(plot, x, from, to);
+  sheet_area(&plot->sheet, head, 3U);
+  wire(plot, x + 13.0, middle, x + 22.0, middle);
+  wire(plot, x + 22.0, middle, x + 22.0, to);
+  wire(plot, x + 22.0, to, x, to);
+  dot(plot, x, to);
 }
 
 /// A capacitor from top to bottom.
@@ -153,6 +175,9 @@ chip(Plot* plot) {
   wire(plot, PIN_8_X, CHIP_BOTTOM, PIN_8_X, GROUND);
   capacitor(plot, PIN_4_X, CHIP_BOTTOM, GROUND);
   label(plot, PIN_4_X + 18.0, 315.0, VW_ALIGN_LEFT, "10 nF");
+  capacitor(plot, NEAR_X, TOP, NEAR_END);
+  label(plot, NEAR_X + 18.0, 86.0, VW_ALIGN_LEFT, "100 nF");
+  label(plot, NEAR_X, NEAR_END + 12.0, VW_ALIGN_MIDDLE, "0 V");
 }
 
 static void
@@ -161,8 +186,15 @@ charging(Plot* plot) {
   wire(plot, LEFT, PIN_6, CHIP_LEFT, PIN_6);
   wire(plot, 250.0, PIN_6, 250.0, PIN_2);
   wire(plot, 250.0, PIN_2, CHIP_LEFT, PIN_2);
-  resistor(plot, LEFT, TOP, PIN_7);
-  resistor(plot, LEFT, PIN_7, PIN_6);
+  if (plot->timer->timer.trims_ra) {
+    trimmer(plot, LEFT, TOP, HALF_RA);
+    resistor(plot, LEFT, HALF_RA, PIN_7);
+    resistor(plot, LEFT, PIN_7, PIN_6);
+  } else {
+    resistor(plot, LEFT, TOP, PIN_7);
+    resistor(plot, LEFT, PIN_7, HALF_RB);
+    trimmer(plot, LEFT, HALF_RB, PIN_6);
+  }
   capacitor(plot, LEFT, PIN_6, GROUND);
   dot(plot, LEFT, PIN_7);
   dot(plot, LEFT, PIN_6);
@@ -175,33 +207,34 @@ charging(Plot* plot) {
   }
 }
 
-/// The values beside RA, RB and C.
+/// A part's name and value beside the middle of two ends.
+static void
+value(Plot* plot, double from, double to, char* text) {
+  label_made(plot, 90.0, (from + to) / 2.0 + 4.0, VW_ALIGN_RIGHT, text);
+}
+
+/// The values beside RA, RB, P and C.
 static void
 values(Plot* plot) {
   const VwTimer* const timer = &plot->timer->timer;
-  const double         plain_y = timer->trims_ra ? 194.0 : 100.0;
-  const double         trimmed_y = timer->trims_ra ? 100.0 : 194.0;
-  char                 one[40];
-  char                 two[40];
-  label(plot, 92.0, 100.0, VW_ALIGN_RIGHT, "RA");
-  label(plot, 92.0, 186.0, VW_ALIGN_RIGHT, "RB");
-  label(plot, 88.0, 278.0, VW_ALIGN_RIGHT, "C");
-  label(plot,
-        92.0,
-        plain_y + 14.0,
-        VW_ALIGN_RIGHT,
-        lamp_ohm(one, timer->plain_ohm));
-  label_made(plot,
-             92.0,
-             trimmed_y + 14.0,
-             VW_ALIGN_RIGHT,
-             text_format("%s", lamp_ohm(one, timer->fixed_ohm)));
-  label_made(plot,
-             92.0,
-             trimmed_y + 27.0,
-             VW_ALIGN_RIGHT,
-             text_format("+ %s*", lamp_ohm(two, timer->trimmer_ohm)));
-  label(plot, 88.0, 292.0, VW_ALIGN_RIGHT, lamp_farad(one, timer->c_farad));
+  const bool           ra = timer->trims_ra;
+  char                 plain[40];
+  char                 fixed[40];
+  char                 whole[40];
+  char                 c[40];
+  lamp_ohm(plain, timer->plain_ohm);
+  lamp_ohm(fixed, timer->fixed_ohm);
+  lamp_ohm(whole, timer->trimmer_ohm);
+  value(
+    plot, ra ? HALF_RA : TOP, PIN_7, text_format("RA %s", ra ? fixed : plain));
+  value(plot,
+        PIN_7,
+        ra ? PIN_6 : HALF_RB,
+        text_format("RB %s", ra ? plain : fixed));
+  value(
+    plot, ra ? TOP : HALF_RB, ra ? HALF_RA : PIN_6, text_format("P %s", whole));
+  value(
+    plot, PIN_6, GROUND, text_format("C %s", lamp_farad(c, timer->c_farad)));
 }
 
 static void
@@ -231,7 +264,7 @@ lamp(Plot* plot) {
 static void
 rails(Plot* plot) {
   const bool low = plot->timer->timer.lit_while_low;
-  wire(plot, 60.0, TOP, low ? 560.0 : PIN_4_X, TOP);
+  wire(plot, 60.0, TOP, low ? 560.0 : NEAR_X, TOP);
   wire(plot, 60.0, GROUND, low ? PIN_4_X : 560.0, GROUND);
   label_made(plot,
              60.0,
@@ -285,8 +318,8 @@ words(Plot* plot, const char* title) {
   const char*          text = NULL;
   char                 set[40];
   char* const          trimmer =
-    text_format("* trimmer, set to %s, %.0f %% of its travel: %.4g per second, "
-                "on for %.1f ms",
+    text_format("P: a trimmer, set to %s, %.0f %% of its travel: %.4g per "
+                "second, on for %.1f ms. 100 nF: close to pins 8 and 1",
                 lamp_ohm(set, timer->set_ohm),
                 100.0 * timer->set_share,
                 timer->rate_hz.middle,

@@ -14,13 +14,21 @@
 // With fewer shots a recording tells no rate.
 #define RECORDED_LEAST 4U
 
+/// Whether a word ends in what makes it a rate.
+static bool
+is_rate(const char* word) {
+  const char* const slash = strrchr(word, '/');
+  return slash && (!strcmp(slash, "/s") || !strcmp(slash, "/min"));
+}
+
 /// Whether a word is a file: there is one, or it is named like one.
 static bool
 is_file(const char* word) {
   const char* const point = strrchr(word, '.');
   const bool        ends = point && isalpha((unsigned char)point[1]);
   const bool        number = isdigit((unsigned char)word[0]) != 0;
-  return !access(word, F_OK) || ends || (strchr(word, '/') && !number);
+  return !access(word, F_OK) || ends ||
+         (strchr(word, '/') && !number && !is_rate(word));
 }
 
 /* Sound */

@@ -315,6 +315,17 @@ print_tracks(const LampProp* prop, FILE* out) {
   free(list);
 }
 
+/// Whether any sound is rapid fire, or would be.
+static bool
+wants_rapid_fire(const LampProp* prop) {
+  bool wants = false;
+  for (size_t i = 0; i < prop->n_lamps; ++i) {
+    const VwMake make = prop->lamps[i].make;
+    wants |= make == VW_MAKE_LOOP || make == VW_MAKE_BURST;
+  }
+  return wants;
+}
+
 void
 lamp_table(const LampProp* prop, FILE* out) {
   const LampReport* const fastest = lamp_prop_fastest(prop);
@@ -330,7 +341,7 @@ lamp_table(const LampProp* prop, FILE* out) {
   if (prop->shared.found) {
     print_timers(prop, out);
     print_counts(prop, out);
-  } else {
+  } else if (!wants_rapid_fire(prop)) {
     line_wrap(out,
               "rapid fire",
               "there is none in it: `make = loop` fires the shots of a sound "
