@@ -22,6 +22,7 @@
 #define LEVEL_RANGE_MOST_DB 90.0
 #define LEVEL_RANGE_LEAST_DB 30.0
 #define LEVEL_BELOW_DB 6.0
+#define LEVEL_ABOVE_DB 1.0
 #define SILENCE_DB (-200.0)
 #define COLUMN_LONG_S 0.010 // the level's own window
 
@@ -65,10 +66,11 @@ stretch_of(const PlotSpan* span, size_t n_most) {
 static void
 fit_wave(ScenePanel* panel, const float* low, const float* high, size_t n) {
   static const double steps[] = {1.0, 1.2, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0};
-  double              peak = fmax(panel->panel.y.to, 1e-6);
+  double              peak = panel->panel.y.to;
   for (size_t i = 0; i < n; ++i) {
     peak = fmax(peak, fmax(fabs((double)low[i]), fabs((double)high[i])));
   }
+  peak = peak > 0.0 ? peak : 1.0; // silence
   const double power = pow(10.0, floor(log10(peak)));
   size_t       i = 0;
   while (steps[i] * power < peak * (1.0 - 1e-9)) {
@@ -179,7 +181,8 @@ plot_fit_level(ScenePanel* panel, double least_dbfs) {
     }
   }
   // Silence throughout has no level: any range will do.
-  const double top = most > SILENCE_DB ? 10.0 * ceil(most / 10.0) : 0.0;
+  const double top =
+    most > SILENCE_DB ? 10.0 * ceil((most + LEVEL_ABOVE_DB) / 10.0) : 0.0;
   const double bottom = 10.0 * floor(least / 10.0);
   panel->panel.y = (VwAxis){
     fmin(fmax(bottom, top - LEVEL_RANGE_MOST_DB), top - LEVEL_RANGE_LEAST_DB),

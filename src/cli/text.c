@@ -92,7 +92,8 @@ text_has_controls(const char* text) {
 }
 
 /// Characters that move a terminal's cursor or turn what is shown around:
-/// control codes, line separators, direction marks.
+/// control codes, line separators, direction marks; and codes that no character
+/// has (Unicode 15.0, 23.7), which cannot be drawn.
 static bool
 is_unsafe(uint32_t code) {
   static const uint32_t ranges[][2] = {{0x00U, 0x1FU},
@@ -100,13 +101,14 @@ is_unsafe(uint32_t code) {
                                        {0x61CU, 0x61CU},
                                        {0x200EU, 0x200FU},
                                        {0x2028U, 0x202EU},
-                                       {0x2066U, 0x2069U}};
+                                       {0x2066U, 0x2069U},
+                                       {0xFDD0U, 0xFDEFU}};
   for (size_t i = 0; i < sizeof(ranges) / sizeof(ranges[0]); ++i) {
     if (code >= ranges[i][0] && code <= ranges[i][1]) {
       return true;
     }
   }
-  return false;
+  return (code & 0xFFFEU) == 0xFFFEU;
 }
 
 char*
