@@ -65,7 +65,7 @@ vw_flags_lay(VwCanvas*      canvas,
   for (size_t i = 0; i < panel->n_marks && flags->n < VW_FLAGS_MOST; ++i) {
     const VwMark* const mark = &panel->marks[i];
     const double        place = vw_axis_place(&panel->x, mark->x);
-    if (!mark->label || place < 0.0 || place > 1.0) {
+    if (!mark->label || !vw_axis_has(place)) {
       continue;
     }
     VwFlag* const flag = &flags->flags[flags->n++];

@@ -208,7 +208,7 @@ draw_marks(VwCanvas* canvas, const VwPanel* panel, const VwBox* box) {
        mark->pen.width, vw_ink_colour(mark->pen.ink), mark->pen.stroke};
     const VwLine halo = {
       mark->pen.width + VW_HALO, VW_HALO_COLOUR, VW_STROKE_SOLID};
-    if (place < 0.0 || place > 1.0) {
+    if (!vw_axis_has(place)) {
       continue;
     }
     if (panel->raster) {

@@ -14,6 +14,11 @@ vw_axis_place(const VwAxis* axis, double value) {
 }
 
 bool
+vw_axis_has(double place) {
+  return place >= -ROUNDING && place <= 1.0 + ROUNDING;
+}
+
+bool
 vw_axis_is_sound(const VwAxis* axis) {
   return isfinite(axis->from) && isfinite(axis->to) && axis->to > axis->from &&
          (!axis->logarithmic || axis->from > 0.0);

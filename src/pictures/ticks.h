@@ -20,6 +20,9 @@ typedef struct {
 /// Where a value lies on an axis: 0 where it begins, 1 where it ends.
 double vw_axis_place(const VwAxis* axis, double value);
 
+/// Whether a place lies on an axis, its ends included.
+bool vw_axis_has(double place);
+
 /// Whether an axis has an extent that can be drawn.
 bool vw_axis_is_sound(const VwAxis* axis);
 
