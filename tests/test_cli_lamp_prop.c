@@ -66,6 +66,7 @@ test_lines(void** state) {
     {ON "prop.ini", 0, "Lamps for prop.ini on wav-44k-mono", NULL},
     {ON "prop.ini", 0, "one flash", NULL},
     {ON "prop.ini", 0, "no flash", NULL},
+    {ON "prop.ini", 0, "not packed as it stands", NULL},
     {ON "prop.ini", 0, "serves 2, 3, 6 (within 1 %)", NULL},
     {ON "prop.ini", 0, "its trimmer reaches 4 too", NULL},
     {ON "prop.ini", 0, "does not reach 5", NULL},
@@ -159,7 +160,11 @@ test_as_packed(void** state) {
   assert_true(run_check(packed.status == 0, &packed, "pack"));
   assert_true(check_as_packed(before.out, dry.out));
   assert_true(check_as_packed(after.out, packed.out));
+  json_t* const unmade = parse_line(before.out, 7);
+  assert_true(json_is_false(value_at(unmade, "packed")));
+  json_decref(unmade);
   json_t* const all = parse_line(after.out, 7);
+  assert_true(json_is_true(value_at(all, "packed")));
   assert_int_equal(json_array_size(value_at(all, "one_circuit.serves")), 3);
   assert_int_equal(json_array_size(value_at(all, "one_circuit.reaches")), 4);
   assert_non_null(

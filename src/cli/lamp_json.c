@@ -295,6 +295,7 @@ lamp_prop_json(const LampProp* prop, FILE* out) {
   json_object_set_new(object, "command", json_string("lamp"));
   json_set_text(object, "subject", prop->subject);
   json_set_text(object, "board", prop->settings.board.name);
+  json_object_set_new(object, "packed", json_boolean(prop->packed));
   json_object_set_new(object, "one_circuit", shared_of(prop));
   json_object_set_new(
     object, "cautions", cautions_of(fastest ? fastest : &none));

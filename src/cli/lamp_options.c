@@ -26,13 +26,14 @@ static const Unit hz_units[] = {{"", 1.0, 1.0, false},
                                 {"kHz", 1e3, 1.0, false},
                                 {"MHz", 1e6, 1.0, false}};
 
-static const Unit farad_units[] = {{"pF", 1.0, 1e12, false},
-                                   {"nF", 1.0, 1e9, false},
-                                   {"uF", 1.0, 1e6, false},
+// A capacitor's own unit is the microfarad.
+static const Unit farad_units[] = {{"pF", 1.0, 1e6, false},
+                                   {"nF", 1.0, 1e3, false},
+                                   {"uF", 1.0, 1.0, false},
                                    {"\xC2\xB5"
                                     "F",
                                     1.0,
-                                    1e6,
+                                    1.0,
                                     false}};
 
 const Quantity lamp_duty =
@@ -67,7 +68,7 @@ const Quantity lamp_led_current =
 const Quantity lamp_leds = {"", "1, say", 1.0, 100.0, UNITS(units_none), true};
 
 static const Quantity capacitor =
-  {"F", "100nF,1uF,10uF", 1e-12, 1e-2, UNITS(farad_units), false};
+  {"uF", "100nF,1uF,10uF", 1e-4, 1e4, UNITS(farad_units), false};
 
 static const Quantity prescaler =
   {"", "1,8,64,256,1024", 1.0, 65536.0, UNITS(units_none), true};
@@ -112,6 +113,9 @@ lamp_set_capacitors(Settings* settings, const char* shown, const char* value) {
     return false;
   }
   settings->lamp.n_capacitors = list.n;
+  for (size_t i = 0; i < list.n; ++i) {
+    settings->lamp.capacitors_farad[i] /= 1e6;
+  }
   return true;
 }
 

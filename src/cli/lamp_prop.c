@@ -78,6 +78,7 @@ set_flashes(const VwPackSound* sound, LampReport* report) {
 static bool
 take_figures(const VwPack* pack, LampProp* prop) {
   bool good = true;
+  prop->packed = !pack->sums.n_due && !pack->sums.n_failed;
   for (size_t i = 0; i < pack->n_sounds; ++i) {
     const VwPackSound* const sound = &pack->sounds[i];
     LampReport* const        report = &prop->lamps[i];

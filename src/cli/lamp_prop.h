@@ -22,6 +22,7 @@ typedef struct {
   LampReport* lamps;    ///< One for each sound, in their order. Owned.
   size_t      n_lamps;
   LampShared  shared;
+  bool        packed; ///< The pack is made, and nothing has changed since.
 } LampProp;
 
 /// Whether a word names a prop: a prop file or a folder.

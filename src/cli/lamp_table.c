@@ -140,6 +140,13 @@ print_flashes(const LampProp* prop, FILE* out) {
   }
   fputc('\n', out);
   print_reasons(prop, out);
+  if (!prop->packed) {
+    line_wrap(
+      out,
+      "note",
+      "not packed as it stands: levelling may still move an on-time by some "
+      "ms");
+  }
   const double delay_ms = prop->settings.board.delay_ms;
   if (delay_ms > 0.0) {
     line_print(
