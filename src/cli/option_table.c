@@ -345,7 +345,7 @@ const Option option_table[] = {
    "replace files not made here; never a take"},
   {"dry-run", 'n', NULL, NULL, COMMAND_INSPECT | COMMAND_CHECK | COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_PACK | COMMAND_DELIVER | COMMAND_LAMP, NULL, AT(dry_run), NULL,
    "check and report everything, write nothing"},
-  {"jobs", 'j', "N", "4", COMMAND_PACK, &jobs, AT(jobs), NULL,
+  {"jobs", 'j', "N", "4", COMMAND_PACK | COMMAND_LAMP, &jobs, AT(jobs), NULL,
    "sounds at a time (default: one for each core)"},
   {"all-reach", 0, NULL, NULL, COMMAND_PACK, NULL, AT(all_reach), NULL,
    "only as loud as every sound of the pack can be"},
