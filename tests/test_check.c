@@ -16,6 +16,7 @@
 #include "volleyweave/volleyweave.h"
 
 #include <fcntl.h>
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -380,6 +381,59 @@ test_sound(void** state) {
   ok &= check_that(expect("b.wav", &board, NULL, NULL), "one code, whole");
   plain_wav_put("b.wav", &(PlainWav){.first = 0.094});
   ok &= check_that(expect("b.wav", &board, "first frame", NULL), "whole");
+  assert_true(ok);
+}
+
+// Where in the sound faults lie. Too loud a tone is clipped, so that its true
+// peak may be any of its crests that full scale cuts off.
+static void
+test_where(void** state) {
+  (void)state;
+  static const struct {
+    const char* name;
+    PlainWav    wav;
+    double      from;
+    double      to;
+    double      within;
+  } cases[] = {
+    {"start", {.first = 0.5}, 0.0, 1.0, 0.0},
+    {"end", {.last = -0.5}, 4409.0, 4410.0, 0.0},
+    {"late", {.lead = 441}, 0.0, 441.0, 3.0},
+    {"offset", {.offset = 0.02}, NAN, NAN, 0.0},
+    {"peak", {.amplitude = 1.2}, 400.0, 401.0, 400.0},
+  };
+  const VwBoard board = board_plain();
+  bool          ok = true;
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    VwFindings found = {0};
+    plain_wav_put("a.wav", &cases[i].wav);
+    assert_int_equal(vw_check("a.wav", &board, &found), VW_OK);
+    const VwFaults* const list =
+      found.faults.n_faults ? &found.faults : &found.warnings;
+    assert_true(list->n_faults > 0U);
+    const VwFault* const fault = &list->faults[0];
+    const double         from = (double)fault->from_frame;
+    const double         to = (double)fault->to_frame;
+    ok &= check_that(fault->placed == isfinite(cases[i].from),
+                     "%s: has a place",
+                     cases[i].name);
+    if (fault->placed) {
+      ok &= check_at_most(fabs(from - cases[i].from),
+                          cases[i].within,
+                          "%s: start",
+                          cases[i].name);
+      ok &= check_at_most(
+        fabs(to - cases[i].to), cases[i].within, "%s: end", cases[i].name);
+    }
+    if (cases[i].wav.amplitude > 1.0) {
+      const double t_s = from / 44100.0;
+      ok &= check_at_least(fabs(1.2 * sin(6.283185307179586 * 440.0 * t_s)) *
+                             exp(-10.0 * t_s),
+                           0.99,
+                           "height where the peak is");
+    }
+    vw_findings_clear(&found);
+  }
   assert_true(ok);
 }
 
@@ -782,6 +836,7 @@ main(void) {
     IN_FOLDER(test_format),
     IN_FOLDER(test_other_containers),
     IN_FOLDER(test_sound),
+    IN_FOLDER(test_where),
     IN_FOLDER(test_three_files),
     IN_FOLDER(test_buffer),
     IN_FOLDER(test_names),

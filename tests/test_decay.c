@@ -102,8 +102,64 @@ test_no_range(void** state) {
   assert_int_equal(vw_take_prepare(&take, &prepared), VW_OK);
   assert_int_equal(vw_find(&prepared, &options, &facts), VW_OK);
   assert_true(isnan(facts.decay_t30_s));
+  assert_true(isnan(facts.decay_t20_s) == isnan(facts.decay_line.from_ms));
   vw_take_clear(&prepared);
   vw_sound_clear(&take);
+}
+
+/// RMS of 20 ms of a sound about a time, dBFS.
+static double
+level_at(const VwSound* sound, double ms) {
+  const size_t middle = (size_t)(ms * sound->rate_hz / 1000.0);
+  const size_t half = sound->rate_hz / 100U;
+  double       sum = 0.0;
+  for (size_t i = middle - half; i < middle + half; ++i) {
+    sum += (double)sound->values[i] * (double)sound->values[i];
+  }
+  return 10.0 * log10(sum / (2.0 * (double)half));
+}
+
+// The line by which a decay is told falls as the decay does, from 5 to 35 dB
+// down, and runs through the take's own levels.
+static void
+test_line(void** state) {
+  (void)state;
+  bool ok = true;
+  for (size_t seed = 0; seed < N_SEEDS; ++seed) {
+    SignalRandom      random = signal_random(300 + seed);
+    const SignalBurst burst = {.start_s = 0.2, .decay_s = 0.5, .level = 0.5};
+    VwSound           take = signal_silence(1.0, 44100);
+    VwFamilyOptions   options = made_options();
+    Made              made;
+    options.shot_only = true;
+    signal_add_burst(&take, &burst, &random);
+    assert_true(made_new(&take, &options, &made));
+    const VwDecayLine* const line = &made.facts.decay_line;
+    const double             fall_db = line->from_dbfs - line->to_dbfs;
+    const double             middle_ms = (line->from_ms + line->to_ms) / 2.0;
+    double                   wanted_db = 0.0;
+    // Twenty levels, for the noise of one sways by half a dB.
+    for (int i = -10; i < 10; ++i) {
+      const double step_ms = (line->to_ms - line->from_ms) / 20.0;
+      wanted_db += level_at(&take, middle_ms + (i + 0.5) * step_ms) / 20.0;
+    }
+    ok &= check_at_most(
+      fabs((line->to_ms - line->from_ms) * 60.0 / fall_db / 1000.0 - 0.5),
+      0.05,
+      "decay along the line, s off");
+    // 5 dB of 60 take 0.5 s / 12 from the crest on.
+    ok &= check_at_most(fabs(line->from_ms - 200.0 - 500.0 / 12.0),
+                        25.0,
+                        "start of the line, ms off");
+    ok &= check_at_most(fabs(fall_db - 30.0), 1.5, "fall, dB off");
+    ok &=
+      check_at_most(fabs((line->from_dbfs + line->to_dbfs) / 2.0 - wanted_db),
+                    0.5,
+                    "level of the line, dB off");
+    made_clear(&made);
+    vw_sound_clear(&take);
+  }
+  assert_true(ok);
 }
 
 int
@@ -111,6 +167,7 @@ main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_decays),
     cmocka_unit_test(test_no_range),
+    cmocka_unit_test(test_line),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -13,6 +13,7 @@
 #include <cmocka.h>
 
 #include <math.h>
+#include <stdlib.h>
 
 static const double fire_rates_per_s[] = {5.0, 7.0, 9.0, 11.3, 13.0, 15.0};
 static const double asked_db[] = {9.0, 12.0, 20.0};
@@ -277,12 +278,103 @@ test_late(void** state) {
   made_clear(&made);
 }
 
+/* Places */
+
+/// The highest and the lowest level of [from, to) of a cycle, by the tests' own
+/// measure, and the lowest after the highest.
+typedef struct {
+  double crest_db;
+  size_t crest;
+  size_t quiet;
+} Places;
+
+static Places
+find_places(const double* level, size_t from, size_t to) {
+  Places places = {.crest = from, .quiet = from};
+  for (size_t i = from; i < to; ++i) {
+    if (level[i] > level[places.crest]) {
+      places.crest = i;
+      places.quiet = i;
+    }
+    places.quiet = level[i] < level[places.quiet] ? i : places.quiet;
+  }
+  places.crest_db = 10.0 * log10(level[places.crest]);
+  return places;
+}
+
+/// Whether a loop's shallowest valley lies where the tests' own measure has it.
+static bool
+check_places(size_t burst) {
+  const ValleyCase wanted = {burst, 7.0, 9.0, VW_TAIL_OVERLAP};
+  VwValley         valley = {0};
+  Made             made;
+  if (!made_of(&wanted, &made)) {
+    return false;
+  }
+  const VwPlan* const  plan = &made.family.plan;
+  const VwSound* const loop = &made_piece(&made.family, VW_PART_LOOP)->sound;
+  assert_int_equal(vw_valley_of_loop(loop, plan, &valley), VW_OK);
+  VwSound       played = measure_played(loop, 5);
+  double* const level = measure_level(&played);
+  const size_t  n = loop->n_frames;
+  const Places  own = find_places(level + 2U * n,
+                                 vw_plan_start(plan, valley.shot),
+                                 vw_plan_start(plan, valley.shot + 1U));
+  const double  ms = 1000.0 / loop->rate_hz;
+  bool          ok =
+    check_at_most(fabs(valley.depth_db - measure_valley_db(loop, plan->shots)),
+                  0.2,
+                  "burst %zu: depth, dB off",
+                  burst);
+  ok &= check_at_most(fabs(valley.crest_dbfs - own.crest_db),
+                      0.1,
+                      "burst %zu: crest, dB off",
+                      burst);
+  ok &=
+    check_at_most(fabs(valley.quiet_dbfs - valley.crest_dbfs + valley.depth_db),
+                  1e-9,
+                  "burst %zu: quiet, dB off",
+                  burst);
+  // Where the level is all but flat, both may point anywhere on it.
+  ok &= check_at_most(
+    fabs(10.0 * log10(level[2U * n + valley.crest_frame]) - own.crest_db),
+    0.1,
+    "burst %zu: level at the crest's frame, %g ms off",
+    burst,
+    ms * ((double)valley.crest_frame - (double)own.crest));
+  ok &= check_at_most(fabs(10.0 * log10(level[2U * n + valley.quiet_frame] /
+                                        level[2U * n + own.quiet])),
+                      0.3,
+                      "burst %zu: level at the valley's frame, %g ms off",
+                      burst,
+                      ms * ((double)valley.quiet_frame - (double)own.quiet));
+  VwPlan other = *plan;
+  other.n_frames += 1U;
+  ok &= check_that(vw_valley_of_loop(loop, &other, &valley) == VW_BAD_OPTION,
+                   "another's plan");
+  free(level);
+  vw_sound_clear(&played);
+  made_clear(&made);
+  return ok;
+}
+
+static void
+test_places(void** state) {
+  (void)state;
+  bool ok = true;
+  for (size_t i = 0; i < N_BURSTS; ++i) {
+    ok &= check_places(i);
+  }
+  assert_true(ok);
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_valleys),
     cmocka_unit_test(test_tightening),
     cmocka_unit_test(test_late),
+    cmocka_unit_test(test_places),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

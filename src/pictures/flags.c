@@ -18,7 +18,7 @@ is_crossed(const VwFlag* a, const VwFlag* b) {
 }
 
 /// Lift labels above those whose lines they lie on. Labels in each other's way
-/// may lift each other; so many rounds are enough for all others.
+/// lift each other without end; so many rounds are enough for all others.
 static void
 lift(VwFlags* flags) {
   for (size_t round = 0; round <= flags->n; ++round) {
@@ -33,6 +33,34 @@ lift(VwFlags* flags) {
         }
       }
     }
+  }
+}
+
+/// Whether a label lies on one of the first `n` in its lane.
+static bool
+is_taken(const VwFlags* flags, size_t n, const VwFlag* flag) {
+  bool taken = false;
+  for (size_t i = 0; i < n; ++i) {
+    const VwFlag* const other = &flags->flags[i];
+    taken = taken || (other->lane == flag->lane && overlap(other, flag));
+  }
+  return taken;
+}
+
+/// Lift labels off others for good, the lowest first.
+static void
+settle(VwFlags* flags) {
+  for (size_t n = 0; n < flags->n; ++n) {
+    size_t lowest = n;
+    for (size_t i = n; i < flags->n; ++i) {
+      lowest = flags->flags[i].lane < flags->flags[lowest].lane ? i : lowest;
+    }
+    VwFlag flag = flags->flags[lowest];
+    flags->flags[lowest] = flags->flags[n];
+    while (is_taken(flags, n, &flag)) {
+      ++flag.lane;
+    }
+    flags->flags[n] = flag;
   }
 }
 
@@ -77,5 +105,6 @@ vw_flags_lay(VwCanvas*      canvas,
     *flag = (VwFlag){mark, x, left, left + width, 0U};
   }
   lift(flags);
+  settle(flags);
   close_up(flags);
 }
