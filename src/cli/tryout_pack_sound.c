@@ -114,15 +114,14 @@ add_error(const Work* work, VwStatus status) {
   free(message);
 }
 
-/// Add a sound that is made of the files from `first` on.
 static void
-add_files(const Work* work, const char* name, size_t first, size_t n_files) {
+add_made(const Work* work) {
   const VwPackSound* const sound = work->sound;
   const VwSoundWish* const wish = sound->wish;
   TryoutSounds             sounds = {.attacks = NULL};
   uint64_t                 n_bytes = 0;
   VwStatus                 st = VW_OK;
-  for (size_t i = first; !st && i < first + n_files; ++i) {
+  for (size_t i = 0; !st && i < sound->n_files; ++i) {
     st = read_file(work, &sound->files[i], &sounds);
     n_bytes += sound->files[i].n_bytes;
   }
@@ -133,7 +132,7 @@ add_files(const Work* work, const char* name, size_t first, size_t n_files) {
     tryout_page_add(work->page,
                     &(TryoutSound){.board = work->board,
                                    .family = sound->family_of,
-                                   .name = name,
+                                   .name = wish->name,
                                    .group = wish->group,
                                    .slot = wish->slot,
                                    .made_by = work->texts.made_by,
@@ -147,37 +146,20 @@ add_files(const Work* work, const char* name, size_t first, size_t n_files) {
   tryout_sounds_clear(&sounds);
 }
 
-/// Add each take's file for itself, with its number as in the file's name.
-static void
-add_each(const Work* work) {
-  const char* const name = work->sound->wish->name;
-  const size_t      n = work->sound->n_files;
-  for (size_t i = 0; i < n; ++i) {
-    char* const numbered =
-      n > 1U ? text_format("%s-%zu", name, work->sound->files[i].take + 1U)
-             : NULL;
-    add_files(work, numbered ? numbered : name, i, 1U);
-    free(numbered);
-  }
-}
-
 void
 tryout_pack_sound_add(const PackReport*  report,
                       size_t             board,
                       const VwPackSound* sound,
                       TryoutPage*        page) {
-  const VwMake make = sound->wish->make;
-  Work         work = {.report = report,
-                       .board = board,
-                       .sound = sound,
-                       .texts = tryout_texts_of(report, sound),
-                       .page = page};
+  Work work = {.report = report,
+               .board = board,
+               .sound = sound,
+               .texts = tryout_texts_of(report, sound),
+               .page = page};
   if (sound->status) {
     add_error(&work, sound->status);
-  } else if (make == VW_MAKE_SHOT || make == VW_MAKE_WHOLE) {
-    add_each(&work);
   } else {
-    add_files(&work, sound->wish->name, 0U, sound->n_files);
+    add_made(&work);
   }
   tryout_texts_clear(&work.texts);
 }

@@ -18,8 +18,7 @@ TryoutTexts tryout_texts_of(const PackReport* report, const VwPackSound* sound);
 void tryout_texts_clear(TryoutTexts* texts);
 
 /**
- * Add what a sound made: of shots and whole takes each file for itself. What
- * failed is added with the reason.
+ * Add what a sound made; where it failed, the reason.
  *
  * @param board Index of the pack's board in the page.
  */

@@ -78,12 +78,19 @@ function envelopeOf(values, nColumns) {
   });
 }
 
+/** The least of some round scales that holds a waveform. */
+function fullScaleOf(envelope) {
+  const most = envelope.reduce(
+    (peak, [high, low]) => Math.max(peak, high, -low), 0);
+  return [0.01, 0.02, 0.05, 0.1, 0.2, 0.5].find((scale) => most <= scale) ?? 1;
+}
+
 class Picture {
   constructor(svg) {
     this.svg = svg;
     this.left = 46;
     this.right = 12;
-    this.wave = {top: 8, height: 96};
+    this.wave = {top: 14, height: 90};
     this.level = {top: 122, height: 96};
     this.lampTop = 228;
     this.height = 292;
@@ -175,16 +182,19 @@ class Picture {
     const {top, height} = this.wave;
     const middle = top + height / 2;
     const nColumns = Math.floor(this.width);
-    const d = envelopeOf(this.shown.values, nColumns).map(([high, low], i) => {
+    const envelope = envelopeOf(this.shown.values, nColumns);
+    const most = fullScaleOf(envelope);
+    const d = envelope.map(([high, low], i) => {
       const x = (this.left + i + 0.5).toFixed(1);
-      const y = (value) => (middle - value * height / 2).toFixed(1);
-      return `M${x} ${y(high)}V${y(low) === y(high) ? y(high - 0.01) : y(low)}`;
+      const y = (value) => (middle - value / most * height / 2).toFixed(1);
+      return `M${x} ${y(high)}V${y(low) === y(high) ? y(high - 0.01 * most) : y(low)}`;
     }).join("");
     this.line("axis", this.left, middle, this.left + this.width, middle);
     this.add("path", {class: "wave", d});
-    this.text(this.left - 6, top + 10, "end", "1");
+    this.text(this.left - 6, top + 10, "end", String(most));
     this.text(this.left - 6, middle + 4, "end", "0");
-    this.text(this.left - 6, top + height, "end", "\u22121");
+    this.text(this.left - 6, top + height, "end", `\u2212${most}`);
+    this.text(this.left + this.width, top + 4, "end", "value, full scale 1");
   }
 
   drawLevel() {

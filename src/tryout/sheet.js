@@ -15,8 +15,8 @@ function lampInWords(sound, rapid) {
 function releaseInWords(trigger, board) {
   const seconds = overrunS(trigger, board);
   return seconds
-    ? `plays on for ${inWords(seconds, 2, "s")} at most`
-    : "silent at once";
+    ? `plays on: overrun ${inWords(seconds, 2, "s")} at most`
+    : "silent at once: no overrun";
 }
 
 function sheetFacts(sound, board) {
@@ -26,18 +26,20 @@ function sheetFacts(sound, board) {
     ["Tap", tapOf(trigger, board)],
     ["Hold", doesOf(trigger, board)],
     ["Release", releaseInWords(trigger, board)],
-    ["Fire rate heard",
-      rapid ? inWords(pulseOf(rapid, board), 2, "per\u00a0s") : NONE],
+    ["Rate heard",
+      rapid ? inWords(pulseOf(rapid, board), 2, "shots per\u00a0s") : NONE],
     ["Lamp", lampInWords(sound, rapid)],
-    ["To make it again", sound.madeBy ?? NONE],
-  ];
+    ["Make again", sound.madeBy ?? NONE],
+  ].filter(([, text]) => text !== NONE);
 }
 
 function sheetEntry(sound, board) {
   const entry = element("article", "", {class: "entry"});
   const head = element("h3", "");
-  head.append(element("span", sound.slot ? `Slot ${sound.slot}` : "No slot",
-    {class: "slot"}), " ", nameElement(sound.name));
+  if (sound.slot) {
+    head.append(element("span", `Slot ${sound.slot}`, {class: "slot"}), " ");
+  }
+  head.append(nameElement(sound.name));
   entry.append(head);
   if (sound.error) {
     const reason = element("p", "Failed: ", {class: "failed"});

@@ -60,6 +60,12 @@ class Table {
     this.sounds = sounds;
     this.sortedBy = null;
     this.descending = false;
+    // What no sound has takes no room.
+    this.columns = columns.map((column) =>
+      sounds.some((sound) => column.key(sound) !== null));
+    this.heads.forEach((cell, i) => {
+      cell.hidden = !this.columns[i];
+    });
     this.rows = sounds.map((sound) => this.makeRow(sound));
     byId("table").tBodies[0].replaceChildren(...this.rows);
     this.markSorted();
@@ -68,7 +74,7 @@ class Table {
   makeRow(sound) {
     const row = document.createElement("tr");
     row.dataset.failed = String(Boolean(sound.error));
-    for (const column of columns) {
+    for (const column of columns.filter((_, i) => this.columns[i])) {
       row.append(this.makeCell(sound, column));
     }
     return row;

@@ -1,0 +1,192 @@
+// The page of a pack: its sounds against what the program rehearses with the
+// pack's files, and how large and how quick it is.
+
+import {execSync} from "node:child_process";
+import {copyFileSync, mkdirSync, readdirSync, statSync, writeFileSync}
+  from "node:fs";
+import {join} from "node:path";
+import {errorDb, readWav} from "./signal.mjs";
+import {
+  check, checkMost, finish, folder, open, run, take, tryToRun, unpackFloats,
+  writeBoard,
+} from "./tools.mjs";
+
+const inFolder = (...names) => join(folder, ...names);
+
+copyFileSync(take, inFolder("zap.wav"));
+writeFileSync(inFolder("prop.ini"), `[prop]
+name = Fog <b>knapper</b>
+[sound zap]
+take = zap.wav
+make = shot
+[sound zaps]
+take = zap.wav
+make = loop
+fire-rate = 9/s
+[sound three]
+take = zap.wav
+make = burst 3
+`);
+
+// What a board reads that is no WAV file of 16 bits, or plays another way.
+const boards = {
+  bits24: {bits: "24", gap: "20ms"},
+  float: {bits: "float", repeat: "three-files", "on-release": "finishes"},
+  eight: {bits: "8"},
+  raw: {format: "raw"},
+  array: {format: "c-array", "on-release": "finishes"},
+  ogg: {format: "ogg"},
+  flac: {format: "flac", delay: "12ms"},
+  points: {
+    "loop-points": "yes", repeat: "loop-points", "on-release": "finishes"},
+  track: {channels: "2"},
+};
+
+/** What the page plays for a hold of one of its sounds. */
+async function render(page, index, key, heldS) {
+  return unpackFloats(await page.evaluate(async (asked) => {
+    const data = readData();
+    const sound = data.sounds[asked.index][asked.key]();
+    const buffer = await renderHolds(
+      sound, data.boards[0], [asked.heldS], sound.rateHz);
+    if (buffer.numberOfChannels !== 1) {
+      throw new Error("a lamp's track is heard");
+    }
+    return packFloats(buffer.getChannelData(0));
+  }, {index, key, heldS}));
+}
+
+async function checkBoard(name, keys) {
+  const board = writeBoard(name, keys);
+  const more = name === "track" ? ["--lamp-track"] : [];
+  run("pack", "-q", "--board", board, "-o", "out", ...more, "prop.ini");
+  copyFileSync(inFolder("out/tryout.html"), inFolder(`${name}.html`));
+  const page = await open(`${name}.html`);
+  const files = readdirSync(inFolder("out", name));
+  for (const [index, sound, part] of [
+    [0, "zap", "shot"], [1, "zaps", "loop"], [2, "three", "burst"]]) {
+    const file = files.find((one) => one.startsWith(`${sound}.${part}.`));
+    run("rehearse", `out/${name}/${file}`, "--hold", "0.7s", "--board", board,
+      "--bits", "float", "-o", "held.wav", "--force");
+    const wanted = readWav(inFolder("held.wav"));
+    const key = index ? "rapid" : "single";
+    const got = await render(page, index, key, 0.7);
+    const db = errorDb(got, wanted.values, 1);
+    checkMost(db, -90, "dB off", `${name}, ${sound}`);
+    check(got.length === wanted.values.length, `${name}, ${sound}: length`);
+  }
+  await page.context().close();
+}
+
+/** Sounds of the same takes share the triggers; names are text. */
+async function checkTriggers() {
+  const page = await open("bits24.html");
+  await page.locator("#table tbody tr").nth(1).locator("button").click();
+  const said = await page.locator("#does-single").textContent();
+  check(said.startsWith("zap: once"), `the single trigger: ${said}`);
+  check(await page.locator("#trigger-single").isEnabled(), "no single trigger");
+  check((await page.locator("#about").textContent()).includes("<b>knapper</b>"),
+    "the prop's name");
+  check(await page.locator("#relay").isHidden(), "sliders for a pack");
+  await page.context().close();
+}
+
+/** The rate that is measured in the sound is the one that was asked for. */
+async function checkRate() {
+  const page = await open("bits24.html");
+  await page.locator("#table tbody tr").nth(1).locator("button").click();
+  await page.locator("#trigger-rapid").focus();
+  await page.keyboard.down(" ");
+  await page.waitForTimeout(2500);
+  const rate = parseFloat(await page.locator("#rate-heard").textContent());
+  await page.keyboard.up(" ");
+  checkMost(Math.abs(rate - 9), 0.05, "off the fire rate heard", "a pack");
+  await page.context().close();
+}
+
+/** Two boards, one page: each shows its own. */
+async function checkTwoBoards() {
+  writeBoard("small", {capacity: "200kB"});
+  run("pack", "-q", "--board", "small.board.ini", "--board", "wav-44k-stereo",
+    "-o", "two", "prop.ini");
+  const page = await open("two/tryout.html");
+  const total = page.locator("#total");
+  check((await total.textContent()).includes("of 200.0"),
+    `the capacity: ${await total.textContent()}`);
+  check(await page.locator("#table tbody tr").count() === 3, "rows of one");
+  await page.locator("#board").selectOption({label: "wav-44k-stereo"});
+  check((await total.textContent()).includes("not known"), "the other's");
+  check((await page.locator("#board-name").textContent()) === "wav-44k-stereo",
+    "the board on the bench");
+  await page.context().close();
+}
+
+/** All recordings of the package bzflag-data, as a pack. */
+async function checkRecordings() {
+  const {status} = tryToRun("pack", "-q", "--board", "wav-22k-mono", "-o",
+    "many", "/usr/share/games/bzflag");
+  check(status === 0, `the recordings: status ${status}`);
+  checkMost(statSync(inFolder("many/tryout.html")).size / 1e6, 15,
+    "MB of page", "the recordings");
+  const page = await open("many/tryout.html");
+  check(await page.locator("#table tbody tr").count() >= 34, "rows");
+  const pictures = await page.evaluate(() => readData().sounds.map(
+    (sound) => (sound.told.rapid ?? sound.told.single).outline));
+  check(pictures.every((one) => Math.max(...one) > 20), "an empty outline");
+  for (const row of await page.locator("#table tbody tr").all()) {
+    await row.locator("button").click();
+    const drawn = await page.evaluate(() => ({
+      name: bench.sound.name,
+      wave: document.querySelector("#picture .wave").getBBox(),
+      level: document.querySelector("#picture .level").getBBox(),
+      texts: Array.from(document.querySelectorAll("#picture text"), (one) => {
+        const {left, right, top, bottom} = one.getBoundingClientRect();
+        return {left, right, top, bottom, words: one.textContent};
+      }),
+      frame: document.getElementById("picture").getBoundingClientRect(),
+    }));
+    check(drawn.wave.height > 8 && drawn.level.width > 300,
+      `${drawn.name}: an empty picture`);
+    drawn.texts.forEach((a, i) => {
+      check(a.left >= drawn.frame.left && a.right <= drawn.frame.right &&
+        a.bottom <= drawn.frame.bottom, `${drawn.name}: cut off: ${a.words}`);
+      drawn.texts.slice(0, i).forEach((b) => check(
+        a.left >= b.right || b.left >= a.right ||
+        a.top >= b.bottom || b.top >= a.bottom,
+        `${drawn.name}: ${a.words} lies on ${b.words}`));
+    });
+  }
+  await page.context().close();
+}
+
+/** Five hundred sounds, of which not all find room: all are shown. */
+async function checkMany() {
+  mkdirSync(inFolder("lots"));
+  // Whole takes of 4 s at 22.05 kHz: 235 kB of text each.
+  execSync("sox -n -r 22050 -b 16 lots/s0.wav synth 4 pinknoise && for i in " +
+    "$(seq 499); do cp lots/s0.wav lots/s$i.wav; done", {cwd: folder});
+  const sections = Array.from({length: 500}, (_, i) =>
+    `[sound s${i}]\ntake = lots/s${i}.wav\nmake = whole\n`);
+  writeFileSync(inFolder("lots.ini"), sections.join(""));
+  run("pack", "-q", "--board", "wav-22k-mono", "-o", "lot", "lots.ini");
+  const size = statSync(inFolder("lot/tryout.html")).size / 1e6;
+  checkMost(size, 70, "MB of page", "five hundred sounds");
+  const page = await open("lot/tryout.html");
+  check(await page.locator("#table tbody tr").count() === 500, "rows");
+  const total = await page.locator("#total").textContent();
+  check(/\d+ are listed but not in this page/.test(total), total);
+  await page.locator("#table tbody tr").last().locator("button").click();
+  check(await page.locator("#bench-error").isVisible(), "no reason is told");
+  check(await page.locator("#trigger-single").isDisabled(), "a silent trigger");
+  await page.context().close();
+}
+
+for (const [name, keys] of Object.entries(boards)) {
+  await checkBoard(name, keys);
+}
+await checkTriggers();
+await checkRate();
+await checkTwoBoards();
+await checkRecordings();
+await checkMany();
+await finish();
