@@ -173,7 +173,9 @@ class Picture {
     for (let i = 0; i * step <= this.seconds * (1 + 1e-9); ++i) {
       const x = this.x(i * step);
       this.line("grid", x, this.wave.top, x, bottom);
-      this.text(x, bottom + 15, "middle", (i * step).toFixed(decimals));
+      const atEnd = x > this.left + this.width - 20;
+      this.text(atEnd ? this.left + this.width : x, bottom + 15,
+        atEnd ? "end" : "middle", (i * step).toFixed(decimals));
     }
     this.text(this.left + this.width, this.height - 6, "end", "time in s");
   }
