@@ -130,6 +130,61 @@ test_rehearsed(void** state) {
   assert_true(ok);
 }
 
+/// A track that switches a lamp is not heard, and what tells no format is read
+/// as the board has it: the same sound from all of them.
+static void
+test_formats(void** state) {
+  (void)state;
+  static const struct {
+    const char* changes;
+    const char* more;
+    const char* file;
+  } formats[] = {
+    {"s/^gap.*/gap = 20ms/", "", "zap.loop.wav"},
+    {"s/^gap.*/gap = 20ms/; s/^channels.*/channels = 2/",
+     "--lamp-track",
+     "zap.loop.wav"},
+    {"s/^gap.*/gap = 20ms/; s/^container.*/container = raw/",
+     "",
+     "zap.loop.raw"},
+    {"s/^gap.*/gap = 20ms/; s/^container.*/container = c-array/",
+     "",
+     "zap.loop.h"},
+  };
+  size_t n_first = 0;
+  char*  first = NULL;
+  for (size_t i = 0; i < sizeof(formats) / sizeof(formats[0]); ++i) {
+    char line[256];
+    board_write("other", formats[i].changes);
+    (void)snprintf(line,
+                   sizeof(line),
+                   "loop -q --force --fire-rate 9 --dither none --board "
+                   "other.board.ini %s "
+                   "-o other/ zap.wav",
+                   formats[i].more);
+    assert_true(succeeds(line));
+    (void)snprintf(line,
+                   sizeof(line),
+                   "rehearse --hold 0.5s --board other.board.ini -o - other/%s",
+                   formats[i].file);
+    Run heard = run(line);
+    assert_true(run_check(heard.status == 0, &heard, line));
+    if (first) {
+      assert_true(
+        run_check(heard.n_out == n_first && !memcmp(heard.out, first, n_first),
+                  &heard,
+                  line));
+    } else {
+      n_first = heard.n_out;
+      first = malloc(n_first);
+      assert_non_null(first);
+      memcpy(first, heard.out, n_first);
+    }
+    run_clear(&heard);
+  }
+  free(first);
+}
+
 static void
 test_pipe(void** state) {
   (void)state;
@@ -279,6 +334,7 @@ int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_rehearsed),
+    cmocka_unit_test(test_formats),
     cmocka_unit_test(test_pipe),
     cmocka_unit_test(test_refused),
     cmocka_unit_test(test_ladder),

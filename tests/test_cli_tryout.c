@@ -1,6 +1,7 @@
 // The page of a pack: what is in it, when it is written, when it is left alone.
 
 #include "check.h"
+#include "reports.h"
 #include "run.h"
 #include "wav_files.h"
 
@@ -196,6 +197,32 @@ test_boards(void** state) {
   json_decref(sound);
 }
 
+/// A page of takes says in JSON what is in it: a line for each take, one for
+/// all.
+static void
+test_json(void** state) {
+  (void)state;
+  static const char line[] =
+    "tryout --json --fire-rate 9 -o page.html " B "zap.wav still.wav";
+  Run           done = run(line);
+  json_t* const made = parse_line(done.out, 0);
+  json_t* const failed = parse_line(done.out, 1U);
+  json_t* const page = parse_line(done.out, 2U);
+  assert_true(
+    run_check(done.status == 1 && made && failed && page, &done, line));
+  assert_string_equal(string_at(made, "command"), "tryout");
+  assert_true(number_at(made, "loop.fire_rate_per_s") > 8.99);
+  assert_true(number_at(made, "loop.fire_rate_per_s") < 9.01);
+  assert_true(json_is_object(json_object_get(failed, "error")));
+  assert_string_equal(string_at(page, "page"), "page.html");
+  assert_int_equal(count_at(page, "sounds_total"), 2);
+  assert_int_equal(count_at(page, "sounds_failed"), 1);
+  json_decref(made);
+  json_decref(failed);
+  json_decref(page);
+  run_clear(&done);
+}
+
 /* When it is written */
 
 static bool
@@ -330,6 +357,7 @@ main(int argc, char** argv) {
     TEST(test_sounds),
     TEST(test_failures),
     TEST(test_boards),
+    TEST(test_json),
     TEST(test_not_written),
     TEST(test_unchanged),
     TEST(test_stranger),

@@ -43,7 +43,7 @@ const Command command_table[] = {
    command_deliver},
   {{"pack", COMMAND_PACK | PROP_KEY},
    "[OPTIONS] FILE|FOLDER",
-   "all sounds of a prop for its boards, from a prop file or a folder",
+   "all sounds of a prop for its boards, and a page to try them on",
    "pack --board wav-22k-mono takes",
    command_pack},
   {{"rehearse", COMMAND_REHEARSE},

@@ -362,7 +362,7 @@ const Option option_table[] = {
   {"seconds-max", 0, "SECONDS", "600", COMMANDS_ALL | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_LAMP, &seconds_max,
    AT(reading.seconds_max), NULL,
    "longest take that is read (default 600 s)"},
-  {"json", 0, NULL, NULL, COMMANDS_ALL | COMMAND_REHEARSE | COMMANDS_CARD | COMMAND_BOARDS | COMMAND_LAMP, NULL, AT(json), NULL,
+  {"json", 0, NULL, NULL, COMMANDS_ALL | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMANDS_CARD | COMMAND_BOARDS | COMMAND_LAMP, NULL, AT(json), NULL,
    "report as JSON, one object a line"},
   {"quiet", 'q', NULL, NULL, COMMANDS_ALL | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMANDS_CARD | COMMAND_LAMP, NULL, AT(quiet), NULL,
    "say nothing but faults"},
