@@ -66,6 +66,7 @@ test_lines(void** state) {
     {ON "prop.ini", 0, "Lamps for prop.ini on wav-44k-mono", NULL},
     {ON "prop.ini", 0, "one flash", NULL},
     {ON "prop.ini", 0, "no flash", NULL},
+    {ON "prop.ini", 0, "68 ohm (0.0249 W", NULL},
     {ON "prop.ini", 0, "not packed as it stands", NULL},
     {ON "prop.ini", 0, "serves 2, 3, 6 (within 1 %)", NULL},
     {ON "prop.ini", 0, "its trimmer reaches 4 too", NULL},

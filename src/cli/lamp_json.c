@@ -118,6 +118,8 @@ timer_of(const LampTimer* of) {
   json_set_number(made, "set_share", timer->set_share);
   json_set_number(made, "capacitor_tolerance", timer->capacitor_tolerance);
   json_set_number(made, "resistor_tolerance", timer->resistor_tolerance);
+  json_set_number(
+    made, "first_high_ms", vw_astable_times(&parts).first_high_ms);
   json_object_set_new(made, "rate_hz", spread_of(&timer->rate_hz));
   json_object_set_new(made, "on_ms", spread_of(&timer->on_ms));
   json_object_set_new(made, "rate_range_hz", spread_of(&timer->rate_range_hz));

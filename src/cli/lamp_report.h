@@ -91,6 +91,9 @@ void lamp_text(const LampReport* report, FILE* out);
 /// Print both timers: circuits, parts, how to build them.
 void lamp_timers_text(const LampReport* report, FILE* out);
 
+/// Print the resistor of the LEDs that a timer drives.
+void lamp_led_text(const LampTimer* of, FILE* out);
+
 /// Print what switches the lamp by the track beside its loop.
 void lamp_track_text(const LampReport* report, FILE* out);
 

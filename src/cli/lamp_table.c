@@ -260,6 +260,7 @@ print_timers(const LampProp* prop, FILE* out) {
     line_print(out, "*", "two resistors, without a diode");
   }
   print_shared(prop, out);
+  lamp_led_text(first, out);
   line_wrap_made(out,
                  "drawing",
                  text_format("`volleyweave lamp --supply %.4gV %.6g/s`, which "

@@ -41,8 +41,8 @@ diode_line(const LampReport* report, const VwTimer* timer, FILE* out) {
                 timer->textbook_on_ms));
 }
 
-static void
-lamp_line(const LampTimer* of, FILE* out) {
+void
+lamp_led_text(const LampTimer* of, FILE* out) {
   const LampLed* const led = &of->led;
   char                 next[40];
   char                 exact[40];
@@ -84,7 +84,7 @@ parts(const LampReport* report, const LampTimer* of, FILE* out) {
   if (timer->wiring == VW_WIRING_DIODE) {
     diode_line(report, timer, out);
   }
-  lamp_line(of, out);
+  lamp_led_text(of, out);
 }
 
 /* What it does */
