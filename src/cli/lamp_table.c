@@ -155,7 +155,10 @@ print_flashes(const LampProp* prop, FILE* out) {
       "start every lamp %.4g ms after the trigger: the board is as late",
       delay_ms);
   } else {
-    line_print(out, "hold back", "nothing, as long as no delay was measured");
+    line_print(out,
+               "hold back",
+               "nothing, if 0 ms was measured: %s states no delay",
+               prop->settings.board.name);
   }
 }
 
@@ -263,9 +266,11 @@ print_timers(const LampProp* prop, FILE* out) {
   lamp_led_text(first, out);
   line_wrap_made(out,
                  "drawing",
-                 text_format("`volleyweave lamp --supply %.4gV %.6g/s`, which "
-                             "also tells how to build and to set it",
+                 text_format("`volleyweave lamp --supply %.4gV --on-time %.4g "
+                             "%.6g/s`, which also tells how to build and to "
+                             "set it",
                              first->wish.supply_v,
+                             prop->lamps[prop->shared.of].lamp.on_ms,
                              prop->lamps[prop->shared.of].lamp.pulse_hz));
 }
 
@@ -292,7 +297,11 @@ print_counts(const LampProp* prop, FILE* out) {
   static const Table table = {
     20, "prescaler     period         on   ppm off", counts_row};
   if (!prop->lamps[prop->shared.of].has_counts) {
-    line_print(out, "counts", "with --clock, as in --clock 12MHz");
+    line_wrap(
+      out,
+      "program",
+      "a microcontroller with the times above; counts of its timer with "
+      "--clock, as in --clock 12MHz");
     return;
   }
   fprintf(out,
