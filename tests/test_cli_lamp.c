@@ -146,6 +146,15 @@ test_slow(void** state) {
   assert_non_null(strstr(fast.out, "seizures"));
   run_clear(&slow);
   run_clear(&fast);
+  // The same of the loop itself.
+  static const Case loop = {
+    "loop -n --fire-rate 3.1/s zap.wav", 0, "seizures", NULL};
+  wav_file_write(&(WavFile){.path = "zap.wav", .seconds = 1.0});
+  Run slow_loop = run("loop -n --fire-rate 3/s zap.wav");
+  assert_int_equal(slow_loop.status, 0);
+  assert_null(strstr(slow_loop.out, "seizures"));
+  assert_true(check_cases(&loop, 1));
+  run_clear(&slow_loop);
 }
 
 /* JSON */
