@@ -7,7 +7,7 @@ import {copyFileSync, mkdirSync, readdirSync, statSync, writeFileSync}
 import {join} from "node:path";
 import {errorDb, readWav} from "./signal.mjs";
 import {
-  check, checkMost, finish, folder, open, run, take, tryToRun, unpackFloats,
+  check, checkAxe, checkMost, finish, folder, open, run, take, tryToRun, unpackFloats,
   writeBoard,
 } from "./tools.mjs";
 
@@ -119,6 +119,8 @@ async function checkTwoBoards() {
   check((await page.locator("#board-name").textContent()) === "wav-44k-stereo",
     "the board on the bench");
   await page.context().close();
+  await checkAxe("two/tryout.html", "light");
+  await checkAxe("two/tryout.html", "dark");
 }
 
 /** Runs in a page: draw every sound, and look whether all can be read. */

@@ -1,7 +1,8 @@
 // A folder of its own, the program, a browser, and checks that go on.
 
 import {execFileSync} from "node:child_process";
-import {mkdtempSync, rmSync, writeFileSync} from "node:fs";
+import {mkdtempSync, readFileSync, rmSync, writeFileSync} from "node:fs";
+import {createRequire} from "node:module";
 import {tmpdir} from "node:os";
 import {join, resolve} from "node:path";
 import {chromium} from "playwright-core";
@@ -107,6 +108,23 @@ export async function open(file, options = {}, before = null) {
   }
   await page.goto(`file://${join(folder, file)}`);
   return page;
+}
+
+const axe = readFileSync(
+  createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+
+/** No violation of what axe-core knows of WCAG A and AA. */
+export async function checkAxe(file, scheme) {
+  const page = await open(file, {colorScheme: scheme});
+  await page.evaluate(axe);
+  const {violations, passes} = await page.evaluate(() => axe.run(document, {
+    runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa",
+      "best-practice"]}));
+  for (const {id, nodes} of violations) {
+    check(false, `${file}, ${scheme}: ${id}: ${nodes[0].html}`);
+  }
+  check(passes.length > 20, `${file}, ${scheme}: ${passes.length} rules held`);
+  await page.context().close();
 }
 
 /** Say how it went, and end. */
