@@ -67,7 +67,7 @@ report_of(Work* work) {
 
 static VwStatus
 make(Work* work) {
-  const Destination destination = {TO_FOLDER, "volleyweave-out", false};
+  const Destination destination = {TO_FOLDER, ".", false};
   work->report = (Report){.command = &loop_command,
                           .settings = work->settings,
                           .inputs = &work->input,

@@ -207,8 +207,8 @@ class Bench {
       Number(byId("valley").value), 0, "dB");
     byId("shots-text").textContent = shots;
     byId("valley").disabled = options.valleyDb === null;
-    byId("command").textContent =
-      commandFor(this.sound.relay(), options);
+    byId("command").replaceChildren(
+      ...commandElements(commandFor(this.sound.relay(), options)));
   }
 
   relaySoon() {

@@ -90,7 +90,7 @@ class Picture {
     this.svg = svg;
     this.left = 46;
     this.right = 12;
-    this.wave = {top: 14, height: 90};
+    this.wave = {top: 16, height: 88};
     this.level = {top: 122, height: 96};
     this.lampTop = 228;
     this.height = 292;
@@ -196,7 +196,7 @@ class Picture {
     this.text(this.left - 6, top + 10, "end", String(most));
     this.text(this.left - 6, middle + 4, "end", "0");
     this.text(this.left - 6, top + height, "end", `\u2212${most}`);
-    this.text(this.left + this.width, top + 4, "end", "value, full scale 1");
+    this.text(this.left + this.width, top - 3, "end", "value, full scale 1");
   }
 
   drawLevel() {

@@ -28,8 +28,7 @@ function sheetFacts(sound, board) {
     ["Release", releaseInWords(trigger, board)],
     ["Rate heard",
       rapid ? inWords(pulseOf(rapid, board), 2, "shots per\u00a0s") : NONE],
-    ["Lamp", lampInWords(sound, rapid)],
-    ["Make again", sound.madeBy ?? NONE],
+    ["Lamp", unparted(lampInWords(sound, rapid))],
   ].filter(([, text]) => text !== NONE);
 }
 
@@ -53,6 +52,11 @@ function sheetEntry(sound, board) {
     const told = element("dd", "");
     told.append(nameElement(text));
     list.append(element("dt", term), told);
+  }
+  if (sound.madeBy) {
+    const command = element("dd", "");
+    command.append(...commandElements(sound.madeBy));
+    list.append(element("dt", "Make again"), command);
   }
   entry.append(list);
   return entry;

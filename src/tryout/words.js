@@ -93,6 +93,17 @@ function nameElement(name) {
   return element("bdi", name);
 }
 
+/** A command line, which is broken between its words alone. */
+function commandElements(line) {
+  return line.split(/( )/).filter(Boolean).map((word) =>
+    word === " " ? word : element("span", word, {class: "word"}));
+}
+
+/** A text in which no number is parted from its unit. */
+function unparted(text) {
+  return text.replaceAll(/(\d) (?=[%a-zA-Z]{1,4}\b|%)/g, "$1\u00a0");
+}
+
 function byId(id) {
   return document.getElementById(id);
 }
@@ -103,7 +114,8 @@ function factsOf(sound) {
   const {loop, level, lamp} = report;
   const shot = Array.isArray(report.shots) ? report.shots[0] : report.shot;
   return [
-    ["Files", (report.files ?? []).map(({path}) => path).join(", ") || NONE],
+    ["Files", (report.files ?? []).map(({path}) => path.replace(/^\.\//, ""))
+      .join(", ") || NONE],
     ["Kind", shot?.kind ?? NONE],
     ["Length of the shot", inWords(shot?.length_ms, 0, "ms")],
     ["Stands untouched to", inWords(shot?.fastest_fire_rate_per_s, 1, "per\u00a0s")],
