@@ -26,10 +26,11 @@
 #define WIDE FIVE FIVE FIVE FIVE
 
 /// Takes whose names are short, wide and long.
+#define LONG "a-name-that-is-longer-than-a-terminal-has-room-for-in-one-line"
+
 static const char* const takes[] = {"in/a.wav",
                                     "in/" WIDE ".wav",
-                                    "in/a-name-that-is-longer-than-what-a-small"
-                                    "-terminal-has-room-for-in-one-line.wav"};
+                                    "in/" LONG ".wav"};
 
 /// The line that a terminal is at.
 typedef struct {
@@ -88,10 +89,11 @@ static bool
 is_tidy(const char* shown, unsigned short n_columns) {
   Line line = {.at = 0};
   play(&line, shown);
-  return check_that(!line.at && is_blank(&line), "it is gone in the end") &
-         check_that(!line.messy, "messages stand alone") &
-         check_at_most(
-           (double)line.widest, n_columns - 1.0, "columns of %u", n_columns);
+  bool ok = check_that(!line.at && is_blank(&line), "it is gone in the end");
+  ok &= check_that(!line.messy, "messages stand alone");
+  ok &= check_at_most(
+    (double)line.widest, n_columns - 1.0, "columns of %u", n_columns);
+  return ok;
 }
 
 static void
@@ -129,7 +131,7 @@ test_names(void** state) {
   run_clear(&got);
   got =
     terminal_run(&wide, "pack --json --remake -j 1 --board wav-22k-mono in");
-  ok = strstr(got.err, "for-in-one-line") != NULL;
+  ok = strstr(got.err, "room-for-in-one-line") != NULL;
   assert_true(run_check(ok, &got, "wide"));
   run_clear(&got);
 }
