@@ -404,7 +404,7 @@ main(int argc, char** argv) {
     {.path = "slow.wav", .fill = FILL_SLOW, .seconds = 0.7, .n_channels = 2},
     {.path = "noise.wav", .fill = FILL_NOISE, .seconds = 0.999},
     {.path = "hum.wav", .fill = FILL_HUM, .seconds = 2.5},
-    {.path = "long.wav", .seconds = 95.0, .rate_hz = 8000},
+    {.path = "long.wav", .seconds = 25.0, .rate_hz = 22050},
     {.path = "short.wav", .fill = FILL_HUM, .seconds = 0.011},
     {.path = "late.wav", .seconds = 0.125},
   };
