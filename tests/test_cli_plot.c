@@ -15,6 +15,7 @@
 #include <cmocka.h>
 
 #include <math.h>
+#include <png.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -207,6 +208,54 @@ test_inspect(void** state) {
   assert_true(ok);
   svg_clear(&svg);
   json_decref(report);
+}
+
+/// Mean grey, 0 to 255, of a row of pixels between two columns.
+static double
+mean_grey(const unsigned char* pixels, size_t width, size_t row) {
+  const size_t from = width / 4U;
+  const size_t to = 3U * width / 4U;
+  double       sum = 0.0;
+  for (size_t x = from; x < to; ++x) {
+    sum += pixels[row * width + x];
+  }
+  return sum / (double)(to - from);
+}
+
+// A hum of 150 Hz in the chart of frequencies, which goes from 50 to 20,000 Hz:
+// black at 150, but for the dots of the pitch, white at 5,000. An SVG has 1
+// point, a PNG 2 pixels for it.
+static void
+test_frequencies(void** state) {
+  (void)state;
+  const WavFile hum = {"hum.wav", FILL_HUM, 1.0, 0, 0, 1, 0, 0, 0.0};
+  wav_file_write(&hum);
+  Svg    svg = draw("inspect -q -f --plot hum.svg hum.wav", "hum.svg");
+  Run    made = run("inspect -q -f --plot hum.png hum.wav");
+  SvgBox panels[PANELS_MOST];
+  assert_true(svg_panels(&svg, panels, PANELS_MOST) == 3U);
+  png_image image = {.version = PNG_IMAGE_VERSION};
+  assert_true(png_image_begin_read_from_file(&image, "hum.png"));
+  image.format = PNG_FORMAT_GRAY;
+  unsigned char* const pixels = malloc(PNG_IMAGE_SIZE(image));
+  assert_non_null(pixels);
+  assert_true(png_image_finish_read(&image, NULL, pixels, 0, NULL));
+  assert_int_equal(image.width, 1200);
+  assert_int_equal(image.height, (int)(2.0 * svg.height));
+  const double height = panels[2].bottom - panels[2].top;
+  const double hum_y =
+    panels[2].bottom - height * log(150.0 / 50.0) / log(20000.0 / 50.0);
+  const double high_y =
+    panels[2].bottom - height * log(5000.0 / 50.0) / log(20000.0 / 50.0);
+  assert_true(check_at_most(mean_grey(pixels, 1200U, (size_t)(2.0 * hum_y)),
+                            70.0,
+                            "grey at 150 Hz") &
+              check_at_least(mean_grey(pixels, 1200U, (size_t)(2.0 * high_y)),
+                             220.0,
+                             "grey at 5,000 Hz"));
+  free(pixels);
+  svg_clear(&svg);
+  run_clear(&made);
 }
 
 /// The filled shape with the most points that begins in a panel.
@@ -690,6 +739,8 @@ main(int argc, char** argv) {
       test_inspect, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       test_outline, run_enter_folder, run_leave_folder),
+    cmocka_unit_test_setup_teardown(
+      test_frequencies, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       test_loop, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
