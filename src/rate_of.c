@@ -1,7 +1,9 @@
 // The fire rate of a loop that was written: how many shots lie in it.
 
+#include "gap_found.h"
+#include "lags.h"
 #include "pulse.h"
-
+#include "spacing.h"
 #include "units.h"
 
 #include "volleyweave/volleyweave.h"
@@ -10,7 +12,7 @@
 #include <stdlib.h>
 
 // Bounds without a source beside them are simulated here: with them the test
-// of found rates reads every made loop right, and all but one of real takes.
+// of found rates reads every made loop right.
 
 #define SHOTS_MOST 64U
 
@@ -18,145 +20,240 @@
 #define RATE_LEAST_PER_S 0.25
 #define RATE_MOST_PER_S 50.0
 
-// Waves as much alike as this are the same shot.
-#define SAME_WAVE 0.97
+// Different takes are told apart up to this rate.
+#define TURNS_MOST_PER_S 22.0
 
-// So much does the level rise at least where shots start whose waves are the
-// same.
-#define RISE_SAME_DB 1.5
+// A gap is hidden in the last 0.4 of a period; there is room for its rounding.
+#define GAP_MOST 0.42
 
-// Where the waves differ, a shot within a shot has to be told from shots of
-// different takes: these rise by nearly the 9 dB that common practice leaves
-// between shots, not much less than the loop's first shot, and their levels run
-// a similar course; above 20 a second they fuse (common practice), and somewhat
-// below only like ones are told apart.
-#define RISE_DB 6.5
-#define RISE_SHARE 0.6
-#define RISE_COUNTED_DB 14.4
-#define SAME_COURSE 0.28
-#define SAME_COURSE_FAST 0.6
-#define FAST_PER_S 15.5
-#define VARIED_MOST_PER_S 20.5
+// A gap that is not known has to be this long and to make the shots so much
+// more alike; of few shots, which chance may bring together, alike at all.
+#define GAP_LEAST_S 0.003
+#define GAP_LEAD 0.02
+#define GAP_FEW 3U
+#define GAP_FEW_LIKE 0.9
 
-// A single shot may be a shallow one.
-#define RISE_SINGLE_DB 4.0
+// Shots of one take: how much the level rises at each of them, how alike a shot
+// and the next are, this and how much of the level one course explains, and how
+// near that comes to the best spacing.
+#define ONE_RISE_DB 1.0
+#define ONE_LIKE 0.2
+#define ONE_ENOUGH 0.68
+#define ONE_SHARE 0.68
+#define ONE_COURSE 0.2
 
-// The quiet before a shot lies from here to there about its start: a choked
-// tail fades for 5 ms after it, and the level's window is 10 ms long.
-#define BEFORE_S 0.008
-#define AFTER_S 0.010
+// Above 20 a second shots fuse (common practice): they have to be alike.
+#define FAST_LIKE 0.9
 
-// The part of the period in which a crest lies.
-#define CREST_SHARE 0.45
+// Takes in turn: two thirds of them rise by so much (one may be far fainter
+// than the one before it), each has one that is like it, and twice the shots
+// have to make them so much more alike.
+#define TURNS_RISE_DB 3.0
+#define TURNS_LIKE 0.62
+#define TURNS_PER_OCTAVE 0.08
 
-// Fainter than the loudest by more than this it is no shot.
-#define FAINT_DB 12.0
+// Takes take turns where partners are by so much more alike than neighbours.
+#define TURNS_BETTER 0.18
 
-// Levels farther below the crest count as silence.
-#define FLOOR_DB 24.0
+// What speaks for more shots between those that are alike, two takes that
+// alternate, say: the level rises, and all run a similar course, not that of
+// one take.
+#define BETWEEN_DB 8.0
+#define BETWEEN_MOST_DB 12.0
+#define BETWEEN_ENOUGH 1.95
+
+// Between these it is left open.
+#define BETWEEN_UNSURE 1.4
+#define BETWEEN_SURE 2.4
 
 // A level that changes by less has no shots in it.
 #define RANGE_LEAST_DB 4.0
 
-/* Waves */
+// A single shot may be a shallow one.
+#define RISE_SINGLE_DB 4.0
 
-/// Start of shot `i` in a cycle of so many.
-static size_t
-start_of(const VwSound* loop, size_t shots, size_t i) {
-  return (2U * i * loop->n_frames + shots) / (2U * shots);
+/// What is known of a loop and of all the spacings that it may have.
+typedef struct {
+  VwHeard   heard;
+  VwLags    lags;                 ///< Taken where the gap is not known.
+  double    gap_s;                ///< NaN: not known.
+  VwSpacing best[SHOTS_MOST + 1]; ///< For each number of shots the likelier.
+} Count;
+
+static double
+rate_of(const VwSpacing* spacing) {
+  return 1.0 / spacing->period_s;
 }
 
-/// How alike every shot of a loop is to the one after it, 1 for the same wave.
+/* Spacings */
+
+/// Judge a spacing and keep it where it is likelier than that of as many shots.
+static VwStatus
+add(Count* count, VwSpacing spacing) {
+  VwSpacing* const best = &count->best[spacing.shots];
+  const VwStatus   st = vw_spacing_judge(&count->heard, &spacing);
+  const bool       guessed = !spacing.wraps && isnan(count->gap_s);
+  const double     lead = guessed ? GAP_LEAD : 0.0;
+  const bool       few = guessed && spacing.shots <= GAP_FEW;
+  const bool       alike = !few || spacing.next >= GAP_FEW_LIKE;
+  if (!st && alike &&
+      (!best->shots || fmax(spacing.next, spacing.partner) >
+                         fmax(best->next, best->partner) + lead)) {
+    *best = spacing;
+  }
+  return st;
+}
+
+/// The period of so many shots with a gap behind the last.
 static double
-wave_likeness(const VwSound* loop, size_t shots) {
-  const size_t n_cycle = loop->n_frames;
-  const size_t n = n_cycle / shots;
-  double       product = 0.0;
-  double       energy = 1e-30;
-  for (size_t i = 0; i < shots; ++i) {
-    const size_t a = start_of(loop, shots, i);
-    const size_t b = start_of(loop, shots, i + 1U);
-    for (size_t k = 0; k < n; ++k) {
-      const double x = (double)loop->values[(a + k) % n_cycle];
-      const double y = (double)loop->values[(b + k) % n_cycle];
-      product += x * y;
-      energy += 0.5 * (x * x + y * y);
+period_with_gap_s(const Count* count, size_t shots) {
+  const double length_s = count->heard.bands.length_s;
+  const double n = (double)shots;
+  if (!isnan(count->gap_s)) {
+    return (length_s + count->gap_s) / n;
+  }
+  return vw_lags_period_s(&count->lags,
+                          shots,
+                          (length_s + GAP_LEAST_S) / n,
+                          length_s / (n - GAP_MOST));
+}
+
+/// Judge so many shots, spread over the file and spread over file and gap.
+static VwStatus
+add_shots(Count* count, size_t shots) {
+  const double length_s = count->heard.bands.length_s;
+  const double n = (double)shots;
+  const bool   gap = isnan(count->gap_s) ? shots > 1U : count->gap_s > 0.0;
+  VwStatus     st =
+    add(count,
+        (VwSpacing){.shots = shots, .period_s = length_s / n, .wraps = true});
+  if (!st && gap) {
+    const double period_s = period_with_gap_s(count, shots);
+    if (n * period_s - length_s <= GAP_MOST * period_s) {
+      st = add(count, (VwSpacing){.shots = shots, .period_s = period_s});
     }
   }
-  return product / energy;
+  return st;
 }
 
-/* Levels */
-
-/// The same level, divided into another number of shots.
-static VwPulses
-divided(const VwPulses* pulses, size_t shots) {
-  return (VwPulses){pulses->curve, pulses->n_cycle, shots};
-}
-
-/// How much the level rises at the start of a shot, dB; 0 where it does not
-/// become loud.
-static double
-rise_db(const VwPulses* all, size_t shot) {
-  const VwCurve* const curve = &all->curve;
-  const size_t         start = vw_pulses_step(all, shot, 0.0);
-  const size_t         after = vw_pulses_step(all, shot, CREST_SHARE);
-  const size_t         last = start + vw_curve_steps(curve, AFTER_S);
-  size_t               quiet = start - vw_curve_steps(curve, BEFORE_S);
-  for (size_t i = quiet; i < last && i < after; ++i) {
-    quiet = curve->level[i] < curve->level[quiet] ? i : quiet;
+static VwStatus
+add_all(Count* count) {
+  const double most = RATE_MOST_PER_S * count->heard.bands.length_s;
+  VwStatus     st = isnan(count->gap_s)
+                      ? vw_lags_take(&count->heard.bands, &count->lags)
+                      : VW_OK;
+  for (size_t n = 1; !st && n <= SHOTS_MOST && (n == 1U || (double)n <= most);
+       ++n) {
+    st = add_shots(count, n);
   }
-  const double crest = curve->level[vw_curve_crest(curve, quiet, after)];
-  const double loudest = curve->level[vw_curve_crest(curve, 0, curve->n_steps)];
-  if (crest < loudest * vw_power_of_db(-FAINT_DB)) {
-    return 0.0;
+  return st;
+}
+
+/* Choice */
+
+/// What speaks for shots of one take, 0 where nothing does.
+static double
+of_one(const VwSpacing* spacing) {
+  const double likely = spacing->next + spacing->one_course;
+  const double alike =
+    rate_of(spacing) > TURNS_MOST_PER_S ? FAST_LIKE : ONE_LIKE;
+  return spacing->least_db >= ONE_RISE_DB && spacing->next >= alike &&
+             spacing->one_course >= ONE_COURSE && likely >= ONE_ENOUGH
+           ? likely
+           : 0.0;
+}
+
+/// The most shots of one take, or NULL.
+static const VwSpacing*
+most_of_one(const Count* count) {
+  const VwSpacing* found = NULL;
+  double           best = 0.0;
+  for (size_t n = 2; n <= SHOTS_MOST; ++n) {
+    best = fmax(best, of_one(&count->best[n]));
   }
-  return vw_db_of_power(crest / fmax(curve->level[quiet], 1e-9 * crest));
-}
-
-/// The least rise of all shots, dB.
-static double
-least_rise_db(const VwPulses* all) {
-  double least = HUGE_VAL;
-  for (size_t i = 0; i < all->shots; ++i) {
-    least = fmin(least, rise_db(all, i));
+  for (size_t n = 2; best > 0.0 && n <= SHOTS_MOST; ++n) {
+    const VwSpacing* const spacing = &count->best[n];
+    found = of_one(spacing) >= ONE_SHARE * best ? spacing : found;
   }
-  return least;
+  return found;
 }
 
-/// A level in dB above the floor.
-static double
-db_at(const VwPulses* all, double floor, size_t step) {
-  return vw_db_of_power(fmax(all->curve.level[step] / floor, 1.0));
-}
-
-/// The part of the level's variance that the mean of all shots explains.
-static double
-course_likeness(const VwPulses* all) {
-  const VwCurve* const curve = &all->curve;
-  const size_t         first = vw_pulses_step(all, 0, 0.0);
-  const size_t         n = vw_pulses_step(all, 1, 0.0) - first - 1U;
-  const double         shots = (double)all->shots;
-  const double floor = curve->level[vw_curve_crest(curve, 0, curve->n_steps)] *
-                       vw_power_of_db(-FLOOR_DB);
-  double sum = 0.0;
-  double square = 0.0;
-  double left = 0.0;
-  for (size_t k = 0; k < n; ++k) {
-    double at_once = 0.0;
-    double at_once_square = 0.0;
-    for (size_t i = 0; i < all->shots; ++i) {
-      const double db = db_at(all, floor, vw_pulses_step(all, i, 0.0) + k);
-      at_once += db;
-      at_once_square += db * db;
+/// The likeliest number of shots of takes that take turns, or NULL.
+static const VwSpacing*
+best_of_turns(const Count* count) {
+  const VwSpacing* found = NULL;
+  double           best = 0.0;
+  for (size_t n = 2; n <= SHOTS_MOST; ++n) {
+    const VwSpacing* const spacing = &count->best[n];
+    const double likely = spacing->partner - TURNS_PER_OCTAVE * log2((double)n);
+    if (spacing->shots && rate_of(spacing) <= TURNS_MOST_PER_S &&
+        spacing->third_db >= TURNS_RISE_DB && spacing->partner >= TURNS_LIKE &&
+        (!found || likely > best)) {
+      best = likely;
+      found = spacing;
     }
-    sum += at_once;
-    square += at_once_square;
-    left += at_once_square - at_once * at_once / shots;
   }
-  const double spread = square - sum * sum / (shots * (double)n);
-  return spread > 0.0 ? 1.0 - left / spread : 0.0;
+  return found;
 }
+
+/// The spacing of the shots that are alike; of one shot where none are.
+static const VwSpacing*
+choose_alike(const Count* count) {
+  const VwSpacing* const one = most_of_one(count);
+  const VwSpacing* const turns = best_of_turns(count);
+  if (!one || (turns && turns->partner >= one->next + TURNS_BETTER)) {
+    return turns ? turns : &count->best[1];
+  }
+  return one;
+}
+
+/// What speaks for shots between those that are alike.
+static double
+between(const VwSpacing* spacing) {
+  return fmin(spacing->least_db, BETWEEN_MOST_DB) / BETWEEN_DB +
+         2.0 * spacing->one_course - 0.5 * spacing->next;
+}
+
+/// A multiple of the shots that are alike.
+static VwSpacing
+multiple_of(const VwSpacing* alike, size_t times) {
+  return (VwSpacing){.shots = alike->shots * times,
+                     .period_s = alike->period_s / (double)times,
+                     .wraps = alike->wraps};
+}
+
+/// Whether a gap is hidden in the last period, if there is one.
+static bool
+hides_gap(const Count* count, const VwSpacing* spacing) {
+  const double length_s = (double)spacing->shots * spacing->period_s;
+  return length_s - count->heard.bands.length_s <= GAP_MOST * spacing->period_s;
+}
+
+/// The shots themselves, those between the alike ones counted in.
+static VwStatus
+choose(const Count* count, VwSpacing* chosen, VwRateFound* found) {
+  const VwSpacing* const alike = choose_alike(count);
+  double                 best = 0.0;
+  VwStatus               st = VW_OK;
+  *chosen = *alike;
+  for (size_t times = 2; !st && times * alike->shots <= SHOTS_MOST; ++times) {
+    VwSpacing more = multiple_of(alike, times);
+    if (rate_of(&more) > TURNS_MOST_PER_S || !hides_gap(count, &more)) {
+      break;
+    }
+    st = vw_spacing_judge(&count->heard, &more);
+    if (!st && between(&more) >= BETWEEN_ENOUGH) {
+      *chosen = more;
+      best = between(&more);
+      found->other_shots = best < BETWEEN_SURE ? alike->shots : 0U;
+    } else if (!st && between(&more) >= fmax(BETWEEN_UNSURE, best)) {
+      found->other_shots = more.shots;
+    }
+  }
+  return st;
+}
+
+/* Rate */
 
 /// Whether the level changes at all.
 static bool
@@ -172,79 +269,87 @@ has_shots(const VwPulses* pulses) {
   return vw_db_of_power(crest / fmax(least, 1e-9 * crest)) >= RANGE_LEAST_DB;
 }
 
-/* Number of shots */
-
-static double
-rate_of(const VwSound* mono, size_t shots) {
-  return (double)shots * (double)mono->rate_hz / (double)mono->n_frames;
-}
-
-/// The greatest number of equal parts that each start with a shot: every
-/// smaller number that divides it fits as well. 1 fits always.
-static size_t
-count_equal(const VwSound* mono, const VwPulses* pulses) {
-  for (size_t shots = SHOTS_MOST; shots > 1U; --shots) {
-    const VwPulses all = divided(pulses, shots);
-    if (rate_of(mono, shots) <= RATE_MOST_PER_S &&
-        least_rise_db(&all) >= RISE_SAME_DB &&
-        wave_likeness(mono, shots) >= SAME_WAVE) {
-      return shots;
-    }
+/// The spacing of as many shots as are known.
+static VwStatus
+choose_known(Count* count, size_t shots, VwSpacing* chosen) {
+  VwStatus st = isnan(count->gap_s)
+                  ? vw_lags_take(&count->heard.bands, &count->lags)
+                  : VW_OK;
+  st = st ? st : add_shots(count, shots);
+  if (!st) {
+    *chosen = count->best[shots];
   }
-  return 1U;
-}
-
-/// Whether so many shots of different takes, or varied ones, make up the loop.
-static bool
-are_varied(const VwSound* mono, const VwPulses* pulses, size_t shots) {
-  const VwPulses all = divided(pulses, shots);
-  const double   first_db = fmin(rise_db(pulses, 0), RISE_COUNTED_DB);
-  const double   rate = rate_of(mono, shots);
-  return rate <= VARIED_MOST_PER_S &&
-         least_rise_db(&all) >= fmax(RISE_DB, RISE_SHARE * first_db) &&
-         course_likeness(&all) >=
-           (rate > FAST_PER_S ? SAME_COURSE_FAST : SAME_COURSE);
-}
-
-/// How many shots there are. 0: none.
-static size_t
-count_shots(const VwSound* mono, const VwPulses* pulses) {
-  const size_t equal = count_equal(mono, pulses);
-  for (size_t shots = SHOTS_MOST / equal * equal; shots > equal;
-       shots -= equal) {
-    if (are_varied(mono, pulses, shots)) {
-      return shots;
-    }
-  }
-  return equal > 1U || rise_db(pulses, 0) >= RISE_SINGLE_DB ? equal : 0U;
+  return st;
 }
 
 static VwStatus
-find_rate(const VwSound* mono, double gap_ms, VwRateFound* found) {
-  VwPulses       pulses = {0};
-  const VwStatus st = vw_pulses_take(mono, 1U, &pulses);
-  if (st) {
-    return st == VW_SILENT ? VW_NO_STEADY_RATE : st;
-  }
-  const size_t shots = has_shots(&pulses) ? count_shots(mono, &pulses) : 0U;
-  vw_pulses_clear(&pulses);
-  if (!shots || rate_of(mono, shots) < RATE_LEAST_PER_S) {
+count_shots(Count* count, size_t known, VwSpacing* chosen, VwRateFound* found) {
+  if (!has_shots(&count->heard.pulses)) {
     return VW_NO_STEADY_RATE;
   }
-  // The whole cycle in seconds first: as exact as the plan's own figure.
-  const double n_gap = gap_ms / 1000.0 * mono->rate_hz;
-  *found = (VwRateFound){(double)shots * (double)mono->rate_hz /
-                           ((double)mono->n_frames + n_gap),
-                         shots,
-                         0.0};
+  if (known) {
+    return choose_known(count, known, chosen);
+  }
+  VwStatus st = add_all(count);
+  st = st ? st : choose(count, chosen, found);
+  if (!st && chosen->shots == 1U && chosen->least_db < RISE_SINGLE_DB) {
+    st = VW_NO_STEADY_RATE;
+  }
+  return st;
+}
+
+/// The rate is exact once the number is: the whole cycle in seconds first.
+static VwStatus
+find_rate(const VwSound*     mono,
+          const VwLoopKnown* known,
+          Count*             count,
+          VwRateFound*       found) {
+  VwSpacing   chosen = {0};
+  VwRateFound out = {0};
+  VwStatus    st = count_shots(count, known->shots, &chosen, &out);
+  if (st) {
+    return st;
+  }
+  out.gap_ms = known->gap_ms;
+  if (isnan(known->gap_ms)) {
+    out.gap_ms = chosen.wraps
+                   ? 0.0
+                   : 1000.0 * vw_gap_found_s(mono, &count->heard, &chosen);
+  }
+  out.uneven = chosen.wraps && out.gap_ms > 0.0;
+  out.shots = chosen.shots;
+  out.fire_rate_per_s =
+    (double)chosen.shots * (double)mono->rate_hz /
+    ((double)mono->n_frames + out.gap_ms / 1000.0 * mono->rate_hz);
+  if (out.fire_rate_per_s < RATE_LEAST_PER_S) {
+    return VW_NO_STEADY_RATE;
+  }
+  *found = out;
   return VW_OK;
 }
 
+VwLoopKnown
+vw_loop_unknown(void) {
+  return (VwLoopKnown){0U, NAN};
+}
+
 VwStatus
-vw_rate_of_loop(const VwSound* loop, double gap_ms, VwRateFound* found) {
-  VwSound  mono = {0};
-  VwStatus st = vw_pulse_channel(loop, &mono);
-  st = st ? st : find_rate(&mono, gap_ms, found);
+vw_rate_of_loop(const VwSound*     loop,
+                const VwLoopKnown* known,
+                VwRateFound*       found) {
+  VwSound      mono = {0};
+  Count* const count = calloc(1U, sizeof(Count));
+  VwStatus     st = count ? vw_pulse_channel(loop, &mono) : VW_NO_MEMORY;
+  st = st ? st : vw_heard_take(&mono, &count->heard);
+  if (!st) {
+    count->gap_s = known->gap_ms / 1000.0;
+    st = find_rate(&mono, known, count, found);
+  }
+  if (count) {
+    vw_heard_clear(&count->heard);
+    vw_lags_clear(&count->lags);
+  }
+  free(count);
   vw_sound_clear(&mono);
-  return st;
+  return st == VW_SILENT ? VW_NO_STEADY_RATE : st;
 }

@@ -20,34 +20,72 @@
 
 /* Loops */
 
-// Cases of loops, and how many were read right.
+// Cases of loops, how many were read right, of how many others it was said that
+// it is not sure, and how many gaps were found.
 typedef struct {
   size_t n;
   size_t n_right;
+  size_t n_open;
+  size_t n_gaps;
 } Tally;
 
 static bool
-check_loop(const VwFamily* family, const char* name, Tally* tally) {
+check_read(const VwFamily*    family,
+           const VwLoopKnown* known,
+           const char*        name,
+           Tally*             tally) {
   const VwPlan* const plan = &family->plan;
   VwSound             loop = made_written(family, VW_PART_LOOP, 1);
   VwRateFound         found = {0};
-  const VwStatus      st = vw_rate_of_loop(&loop, 0.0, &found);
-  const double        exact =
-    (double)plan->shots * plan->rate_hz / (double)loop.n_frames;
+  const VwStatus      st = vw_rate_of_loop(&loop, known, &found);
+  const bool          right = !st && found.shots == plan->shots;
+  const bool   open = st == VW_NO_STEADY_RATE || (!right && found.other_shots);
+  const double gap_ms = 1000.0 * (double)plan->gap_frames / plan->rate_hz;
+  const double off = found.fire_rate_per_s / plan->fire_rate_per_s - 1.0;
   ++tally->n;
-  const bool ok =
-    check_that(!st && found.shots == plan->shots,
-               "%s: %zu shots found, %u in it at %.4g/s, %u Hz: %s",
-               name,
-               found.shots,
-               plan->shots,
-               plan->fire_rate_per_s,
-               plan->rate_hz,
-               vw_strerror(st)) &&
-    check_equal(found.fire_rate_per_s, exact, "%s: rate", name);
-  tally->n_right += ok ? 1 : 0;
+  tally->n_right += right ? 1 : 0;
+  tally->n_open += open ? 1 : 0;
+  tally->n_gaps += right && fabs(found.gap_ms - gap_ms) < 0.5 ? 1 : 0;
+  check_that(right,
+             "%s: %zu shots found (or %zu), %u in it at %.4g/s, gap %.0f ms, "
+             "%u Hz: %s",
+             name,
+             found.shots,
+             found.other_shots,
+             plan->shots,
+             plan->fire_rate_per_s,
+             gap_ms,
+             plan->rate_hz,
+             vw_strerror(st));
   vw_sound_clear(&loop);
-  return ok;
+  // With the number and the gap the rate is exact.
+  return !right || isnan(known->gap_ms) ||
+         check_at_most(fabs(off), 1e-12, "%s: rate", name);
+}
+
+// With the gap given, and as if nobody told it.
+static void
+check_loop(const VwFamily* family, const char* name, Tally tallies[2]) {
+  const VwPlan* const plan = &family->plan;
+  VwLoopKnown         known = vw_loop_unknown();
+  assert_true(check_read(family, &known, name, &tallies[1]));
+  known.gap_ms = 1000.0 * (double)plan->gap_frames / plan->rate_hz;
+  assert_true(check_read(family, &known, name, &tallies[0]));
+}
+
+static void
+tell(const char* what, const Tally tallies[2]) {
+  static const char* const names[] = {"gap given", "gap not given"};
+  for (size_t i = 0; i < 2; ++i) {
+    fprintf(stderr,
+            "%s, %s: %zu of %zu, %zu others not sure, %zu gaps\n",
+            what,
+            names[i],
+            tallies[i].n_right,
+            tallies[i].n,
+            tallies[i].n_open,
+            tallies[i].n_gaps);
+  }
 }
 
 static const SignalBurst bursts[] = {
@@ -69,98 +107,160 @@ static const double rates[] =
 
 static const unsigned rates_hz[] = {8000, 22050, 44100};
 
+static const double gaps_ms[] = {10.0, 20.0, 40.0, 80.0};
+
+// A take and what was found in it.
+typedef struct {
+  VwTake      take;
+  VwShotFacts facts;
+} Found;
+
+static Found
+found_in(const VwSound* raw) {
+  const VwFindOptions options = vw_find_defaults();
+  Found               found;
+  assert_int_equal(vw_take_prepare(raw, &found.take), VW_OK);
+  assert_int_equal(vw_find(&found.take, &options, &found.facts), VW_OK);
+  return found;
+}
+
+static Found
+found_burst(size_t kind, uint64_t seed) {
+  VwSound     raw = signal_take(1.2, 44100, &bursts[kind], seed);
+  const Found found = found_in(&raw);
+  vw_sound_clear(&raw);
+  return found;
+}
+
+static void
+set_gap(VwFamilyOptions* options, double gap_ms) {
+  options->gap_ms = gap_ms;
+  options->form = gap_ms > 0.0 ? VW_FORM_WHOLE_FILE : options->form;
+}
+
+static VwFamilyOptions
+plain_options(size_t i, int way) {
+  VwFamilyOptions options = made_options();
+  options.format.rate_hz = rates_hz[i % COUNT(rates_hz)];
+  options.format.encoding = way == 1 ? VW_ENCODING_U8 : VW_ENCODING_S16;
+  options.fire_rate_per_s = rates[i / COUNT(bursts)];
+  options.form = way == 2 ? VW_FORM_WHOLE_FILE : VW_FORM_PIECES;
+  options.shots = way == 3 ? 3 : 0;
+  options.detune_cents = way >= 4 ? 35.0 : 0.0;
+  options.level_spread_db = way >= 4 ? 1.5 : 0.0;
+  options.tail = way == 5 ? VW_TAIL_CHOKE : VW_TAIL_OVERLAP;
+  options.cycle_max_s = 6.0;
+  return options;
+}
+
+// One take, plain and varied, without a gap and with one.
 static void
 test_plain_loops(void** state) {
   (void)state;
-  Tally tally = {0, 0};
+  Tally tallies[2] = {{0}, {0}};
+  Found founds[COUNT(bursts)];
+  for (size_t kind = 0; kind < COUNT(bursts); ++kind) {
+    founds[kind] = found_burst(kind, 8 + kind);
+  }
   for (size_t i = 0; i < COUNT(bursts) * COUNT(rates); ++i) {
-    for (int way = 0; way < 6; ++way) {
-      const size_t    kind = i % COUNT(bursts);
-      VwSound         take = signal_take(1.2, 44100, &bursts[kind], 8 + kind);
-      VwFamilyOptions options = made_options();
-      Made            made;
-      char            name[80];
-      options.format.rate_hz = rates_hz[i % COUNT(rates_hz)];
-      options.format.encoding = way == 1 ? VW_ENCODING_U8 : VW_ENCODING_S16;
-      options.fire_rate_per_s = rates[i / COUNT(bursts)];
-      options.form = way == 2 ? VW_FORM_WHOLE_FILE : VW_FORM_PIECES;
-      options.shots = way == 3 ? 3 : 0;
-      options.detune_cents = way >= 4 ? 35.0 : 0.0;
-      options.level_spread_db = way >= 4 ? 1.5 : 0.0;
-      options.tail = way == 5 ? VW_TAIL_CHOKE : VW_TAIL_OVERLAP;
-      options.cycle_max_s = 6.0;
+    for (int way = 0; way < 12; ++way) {
+      if (way % 6 > 3 && (i + (size_t)way) % 2) {
+        continue; // it takes long to detune shots
+      }
+      const size_t       kind = i % COUNT(bursts);
+      const Found* const found = &founds[kind];
+      VwFamilyOptions    options = plain_options(i, way % 6);
+      VwFamily           family;
+      char               name[80];
+      set_gap(&options,
+              way < 6 ? 0.0
+                      : gaps_ms[(i + i / 4 + (size_t)way) % COUNT(gaps_ms)]);
       snprintf(name, sizeof(name), "burst %zu, way %d", kind, way);
-      assert_true(made_new(&take, &options, &made));
-      check_loop(&made.family, name, &tally);
-      made_clear(&made);
-      vw_sound_clear(&take);
+      assert_int_equal(
+        vw_family_make(&found->take, &found->facts, 1, &options, &family),
+        VW_OK);
+      check_loop(&family, name, tallies);
+      vw_family_clear(&family);
     }
   }
-  fprintf(stderr, "plain: %zu of %zu\n", tally.n_right, tally.n);
-  assert_int_equal(tally.n_right, tally.n);
+  for (size_t kind = 0; kind < COUNT(bursts); ++kind) {
+    vw_take_clear(&founds[kind].take);
+  }
+  tell("plain", tallies);
+  assert_int_equal(tallies[0].n_right, tallies[0].n);
+  assert_int_equal(tallies[1].n_right + tallies[1].n_open, tallies[1].n);
 }
 
-// Takes that take turns: each has a course of its own. Above 15 a second unlike
-// takes, with tails as long as here, can no longer be told apart.
+// Takes that take turns: each has a course of its own.
+static void
+check_turns(size_t i, size_t n_takes, double gap_ms, Tally tallies[2]) {
+  VwFamilyOptions options = made_options();
+  VwTake          takes[5];
+  VwShotFacts     facts[5];
+  VwFamily        family;
+  char            name[80];
+  for (size_t k = 0; k < n_takes; ++k) {
+    const Found found = found_burst((i + k) % COUNT(bursts), k + 3);
+    takes[k] = found.take;
+    facts[k] = found.facts;
+  }
+  options.format.rate_hz = 22050;
+  options.fire_rate_per_s = rates[i];
+  options.cycle_max_s = 6.0;
+  set_gap(&options, gap_ms);
+  snprintf(name, sizeof(name), "%zu takes", n_takes);
+  assert_int_equal(vw_family_make(takes, facts, n_takes, &options, &family),
+                   VW_OK);
+  check_loop(&family, name, tallies);
+  vw_family_clear(&family);
+  for (size_t k = 0; k < n_takes; ++k) {
+    vw_take_clear(&takes[k]);
+  }
+}
+
 static void
 test_turns(void** state) {
   (void)state;
-  Tally tally = {0, 0};
-  for (size_t i = 0; rates[i] < 15.0; ++i) {
+  Tally tallies[2] = {{0}, {0}};
+  for (size_t i = 0; i < COUNT(rates); ++i) {
     for (size_t n_takes = 2; n_takes <= 5; ++n_takes) {
-      VwFamilyOptions     options = made_options();
-      VwTake              takes[5];
-      VwShotFacts         facts[5];
-      VwFamily            family;
-      char                name[80];
-      const VwFindOptions finding = vw_find_defaults();
-      for (size_t k = 0; k < n_takes; ++k) {
-        VwSound raw =
-          signal_take(1.2, 44100, &bursts[(i + k) % COUNT(bursts)], k + 3);
-        assert_int_equal(vw_take_prepare(&raw, &takes[k]), VW_OK);
-        assert_int_equal(vw_find(&takes[k], &finding, &facts[k]), VW_OK);
-        vw_sound_clear(&raw);
-      }
-      options.format.rate_hz = 22050;
-      options.fire_rate_per_s = rates[i];
-      options.cycle_max_s = 6.0;
-      snprintf(name, sizeof(name), "%zu takes", n_takes);
-      assert_int_equal(vw_family_make(takes, facts, n_takes, &options, &family),
-                       VW_OK);
-      check_loop(&family, name, &tally);
-      vw_family_clear(&family);
-      for (size_t k = 0; k < n_takes; ++k) {
-        vw_take_clear(&takes[k]);
-      }
+      check_turns(i, n_takes, 0.0, tallies);
+      check_turns(i, n_takes, gaps_ms[(i + n_takes) % COUNT(gaps_ms)], tallies);
     }
   }
-  fprintf(stderr, "turns: %zu of %zu\n", tally.n_right, tally.n);
-  assert_int_equal(tally.n_right, tally.n);
+  tell("turns", tallies);
+  assert_int_equal(tallies[0].n_right, tallies[0].n);
+  assert_int_equal(tallies[1].n_right + tallies[1].n_open, tallies[1].n);
 }
 
-static Tally real;
+static Tally real[2];
 
 static bool
 check_recording(const char* name, const VwSound* raw) {
-  bool ok = true;
-  for (size_t i = 0; i < 6; ++i) {
+  static size_t n_before;
+  const Found   found = found_in(raw);
+  for (size_t i = 0; i < 12; ++i) {
     VwFamilyOptions options = made_options();
-    Made            made;
-    options.fire_rate_per_s = (double[]){0.0, 5.0, 6.3, 9.0, 11.3, 14.6}[i];
+    VwFamily        family;
+    options.fire_rate_per_s = (double[]){0.0, 5.0, 6.3, 9.0, 11.3, 14.6}[i % 6];
     options.format.encoding = VW_ENCODING_S16;
     options.format.rate_hz = i % 2 ? 22050 : 44100;
-    options.detune_cents = i > 3 ? 20.0 : 0.0;
-    options.level_spread_db = i > 3 ? 1.0 : 0.0;
-    if (!made_new(raw, &options, &made)) {
+    options.detune_cents = i % 6 > 3 ? 20.0 : 0.0;
+    options.level_spread_db = i % 6 > 3 ? 1.0 : 0.0;
+    set_gap(&options, i < 6 ? 0.0 : gaps_ms[(i + n_before) % COUNT(gaps_ms)]);
+    if (vw_family_make(&found.take, &found.facts, 1, &options, &family)) {
       continue;
     }
     // Where the valley asked, 9 dB, is missed, no shots can be told apart.
-    if (made.facts.kind != VW_KIND_SUSTAINED && made.family.valley_db > 8.0) {
-      ok &= check_loop(&made.family, name, &real);
+    if (found.facts.kind != VW_KIND_SUSTAINED && family.valley_db > 8.0) {
+      check_loop(&family, name, real);
     }
-    made_clear(&made);
+    vw_family_clear(&family);
   }
-  return ok;
+  VwTake take = found.take;
+  vw_take_clear(&take);
+  ++n_before;
+  return true;
 }
 
 // Loops of real recordings, plain and varied.
@@ -168,11 +268,14 @@ static void
 test_real_loops(void** state) {
   (void)state;
   recordings_each(check_recording);
-  fprintf(stderr, "real: %zu of %zu\n", real.n_right, real.n);
-  // One that is several sounds in itself, varied at 14.6 per second, is read as
-  // four shots and not six.
-  assert_true(real.n_right + 1 >= real.n);
-  assert_true(real.n > 100);
+  tell("real", real);
+  // One take is three tones in a row, each a shot as good as any: varied it is
+  // not read right at 11.3 and 14.6 per second, and said to be not sure.
+  assert_true(real[0].n_right + 3 >= real[0].n);
+  assert_true(real[0].n_right + real[0].n_open == real[0].n);
+  assert_true(real[1].n_right + 3 >= real[1].n);
+  assert_true(real[1].n_right + real[1].n_open + 1 >= real[1].n);
+  assert_true(real[0].n > 250);
 }
 
 // The board's gap makes the period longer: 100 and 25 ms (closed form).
@@ -180,12 +283,30 @@ static void
 test_gap(void** state) {
   (void)state;
   const SignalBurst burst = {.start_s = 0.002, .decay_s = 0.2, .level = 0.4};
+  const VwLoopKnown known = {0, 25.0};
   VwSound           loop = signal_silence(0.1, 44100);
   SignalRandom      random = signal_random(2);
   VwRateFound       found = {0};
   signal_add_burst(&loop, &burst, &random);
-  assert_int_equal(vw_rate_of_loop(&loop, 25.0, &found), VW_OK);
+  assert_int_equal(vw_rate_of_loop(&loop, &known, &found), VW_OK);
   assert_true(check_equal(found.fire_rate_per_s, 8.0, "rate with a gap"));
+  vw_sound_clear(&loop);
+}
+
+// A person may know better: 100 ms with 4 shots are 40 a second (closed form).
+static void
+test_known_shots(void** state) {
+  (void)state;
+  const SignalBurst burst = {.start_s = 0.002, .decay_s = 0.2, .level = 0.4};
+  const VwLoopKnown known = {4, 0.0};
+  VwSound           loop = signal_silence(0.1, 44100);
+  SignalRandom      random = signal_random(2);
+  VwRateFound       found = {0};
+  signal_add_burst(&loop, &burst, &random);
+  assert_int_equal(vw_rate_of_loop(&loop, &known, &found), VW_OK);
+  assert_true(check_equal((double)found.shots, 4.0, "shots that are known"));
+  assert_true(check_equal(found.fire_rate_per_s, 40.0, "rate"));
+  assert_true(check_equal((double)found.other_shots, 0.0, "nothing is open"));
   vw_sound_clear(&loop);
 }
 
@@ -195,9 +316,10 @@ test_no_shots(void** state) {
   (void)state;
   bool ok = true;
   for (int kind = 0; kind < 4; ++kind) {
-    VwSound      sound = signal_silence(1.0, 22050);
-    SignalRandom random = signal_random(9);
-    VwRateFound  found = {.shots = 99};
+    const VwLoopKnown known = {0, 0.0};
+    VwSound           sound = signal_silence(1.0, 22050);
+    SignalRandom      random = signal_random(9);
+    VwRateFound       found = {.shots = 99};
     if (kind == 1) {
       signal_add_noise(&sound, 0.1, &random);
     } else if (kind == 2) {
@@ -205,10 +327,11 @@ test_no_shots(void** state) {
     } else if (kind == 3) {
       signal_add_offset(&sound, 0.3);
     }
-    ok &= check_that(vw_rate_of_loop(&sound, 0.0, &found) == VW_NO_STEADY_RATE,
-                     "kind %d as a loop: %zu",
-                     kind,
-                     found.shots);
+    ok &=
+      check_that(vw_rate_of_loop(&sound, &known, &found) == VW_NO_STEADY_RATE,
+                 "kind %d as a loop: %zu",
+                 kind,
+                 found.shots);
     ok &= check_that(vw_rate_of_recording(&sound, &found) == VW_NO_STEADY_RATE,
                      "kind %d as a recording: %zu",
                      kind,
@@ -358,6 +481,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_turns),
     cmocka_unit_test(test_real_loops),
     cmocka_unit_test(test_gap),
+    cmocka_unit_test(test_known_shots),
     cmocka_unit_test(test_no_shots),
     cmocka_unit_test(test_recordings),
     cmocka_unit_test(test_unsteady),

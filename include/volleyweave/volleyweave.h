@@ -971,22 +971,41 @@ VW_API bool vw_lamp_track_find(const VwSound* sound, VwLampTrack* track);
 typedef struct {
   double fire_rate_per_s; ///< Shots per second.
   size_t shots;           ///< In the loop, or found in the recording.
-  double jitter_ms;       ///< RMS of the shots' times about an even beat; 0 for
-                          ///< a loop.
+  size_t other_shots; ///< Of a loop: another number that is nearly as likely;
+                      ///< 0 where there is none.
+  double gap_ms;      ///< The pause between the loop's repeats that the rate
+                      ///< counts in.
+  bool uneven;      ///< That pause is heard: the shots lie evenly in the file,
+                    ///< and not in file and pause.
+  double jitter_ms; ///< RMS of the shots' times about an even beat; 0 for a
+                    ///< loop.
 } VwRateFound;
 
+/// What is known of a loop. Start from vw_loop_unknown().
+typedef struct {
+  size_t shots;  ///< How many lie in it, 1 to 64; 0: they are counted.
+  double gap_ms; ///< The board's pause between repeats; NaN: as the shots'
+                 ///< distances tell, which a file made for a pause shows.
+} VwLoopKnown;
+
+/// Neither the number of shots nor the pause.
+VW_API VwLoopKnown vw_loop_unknown(void);
+
 /**
- * The fire rate of a loop: how many shots lie in it, evenly spread, the first
- * at its start. With their number the rate is exact.
+ * The fire rate of a loop: how many shots lie in it, the first at its start,
+ * evenly spread over the file or over the file and the board's pause. With
+ * their number the rate is exact.
+ *
+ * Shots are counted by what repeats: the course of the level in a few bands,
+ * and where the level rises.
  *
  * @param loop One whole cycle, as written.
- * @param gap_ms The board's pause between repeats.
  * @param found Filled in on success.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_STEADY_RATE.
  */
-VW_API VwStatus vw_rate_of_loop(const VwSound* loop,
-                                double         gap_ms,
-                                VwRateFound*   found);
+VW_API VwStatus vw_rate_of_loop(const VwSound*     loop,
+                                const VwLoopKnown* known,
+                                VwRateFound*       found);
 
 /**
  * The mean fire rate of a recording of rapid fire, from its first shot to its

@@ -51,9 +51,10 @@ keep_marked(const char* path, VwSound* sound) {
 /// The rate of a loop, or else of a recording.
 static VwStatus
 find_rate(const VwSound* sound, double gap_ms, LampReport* report) {
-  VwRateFound    loop = {0};
-  VwRateFound    heard = {0};
-  const VwStatus st = vw_rate_of_loop(sound, gap_ms, &loop);
+  VwRateFound       loop = {0};
+  VwRateFound       heard = {0};
+  const VwLoopKnown known = {0U, gap_ms};
+  const VwStatus    st = vw_rate_of_loop(sound, &known, &loop);
   if (st && st != VW_NO_STEADY_RATE) {
     return st;
   }
