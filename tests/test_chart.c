@@ -199,7 +199,7 @@ test_small(void** state) {
   chart.name = NULL;
   chart.headline = NULL;
   Svg svg = draw(&chart);
-  assert_true(check_apart(&svg, "small") &
+  assert_true(check_apart(&svg, "small") &&
               check_at_most(svg.height, 80.0, "height"));
   svg_clear(&svg);
 }

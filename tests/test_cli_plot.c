@@ -79,7 +79,7 @@ check_texts(const Svg* svg, const char* name) {
                        a->box.top);
     }
   }
-  return ok & check_at_least((double)n, 20.0, "%s: texts", name);
+  return ok && check_at_least((double)n, 20.0, "%s: texts", name);
 }
 
 /// Whether a line is part of a frame or of the grid behind what is drawn.
@@ -249,7 +249,7 @@ test_frequencies(void** state) {
     panels[2].bottom - height * log(5000.0 / 50.0) / log(20000.0 / 50.0);
   assert_true(check_at_most(mean_grey(pixels, 1200U, (size_t)(2.0 * hum_y)),
                             110.0,
-                            "grey at 150 Hz") &
+                            "grey at 150 Hz") &&
               check_at_least(mean_grey(pixels, 1200U, (size_t)(2.0 * high_y)),
                              220.0,
                              "grey at 5,000 Hz"));
@@ -295,8 +295,8 @@ test_outline(void** state) {
     shot = s > 0.1 && s < 0.2 ? fmax(shot, high) : shot;
     after = s > 1.0 ? fmax(after, high) : after;
   }
-  assert_true(check_at_most(before, 0.01, "height before the shot") &
-              check_at_least(shot, 0.2, "height of the shot") &
+  assert_true(check_at_most(before, 0.01, "height before the shot") &&
+              check_at_least(shot, 0.2, "height of the shot") &&
               check_at_most(after, 0.01, "height after its tail"));
   svg_clear(&svg);
 }
@@ -315,11 +315,11 @@ test_loop(void** state) {
     number_at(report, "loop.period_ms") * number_at(report, "loop.shots");
   const double scale = (panels[1].right - panels[1].left) / (2.0 * cycle_ms);
   bool         ok =
-    check_that(has_mark(&svg, &panels[0], BLACK, 0.5), "seam") &
-    check_that(has_mark(&svg, &panels[2], BLACK, 0.5), "seam, level") &
+    check_that(has_mark(&svg, &panels[0], BLACK, 0.5), "seam") &&
+    check_that(has_mark(&svg, &panels[2], BLACK, 0.5), "seam, level") &&
     // 2 ms are before every attack.
     check_that(has_mark(&svg, &panels[0], VERMILION, 1.0 / cycle_ms),
-               "first attack") &
+               "first attack") &&
     check_that(has_mark(&svg, &panels[0], VERMILION, 0.5 + 1.0 / cycle_ms),
                "attack behind the seam");
   size_t n_flashes = 0;

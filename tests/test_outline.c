@@ -173,7 +173,7 @@ test_times(void** state) {
       (float)sin(6.283185307179586 * 1000.0 * (double)i / RATE_HZ);
   }
   assert_int_equal(vw_spectrogram_take(&sound, &stretch, &rows, dbfs), VW_OK);
-  assert_true(check_at_least((double)dbfs[COLUMNS / 2U - 2U], -1.5, "before") &
+  assert_true(check_at_least((double)dbfs[COLUMNS / 2U - 2U], -1.5, "before") &&
               check_at_most((double)dbfs[COLUMNS / 2U + 2U], -100.0, "after"));
   vw_sound_clear(&sound);
 }
