@@ -75,6 +75,10 @@ bool lamp_find(LampReport* report);
 /// The wiring that is shown first, of those that there are.
 const LampTimer* lamp_best_timer(const LampReport* report);
 
+/// The most flashes a second of the sound, or of a timer for it as built,
+/// before its trimmer is set.
+double lamp_most_hz(const LampReport* report);
+
 /// Cautions, NULL past the last one. Static.
 const char* lamp_caution(const LampReport* report, size_t index);
 

@@ -2,6 +2,8 @@
 
 #include "lamp_prop.h"
 
+#include "flash.h"
+
 #include <math.h>
 
 // What a trimmer is set to by counting flashes (chosen here).
@@ -65,13 +67,21 @@ lamp_shared_is_set(const LampProp* prop, size_t index) {
   return prop->shared.found && is_set(prop, prop->shared.of, index);
 }
 
+/// Whether a lamp's flashes need the stronger caution.
+static bool
+is_faster(const LampReport* lamp, const LampReport* than) {
+  const bool fast = flash_is_fast(lamp->lamp.pulse_hz);
+  return fast != flash_is_fast(than->lamp.pulse_hz)
+           ? fast
+           : lamp_most_hz(lamp) > lamp_most_hz(than);
+}
+
 const LampReport*
 lamp_prop_fastest(const LampProp* prop) {
   const LampReport* fastest = NULL;
   for (size_t i = 0; i < prop->n_lamps; ++i) {
     const LampReport* const lamp = &prop->lamps[i];
-    if (lamp_flashes(lamp) &&
-        (!fastest || lamp->lamp.pulse_hz > fastest->lamp.pulse_hz)) {
+    if (lamp_flashes(lamp) && (!fastest || is_faster(lamp, fastest))) {
       fastest = lamp;
     }
   }

@@ -18,35 +18,54 @@ lamp_best_timer(const LampReport* report) {
 // Flashes: G. Harding and others, and R. S. Fisher and others, Epilepsia 46(9),
 // 2005. On a screen the documents are named, not the people.
 
-/// A caution, the word for it, and whether it is for fast flashes alone.
+#define FLASHES                                                                \
+  "lamps flashing faster than 3 times a second can trigger seizures in "       \
+  "people with photosensitive epilepsy (Epilepsia 46(9), 2005; most at 15 to " \
+  "25 per second). "
+#define RULES "warn people, and follow local rules for shows and events"
+
+/// A caution, and the word for it.
 static const struct {
   const char* key;
   const char* text;
-  bool        fast;
 } cautions[] = {
+  // Of the first two at most one: where the sound's own flashes are fast, and
+  // where those of its timer may be.
   {"flash",
-   "lamps flashing faster than 3 times a second can trigger seizures in people "
-   "with photosensitive epilepsy (Epilepsia 46(9), 2005; most at 15 to 25 per "
-   "second). This one is not below the thresholds of WCAG 2.3.1 / Rec. ITU-R "
-   "BT.1702; warn people, and follow local rules for shows and events",
-   true},
+   FLASHES "This one is not below the thresholds of WCAG 2.3.1 / Rec. ITU-R "
+           "BT.1702; " RULES},
+  {"flash",
+   FLASHES "A timer chip may make this one as fast until its trimmer is set, "
+           "above the thresholds of WCAG 2.3.1 / Rec. ITU-R BT.1702; " RULES},
   {"hearing",
    "sound near an ear is far louder than at arm's length: keep it below 85 "
-   "dB(A) where the ear is (NIOSH 98-126: 8 hours), 15 minutes at 100",
-   false},
+   "dB(A) where the ear is (NIOSH 98-126: 8 hours), 15 minutes at 100"},
   {"wiring",
    "follow the data sheets of battery and chip; fuse the battery, check the "
-   "polarity before power comes on, and never leave it charging alone",
-   false},
+   "polarity before power comes on, and never leave it charging alone"},
 };
 
 #define N_CAUTIONS (sizeof(cautions) / sizeof(cautions[0]))
+#define OWN 0U
+#define UNTRIMMED 1U
+#define REST 2U
+
+double
+lamp_most_hz(const LampReport* report) {
+  // What was not found is zero.
+  return fmax(
+    report->lamp.pulse_hz,
+    fmax(report->diode.timer.rate_hz.most, report->plain.timer.rate_hz.most));
+}
 
 /// Index of the caution that is the `index`th to be given.
 static size_t
 which(const LampReport* report, size_t index) {
   const bool fast = flash_is_fast(report->lamp.pulse_hz);
-  return fast ? index : index + 1U;
+  if (!flash_is_fast(lamp_most_hz(report))) {
+    return REST + index;
+  }
+  return index ? REST + index - 1U : fast ? OWN : UNTRIMMED;
 }
 
 const char*
