@@ -16,6 +16,7 @@
 #define THICK 2.2
 #define SMALL 9.0
 #define LARGE 11.0
+#define TITLE 14.0
 
 // Rails, the column of RA, RB and C, and the chip.
 #define TOP 60.0
@@ -53,8 +54,8 @@ typedef struct {
 /* Symbols */
 
 static void
-wire(Plot* plot, double x1, double y1, double x2, double y2) {
-  const VwPoint points[] = {{x1, y1}, {x2, y2}};
+wire(Plot* plot, VwPoint from, VwPoint to) {
+  const VwPoint points[] = {from, to};
   sheet_line(&plot->sheet, THIN, points, 2U);
 }
 
@@ -64,15 +65,15 @@ dot(Plot* plot, double x, double y) {
 }
 
 static void
-label(Plot* plot, double x, double y, VwAlign align, const char* text) {
-  sheet_text(&plot->sheet, (VwPoint){x, y}, LARGE, align, text);
+label(Plot* plot, VwPoint at, VwAlign align, const char* text) {
+  sheet_text(&plot->sheet, at, (SheetLetters){LARGE, align}, text);
 }
 
 /// A label that is made here and freed.
 static void
-label_made(Plot* plot, double x, double y, VwAlign align, char* text) {
+label_made(Plot* plot, VwPoint at, VwAlign align, char* text) {
   if (text) {
-    label(plot, x, y, align, text);
+    label(plot, at, align, text);
   } else {
     plot->sheet.full = true;
   }
@@ -81,20 +82,20 @@ label_made(Plot* plot, double x, double y, VwAlign align, char* text) {
 
 static void
 frame(Plot* plot, VwPoint from, VwPoint to) {
-  wire(plot, from.x, from.y, to.x, from.y);
-  wire(plot, to.x, from.y, to.x, to.y);
-  wire(plot, to.x, to.y, from.x, to.y);
-  wire(plot, from.x, to.y, from.x, from.y);
+  wire(plot, (VwPoint){from.x, from.y}, (VwPoint){to.x, from.y});
+  wire(plot, (VwPoint){to.x, from.y}, (VwPoint){to.x, to.y});
+  wire(plot, (VwPoint){to.x, to.y}, (VwPoint){from.x, to.y});
+  wire(plot, (VwPoint){from.x, to.y}, (VwPoint){from.x, from.y});
 }
 
 /// A resistor from top to bottom.
 static void
 resistor(Plot* plot, double x, double from, double to) {
   const double middle = (from + to) / 2.0;
-  wire(plot, x, from, x, middle - 15.0);
+  wire(plot, (VwPoint){x, from}, (VwPoint){x, middle - 15.0});
   frame(
     plot, (VwPoint){x - 6.0, middle - 15.0}, (VwPoint){x + 6.0, middle + 15.0});
-  wire(plot, x, middle + 15.0, x, to);
+  wire(plot, (VwPoint){x, middle + 15.0}, (VwPoint){x, to});
 }
 
 /// A trimmer from top to bottom, its middle leg led round to its lower end.
@@ -105,9 +106,9 @@ trimmer(Plot* plot, double x, double from, double to) {
     {x + 13.0, middle - 4.0}, {x + 13.0, middle + 4.0}, {x + 6.0, middle}};
   resistor(plot, x, from, to);
   sheet_area(&plot->sheet, head, 3U);
-  wire(plot, x + 13.0, middle, x + 22.0, middle);
-  wire(plot, x + 22.0, middle, x + 22.0, to);
-  wire(plot, x + 22.0, to, x, to);
+  wire(plot, (VwPoint){x + 13.0, middle}, (VwPoint){x + 22.0, middle});
+  wire(plot, (VwPoint){x + 22.0, middle}, (VwPoint){x + 22.0, to});
+  wire(plot, (VwPoint){x + 22.0, to}, (VwPoint){x, to});
   dot(plot, x, to);
 }
 
@@ -117,10 +118,10 @@ capacitor(Plot* plot, double x, double from, double to) {
   const double  middle = (from + to) / 2.0;
   const VwPoint upper[] = {{x - 12.0, middle - 3.0}, {x + 12.0, middle - 3.0}};
   const VwPoint lower[] = {{x - 12.0, middle + 3.0}, {x + 12.0, middle + 3.0}};
-  wire(plot, x, from, x, middle - 3.0);
+  wire(plot, (VwPoint){x, from}, (VwPoint){x, middle - 3.0});
   sheet_line(&plot->sheet, THICK, upper, 2U);
   sheet_line(&plot->sheet, THICK, lower, 2U);
-  wire(plot, x, middle + 3.0, x, to);
+  wire(plot, (VwPoint){x, middle + 3.0}, (VwPoint){x, to});
 }
 
 /// A diode from its anode to its cathode, upright or level.
@@ -139,8 +140,8 @@ diode(Plot* plot, VwPoint anode, VwPoint cathode) {
     {x - dx - ax, y - dy - ay}, {x - dx + ax, y - dy + ay}, {x + dx, y + dy}};
   const VwPoint bar[] = {{x + dx - ax, y + dy - ay},
                          {x + dx + ax, y + dy + ay}};
-  wire(plot, anode.x, anode.y, x - dx, y - dy);
-  wire(plot, x + dx, y + dy, cathode.x, cathode.y);
+  wire(plot, (VwPoint){anode.x, anode.y}, (VwPoint){x - dx, y - dy});
+  wire(plot, (VwPoint){x + dx, y + dy}, (VwPoint){cathode.x, cathode.y});
   sheet_area(&plot->sheet, body, 3U);
   sheet_line(&plot->sheet, THICK, bar, 2U);
 }
@@ -148,44 +149,43 @@ diode(Plot* plot, VwPoint anode, VwPoint cathode) {
 /* Circuit */
 
 static void
-pin(Plot* plot, double x, double y, VwAlign align, const char* number) {
-  sheet_text(&plot->sheet, (VwPoint){x, y}, SMALL, align, number);
+pin(Plot* plot, VwPoint at, VwAlign align, const char* number) {
+  sheet_text(&plot->sheet, at, (SheetLetters){SMALL, align}, number);
 }
 
 static void
 chip(Plot* plot) {
   frame(
     plot, (VwPoint){CHIP_LEFT, CHIP_TOP}, (VwPoint){CHIP_RIGHT, CHIP_BOTTOM});
-  label(plot, 345.0, 190.0, VW_ALIGN_MIDDLE, "555");
+  label(plot, (VwPoint){345.0, 190.0}, VW_ALIGN_MIDDLE, "555");
   label(plot,
-        345.0,
-        206.0,
+        (VwPoint){345.0, 206.0},
         VW_ALIGN_MIDDLE,
         plot->timer->wish.chip == VW_CHIP_CMOS ? "CMOS" : "bipolar");
-  pin(plot, CHIP_LEFT + 4.0, PIN_7 + 3.0, VW_ALIGN_LEFT, "7");
-  pin(plot, CHIP_LEFT + 4.0, PIN_6 + 3.0, VW_ALIGN_LEFT, "6");
-  pin(plot, CHIP_LEFT + 4.0, PIN_2 + 3.0, VW_ALIGN_LEFT, "2");
-  pin(plot, CHIP_RIGHT - 4.0, PIN_3 + 3.0, VW_ALIGN_RIGHT, "3");
-  pin(plot, PIN_8_X, CHIP_TOP + 12.0, VW_ALIGN_MIDDLE, "8");
-  pin(plot, PIN_4_X, CHIP_TOP + 12.0, VW_ALIGN_MIDDLE, "4");
-  pin(plot, PIN_8_X, CHIP_BOTTOM - 5.0, VW_ALIGN_MIDDLE, "1");
-  pin(plot, PIN_4_X, CHIP_BOTTOM - 5.0, VW_ALIGN_MIDDLE, "5");
-  wire(plot, PIN_8_X, TOP, PIN_8_X, CHIP_TOP);
-  wire(plot, PIN_4_X, TOP, PIN_4_X, CHIP_TOP);
-  wire(plot, PIN_8_X, CHIP_BOTTOM, PIN_8_X, GROUND);
+  pin(plot, (VwPoint){CHIP_LEFT + 4.0, PIN_7 + 3.0}, VW_ALIGN_LEFT, "7");
+  pin(plot, (VwPoint){CHIP_LEFT + 4.0, PIN_6 + 3.0}, VW_ALIGN_LEFT, "6");
+  pin(plot, (VwPoint){CHIP_LEFT + 4.0, PIN_2 + 3.0}, VW_ALIGN_LEFT, "2");
+  pin(plot, (VwPoint){CHIP_RIGHT - 4.0, PIN_3 + 3.0}, VW_ALIGN_RIGHT, "3");
+  pin(plot, (VwPoint){PIN_8_X, CHIP_TOP + 12.0}, VW_ALIGN_MIDDLE, "8");
+  pin(plot, (VwPoint){PIN_4_X, CHIP_TOP + 12.0}, VW_ALIGN_MIDDLE, "4");
+  pin(plot, (VwPoint){PIN_8_X, CHIP_BOTTOM - 5.0}, VW_ALIGN_MIDDLE, "1");
+  pin(plot, (VwPoint){PIN_4_X, CHIP_BOTTOM - 5.0}, VW_ALIGN_MIDDLE, "5");
+  wire(plot, (VwPoint){PIN_8_X, TOP}, (VwPoint){PIN_8_X, CHIP_TOP});
+  wire(plot, (VwPoint){PIN_4_X, TOP}, (VwPoint){PIN_4_X, CHIP_TOP});
+  wire(plot, (VwPoint){PIN_8_X, CHIP_BOTTOM}, (VwPoint){PIN_8_X, GROUND});
   capacitor(plot, PIN_4_X, CHIP_BOTTOM, GROUND);
-  label(plot, PIN_4_X + 18.0, 315.0, VW_ALIGN_LEFT, "10 nF");
+  label(plot, (VwPoint){PIN_4_X + 18.0, 315.0}, VW_ALIGN_LEFT, "10 nF");
   capacitor(plot, NEAR_X, TOP, NEAR_END);
-  label(plot, NEAR_X + 18.0, 86.0, VW_ALIGN_LEFT, "100 nF");
-  label(plot, NEAR_X, NEAR_END + 12.0, VW_ALIGN_MIDDLE, "0 V");
+  label(plot, (VwPoint){NEAR_X + 18.0, 86.0}, VW_ALIGN_LEFT, "100 nF");
+  label(plot, (VwPoint){NEAR_X, NEAR_END + 12.0}, VW_ALIGN_MIDDLE, "0 V");
 }
 
 static void
 charging(Plot* plot) {
-  wire(plot, LEFT, PIN_7, CHIP_LEFT, PIN_7);
-  wire(plot, LEFT, PIN_6, CHIP_LEFT, PIN_6);
-  wire(plot, 250.0, PIN_6, 250.0, PIN_2);
-  wire(plot, 250.0, PIN_2, CHIP_LEFT, PIN_2);
+  wire(plot, (VwPoint){LEFT, PIN_7}, (VwPoint){CHIP_LEFT, PIN_7});
+  wire(plot, (VwPoint){LEFT, PIN_6}, (VwPoint){CHIP_LEFT, PIN_6});
+  wire(plot, (VwPoint){250.0, PIN_6}, (VwPoint){250.0, PIN_2});
+  wire(plot, (VwPoint){250.0, PIN_2}, (VwPoint){CHIP_LEFT, PIN_2});
   if (plot->timer->timer.trims_ra) {
     trimmer(plot, LEFT, TOP, HALF_RA);
     resistor(plot, LEFT, HALF_RA, PIN_7);
@@ -203,14 +203,15 @@ charging(Plot* plot) {
     diode(plot, (VwPoint){170.0, PIN_7}, (VwPoint){170.0, PIN_6});
     dot(plot, 170.0, PIN_7);
     dot(plot, 170.0, PIN_6);
-    label(plot, 182.0, 195.0, VW_ALIGN_LEFT, "D");
+    label(plot, (VwPoint){182.0, 195.0}, VW_ALIGN_LEFT, "D");
   }
 }
 
 /// A part's name and value beside the middle of two ends.
 static void
 value(Plot* plot, double from, double to, char* text) {
-  label_made(plot, 90.0, (from + to) / 2.0 + 4.0, VW_ALIGN_RIGHT, text);
+  label_made(
+    plot, (VwPoint){90.0, (from + to) / 2.0 + 4.0}, VW_ALIGN_RIGHT, text);
 }
 
 /// The values beside RA, RB, P and C.
@@ -242,19 +243,18 @@ lamp(Plot* plot) {
   const bool   low = plot->timer->timer.lit_while_low;
   const double end_y = low ? TOP : GROUND;
   char         text[40];
-  wire(plot, CHIP_RIGHT, PIN_3, 445.0, PIN_3);
+  wire(plot, (VwPoint){CHIP_RIGHT, PIN_3}, (VwPoint){445.0, PIN_3});
   frame(plot, (VwPoint){445.0, PIN_3 - 6.0}, (VwPoint){475.0, PIN_3 + 6.0});
-  wire(plot, 475.0, PIN_3, 500.0, PIN_3);
+  wire(plot, (VwPoint){475.0, PIN_3}, (VwPoint){500.0, PIN_3});
   if (low) {
     diode(plot, (VwPoint){560.0, PIN_3}, (VwPoint){500.0, PIN_3});
   } else {
     diode(plot, (VwPoint){500.0, PIN_3}, (VwPoint){560.0, PIN_3});
   }
-  wire(plot, 560.0, PIN_3, 560.0, end_y);
-  label(plot, 530.0, PIN_3 - 12.0, VW_ALIGN_MIDDLE, "LED");
+  wire(plot, (VwPoint){560.0, PIN_3}, (VwPoint){560.0, end_y});
+  label(plot, (VwPoint){530.0, PIN_3 - 12.0}, VW_ALIGN_MIDDLE, "LED");
   label(plot,
-        460.0,
-        PIN_3 - 12.0,
+        (VwPoint){460.0, PIN_3 - 12.0},
         VW_ALIGN_MIDDLE,
         plot->timer->led.status
           ? "R"
@@ -264,14 +264,13 @@ lamp(Plot* plot) {
 static void
 rails(Plot* plot) {
   const bool low = plot->timer->timer.lit_while_low;
-  wire(plot, 60.0, TOP, low ? 560.0 : NEAR_X, TOP);
-  wire(plot, 60.0, GROUND, low ? PIN_4_X : 560.0, GROUND);
+  wire(plot, (VwPoint){60.0, TOP}, (VwPoint){low ? 560.0 : NEAR_X, TOP});
+  wire(plot, (VwPoint){60.0, GROUND}, (VwPoint){low ? PIN_4_X : 560.0, GROUND});
   label_made(plot,
-             60.0,
-             TOP - 6.0,
+             (VwPoint){60.0, TOP - 6.0},
              VW_ALIGN_LEFT,
              text_format("+%.4g V", plot->timer->wish.supply_v));
-  label(plot, 60.0, GROUND + 14.0, VW_ALIGN_LEFT, "0 V");
+  label(plot, (VwPoint){60.0, GROUND + 14.0}, VW_ALIGN_LEFT, "0 V");
 }
 
 /* Words */
@@ -289,7 +288,10 @@ small_print(Plot* plot, double y, const char* text) {
     }
     char* const line = text_format("%.*s", n, text);
     if (line) {
-      sheet_text(&plot->sheet, (VwPoint){20.0, y}, SMALL, VW_ALIGN_LEFT, line);
+      sheet_text(&plot->sheet,
+                 (VwPoint){20.0, y},
+                 (SheetLetters){SMALL, VW_ALIGN_LEFT},
+                 line);
     }
     free(line);
     y += SMALL + 3.0;
@@ -324,7 +326,10 @@ words(Plot* plot, const char* title) {
                 100.0 * timer->set_share,
                 timer->rate_hz.middle,
                 timer->on_ms.middle);
-  sheet_text(&plot->sheet, (VwPoint){20.0, 26.0}, 14.0, VW_ALIGN_LEFT, title);
+  sheet_text(&plot->sheet,
+             (VwPoint){20.0, 26.0},
+             (SheetLetters){TITLE, VW_ALIGN_LEFT},
+             title);
   double y = small_print(plot, 366.0, trimmer ? trimmer : "");
   for (size_t i = 0; (text = lamp_caution(plot->report, i)); ++i) {
     char* const caution = text_format("CAUTION: %s.", text);

@@ -65,7 +65,8 @@ mark_note(Work*           work,
             fault ? VW_STROKE_SOLID : VW_STROKE_DASHED,
             1.6}};
   if (note->fault->to_frame - note->fault->from_frame > 1U) {
-    (void)plot_hatch(&work->scene, panel, unit, ends, NULL);
+    (void)plot_hatch(
+      &(PlotMarking){&work->scene, panel, *unit, false}, ends, NULL);
   }
   scene_mark(&work->scene, panel, &mark);
 }

@@ -53,12 +53,10 @@ add_facts(Work* work) {
 /// Mark the shot, where there is one, with labels on the first panel.
 static void
 add_marks(Work* work, ScenePanel* panel) {
+  const PlotMarking on = {
+    &work->scene, panel, work->unit, panel == &work->scene.panels[0]};
   if (work->input->has_shot) {
-    plot_shot_marks(&work->scene,
-                    panel,
-                    &work->input->facts,
-                    &work->unit,
-                    panel == &work->scene.panels[0]);
+    plot_shot_marks(&on, &work->input->facts);
   }
 }
 

@@ -3,6 +3,7 @@
 #include "line.h"
 #include "plot_family.h"
 #include "plot_marks.h"
+#include "plot_repeats.h"
 #include "report_board.h"
 
 #include <math.h>
@@ -12,9 +13,6 @@
 // Better than this is as good as exact; the library's own word for exact.
 #define EXACT_DB (-199.95)
 
-// So much of the loop is played before what is shown, for its level to settle.
-#define LEAD_S 0.1
-
 #define PRE_ROLL_S 0.002
 
 /// A loop on its way onto a page.
@@ -22,79 +20,9 @@ typedef struct {
   Scene           scene;
   const Report*   report;
   const VwFamily* family;
-  VwSound         heard;    ///< The piece that repeats, or the burst.
-  VwSound         repeated; ///< The cycle again and again, gaps included.
-  VwValley        valley;
-  size_t          lead; ///< Frames before the two cycles shown.
-  PlotSpan        span;
+  PlotRepeats     repeats;
   PlotUnit        unit;
 } Work;
-
-/* Sounds */
-
-static const VwPiece*
-piece_of(const VwFamily* family, VwPart part) {
-  for (size_t i = 0; i < family->n_pieces; ++i) {
-    if (family->pieces[i].part == part) {
-      return &family->pieces[i];
-    }
-  }
-  return NULL;
-}
-
-static bool
-is_burst(const Work* work) {
-  return work->family->form == VW_FORM_BURST;
-}
-
-/// The frames of the piece that make one cycle.
-static VwSound
-cycle_of(const Work* work, const VwPiece* piece) {
-  VwSound cycle = work->heard;
-  if (piece->has_loop) {
-    cycle.values += piece->loop_start * cycle.n_channels;
-    cycle.n_frames = piece->loop_end - piece->loop_start;
-  }
-  return cycle;
-}
-
-/// Repeat the cycle for as long as is shown and measured.
-static VwStatus
-repeat(Work* work, const VwSound* cycle) {
-  const size_t n = work->family->plan.n_frames;
-  const size_t lead = (size_t)(LEAD_S * cycle->rate_hz) / n + 1U;
-  const size_t n_times = lead + 2U + lead;
-  VwStatus     st = vw_sound_init(
-    &work->repeated, n_times * n, cycle->n_channels, cycle->rate_hz);
-  for (size_t i = 0; !st && i < n_times; ++i) {
-    memcpy(work->repeated.values + i * n * cycle->n_channels,
-           cycle->values,
-           cycle->n_frames * cycle->n_channels * sizeof(float));
-  }
-  work->lead = lead * n;
-  return st;
-}
-
-static VwStatus
-take_sounds(Work* work) {
-  const VwPiece* const piece =
-    piece_of(work->family, is_burst(work) ? VW_PART_BURST : VW_PART_LOOP);
-  VwStatus st = plot_family_heard(work->family, &piece->sound, &work->heard);
-  if (st || is_burst(work)) {
-    work->span =
-      (PlotSpan){.sound = &work->heard, .to_frame = work->heard.n_frames};
-    return st;
-  }
-  const VwSound cycle = cycle_of(work, piece);
-  st = repeat(work, &cycle);
-  st = st ? st : vw_valley_of_loop(&cycle, &work->family->plan, &work->valley);
-  work->span =
-    (PlotSpan){.sound = &work->repeated,
-               .from_frame = work->lead,
-               .to_frame = work->lead + 2U * work->family->plan.n_frames,
-               .zero_s = (double)work->lead / cycle.rate_hz};
-  return st;
-}
 
 /* Places */
 
@@ -105,8 +33,8 @@ ms_of(const Work* work, double frames) {
 
 static size_t
 n_shown(const Work* work) {
-  return is_burst(work) ? work->report->settings->family.burst_shots
-                        : 2U * work->family->plan.shots;
+  return work->repeats.burst ? work->report->settings->family.burst_shots
+                             : 2U * work->family->plan.shots;
 }
 
 /// When the attack of a shot sounds, ms.
@@ -118,55 +46,48 @@ attack_ms(const Work* work, size_t shot) {
 
 /// Mark the seam and the board's gaps.
 static void
-add_seam(Work* work, ScenePanel* panel, bool named) {
+add_seam(Work* work, const PlotMarking* on) {
   const VwPlan* const plan = &work->family->plan;
   const double        cycle_ms = ms_of(work, (double)plan->n_frames);
   const double        gap_ms = ms_of(work, (double)plan->gap_frames);
+  const PlotMark      seam = {
+         cycle_ms, "seam", {VW_INK_BLACK, VW_STROKE_SOLID, 1.6}, false};
   for (unsigned i = 1; plan->gap_frames && i <= 2U; ++i) {
-    const double      ends[2] = {cycle_ms * i - gap_ms, cycle_ms * i};
-    const char* const name =
-      named && i == 1U
-        ? scene_text(&work->scene, "the board's pause, %.1f ms", gap_ms)
-        : NULL;
-    (void)plot_hatch(&work->scene, panel, &work->unit, ends, name);
+    const double ends[2] = {cycle_ms * i - gap_ms, cycle_ms * i};
+    (void)plot_hatch(
+      on,
+      ends,
+      i == 1U ? scene_text(&work->scene, "the board's pause, %.1f ms", gap_ms)
+              : NULL);
   }
-  const PlotMark seam = {cycle_ms,
-                         named ? "seam" : NULL,
-                         {VW_INK_BLACK, VW_STROKE_SOLID, 1.6},
-                         false};
-  plot_mark(&work->scene, panel, &work->unit, &seam);
+  plot_mark(on, &seam);
 }
 
 /// Mark the shallowest shot's crest and valley.
 static void
-add_valley(Work* work, ScenePanel* panel, bool named) {
-  const VwValley* const valley = &work->valley;
-  const PlotMark        crest = {ms_of(work, (double)valley->crest_frame),
-                          named ? "crest" : NULL,
-                                 plot_pen_crest,
-                                 false};
-  const PlotMark        quiet = {ms_of(work, (double)valley->quiet_frame),
-                          named ? "valley" : NULL,
-                                 plot_pen_valley,
-                                 false};
+add_valley(Work* work, const PlotMarking* on) {
+  const VwValley* const valley = &work->repeats.valley;
+  const PlotMark        crest = {
+           ms_of(work, (double)valley->crest_frame), "crest", plot_pen_crest, false};
+  const PlotMark quiet = {
+    ms_of(work, (double)valley->quiet_frame), "valley", plot_pen_valley, false};
   if (isfinite(valley->crest_dbfs)) {
-    plot_mark(&work->scene, panel, &work->unit, &crest);
-    plot_mark(&work->scene, panel, &work->unit, &quiet);
+    plot_mark(on, &crest);
+    plot_mark(on, &quiet);
   }
 }
 
 static void
 add_marks(Work* work, ScenePanel* panel, bool named) {
+  const PlotMarking on = {&work->scene, panel, work->unit, named};
   for (size_t i = 0; i < n_shown(work); ++i) {
-    const PlotMark attack = {attack_ms(work, i),
-                             named && !i ? "first attack" : NULL,
-                             plot_pen_attack,
-                             true};
-    plot_mark(&work->scene, panel, &work->unit, &attack);
+    const PlotMark attack = {
+      attack_ms(work, i), i ? NULL : "first attack", plot_pen_attack, true};
+    plot_mark(&on, &attack);
   }
-  if (!is_burst(work)) {
-    add_seam(work, panel, named);
-    add_valley(work, panel, named);
+  if (!work->repeats.burst) {
+    add_seam(work, &on);
+    add_valley(work, &on);
   }
 }
 
@@ -176,10 +97,10 @@ static void
 add_wave(Work* work) {
   ScenePanel* const panel =
     scene_panel(&work->scene,
-                is_burst(work) ? "The burst, full scale is 1"
-                               : "Two repeats, full scale is 1",
+                work->repeats.burst ? "The burst, full scale is 1"
+                                    : "Two repeats, full scale is 1",
                 110.0);
-  PlotSpan span = work->span;
+  PlotSpan span = work->repeats.span;
   span.pen = (VwPen){VW_INK_BLUE, VW_STROKE_SOLID, 0.7};
   plot_axis(panel, &span, &work->unit, NULL);
   plot_wave(&work->scene, panel, &span, &work->unit);
@@ -197,7 +118,7 @@ add_lamp(Work* work) {
                            lamp->on_ms,
                            lamp->pulse_hz),
                 12.0);
-  plot_axis(panel, &work->span, &work->unit, NULL);
+  plot_axis(panel, &work->repeats.span, &work->unit, NULL);
   panel->panel.y = (VwAxis){0.0, 1.0, false, NULL};
   panel->panel.y_bare = true;
   for (size_t i = 0; i < n_shown(work); ++i) {
@@ -214,7 +135,7 @@ add_lamp(Work* work) {
 /// The levels between which the valley is told.
 static void
 add_depth(Work* work, ScenePanel* panel) {
-  const VwValley* const valley = &work->valley;
+  const VwValley* const valley = &work->repeats.valley;
   const VwTrace         crest = {
             .name = scene_text(&work->scene, "crest %.1f dBFS", valley->crest_dbfs),
             .pen = plot_pen_crest};
@@ -237,18 +158,19 @@ static VwStatus
 add_level(Work* work) {
   ScenePanel* const panel =
     scene_panel(&work->scene, "Level over 10 ms above 100 Hz, dBFS", 110.0);
-  PlotSpan span = work->span;
+  PlotSpan span = work->repeats.span;
   span.pen = (VwPen){VW_INK_BLUE, VW_STROKE_SOLID, 1.4};
   plot_axis(panel,
             &span,
             &work->unit,
             scene_text(&work->scene,
                        "time from the start of the %s, %s",
-                       is_burst(work) ? "burst" : "loop",
+                       work->repeats.burst ? "burst" : "loop",
                        work->unit.word));
   const VwStatus st = plot_level(&work->scene, panel, &span, &work->unit);
-  plot_fit_level(panel, is_burst(work) ? (double)NAN : work->valley.quiet_dbfs);
-  if (!is_burst(work)) {
+  plot_fit_level(
+    panel, work->repeats.burst ? (double)NAN : work->repeats.valley.quiet_dbfs);
+  if (!work->repeats.burst) {
     add_depth(work, panel);
   }
   add_marks(work, panel, false);
@@ -258,7 +180,7 @@ add_level(Work* work) {
 /// A small panel of another piece.
 static VwStatus
 add_piece(Work* work, VwPart part, const char* heading) {
-  const VwPiece* const piece = piece_of(work->family, part);
+  const VwPiece* const piece = plot_piece(work->family, part);
   VwSound              heard = {0};
   if (!piece || !piece->sound.n_frames) {
     return VW_OK;
@@ -294,7 +216,7 @@ static void
 add_cycle(Work* work) {
   const VwFamily* const family = work->family;
   const VwPlan* const   plan = &family->plan;
-  if (is_burst(work)) {
+  if (work->repeats.burst) {
     scene_fact(
       &work->scene,
       scene_text(&work->scene,
@@ -323,7 +245,7 @@ add_seam_fact(Work* work) {
   const VwFamily* const family = work->family;
   char                  seam[40];
   char                  valley[40];
-  if (is_burst(work)) {
+  if (work->repeats.burst) {
     return;
   }
   scene_fact(
@@ -366,17 +288,17 @@ title_of(Work* work) {
       ? scene_text(
           &work->scene, "%s and %zu more in turns", name, report->n_inputs - 1U)
       : path,
-    is_burst(work) ? "The finished burst as it is written"
-                   : "The loop as it repeats, its seam in the middle",
+    work->repeats.burst ? "The finished burst as it is written"
+                        : "The loop as it repeats, its seam in the middle",
     "A loop: waveform, lamp and level over two repeats."};
 }
 
 VwStatus
 plot_loop(const Report* report, VwBytes* bytes) {
   Work     work = {.report = report, .family = report->family};
-  VwStatus st = take_sounds(&work);
+  VwStatus st = plot_repeats_take(work.family, &work.repeats);
   if (!st) {
-    const PlotSpan* const span = &work.span;
+    const PlotSpan* const span = &work.repeats.span;
     work.unit = plot_unit((double)(span->to_frame - span->from_frame) /
                           span->sound->rate_hz);
     add_cycle(&work);
@@ -390,7 +312,6 @@ plot_loop(const Report* report, VwBytes* bytes) {
     st = scene_draw(&work.scene, &title, report->settings->plot, bytes);
   }
   scene_clear(&work.scene);
-  vw_sound_clear(&work.repeated);
-  vw_sound_clear(&work.heard);
+  plot_repeats_clear(&work.repeats);
   return st;
 }

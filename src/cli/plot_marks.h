@@ -19,30 +19,27 @@ extern const VwPen plot_pen_crest;
 extern const VwPen plot_pen_end;
 extern const VwPen plot_pen_valley;
 
-/// Mark a place; its label tells the time too.
-void plot_mark(Scene*          scene,
-               ScenePanel*     panel,
-               const PlotUnit* unit,
-               const PlotMark* mark);
+/// A panel to be marked.
+typedef struct {
+  Scene*      scene;
+  ScenePanel* panel;
+  PlotUnit    unit;  ///< Of x.
+  bool        named; ///< With labels and a legend, as one panel of a page.
+} PlotMarking;
+
+/// Mark a place; its label tells the time too, where the panel has such.
+void plot_mark(const PlotMarking* on, const PlotMark* mark);
 
 /// Hatch a stretch of time.
 ///
 /// @param ends_ms Where it begins and ends; cut to what the panel shows.
-/// @param name For the legend, or NULL.
+/// @param name For the legend, where the panel has one; or NULL.
 /// @return Whether anything of it is seen.
-bool plot_hatch(Scene*          scene,
-                ScenePanel*     panel,
-                const PlotUnit* unit,
-                const double    ends_ms[2],
-                const char*     name);
+bool plot_hatch(const PlotMarking* on,
+                const double       ends_ms[2],
+                const char*        name);
 
 /// Mark attack, crest and end of a take's shot, and what is cut away.
-///
-/// @param named With labels, which one panel of a page needs.
-void plot_shot_marks(Scene*             scene,
-                     ScenePanel*        panel,
-                     const VwShotFacts* facts,
-                     const PlotUnit*    unit,
-                     bool               named);
+void plot_shot_marks(const PlotMarking* on, const VwShotFacts* facts);
 
 #endif

@@ -67,35 +67,39 @@ scene_panel(Scene* scene, const char* heading, double height) {
   return panel;
 }
 
-/// One more item at the end of a list.
+/// Room for one more item in a list; the list as it was without memory.
 static void*
-append(Scene* scene, void* list, size_t* n, const void* item, size_t size) {
-  char* const grown = scene->full ? NULL : realloc(list, (*n + 1U) * size);
-  if (!grown) {
-    scene->full = true;
-    return list;
-  }
-  memcpy(grown + *n * size, item, size);
-  ++*n;
-  return grown;
+grow(Scene* scene, void* list, size_t n_bytes) {
+  void* const grown = scene->full ? NULL : realloc(list, n_bytes);
+  scene->full = scene->full || !grown;
+  return grown ? grown : list;
 }
 
 void
 scene_band(Scene* scene, ScenePanel* panel, const VwBand* band) {
   panel->bands =
-    append(scene, panel->bands, &panel->n_bands, band, sizeof(*band));
+    grow(scene, panel->bands, (panel->n_bands + 1U) * sizeof(VwBand));
+  if (!scene->full) {
+    panel->bands[panel->n_bands++] = *band;
+  }
 }
 
 void
 scene_trace(Scene* scene, ScenePanel* panel, const VwTrace* trace) {
   panel->traces =
-    append(scene, panel->traces, &panel->n_traces, trace, sizeof(*trace));
+    grow(scene, panel->traces, (panel->n_traces + 1U) * sizeof(VwTrace));
+  if (!scene->full) {
+    panel->traces[panel->n_traces++] = *trace;
+  }
 }
 
 void
 scene_mark(Scene* scene, ScenePanel* panel, const VwMark* mark) {
   panel->marks =
-    append(scene, panel->marks, &panel->n_marks, mark, sizeof(*mark));
+    grow(scene, panel->marks, (panel->n_marks + 1U) * sizeof(VwMark));
+  if (!scene->full) {
+    panel->marks[panel->n_marks++] = *mark;
+  }
 }
 
 void

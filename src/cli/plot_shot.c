@@ -34,7 +34,8 @@ add_before(Work* work) {
             scene_text(&work->scene, "time in the take, %s", unit.word));
   plot_wave(&work->scene, panel, &work->before, &unit);
   if (work->input->has_shot) {
-    plot_shot_marks(&work->scene, panel, &work->input->facts, &unit, true);
+    const PlotMarking on = {&work->scene, panel, unit, true};
+    plot_shot_marks(&on, &work->input->facts);
   }
 }
 
@@ -46,17 +47,16 @@ unit_after(const Work* work) {
 /// Mark attack and crest of the shot as it was cut.
 static void
 add_marks(Work* work, ScenePanel* panel, bool named) {
-  const PlotUnit         unit = unit_after(work);
+  const PlotMarking      on = {&work->scene, panel, unit_after(work), named};
   const VwTakeUse* const use = &work->report->family->uses[0];
   const double           crest_ms =
     1000.0 * (double)use->crest_frame / work->after->rate_hz;
   const PlotMark attack = {
-    1000.0 * PRE_ROLL_S, named ? "attack" : NULL, plot_pen_attack, false};
-  const PlotMark crest = {
-    crest_ms, named ? "crest" : NULL, plot_pen_crest, false};
+    1000.0 * PRE_ROLL_S, "attack", plot_pen_attack, false};
+  const PlotMark crest = {crest_ms, "crest", plot_pen_crest, false};
   if (work->input->has_shot) {
-    plot_mark(&work->scene, panel, &unit, &attack);
-    plot_mark(&work->scene, panel, &unit, &crest);
+    plot_mark(&on, &attack);
+    plot_mark(&on, &crest);
   }
 }
 

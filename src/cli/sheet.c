@@ -49,15 +49,11 @@ sheet_dot(Sheet* sheet, VwPoint at) {
 }
 
 void
-sheet_text(Sheet*      sheet,
-           VwPoint     at,
-           double      size,
-           VwAlign     align,
-           const char* text) {
+sheet_text(Sheet* sheet, VwPoint at, SheetLetters letters, const char* text) {
   VwShape* const shape = add(sheet, VW_SHAPE_TEXT, &at, 1U);
   if (shape) {
-    shape->size = size;
-    shape->align = align;
+    shape->size = letters.size;
+    shape->align = letters.align;
     shape->text = text_format("%s", text);
     sheet->full = sheet->full || !shape->text;
   }

@@ -25,12 +25,17 @@ void sheet_area(Sheet* sheet, const VwPoint* points, size_t n);
 /// A dot.
 void sheet_dot(Sheet* sheet, VwPoint at);
 
+/// How a text is set.
+typedef struct {
+  double  size; ///< Its height.
+  VwAlign align;
+} SheetLetters;
+
 /// A text, which is copied.
-void sheet_text(Sheet*      sheet,
-                VwPoint     at,
-                double      size,
-                VwAlign     align,
-                const char* text);
+void sheet_text(Sheet*       sheet,
+                VwPoint      at,
+                SheetLetters letters,
+                const char*  text);
 
 /// Free what it owns. NULL is accepted.
 void sheet_clear(Sheet* sheet);

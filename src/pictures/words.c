@@ -50,16 +50,23 @@ vw_words_shorten(VwCanvas*   canvas,
   return out;
 }
 
+/// A line to be filled.
+typedef struct {
+  VwCanvas* canvas;
+  double    size;
+  double    width;
+} Line;
+
 /// Whether the first `n` bytes of a text fit.
 static bool
-fits(VwCanvas* canvas, double size, double width, const char* text, size_t n) {
-  char line[512];
-  if (n >= sizeof(line)) {
+fits(const Line* line, const char* text, size_t n) {
+  char start[512];
+  if (n >= sizeof(start)) {
     return false;
   }
-  memcpy(line, text, n);
-  line[n] = '\0';
-  return vw_canvas_text_width(canvas, size, line) <= width;
+  memcpy(start, text, n);
+  start[n] = '\0';
+  return vw_canvas_text_width(line->canvas, line->size, start) <= line->width;
 }
 
 size_t
@@ -67,13 +74,15 @@ vw_words_in_line(VwCanvas*   canvas,
                  double      size,
                  double      width,
                  const char* text) {
-  size_t n_whole = 0; // up to a space
-  size_t n_fits = 0;
-  for (size_t i = 1; i <= strlen(text); ++i) {
+  const Line   line = {canvas, size, width};
+  const size_t n = strlen(text);
+  size_t       n_whole = 0; // up to a space
+  size_t       n_fits = 0;
+  for (size_t i = 1; i <= n; ++i) {
     if (!is_start(text[i])) {
       continue;
     }
-    if (!fits(canvas, size, width, text, i)) {
+    if (!fits(&line, text, i)) {
       return n_whole ? n_whole : n_fits ? n_fits : i;
     }
     n_fits = i;
