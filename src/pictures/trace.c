@@ -6,6 +6,9 @@
 #include <math.h>
 #include <stdlib.h>
 
+// Steps that are seen one by one, points.
+#define FAR 1.0
+
 /// A trace on its way onto the page.
 typedef struct {
   const VwPanel* panel;
@@ -64,8 +67,14 @@ draw_between(VwCanvas* canvas, const Work* work) {
     work->points[i] = (VwPoint){x, high - more};
     work->points[2U * n - 1U - i] = (VwPoint){x, low + more};
   }
-  vw_canvas_area(
-    canvas, vw_ink_colour(work->trace->pen.ink), work->points, 2U * n);
+  const VwPen* const pen = &work->trace->pen;
+  const VwLine       line = {pen->width, vw_ink_colour(pen->ink), pen->stroke};
+  vw_canvas_area(canvas, line.colour, work->points, 2U * n);
+  // Where it is steep between far steps, it would be thin for all its height.
+  if (n > 1U && work->points[1].x - work->points[0].x > FAR) {
+    vw_canvas_line(canvas, &line, work->points, n);
+    vw_canvas_line(canvas, &line, work->points + n, n);
+  }
 }
 
 bool
