@@ -34,6 +34,7 @@ test_lines(void** state) {
      "every byte reads back right; eject it",
      "no "
      "card"},
+    {"deliver pack --to card", 0, "looks like a weapon", "no card"},
     {"deliver pack --to card -q", 0, NULL, NULL},
     {"deliver pack --to card -n", 0, "would clear  01.wav", "no card"},
     {"deliver pack", 2, NULL, "--to: missing"},
@@ -67,10 +68,12 @@ test_json(void** state) {
   json_t*     object = json_loads(made.out, 0, NULL);
   const char* first = NULL;
   const char* litter = NULL;
+  const char* hearing = NULL;
+  const char* look_alike = NULL;
   int         verified = 0;
   assert_int_equal(made.status, 0);
   assert_int_equal(json_unpack(object,
-                               "{s:n, s:b, s:[{s:s}], s:[{s:s}]}",
+                               "{s:n, s:b, s:[{s:s}], s:[{s:s}], s:{s:s, s:s}}",
                                "error",
                                "verified",
                                &verified,
@@ -79,7 +82,12 @@ test_json(void** state) {
                                &first,
                                "litter",
                                "path",
-                               &litter),
+                               &litter,
+                               "cautions",
+                               "hearing",
+                               &hearing,
+                               "look_alike",
+                               &look_alike),
                    0);
   assert_true(verified);
   assert_string_equal(first, "01.wav");

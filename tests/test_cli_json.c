@@ -62,8 +62,8 @@ has_keys(json_t* object, const char* path, const char* keys) {
 }
 
 #define TOP_KEYS                                                               \
-  "schema command takes error shot board loudness loop level lamp files "      \
-  "warnings"
+  "schema command takes error shot board loudness loop level lamp cautions "   \
+  "files warnings"
 
 #define SHOT_KEYS                                                              \
   "attack_ms crest_ms end_ms valley_ms length_ms rise_ms slow_attack "         \
@@ -99,6 +99,7 @@ test_keys(void** state) {
                    "lamp",
                    "pulse_hz period_ms on_ms duty on_reason shot_near_ms track "
                    "caution");
+  good &= has_keys(made, "cautions", "flash hearing");
   good &= check_that(number_at(made, "schema") == 1.0, "schema 1");
   good &= check_that(is_null(made, "error"), "no error");
   assert_true(good);
@@ -118,11 +119,17 @@ test_other_commands(void** state) {
   (void)state;
   json_t* const inspected = run_json("inspect --json zap.wav", 0);
   json_t* const cut = run_json("shot --json zap.wav", 0);
+  json_t* const whole = run_json("convert --json zap.wav", 0);
+  json_t* const slow = run_json("loop -n --json --fire-rate 2 zap.wav", 0);
   bool          good = has_keys(inspected, "", TOP_KEYS);
   good &= has_keys(inspected, "shot", SHOT_KEYS);
   good &= has_keys(inspected, "loudness", LOUDNESS_KEYS);
   good &= has_keys(cut, "", TOP_KEYS);
   good &= has_keys(cut, "level", LEVEL_KEYS);
+  good &= has_keys(cut, "cautions", "hearing");
+  good &= has_keys(whole, "cautions", "hearing");
+  good &= has_keys(slow, "cautions", "hearing");
+  good &= is_null(inspected, "cautions");
   good &= is_null(inspected, "loop") && is_null(inspected, "lamp") &&
           is_null(inspected, "level") && is_null(cut, "loop") &&
           is_null(cut, "lamp") && is_null(cut, "shot.late_start_ms") &&
@@ -132,6 +139,8 @@ test_other_commands(void** state) {
   assert_int_equal(json_array_size(value_at(cut, "files")), 1);
   json_decref(inspected);
   json_decref(cut);
+  json_decref(whole);
+  json_decref(slow);
 }
 
 /// Whether the rate reported is that of the frames reported, to the last bit.

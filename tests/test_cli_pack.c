@@ -333,6 +333,13 @@ test_json(void** state) {
   assert_int_equal(n_lines, 5);
   assert_int_equal(json_integer_value(json_object_get(last, "files_total")), 4);
   assert_true(json_is_number(json_object_get(last, "loudness_lufs")));
+  Run text = run("pack -n " B "prop.ini");
+  assert_non_null(strstr(text.out, "looks like a weapon"));
+  run_clear(&text);
+  const json_t* const cautions = json_object_get(last, "cautions");
+  assert_true(json_is_string(json_object_get(cautions, "flash")));
+  assert_true(json_is_string(json_object_get(cautions, "hearing")));
+  assert_true(json_is_string(json_object_get(cautions, "look_alike")));
   json_decref(last);
   run_clear(&got);
 }

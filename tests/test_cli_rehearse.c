@@ -199,6 +199,54 @@ test_pipe(void** state) {
   run_clear(&to_pipe);
 }
 
+/// Whether a line's text tells of ears, and of seizures where it `flashes`; and
+/// its JSON has the same.
+static bool
+cautions_are(const char* line, bool flashes) {
+  char with_json[256];
+  (void)snprintf(with_json, sizeof(with_json), "%s --json", line);
+  Run           told = run(line);
+  Run           json = run(with_json);
+  json_t* const root = json_loads(json.out ? json.out : "", 0, NULL);
+  json_t* const cautions = json_object_get(root, "cautions");
+  bool good = run_check(told.status == 0 && strstr(told.out, "near an ear") &&
+                          (strstr(told.out, "seizures") != NULL) == flashes,
+                        &told,
+                        line);
+  good = run_check(json.status == 0 &&
+                     json_is_string(json_object_get(cautions, "hearing")) &&
+                     json_object_size(cautions) == (flashes ? 2U : 1U) &&
+                     (json_object_get(cautions, "flash") != NULL) == flashes,
+                   &json,
+                   with_json) &&
+         good;
+  json_decref(root);
+  run_clear(&told);
+  run_clear(&json);
+  return good;
+}
+
+static void
+test_cautions(void** state) {
+  (void)state;
+#define WHOLE "--board whole.board.ini -f -o held.wav "
+  bool ok = succeeds("loop -q --fire-rate 2 --board whole.board.ini -o slow/ "
+                     "zap.wav");
+  ok &= cautions_are("rehearse --hold 1s " WHOLE "whole/zap.loop.wav", true);
+  ok &= cautions_are("rehearse --hold 1s " WHOLE "slow/zap.loop.wav", false);
+  // A single shot, and the same by a quick finger.
+  ok &= cautions_are("rehearse --hold 1s " WHOLE "whole/zap.shot.wav", false);
+  ok &= cautions_are(
+    "rehearse --hold 0.1s,0.1s,0.1s " WHOLE "whole/zap.shot.wav", true);
+  ok &= cautions_are("loop --fire-rate 2,8 --burst-seconds 1s -f -o l.wav "
+                     "zap.wav",
+                     true);
+  ok &= cautions_are("loop --fire-rate 2,3 --burst-seconds 1s -f -o l.wav "
+                     "zap.wav",
+                     false);
+  assert_true(ok);
+}
+
 static void
 test_refused(void** state) {
   (void)state;
@@ -336,6 +384,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_rehearsed),
     cmocka_unit_test(test_formats),
     cmocka_unit_test(test_pipe),
+    cmocka_unit_test(test_cautions),
     cmocka_unit_test(test_refused),
     cmocka_unit_test(test_ladder),
     cmocka_unit_test(test_ladder_refused),

@@ -1,5 +1,7 @@
 #include "commands.h"
 
+#include "caution.h"
+#include "line.h"
 #include "pack_near.h"
 #include "progress.h"
 #include "report_card.h"
@@ -74,6 +76,8 @@ print_text(const DeliveryReport* report) {
            "before you take it out\n",
            to ? to : "card");
   }
+  line_wrap(stdout, "CAUTION", caution_hearing());
+  line_wrap(stdout, "CAUTION", caution_look_alike());
   free(to);
 }
 

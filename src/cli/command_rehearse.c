@@ -134,7 +134,11 @@ rehearse(const Settings* settings, const char* path, Rehearsal* rehearsal) {
       say_status(path, st);
     }
     good = !st && rehearsal_write(rehearsal, settings->output);
-    good = good && (!settings->json || rehearsal_print(rehearsal));
+    good = good && (!settings->json || rehearsal_print_json(rehearsal));
+    if (good && !settings->json && !settings->quiet &&
+        strcmp(settings->output, "-")) {
+      rehearsal_print_text(rehearsal);
+    }
     rehearsal->asked = NULL;
   }
   board_files_clear(&files);

@@ -1,5 +1,6 @@
 #include "json_values.h"
 
+#include "caution.h"
 #include "status.h"
 #include "text.h"
 
@@ -62,6 +63,24 @@ json_set_count(json_t* object, const char* name, uint64_t n) {
 void
 json_set_text(json_t* object, const char* name, const char* text) {
   json_object_set_new(object, name, json_of_text(text));
+}
+
+json_t*
+json_of_cautions(double pulse_hz) {
+  json_t* const     cautions = json_object();
+  const char* const flash = caution_flash(pulse_hz);
+  if (flash) {
+    json_set_text(cautions, "flash", flash);
+  }
+  json_set_text(cautions, "hearing", caution_hearing());
+  return cautions;
+}
+
+json_t*
+json_of_prop_cautions(double pulse_hz) {
+  json_t* const cautions = json_of_cautions(pulse_hz);
+  json_set_text(cautions, "look_alike", caution_look_alike());
+  return cautions;
 }
 
 bool

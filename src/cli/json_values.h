@@ -33,6 +33,13 @@ void json_set_text(json_t* object, const char* name, const char* text);
 /// A lamp track, or null where there is none.
 json_t* json_of_track(const VwLampTrack* track);
 
+/// What is said of a sound with a lamp that flashes so often, or of one without
+/// (0): "flash", where it is fast, and "hearing".
+json_t* json_of_cautions(double pulse_hz);
+
+/// The same of a prop: "look_alike" too.
+json_t* json_of_prop_cautions(double pulse_hz);
+
 /// Print an object in a line and free it. False where that fails.
 bool json_print(json_t* object, FILE* out);
 

@@ -1,7 +1,9 @@
 #include "ladder.h"
 
+#include "caution.h"
 #include "input.h"
 #include "json_values.h"
+#include "line.h"
 #include "made_files.h"
 #include "paths.h"
 #include "report.h"
@@ -135,14 +137,28 @@ encode(const Work* work, VwBytes* bytes) {
 
 /* Report */
 
+static double
+most_per_s(const Work* work) {
+  double most = 0.0;
+  for (size_t i = 0; i < work->settings->n_ladder; ++i) {
+    most = fmax(most, work->rates_per_s[i]);
+  }
+  return most;
+}
+
 static void
 print_text(const Work* work, const char* path) {
   const Settings* const settings = work->settings;
+  const char* const     flash = caution_flash(most_per_s(work));
   printf("%s\n", path);
   for (size_t i = 0; i < settings->n_ladder; ++i) {
-    printf("  from %g s: %.3f per s\n",
+    printf("  from %g s: %.3f shots per second\n",
            (double)i * settings->burst_seconds,
            work->rates_per_s[i]);
+  }
+  line_wrap(stdout, "CAUTION", caution_hearing());
+  if (flash) {
+    line_wrap(stdout, "CAUTION", flash);
   }
 }
 
@@ -181,6 +197,7 @@ print_json(const Work* work, const MadeFile* file) {
   json_object_set_new(object, "takes", takes);
   json_object_set_new(object, "error", json_null());
   json_object_set_new(object, "ladder", steps_of(work));
+  json_object_set_new(object, "cautions", json_of_cautions(most_per_s(work)));
   json_object_set_new(object, "files", files);
   (void)json_print(object, stdout);
 }

@@ -1,5 +1,6 @@
 #include "pack_report.h"
 
+#include "caution.h"
 #include "line.h"
 #include "paths.h"
 #include "report.h"
@@ -290,15 +291,16 @@ print_before(const PackReport* report, FILE* out) {
   free(before);
 }
 
-/// The cautions that loud sound and a lamp need, once.
+/// The cautions that loud sound, a prop and a lamp need, once.
 static void
 print_caution(const PackReport* report, FILE* out) {
-  line_wrap(out, "CAUTION", report_loud_caution());
+  line_wrap(out, "CAUTION", caution_hearing());
+  line_wrap(out, "CAUTION", caution_look_alike());
   for (size_t i = 0; i < report->pack->n_sounds; ++i) {
     const VwPackSound* const sound = &report->pack->sounds[i];
     const char* const caution = sound->status || !sound->family.plan.shots
                                   ? NULL
-                                  : report_caution(&sound->family);
+                                  : caution_flash(sound->family.lamp.pulse_hz);
     if (caution) {
       line_wrap(out, "CAUTION", caution);
       return;

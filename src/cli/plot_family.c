@@ -1,5 +1,6 @@
 #include "plot_family.h"
 
+#include "caution.h"
 #include "line.h"
 
 #include <stdlib.h>
@@ -43,4 +44,9 @@ plot_family_level(Scene* scene, const VwFamily* family) {
                level->limiting_ms,
                line_value(loudness, level->shot_loudness_lufs, 1, "LUFS"),
                line_value(peak, level->true_peak_dbtp, 1, "dBTP")));
+}
+
+void
+plot_family_caution(Scene* scene) {
+  scene_note(scene, scene_text(scene, "CAUTION: %s.", caution_hearing()));
 }

@@ -18,4 +18,7 @@ VwStatus plot_family_heard(const VwFamily* family,
 /// Facts on format and level.
 void plot_family_level(Scene* scene, const VwFamily* family);
 
+/// A note on how loud a small speaker is near an ear.
+void plot_family_caution(Scene* scene);
+
 #endif

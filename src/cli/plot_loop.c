@@ -1,5 +1,6 @@
 #include "plot.h"
 
+#include "caution.h"
 #include "line.h"
 #include "plot_family.h"
 #include "plot_marks.h"
@@ -266,7 +267,7 @@ add_seam_fact(Work* work) {
 
 static void
 add_notes(Work* work) {
-  const char* const caution = report_caution(work->family);
+  const char* const caution = caution_flash(work->family->lamp.pulse_hz);
   char* const       gap = report_gap_warning(&work->family->plan);
   if (gap) {
     scene_note(&work->scene, gap);
@@ -274,6 +275,7 @@ add_notes(Work* work) {
   if (caution) {
     scene_note(&work->scene, scene_text(&work->scene, "CAUTION: %s.", caution));
   }
+  plot_family_caution(&work->scene);
   free(gap);
 }
 

@@ -146,6 +146,7 @@ plot_shot(const Report* report, VwBytes* bytes) {
     add_before(&work);
     add_after(&work);
     st = add_level(&work);
+    plot_family_caution(&work.scene);
   }
   st = st ? st : scene_draw(&work.scene, &title, report->settings->plot, bytes);
   scene_clear(&work.scene);

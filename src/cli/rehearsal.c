@@ -1,6 +1,8 @@
 #include "rehearsal.h"
 
+#include "caution.h"
 #include "json_values.h"
+#include "line.h"
 #include "report_board.h"
 #include "say.h"
 #include "status.h"
@@ -38,6 +40,19 @@ flashes_of(const VwRehearsed* heard) {
   return flashes;
 }
 
+/// How often the lamp flashes, at the fire rate or where two flashes are
+/// closest; 0: it does not.
+static double
+pulse_hz(const Rehearsal* rehearsal) {
+  const VwRehearsed* const heard = &rehearsal->heard;
+  double pulse_hz = heard->n_flashes ? rehearsal->asked->fire_rate_per_s : 0.0;
+  for (size_t i = 1; i < heard->n_flashes; ++i) {
+    const double apart_s = heard->flashes[i].on_s - heard->flashes[i - 1U].on_s;
+    pulse_hz = fmax(pulse_hz, apart_s > 0.0 ? 1.0 / apart_s : 0.0);
+  }
+  return pulse_hz;
+}
+
 static json_t*
 object_of(const Rehearsal* rehearsal) {
   const VwRehearsed* const heard = &rehearsal->heard;
@@ -56,6 +71,8 @@ object_of(const Rehearsal* rehearsal) {
   json_set_number(
     object, "speaker_hz", speaker_hz > 0.0 ? speaker_hz : (double)NAN);
   json_object_set_new(object, "lamp", flashes_of(heard));
+  json_object_set_new(
+    object, "cautions", json_of_cautions(pulse_hz(rehearsal)));
   return object;
 }
 
@@ -76,7 +93,7 @@ rehearsal_json(const Rehearsal* rehearsal) {
 }
 
 bool
-rehearsal_print(const Rehearsal* rehearsal) {
+rehearsal_print_json(const Rehearsal* rehearsal) {
   const bool  piped = !strcmp(rehearsal->settings->output, "-");
   char* const json = rehearsal_json(rehearsal);
   if (!json) {
@@ -86,6 +103,36 @@ rehearsal_print(const Rehearsal* rehearsal) {
   (void)fputs(json, piped ? stderr : stdout);
   free(json);
   return true;
+}
+
+/* Text */
+
+/// FILE.lamp.json for FILE.wav. To be freed; NULL without memory.
+static char*
+lamp_path(const char* output) {
+  const size_t n = strlen(output);
+  const bool   ends = n > 4U && !strcasecmp(output + n - 4U, ".wav");
+  return text_format("%.*s.lamp.json", (int)(ends ? n - 4U : n), output);
+}
+
+void
+rehearsal_print_text(const Rehearsal* rehearsal) {
+  const char* const output = rehearsal->settings->output;
+  const char* const flash = caution_flash(pulse_hz(rehearsal));
+  char* const       beside = lamp_path(output);
+  char* const       sound = text_safe(output);
+  char* const       lamp = text_safe(beside ? beside : "");
+  printf("%s\n%s\n%s",
+         sound ? sound : "?",
+         lamp ? lamp : "?",
+         rehearsal->settings->dry_run ? "not written: a dry run\n" : "");
+  line_wrap(stdout, "CAUTION", caution_hearing());
+  if (flash) {
+    line_wrap(stdout, "CAUTION", flash);
+  }
+  free(lamp);
+  free(sound);
+  free(beside);
 }
 
 /* Files */
@@ -102,14 +149,6 @@ write_to_stdout(const VwBytes* bytes) {
     n_done += n > 0 ? (size_t)n : 0U;
   }
   return VW_OK;
-}
-
-/// FILE.lamp.json for FILE.wav. To be freed; NULL without memory.
-static char*
-lamp_path(const char* output) {
-  const size_t n = strlen(output);
-  const bool   ends = n > 4U && !strcasecmp(output + n - 4U, ".wav");
-  return text_format("%.*s.lamp.json", (int)(ends ? n - 4U : n), output);
 }
 
 /// Write both files, or none.

@@ -20,7 +20,10 @@ char* rehearsal_json(const Rehearsal* rehearsal);
 
 /// Print that line: on standard output, or where the sound goes there, on the
 /// other stream. False, and said, without memory.
-bool rehearsal_print(const Rehearsal* rehearsal);
+bool rehearsal_print_json(const Rehearsal* rehearsal);
+
+/// Print for a person which files were written, and cautions.
+void rehearsal_print_text(const Rehearsal* rehearsal);
 
 /**
  * Write the sound, and beside it the lamp's times.

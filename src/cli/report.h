@@ -70,12 +70,6 @@ bool report_warn(Report* report);
 /// where it is hidden, or without memory.
 char* report_gap_warning(const VwPlan* plan);
 
-/// The caution that a lamp of this family needs, or NULL. Static.
-const char* report_caution(const VwFamily* family);
-
-/// The caution that whatever is made as loud as it can be needs. Static.
-const char* report_loud_caution(void);
-
 /// Free what the report owns.
 void report_clear(Report* report);
 

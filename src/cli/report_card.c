@@ -97,5 +97,6 @@ report_delivery_json(const DeliveryReport* report, FILE* out) {
   json_set_count(object, "bytes", delivery->n_bytes);
   json_set_count(object, "bytes_on_card", delivery->n_bytes_on_card);
   json_set_count(object, "bytes_free", delivery->n_bytes_free);
+  json_object_set_new(object, "cautions", json_of_prop_cautions(0.0));
   return json_print(object, out);
 }

@@ -1,5 +1,6 @@
 #include "report.h"
 
+#include "caution.h"
 #include "flash.h"
 #include "json_values.h"
 #include "prop.h"
@@ -177,7 +178,7 @@ lamp_of(const VwFamily* family) {
   if (!family || !family->plan.shots) {
     return json_null();
   }
-  const char* const caution = report_caution(family);
+  const char* const caution = caution_flash(family->lamp.pulse_hz);
   json_t* const     lamp = json_object();
   json_set_number(lamp, "pulse_hz", family->lamp.pulse_hz);
   json_set_number(lamp, "period_ms", family->lamp.period_ms);
@@ -188,6 +189,13 @@ lamp_of(const VwFamily* family) {
   json_object_set_new(lamp, "track", json_of_track(&family->lamp_track));
   json_set_text(lamp, "caution", caution);
   return lamp;
+}
+
+static json_t*
+cautions_of(const VwFamily* family) {
+  return !family              ? json_null()
+         : family->plan.shots ? json_of_cautions(family->lamp.pulse_hz)
+                              : json_of_cautions(0.0);
 }
 
 static json_t*
@@ -281,6 +289,18 @@ add_sums(json_t* object, const VwPackSums* sums) {
   json_set_count(object, "files_over", sums->n_files_over);
 }
 
+static json_t*
+cautions_of_pack(const VwPack* pack) {
+  double most_hz = 0.0;
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    const VwFamily* const family = &pack->sounds[i].family;
+    if (!pack->sounds[i].status && family->plan.shots) {
+      most_hz = fmax(most_hz, family->lamp.pulse_hz);
+    }
+  }
+  return json_of_prop_cautions(most_hz);
+}
+
 bool
 report_json_pack(const VwPack* pack, bool written, FILE* out) {
   const uint64_t capacity = pack->options.board->capacity_bytes;
@@ -294,6 +314,7 @@ report_json_pack(const VwPack* pack, bool written, FILE* out) {
   add_sums(object, &pack->sums);
   json_object_set_new(
     object, "capacity_bytes", capacity ? json_of_count(capacity) : json_null());
+  json_object_set_new(object, "cautions", cautions_of_pack(pack));
   json_object_set_new(object, "left_over", old_of(pack));
   return json_print(object, out);
 }
@@ -322,6 +343,7 @@ object_of(const Report* report) {
   json_object_set_new(object, "loop", loop_of(report));
   json_object_set_new(object, "level", level_of(report));
   json_object_set_new(object, "lamp", lamp_of(report->family));
+  json_object_set_new(object, "cautions", cautions_of(report->family));
   json_object_set_new(object, "files", files_of(report));
   json_object_set_new(object, "warnings", warnings_of(report));
   return object;

@@ -1,5 +1,6 @@
 #include "report_level.h"
 
+#include "caution.h"
 #include "line.h"
 
 #include <math.h>
@@ -148,7 +149,7 @@ made_louder(const Report* report, FILE* out) {
             n ? "" : label,
             n ? "beyond that, look at the amplifier"
               : "nothing is left in the file: look at the amplifier");
-  line_wrap(out, "CAUTION", report_loud_caution());
+  line_wrap(out, "CAUTION", caution_hearing());
 }
 
 void

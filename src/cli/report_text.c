@@ -1,5 +1,6 @@
 #include "report.h"
 
+#include "caution.h"
 #include "flash.h"
 #include "line.h"
 #include "report_board.h"
@@ -249,7 +250,7 @@ lamp_track(const VwFamily* family, FILE* out) {
 
 static void
 lamp(const VwFamily* family, FILE* out) {
-  const char* const caution = report_caution(family);
+  const char* const caution = caution_flash(family->lamp.pulse_hz);
   fprintf(out, "Lamp\n");
   line_print(out,
              "pulses",

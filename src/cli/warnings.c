@@ -58,20 +58,6 @@ report_warn(Report* report) {
   return true;
 }
 
-const char*
-report_caution(const VwFamily* family) {
-  return flash_is_fast(family->lamp.pulse_hz)
-           ? "lamps flashing this fast can trigger seizures in people with "
-             "photosensitive epilepsy: warn people, follow local rules"
-           : NULL;
-}
-
-const char*
-report_loud_caution(void) {
-  return "a small speaker near an ear is far louder than at arm's length: try "
-         "it with the volume down, away from heads";
-}
-
 void
 report_clear(Report* report) {
   for (size_t i = 0; i < report->n_warnings; ++i) {
