@@ -11,6 +11,11 @@
 // here; a difference of 0.1 LU is not heard: common practice).
 #define CLOSE_LU 0.05
 
+// Gains are told by commands and typed: they are whole steps of this, rounded
+// down so that no ceiling is passed (chosen here; far below CLOSE_LU).
+#define GAIN_STEPS_PER_DB 100.0
+#define STEP_SLACK 1e-6
+
 // As far as options go.
 #define GAIN_MOST_DB 60.0
 #define LOUDNESS_LEAST_LUFS (-60.0)
@@ -212,6 +217,13 @@ choose(const Families* families, VwPack* pack) {
   return VW_OK;
 }
 
+/// A gain in whole steps, as far as options go.
+static double
+gain_to_type(double gain_db) {
+  const double steps = floor(gain_db * GAIN_STEPS_PER_DB + STEP_SLACK);
+  return fmin(fmax(steps / GAIN_STEPS_PER_DB, -GAIN_MOST_DB), GAIN_MOST_DB);
+}
+
 /// Give the members of a family their gain.
 static void
 settle(const Family* family, VwPack* pack) {
@@ -223,12 +235,11 @@ settle(const Family* family, VwPack* pack) {
   for (size_t i = 0; i < family->n_members; ++i) {
     VwPackSound* const sound = &pack->sounds[family->members[i]];
     VwLevel* const     level = &sound->family.level;
-    const double       own = gain + sound->wish->offset_lu;
     sound->family_of = family->members[0];
     sound->reach_lufs = reach;
     sound->lacks_lu = lacks;
     sound->options.level.aim = VW_AIM_GAIN;
-    sound->options.level.gain_db = fmin(fmax(own, -GAIN_MOST_DB), GAIN_MOST_DB);
+    sound->options.level.gain_db = gain_to_type(gain + sound->wish->offset_lu);
     level->target_lufs = asked + sound->wish->offset_lu;
     level->reached = lacks == 0.0;
   }

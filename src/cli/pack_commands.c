@@ -3,6 +3,7 @@
 #include "prop_wish.h"
 #include "text.h"
 
+#include <float.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -156,16 +157,30 @@ print_takes(const VwSoundWish* wish, FILE* out) {
   return good;
 }
 
+/// Print a number with as many digits as it takes to read the same again.
+static void
+print_exactly(const char* before, double number, FILE* out) {
+  char text[40] = "";
+  for (int digits = 1; digits <= DBL_DECIMAL_DIG; ++digits) {
+    (void)snprintf(text, sizeof(text), "%.*g", digits, number);
+    const double again = strtod(text, NULL);
+    if (!(again < number) && !(again > number)) {
+      break;
+    }
+  }
+  fprintf(out, "%s%s", before, text);
+}
+
 /// Print what the pack settled: sample rate and gain.
 static void
 print_level(const VwFamilyOptions* options, FILE* out) {
   fprintf(out, " --sample-rate %u", options->format.rate_hz);
   switch (options->level.aim) {
     case VW_AIM_GAIN:
-      fprintf(out, " --gain=%.17g", options->level.gain_db);
+      print_exactly(" --gain=", options->level.gain_db, out);
       break;
     case VW_AIM_LOUDNESS:
-      fprintf(out, " --loudness=%.17g", options->level.loudness_lufs);
+      print_exactly(" --loudness=", options->level.loudness_lufs, out);
       break;
     case VW_AIM_KEEP:
       fputs(" --loudness keep", out);
@@ -199,27 +214,45 @@ print_making(const PackReport* report, const VwPackSound* sound, FILE* out) {
   return good;
 }
 
+/// Where commands go, and where the files that they make.
+typedef struct {
+  const PackReport* report;
+  const char*       folder; ///< NULL where none is named.
+  FILE*             out;
+} List;
+
 /// Print the command for one file.
 static bool
-print_command(const PackReport*  report,
+print_command(const List*        list,
               const VwPackSound* sound,
-              const VwPackFile*  file,
-              const char*        folder) {
-  FILE* const out = stdout;
-  const bool  good = print_making(report, sound, out);
-  fputs(" -q", out);
+              const VwPackFile*  file) {
+  FILE* const out = list->out;
+  bool        good = print_making(list->report, sound, out);
   if (command_for(sound->wish->make).bit != COMMAND_CONVERT) {
     fprintf(out, " --part %s", part_word(file->part));
   }
-  return good && print_word(" --output=", folder, out) &&
-         print_takes(sound->wish, out);
+  if (list->folder) {
+    fputs(" -q", out);
+    good = good && print_word(" --output=", list->folder, out);
+  }
+  return good && print_takes(sound->wish, out);
+}
+
+static bool
+print_all(const List* list, const VwPackSound* sound) {
+  bool good = true;
+  for (size_t i = 0; good && i < sound->n_files; ++i) {
+    fputs(i ? " && " : "", list->out);
+    good = print_command(list, sound, &sound->files[i]);
+  }
+  return good;
 }
 
 bool
-pack_commands_short(const PackReport*  report,
-                    const VwPackSound* sound,
-                    FILE*              out) {
-  return print_making(report, sound, out) && print_takes(sound->wish, out);
+pack_commands_one(const PackReport*  report,
+                  const VwPackSound* sound,
+                  FILE*              out) {
+  return print_all(&(List){report, NULL, out}, sound);
 }
 
 /// Print what makes a sound: its folder, then a command for each file.
@@ -233,10 +266,8 @@ print_sound(const PackReport* report, const VwPackSound* sound) {
                                    (int)(slash ? slash - name : 0),
                                    name);
   bool              good = folder && print_word("mkdir -p -- ", folder, stdout);
-  for (size_t i = 0; good && i < sound->n_files; ++i) {
-    fputs(" && ", stdout);
-    good = print_command(report, sound, &sound->files[i], folder);
-  }
+  fputs(" && ", stdout);
+  good = good && print_all(&(List){report, folder, stdout}, sound);
   fputs("\n", stdout);
   free(folder);
   return good;

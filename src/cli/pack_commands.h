@@ -9,10 +9,10 @@
 /// without memory.
 bool pack_commands_print(const PackReport* report);
 
-/// Print the command that makes all files of a sound, without an end of line.
-/// False without memory.
-bool pack_commands_short(const PackReport*  report,
-                         const VwPackSound* sound,
-                         FILE*              out);
+/// Print what makes all files of a sound in the usual folder, without an end of
+/// line. False without memory.
+bool pack_commands_one(const PackReport*  report,
+                       const VwPackSound* sound,
+                       FILE*              out);
 
 #endif

@@ -42,7 +42,7 @@ tryout_texts_of(const PackReport* report, const VwPackSound* sound) {
   PackReport named = *report;
   named.names_only = true;
   return (TryoutTexts){.report = printed(pack_report_json_sound, &named, sound),
-                       .made_by = printed(pack_commands_short, &named, sound)};
+                       .made_by = printed(pack_commands_one, &named, sound)};
 }
 
 void
