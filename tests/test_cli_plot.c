@@ -656,6 +656,34 @@ test_odd_takes(void** state) {
   assert_true(ok);
 }
 
+// The program without the library that draws, as a copy of it elsewhere is: it
+// says what to do, and everything else works.
+static void
+test_missing(void** state) {
+  (void)state;
+  static const char* const lines[] = {
+    "inspect --plot it.svg zap.wav", "lamp --plot it.svg 9/s", NULL};
+  bool ok = true;
+  wav_file_write(&shot_file);
+  for (size_t i = 0; lines[i]; ++i) {
+    char line[400];
+    (void)snprintf(line,
+                   sizeof(line),
+                   "mkdir -p a/b/c; cp \"$VOLLEYWEAVE\" a/b/c; "
+                   "cp \"${VOLLEYWEAVE%%/*/*}\"/libvolleyweave.so.0 .; "
+                   "LD_LIBRARY_PATH=. a/b/c/volleyweave %s",
+                   lines[i]);
+    Run made = run_shell(line);
+    ok &= run_check(made.status == 1 &&
+                      is_one_line_with(made.err, "ninja -C build") &&
+                      access("it.svg", F_OK) != 0,
+                    &made,
+                    line);
+    run_clear(&made);
+  }
+  assert_true(ok);
+}
+
 /* Golden pictures */
 
 // Numbers count to half a point: fonts differ a little from system to system.
@@ -755,6 +783,8 @@ main(int argc, char** argv) {
       test_take_stays, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       test_dry_run, run_enter_folder, run_leave_folder),
+    cmocka_unit_test_setup_teardown(
+      test_missing, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       test_stdout, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(

@@ -1,5 +1,6 @@
 #include "lamp_write.h"
 
+#include "plot.h"
 #include "say.h"
 #include "status.h"
 
@@ -45,9 +46,7 @@ lamp_write(const LampWrite* write) {
   const char*    at = write->subject;
   const VwStatus st = write_all(write, &at);
   if (st == VW_MISSING) {
-    say(at,
-        "the library that draws pictures is not installed: install "
-        "libvolleyweave-pictures, or leave --plot out");
+    plot_say(at, st);
   } else if (st) {
     say_status(at, st);
   }

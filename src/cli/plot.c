@@ -35,8 +35,9 @@ plot_check(const Settings* settings) {
 char*
 plot_message(VwStatus status) {
   return status == VW_MISSING
-           ? text_format("the library that draws pictures is not installed: "
-                         "install libvolleyweave-pictures, or leave --plot out")
+           ? text_format("the library that draws pictures is missing: "
+                         "`ninja -C build` makes it where the program is "
+                         "built; or leave --plot out")
            : status_message(status);
 }
 
