@@ -410,6 +410,65 @@ test_good_lines(void** state) {
   assert_true(good);
 }
 
+/// Whether a command ends with a next one that has these words, and that works.
+static bool
+check_next(const char* line, const char* words) {
+  char  next[400];
+  Run   made = run(line);
+  char* at = strstr(made.out, "Next: volleyweave ");
+  bool  good = at && strstr(at, words);
+  if (good) {
+    at[strcspn(at, "\n")] = '\0';
+    (void)snprintf(
+      next, sizeof(next), "%s -n", at + strlen("Next: volleyweave "));
+  }
+  good = run_check(good, &made, line);
+  run_clear(&made);
+  if (good) {
+    Run second = run(next);
+    good = run_check(second.status == 0, &second, next);
+    run_clear(&second);
+  }
+  return good;
+}
+
+// The next command makes what this one made and changes one thing; where it
+// would have to leave out what was asked for there is none.
+static void
+test_next(void** state) {
+  (void)state;
+  static const char* const kept[][2] = {
+    {"loop -n --fire-rate 9/s --lamp-track --channels 2 zap.wav",
+     "--fire-rate 9/s --lamp-track --channels 2 --form whole-file zap.wav"},
+    {"loop -n --valley 12 --speaker 40mm --detune 20 --sample-rate 22050 "
+     "zap.wav",
+     " --valley 12 --speaker 40mm --detune 20 --sample-rate 22050 --form "},
+    {"loop -n --valley none --gain=-.5 zap.wav", "--valley none --gain=-.5 "},
+    {"loop -n --board wav-22k-mono --run-in-max 500ms zap.wav",
+     "--run-in-max 500ms --board wav-22k-mono --burst 3 zap.wav"},
+    {"shot -n --speaker 40mm --bits 8 --part shot --plot zap.svg zap.wav",
+     "loop --fire-rate 9/s --speaker 40mm --bits 8 zap.wav"},
+    {"inspect --seconds-max 300 zap.wav", "--seconds-max 300 zap.wav"},
+  };
+  static const char* const settled[] = {
+    "loop -n --burst 3 zap.wav",
+    "loop -n --form loop-points zap.wav",
+    "loop -n --slot 6 --part loop --board wav-44k-mono zap.wav",
+    "loop -n --part loop zap.wav",
+    "loop -n --fire-rate 6,8 --burst-seconds 1 zap.wav"};
+  bool good = true;
+  for (size_t i = 0; i < sizeof(kept) / sizeof(kept[0]); ++i) {
+    good &= check_next(kept[i][0], kept[i][1]);
+  }
+  for (size_t i = 0; i < sizeof(settled) / sizeof(settled[0]); ++i) {
+    Run made = run(settled[i]);
+    good &= run_check(
+      made.status == 0 && !strstr(made.out, "Next:"), &made, settled[i]);
+    run_clear(&made);
+  }
+  assert_true(good);
+}
+
 // What an option means to one command alone is not told of another: a pack is
 // no single file, a check needs a board, a delivery reads no take.
 static void
@@ -485,6 +544,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_first_tries),
     cmocka_unit_test(test_unsafe_names),
     cmocka_unit_test(test_good_lines),
+    cmocka_unit_test(test_next),
     cmocka_unit_test(test_help_of_command),
     cmocka_unit_test(test_no_arguments),
     cmocka_unit_test(test_decimal_comma),

@@ -1,25 +1,73 @@
 #include "report_next.h"
 
+#include "options.h"
 #include "paths.h"
 #include "text.h"
 
 #include <stdlib.h>
 #include <string.h>
 
+/// Options that a next command does not repeat: those that it has a place of
+/// its own for, and those that make no difference to what is heard.
+static bool
+is_left_out(const char* name) {
+  static const char* const names[] = {"fire-rate",
+                                      "board",
+                                      "slot",
+                                      "part",
+                                      "output",
+                                      "plot",
+                                      "force",
+                                      "dry-run",
+                                      "json",
+                                      "quiet"};
+  for (size_t i = 0; i < sizeof(names) / sizeof(names[0]); ++i) {
+    if (!strcmp(name, names[i])) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Print those of the options given that another command has too.
+static void
+print_given(const Report* report, unsigned command, FILE* out) {
+  for (size_t i = 0; i < report->settings->n_given; ++i) {
+    const Given* const  given = &report->settings->given[i];
+    const Option* const option = options_find(given->name);
+    if (!option || !(option->commands & command) || is_left_out(given->name)) {
+      continue;
+    }
+    char* const value = given->value ? text_quoted(given->value) : NULL;
+    fprintf(out,
+            " --%s%s%s",
+            given->name,
+            !value                   ? ""
+            : given->value[0] == '-' ? "="
+                                     : " ",
+            value ? value : "");
+    free(value);
+  }
+}
+
+/// Whether a next command would have to leave out what this one was told: what
+/// comes after a loop is another form of it.
+static bool
+is_settled(const Report* report) {
+  const Settings* const settings = report->settings;
+  return report->command->bit == COMMAND_LOOP &&
+         (settings->has_form || settings->has_burst || settings->has_part ||
+          settings->slot || settings->into || settings->burst_seconds > 0.0);
+}
+
 /// What is worth trying after a command.
 static const char*
 next_options(const Report* report) {
-  static const char* const after_form[] = {
-    [VW_FORM_PIECES] = " --form whole-file",
-    [VW_FORM_WHOLE_FILE] = " --burst 3",
-    [VW_FORM_LOOP_POINTS] = " --form whole-file",
-    [VW_FORM_BURST] = " --form whole-file",
-  };
   if (report->command->bit != COMMAND_LOOP) {
     return "";
   }
   // A board has the form that it has.
-  return !report->settings->has_board ? after_form[report->family->form]
+  return !report->settings->has_board            ? " --form whole-file"
          : report->family->form == VW_FORM_BURST ? ""
                                                  : " --burst 3";
 }
@@ -40,12 +88,7 @@ next_rate(const Report* report) {
 /// The part to go on with, where names on the board do not tell parts.
 static const char*
 next_part(const Report* report) {
-  if (report->settings->board.naming.parts) {
-    return "";
-  }
-  return report->command->bit == COMMAND_LOOP && *next_options(report)
-           ? " --part burst"
-           : " --part loop";
+  return report->settings->board.naming.parts ? "" : " --part loop";
 }
 
 /// The board to go on with, and its slot, each with a blank in front; or NULL.
@@ -81,10 +124,10 @@ next_loop(const Report* report, FILE* out) {
   const bool  in_folder = settings->output && path_is_folder(settings->output);
   char* const output = in_folder ? text_quoted(settings->output) : NULL;
   char* const board = next_board(report);
+  fprintf(out, "Next: volleyweave loop --fire-rate %s", rate ? rate : "9/s");
+  print_given(report, COMMAND_LOOP, out);
   fprintf(out,
-          "Next: volleyweave loop --fire-rate %s%s%s%s%s%s%s",
-          rate ? rate : "9/s",
-          settings->take_turns ? " --take-turns" : "",
+          "%s%s%s%s%s",
           board ? board : "",
           next_options(report),
           output ? " -o " : "",
@@ -110,9 +153,10 @@ next_whole(const Report* report, FILE* out) {
     made ? report->files[0].path : report->inputs[0].path;
   char* const file = text_quoted(path);
   char* const board = made ? NULL : next_board(report);
+  fprintf(out, "Next: volleyweave %s", made ? "inspect" : "convert");
+  print_given(report, made ? COMMAND_INSPECT : COMMAND_CONVERT, out);
   fprintf(out,
-          "Next: volleyweave %s%s%s %s\n",
-          made ? "inspect" : "convert",
+          "%s%s %s\n",
           board ? board : "",
           path[0] == '-' ? " --" : "",
           file ? file : "FILE");
@@ -127,7 +171,9 @@ report_next(const Report* report, FILE* out) {
   const bool hum = report->command->bit == COMMAND_INSPECT &&
                    input->facts.kind == VW_KIND_SUSTAINED;
   if (input->has_shot && !hum) {
-    next_loop(report, out);
+    if (!is_settled(report)) {
+      next_loop(report, out);
+    }
   } else {
     next_whole(report, out);
   }
