@@ -18,10 +18,7 @@
 // A crest so far below the loudest is the end of a tail, no shot.
 #define RANGE_DB 12.0
 
-// A file is played so often before its level counts, and once more.
-#define TURNS 3U
-
-/// The level about every frame of a sound that is played again and again.
+/// The level about every frame of a sound.
 typedef struct {
   double* power; ///< Owned.
   VwHann  hann;  ///< Owned.
@@ -33,8 +30,7 @@ add_channel(const VwSound* sound, unsigned channel, Level* level) {
   VwBiquad sections[VW_HIGH_PASS_SECTIONS];
   vw_high_pass_4th(sections, VW_LEVEL_CORNER_HZ, sound->rate_hz);
   for (size_t i = 0; i < level->n; ++i) {
-    const size_t frame = i % sound->n_frames;
-    const double x = (double)sound->values[frame * sound->n_channels + channel];
+    const double x = (double)sound->values[i * sound->n_channels + channel];
     const double y =
       vw_biquad_step(&sections[1], vw_biquad_step(&sections[0], x));
     level->power[i] += y * y;
@@ -42,8 +38,8 @@ add_channel(const VwSound* sound, unsigned channel, Level* level) {
 }
 
 static VwStatus
-level_init(const VwSound* sound, unsigned n_turns, Level* level) {
-  level->n = sound->n_frames * n_turns;
+level_init(const VwSound* sound, Level* level) {
+  level->n = sound->n_frames;
   level->power = calloc(level->n, sizeof(double));
   if (!level->power) {
     return VW_NO_MEMORY;
@@ -117,48 +113,6 @@ crests_find(const Level* level, Crests* crests) {
   return VW_OK;
 }
 
-/// What the shots of a loop share out among them: the file, or the gap behind
-/// it as well, whichever is nearer to the time from crest to crest.
-static size_t
-shared_frames(const size_t* crests,
-              size_t        n_shots,
-              size_t        n_frames,
-              size_t        gap_frames) {
-  if (n_shots < 2U) {
-    return n_frames + gap_frames;
-  }
-  const double period =
-    (double)(crests[n_shots - 1U] - crests[0]) / (double)(n_shots - 1U);
-  const double without = (double)n_frames / (double)n_shots;
-  const double with = (double)(n_frames + gap_frames) / (double)n_shots;
-  return fabs(period - without) < fabs(period - with) ? n_frames
-                                                      : n_frames + gap_frames;
-}
-
-/// The shots of one turn of a loop: those of the last, spread evenly.
-static void
-spread(const VwSound* sound,
-       size_t         gap_frames,
-       const Crests*  crests,
-       size_t*        n_shots) {
-  const size_t from = sound->n_frames * (TURNS - 1U);
-  size_t       n = 0;
-  size_t       first = 0;
-  for (size_t i = 0; i < crests->n && crests->frames[i] < from; ++i) {
-    first = i + 1U;
-  }
-  while (first + n < crests->n) {
-    ++n;
-  }
-  const size_t shared =
-    shared_frames(crests->frames + first, n, sound->n_frames, gap_frames);
-  *n_shots = n ? n : 1U;
-  for (size_t i = 0; i < *n_shots; ++i) {
-    crests->frames[i] = vw_shot_pre_roll(sound->rate_hz) +
-                        (2U * i * shared + *n_shots) / (2U * *n_shots);
-  }
-}
-
 /// From the first attack each lies as far as its crest does.
 static void
 follow_crests(const VwSound* sound, const Crests* crests, size_t* n_shots) {
@@ -170,27 +124,55 @@ follow_crests(const VwSound* sound, const Crests* crests, size_t* n_shots) {
   }
 }
 
-VwStatus
-vw_rehearse_find_shots(const VwSound* sound,
-                       bool           loop,
-                       size_t         gap_frames,
-                       size_t**       shots,
-                       size_t*        n_shots) {
-  assert(sound && sound->n_frames && shots && n_shots);
+static VwStatus
+find_in_file(const VwSound* sound, size_t** shots, size_t* n_shots) {
   Level    level = {0};
   Crests   crests = {0};
-  VwStatus st = level_init(sound, loop ? TURNS : 1U, &level);
+  VwStatus st = level_init(sound, &level);
   st = st ? st : crests_find(&level, &crests);
   level_clear(&level);
   if (st) {
     free(crests.frames);
     return st;
   }
-  if (loop) {
-    spread(sound, gap_frames, &crests, n_shots);
-  } else {
-    follow_crests(sound, &crests, n_shots);
-  }
+  follow_crests(sound, &crests, n_shots);
   *shots = crests.frames;
   return VW_OK;
+}
+
+/// Spread the shots of a loop over the file, or over file and pause.
+static VwStatus
+find_in_loop(const VwSound*     loop,
+             const VwLoopKnown* known,
+             size_t**           shots,
+             size_t*            n_shots) {
+  VwRateFound    found = {.shots = known->shots ? known->shots : 1U};
+  const VwStatus st = vw_rate_of_loop(loop, known, &found);
+  if (st && st != VW_NO_STEADY_RATE) {
+    return st;
+  }
+  const size_t pause =
+    found.uneven ? 0U : vw_frames_of_s(found.gap_ms / 1000.0, loop->rate_hz);
+  const size_t  n = found.shots;
+  size_t* const spread = calloc(n, sizeof(size_t));
+  if (!spread) {
+    return VW_NO_MEMORY;
+  }
+  for (size_t i = 0; i < n; ++i) {
+    spread[i] = vw_shot_pre_roll(loop->rate_hz) +
+                (2U * i * (loop->n_frames + pause) + n) / (2U * n);
+  }
+  *shots = spread;
+  *n_shots = n;
+  return VW_OK;
+}
+
+VwStatus
+vw_rehearse_find_shots(const VwSound*     sound,
+                       const VwLoopKnown* loop,
+                       size_t**           shots,
+                       size_t*            n_shots) {
+  assert(sound && sound->n_frames && shots && n_shots);
+  return loop ? find_in_loop(sound, loop, shots, n_shots)
+              : find_in_file(sound, shots, n_shots);
 }

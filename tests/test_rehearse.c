@@ -407,13 +407,14 @@ shots_are_found(VwForm form, VwPart part, unsigned shots, double gap_ms) {
   }
   const VwSound* const sound = &made_piece(&made.family, part)->sound;
   const bool           loop = part == VW_PART_LOOP;
-  size_t*              found = NULL;
-  size_t               n_found = 0;
-  bool                 ok =
-    check_equal(vw_rehearse_find_shots(
-                  sound, loop, made.family.plan.gap_frames, &found, &n_found),
-                0,
-                "found");
+  const VwLoopKnown    known = {
+       .gap_ms = 1000.0 * (double)made.family.plan.gap_frames / sound->rate_hz};
+  size_t* found = NULL;
+  size_t  n_found = 0;
+  bool    ok = check_equal(
+    vw_rehearse_find_shots(sound, loop ? &known : NULL, &found, &n_found),
+    0,
+    "found");
   const size_t n = part == VW_PART_BURST ? 3U : shots;
   ok = check_equal((double)n_found, (double)n, "%u shots: found", shots) && ok;
   for (size_t i = 0; ok && i < n; ++i) {

@@ -1617,21 +1617,20 @@ VW_API void vw_rehearsed_clear(VwRehearsed* rehearsed);
 /**
  * Find the attacks of the shots in a file that was made of evenly fired ones.
  *
- * A shot is told by its crest on the curve of the level: 4.5 dB or more above
- * the quiet before it. The first attack lies 2 ms after the file's start.
+ * The shots of a loop are those that vw_rate_of_loop() finds, evenly spread; or
+ * one, where it finds no rate. In a finished file a shot is told by its crest
+ * on the curve of the level: 4.5 dB or more above the quiet before it. The
+ * first attack lies 2 ms after the file's start.
  *
- * @param loop It is a loop: the attacks are spread evenly.
- * @param gap_frames The board's gap behind a loop, which may be part of what
- * they are spread over.
+ * @param loop What is known of it, where it is a loop; NULL: a finished file.
  * @param shots Frames, to be freed with free(); filled in on success.
  * @param n_shots Filled in on success, at least 1.
  * @return #VW_OK, #VW_NO_MEMORY.
  */
-VW_API VwStatus vw_rehearse_find_shots(const VwSound* sound,
-                                       bool           loop,
-                                       size_t         gap_frames,
-                                       size_t**       shots,
-                                       size_t*        n_shots);
+VW_API VwStatus vw_rehearse_find_shots(const VwSound*     sound,
+                                       const VwLoopKnown* loop,
+                                       size_t**           shots,
+                                       size_t*            n_shots);
 
 /* ------------------------------------------------------------------------ */
 /* Pack                                                                      */

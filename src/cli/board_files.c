@@ -64,39 +64,14 @@ read_sibling(const Work* work, VwPart part, VwSound* sound) {
 
 /* Attacks */
 
-static size_t
-gap_frames(const Work* work, const VwSound* sound) {
-  const bool   repeats = work->files->rehearsal.repeat == VW_REPEAT_WHOLE_FILE;
-  const double gap_s = repeats ? work->settings->board.gap_ms / 1000.0 : 0.0;
-  return (size_t)(gap_s * sound->rate_hz + 0.5);
-}
-
-/// Spread as many attacks over a loop as an option says.
-static bool
-spread(const Work* work, VwPlayed* played, size_t** attacks) {
-  const VwSound* const sound = played->sound;
-  const size_t         n = work->settings->family.shots;
-  *attacks = calloc(n, sizeof(size_t));
-  for (size_t i = 0; *attacks && i < n; ++i) {
-    (*attacks)[i] = sound->rate_hz / 500U +
-                    i * (sound->n_frames + gap_frames(work, sound)) / n;
-  }
-  played->shots = *attacks;
-  played->n_shots = n;
-  return *attacks != NULL;
-}
-
 static bool
 find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
-  if (loop && work->settings->family.shots) {
-    return spread(work, played, attacks) ||
-           refuse(work->name.path, VW_NO_MEMORY);
-  }
-  const VwStatus st = vw_rehearse_find_shots(played->sound,
-                                             loop,
-                                             gap_frames(work, played->sound),
-                                             attacks,
-                                             &played->n_shots);
+  const Settings* const settings = work->settings;
+  const bool repeats = work->files->rehearsal.repeat == VW_REPEAT_WHOLE_FILE;
+  const VwLoopKnown known = {.shots = settings->family.shots,
+                             .gap_ms = repeats ? settings->board.gap_ms : 0.0};
+  const VwStatus    st = vw_rehearse_find_shots(
+    played->sound, loop ? &known : NULL, attacks, &played->n_shots);
   played->shots = *attacks;
   return st ? refuse(work->name.path, st) : true;
 }
