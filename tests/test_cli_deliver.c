@@ -51,6 +51,8 @@ test_lines(void** state) {
     {"deliver pack --to other --force", 0, "eject", "other/._x.wav: warning"},
     {"deliver other --to card -n", 0, "would write", "not made by"},
     {"deliver packs --to card", 2, NULL, "did you mean packs/pack?"},
+    {"deliver card --to packs/pack", 2, NULL, "did you swap them?"},
+    {"deliver gone --to packs/pack -n", 2, NULL, "did you swap them?"},
     {"deliver --help", 0, "--to FOLDER", NULL},
   };
   bool ok = true;

@@ -135,6 +135,9 @@ run(const Settings* settings, VwDelivery* delivery) {
                            .dry_run = settings->dry_run};
   report.status =
     vw_delivery_plan(report.from, report.to, settings->force, delivery);
+  if (report.status != VW_NESTED && pack_near_refuse_target(report.to)) {
+    return EXIT_USAGE;
+  }
   const bool begun = !report.status && !settings->dry_run;
   if (begun) {
     report.status = deliver(settings, delivery);

@@ -3,6 +3,7 @@
 #include "say.h"
 
 #include <dirent.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -15,6 +16,26 @@ pack_near_is_ours(const char* folder) {
   const bool  ours = list && !access(list, F_OK);
   free(list);
   return ours;
+}
+
+bool
+pack_near_refuse_target(const char* folder) {
+  char        first[6] = "";
+  char* const path = text_format("%s" LIST, folder);
+  FILE* const list = path ? fopen(path, "r") : NULL;
+  // Other commands keep such a list too, but not of a pack.
+  const bool pack =
+    list && fgets(first, sizeof(first), list) && !strcmp(first, "pack ");
+  if (list) {
+    (void)fclose(list);
+  }
+  free(path);
+  if (pack) {
+    say(folder,
+        "this is a pack, and no card: did you swap them? The pack comes first, "
+        "then --to and the card");
+  }
+  return pack;
 }
 
 /// Whether a name in a folder is that of a pack, not of one being made or of
