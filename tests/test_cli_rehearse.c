@@ -247,6 +247,44 @@ test_cautions(void** state) {
   assert_true(ok);
 }
 
+// What was written and heard: a loop of 9 shots per second held for half a
+// second fires 5, and ends with its repeat.
+static void
+test_told(void** state) {
+  (void)state;
+  board_write("slow", "s/^press-min.*/press-min = 50ms/");
+  static const RunCase told[] = {
+    {"rehearse --hold 500ms " WHOLE "whole/zap.loop.wav",
+     0,
+     "s, 5 shots heard\nheld.lamp.json: 5 flashes of the lamp\n",
+     NULL},
+    {"rehearse --hold 1s " WHOLE "whole/zap.shot.wav",
+     0,
+     "held.wav: 1.000 s, 1 shot heard\nheld.lamp.json: 1 flash of",
+     NULL},
+    {"rehearse --hold 1s,0.2s,30ms --board slow.board.ini -f -o held.wav "
+     "whole/zap.shot.wav",
+     0,
+     "1 shot heard",
+     "the board misses a press of 30 ms, its shortest is 50 ms"},
+    {"rehearse --hold 60ms --board slow.board.ini -f -o held.wav "
+     "whole/zap.shot.wav",
+     0,
+     "1 shot heard",
+     NULL},
+    {"rehearse -q --hold 30ms --board slow.board.ini -f -o held.wav "
+     "whole/zap.shot.wav",
+     0,
+     NULL,
+     NULL},
+  };
+  bool ok = true;
+  for (size_t i = 0; i < sizeof(told) / sizeof(told[0]); ++i) {
+    ok &= run_gave(run(told[i].line), &told[i]);
+  }
+  assert_true(ok);
+}
+
 static void
 test_refused(void** state) {
   (void)state;
@@ -385,6 +423,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_formats),
     cmocka_unit_test(test_pipe),
     cmocka_unit_test(test_cautions),
+    cmocka_unit_test(test_told),
     cmocka_unit_test(test_refused),
     cmocka_unit_test(test_ladder),
     cmocka_unit_test(test_ladder_refused),

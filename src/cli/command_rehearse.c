@@ -135,6 +135,9 @@ rehearse(const Settings* settings, const char* path, Rehearsal* rehearsal) {
     }
     good = !st && rehearsal_write(rehearsal, settings->output);
     good = good && (!settings->json || rehearsal_print_json(rehearsal));
+    if (good && !settings->quiet) {
+      rehearsal_warn(rehearsal);
+    }
     if (good && !settings->json && !settings->quiet &&
         strcmp(settings->output, "-")) {
       rehearsal_print_text(rehearsal);

@@ -116,15 +116,40 @@ lamp_path(const char* output) {
 }
 
 void
+rehearsal_warn(const Rehearsal* rehearsal) {
+  const Settings* const settings = rehearsal->settings;
+  const double          least_ms = settings->board.press_min_ms;
+  for (size_t i = 0; i < settings->n_hold; i += 2U) {
+    const double held_ms = settings->hold_s[i] * 1000.0;
+    // Times of as many frames count as enough.
+    if (held_ms < least_ms - 0.01) {
+      say("--hold",
+          "warning: the board misses a press of %.4g ms, its shortest is %.4g "
+          "ms: hold it for longer",
+          held_ms,
+          least_ms);
+      return;
+    }
+  }
+}
+
+void
 rehearsal_print_text(const Rehearsal* rehearsal) {
-  const char* const output = rehearsal->settings->output;
-  const char* const flash = caution_flash(pulse_hz(rehearsal));
-  char* const       beside = lamp_path(output);
-  char* const       sound = text_safe(output);
-  char* const       lamp = text_safe(beside ? beside : "");
-  printf("%s\n%s\n%s",
+  const char* const    output = rehearsal->settings->output;
+  const VwSound* const heard = &rehearsal->heard.sound;
+  const size_t         n = rehearsal->heard.n_flashes;
+  const char* const    flash = caution_flash(pulse_hz(rehearsal));
+  char* const          beside = lamp_path(output);
+  char* const          sound = text_safe(output);
+  char* const          lamp = text_safe(beside ? beside : "");
+  printf("%s: %.3f s, %zu shot%s heard\n%s: %zu flash%s of the lamp\n%s",
          sound ? sound : "?",
+         (double)heard->n_frames / (double)heard->rate_hz,
+         n,
+         n == 1U ? "" : "s",
          lamp ? lamp : "?",
+         n,
+         n == 1U ? "" : "es",
          rehearsal->settings->dry_run ? "not written: a dry run\n" : "");
   line_wrap(stdout, "CAUTION", caution_hearing());
   if (flash) {

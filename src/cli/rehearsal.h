@@ -22,7 +22,11 @@ char* rehearsal_json(const Rehearsal* rehearsal);
 /// other stream. False, and said, without memory.
 bool rehearsal_print_json(const Rehearsal* rehearsal);
 
-/// Print for a person which files were written, and cautions.
+/// Warn of a press that the board misses.
+void rehearsal_warn(const Rehearsal* rehearsal);
+
+/// Print for a person which files were written, what is heard, and
+/// cautions.
 void rehearsal_print_text(const Rehearsal* rehearsal);
 
 /**
