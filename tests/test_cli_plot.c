@@ -752,6 +752,12 @@ test_golden(void** state) {
                      "\"$VOLLEYWEAVE\" check -q -f --board wav-44k-mono --plot "
                      "it.svg \"$TAKES\"/fog-knapper.wav");
   ok &= check_golden("lamp", "\"$VOLLEYWEAVE\" lamp -q -f --plot it.svg 9/s");
+  ok &=
+    check_golden("track",
+                 "\"$VOLLEYWEAVE\" loop -q -f --fire-rate 9/s --channels 2 "
+                 "--lamp-track --part loop -o track.wav "
+                 "\"$TAKES\"/fog-knapper.wav && \"$VOLLEYWEAVE\" lamp -q -f "
+                 "--plot it.svg track.wav");
   assert_true(ok);
 }
 

@@ -101,6 +101,12 @@ void lamp_led_text(const LampTimer* of, FILE* out);
 /// Print what switches the lamp by the track beside its loop.
 void lamp_track_text(const LampReport* report, FILE* out);
 
+/// The LEDs' resistor where the track's transistor switches them.
+VwStatus lamp_track_led(const LampReport* report, VwLed* led);
+
+/// What that transistor has to gain.
+double lamp_track_gain(const LampReport* report);
+
 /// Print the circuit of a timer in characters, or that behind a lamp track.
 void lamp_circuit(const LampTimer* timer, FILE* out);
 void lamp_detector(FILE* out);

@@ -12,16 +12,27 @@
 #define BASE_A 0.0002
 #define TRANSISTOR_DROP_V 0.2
 
-// More than noise and rounding make of the same on-time.
+// More than noise and rounding make of the same on-time: chosen here.
 #define SAME_ON_MS 2.0
+
+VwStatus
+lamp_track_led(const LampReport* report, VwLed* led) {
+  VwLedWish wish = report->plain.led.wish;
+  wish.driver_drop_v = TRANSISTOR_DROP_V;
+  return vw_led_find(&wish, led);
+}
+
+double
+lamp_track_gain(const LampReport* report) {
+  return ceil(report->settings->lamp.led_current_a / BASE_A - 1e-6);
+}
 
 static void
 resistor(const LampReport* report, FILE* out) {
-  VwLedWish wish = report->plain.led.wish;
-  VwLed     led = {0};
-  char      text[40];
-  wish.driver_drop_v = TRANSISTOR_DROP_V;
-  const VwStatus st = vw_led_find(&wish, &led);
+  const VwLedWish* const wish = &report->plain.led.wish;
+  VwLed                  led = {0};
+  char                   text[40];
+  const VwStatus         st = lamp_track_led(report, &led);
   if (st) {
     line_wrap_made(out, "R", status_message(st));
     return;
@@ -32,9 +43,9 @@ resistor(const LampReport* report, FILE* out) {
              lamp_ohm(text, led.next_ohm),
              led.next_w,
              1000.0 * led.current_a,
-             wish.n_leds,
-             wish.forward_v,
-             wish.supply_v);
+             wish->n_leds,
+             wish->forward_v,
+             wish->supply_v);
 }
 
 void
@@ -60,7 +71,7 @@ lamp_track_text(const LampReport* report, FILE* out) {
   line_print(out,
              "T",
              "a small NPN transistor with a gain of %.0f or more at %.3g mA",
-             ceil(report->settings->lamp.led_current_a / BASE_A - 1e-6),
+             lamp_track_gain(report),
              1000.0 * report->settings->lamp.led_current_a);
   resistor(report, out);
   line_wrap(out,
