@@ -110,12 +110,17 @@ add_facts(Work* work) {
   char                     end[40];
   plot_family_level(&work->scene, work->report->family);
   if (work->input->has_shot) {
-    scene_fact(
-      &work->scene,
-      scene_text(&work->scene,
-                 "cut from %s, 2 ms before the attack, to %s in the take",
-                 line_duration(start, fmax(1000.0 * work->start_s, 0.0)),
-                 line_duration(end, facts->end_ms)));
+    // Where the take begins later, silence takes the place of what is missing.
+    scene_fact(&work->scene,
+               work->start_s > 0.0
+                 ? scene_text(&work->scene,
+                              "cut from %s, 2 ms before the attack, to %s in "
+                              "the take",
+                              line_duration(start, 1000.0 * work->start_s),
+                              line_duration(end, facts->end_ms))
+                 : scene_text(&work->scene,
+                              "cut from the take's start to %s",
+                              line_duration(end, facts->end_ms)));
   }
 }
 
