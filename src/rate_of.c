@@ -20,6 +20,10 @@
 #define RATE_LEAST_PER_S 0.25
 #define RATE_MOST_PER_S 50.0
 
+// Fainter than the loudest by more the first is no shot, but what is before
+// one.
+#define FAINT_DB 12.0
+
 // Different takes are told apart up to this rate.
 #define TURNS_MOST_PER_S 22.0
 
@@ -151,14 +155,21 @@ add_all(Count* count) {
 
 /* Choice */
 
+/// Whether the file starts with a shot. A recording seldom does.
+static bool
+starts(const VwSpacing* spacing) {
+  return spacing->first_db <= FAINT_DB;
+}
+
 /// What speaks for shots of one take, 0 where nothing does.
 static double
 of_one(const VwSpacing* spacing) {
   const double likely = spacing->next + spacing->one_course;
   const double alike =
     rate_of(spacing) > TURNS_MOST_PER_S ? FAST_LIKE : ONE_LIKE;
-  return spacing->least_db >= ONE_RISE_DB && spacing->next >= alike &&
-             spacing->one_course >= ONE_COURSE && likely >= ONE_ENOUGH
+  return starts(spacing) && spacing->least_db >= ONE_RISE_DB &&
+             spacing->next >= alike && spacing->one_course >= ONE_COURSE &&
+             likely >= ONE_ENOUGH
            ? likely
            : 0.0;
 }
@@ -186,7 +197,8 @@ best_of_turns(const Count* count) {
   for (size_t n = 2; n <= SHOTS_MOST; ++n) {
     const VwSpacing* const spacing = &count->best[n];
     const double likely = spacing->partner - TURNS_PER_OCTAVE * log2((double)n);
-    if (spacing->shots && rate_of(spacing) <= TURNS_MOST_PER_S &&
+    if (spacing->shots && starts(spacing) &&
+        rate_of(spacing) <= TURNS_MOST_PER_S &&
         spacing->third_db >= TURNS_RISE_DB && spacing->partner >= TURNS_LIKE &&
         (!found || likely > best)) {
       best = likely;

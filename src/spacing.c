@@ -81,6 +81,15 @@ rise_db(const VwHeard* heard, const VwSpacing* spacing, size_t shot) {
   return db_at(heard, crest) - db_at(heard, quiet);
 }
 
+/// How far the first crest is below the loudest, dB.
+static double
+first_db(const VwHeard* heard, const VwSpacing* spacing) {
+  const double crest_s = CREST_SHARE * spacing->period_s;
+  const size_t crest = vw_curve_crest(
+    &heard->pulses.curve, step_at(heard, 0.0), step_at(heard, crest_s));
+  return -db_at(heard, crest);
+}
+
 static int
 compare(const void* a, const void* b) {
   const double x = *(const double*)a;
@@ -97,6 +106,7 @@ judge_rises(const VwHeard* heard, VwSpacing* spacing) {
   for (size_t i = 0; i < spacing->shots; ++i) {
     rises[i] = rise_db(heard, spacing, i);
   }
+  spacing->first_db = first_db(heard, spacing);
   qsort(rises, spacing->shots, sizeof(double), compare);
   spacing->least_db = rises[0];
   spacing->third_db = rises[spacing->shots / 3U];
@@ -189,8 +199,9 @@ judge_likeness(const VwHeard* heard, VwSpacing* spacing) {
 
 VwStatus
 vw_spacing_judge(const VwHeard* heard, VwSpacing* spacing) {
-  *spacing = (VwSpacing){
-    spacing->shots, spacing->period_s, spacing->wraps, 0, 0, 0, 0, 0};
+  *spacing = (VwSpacing){.shots = spacing->shots,
+                         .period_s = spacing->period_s,
+                         .wraps = spacing->wraps};
   VwStatus st = judge_rises(heard, spacing);
   if (!st && spacing->shots > 1U && spacing->third_db > 0.0) {
     st = judge_likeness(heard, spacing);

@@ -36,6 +36,7 @@ typedef struct {
   double least_db; ///< How much the level rises where a shot starts, at least.
   double third_db; ///< The same, but for the third of the shots with the
                    ///< least rise.
+  double first_db; ///< How far the first shot's crest is below the loudest.
   double one_course; ///< What of the level's variance the mean course of all
                      ///< shots explains, 0 to 1.
 } VwSpacing;
