@@ -12,6 +12,12 @@
 #define DIGITS 16U
 #define NAME_AT (DIGITS + 2U)
 
+// What a line on a loop takes beside its name, at most, and what it can say: as
+// many shots and as long a gap as a family takes.
+#define LOOP_ROOM 64U
+#define SHOTS_MOST 64U
+#define GAP_MOST_MS 1000.0
+
 /// A line of the list, without its end.
 typedef struct {
   const char* text;
@@ -45,6 +51,37 @@ list_has(const VwBytes* list, size_t at, const char* name, const char* digits) {
     }
   }
   return false;
+}
+
+/// Where the name stands on a line on a loop, or NULL.
+static const char*
+loop_name_on(const Line* line) {
+  const size_t      n_word = strlen(VW_LEDGER_LOOP);
+  const char* const end = line->text + line->length;
+  const char*       at = line->text;
+  if (line->length < n_word || memcmp(at, VW_LEDGER_LOOP, n_word)) {
+    return NULL;
+  }
+  at += n_word;
+  for (int i = 0; at && i < 3; ++i) {
+    at = memchr(at, ' ', (size_t)(end - at));
+    at = at ? at + 1 : NULL;
+  }
+  return at;
+}
+
+const char*
+vw_ledger_loop_name(const char* line) {
+  const Line whole = {line, strlen(line)};
+  return loop_name_on(&whole);
+}
+
+static bool
+loop_names(const Line* line, const char* name) {
+  const char* const named = loop_name_on(line);
+  const size_t      n = strlen(name);
+  return named && (size_t)(line->text + line->length - named) == n &&
+         !memcmp(named, name, n);
 }
 
 // A list that cannot be read is as good as none: nothing is then ours.
@@ -81,6 +118,48 @@ vw_ledger_holds(const char* path, uint64_t digest) {
   return is_listed(path, digits);
 }
 
+/// Read the numbers of a line on a loop. False where they are none.
+static bool
+read_loop(const Line* line, uint64_t* digest, VwLoopKnown* known) {
+  char              text[LOOP_ROOM + 1U] = {0};
+  const char* const name = loop_name_on(line);
+  const size_t      n = name ? (size_t)(name - line->text) : 0U;
+  size_t            shots = 0;
+  double            gap_ms = 0.0;
+  if (!n || n > LOOP_ROOM) {
+    return false;
+  }
+  memcpy(text, line->text, n);
+  if (sscanf(text,
+             VW_LEDGER_LOOP "%16" SCNx64 " %5zu %12lf",
+             digest,
+             &shots,
+             &gap_ms) != 3) {
+    return false;
+  }
+  *known = (VwLoopKnown){shots, gap_ms};
+  return shots && shots <= SHOTS_MOST && gap_ms >= 0.0 && gap_ms <= GAP_MOST_MS;
+}
+
+bool
+vw_ledger_knows(const char* path, uint64_t digest, VwLoopKnown* known) {
+  VwBytes list;
+  bool    knows = false;
+  if (read_list(path, &list)) {
+    return false;
+  }
+  for (size_t at = 0; !knows && at < list.n_bytes;) {
+    const Line  line = next_line(&list, &at);
+    uint64_t    sum = 0;
+    VwLoopKnown read = {0};
+    knows = loop_names(&line, vw_path_name(path)) &&
+            read_loop(&line, &sum, &read) && sum == digest;
+    *known = knows ? read : *known;
+  }
+  vw_bytes_clear(&list);
+  return knows;
+}
+
 /// Entries whose names fit on a line.
 static bool
 fits_line(const VwLedgerEntry* entry) {
@@ -93,12 +172,14 @@ room_for(const VwBytes*       before,
          size_t               n_entries) {
   size_t room = before->n_bytes + 2U;
   for (size_t i = 0; i < n_entries; ++i) {
-    room += NAME_AT + strlen(vw_path_name(entries[i].path)) + 1U;
+    const size_t n_name = strlen(vw_path_name(entries[i].path));
+    room += NAME_AT + n_name + 1U + LOOP_ROOM + n_name;
   }
   return room;
 }
 
-/// Whether a line may go: one that names an entry and is not the last to.
+/// Whether a line may go: one that names an entry and is not the last to; one
+/// that tells of it as a loop.
 static bool
 is_outdated(const Line*          line,
             const VwBytes*       rest,
@@ -106,6 +187,9 @@ is_outdated(const Line*          line,
             size_t               n_entries) {
   for (size_t i = 0; i < n_entries; ++i) {
     const char* const name = vw_path_name(entries[i].path);
+    if (loop_names(line, name)) {
+      return true;
+    }
     if (line_names(line, name)) {
       return list_has(rest, 0, name, "");
     }
@@ -132,6 +216,24 @@ copy_lines(const VwBytes*       before,
   return n;
 }
 
+/// Print the lines on an entry; returns the bytes written.
+static size_t
+print_entry(const VwLedgerEntry* entry, char* text, size_t room) {
+  const char* const name = vw_path_name(entry->path);
+  size_t            n =
+    (size_t)snprintf(text, room, "%016" PRIx64 "  %s\n", entry->digest, name);
+  if (entry->loop.shots) {
+    n += (size_t)snprintf(text + n,
+                          room - n,
+                          VW_LEDGER_LOOP_FORMAT,
+                          entry->digest,
+                          entry->loop.shots,
+                          entry->loop.gap_ms,
+                          name);
+  }
+  return n;
+}
+
 static VwStatus
 list_with(const VwBytes*       before,
           const VwLedgerEntry* entries,
@@ -145,11 +247,7 @@ list_with(const VwBytes*       before,
   size_t n = copy_lines(before, entries, n_entries, text);
   for (size_t i = 0; i < n_entries; ++i) {
     if (fits_line(&entries[i])) {
-      n += (size_t)snprintf(text + n,
-                            room - n,
-                            "%016" PRIx64 "  %s\n",
-                            entries[i].digest,
-                            vw_path_name(entries[i].path));
+      n += print_entry(&entries[i], text + n, room - n);
     }
   }
   *list = (VwBytes){(unsigned char*)text, n};

@@ -67,7 +67,7 @@ is_inside(const char* name) {
 
 static VwStatus
 read_file_line(const char* text, VwPackList* list) {
-  VwPackListed file = {NULL, 0U, 0U};
+  VwPackListed file = {0};
   if (!read_digest(&text, &file.made) || !read_digest(&text, &file.digest) ||
       !is_inside(text)) {
     return VW_OK;

@@ -5,9 +5,11 @@
 
 /// A file that a pack made.
 typedef struct {
-  char*    name;   ///< In the pack's folder, with its group's. Owned.
-  uint64_t digest; ///< Of its bytes.
-  uint64_t made;   ///< Of what it was made from.
+  char*       name;   ///< In the pack's folder, with its group's. Owned.
+  uint64_t    digest; ///< Of its bytes.
+  uint64_t    made;   ///< Of what it was made from.
+  VwLoopKnown loop; ///< What a loop holds; all zero of others, and where it is
+                    ///< read from a list.
 } VwPackListed;
 
 /// A sound that was measured.

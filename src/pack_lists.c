@@ -69,8 +69,9 @@ copy_others(FILE* out, const Folder* folder, char* text) {
     if (end) {
       *end = '\0';
     }
+    const char* const loop = vw_ledger_loop_name(line);
     const bool others = strncmp(line, "pack ", 5) && strlen(line) > NAME_AT &&
-                        !is_listed(folder, line + NAME_AT);
+                        !is_listed(folder, loop ? loop : line + NAME_AT);
     if (others) {
       fprintf(out, "%s\n", line);
     }
@@ -91,6 +92,20 @@ print_pack(FILE* out, const VwPackListWish* wish) {
             file->name);
   }
   fputs(wish->sounds, out);
+}
+
+static void
+print_file(FILE* out, const VwPackListed* file) {
+  const char* const name = vw_path_name(file->name);
+  fprintf(out, "%016" PRIx64 "  %s\n", file->digest, name);
+  if (file->loop.shots) {
+    fprintf(out,
+            VW_LEDGER_LOOP_FORMAT,
+            file->digest,
+            file->loop.shots,
+            file->loop.gap_ms,
+            name);
+  }
 }
 
 static VwStatus
@@ -114,8 +129,7 @@ print_list(const Folder* folder, const char* path, VwBytes* list) {
   for (size_t i = 0; i < folder->wish->n_files; ++i) {
     const VwPackListed* const file = &folder->wish->files[i];
     if (is_in(folder, file->name)) {
-      fprintf(
-        out, "%016" PRIx64 "  %s\n", file->digest, vw_path_name(file->name));
+      print_file(out, file);
     }
   }
   vw_bytes_clear(&before);

@@ -73,6 +73,16 @@ compare_files(const void* a, const void* b) {
   return strcmp(((const VwPackListed*)a)->name, ((const VwPackListed*)b)->name);
 }
 
+/// What is known of the loop in a file.
+static VwLoopKnown
+loop_in(const VwPackSound* sound, size_t file) {
+  const VwPlan* const plan = &sound->family.plan;
+  if (sound->files[file].part != VW_PART_LOOP || !plan->shots) {
+    return (VwLoopKnown){0};
+  }
+  return vw_loop_of_plan(plan);
+}
+
 static void
 add_made(Listing* listing, const VwPackPlace* places, size_t n_places) {
   for (size_t i = 0; i < n_places; ++i) {
@@ -82,7 +92,8 @@ add_made(Listing* listing, const VwPackPlace* places, size_t n_places) {
     listing->files[listing->n_files++] =
       (VwPackListed){sound->files[places[i].file].name,
                      work->digests[places[i].file],
-                     work->made};
+                     work->made,
+                     loop_in(sound, places[i].file)};
   }
 }
 

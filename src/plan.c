@@ -177,3 +177,9 @@ vw_plan_start(const VwPlan* plan, size_t index) {
   return cycle * plan->n_frames +
          (2U * shot * shared_frames(plan) + plan->shots) / (2U * plan->shots);
 }
+
+VwLoopKnown
+vw_loop_of_plan(const VwPlan* plan) {
+  return (VwLoopKnown){
+    plan->shots, 1000.0 * (double)plan->gap_frames / (double)plan->rate_hz};
+}

@@ -94,7 +94,8 @@ vw_pour_add(VwPour* pour, const void* data, size_t n_bytes) {
 /// Give the file its name: its folder's list first, so that it is known.
 static VwStatus
 place(VwPour* pour) {
-  const VwLedgerEntry entry = {pour->path, vw_digester_value(pour->digester)};
+  const VwLedgerEntry entry = {.path = pour->path,
+                               .digest = vw_digester_value(pour->digester)};
   char* const list_path = vw_path_sibling(pour->path, "", VW_LEDGER_NAME, "");
   VwBytes     list = {0};
   VwStage     stage = {0};

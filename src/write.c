@@ -42,6 +42,18 @@ vw_is_own_output(const char* path) {
   return own;
 }
 
+bool
+vw_made_loop(const char* path, VwLoopKnown* known) {
+  assert(path && known);
+  char* const real = realpath(path, NULL);
+  uint64_t    digest = 0;
+  const bool  made = real && vw_ledger_names(real) &&
+                    !vw_file_digest(real, &digest) &&
+                    vw_ledger_knows(real, digest, known);
+  free(real);
+  return made;
+}
+
 /* Check */
 
 static bool
@@ -165,8 +177,9 @@ stage_list(Job* jobs, size_t n_jobs, size_t index, VwLedgerEntry* same_folder) {
   for (size_t i = index; i < n_jobs; ++i) {
     const VwBytes* const bytes = &jobs[i].output->bytes;
     if (share_folder(job, &jobs[i])) {
-      same_folder[n++] = (VwLedgerEntry){
-        jobs[i].output->path, vw_digest(bytes->data, bytes->n_bytes)};
+      same_folder[n++] = (VwLedgerEntry){jobs[i].output->path,
+                                         vw_digest(bytes->data, bytes->n_bytes),
+                                         jobs[i].output->loop};
     }
   }
   VwBytes  list = {0};

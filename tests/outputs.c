@@ -11,7 +11,8 @@
 
 VwOutput
 text_output(const char* path, const char* text) {
-  return (VwOutput){path, {(unsigned char*)(uintptr_t)text, strlen(text)}};
+  return (VwOutput){.path = path,
+                    .bytes = {(unsigned char*)(uintptr_t)text, strlen(text)}};
 }
 
 VwStatus

@@ -250,14 +250,16 @@ test_single_shots(void** state) {
     {"lamp three.burst.wav", 1, NULL, "a finished burst of few shots"},
     {"lamp slow.loop.wav", 0, "2 per second", NULL},
     {"lamp slow.wav", 1, NULL, "`volleyweave lamp 2/s`"},
-    {"lamp tick.wav", 0, "a loop of 1 shot", "but it dies away"},
-    {"lamp -q tick.wav", 0, NULL, NULL},
+    {"lamp tick.wav", 0, "as written when it was made", NULL},
+    {"lamp --shots 1 tock.wav", 0, "as --shots says", NULL},
+    {"lamp tock.wav", 0, "a loop of 1 shot", "but it dies away"},
+    {"lamp -q tock.wav", 0, NULL, NULL},
   };
   Run made = run_shell(
     "\"$VOLLEYWEAVE\" loop -q --fire-rate 2/s --shots 1 --form whole-file -o "
     "slow.loop.wav --part loop zap.wav && cp slow.loop.wav slow.wav && "
     "\"$VOLLEYWEAVE\" loop -q --fire-rate 5/s --shots 1 --form whole-file "
-    "--valley 40 -o tick.wav --part loop zap.wav && "
+    "--valley 40 -o tick.wav --part loop zap.wav && cp tick.wav tock.wav && "
     "\"$VOLLEYWEAVE\" loop -q --fire-rate 5/s --burst 3 -o three.burst.wav "
     "--part burst zap.wav && cp volleyweave-out/zap.shot.wav lone.shot.wav");
   assert_true(run_check(made.status == 0, &made, "loops"));
@@ -292,6 +294,94 @@ test_track(void** state) {
   json_decref(none);
   run_clear(&told);
   run_clear(&made);
+}
+
+/* How many shots */
+
+static bool
+check_known(const char* line, const char* known, double shots) {
+  json_t* const     lamp = run_json(line, 0);
+  const char* const how = json_string_value(
+    json_object_get(json_object_get(lamp, "found"), "shots_known"));
+  const bool ok =
+    check_that(how && !strcmp(how, known), "%s: %s", line, how ? how : "") &&
+    check_equal(number_at(lamp, "found.shots"), shots, "%s: shots", line);
+  json_decref(lamp);
+  return ok;
+}
+
+// A file that was made here says it itself, until it is changed; one that was
+// moved is counted; and a person knows best.
+static void
+test_known_shots(void** state) {
+  (void)state;
+  Run made = run("loop -q --form whole-file --fire-rate 8/s --gap 40ms --shots "
+                 "5 -o known zap.wav");
+  Run moved = run_shell("cp known/zap.loop.wav moved.wav && cp -r known other "
+                        "&& printf x >> other/zap.loop.wav");
+  assert_true(run_check(made.status == 0, &made, "loop"));
+  assert_true(run_check(moved.status == 0, &moved, "cp"));
+  bool ok = check_known("lamp --json known/zap.loop.wav", "made", 5.0);
+  ok &= check_known("lamp --json moved.wav", "counted", 5.0);
+  ok &= check_known("lamp --json other/zap.loop.wav", "counted", 5.0);
+  ok &= check_known("lamp --json --shots 3 known/zap.loop.wav", "given", 3.0);
+  // 5 shots at 8 per second, the pause told by the list or by the shots; and
+  // one that is given: 625 ms, 40 of them the pause, and 65 in its place.
+  json_t* const listed = run_json("lamp --json known/zap.loop.wav", 0);
+  json_t* const told = run_json("lamp --json moved.wav", 0);
+  json_t* const other =
+    run_json("lamp --json --gap 65ms known/zap.loop.wav", 0);
+  ok &= check_at_most(
+    fabs(number_at(listed, "lamp.pulse_hz") - 8.0), 1e-3, "listed");
+  ok &=
+    check_at_most(fabs(number_at(told, "lamp.pulse_hz") - 8.0), 1e-3, "told");
+  ok &= check_at_most(
+    fabs(number_at(other, "lamp.pulse_hz") - 5.0 / 0.65), 1e-3, "given");
+  ok &= check_equal(number_at(listed, "found.gap_ms"), 40.0, "listed gap");
+  assert_true(ok);
+  json_decref(listed);
+  json_decref(told);
+  json_decref(other);
+  run_clear(&made);
+  run_clear(&moved);
+}
+
+// What the list says of a loop goes with the next of that name.
+static void
+test_made_again(void** state) {
+  (void)state;
+  Run made = run("loop -q --form whole-file --fire-rate 8/s --shots 4 -o known "
+                 "zap.wav");
+  Run lines = run_shell("grep -c '^loop ' known/.volleyweave.list");
+  assert_true(run_check(made.status == 0, &made, "loop"));
+  assert_true(run_check(!strcmp(lines.out, "1\n"), &lines, "lines"));
+  assert_true(check_known("lamp --json known/zap.loop.wav", "made", 4.0));
+  run_clear(&made);
+  run_clear(&lines);
+}
+
+// So does a pack, also where nothing was made anew.
+static void
+test_known_of_pack(void** state) {
+  (void)state;
+  static const char prop[] = "[sound zap]\ntake = zap.wav\nmake = loop\n"
+                             "shots = 5\nfire-rate = 8/s\n";
+  bytes_write("packed.ini", prop, strlen(prop));
+  for (int i = 0; i < 2; ++i) {
+    Run packed = run("pack -q --board wav-44k-mono -o packs packed.ini");
+    assert_true(run_check(packed.status == 0, &packed, "pack"));
+    run_clear(&packed);
+    Run lines = run_shell("cat packs/*/.volleyweave.list | grep -c '^loop '");
+    assert_true(run_check(!strcmp(lines.out, "1\n"), &lines, "lines"));
+    run_clear(&lines);
+    Run known = run_shell("for i in packs/*/*loop*; do \"$VOLLEYWEAVE\" lamp "
+                          "\"$i\"; done");
+    assert_true(run_check(strstr(known.out, "as written when it was made") &&
+                            strstr(known.out, "5 shots"),
+                          &known,
+                          "known"));
+    run_clear(&known);
+  }
 }
 
 // A board's own pause and delay.
@@ -463,7 +553,10 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_loops),
     cmocka_unit_test(test_single_shots),
     cmocka_unit_test(test_track),
+    cmocka_unit_test(test_known_shots),
+    cmocka_unit_test(test_made_again),
     cmocka_unit_test(test_board),
+    cmocka_unit_test(test_known_of_pack),
     cmocka_unit_test(test_heard),
     cmocka_unit_test(test_header),
     cmocka_unit_test(test_pictures),

@@ -991,6 +991,9 @@ typedef struct {
 /// Neither the number of shots nor the pause.
 VW_API VwLoopKnown vw_loop_unknown(void);
 
+/// Of a loop that was made by this plan.
+VW_API VwLoopKnown vw_loop_of_plan(const VwPlan* plan);
+
 /**
  * The fire rate of a loop: how many shots lie in it, the first at its start,
  * evenly spread over the file or over the file and the board's pause. With
@@ -1429,6 +1432,8 @@ VW_API VwStatus vw_board_file_name(const VwBoard*     board,
 typedef struct {
   const char* path;  ///< Where. Its folder must exist. UTF-8.
   VwBytes     bytes; ///< What. Not freed by vw_write().
+  VwLoopKnown loop;  ///< What a loop holds, which the list then says; all zero
+                     ///< for other files.
 } VwOutput;
 
 /// How to write.
@@ -1496,6 +1501,15 @@ VW_API void vw_pour_drop(VwPour* pour);
  * @return True if its folder's list names it with its present digest.
  */
 VW_API bool vw_is_own_output(const char* path);
+
+/**
+ * What was written of a loop when it was made.
+ *
+ * @param known Filled in on success.
+ * @return True if its folder's list names it with its present digest, and says
+ * how many shots it holds.
+ */
+VW_API bool vw_made_loop(const char* path, VwLoopKnown* known);
 
 /* ------------------------------------------------------------------------ */
 /* Check                                                                     */

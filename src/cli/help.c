@@ -12,8 +12,8 @@ typedef struct {
 
 static const Meaning meanings[] = {
   {"shots",
-   COMMAND_REHEARSE,
-   "shots in the loop, where they cannot be counted"},
+   COMMAND_REHEARSE | COMMAND_LAMP,
+   "shots in the loop, where they are counted wrong"},
   {"speaker",
    COMMAND_REHEARSE,
    "that of --through-speaker: 40mm (default), 350Hz"},

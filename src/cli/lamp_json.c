@@ -42,17 +42,29 @@ lamp_of(const LampReport* report) {
 
 static json_t*
 found_of(const LampReport* report) {
-  return report->source == LAMP_FROM_RATE || report->source == LAMP_FROM_PROP
-           ? json_null()
-           : json_pack("{s:s, s:I, s:f, s:f}",
-                       "kind",
-                       report->source == LAMP_FROM_LOOP ? "loop" : "recording",
-                       "shots",
-                       (json_int_t)report->found.shots,
-                       "fire_rate_per_s",
-                       report->found.fire_rate_per_s,
-                       "jitter_ms",
-                       report->found.jitter_ms);
+  static const char* const known[] = {"counted", "made", "given"};
+  const VwRateFound* const found = &report->found;
+  if (report->source != LAMP_FROM_LOOP &&
+      report->source != LAMP_FROM_RECORDING) {
+    return json_null();
+  }
+  const bool    loop = report->source == LAMP_FROM_LOOP;
+  json_t* const made = json_object();
+  json_object_set_new(made, "kind", json_string(loop ? "loop" : "recording"));
+  json_object_set_new(made, "shots", json_integer((json_int_t)found->shots));
+  json_object_set_new(made,
+                      "shots_known",
+                      loop ? json_string(known[report->known]) : json_null());
+  json_object_set_new(made,
+                      "other_shots",
+                      found->other_shots
+                        ? json_integer((json_int_t)found->other_shots)
+                        : json_null());
+  json_set_number(made, "fire_rate_per_s", found->fire_rate_per_s);
+  json_set_number(made, "gap_ms", found->gap_ms);
+  json_object_set_new(made, "gap_known", json_boolean(report->gap_known));
+  json_set_number(made, "jitter_ms", found->jitter_ms);
+  return made;
 }
 
 /// What a board makes of the fire rate asked for.

@@ -15,6 +15,13 @@ typedef enum {
   LAMP_FROM_PROP ///< Of a sound as it is packed.
 } LampSource;
 
+/// How the number of shots in a loop is known.
+typedef enum {
+  LAMP_COUNTED, ///< In the sound.
+  LAMP_AS_MADE, ///< By the list beside a file that was made here.
+  LAMP_AS_SAID  ///< By --shots.
+} LampKnown;
+
 /// The resistor of the LEDs that a timer's output drives.
 typedef struct {
   VwLedWish wish;
@@ -45,9 +52,11 @@ typedef struct {
   const Settings* settings;
   const char*     subject; ///< Fire rate or file, as given.
   LampSource      source;
-  VwRateFound     found;  ///< Of a sound.
-  bool            marked; ///< Of the loop that its file marks.
-  VwPlan          plan;   ///< Of a fire rate on a board; else all zero.
+  VwRateFound     found;     ///< Of a sound.
+  LampKnown       known;     ///< Of a loop: how its number of shots is.
+  bool            gap_known; ///< Its pause is, and not told by the shots.
+  bool            marked;    ///< Of the loop that its file marks.
+  VwPlan          plan;      ///< Of a fire rate on a board; else all zero.
   VwLamp          lamp;
   VwOnTime        on_time;
   LampTimer       diode;

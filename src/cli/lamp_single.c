@@ -114,7 +114,7 @@ lamp_single_check(const LampReport* report, bool quiet) {
     return false;
   }
   if (name.has_part || report->source != LAMP_FROM_LOOP ||
-      report->found.shots != 1U) {
+      report->known != LAMP_COUNTED || report->found.shots != 1U) {
     return true;
   }
   if (report->found.fire_rate_per_s < RAPID_LEAST_PER_S) {

@@ -1,6 +1,7 @@
 #include "lamp_source.h"
 
 #include "lamp_heard.h"
+#include "lamp_loop.h"
 #include "lamp_single.h"
 #include "say.h"
 #include "status.h"
@@ -10,9 +11,6 @@
 #include <math.h>
 #include <string.h>
 #include <unistd.h>
-
-// With fewer shots a recording tells no rate.
-#define RECORDED_LEAST 4U
 
 /// Whether a word ends in what makes it a rate.
 static bool
@@ -48,41 +46,14 @@ keep_marked(const char* path, VwSound* sound) {
   return true;
 }
 
-/// The rate of a loop, or else of a recording.
 static VwStatus
-find_rate(const VwSound* sound, double gap_ms, LampReport* report) {
-  VwRateFound       loop = {0};
-  VwRateFound       heard = {0};
-  const VwLoopKnown known = {0U, gap_ms};
-  const VwStatus    st = vw_rate_of_loop(sound, &known, &loop);
-  if (st && st != VW_NO_STEADY_RATE) {
-    return st;
-  }
-  if (!st && loop.shots >= RECORDED_LEAST) {
-    report->source = LAMP_FROM_LOOP;
-    report->found = loop;
-    return VW_OK;
-  }
-  // Few shots in one cycle may be many in a recording with a quiet start.
-  const VwStatus heard_st = vw_rate_of_recording(sound, &heard);
-  if (!heard_st && heard.shots > loop.shots) {
-    report->source = LAMP_FROM_RECORDING;
-    report->found = heard;
-    return VW_OK;
-  }
-  report->source = LAMP_FROM_LOOP;
-  report->found = loop;
-  return st;
-}
-
-static VwStatus
-follow_sound(const VwSound* sound, double gap_ms, LampReport* report) {
+follow_sound(const VwSound* sound, LampReport* report) {
   const Settings* const settings = report->settings;
   if (report->source != LAMP_FROM_LOOP) {
     return VW_OK;
   }
-  VwStatus st =
-    vw_on_time_of_loop(sound, report->found.shots, gap_ms, &report->on_time);
+  VwStatus st = vw_on_time_of_loop(
+    sound, report->found.shots, report->found.gap_ms, &report->on_time);
   if (!st && settings->lamp.brightness_steps > 0.0) {
     report->n_steps = (size_t)settings->lamp.brightness_steps;
     st = vw_brightness_of_loop(sound,
@@ -105,9 +76,8 @@ listen(LampReport* report, bool* ends_quiet) {
   report->marked = keep_marked(report->subject, &sound);
   *ends_quiet = lamp_single_ends_quiet(&sound);
   (void)vw_lamp_track_find(&sound, &report->track);
-  const double gap_ms = lamp_heard_gap_ms(settings);
-  st = find_rate(&sound, gap_ms, report);
-  st = st ? st : follow_sound(&sound, gap_ms, report);
+  st = lamp_loop_find(&sound, report);
+  st = st ? st : follow_sound(&sound, report);
   vw_sound_clear(&sound);
   return st;
 }

@@ -1,6 +1,7 @@
 #include "lamp_report.h"
 
 #include "flash.h"
+#include "lamp_loop.h"
 #include "line.h"
 #include "status.h"
 #include "text.h"
@@ -48,11 +49,7 @@ source(const LampReport* report, FILE* out) {
   fprintf(out, "Lamp for %s\n", subject ? subject : "it");
   free(subject);
   if (report->source == LAMP_FROM_LOOP) {
-    line_print(out,
-               "read as",
-               "a loop of %zu shot%s",
-               report->found.shots,
-               report->found.shots == 1U ? "" : "s");
+    lamp_loop_text(report, out);
   } else if (report->source == LAMP_FROM_RECORDING) {
     line_print(out,
                "read as",

@@ -24,13 +24,14 @@ write_all(const LampWrite* write, const char** at) {
   VwStatus              st = VW_OK;
   if (header) {
     outputs[n++] =
-      (VwOutput){header, {(unsigned char*)text, text ? strlen(text) : 0U}};
+      (VwOutput){.path = header,
+                 .bytes = {(unsigned char*)text, text ? strlen(text) : 0U}};
     st = text ? VW_OK : VW_NO_MEMORY;
     *at = header;
   }
   if (!st && plot) {
     st = lamp_plot(write->drawn, plot, &drawn);
-    outputs[n++] = (VwOutput){plot, drawn};
+    outputs[n++] = (VwOutput){.path = plot, .bytes = drawn};
     *at = plot;
   }
   if (!st && n) {

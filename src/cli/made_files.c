@@ -52,6 +52,9 @@ encode_piece(const Report*      report,
                      .n_frames = piece->sound.n_frames,
                      .n_channels = piece->sound.n_channels,
                      .rate_hz = piece->sound.rate_hz};
+  if (piece->part == VW_PART_LOOP) {
+    file->loop = vw_loop_of_plan(&report->family->plan);
+  }
   VwStatus st =
     path_of_part(destination, settings, take, piece->part, &file->path);
   char* const name = st ? NULL : array_name(settings, take, piece->part);
@@ -123,9 +126,11 @@ write_files(const MadeFiles* made, const Settings* settings, size_t* at) {
     return VW_NO_MEMORY;
   }
   for (size_t i = 0; i < made->n_files; ++i) {
-    outputs[i] = (VwOutput){made->files[i].path, made->files[i].bytes};
+    outputs[i] = (VwOutput){
+      made->files[i].path, made->files[i].bytes, made->files[i].loop};
   }
-  outputs[made->n_files] = (VwOutput){settings->plot, made->picture};
+  outputs[made->n_files] =
+    (VwOutput){.path = settings->plot, .bytes = made->picture};
   const VwStatus st =
     vw_write(outputs, made->n_files + (settings->plot ? 1U : 0U), &options, at);
   free(outputs);

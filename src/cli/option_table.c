@@ -230,7 +230,7 @@ const Option option_table[] = {
    "overlap (default), or choke at the next shot"},
   {"valley", 0, "DB", "12", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_valley,
    "drop in dB between shots, 3 to 40 (9), or none"},
-  {"shots", 0, "N", "4", COMMAND_LOOP | COMMAND_REHEARSE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_shots,
+  {"shots", 0, "N", "4", COMMAND_LOOP | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_LAMP | PROP_KEY, NULL, 0, set_shots,
    "shots in one cycle, 1 to 64 (default: as needed)"},
   {"detune", 0, "CENTS", "20", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, &detune,
    AT(family.detune_cents), NULL,

@@ -50,7 +50,7 @@ plot_say(const char* path, VwStatus status) {
 
 VwStatus
 plot_write(const Settings* settings, const VwBytes* bytes) {
-  const VwOutput       output = {settings->plot, *bytes};
+  const VwOutput       output = {.path = settings->plot, .bytes = *bytes};
   const VwWriteOptions options = {.force = settings->force,
                                   .dry_run = settings->dry_run,
                                   .takes = settings->takes,

@@ -186,7 +186,8 @@ write_both(const Rehearsal* rehearsal,
   char* const           path = lamp_path(output);
   size_t                at = 0;
   const VwOutput        outputs[] = {
-           {output, *bytes}, {path, {(unsigned char*)json, json ? strlen(json) : 0U}}};
+           {.path = output, .bytes = *bytes},
+           {.path = path, .bytes = {(unsigned char*)json, json ? strlen(json) : 0U}}};
   const VwWriteOptions options = {.force = settings->force,
                                   .dry_run = settings->dry_run,
                                   .takes = settings->takes,

@@ -11,13 +11,14 @@
 
 /// A file that was made, or would be.
 typedef struct {
-  VwPart   part;
-  char*    path;  ///< Owned; "-" for standard output.
-  VwBytes  bytes; ///< Owned.
-  size_t   n_frames;
-  unsigned n_channels;
-  unsigned rate_hz;
-  unsigned block_frames; ///< Longest block that may be padded, or 0.
+  VwPart      part;
+  char*       path;  ///< Owned; "-" for standard output.
+  VwBytes     bytes; ///< Owned.
+  size_t      n_frames;
+  unsigned    n_channels;
+  unsigned    rate_hz;
+  unsigned    block_frames; ///< Longest block that may be padded, or 0.
+  VwLoopKnown loop;         ///< What a loop holds; all zero of other parts.
 } MadeFile;
 
 /// Something that is not as good as it could be.
