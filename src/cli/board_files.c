@@ -67,10 +67,13 @@ read_sibling(const Work* work, VwPart part, VwSound* sound) {
 static bool
 find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
   const Settings* const settings = work->settings;
-  const bool repeats = work->files->rehearsal.repeat == VW_REPEAT_WHOLE_FILE;
-  const VwLoopKnown known = {.shots = settings->family.shots,
-                             .gap_ms = repeats ? settings->board.gap_ms : 0.0};
-  const VwStatus    st = vw_rehearse_find_shots(
+  const bool  repeats = work->files->rehearsal.repeat == VW_REPEAT_WHOLE_FILE;
+  VwLoopKnown known = vw_loop_unknown();
+  // A loop that lies where it was made is on the list there.
+  (void)vw_made_loop(work->name.path, &known);
+  known.shots = settings->family.shots ? settings->family.shots : known.shots;
+  known.gap_ms = repeats ? settings->board.gap_ms : 0.0;
+  const VwStatus st = vw_rehearse_find_shots(
     played->sound, loop ? &known : NULL, attacks, &played->n_shots);
   played->shots = *attacks;
   return st ? refuse(work->name.path, st) : true;
