@@ -404,6 +404,25 @@ test_page(void** state) {
   run_clear(&refused);
 }
 
+// A board that plays by number, and one that allows short names alone: a page
+// has no files to name, and shows both takes.
+static void
+test_page_without_names(void** state) {
+  (void)state;
+  board_write("number",
+              "s/^digits.*/digits = 2/; s/^sound = .*/sound = no/; "
+              "s/^parts.*/parts = no/; s/^slots.*/slots = 9/");
+  board_write("brief", "s/^length.*/length = 20/");
+  wav_file_write(&(WavFile){.path = "a-very-long-name.wav", .seconds = 0.8});
+  bool ok = true;
+#define TAKES "zap.wav a-very-long-name.wav"
+  ok &= succeeds("tryout -o number.html --board number.board.ini " TAKES);
+  ok &= succeeds("tryout -f -o number.html --slot 3 --board number.board.ini "
+                 "zap.wav");
+  ok &= succeeds("tryout -o brief.html --board brief.board.ini " TAKES);
+  assert_true(ok);
+}
+
 static void
 test_no_page(void** state) {
   (void)state;
@@ -428,6 +447,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_ladder),
     cmocka_unit_test(test_ladder_refused),
     cmocka_unit_test(test_page),
+    cmocka_unit_test(test_page_without_names),
     cmocka_unit_test(test_no_page),
   };
   run_set_up(argc, argv);
