@@ -27,6 +27,11 @@
 
 #define MAKE_AGAIN "write it again with `volleyweave shot`, `loop` or `convert`"
 
+#define MAKE_AS_ONE                                                            \
+  "if it was made as one of three pieces, use `volleyweave loop --board` "     \
+  "with "                                                                      \
+  "this board, or --form whole-file"
+
 /// Greatest difference of two frames over the channels.
 static double
 step_between(const VwSound* sound, size_t from, size_t to) {
@@ -77,21 +82,30 @@ decibels(double ratio) {
   return 20.0 * log10(ratio);
 }
 
+/// An end of a sound.
+typedef struct {
+  const char* which;
+  double      height; ///< 0: it is as good as zero.
+  bool        joined; ///< By its name it runs on in another file, on a board
+                      ///< that plays three.
+} End;
+
 /// Judge the step between silence and a frame at an end.
 static void
-check_end(const char* which, double height, double step_most, VwNotes* notes) {
-  if (height > step_most) {
+check_end(const End* end, double step_most, VwNotes* notes) {
+  const char* const remedy = end->joined ? MAKE_AS_ONE : MAKE_AGAIN;
+  if (end->height > step_most) {
     vw_notes_fault(notes,
-                   MAKE_AGAIN,
+                   remedy,
                    "it clicks: its %s frame is not zero but %.1f dBFS",
-                   which,
-                   decibels(height));
-  } else if (height > 0.0) {
+                   end->which,
+                   decibels(end->height));
+  } else if (end->height > 0.0) {
     vw_notes_warn(notes,
-                  MAKE_AGAIN,
+                  remedy,
                   "its %s frame is not exactly zero but %.1f dBFS",
-                  which,
-                  decibels(height));
+                  end->which,
+                  decibels(end->height));
   }
 }
 
@@ -114,28 +128,32 @@ check_ends(const VwSound*      sound,
   const size_t last = sound->n_frames - 1U;
   const double step_most = greatest_step(sound);
   // One of three files runs into the next.
-  const bool piece = facts->has_part && board->repeat == VW_REPEAT_THREE_FILES;
-  const bool loop = piece && facts->part == VW_PART_LOOP;
-  const bool starts = !loop && !(piece && facts->part == VW_PART_RING_OUT);
-  const bool ends = !loop && !(piece && facts->part == VW_PART_RUN_IN);
+  const bool three = board->repeat == VW_REPEAT_THREE_FILES;
+  const bool loop = facts->has_part && facts->part == VW_PART_LOOP;
+  const bool from_other =
+    loop || (facts->has_part && facts->part == VW_PART_RING_OUT);
+  const bool into_other =
+    loop || (facts->has_part && facts->part == VW_PART_RUN_IN);
   // What is cut here ends in zeros; a whole take begins and ends as it came.
   const bool   cut = facts->has_part && facts->part != VW_PART_WHOLE;
   const double exact = facts->exact && cut ? 0.0 : step_most;
-  const double first_height = height_at(sound, 0);
-  const double last_height = height_at(sound, last);
   if (step_most < 0.0) {
     notes->status = VW_NO_MEMORY;
     return;
   }
-  if (starts) {
+  if (!three || !from_other) {
+    const double height = height_at(sound, 0);
     vw_notes_place(notes, 0U, 1U);
-    check_end(
-      "first", first_height > exact ? first_height : 0.0, step_most, notes);
+    check_end(&(End){"first", height > exact ? height : 0.0, from_other},
+              step_most,
+              notes);
   }
-  if (ends) {
+  if (!three || !into_other) {
+    const double height = height_at(sound, last);
     vw_notes_place(notes, last, last + 1U);
-    check_end(
-      "last", last_height > exact ? last_height : 0.0, step_most, notes);
+    check_end(&(End){"last", height > exact ? height : 0.0, into_other},
+              step_most,
+              notes);
   }
   vw_notes_place(notes, last, last + 1U);
   if (facts->has_loop && facts->loop_last <= last) {
@@ -143,7 +161,7 @@ check_ends(const VwSound*      sound,
     check_seam(step_between(sound, facts->loop_last, facts->loop_start),
                step_most,
                notes);
-  } else if (loop) {
+  } else if (three && loop) {
     check_seam(step_between(sound, last, 0), step_most, notes);
   }
   notes->placed = false;

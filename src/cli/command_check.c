@@ -36,11 +36,13 @@ static void
 print_summary(const CheckReport* report) {
   const VwFindings* const found = report->findings;
   const uint64_t          capacity = report->board->capacity_bytes;
+  const size_t            n_warnings = found->warnings.n_faults;
   char* const             path = text_safe(report->path);
-  printf("%s: good for %s: %zu file%s, %" PRIu64 " bytes, %" PRIu64
-         " on the card",
-         path ? path : "check",
-         report->board->name,
+  printf("%s: good for %s", path ? path : "check", report->board->name);
+  if (n_warnings) {
+    printf(" but for %zu warning%s", n_warnings, n_warnings == 1U ? "" : "s");
+  }
+  printf(": %zu file%s, %" PRIu64 " bytes, %" PRIu64 " on the card",
          found->n_files,
          found->n_files == 1U ? "" : "s",
          found->n_bytes,
