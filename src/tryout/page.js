@@ -4,12 +4,15 @@
 function showReadings(bench) {
   const calm = matchMedia("(prefers-reduced-motion: reduce)");
   const disc = byId("disc");
+  const calmLamp = new CalmLamp();
+  const isLit = (flashes, atS) => calm.matches
+    ? calmLamp.isLit(flashes, atS, performance.now())
+    : Boolean(flashAt(flashes, atS));
   const draw = () => {
     const {player} = bench;
     const atS = player.heardS();
     const flashes = player.context ? bench.flashes() : [];
-    const shown = calm.matches ? calmFlashes(flashes) : flashes;
-    const lit = byId("use-lamp").checked && isLit(shown, atS);
+    const lit = byId("use-lamp").checked && isLit(flashes, atS);
     if (disc.dataset.on !== String(lit)) {
       disc.dataset.on = String(lit);
     }
