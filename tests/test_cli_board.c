@@ -359,6 +359,37 @@ test_overrun(void** state) {
                      "it stops at once"));
 }
 
+// What is told of the time after the release is what is heard after a tap.
+static void
+test_overrun_heard(void** state) {
+  static const char* const boards[] = {
+    "on-release = finishes\n",
+    "on-release = finishes\nloop-points = yes\nrepeat = loop-points\n",
+    "on-release = finishes\nrepeat = three-files\n",
+    "on-release = stops\nrepeat = three-files\n"};
+  (void)state;
+  bool ok = true;
+  for (size_t i = 0; i < COUNT(boards); ++i) {
+    char text[200];
+    (void)snprintf(text, sizeof(text), "[playing]\n%s", boards[i]);
+    text_put("tapped.board.ini", text);
+    json_t* const made =
+      run_json("loop --json -f --board tapped.board.ini zap.wav", 0);
+    json_t* const heard = run_json("rehearse --json -f -o held.wav --hold 1ms "
+                                   "--board tapped.board.ini "
+                                   "volleyweave-out/zap.loop.wav",
+                                   0);
+    const double  heard_ms = number_at(heard, "frames") / 44.1 - 1.0;
+    ok &= check_at_most(fabs(number_at(made, "loop.overrun_ms") - heard_ms),
+                        1.001,
+                        "%s: overrun, ms off what is heard",
+                        boards[i]);
+    json_decref(made);
+    json_decref(heard);
+  }
+  assert_true(ok);
+}
+
 // Boards of the user's own, from files.
 static void
 test_board_files(void** state) {
@@ -404,6 +435,7 @@ main(int argc, char** argv) {
     TEST(test_buffer),
     TEST(test_run_in),
     TEST(test_overrun),
+    TEST(test_overrun_heard),
     TEST(test_board_files),
   };
   run_set_up(argc, argv);

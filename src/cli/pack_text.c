@@ -2,6 +2,7 @@
 
 #include "caution.h"
 #include "line.h"
+#include "overrun.h"
 #include "paths.h"
 #include "report.h"
 #include "text.h"
@@ -64,13 +65,19 @@ bytes_of(const VwPackSound* sound) {
   return n_bytes;
 }
 
-/// How long a sound release after the trigger is let go.
+/// How long a sound goes on after the trigger is let go.
 static void
-print_overrun(const VwBoard* board, const VwPlan* plan, FILE* out) {
-  if (board->release == VW_RELEASE_STOPS) {
-    fprintf(out, "%8s", "stops");
+print_overrun(const VwBoard* board, const VwPackSound* sound, FILE* out) {
+  Overrun overrun = {0};
+  for (size_t i = 0; i < sound->n_files; ++i) {
+    overrun_add(&overrun, sound->files[i].part, sound->files[i].n_frames);
+  }
+  if (overrun_is_any(board)) {
+    fprintf(out,
+            "%6.2f s",
+            (double)overrun_frames(&overrun) / sound->family.plan.rate_hz);
   } else {
-    fprintf(out, "%6.2f s", (double)plan->n_frames / (double)plan->rate_hz);
+    fprintf(out, "%8s", "stops");
   }
 }
 
@@ -94,7 +101,7 @@ print_sound(const PackReport* report, const VwPackSound* sound, FILE* out) {
   }
   fprintf(out, " %7.2f/s", family->plan.fire_rate_per_s);
   if (sound->wish->make == VW_MAKE_LOOP) {
-    print_overrun(report->pack->options.board, &family->plan, out);
+    print_overrun(report->pack->options.board, sound, out);
   } else {
     fprintf(out, "%8s", "ends");
   }

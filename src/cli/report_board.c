@@ -1,6 +1,7 @@
 #include "report_board.h"
 
 #include "line.h"
+#include "overrun.h"
 
 #include <math.h>
 
@@ -11,17 +12,14 @@ report_repeat_word(VwRepeat repeat) {
   return words[repeat];
 }
 
-/// Frames that a board repeats, or plays once: those after which it may stop.
 static size_t
-frames_played(const VwFamily* family) {
+frames_after_release(const VwFamily* family) {
+  Overrun overrun = {0};
   for (size_t i = 0; i < family->n_pieces; ++i) {
     const VwPiece* const piece = &family->pieces[i];
-    if (piece->part == VW_PART_LOOP || piece->part == VW_PART_BURST) {
-      return piece->has_loop ? piece->loop_end - piece->loop_start
-                             : piece->sound.n_frames;
-    }
+    overrun_add(&overrun, piece->part, piece->sound.n_frames);
   }
-  return 0;
+  return overrun_frames(&overrun);
 }
 
 double
@@ -29,12 +27,12 @@ report_overrun_ms(const Report* report) {
   const VwFamily* const family = report->family;
   const Settings* const settings = report->settings;
   const bool            finishes = settings->has_board
-                                     ? settings->board.release == VW_RELEASE_FINISHES
+                                     ? overrun_is_any(&settings->board)
                                      : settings->board_wish.overrun_max_s > 0.0;
   if (!finishes || !family || !family->plan.shots) {
     return NAN;
   }
-  return 1000.0 * (double)frames_played(family) / family->plan.rate_hz;
+  return 1000.0 * (double)frames_after_release(family) / family->plan.rate_hz;
 }
 
 static void

@@ -63,10 +63,7 @@ function overrunS(sound, board) {
   if (board.release === "stops") {
     return 0;
   }
-  // A loop that is marked ends, and what stands behind it is played.
-  return sound.repeat === "loop-points"
-    ? (main.nFrames - sound.loopStart) / sound.rateHz
-    : seconds(main);
+  return seconds(main);
 }
 
 /** Shots per second while a trigger is held, or null. */
