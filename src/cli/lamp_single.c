@@ -103,6 +103,15 @@ refuse_slow(const LampReport* report) {
   free(anyway);
 }
 
+/// One shot that fills a file may be a loop or not; only a name would tell.
+static void
+warn_one(const LampReport* report, bool quiet) {
+  say(report->subject,
+      "read as a loop of one shot, but %s: if it is a single shot, give its "
+      "loop or a fire rate, as in `volleyweave lamp 9/s`",
+      quiet ? "it dies away" : "its name tells nothing of a loop");
+}
+
 bool
 lamp_single_check(const LampReport* report, bool quiet) {
   const SoundName name = sound_name_of(report->subject);
@@ -121,10 +130,8 @@ lamp_single_check(const LampReport* report, bool quiet) {
     refuse_slow(report);
     return false;
   }
-  if (quiet && !report->settings->quiet) {
-    say(report->subject,
-        "read as a loop of one shot, but it dies away: if it is a single shot, "
-        "give its loop or a fire rate, as in `volleyweave lamp 9/s`");
+  if (!report->settings->quiet) {
+    warn_one(report, quiet);
   }
   return true;
 }
