@@ -254,6 +254,8 @@ test_single_shots(void** state) {
     {"lamp --shots 1 tock.wav", 0, "as --shots says", NULL},
     {"lamp tock.wav", 0, "a loop of 1 shot", "but it dies away"},
     {"lamp -q tock.wav", 0, NULL, NULL},
+    {"lamp cut.wav", 0, "a loop of 1 shot", "its name tells nothing"},
+    {"lamp cut.loop.wav", 0, "a loop of 1 shot", NULL},
   };
   Run made = run_shell(
     "\"$VOLLEYWEAVE\" loop -q --fire-rate 2/s --shots 1 --form whole-file -o "
@@ -261,10 +263,41 @@ test_single_shots(void** state) {
     "\"$VOLLEYWEAVE\" loop -q --fire-rate 5/s --shots 1 --form whole-file "
     "--valley 40 -o tick.wav --part loop zap.wav && cp tick.wav tock.wav && "
     "\"$VOLLEYWEAVE\" loop -q --fire-rate 5/s --burst 3 -o three.burst.wav "
-    "--part burst zap.wav && cp volleyweave-out/zap.shot.wav lone.shot.wav");
+    "--part burst zap.wav && cp volleyweave-out/zap.shot.wav lone.shot.wav && "
+    "\"$VOLLEYWEAVE\" loop -q --fire-rate 5/s --shots 1 --form whole-file "
+    "--valley none -o sawn.wav --part loop zap.wav && cp sawn.wav cut.wav && "
+    "cp cut.wav cut.loop.wav");
   assert_true(run_check(made.status == 0, &made, "loops"));
   assert_true(check_cases(cases, COUNT(cases)));
   run_clear(&made);
+}
+
+// What a person has to know who builds it: common practice.
+static void
+test_building(void** state) {
+  (void)state;
+  static const Case cases[] = {
+    {"lamp 9/s", 0, "the outer one that stays free: 69.08", NULL},
+    {"lamp 9/s", 0, "multimeter's Hz", NULL},
+    {"lamp 9/s", 0, "the ring on D", NULL},
+    {"lamp 9/s", 0, "by the contact itself", NULL},
+    {"lamp 9/s", 0, "a loop of yours may get up to 50 ms", NULL},
+  };
+  static const char* const notes[] = {
+    "P: a trimmer, set to 69.08 kohm", "ohmmeter", "Pin 4:", "D: a small"};
+  assert_true(check_cases(cases, COUNT(cases)));
+  Run asked = run("lamp --on-time 50 9/s");
+  assert_true(
+    run_check(asked.status == 0 && !strstr(asked.out, "a loop of yours"),
+              &asked,
+              "asked"));
+  run_clear(&asked);
+  Run drawn = run_shell("\"$VOLLEYWEAVE\" lamp -q --plot circuit.svg 9/s && "
+                        "tr '\\n' ' ' <circuit.svg");
+  for (size_t i = 0; i < COUNT(notes); ++i) {
+    assert_true(run_check(strstr(drawn.out, notes[i]), &drawn, notes[i]));
+  }
+  run_clear(&drawn);
 }
 
 // A loop with a lamp track wants what turns that into light, and no timer.
@@ -398,7 +431,8 @@ test_board(void** state) {
   assert_true(fabs(number_at(loop, "lamp.pulse_hz") -
                    3.0 / (14700.0 / 44100.0 + 0.025)) < 1e-9);
   static const Case cases[] = {
-    {"lamp --board own.board.ini 9/s", 0, "80 ms after the trigger", NULL},
+    {"lamp --board own.board.ini 9/s", 0, "hold back    80 ms", NULL},
+    {"lamp --board own.board.ini 9/s", 0, "the lamp leads by 80 ms", NULL},
     {"lamp --board wav-44k-mono 9/s", 0, "states no delay", NULL}};
   assert_true(check_cases(cases, COUNT(cases)));
   json_decref(loop);
@@ -552,6 +586,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_json),
     cmocka_unit_test(test_loops),
     cmocka_unit_test(test_single_shots),
+    cmocka_unit_test(test_building),
     cmocka_unit_test(test_track),
     cmocka_unit_test(test_known_shots),
     cmocka_unit_test(test_made_again),

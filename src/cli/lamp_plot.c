@@ -11,7 +11,7 @@
 #include <string.h>
 
 #define WIDTH 640.0
-#define HEIGHT 496.0
+#define HEIGHT 540.0
 
 #define SMALL 9.0
 #define TITLE 14.0
@@ -230,46 +230,34 @@ small_print(Plot* plot, double y, const char* text) {
   return y;
 }
 
-/// All cautions in one text. To be freed.
+/// All notes in one text. To be freed.
 static char*
-all_cautions(const LampReport* report) {
-  const char* text = NULL;
-  char*       all = text_format("%s", "");
-  for (size_t i = 0; all && (text = lamp_caution(report, i)); ++i) {
+all_notes(const Plot* plot) {
+  char* all = text_format("%s", "");
+  for (size_t i = 0; all && i < lamp_n_notes(plot->report); ++i) {
+    char* const note = lamp_note(plot->report, i);
     char* const longer =
-      text_format("%s%sCAUTION: %s.", all, i ? " " : "", text);
+      note ? text_format("%s%s%s", all, i ? " " : "", note) : NULL;
+    free(note);
     free(all);
     all = longer;
   }
   return all;
 }
 
-/// What is to be said of a timer. To be freed.
-static char*
-timer_words(const Plot* plot) {
-  const VwTimer* const timer = &plot->timer->timer;
-  char                 set[40];
-  return text_format("P: a trimmer, set to %s, %.0f %% of its travel: %.4g per "
-                     "second, on for %.1f ms. 100 nF: close to pins 8 and 1",
-                     lamp_ohm(set, timer->set_ohm),
-                     100.0 * timer->set_share,
-                     timer->rate_hz.middle,
-                     timer->on_ms.middle);
-}
-
-/// Title, small print, cautions.
+/// Title and small print.
 static void
-words(Plot* plot, const char* title, const char* below) {
-  const char* text = NULL;
+words(Plot* plot, const char* title) {
+  double y = 363.0;
   sheet_text(&plot->sheet,
              (VwPoint){20.0, 26.0},
              (SheetLetters){TITLE, VW_ALIGN_LEFT},
              title);
-  double y = small_print(plot, 366.0, below);
-  for (size_t i = 0; (text = lamp_caution(plot->report, i)); ++i) {
-    char* const caution = text_format("CAUTION: %s.", text);
-    y = small_print(plot, y + 3.0, caution ? caution : text);
-    free(caution);
+  for (size_t i = 0; i < lamp_n_notes(plot->report); ++i) {
+    char* const note = lamp_note(plot->report, i);
+    plot->sheet.full |= !note;
+    y = small_print(plot, y + 3.0, note ? note : "");
+    free(note);
   }
 }
 
@@ -292,24 +280,21 @@ lamp_plot(const LampReport* report, const char* path, VwBytes* bytes) {
     text_format("A lamp that flashes %.6g times a second, on for %.1f ms",
                 report->lamp.pulse_hz,
                 track ? report->track.on_ms : report->lamp.on_ms);
-  char* const below =
-    track ? lamp_plot_track_words(report) : timer_words(&plot);
-  char* const cautions = all_cautions(report);
-  VwStatus    st = title && below && cautions ? VW_OK : VW_NO_MEMORY;
+  char* const notes = all_notes(&plot);
+  VwStatus    st = title && notes ? VW_OK : VW_NO_MEMORY;
   if (!st) {
     if (track) {
       lamp_plot_track(report, &plot.sheet);
     } else {
       draw_timer(&plot);
     }
-    words(&plot, title, below);
+    words(&plot, title);
     const VwPicture picture = {
-      WIDTH, HEIGHT, title, cautions, plot.sheet.shapes, plot.sheet.n_shapes};
+      WIDTH, HEIGHT, title, notes, plot.sheet.shapes, plot.sheet.n_shapes};
     st = plot.sheet.full ? VW_NO_MEMORY : pictures_draw(&picture, path, bytes);
   }
   sheet_clear(&plot.sheet);
   free(title);
-  free(below);
-  free(cautions);
+  free(notes);
   return st;
 }

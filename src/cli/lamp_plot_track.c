@@ -102,7 +102,7 @@ lamp_plot_track_words(const LampReport* report) {
   return text_format(
     "The loop's track switches it: channel 2, %.0f Hz, 3 V from peak to peak. "
     "D: two small Schottky diodes. T: a small NPN transistor with a gain of "
-    "%.0f or more at %.3g mA. No speaker on channel 2: the tone is heard",
+    "%.0f or more at %.3g mA. No speaker on channel 2: the tone is heard.",
     report->track.tone_hz,
     lamp_track_gain(report),
     1000.0 * report->settings->lamp.led_current_a);

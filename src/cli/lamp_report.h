@@ -107,6 +107,9 @@ void lamp_timers_text(const LampReport* report, FILE* out);
 /// Print the resistor of the LEDs that a timer drives.
 void lamp_led_text(const LampTimer* of, FILE* out);
 
+/// Print how late a board is, and which lamp can be as late.
+void lamp_hold_back_text(const VwBoard* board, FILE* out);
+
 /// Print what switches the lamp by the track beside its loop.
 void lamp_track_text(const LampReport* report, FILE* out);
 
@@ -125,6 +128,11 @@ bool lamp_json(const LampReport* report, FILE* out);
 
 /// The C header. To be freed; NULL without memory.
 char* lamp_header(const LampReport* report);
+
+/// The notes beside the picture of a circuit, cautions last. To be freed; NULL
+/// without memory.
+size_t lamp_n_notes(const LampReport* report);
+char*  lamp_note(const LampReport* report, size_t index);
 
 /// The picture of the circuit, by the name's ending.
 VwStatus lamp_plot(const LampReport* report, const char* path, VwBytes* bytes);

@@ -147,19 +147,7 @@ print_flashes(const LampProp* prop, FILE* out) {
       "not packed as it stands: levelling may still move an on-time by some "
       "ms");
   }
-  const double delay_ms = prop->settings.board.delay_ms;
-  if (delay_ms > 0.0) {
-    line_print(
-      out,
-      "hold back",
-      "start every lamp %.4g ms after the trigger: the board is as late",
-      delay_ms);
-  } else {
-    line_print(out,
-               "hold back",
-               "nothing, if 0 ms was measured: %s states no delay",
-               prop->settings.board.name);
-  }
+  lamp_hold_back_text(&prop->settings.board, out);
 }
 
 /* Timer */

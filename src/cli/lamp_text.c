@@ -87,6 +87,13 @@ pulses(const LampReport* report, FILE* out) {
                "(the shots are loud for %s)",
                line_value(near, report->on_time.near_ms, 1, "ms"));
   }
+  if (report->source == LAMP_FROM_RATE &&
+      report->on_time.reason == VW_ON_USUAL) {
+    line_wrap(out,
+              "note",
+              "a loop of yours may get up to 50 ms, and other parts for that: "
+              "name it instead of its rate");
+  }
 }
 
 static void
@@ -95,17 +102,10 @@ hold_back(const LampReport* report, FILE* out) {
   if (!settings->has_board) {
     return;
   }
-  if (settings->board.delay_ms > 0.0) {
-    line_print(out,
-               "hold back",
-               "start the lamp %.4g ms after the trigger: %s is as late",
-               settings->board.delay_ms,
-               settings->board.name);
+  if (settings->board.delay_ms > 0.0 && report->track.pulses) {
+    line_wrap(out, "hold back", "nothing: the track comes with the sound");
   } else {
-    line_print(out,
-               "hold back",
-               "nothing, if 0 ms was measured: %s states no delay",
-               settings->board.name);
+    lamp_hold_back_text(&settings->board, out);
   }
 }
 

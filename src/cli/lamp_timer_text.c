@@ -65,6 +65,20 @@ lamp_led_text(const LampTimer* of, FILE* out) {
                 led->wish.driver_drop_v));
 }
 
+/// Which leg is which: common practice.
+static void
+legs(const LampTimer* of, FILE* out) {
+  const bool diode = of->timer.wiring == VW_WIRING_DIODE;
+  line_wrap_made(
+    out,
+    "legs",
+    text_format("the LED's long leg is its anode, +, and goes to %s%s",
+                of->timer.lit_while_low ? "+Vcc" : "R",
+                diode ? "; the ring on D marks its cathode, which goes to "
+                        "pins 2 and 6"
+                      : ""));
+}
+
 static void
 parts(const LampReport* report, const LampTimer* of, FILE* out) {
   const VwTimer* const timer = &of->timer;
@@ -85,6 +99,27 @@ parts(const LampReport* report, const LampTimer* of, FILE* out) {
     diode_line(report, timer, out);
   }
   lamp_led_text(of, out);
+  legs(of, out);
+}
+
+void
+lamp_hold_back_text(const VwBoard* board, FILE* out) {
+  if (board->delay_ms > 0.0) {
+    line_wrap_made(
+      out,
+      "hold back",
+      text_format("%.4g ms, so late %s is after the trigger: only a "
+                  "microcontroller or the lamp track can; with the timer the "
+                  "lamp leads by %.4g ms",
+                  board->delay_ms,
+                  board->name,
+                  board->delay_ms));
+  } else {
+    line_print(out,
+               "hold back",
+               "nothing, if 0 ms was measured: %s states no delay",
+               board->name);
+  }
 }
 
 /* What it does */
@@ -123,6 +158,7 @@ outcome(const VwTimer* timer, FILE* out) {
 static void
 trimming(const VwTimer* timer, FILE* out) {
   const double n = round(10.0 * timer->rate_range_hz.middle);
+  char         ohm[40];
   line_wrap(
     out,
     "wire",
@@ -132,12 +168,17 @@ trimming(const VwTimer* timer, FILE* out) {
   line_wrap_made(
     out,
     "set",
-    text_format("P as said, to begin with; then film 10 s with a phone at 60 "
-                "frames a second or more, step through, and turn P until there "
-                "are %.0f flashes: more ohms, fewer flashes; one too many is "
-                "%.2g %%",
-                n,
-                100.0 / n));
+    text_format(
+      "P before it is soldered in, with an ohmmeter from its middle "
+      "leg to the outer one that stays free: %s. Then film 10 s with "
+      "a phone at 60 frames a second or more, step through, and turn "
+      "P until there are %.0f flashes: more ohms, fewer flashes; one "
+      "too many is %.2g %%. Or turn it until a multimeter's Hz range, "
+      "if it goes so low, says %.4g at pin 3",
+      lamp_ohm(ohm, timer->set_ohm),
+      n,
+      100.0 / n,
+      timer->rate_range_hz.middle));
 }
 
 /// How the trigger starts it. Pin 4: LM555 data sheet SNAS548D, 5: resets when
@@ -164,8 +205,9 @@ restarting(const LampTimer* of, FILE* out) {
       "as drawn the lamp flashes all the time. To start it anew with "
       "each pull, cut pin 4 (reset, active low) from +Vcc; put 4.7 "
       "kohm from it to +Vcc, and to 0 V a contact that is closed "
-      "until the trigger is pulled. A resistor alone does not pull it "
-      "down. The first flash lasts %.0f ms, and all others come %.0f "
+      "until the trigger is pulled. Join pin 4 to 0 V by the contact "
+      "itself: behind a resistor the pin stays too high, and the lamp "
+      "flashes on. The first flash lasts %.0f ms, and all others come %.0f "
       "ms later for that",
       times.first_high_ms,
       times.first_high_ms - times.high_ms));
