@@ -255,6 +255,7 @@ test_single_shots(void** state) {
     {"lamp tock.wav", 0, "a loop of 1 shot", "but it dies away"},
     {"lamp -q tock.wav", 0, NULL, NULL},
     {"lamp cut.wav", 0, "a loop of 1 shot", "its name tells nothing"},
+    {"lamp own.wav", 1, NULL, "made here and no loop"},
     {"lamp cut.loop.wav", 0, "a loop of 1 shot", NULL},
   };
   Run made = run_shell(
@@ -266,7 +267,8 @@ test_single_shots(void** state) {
     "--part burst zap.wav && cp volleyweave-out/zap.shot.wav lone.shot.wav && "
     "\"$VOLLEYWEAVE\" loop -q --fire-rate 5/s --shots 1 --form whole-file "
     "--valley none -o sawn.wav --part loop zap.wav && cp sawn.wav cut.wav && "
-    "cp cut.wav cut.loop.wav");
+    "cp cut.wav cut.loop.wav && \"$VOLLEYWEAVE\" convert -q -o own.wav "
+    "cut.wav");
   assert_true(run_check(made.status == 0, &made, "loops"));
   assert_true(check_cases(cases, COUNT(cases)));
   run_clear(&made);

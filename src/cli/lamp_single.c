@@ -130,6 +130,12 @@ lamp_single_check(const LampReport* report, bool quiet) {
     refuse_slow(report);
     return false;
   }
+  if (vw_is_own_output(report->subject)) {
+    say(report->subject,
+        "made here and no loop, says the list in its folder: give its loop, or "
+        "a fire rate, as in `volleyweave lamp 9/s`");
+    return false;
+  }
   if (!report->settings->quiet) {
     warn_one(report, quiet);
   }
