@@ -53,6 +53,9 @@ make_props(void** state) {
         SOUND("a-b", "loop", "fire-rate = 9/s")
           SOUND("*/ 3", "loop", "fire-rate = 9/s")
             SOUND("H\xC3\xA4mmer, ein sehr langer Name ohne Ende", "shot", ""));
+  put("names.ini",
+      SOUND("fog-knapper", "loop", "fire-rate = 9/s")
+        SOUND("fog-knapper-rapid-fire", "loop", "fire-rate = 8/s"));
   put("bad.ini", "[sound rapid]\ntake = zap.wav\nmake = loops\n");
   return 0;
 }
@@ -208,6 +211,20 @@ test_columns(void** state) {
   assert_true(ok);
 }
 
+// Names that begin alike are told apart in all three tables.
+static void
+test_long_names(void** state) {
+  (void)state;
+  static const char name[] = "  fog-knapper-rapid-fire\n";
+  size_t            n = 0;
+  Run               made = run(ON "--clock 12MHz names.ini");
+  for (const char* at = made.out; (at = strstr(at, name)); ++at) {
+    ++n;
+  }
+  assert_true(run_check(made.status == 0 && n == 3U, &made, "names.ini"));
+  run_clear(&made);
+}
+
 static void
 test_several_boards(void** state) {
   (void)state;
@@ -289,6 +306,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_all_gone),
     cmocka_unit_test(test_as_packed),
     cmocka_unit_test(test_columns),
+    cmocka_unit_test(test_long_names),
     cmocka_unit_test(test_several_boards),
     cmocka_unit_test(test_header),
   };

@@ -12,9 +12,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+// Of a line, and of the slot before a name.
+#define COLUMNS 80
+#define SLOT_COLUMNS 7
+
 /// A table: what it tells of a lamp, behind slot and name.
 typedef struct {
-  int         name_columns; ///< A name that is longer is cut.
+  int         name_columns; ///< A longer name has a line of its own.
   const char* head;
   void (*row)(const LampReport* lamp, FILE* out);
 } Table;
@@ -27,16 +31,20 @@ print_head(const Table* table, FILE* out) {
     out, "\n%5s  %-*s %s\n", "slot", table->name_columns, "sound", table->head);
 }
 
-/// A name in so many columns.
+/// A name in so many columns, or on a line of its own.
 static void
 print_name(const char* name, int columns, FILE* out) {
   char* const safe = text_safe(name);
   const char* at = safe ? safe : "?";
   int         n = 0;
-  for (; *at && n < columns; ++n) {
+  for (; *at && n < COLUMNS - SLOT_COLUMNS; ++n) {
     const unsigned length = text_utf8_length(at);
     fprintf(out, "%.*s", (int)(length ? length : 1U), at);
     at += length ? length : 1U;
+  }
+  if (n > columns) {
+    fprintf(out, "\n%*s", SLOT_COLUMNS, "");
+    n = 0;
   }
   fprintf(out, "%*s ", columns - n, "");
   free(safe);
