@@ -41,9 +41,9 @@ static const FirstTry words[] = {
    "did you mean `volleyweave deliver FOLDER --to CARD`?"},
   {" prop props all batch bundle bank soundbank kit set library everything ",
    "did you mean `volleyweave pack FOLDER`?"},
-  {" play listen preview audition test try ",
-   "nothing is played here; `volleyweave loop TAKE` writes the files, and any "
-   "player plays them"},
+  {" play listen preview audition test try hear ",
+   "did you mean `volleyweave tryout TAKE`, a page to hear it on, or "
+   "`volleyweave rehearse LOOP`, a file of what the board plays?"},
   {" board device devices player players hardware list profile profiles "
    "target targets preset presets ",
    "did you mean `volleyweave boards`?"},
@@ -87,7 +87,7 @@ static const FirstTry options[] = {
   {" overlap ", "did you mean --tail overlap?"},
   {" choke mute ", "did you mean --tail choke?"},
   {" pause delay break interval ",
-   "did you mean --gap, the board's pause between repeats?"},
+   "did you mean --gap, the board's gap between repeats?"},
   {" separation tighten tightening gate dip depth-db ",
    "did you mean --valley, the quiet between shots, as in --valley 12?"},
   {" no-valley no-tighten no-tightening untouched ",
