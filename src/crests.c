@@ -140,7 +140,7 @@ find_in_file(const VwSound* sound, size_t** shots, size_t* n_shots) {
   return VW_OK;
 }
 
-/// Spread the shots of a loop over the file, or over file and pause.
+/// Spread the shots of a loop over the file, or over file and gap.
 static VwStatus
 find_in_loop(const VwSound*     loop,
              const VwLoopKnown* known,
@@ -151,7 +151,7 @@ find_in_loop(const VwSound*     loop,
   if (st && st != VW_NO_STEADY_RATE) {
     return st;
   }
-  const size_t pause =
+  const size_t gap =
     found.uneven ? 0U : vw_frames_of_s(found.gap_ms / 1000.0, loop->rate_hz);
   const size_t  n = found.shots;
   size_t* const spread = calloc(n, sizeof(size_t));
@@ -160,7 +160,7 @@ find_in_loop(const VwSound*     loop,
   }
   for (size_t i = 0; i < n; ++i) {
     spread[i] = vw_shot_pre_roll(loop->rate_hz) +
-                (2U * i * (loop->n_frames + pause) + n) / (2U * n);
+                (2U * i * (loop->n_frames + gap) + n) / (2U * n);
   }
   *shots = spread;
   *n_shots = n;

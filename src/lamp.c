@@ -80,12 +80,12 @@ on_time_for(double near_ms, double period_ms) {
   return on_time;
 }
 
-/// A loop with the pause behind it.
+/// A loop with the gap behind it.
 static VwStatus
-add_pause(const VwSound* loop, size_t n_pause, VwSound* heard) {
+add_gap(const VwSound* loop, size_t n_gap, VwSound* heard) {
   VwSound        out = {0};
   const VwStatus st = vw_sound_init(
-    &out, loop->n_frames + n_pause, loop->n_channels, loop->rate_hz);
+    &out, loop->n_frames + n_gap, loop->n_channels, loop->rate_hz);
   if (!st) {
     memcpy(out.values,
            loop->values,
@@ -113,7 +113,7 @@ vw_on_time_of_loop(const VwSound* loop,
   VwPulses pulses = {0};
   VwSound  heard = {0};
   VwStatus st =
-    add_pause(loop, vw_frames_of_s(gap_ms / 1000.0, loop->rate_hz), &heard);
+    add_gap(loop, vw_frames_of_s(gap_ms / 1000.0, loop->rate_hz), &heard);
   st = st ? st : vw_pulses_take(&heard, shots, &pulses);
   vw_sound_clear(&heard);
   if (st) {

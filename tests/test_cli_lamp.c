@@ -360,8 +360,8 @@ test_known_shots(void** state) {
   ok &= check_known("lamp --json moved.wav", "counted", 5.0);
   ok &= check_known("lamp --json other/zap.loop.wav", "counted", 5.0);
   ok &= check_known("lamp --json --shots 3 known/zap.loop.wav", "given", 3.0);
-  // 5 shots at 8 per second, the pause told by the list or by the shots; and
-  // one that is given: 625 ms, 40 of them the pause, and 65 in its place.
+  // 5 shots at 8 per second, the gap told by the list or by the shots; and
+  // one that is given: 625 ms, 40 of them the gap, and 65 in its place.
   json_t* const listed = run_json("lamp --json known/zap.loop.wav", 0);
   json_t* const told = run_json("lamp --json moved.wav", 0);
   json_t* const other =
@@ -419,7 +419,7 @@ test_known_of_pack(void** state) {
   }
 }
 
-// A board's own pause and delay.
+// A board's own gap and delay.
 static void
 test_board(void** state) {
   (void)state;
@@ -442,7 +442,7 @@ test_board(void** state) {
 }
 
 // A fire rate on a board is that of the loop made for it, whatever its frames
-// and its pause; a finished burst has the same.
+// and its gap; a finished burst has the same.
 static bool
 check_heard(const char* board, const char* rate) {
   char make[200];
@@ -485,7 +485,7 @@ test_heard(void** state) {
   assert_true(ok);
   static const Case cases[] = {
     {"lamp --board wav-22k-mono 9.37/s", 0, "plays whole frames", NULL},
-    {"lamp --board own.board.ini 9/s", 0, "25.0 ms of pause", NULL},
+    {"lamp --board own.board.ini 9/s", 0, "25.0 ms of gap", NULL},
     {"lamp --gap 30ms --board own.board.ini 9/s", 0, "30.0 ms of", NULL},
     {"lamp --gap 90ms --board own.board.ini 9/s",
      0,

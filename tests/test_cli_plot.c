@@ -346,7 +346,7 @@ test_loop(void** state) {
   json_decref(report);
 }
 
-// The board's pause is hatched at the end of both repeats.
+// The board's gap is hatched at the end of both repeats.
 static void
 test_gap(void** state) {
   (void)state;
@@ -452,7 +452,7 @@ test_black_and_white(void** state) {
       }
       for (size_t k = 0; k < i && a->kind == SVG_LINE; ++k) {
         const SvgItem* const b = &svg.items[k];
-        // Samples of a legend are 20 points long, in a row.
+        // Strokes of a legend are 20 points long, in a row.
         const bool row = b->kind == SVG_LINE && a->n_points == 2U &&
                          b->n_points == 2U &&
                          fabs(a->box.right - a->box.left - 20.0) < 1e-6 &&

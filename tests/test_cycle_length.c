@@ -1,4 +1,4 @@
-// The length of a cycle where the board has a say: buffer, pause, and most
+// The length of a cycle where the board has a say: buffer, gap, and most
 // bytes. Expected values by exhaustion over all lengths and numbers of shots
 // that are allowed (closed form).
 

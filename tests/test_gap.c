@@ -1,5 +1,5 @@
-// Boards with a pause between repeats, simulated here: the whole file, the
-// pause, the whole file, and so on. The figures are those of this project.
+// Boards with a gap between repeats, simulated here: the whole file, the
+// gap, the whole file, and so on. The figures are those of this project.
 
 #include "check.h"
 #include "made.h"
@@ -164,7 +164,7 @@ test_even(void** state) {
   assert_int_equal(n, 21 + 21 + 13 + 5 + 2);
 }
 
-// A loop of as many periods, and the pause on top of it.
+// A loop of as many periods, and the gap on top of it.
 static void
 test_plain(void** state) {
   (void)state;
@@ -292,7 +292,7 @@ test_figures(void** state) {
   assert_true(ok);
 }
 
-// Only a board that repeats the whole file pauses.
+// Only a board that repeats the whole file has a gap.
 static void
 test_other_forms(void** state) {
   (void)state;
@@ -319,7 +319,7 @@ test_other_forms(void** state) {
   assert_true(ok);
 }
 
-// The shots as asked, and then the pause.
+// The shots as asked, and then the gap.
 static bool
 check_uneven(const GapCase* wanted, const Made* made) {
   const VwPlan* const plan = &made->family.plan;

@@ -675,8 +675,8 @@ typedef struct {
                             ///< where only that hides the gap.
   unsigned shots; ///< Shots in the cycle, 1 to 64; 0 (default): as needed.
   double   cycle_max_s; ///< Longest cycle in a file, 0.05 to 60 s. Default 2.
-  double gap_ms; ///< The board's pause between repeats of the whole file, 0 to
-                 ///< 1000. Default 0. Of #VW_FORM_WHOLE_FILE alone.
+  double   gap_ms; ///< The board's gap between repeats of the whole file, 0 to
+                   ///< 1000. Default 0. Of #VW_FORM_WHOLE_FILE alone.
   unsigned buffer_frames;  ///< The loop is a multiple of it, 1 to 65536.
                            ///< Default 1. A finished burst has no loop.
   uint64_t file_bytes_max; ///< Most bytes of a written loop with a header of 44
@@ -726,9 +726,9 @@ typedef struct {
   unsigned shots;             ///< Shots in the cycle.
   bool     fewer_shots; ///< Variation asked for more than the cycle holds.
   size_t   n_frames;    ///< Length of the cycle as heard, the gap included.
-  size_t   gap_frames;  ///< The board's pause at its end, 0 where it has none.
+  size_t   gap_frames;  ///< The board's gap at its end, 0 where it has none.
   bool     uneven; ///< The gap exceeds 0.4 of the period: the shots lie in what
-                   ///< is left of the cycle at the fire rate asked, the pause
+                   ///< is left of the cycle at the fire rate asked, the gap
                    ///< is heard, and the fire rate made is that of both.
   double even_fire_rate_per_s;  ///< The fastest at which the gap is hidden, or
                                 ///< NaN where it is.
@@ -946,7 +946,7 @@ VW_API void vw_family_clear(VwFamily* family);
  *
  * @param loop One or more whole cycles, played without end.
  * @param shots How many shots it holds.
- * @param gap_ms The board's pause between repeats.
+ * @param gap_ms The board's gap between repeats.
  * @param on_time Filled in on success.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_SILENT.
  */
@@ -973,22 +973,22 @@ typedef struct {
   size_t shots;           ///< In the loop, or found in the recording.
   size_t other_shots; ///< Of a loop: another number that is nearly as likely;
                       ///< 0 where there is none.
-  double gap_ms;      ///< The pause between the loop's repeats that the rate
+  double gap_ms;      ///< The gap between the loop's repeats that the rate
                       ///< counts in.
-  bool uneven;      ///< That pause is heard: the shots lie evenly in the file,
-                    ///< and not in file and pause.
-  double jitter_ms; ///< RMS of the shots' times about an even beat; 0 for a
-                    ///< loop.
+  bool uneven;        ///< That gap is heard: the shots lie evenly in the file,
+                      ///< and not in file and gap.
+  double jitter_ms;   ///< RMS of the shots' times about an even beat; 0 for a
+                      ///< loop.
 } VwRateFound;
 
 /// What is known of a loop. Start from vw_loop_unknown().
 typedef struct {
   size_t shots;  ///< How many lie in it, 1 to 64; 0: they are counted.
-  double gap_ms; ///< The board's pause between repeats; NaN: as the shots'
-                 ///< distances tell, which a file made for a pause shows.
+  double gap_ms; ///< The board's gap between repeats; NaN: as the shots'
+                 ///< distances tell, which a file made for a gap shows.
 } VwLoopKnown;
 
-/// Neither the number of shots nor the pause.
+/// Neither the number of shots nor the gap.
 VW_API VwLoopKnown vw_loop_unknown(void);
 
 /// Of a loop that was made by this plan.
@@ -996,7 +996,7 @@ VW_API VwLoopKnown vw_loop_of_plan(const VwPlan* plan);
 
 /**
  * The fire rate of a loop: how many shots lie in it, the first at its start,
- * evenly spread over the file or over the file and the board's pause. With
+ * evenly spread over the file or over the file and the board's gap. With
  * their number the rate is exact.
  *
  * Shots are counted by what repeats: the course of the level in a few bands,

@@ -161,7 +161,7 @@ check_repeat(BoardReading* reading) {
   if (board->gap_ms > 0.0 && board->repeat != VW_REPEAT_WHOLE_FILE) {
     prop_fault(&reading->faults,
                line_of(reading, "gap"),
-               "gap: it is the pause between repeats of a whole file: write "
+               "gap: it is the silence between repeats of a whole file: write "
                "gap = 0, or repeat = whole-file");
   }
 }

@@ -13,7 +13,7 @@ extern const Quantity board_overrun_max;
 /// How long a run-in may be.
 extern const Quantity board_run_in_max;
 
-/// The pause between repeats.
+/// The gap between repeats.
 extern const Quantity board_gap;
 
 /// The slot of the first take.

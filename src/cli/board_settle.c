@@ -212,7 +212,7 @@ check_gap(const Settings* settings) {
     return true;
   }
   say("--gap",
-      "the pause is that of a board that repeats a whole file: %s",
+      "a gap is that of a board that repeats a whole file: %s",
       settings->has_board   ? "leave it out, or name another --board"
       : settings->has_burst ? "leave it or --burst out"
                             : "give --form whole-file, or leave it out");

@@ -5,7 +5,7 @@
 
 #include "settings.h"
 
-/// The pause between repeats: as asked, or else the board's.
+/// The gap between repeats: as asked, or else the board's.
 double lamp_heard_gap_ms(const Settings* settings);
 
 /// The cycle that `loop` would make of one take for the board.

@@ -111,7 +111,7 @@ lamp_loop_text(const LampReport* report, FILE* out) {
   print_source(report, out);
   if (found->gap_ms > 0.0) {
     line_wrap_made(out,
-                   "pause",
+                   "gap",
                    text_format(report->gap_known
                                  ? "%.1f ms between the repeats are counted in"
                                  : "%.1f ms between the repeats are counted "

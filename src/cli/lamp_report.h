@@ -54,7 +54,7 @@ typedef struct {
   LampSource      source;
   VwRateFound     found;     ///< Of a sound.
   LampKnown       known;     ///< Of a loop: how its number of shots is.
-  bool            gap_known; ///< Its pause is, and not told by the shots.
+  bool            gap_known; ///< Its gap is, and not told by the shots.
   bool            marked;    ///< Of the loop that its file marks.
   VwPlan          plan;      ///< Of a fire rate on a board; else all zero.
   VwLamp          lamp;

@@ -18,7 +18,7 @@ heard(const LampReport* report, FILE* out) {
   const VwPlan* const plan = &report->plan;
   char* const         gap =
     plan->gap_frames
-              ? text_format(" and %.1f ms of pause",
+              ? text_format(" and %.1f ms of gap",
                     1000.0 * (double)plan->gap_frames / plan->rate_hz)
               : text_format("%s", "");
   line_wrap_made(
@@ -37,7 +37,7 @@ heard(const LampReport* report, FILE* out) {
   if (plan->uneven) {
     line_wrap(out,
               "uneven",
-              "the pause is heard between the repeats, and a lamp with its own "
+              "the gap is heard between the repeats, and a lamp with its own "
               "timer flashes through it: restart it with each repeat, or give "
               "it a lamp track");
   }
@@ -59,19 +59,20 @@ source(const LampReport* report, FILE* out) {
   } else if (report->plan.shots) {
     heard(report, out);
   } else {
-    line_wrap(out,
-              "note",
-              "a board plays whole frames and may pause between repeats: give "
-              "--board, or the loop that it plays, for the rate that is heard");
+    line_wrap(
+      out,
+      "note",
+      "a board plays whole frames, and may have a gap between repeats: give "
+      "--board, or the loop that it plays, for the rate that is heard");
   }
 }
 
 static void
-pulses(const LampReport* report, FILE* out) {
+flashes(const LampReport* report, FILE* out) {
   const VwLamp* const lamp = &report->lamp;
   char                near[40];
   line_print(out,
-             "pulses",
+             "flashes",
              "%.6g per second, one every %.3f ms",
              lamp->pulse_hz,
              lamp->period_ms);
@@ -194,7 +195,7 @@ void
 lamp_text(const LampReport* report, FILE* out) {
   const char* caution = NULL;
   source(report, out);
-  pulses(report, out);
+  flashes(report, out);
   hold_back(report, out);
   if (report->track.pulses) {
     lamp_track_text(report, out);

@@ -277,7 +277,7 @@ const Option option_table[] = {
    &board_run_in_max, AT(board_wish.run_in_max_s), NULL,
    "longest run-in, where bytes are dear"},
   {"gap", 0, "MS", "25ms", COMMAND_LOOP | COMMAND_TRYOUT | COMMAND_LAMP, &board_gap, AT(family.gap_ms), NULL,
-   "the board's pause between repeats, 0 to 1000 ms"},
+   "the board's gap between repeats, 0 to 1000 ms"},
   {"buffer", 0, "FRAMES", "256", COMMAND_LOOP | COMMAND_TRYOUT, NULL, 0, board_set_buffer,
    "the loop is a multiple of it, 1 to 65536 frames"},
   {"on-time", 0, "MS", "30ms", COMMAND_LOOP | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_LAMP | PROP_KEY, &track_on_time,

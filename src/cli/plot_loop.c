@@ -58,7 +58,7 @@ add_seam(Work* work, const PlotMarking* on) {
     (void)plot_hatch(
       on,
       ends,
-      i == 1U ? scene_text(&work->scene, "the board's pause, %.1f ms", gap_ms)
+      i == 1U ? scene_text(&work->scene, "the board's gap, %.1f ms", gap_ms)
               : NULL);
   }
   plot_mark(on, &seam);
@@ -140,11 +140,14 @@ add_depth(Work* work, ScenePanel* panel) {
   const VwTrace         crest = {
             .name = scene_text(&work->scene, "crest %.1f dBFS", valley->crest_dbfs),
             .pen = plot_pen_crest};
-  const VwTrace quiet = {.name = scene_text(&work->scene,
-                                            "quiet %.1f dBFS, %.1f dB below",
-                                            valley->quiet_dbfs,
-                                            valley->depth_db),
-                         .pen = plot_pen_valley};
+  const VwTrace quiet = {
+    .name = scene_text(
+      &work->scene,
+      "valley %.1f dBFS, %.1f dB below%s",
+      valley->quiet_dbfs,
+      valley->depth_db,
+      work->family->level.limiting_db > 0.0 ? ", after limiting" : ""),
+    .pen = plot_pen_valley};
   const VwPoint high[2] = {{panel->panel.x.from, valley->crest_dbfs},
                            {panel->panel.x.to, valley->crest_dbfs}};
   const VwPoint low[2] = {{panel->panel.x.from, valley->quiet_dbfs},

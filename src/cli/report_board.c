@@ -50,7 +50,7 @@ on_release(const Report* report, FILE* out) {
   }
 }
 
-/// What the pause does, and what is done about it.
+/// What the gap does, and what is done about it.
 static void
 on_gap(const VwFamily* family, FILE* out) {
   const VwPlan* const plan = &family->plan;

@@ -253,7 +253,7 @@ lamp(const VwFamily* family, FILE* out) {
   const char* const caution = caution_flash(family->lamp.pulse_hz);
   fprintf(out, "Lamp\n");
   line_print(out,
-             "pulses",
+             "flashes",
              "%.6g per second, one every %.2f ms",
              family->lamp.pulse_hz,
              family->lamp.period_ms);

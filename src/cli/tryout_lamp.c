@@ -17,7 +17,7 @@ tryout_lamp_parts(const VwLamp* lamp) {
   }
   return text_format(
     "555 at %g V with a diode across RB: C %s; %s %s; %s %s in series with a "
-    "trimmer of %s, set to %s (%.0f %% of its way)",
+    "trimmer of %s, set to %s (%.0f %% of its travel)",
     wish.supply_v,
     lamp_farad(c, timer.c_farad),
     timer.trims_ra ? "RB" : "RA",

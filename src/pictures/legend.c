@@ -3,7 +3,7 @@
 #include "inks.h"
 
 #define SIZE 8.0
-#define SAMPLE 20.0
+#define KEY 20.0
 #define GAP 4.0
 #define APART 12.0
 
@@ -45,9 +45,9 @@ name_of(const Entry* entry) {
 }
 
 static void
-draw_sample(VwCanvas* canvas, const Entry* entry, VwPoint at) {
-  const VwBox   box = {at.x, at.y - 6.5, SAMPLE, 7.0};
-  const VwPoint points[] = {{at.x, at.y - 3.0}, {at.x + SAMPLE, at.y - 3.0}};
+draw_key(VwCanvas* canvas, const Entry* entry, VwPoint at) {
+  const VwBox   box = {at.x, at.y - 6.5, KEY, 7.0};
+  const VwPoint points[] = {{at.x, at.y - 3.0}, {at.x + KEY, at.y - 3.0}};
   if (entry->band) {
     vw_legend_fill(canvas, entry->band, &box);
     return;
@@ -75,17 +75,15 @@ walk(VwCanvas*            canvas,
     if (!name) {
       continue;
     }
-    const double width =
-      SAMPLE + GAP + vw_canvas_text_width(canvas, SIZE, name);
+    const double width = KEY + GAP + vw_canvas_text_width(canvas, SIZE, name);
     if (x + width > place->right && x > place->left) {
       ++n_rows;
       x = place->left;
     }
     const VwPoint at = {x, place->y + VW_LEGEND_ROW * (double)(n_rows - 1U)};
     if (draws) {
-      draw_sample(canvas, &entry, at);
-      vw_canvas_text(
-        canvas, &lettering, (VwPoint){x + SAMPLE + GAP, at.y}, name);
+      draw_key(canvas, &entry, at);
+      vw_canvas_text(canvas, &lettering, (VwPoint){x + KEY + GAP, at.y}, name);
     }
     x += width + APART;
   }
