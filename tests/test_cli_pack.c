@@ -126,6 +126,38 @@ test_write_prop(void** state) {
                     "cmp before in/prop.ini"));
 }
 
+/// Without a board its guess is written all the same, and the next command is
+/// one that works.
+static void
+test_write_prop_alone(void** state) {
+  (void)state;
+  put_take("in/b.wav", FILL_SHOT);
+  expect("pack in", 2, NULL, "for which board?");
+  expect("pack --write-prop in",
+         0,
+         "Next: volleyweave pack --board BOARD in\n",
+         "in/prop.ini: written");
+  assert_true(is_there("in/prop.ini"));
+  assert_false(is_there("volleyweave-out"));
+  expect("pack -q " B "in", 0, NULL, NULL);
+}
+
+/// What is heard after the release is the file: the board's pause behind it is
+/// none of it. At 4 shots per second and 100 ms of pause a cycle of one shot
+/// leaves 0.15 s (closed form).
+static void
+test_release(void** state) {
+  (void)state;
+  put_take("in/b.wav", FILL_SHOT);
+  assert_true(holds("\"$VOLLEYWEAVE\" boards wav-22k-mono | sed 's/^gap.*/gap "
+                    "= 100ms/; s/^on-release.*/on-release = finishes/' "
+                    ">pause.board.ini"));
+  expect("pack --fire-rate 4/s --shots 1 --board pause.board.ini in",
+         0,
+         "4.00/s  0.15 s",
+         "making 2 of 2");
+}
+
 /// A take that is added later is named, and moves nothing.
 static void
 test_added_take(void** state) {
@@ -536,6 +568,8 @@ main(int argc, char** argv) {
     TEST(test_folder),
     TEST(test_odd_names),
     TEST(test_write_prop),
+    TEST(test_write_prop_alone),
+    TEST(test_release),
     TEST(test_added_take),
     TEST(test_prune),
     TEST(test_boards),

@@ -195,6 +195,21 @@ pack_all(Job* job) {
   return keep_loudness(job) && shown ? status : EXIT_FILE;
 }
 
+/// What to do with a prop file that was written without a board to pack for.
+static int
+tell_next(const Job* job) {
+  const Settings* const settings = job->settings;
+  char* const           quoted = text_quoted(settings->takes[0]);
+  if (!settings->quiet && !settings->json) {
+    printf("No board is named, so nothing is packed yet; `volleyweave boards` "
+           "lists them.\n"
+           "Next: volleyweave pack --board BOARD %s\n",
+           quoted ? quoted : "TAKES");
+  }
+  free(quoted);
+  return job->source.n_failed ? EXIT_FILE : EXIT_DONE;
+}
+
 int
 command_pack(const CommandName* command, const Settings* settings) {
   Job job = {.command = command,
@@ -208,7 +223,7 @@ command_pack(const CommandName* command, const Settings* settings) {
     status = pack_boards_find(command, settings, &job.source.prop, &job.boards);
   }
   if (status == EXIT_DONE) {
-    status = pack_all(&job);
+    status = job.boards.n_boards ? pack_all(&job) : tell_next(&job);
   }
   clear_runs(&job);
   pack_boards_clear(&job.boards);

@@ -105,6 +105,9 @@ pack_boards_find(const CommandName* command,
   if (status == EXIT_DONE && !boards->n_boards) {
     status = add_of_settings(boards);
   }
+  if (status == EXIT_DONE && !boards->n_boards && settings->write_prop) {
+    return EXIT_DONE; // that is done without one
+  }
   if (status == EXIT_DONE && !boards->n_boards) {
     return say_usage(command->name,
                      "for which board? Name it, as in --board wav-22k-mono; "
