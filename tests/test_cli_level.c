@@ -152,6 +152,13 @@ test_inspect(void** state) {
   good &=
     prints("inspect zap.wav", "short-term   none, it is shorter than 3 s");
   good &= prints("inspect hum.wav", "loudness range none");
+  good &= prints("inspect zap.wav", "LUFS at most, in silence\n");
+  good &= prints("shot -n zap.wav", " LUFS before, ");
+  good &= prints("inspect both.wav", "in silence, of all channels together\n");
+  good &= prints("shot -n both.wav", " LUFS before (one of its like channels)");
+  good &= prints("shot -n dead.wav", " LUFS before (its channels mixed), ");
+  good &=
+    prints("shot -n opposed.wav", " LUFS before (its stronger channel), ");
   good &= prints("inspect noise.wav", "Next: volleyweave convert noise.wav");
   good &= prints("inspect hum.wav", "Next: volleyweave convert hum.wav");
   good &= prints("shot -n hum.wav", "Next: volleyweave loop");
@@ -339,6 +346,7 @@ main(int argc, char** argv) {
      .fill = FILL_OPPOSED,
      .seconds = 1.0,
      .n_channels = 2},
+    {.path = "both.wav", .seconds = 1.0, .n_channels = 2},
     {.path = "eight.wav", .seconds = 1.0, .n_channels = 8},
     {.path = "eight-dead.wav",
      .fill = FILL_DEAD,

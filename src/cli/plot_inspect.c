@@ -47,7 +47,7 @@ add_facts(Work* work) {
                ? scene_text(&work->scene,
                             "fires up to %.1f shots per second untouched",
                             facts->fastest_fire_rate_per_s)
-               : "fires at no rapid fire rate untouched, its tail is too long");
+               : "fires untouched below 4 shots per second only, its tail is long");
 }
 
 /// Mark the shot, where there is one, with labels on the first panel.

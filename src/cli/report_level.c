@@ -16,13 +16,14 @@
 /* Found */
 
 void
-report_loudness(const VwLoudness* loudness, FILE* out) {
+report_loudness(const VwLoudness* loudness, unsigned n_channels, FILE* out) {
   char text[40];
   char other[40];
   line_print(out,
              "momentary",
-             "%s at most, in silence",
-             line_value(text, loudness->momentary_max_lufs, 1, "LUFS"));
+             "%s at most, in silence%s",
+             line_value(text, loudness->momentary_max_lufs, 1, "LUFS"),
+             n_channels > 1U ? ", of all channels together" : "");
   line_print(
     out,
     "short-term",
@@ -49,6 +50,17 @@ report_loudness(const VwLoudness* loudness, FILE* out) {
 
 /* Made */
 
+/// What became of the channels before the loudness was measured.
+static const char*
+mixed(const VwFamily* family) {
+  static const char* const words[] = {
+    [VW_DOWNMIX_NONE] = "",
+    [VW_DOWNMIX_SUM] = " (its channels mixed)",
+    [VW_DOWNMIX_STRONGER] = " (its stronger channel)",
+    [VW_DOWNMIX_DUAL_MONO] = " (one of its like channels)"};
+  return family->uses ? words[family->uses[0].downmix] : "";
+}
+
 static void
 made_loudness(const Report* report, FILE* out) {
   const VwLevel* const level = &report->family->level;
@@ -56,8 +68,9 @@ made_loudness(const Report* report, FILE* out) {
   char                 after[40];
   line_print(out,
              "loudness",
-             "%s before, %s after",
+             "%s before%s, %s after",
              line_value(before, level->before_lufs, 1, "LUFS"),
+             mixed(report->family),
              line_value(after, level->shot_loudness_lufs, 1, "LUFS"));
   if (report->family->plan.shots) {
     line_print(out,

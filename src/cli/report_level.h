@@ -6,7 +6,9 @@
 #include "report.h"
 
 /// Print how loud a recording is as it came.
-void report_loudness(const VwLoudness* loudness, FILE* out);
+void report_loudness(const VwLoudness* loudness,
+                     unsigned          n_channels,
+                     FILE*             out);
 
 /// Print how loud a family became, and what would make it louder.
 void report_level(const Report* report, FILE* out);

@@ -55,8 +55,9 @@ found_fastest(const VwShotFacts* facts, FILE* out) {
                "up to %.1f shots per second untouched",
                facts->fastest_fire_rate_per_s);
   } else {
-    line_print(
-      out, "fires", "at no rapid fire rate untouched, its tail is too long");
+    line_print(out,
+               "fires",
+               "untouched below 4 shots per second only, its tail is long");
   }
 }
 
@@ -98,7 +99,7 @@ found(const Input* input, FILE* out) {
     found_shot(&input->facts, out);
   }
   if (input->has_loudness) {
-    report_loudness(&input->loudness, out);
+    report_loudness(&input->loudness, sound->n_channels, out);
   }
   free(name);
 }
