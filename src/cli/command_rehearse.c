@@ -158,13 +158,46 @@ rehearse_one(const Settings* settings, const char* path) {
   return good;
 }
 
+/// Of the files of one sound, the one that stands for it: its loop.
+static const char*
+file_of_sound(const Settings* settings) {
+  SoundName best = sound_name_of(settings->takes[0]);
+  for (size_t i = 1; i < settings->n_takes; ++i) {
+    const SoundName name = sound_name_of(settings->takes[i]);
+    best = is_better(&name, &best) ||
+               (!stands_for_sound(&best) && stands_for_sound(&name))
+             ? name
+             : best;
+  }
+  return best.path;
+}
+
+/// Refuse none, and files of several sounds.
 static int
-check(const Settings* settings) {
-  if (settings->n_takes != 1U) {
+check_files(const Settings* settings) {
+  if (!settings->n_takes) {
     return say_usage("rehearse",
                      "one loop is rehearsed at a time: name it, as in "
                      "`volleyweave rehearse zap.loop.wav --hold 1.2s -o "
                      "held.wav`");
+  }
+  const SoundName first = sound_name_of(settings->takes[0]);
+  for (size_t i = 1; i < settings->n_takes; ++i) {
+    const SoundName name = sound_name_of(settings->takes[i]);
+    if (!sound_name_is_sibling(&name, &first)) {
+      return say_usage(settings->takes[i],
+                       "of another sound than %s: one is rehearsed at a time",
+                       settings->takes[0]);
+    }
+  }
+  return EXIT_DONE;
+}
+
+static int
+check(const Settings* settings) {
+  const int status = check_files(settings);
+  if (status != EXIT_DONE) {
+    return status;
   }
   if (!settings->n_hold) {
     return say_usage("--hold", "missing: write --hold 1.2s, say");
@@ -198,5 +231,6 @@ command_rehearse(const CommandName* command, const Settings* settings) {
                      "no board is given: name the one that is to play, as in "
                      "--board wav-44k-mono; `volleyweave boards` lists them");
   }
-  return rehearse_one(&with_board, settings->takes[0]) ? EXIT_DONE : EXIT_FILE;
+  return rehearse_one(&with_board, file_of_sound(settings)) ? EXIT_DONE
+                                                            : EXIT_FILE;
 }

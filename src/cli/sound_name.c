@@ -85,3 +85,21 @@ sound_name_is(const SoundName* name, const char* sound) {
   return strlen(sound) == name->n_sound &&
          !strncasecmp(name->path + name->at_sound, sound, name->n_sound);
 }
+
+/// How many characters of a path are its folder's.
+static size_t
+folder_length(const char* path) {
+  const char* const slash = strrchr(path, '/');
+  return slash ? (size_t)(slash - path) : 0U;
+}
+
+bool
+sound_name_is_sibling(const SoundName* name, const SoundName* other) {
+  const size_t n = folder_length(name->path);
+  return n == folder_length(other->path) &&
+         !strncmp(name->path, other->path, n) &&
+         name->n_sound == other->n_sound &&
+         !strncasecmp(name->path + name->at_sound,
+                      other->path + other->at_sound,
+                      name->n_sound);
+}

@@ -25,4 +25,7 @@ char* sound_name_sibling(const SoundName* name, VwPart part);
 /// Whether the file is of a sound of that name, whatever its letters' size.
 bool sound_name_is(const SoundName* name, const char* sound);
 
+/// Whether two files are of one sound, in one folder.
+bool sound_name_is_sibling(const SoundName* name, const SoundName* other);
+
 #endif
