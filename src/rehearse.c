@@ -10,8 +10,12 @@
 #include <assert.h>
 #include <stdlib.h>
 
+// Limits of what is asked: chosen here.
 #define TIME_LEAST_S 0.001
 #define TIME_MOST_S 600.0
+
+// Of the sample rate; above it a high-pass leaves next to nothing, as in
+// alone.c (chosen here).
 #define CORNER_MOST 0.45
 
 // A single shot's flash: as long as that of a slow fire.

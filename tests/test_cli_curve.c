@@ -150,8 +150,9 @@ highest_dbfs(const VwSound* sound,
 }
 
 /// Whether a column's bar is as high as the highest level of its time, within
-/// half a part of a row. The program goes by steps of half a millisecond,
-/// and is off by up to two of them where a column ends.
+/// half a part of a row (a row has 8 parts, or 3 without UTF-8: closed form;
+/// 0.05 dB on top are chosen here). The program goes by steps of half a
+/// millisecond, and is off by up to two of them where a column ends.
 static bool
 bar_is_right(const Screen*  screen,
              const VwSound* sound,

@@ -289,6 +289,8 @@ check_agrees(const char* options, const char* reason, double off_ms) {
                       off_ms,
                       "%s: loud, off by ms",
                       options);
+  // Of a track's pulses: a step of what it is told by, and a period of the tone
+  // that the detector misses (3 kHz: 0.33 ms); both bounds are chosen here.
   ok &= check_at_most(fabs(number_at(made, "lamp.track.on_ms") - on_ms),
                       0.07,
                       "%s: track reported, off by ms",
@@ -311,7 +313,8 @@ test_on_time_agrees(void** state) {
   static const struct {
     const char* options;
     const char* reason;
-    double      off_ms; // The noise of few bits moves where a level is passed.
+    double      off_ms; // Chosen here: 0.05, but the noise of few bits moves
+                        // where a level is passed.
   } cases[] = {
     {"--fire-rate 4/s", "most", 0.05},
     {"--fire-rate 9/s", "most", 0.05},

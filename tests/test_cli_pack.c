@@ -494,6 +494,7 @@ test_all_reach(void** state) {
   expect("pack -q --all-reach -o one " REAL, 0, NULL, NULL);
   measure("one/wav-44k-mono", ".shot.wav", meter_effect_lufs, &found);
   assert_true(found.n >= 20U);
+  // 0.3 LU, here and below: chosen here.
   assert_true(check_at_most(
     found.lufs[found.n - 1U] - found.lufs[0], 0.3, "shots, LU apart"));
   expect("pack -q --all-reach --loud-as burst -o two " REAL, 0, NULL, NULL);

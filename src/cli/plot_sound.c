@@ -11,7 +11,7 @@
 #define LOWEST_HZ 50.0
 #define HIGHEST_HZ 20000.0
 
-// So far below the strongest, nothing is drawn.
+// So far below the strongest, nothing is drawn: chosen here.
 #define SPECTRUM_DB 70.0
 
 // Pitches: every 10 ms, or so many.
