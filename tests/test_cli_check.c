@@ -3,6 +3,7 @@
 #include "check.h"
 #include "plain_wav.h"
 #include "run.h"
+#include "terminals.h"
 #include "wav_files.h"
 
 #include <jansson.h>
@@ -191,6 +192,61 @@ test_padding(void** state) {
   assert_true(good);
 }
 
+/// Whether no line of a text is wider than a terminal, more than one is there,
+/// and without the ends of lines it reads as when it goes to a file.
+static bool
+flows(const char* shown, const char* whole, size_t width) {
+  size_t n_lines = 0;
+  bool   good = true;
+  for (const char* line = shown; *line; ++n_lines) {
+    good &= terminal_columns(line) < width;
+    line += strcspn(line, "\n");
+    line += *line ? 1U : 0U;
+  }
+  while (good && *shown) {
+    const bool blank = strchr(" \r\n", *shown) != NULL;
+    shown += strspn(shown, " \r\n");
+    good = blank == (strchr(" \n", *whole) != NULL);
+    whole += strspn(whole, " \n");
+    good = good && *shown == *whole;
+    shown += *shown ? 1U : 0U;
+    whole += *whole ? 1U : 0U;
+  }
+  return good && !*whole && n_lines > 1U;
+}
+
+// Before a terminal what is said breaks between words; in a file it is one line
+// for each fault.
+static void
+test_terminal(void** state) {
+  (void)state;
+  static const struct {
+    const char* line;
+    bool        errors;
+  } cases[] = {
+    {"check --board wav-44k-mono bad", false},
+    {"check --board ogg-44k-mono own4/poor.loop.ogg", true},
+    {"deliver bad --to bad", true},
+    {"rehearse --hold 1s --board wav-44k-mono -o it.wav", true},
+  };
+  static const unsigned short widths[] = {80U, 60U};
+  bool                        ok = true;
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    for (size_t k = 0; k < COUNT(widths); ++k) {
+      const TestTerminal terminal = {widths[k], cases[i].errors};
+      Run                whole = run(cases[i].line);
+      Run                shown = terminal_run(&terminal, cases[i].line);
+      ok &= run_check(cases[i].errors ? flows(shown.err, whole.err, widths[k])
+                                      : flows(shown.out, whole.out, widths[k]),
+                      &shown,
+                      cases[i].line);
+      run_clear(&whole);
+      run_clear(&shown);
+    }
+  }
+  assert_true(ok);
+}
+
 int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
@@ -198,6 +254,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_json),
     cmocka_unit_test(test_own_files),
     cmocka_unit_test(test_padding),
+    cmocka_unit_test(test_terminal),
   };
   run_set_up(argc, argv);
   (void)mkdir("good", 0777);

@@ -1,6 +1,7 @@
 #include "commands.h"
 
 #include "board_find.h"
+#include "line.h"
 #include "pack_near.h"
 #include "paths.h"
 #include "plot.h"
@@ -17,7 +18,7 @@ print_fault(const VwFault* fault) {
   char* const line =
     text_format("%s: %s: %s", fault->path, fault->what, fault->remedy);
   char* const safe = line ? text_safe(line) : NULL;
-  printf("%s\n", safe ? safe : "not enough memory");
+  line_flow(stdout, safe ? safe : "not enough memory");
   free(safe);
   free(line);
 }
@@ -31,28 +32,45 @@ say_warning(const VwFault* warning) {
       warning->remedy);
 }
 
+/// "" or the share of a board's room that is taken.
+static void
+share_word(char text[64], uint64_t n_bytes, uint64_t capacity) {
+  text[0] = '\0';
+  if (capacity) {
+    (void)snprintf(text,
+                   64,
+                   " of %" PRIu64 " (%.0f %%)",
+                   capacity,
+                   100.0 * (double)n_bytes / (double)capacity);
+  }
+}
+
 /// Print how much there is, where nothing is amiss.
 static void
 print_summary(const CheckReport* report) {
   const VwFindings* const found = report->findings;
-  const uint64_t          capacity = report->board->capacity_bytes;
   const size_t            n_warnings = found->warnings.n_faults;
+  char                    warnings[48] = "";
+  char                    share[64];
   char* const             path = text_safe(report->path);
-  printf("%s: good for %s", path ? path : "check", report->board->name);
   if (n_warnings) {
-    printf(" but for %zu warning%s", n_warnings, n_warnings == 1U ? "" : "s");
+    (void)snprintf(warnings,
+                   sizeof(warnings),
+                   " but for %zu warning%s",
+                   n_warnings,
+                   n_warnings == 1U ? "" : "s");
   }
-  printf(": %zu file%s, %" PRIu64 " bytes, %" PRIu64 " on the card",
-         found->n_files,
-         found->n_files == 1U ? "" : "s",
-         found->n_bytes,
-         found->n_bytes_on_card);
-  if (capacity) {
-    printf(" of %" PRIu64 " (%.0f %%)",
-           capacity,
-           100.0 * (double)found->n_bytes_on_card / (double)capacity);
-  }
-  printf("\n");
+  share_word(share, found->n_bytes_on_card, report->board->capacity_bytes);
+  line_flow_made(text_format("%s: good for %s%s: %zu file%s, %" PRIu64
+                             " bytes, %" PRIu64 " on the card%s",
+                             path ? path : "check",
+                             report->board->name,
+                             warnings,
+                             found->n_files,
+                             found->n_files == 1U ? "" : "s",
+                             found->n_bytes,
+                             found->n_bytes_on_card,
+                             share));
   if (pack_near_is_ours(report->path)) {
     printf(
       "  its hidden lists, .volleyweave.*, are not for the card: `volleyweave "

@@ -62,19 +62,20 @@ print_text(const DeliveryReport* report) {
     print_names("would clear", delivery->old, delivery->n_old);
     print_names("would write", delivery->files, delivery->n_files);
   }
-  printf("%s: %zu file%s, %" PRIu64 " bytes, %" PRIu64
-         " on the card, of %" PRIu64 " free%s\n",
-         to ? to : "card",
-         delivery->n_files,
-         delivery->n_files == 1U ? "" : "s",
-         delivery->n_bytes,
-         delivery->n_bytes_on_card,
-         delivery->n_bytes_free,
-         report->dry_run ? "; nothing was written" : "");
+  line_flow_made(text_format("%s: %zu file%s, %" PRIu64 " bytes, %" PRIu64
+                             " on the card, of %" PRIu64 " free%s",
+                             to ? to : "card",
+                             delivery->n_files,
+                             delivery->n_files == 1U ? "" : "s",
+                             delivery->n_bytes,
+                             delivery->n_bytes_on_card,
+                             delivery->n_bytes_free,
+                             report->dry_run ? "; nothing was written" : ""));
   if (report->verified) {
-    printf("%s: written in order, and every byte reads back right; eject it "
-           "before you take it out\n",
-           to ? to : "card");
+    line_flow_made(text_format(
+      "%s: written in order, and every byte reads back right; eject it "
+      "before you take it out",
+      to ? to : "card"));
   }
   line_wrap(stdout, "CAUTION", caution_hearing());
   line_wrap(stdout, "CAUTION", caution_look_alike());

@@ -17,6 +17,13 @@ void line_wrap(FILE* out, const char* label, const char* text);
 /// The same of a text that is made here and freed; NULL prints nothing.
 void line_wrap_made(FILE* out, const char* label, char* text);
 
+/// Print a text that is no line of a report: as one line, but broken between
+/// words where a terminal shows it.
+void line_flow(FILE* out, const char* text);
+
+/// The same on standard output, of a text that is made here and freed.
+void line_flow_made(char* text);
+
 /// A number with its unit, or "none" where it does not exist.
 const char* line_value(char        text[40],
                        double      number,

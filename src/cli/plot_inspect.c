@@ -42,12 +42,13 @@ add_facts(Work* work) {
                line_duration(a, facts->length_ms),
                line_duration(b, facts->rise_ms),
                line_value(c, facts->pitch_attack_hz, 1, "Hz")));
-  scene_fact(&work->scene,
-             isfinite(facts->fastest_fire_rate_per_s)
-               ? scene_text(&work->scene,
-                            "fires up to %.1f shots per second untouched",
-                            facts->fastest_fire_rate_per_s)
-               : "fires untouched below 4 shots per second only, its tail is long");
+  scene_fact(
+    &work->scene,
+    isfinite(facts->fastest_fire_rate_per_s)
+      ? scene_text(&work->scene,
+                   "fires up to %.1f shots per second untouched",
+                   facts->fastest_fire_rate_per_s)
+      : "fires untouched below 4 shots per second only, its tail is long");
 }
 
 /// Mark the shot, where there is one, with labels on the first panel.

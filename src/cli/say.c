@@ -1,14 +1,17 @@
 #include "say.h"
 
+#include "line.h"
+
 #include <stdio.h>
 #include <stdlib.h>
 
 static void
 say_list(const char* subject, const char* format, va_list arguments) {
   char* const fault = text_format_list(format, arguments);
-  char* const line = fault ? text_format("%s: %s", subject, fault) : NULL;
+  char* const line =
+    fault ? text_format("volleyweave: %s: %s", subject, fault) : NULL;
   char* const safe = line ? text_safe(line) : NULL;
-  fprintf(stderr, "volleyweave: %s\n", safe ? safe : "not enough memory");
+  line_flow(stderr, safe ? safe : "volleyweave: not enough memory");
   free(safe);
   free(line);
   free(fault);
