@@ -188,6 +188,41 @@ test_axes(void** state) {
   assert_true(ok);
 }
 
+/// Texts that stand left of a panel and beside it: the numbers of its axis.
+static size_t
+count_numbers(const Svg* svg) {
+  SvgBox panel = {0};
+  size_t n = 0;
+  assert_int_equal(svg_panels(svg, &panel, 1U), 1U);
+  for (size_t i = 0; i < svg->n_items; ++i) {
+    const SvgBox* const box = &svg->items[i].box;
+    n += svg->items[i].kind == SVG_TEXT && box->left <= box->right &&
+         box->right < panel.left && box->bottom > panel.top - 5.0;
+  }
+  return n;
+}
+
+// One number alone would tell no scale, however low the panel.
+static void
+test_two_numbers(void** state) {
+  (void)state;
+  bool ok = true;
+  for (double most = 0.05; most < 20.0; most *= 1.07) {
+    for (int low = 0; low < 2; ++low) {
+      VwPanel panel = panel_plain();
+      panel.height = 38.0;
+      panel.y = (VwAxis){low ? -0.3 * most : -most, most, false, NULL};
+      const VwChart chart = chart_of(&panel);
+      Svg           svg = draw(&chart);
+      ok &= check_at_least(
+        (double)count_numbers(&svg), 2.0, "%g, %d: numbers", most, low);
+      ok &= check_apart(&svg, "two numbers");
+      svg_clear(&svg);
+    }
+  }
+  assert_true(ok);
+}
+
 // A small chart without a title, to stand among others.
 static void
 test_small(void** state) {
@@ -260,6 +295,7 @@ main(void) {
     IN_FOLDER(test_crowds),
     IN_FOLDER(test_long_texts),
     IN_FOLDER(test_axes),
+    IN_FOLDER(test_two_numbers),
     IN_FOLDER(test_small),
     IN_FOLDER(test_again),
     IN_FOLDER(test_refused),

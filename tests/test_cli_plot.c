@@ -656,6 +656,36 @@ test_odd_takes(void** state) {
   assert_true(ok);
 }
 
+/// Letters of the line below the name, blanks too.
+static size_t
+letters_of_title(const char* line) {
+  Svg    svg = draw(line, "it.svg");
+  size_t n_texts = 0;
+  size_t n = 0;
+  for (size_t i = 0; i < svg.n_items && n_texts < 2U; ++i) {
+    if (svg.items[i].kind == SVG_TEXT) {
+      n = svg.items[i].n_points;
+      ++n_texts;
+    }
+  }
+  svg_clear(&svg);
+  return n;
+}
+
+// That a take is drawn without its offset is said where it has one.
+static void
+test_offset(void** state) {
+  (void)state;
+  static const WavFile offset = {
+    "off.wav", FILL_OFFSET, 1.2, 0, 0, 1, 0, 0, 0.0};
+  wav_file_write(&shot_file);
+  wav_file_write(&offset);
+  const size_t n_plain =
+    letters_of_title("inspect -q -f --plot it.svg zap.wav");
+  const size_t n = letters_of_title("inspect -q -f --plot it.svg off.wav");
+  assert_int_equal(n - n_plain, strlen(" without its offset,"));
+}
+
 // The program without the library that draws, as a copy of it elsewhere is: it
 // says what to do, and everything else works.
 static void
@@ -789,6 +819,8 @@ main(int argc, char** argv) {
       test_take_stays, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       test_dry_run, run_enter_folder, run_leave_folder),
+    cmocka_unit_test_setup_teardown(
+      test_offset, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       test_missing, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(

@@ -19,7 +19,7 @@
 // Rails, the column of RA, RB and C, and the chip.
 #define TOP 60.0
 #define GROUND 330.0
-#define LEFT 110.0
+#define LEFT 118.0
 #define CHIP_LEFT 270.0
 #define CHIP_RIGHT 420.0
 #define CHIP_TOP 105.0
@@ -133,7 +133,7 @@ charging(Plot* plot) {
 static void
 value(Plot* plot, double from, double to, char* text) {
   symbol_label_made(&plot->sheet,
-                    (VwPoint){90.0, (from + to) / 2.0 + 4.0},
+                    (VwPoint){LEFT - 18.0, (from + to) / 2.0 + 4.0},
                     VW_ALIGN_RIGHT,
                     text);
 }

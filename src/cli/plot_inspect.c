@@ -5,6 +5,9 @@
 
 #include <math.h>
 
+// About a dot of the picture, of a panel that shows full scale.
+#define OFFSET_SEEN 0.005
+
 /// A take on its way onto a page.
 typedef struct {
   Scene        scene;
@@ -152,7 +155,9 @@ plot_inspect(const Report* report, VwBytes* bytes) {
                                .unit = plot_unit((double)sound->n_frames / sound->rate_hz)};
   const SceneTitle     title = {
         input->path,
-        "The take as it came, without its offset, and what was found in it",
+    fabs(input->take.dc_offset) > OFFSET_SEEN
+          ? "The take as it came, without its offset, and what was found in it"
+          : "The take as it came, and what was found in it",
         "A take: its waveform, its level and its frequencies over time."};
   add_facts(&work);
   VwStatus st = add_panels(&work);

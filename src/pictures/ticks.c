@@ -47,6 +47,13 @@ step_up(double least) {
   return steps[i] * power;
 }
 
+/// The next step below one.
+static double
+step_down(double step) {
+  // Neighbours are 2 or 2.5 times as large as each other.
+  return step_up(step / 2.6);
+}
+
 static size_t
 count_steps(const VwAxis* axis, double step) {
   const double first = ceil(axis->from / step - ROUNDING);
@@ -59,6 +66,10 @@ take_linear(const VwAxis* axis, size_t n_most, VwTicks* ticks) {
   double step = step_up((axis->to - axis->from) / (double)n_most);
   while (count_steps(axis, step) > n_most) {
     step = step_up(step * 1.5);
+  }
+  // One number alone tells no scale.
+  while (n_most > 1U && count_steps(axis, step) < 2U) {
+    step = step_down(step);
   }
   const int    decimals = step < 1.0 ? (int)ceil(-log10(step) - ROUNDING) : 0;
   const double first = ceil(axis->from / step - ROUNDING);
