@@ -3,6 +3,7 @@
 #include "check.h"
 #include "reports.h"
 #include "run.h"
+#include "signals.h"
 #include "wav_files.h"
 
 #include <setjmp.h>
@@ -381,6 +382,55 @@ test_known_shots(void** state) {
   run_clear(&moved);
 }
 
+/// Rapid fire with jitter and noise after some lead, as a file; its realised
+/// mean rate.
+static double
+recording_write(const char* path, SignalRandom* random) {
+  const double rate = 4.0 * pow(5.0, signal_uniform(random));
+  const size_t n = 8 + (size_t)(52.9 * signal_uniform(random));
+  const double lead_s = 0.05 + 0.8 * signal_uniform(random);
+  VwPiece      piece = {.sound =
+                          signal_silence(lead_s + (double)n / rate + 0.5, 22050)};
+  VwBytes      bytes = {NULL, 0};
+  double       first = 0.0;
+  SignalBurst  burst = {.rise_s = 0.002, .decay_s = 1.5 / rate, .level = 0.2};
+  for (size_t i = 0; i < n; ++i) {
+    burst.start_s = lead_s + (double)i / rate + 0.002 * signal_normal(random);
+    first = i ? first : burst.start_s;
+    signal_add_burst(&piece.sound, &burst, random);
+  }
+  signal_add_noise(&piece.sound, 0.01, random);
+  const VwFormat format = vw_format_defaults();
+  assert_int_equal(vw_encode_wav(&piece, &format, 1, &bytes), VW_OK);
+  bytes_write(path, bytes.data, bytes.n_bytes);
+  vw_bytes_clear(&bytes);
+  vw_sound_clear(&piece.sound);
+  return (double)(n - 1) / (burst.start_s - first);
+}
+
+// A recording is not taken for a loop, however often it repeats.
+static void
+test_recordings(void** state) {
+  (void)state;
+  SignalRandom random = signal_random(12);
+  bool         ok = true;
+  for (int i = 0; i < 12; ++i) {
+    const double  mean = recording_write("rapid.wav", &random);
+    json_t* const lamp = run_json("lamp --json rapid.wav", 0);
+    const char*   kind = json_string_value(
+      json_object_get(json_object_get(lamp, "found"), "kind"));
+    ok &=
+      check_that(!strcmp(kind, "recording"), "%d at %g/s: %s", i, mean, kind);
+    ok &= check_at_most(fabs(number_at(lamp, "lamp.pulse_hz") / mean - 1.0),
+                        0.005,
+                        "%d at %g/s: rate",
+                        i,
+                        mean);
+    json_decref(lamp);
+  }
+  assert_true(ok);
+}
+
 // What the list says of a loop goes with the next of that name.
 static void
 test_made_again(void** state) {
@@ -591,6 +641,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_building),
     cmocka_unit_test(test_track),
     cmocka_unit_test(test_known_shots),
+    cmocka_unit_test(test_recordings),
     cmocka_unit_test(test_made_again),
     cmocka_unit_test(test_board),
     cmocka_unit_test(test_known_of_pack),

@@ -138,9 +138,17 @@ set_gap(VwFamilyOptions* options, double gap_ms) {
   options->form = gap_ms > 0.0 ? VW_FORM_WHOLE_FILE : options->form;
 }
 
+// How loud a loop is, is no matter here, and takes long to find.
+static VwFamilyOptions
+quick_options(void) {
+  VwFamilyOptions options = made_options();
+  options.level.aim = VW_AIM_KEEP;
+  return options;
+}
+
 static VwFamilyOptions
 plain_options(size_t i, int way) {
-  VwFamilyOptions options = made_options();
+  VwFamilyOptions options = quick_options();
   options.format.rate_hz = rates_hz[i % COUNT(rates_hz)];
   options.format.encoding = way == 1 ? VW_ENCODING_U8 : VW_ENCODING_S16;
   options.fire_rate_per_s = rates[i / COUNT(bursts)];
@@ -194,7 +202,7 @@ test_plain_loops(void** state) {
 // Takes that take turns: each has a course of its own.
 static void
 check_turns(size_t i, size_t n_takes, double gap_ms, Tally tallies[2]) {
-  VwFamilyOptions options = made_options();
+  VwFamilyOptions options = quick_options();
   VwTake          takes[5];
   VwShotFacts     facts[5];
   VwFamily        family;
@@ -240,7 +248,10 @@ check_recording(const char* name, const VwSound* raw) {
   static size_t n_before;
   const Found   found = found_in(raw);
   for (size_t i = 0; i < 12; ++i) {
-    VwFamilyOptions options = made_options();
+    if (i >= 6 && (i + n_before) % 2) {
+      continue;
+    }
+    VwFamilyOptions options = quick_options();
     VwFamily        family;
     options.fire_rate_per_s = (double[]){0.0, 5.0, 6.3, 9.0, 11.3, 14.6}[i % 6];
     options.format.encoding = VW_ENCODING_S16;
@@ -275,7 +286,7 @@ test_real_loops(void** state) {
   assert_true(real[0].n_right + real[0].n_open == real[0].n);
   assert_true(real[1].n_right + 3 >= real[1].n);
   assert_true(real[1].n_right + real[1].n_open + 1 >= real[1].n);
-  assert_true(real[0].n > 250);
+  assert_true(real[0].n > 190);
 }
 
 // The board's gap makes the period longer: 100 and 25 ms (closed form).
