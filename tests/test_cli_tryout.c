@@ -156,6 +156,32 @@ test_sounds(void** state) {
   json_decref(data);
 }
 
+/// Whether a line begins with a comment of a script or a style.
+static bool
+is_comment(const char* line) {
+  const char* const at = line + strspn(line, " \t");
+  return !strncmp(at, "// ", 3) || !strncmp(at, "/*", 2);
+}
+
+// Comments are for readers of the source: they name people.
+static void
+test_no_comments(void** state) {
+  (void)state;
+  size_t n = 0;
+  size_t n_comments = 0;
+  expect("tryout -q -o page.html zap.wav", 0, NULL, NULL);
+  char* const page = read_file("page.html", &n);
+  assert_non_null(page);
+  assert_non_null(strstr(page, "--paper: #fbfaf6"));
+  assert_non_null(strstr(page, "function highPassSection"));
+  for (const char* at = page; at; at = strchr(at, '\n')) {
+    at += *at == '\n' ? 1 : 0;
+    n_comments += is_comment(at) ? 1U : 0U;
+  }
+  assert_int_equal(n_comments, 0);
+  free(page);
+}
+
 /// What failed is shown, with the reason, among what did not.
 static void
 test_failures(void** state) {
@@ -392,6 +418,7 @@ int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
     TEST(test_sounds),
+    TEST(test_no_comments),
     TEST(test_failures),
     TEST(test_boards),
     TEST(test_made_by),

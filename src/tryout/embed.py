@@ -8,12 +8,21 @@ The policy in the page names the style and the script by their SHA-256 (W3C,
 
 import base64
 import hashlib
+import re
 import sys
 
 
 def read(path):
     with open(path, encoding="utf-8") as file:
         return file.read()
+
+
+def bare(text):
+    """Leave out what is said to readers of the source: comments that have lines
+    of their own, and the lines left empty."""
+    text = re.sub(r"(?ms)^[ \t]*/\*.*?\*/[ \t]*\n", "", text)
+    text = re.sub(r"(?m)^[ \t]*//.*\n", "", text)
+    return re.sub(r"\n{2,}", "\n", text)
 
 
 def digest(text):
@@ -29,8 +38,8 @@ def array(name, text):
 
 
 def main(output, page, style, *scripts):
-    css = read(style)
-    js = '"use strict";\n' + "\n".join(map(read, scripts))
+    css = bare(read(style))
+    js = '"use strict";\n' + bare("\n".join(map(read, scripts)))
     text = read(page)
     for mark, value in (
         ("@STYLE@", css),
