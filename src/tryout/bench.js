@@ -1,5 +1,7 @@
 // The bench: one sound, its triggers, and the sliders that lay its burst anew.
 
+// A slider rests so long before the burst is laid anew, and a sound peaks so
+// high at most: both chosen here.
 const RELAY_AFTER_MS = 120;
 const LOUD_PEAK = 0.9;
 

@@ -1,20 +1,21 @@
 // Laying shots down, as in the library's src/burst.c and src/late.c. A shot is
 // a list of channels; all shots of a cycle are the same one here.
 
+// As in the library: shot.h, burst.c, late.c.
 const PRE_ROLL_S = 0.002;
 const CHOKE_S = 0.005;
 const CREST_LATEST = 0.4;
 const LATE_FADE_S = 0.005;
 
 /** A shot as it lies in the burst: whole, or faded once the next one starts. */
-function laidShot(volley, index, followed) {
-  const nFrames = volley.shot[0].length;
-  if (!followed || volley.tail !== "choke") {
+function laidShot(burst, index, followed) {
+  const nFrames = burst.shot[0].length;
+  if (!followed || burst.tail !== "choke") {
     return {fadeFrom: nFrames, fadeFrames: 0, nFrames};
   }
   const fadeFrom =
-    planStart(volley.plan, index + 1) - planStart(volley.plan, index);
-  const fadeFrames = framesOfS(CHOKE_S, volley.plan.rateHz);
+    planStart(burst.plan, index + 1) - planStart(burst.plan, index);
+  const fadeFrames = framesOfS(CHOKE_S, burst.plan.rateHz);
   return {
     fadeFrom, fadeFrames, nFrames: Math.min(fadeFrom + fadeFrames, nFrames)};
 }
@@ -26,10 +27,10 @@ function gainAt(laid, frame) {
 }
 
 /** Lay down `nShots` shots, the first at frame 0; the last rings out. */
-function layBurst(volley, nShots) {
-  const {plan, shot} = volley;
+function layBurst(burst, nShots) {
+  const {plan, shot} = burst;
   const laid = Array.from(
-    {length: nShots}, (_, i) => laidShot(volley, i, i + 1 < nShots));
+    {length: nShots}, (_, i) => laidShot(burst, i, i + 1 < nShots));
   const nFrames = laid.reduce(
     (most, one, i) => Math.max(most, planStart(plan, i) + one.nFrames), 0);
   return shot.map((values) => {
@@ -59,12 +60,12 @@ function closeCycle(cycle, nGap, rateHz) {
 }
 
 /** The steady cycle, all older tails under it. */
-function foldBurst(volley) {
-  const {plan, shot, closed} = volley;
+function foldBurst(burst) {
+  const {plan, shot, closed} = burst;
   const cycle = shot.map((values) => {
     const sum = new Float32Array(plan.nFrames);
     for (let index = 0; index < plan.shots; ++index) {
-      const laid = laidShot(volley, index, true);
+      const laid = laidShot(burst, index, true);
       let at = planStart(plan, index);
       for (let k = 0; k < laid.nFrames; ++k) {
         sum[at] += Math.fround(values[k] * Math.fround(gainAt(laid, k)));

@@ -1,6 +1,7 @@
 // The fire rate that is heard, measured in the sound itself: shots are told by
 // their crests on the curve of the level, as in the library's src/crests.c.
 
+// As in the library: hann.h, crests.c. Step and least power are chosen here.
 const CURVE_STEP_S = 0.001;
 const CURVE_WINDOW_S = 0.01;
 const CREST_DB = 4.5;
@@ -51,7 +52,7 @@ function crestsOf(curve) {
   });
 }
 
-// So long is listened back, and by so many crests.
+// So long is listened back, and by so many crests: chosen here.
 const LISTEN_S = 2;
 const CRESTS_LEAST = 3;
 

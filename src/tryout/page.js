@@ -34,7 +34,7 @@ function show(id, text) {
   }
 }
 
-// The rate is measured so often.
+// The fire rate is measured so often: chosen here.
 const MEASURE_EVERY_MS = 200;
 
 function showNumbers(bench, flashes, atS) {
@@ -152,7 +152,7 @@ function start() {
   byId("about").replaceChildren(
     ...(data.title ? [nameElement(data.title), ". "] : []),
     `Made by volleyweave ${data.version}.`);
-  document.title = ["Try-out sheet", data.title].filter(Boolean).join(": ");
+  document.title = ["Try-out page", data.title].filter(Boolean).join(": ");
   const made = data.boards.findIndex((board) => !board.error);
   byId("board").value = String(Math.max(made, 0));
   shelf.show(Math.max(made, 0));

@@ -196,7 +196,7 @@ class Picture {
     this.text(this.left - 6, top + 10, "end", String(most));
     this.text(this.left - 6, middle + 4, "end", "0");
     this.text(this.left - 6, top + height, "end", `\u2212${most}`);
-    this.text(this.left + this.width, top - 3, "end", "value, full scale 1");
+    this.text(this.left + this.width, top - 3, "end", "waveform, full scale is 1");
   }
 
   drawLevel() {

@@ -1,5 +1,6 @@
 // Sound that is heard: the device, and one Line for each trigger in use.
 
+// Chosen here: what a browser's busy moments take, and several fills in it.
 const FILL_AHEAD_S = 0.25;
 const FILL_EVERY_MS = 50;
 

@@ -8,11 +8,11 @@ const LEFT_MOST_DB = -20;
 const BLEND_S = 0.005;
 
 /** One past the last frame that differs from the steady cycle. */
-function lastDifference(burst, steady, nCycle, same) {
+function lastDifference(laid, steady, nCycle, same) {
   for (let frame = steady - 1; frame >= 0; --frame) {
     const back = steady - 1 - frame;
     const twin = steady + nCycle - 1 - back % nCycle;
-    if (burst.some((values) => Math.abs(values[frame] - values[twin]) > same)) {
+    if (laid.some((values) => Math.abs(values[frame] - values[twin]) > same)) {
       return frame + 1;
     }
   }
@@ -20,10 +20,10 @@ function lastDifference(burst, steady, nCycle, same) {
 }
 
 /** Difference of the cycles at two frames, relative to the second, in dB. */
-function residualDb(burst, from, to, nCycle) {
+function residualDb(laid, from, to, nCycle) {
   let energy = 0;
   let residual = 0;
-  for (const values of burst) {
+  for (const values of laid) {
     for (let i = 0; i < nCycle; ++i) {
       energy += values[to + i] ** 2;
       residual += (values[from + i] - values[to + i]) ** 2;
@@ -34,43 +34,43 @@ function residualDb(burst, from, to, nCycle) {
     : -200;
 }
 
-function nextCut(volley, shots, unit) {
-  const step = volley.closed ? volley.plan.shots : 1;
+function nextCut(burst, shots, unit) {
+  const step = burst.closed ? burst.plan.shots : 1;
   do {
     shots += step;
-  } while (planStart(volley.plan, shots) % unit);
+  } while (planStart(burst.plan, shots) % unit);
   return shots;
 }
 
 /** Where the run-in ends, and where the steady loop is taken from. */
-function findCut(volley, take) {
-  const {plan} = volley;
+function findCut(burst, take) {
+  const {plan} = burst;
   const nBefore = Math.floor(
-    (volley.shot[0].length + Math.floor(0.4 * plan.rateHz)) / plan.nFrames) + 2;
-  const burst = layBurst(volley, (nBefore + 2) * plan.shots);
+    (burst.shot[0].length + Math.floor(0.4 * plan.rateHz)) / plan.nFrames) + 2;
+  const laid = layBurst(burst, (nBefore + 2) * plan.shots);
   const coarse = take.coarse && plan.rateHz < COARSE_BELOW_HZ;
   const from = lastDifference(
-    burst, nBefore * plan.nFrames, plan.nFrames, coarse ? SAME_COARSE : SAME);
-  let shots = nextCut(volley, 0, take.loopUnit);
+    laid, nBefore * plan.nFrames, plan.nFrames, coarse ? SAME_COARSE : SAME);
+  let shots = nextCut(burst, 0, take.loopUnit);
   while (planStart(plan, shots) < from) {
-    shots = nextCut(volley, shots, take.loopUnit);
+    shots = nextCut(burst, shots, take.loopUnit);
   }
-  return take.runInMaxS > 0 && !volley.closed
-    ? endEarly(volley, take, burst, shots)
+  return take.runInMaxS > 0 && !burst.closed
+    ? endEarly(burst, take, laid, shots)
     : {runInShots: shots, steadyShots: shots};
 }
 
 /** End the run-in before the burst is steady, where that is allowed. */
-function endEarly(volley, take, burst, steady) {
-  const {plan} = volley;
+function endEarly(burst, take, laid, steady) {
+  const {plan} = burst;
   const latest = framesOfS(take.runInMaxS, plan.rateHz);
-  let shots = nextCut(volley, 0, take.loopUnit);
+  let shots = nextCut(burst, 0, take.loopUnit);
   while (shots < steady) {
     const later = Math.ceil((steady - shots) / plan.shots);
     const from = planStart(plan, shots);
     const leftDb =
-      residualDb(burst, from, from + later * plan.nFrames, plan.nFrames);
-    const next = nextCut(volley, shots, take.loopUnit);
+      residualDb(laid, from, from + later * plan.nFrames, plan.nFrames);
+    const next = nextCut(burst, shots, take.loopUnit);
     if (leftDb <= LEFT_MOST_DB || planStart(plan, next) > latest) {
       return {runInShots: shots, steadyShots: shots + later * plan.shots};
     }
@@ -80,10 +80,10 @@ function endEarly(volley, take, burst, steady) {
 }
 
 /** Leave out frames [to, loopStart) of a burst, blending into what follows. */
-function leaveOut(burst, to, loopStart, rateHz) {
+function leaveOut(laid, to, loopStart, rateHz) {
   const nOut = loopStart - to;
   const nBlend = framesOfS(BLEND_S, rateHz);
-  return burst.map((values) => {
+  return laid.map((values) => {
     const out = new Float32Array(values.length - nOut);
     out.set(values.subarray(0, to));
     out.set(values.subarray(loopStart), to);
@@ -116,19 +116,19 @@ function roundUp(n, unit) {
 }
 
 /** Cut the pieces of the board's form. */
-function cutForm(volley, take) {
-  const {plan} = volley;
-  const cut = findCut(volley, take);
+function cutForm(burst, take) {
+  const {plan} = burst;
+  const cut = findCut(burst, take);
   const steady = planStart(plan, cut.steadyShots);
   const start = planStart(plan, cut.runInShots);
-  const burst = leaveOut(
-    layBurst(volley, cut.steadyShots + plan.shots), start, steady, plan.rateHz);
+  const laid = leaveOut(
+    layBurst(burst, cut.steadyShots + plan.shots), start, steady, plan.rateHz);
   const end = start + plan.nFrames;
   const least = framesOfS(PRE_ROLL_S, plan.rateHz);
   const ringEnd = end + roundUp(
-    Math.max(burst[0].length - end, least), take.frameUnit);
+    Math.max(laid[0].length - end, least), take.frameUnit);
   if (take.form === "whole-file") {
-    const loop = cutChannels(burst, start, end - plan.gapFrames);
+    const loop = cutChannels(laid, start, end - plan.gapFrames);
     closeCycle(loop, 0, plan.rateHz);
     return {
       repeat: "whole-file",
@@ -138,28 +138,28 @@ function cutForm(volley, take) {
     const attacks = attacksOf(plan, cut.runInShots + plan.shots);
     return {
       repeat: "loop-points",
-      files: {main: fileOf(cutChannels(burst, 0, ringEnd), attacks)},
+      files: {main: fileOf(cutChannels(laid, 0, ringEnd), attacks)},
       loopStart: start,
       loopEnd: end};
   }
   return {
     repeat: "three-files",
     files: {
-      runIn: fileOf(cutChannels(burst, 0, start),
+      runIn: fileOf(cutChannels(laid, 0, start),
         attacksOf(plan, cut.runInShots)),
-      main: fileOf(cutChannels(burst, start, end), attacksOf(plan, plan.shots)),
-      ringOut: fileOf(cutChannels(burst, end, ringEnd), []),
+      main: fileOf(cutChannels(laid, start, end), attacksOf(plan, plan.shots)),
+      ringOut: fileOf(cutChannels(laid, end, ringEnd), []),
     }};
 }
 
 /** A number of shots and their ring-out, finished. */
-function finishedBurst(volley, take) {
-  const burst = layBurst(volley, take.burstShots);
-  const end = roundUp(burst[0].length, take.frameUnit);
+function finishedBurst(burst, take) {
+  const laid = layBurst(burst, take.burstShots);
+  const end = roundUp(laid[0].length, take.frameUnit);
   return {
     repeat: "nothing",
     files: {main: fileOf(
-      cutChannels(burst, 0, end), attacksOf(volley.plan, take.burstShots))}};
+      cutChannels(laid, 0, end), attacksOf(burst.plan, take.burstShots))}};
 }
 
 /** One plain gain down where a sound exceeds the ceiling. */
@@ -193,15 +193,15 @@ function relay(take, options) {
   const started = options.valleyDb === null
     ? {shot: take.alone, crest, lateMs: 0}
     : startLate(take, plan, crest);
-  const volley = {
+  const burst = {
     plan,
     tail: options.tail,
     closed: take.form === "whole-file",
     shot: started.shot,
   };
   const bendFrom = started.crest + framesOfS(WINDOW_S / 2, plan.rateHz);
-  const tight = tightenShot(volley, bendFrom, options.valleyDb);
-  const bent = {...volley, shot: tight.shot};
+  const tight = tightenShot(burst, bendFrom, options.valleyDb);
+  const bent = {...burst, shot: tight.shot};
   const sound = take.form === "burst"
     ? finishedBurst(bent, take)
     : cutForm(bent, take);

@@ -26,7 +26,7 @@ function sheetFacts(sound, board) {
     ["Tap", tapOf(trigger, board)],
     ["Hold", doesOf(trigger, board)],
     ["Release", releaseInWords(trigger, board)],
-    ["Rate heard",
+    ["Fire rate heard",
       rapid ? inWords(pulseOf(rapid, board), 2, "shots per\u00a0s") : NONE],
     ["Lamp", unparted(lampInWords(sound, rapid))],
   ].filter(([, text]) => text !== NONE);

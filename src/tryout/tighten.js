@@ -1,5 +1,6 @@
 // Bending the tails down, as in the library's src/tighten.c.
 
+// As there.
 const OVER_LEAST_DB = 0.03;
 const OVER_MOST_DB = 0.08;
 const STEEPEST_DB_PER_S = 20000;
@@ -22,10 +23,10 @@ function bendShot(shot, from, slope, rateHz) {
 
 /** Bend by a slope and measure the valley. */
 function trySlope(search, slope) {
-  const {volley, bendFrom} = search;
-  const shot = bendShot(volley.shot, bendFrom, slope, volley.plan.rateHz);
-  const cycle = foldBurst({...volley, shot});
-  return {slope, shot, valleyDb: measureValley(cycle, volley.plan)};
+  const {burst, bendFrom} = search;
+  const shot = bendShot(burst.shot, bendFrom, slope, burst.plan.rateHz);
+  const cycle = foldBurst({...burst, shot});
+  return {slope, shot, valleyDb: measureValley(cycle, burst.plan)};
 }
 
 /** The slope to try next: by straight line, kept off the bracket's ends. */
@@ -39,7 +40,7 @@ function slopeBetween(below, above, wantedDb) {
 /** Steepen the bend until the valley is reached, or no steeper one helps. */
 function bracketSlope(search, start) {
   const missing = Math.max(search.wantedDb - start.valleyDb, 0.5);
-  let slope = missing * 1.5 / planPeriodS(search.volley.plan);
+  let slope = missing * 1.5 / planPeriodS(search.burst.plan);
   let below = start;
   let above = trySlope(search, slope);
   while (above.valleyDb < search.wantedDb + OVER_LEAST_DB &&
@@ -57,11 +58,11 @@ function bracketSlope(search, start) {
  * @param valleyDb To reach; null: the shot is left as it is.
  * @return `shot`, `valleyDb` reached, `slope`.
  */
-function tightenShot(volley, bendFrom, valleyDb) {
-  const search = {volley, bendFrom, wantedDb: valleyDb};
+function tightenShot(burst, bendFrom, valleyDb) {
+  const search = {burst, bendFrom, wantedDb: valleyDb};
   const start = trySlope(search, 0);
   if (valleyDb === null || start.valleyDb >= valleyDb + OVER_LEAST_DB) {
-    return {...start, shot: volley.shot};
+    return {...start, shot: burst.shot};
   }
   let {below, above} = bracketSlope(search, start);
   const aim = valleyDb + (OVER_LEAST_DB + OVER_MOST_DB) / 2;

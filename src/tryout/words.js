@@ -105,7 +105,7 @@ function byId(id) {
   return document.getElementById(id);
 }
 
-/** The facts of a sound, as pairs. */
+/** The facts of a sound that there are, as pairs. */
 function factsOf(sound) {
   const report = sound.report ?? {};
   const {loop, level, lamp} = report;
@@ -115,7 +115,7 @@ function factsOf(sound) {
       .join(", ") || NONE],
     ["Kind", shot?.kind ?? NONE],
     ["Length of the shot", inWords(shot?.length_ms, 0, "ms")],
-    ["Stands untouched to", inWords(shot?.fastest_fire_rate_per_s, 1, "per\u00a0s")],
+    ["Fires untouched up to", inWords(shot?.fastest_fire_rate_per_s, 1, "per\u00a0s")],
     ["Fire rate", inWords(loop?.fire_rate_per_s, 3, "per\u00a0s")],
     ["Shots in the loop", inWords(loop?.shots, 0, "")],
     ["Valley", inWords(loop?.valley_db, 1, "dB")],
@@ -130,5 +130,5 @@ function factsOf(sound) {
       : NONE],
     ["Size", bytesInWords(sound.bytes)],
     ["Slot", sound.slot ? String(sound.slot) : NONE],
-  ];
+  ].filter(([, text]) => text !== NONE);
 }

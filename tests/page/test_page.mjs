@@ -85,6 +85,9 @@ async function checkReadings() {
   const permission = page.locator("#permission");
   check((await permission.textContent()).includes("first touch"),
     "nothing is said of the permission");
+  const facts = await page.locator("#facts dd").allTextContents();
+  check(facts.length > 8, `${facts.length} facts`);
+  check(!facts.includes("\u2013"), "a fact that is none");
   await page.locator("#trigger-rapid").focus();
   await page.keyboard.down("Enter");
   await page.waitForTimeout(1800);

@@ -1,5 +1,5 @@
 // What the page plays against what the program renders, in a real browser.
-// Bounds: figures of this project.
+// All bounds in dB and in seconds are chosen here.
 
 import {join} from "node:path";
 import {readFileSync, readdirSync} from "node:fs";
