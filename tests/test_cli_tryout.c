@@ -251,7 +251,7 @@ test_made_by(void** state) {
     put("line", line);
     Run typed = run_shell("PATH=.:$PATH sh -e ./line");
     assert_true(run_check(typed.status == 0, &typed, line));
-    assert_true(check_at_most(gain_decimals(line), 2.0, line));
+    assert_true(check_at_most(gain_decimals(line), 2.0, "%s", line));
     run_clear(&typed);
     json_decref(sound);
   }
