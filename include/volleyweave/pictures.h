@@ -83,8 +83,8 @@ VW_API VwStatus vw_picture_draw(const VwPicture* picture,
 
 /// Colours that people of any colour vision tell apart ("Color Universal Design
 /// (CUD): How to make figures and presentations that are friendly to colorblind
-/// people", 2008), and two greys. What differs by colour differs by its stroke
-/// or its label too.
+/// people", 2008), and three greys. What differs by colour differs by its
+/// stroke or its label too.
 typedef enum {
   VW_INK_BLACK,
   VW_INK_ORANGE,
@@ -95,7 +95,8 @@ typedef enum {
   VW_INK_VERMILION,
   VW_INK_PURPLE,
   VW_INK_GREY,
-  VW_INK_PALE
+  VW_INK_PALE,
+  VW_INK_SILVER
 } VwInk;
 
 /// How a line is drawn.
@@ -137,9 +138,11 @@ typedef struct {
 typedef enum {
   VW_FILL_HATCHED, ///< Pale, with slanting lines.
   VW_FILL_PLAIN,   ///< In one colour.
+  VW_FILL_GREYS    ///< From white to black: the scale of a raster.
 } VwFill;
 
-/// A stretch of x, as high as its panel, beneath all else.
+/// A stretch of x, as high as its panel, beneath all else. One without extent
+/// is an entry of the legend alone.
 typedef struct {
   const char* name; ///< For the legend, or NULL.
   double      from;

@@ -15,6 +15,8 @@ vw_ink_colour(VwInk ink) {
     [VW_INK_PURPLE] = 0xCC79A7U,
     [VW_INK_GREY] = 0x606060U,
     [VW_INK_PALE] = 0xD0D0D0U,
+    // 3.2 to 1 to white, and 6.5 to 1 to black.
+    [VW_INK_SILVER] = 0x909090U,
   };
   return colours[ink];
 }

@@ -13,11 +13,34 @@
 #define HATCH_GROUND 0xF0F0F0U
 #define HATCH_LINE 0x909090U
 
+// Steps of a scale of greys.
+#define GREYS 18U
+
+/// Greys from white to black in a frame.
+static void
+fill_greys(VwCanvas* canvas, const VwBox* box) {
+  const double right = box->x + box->width;
+  const VwBox  frame = {
+     box->x - 0.5, box->y - 0.5, box->width + 1.0, box->height + 1.0};
+  vw_canvas_box(canvas, 0U, &frame);
+  // Each lies on what is right of the one before: no gaps between them.
+  for (unsigned i = 0; i < GREYS; ++i) {
+    const double   x = box->x + box->width * i / GREYS;
+    const unsigned grey = 0xFFU - 0xFFU * i / (GREYS - 1U);
+    const VwBox    part = {x, box->y, right - x, box->height};
+    vw_canvas_box(canvas, grey << 16U | grey << 8U | grey, &part);
+  }
+}
+
 void
 vw_legend_fill(VwCanvas* canvas, const VwBand* band, const VwBox* box) {
   const VwLine line = {HATCH_WIDTH, HATCH_LINE, VW_STROKE_SOLID};
   if (band->fill == VW_FILL_PLAIN) {
     vw_canvas_box(canvas, vw_ink_colour(band->ink), box);
+    return;
+  }
+  if (band->fill == VW_FILL_GREYS) {
+    fill_greys(canvas, box);
     return;
   }
   vw_canvas_clip(canvas, box);
@@ -53,8 +76,9 @@ draw_key(VwCanvas* canvas, const Entry* entry, VwPoint at) {
     return;
   }
   const VwPen* const pen = &entry->trace->pen;
-  const VwLine       line = {
-          entry->trace->low ? 2.5 : pen->width, vw_ink_colour(pen->ink), pen->stroke};
+  const VwLine line = {entry->trace->low && pen->width < 2.5 ? 2.5 : pen->width,
+                       vw_ink_colour(pen->ink),
+                       pen->stroke};
   vw_canvas_line(canvas, &line, points, 2U);
 }
 

@@ -196,8 +196,23 @@ draw_bands(VwCanvas* canvas, const VwPanel* panel, const VwBox* box) {
   }
 }
 
+/// Whether lines would be lost in what is filled under them.
+static bool
+is_filled(const VwPanel* panel) {
+  bool filled = panel->raster != NULL;
+  for (size_t i = 0; i < panel->n_traces; ++i) {
+    filled = filled || panel->traces[i].low;
+  }
+  return filled;
+}
+
+/// Draw all marks, or what is white under them: of marks that are close, none
+/// covers another.
 static void
-draw_marks(VwCanvas* canvas, const VwPanel* panel, const VwBox* box) {
+draw_marks(VwCanvas*      canvas,
+           const VwPanel* panel,
+           const VwBox*   box,
+           bool           halo) {
   for (size_t i = 0; i < panel->n_marks; ++i) {
     const VwMark* const mark = &panel->marks[i];
     const double        place = vw_axis_place(&panel->x, mark->x);
@@ -206,15 +221,11 @@ draw_marks(VwCanvas* canvas, const VwPanel* panel, const VwBox* box) {
     const VwPoint points[] = {{x, end}, {x, box->y}};
     const VwLine  line = {
        mark->pen.width, vw_ink_colour(mark->pen.ink), mark->pen.stroke};
-    const VwLine halo = {
+    const VwLine under = {
       mark->pen.width + VW_HALO, VW_HALO_COLOUR, VW_STROKE_SOLID};
-    if (!vw_axis_has(place)) {
-      continue;
+    if (vw_axis_has(place)) {
+      vw_canvas_line(canvas, halo ? &under : &line, points, 2U);
     }
-    if (panel->raster) {
-      vw_canvas_line(canvas, &halo, points, 2U);
-    }
-    vw_canvas_line(canvas, &line, points, 2U);
   }
 }
 
@@ -265,7 +276,10 @@ vw_panel_draw(VwCanvas* canvas, const VwPanel* panel, const VwPanelPlan* plan) {
     good = vw_trace_draw(canvas, panel, &panel->traces[i], box);
   }
   vw_canvas_unclip(canvas);
-  draw_marks(canvas, panel, box);
+  if (is_filled(panel)) {
+    draw_marks(canvas, panel, box, true);
+  }
+  draw_marks(canvas, panel, box, false);
   draw_frame(canvas, plan);
   draw_y_numbers(canvas, plan);
   if (!panel->x_bare) {

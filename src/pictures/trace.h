@@ -3,8 +3,8 @@
 
 #include "canvas.h"
 
-// On a chart of greys, lines lie on a white one that is wider by so much.
-#define VW_HALO 1.6
+// Over what is filled, lines lie on a white one that is wider by so much.
+#define VW_HALO 1.4
 #define VW_HALO_COLOUR 0xFFFFFFU
 
 /// Draw a trace of a panel whose axes are the sides of a box. False without
