@@ -39,6 +39,9 @@
 #define NEAR_X 440.0
 #define NEAR_END 104.0
 
+// Where the lower rail has its sign.
+#define SIGN_X 200.0
+
 // Characters of the small print in a line.
 #define COLUMNS 108
 
@@ -88,8 +91,11 @@ chip(Plot* plot) {
     &plot->sheet, (VwPoint){NEAR_X, TOP}, (VwPoint){NEAR_X, NEAR_END});
   symbol_label(
     &plot->sheet, (VwPoint){NEAR_X + 18.0, 86.0}, VW_ALIGN_LEFT, "100 nF");
-  symbol_label(
-    &plot->sheet, (VwPoint){NEAR_X, NEAR_END + 12.0}, VW_ALIGN_MIDDLE, "0 V");
+  symbol_ground(&plot->sheet, (VwPoint){NEAR_X, NEAR_END});
+  symbol_label(&plot->sheet,
+               (VwPoint){NEAR_X + 18.0, NEAR_END + 8.0},
+               VW_ALIGN_LEFT,
+               "0 V");
 }
 
 static void
@@ -114,6 +120,7 @@ charging(Plot* plot) {
       &plot->sheet, (VwPoint){LEFT, PIN_7}, (VwPoint){LEFT, HALF_RB});
     symbol_trimmer(
       &plot->sheet, (VwPoint){LEFT, HALF_RB}, (VwPoint){LEFT, PIN_6});
+    symbol_dot(&plot->sheet, (VwPoint){LEFT + SYMBOL_WIPER, PIN_6});
   }
   symbol_capacitor(
     &plot->sheet, (VwPoint){LEFT, PIN_6}, (VwPoint){LEFT, GROUND});
@@ -126,6 +133,10 @@ charging(Plot* plot) {
     symbol_dot(&plot->sheet, (VwPoint){170.0, PIN_7});
     symbol_dot(&plot->sheet, (VwPoint){170.0, PIN_6});
     symbol_label(&plot->sheet, (VwPoint){182.0, 195.0}, VW_ALIGN_LEFT, "D");
+    pin(plot,
+        (VwPoint){182.0, 206.0},
+        VW_ALIGN_LEFT,
+        plot->report->settings->lamp.schottky ? "Schottky" : "small-signal");
   }
 }
 
@@ -187,6 +198,22 @@ lamp(Plot* plot) {
                  : lamp_ohm(text, plot->timer->led.led.next_ohm));
 }
 
+/// Dots where wires meet the rails, but for corners.
+static void
+rail_dots(Plot* plot) {
+  const bool    low = plot->timer->timer.lit_while_low;
+  const VwPoint dots[] = {{LEFT, TOP},
+                          {PIN_8_X, TOP},
+                          {PIN_4_X, TOP},
+                          {LEFT, GROUND},
+                          {SIGN_X, GROUND},
+                          {PIN_8_X, GROUND},
+                          {low ? NEAR_X : PIN_4_X, low ? TOP : GROUND}};
+  for (size_t i = 0; i < sizeof(dots) / sizeof(dots[0]); ++i) {
+    symbol_dot(&plot->sheet, dots[i]);
+  }
+}
+
 static void
 rails(Plot* plot) {
   const bool low = plot->timer->timer.lit_while_low;
@@ -195,6 +222,8 @@ rails(Plot* plot) {
   symbol_wire(&plot->sheet,
               (VwPoint){60.0, GROUND},
               (VwPoint){low ? PIN_4_X : 560.0, GROUND});
+  rail_dots(plot);
+  symbol_ground(&plot->sheet, (VwPoint){SIGN_X, GROUND});
   symbol_label_made(&plot->sheet,
                     (VwPoint){60.0, TOP - 6.0},
                     VW_ALIGN_LEFT,

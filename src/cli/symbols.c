@@ -80,14 +80,15 @@ symbol_resistor(Sheet* sheet, VwPoint from, VwPoint to) {
 void
 symbol_trimmer(Sheet* sheet, VwPoint from, VwPoint to) {
   const double  x = from.x;
+  const double  wiper = x + SYMBOL_WIPER;
   const double  middle = (from.y + to.y) / 2.0;
   const VwPoint head[] = {
     {x + 13.0, middle - 4.0}, {x + 13.0, middle + 4.0}, {x + 6.0, middle}};
   symbol_resistor(sheet, from, to);
   sheet_area(sheet, head, 3U);
-  symbol_wire(sheet, (VwPoint){x + 13.0, middle}, (VwPoint){x + 22.0, middle});
-  symbol_wire(sheet, (VwPoint){x + 22.0, middle}, (VwPoint){x + 22.0, to.y});
-  symbol_wire(sheet, (VwPoint){x + 22.0, to.y}, to);
+  symbol_wire(sheet, (VwPoint){x + 13.0, middle}, (VwPoint){wiper, middle});
+  symbol_wire(sheet, (VwPoint){wiper, middle}, (VwPoint){wiper, to.y});
+  symbol_wire(sheet, (VwPoint){wiper, to.y}, to);
   symbol_dot(sheet, to);
 }
 
@@ -98,6 +99,16 @@ symbol_capacitor(Sheet* sheet, VwPoint from, VwPoint to) {
   plate(sheet, at(&place, -1.0, -12.0), at(&place, -1.0, 12.0));
   plate(sheet, at(&place, 1.0, -12.0), at(&place, 1.0, 12.0));
   symbol_wire(sheet, at(&place, 1.0, 0.0), to);
+}
+
+void
+symbol_ground(Sheet* sheet, VwPoint top) {
+  symbol_wire(sheet, top, (VwPoint){top.x, top.y + 5.0});
+  for (unsigned i = 0; i < 3U; ++i) {
+    const double half = 9.0 - 3.0 * i;
+    const double y = top.y + 5.0 + 3.0 * i;
+    plate(sheet, (VwPoint){top.x - half, y}, (VwPoint){top.x + half, y});
+  }
 }
 
 void

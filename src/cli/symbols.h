@@ -21,10 +21,16 @@ void symbol_frame(Sheet* sheet, VwPoint from, VwPoint to);
 
 void symbol_resistor(Sheet* sheet, VwPoint from, VwPoint to);
 
+// The wire from a trimmer's middle leg runs down so far right of it.
+#define SYMBOL_WIPER 22.0
+
 /// A trimmer, upright, its middle leg led round to its lower end.
 void symbol_trimmer(Sheet* sheet, VwPoint from, VwPoint to);
 
 void symbol_capacitor(Sheet* sheet, VwPoint from, VwPoint to);
+
+/// The sign of 0 V, below a wire's end.
+void symbol_ground(Sheet* sheet, VwPoint top);
 
 void symbol_diode(Sheet* sheet, VwPoint anode, VwPoint cathode);
 
