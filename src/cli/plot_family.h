@@ -4,6 +4,7 @@
 #define VW_CLI_PLOT_FAMILY_H
 
 #include "plot_scene.h"
+#include "report.h"
 
 #include <volleyweave/volleyweave.h>
 
@@ -17,6 +18,9 @@ VwStatus plot_family_heard(const VwFamily* family,
 
 /// Facts on format and level.
 void plot_family_level(Scene* scene, const VwFamily* family);
+
+/// Facts on what is not as good as it could be in the first take.
+void plot_family_warnings(Scene* scene, const Report* report);
 
 /// A note on how loud a small speaker is near an ear.
 void plot_family_caution(Scene* scene);

@@ -135,7 +135,7 @@ add_level(Work* work) {
             &work->unit,
             scene_text(&work->scene, "time, %s", work->unit.word));
   const VwStatus st = plot_level(&work->scene, panel, &span, &work->unit);
-  plot_fit_level(panel, NAN);
+  plot_fit_level(&work->scene, panel, NAN);
   return st;
 }
 

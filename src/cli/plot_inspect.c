@@ -1,12 +1,16 @@
 #include "plot.h"
 
 #include "line.h"
+#include "plot_family.h"
 #include "plot_marks.h"
 
 #include <math.h>
 
 // About a dot of the picture, of a panel that shows full scale.
 #define OFFSET_SEEN 0.005
+
+// So much before its attack a shot begins, where the take has it.
+#define PRE_ROLL_MS 2.0
 
 /// A take on its way onto a page.
 typedef struct {
@@ -25,6 +29,7 @@ add_facts(Work* work) {
   char                     a[40];
   char                     b[40];
   char                     c[40];
+  const bool               pitched = isfinite(facts->pitch_attack_hz);
   scene_fact(
     &work->scene,
     scene_text(
@@ -41,10 +46,14 @@ add_facts(Work* work) {
   scene_fact(
     &work->scene,
     scene_text(&work->scene,
-               "length %s, full level after %s, pitch %s at the attack",
+               "length %s from %s to the tail's end; rises to full level in "
+               "%s; %s%s at the attack",
                line_duration(a, facts->length_ms),
+               facts->attack_ms < PRE_ROLL_MS ? "the take's start"
+                                              : "2 ms before the attack",
                line_duration(b, facts->rise_ms),
-               line_value(c, facts->pitch_attack_hz, 1, "Hz")));
+               pitched ? "pitch " : "no pitch",
+               pitched ? line_value(c, facts->pitch_attack_hz, 1, "Hz") : ""));
   scene_fact(
     &work->scene,
     isfinite(facts->fastest_fire_rate_per_s)
@@ -90,7 +99,7 @@ add_decay(Work* work, ScenePanel* panel) {
                        "decay by 60 dB in %.3f s (%s)",
                        is_t30 ? facts->decay_t30_s : facts->decay_t20_s,
                        is_t30 ? "T30" : "T20"),
-               .pen = {VW_INK_VERMILION, VW_STROKE_DASHED, 1.6}};
+               .pen = {VW_INK_BLACK, VW_STROKE_DASHED, 1.8}};
   const VwPoint ends[2] = {{per_ms * line->from_ms, line->from_dbfs},
                            {per_ms * line->to_ms, line->to_dbfs}};
   if (work->input->has_shot && isfinite(line->from_ms)) {
@@ -107,7 +116,8 @@ add_level(Work* work) {
   span.name = "above 100 Hz";
   span.pen.width = 1.2;
   const VwStatus st = plot_level(&work->scene, panel, &span, &work->unit);
-  plot_fit_level(panel,
+  plot_fit_level(&work->scene,
+                 panel,
                  work->input->has_shot ? work->input->facts.noise_floor_dbfs
                                        : (double)NAN);
   add_noise(work, panel);
@@ -160,6 +170,7 @@ plot_inspect(const Report* report, VwBytes* bytes) {
           : "The take as it came, and what was found in it",
         "A take: its waveform, its level and its frequencies over time."};
   add_facts(&work);
+  plot_family_warnings(&work.scene, report);
   VwStatus st = add_panels(&work);
   st = st ? st : scene_draw(&work.scene, &title, report->settings->plot, bytes);
   scene_clear(&work.scene);

@@ -71,7 +71,7 @@ add_valley(Work* work, const PlotMarking* on) {
   const PlotMark        crest = {
            ms_of(work, (double)valley->crest_frame), "crest", plot_pen_crest, false};
   const PlotMark quiet = {
-    ms_of(work, (double)valley->quiet_frame), "valley", plot_pen_valley, false};
+    ms_of(work, (double)valley->quiet_frame), "lowest", plot_pen_valley, false};
   if (isfinite(valley->crest_dbfs)) {
     plot_mark(on, &crest);
     plot_mark(on, &quiet);
@@ -106,6 +106,9 @@ add_wave(Work* work) {
   plot_axis(panel, &span, &work->unit, NULL);
   plot_wave(&work->scene, panel, &span, &work->unit);
   add_marks(work, panel, true);
+  // An entry of the legend alone.
+  scene_trace(
+    &work->scene, panel, &(VwTrace){.name = "attacks", .pen = plot_pen_attack});
 }
 
 /// When the lamp is on.
@@ -124,7 +127,7 @@ add_lamp(Work* work) {
   panel->panel.y_bare = true;
   for (size_t i = 0; i < n_shown(work); ++i) {
     const double from = attack_ms(work, i) * work->unit.per_s / 1000.0;
-    const VwBand band = {NULL,
+    const VwBand band = {i ? NULL : "black: lamp on",
                          from,
                          from + lamp->on_ms * work->unit.per_s / 1000.0,
                          VW_FILL_PLAIN,
@@ -172,8 +175,10 @@ add_level(Work* work) {
                        work->repeats.burst ? "burst" : "loop",
                        work->unit.word));
   const VwStatus st = plot_level(&work->scene, panel, &span, &work->unit);
-  plot_fit_level(
-    panel, work->repeats.burst ? (double)NAN : work->repeats.valley.quiet_dbfs);
+  plot_fit_level(&work->scene,
+                 panel,
+                 work->repeats.burst ? (double)NAN
+                                     : work->repeats.valley.quiet_dbfs);
   if (!work->repeats.burst) {
     add_depth(work, panel);
   }
@@ -235,13 +240,18 @@ add_cycle(Work* work) {
     scene_text(
       &work->scene,
       "%.6g shots per second, %.4f ms from shot to shot%s; cycle of %u "
-      "shot%s, %zu frames",
+      "shot%s, %zu frames%s",
       plan->fire_rate_per_s,
       1000.0 / plan->fire_rate_per_s,
       plan->uneven ? " on average" : "",
       plan->shots,
       plan->shots == 1U ? "" : "s",
-      plan->n_frames - plan->gap_frames));
+      plan->n_frames - plan->gap_frames,
+      plan->gap_frames ? scene_text(&work->scene,
+                                    " + %.1f ms of the board's gap = %.1f ms",
+                                    ms_of(work, (double)plan->gap_frames),
+                                    ms_of(work, (double)plan->n_frames))
+                       : ""));
 }
 
 static void
@@ -264,7 +274,7 @@ add_seam_fact(Work* work) {
                  ? "exact"
                  : line_value(seam, family->join_residual_db, 1, "dB"),
                family->form == VW_FORM_WHOLE_FILE
-                 ? ", but for 2 ms of fade at each end"
+                 ? " before the fade of 2 ms at each end of the file"
                  : ""));
 }
 

@@ -46,7 +46,7 @@ plot_hatch(const PlotMarking* on, const double ends_ms[2], const char* name) {
 
 void
 plot_shot_marks(const PlotMarking* on, const VwShotFacts* facts) {
-  static const char name[] = "cut away by `shot` and `loop`";
+  static const char name[] = "cut away by shot and loop";
   const double      before[2] = {-HUGE_VAL, facts->attack_ms - PRE_ROLL_MS};
   const double      after[2] = {facts->end_ms, HUGE_VAL};
   const PlotMark    marks[] = {

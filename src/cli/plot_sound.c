@@ -168,8 +168,22 @@ plot_level(Scene*          scene,
   return VW_OK;
 }
 
+/// Whether a level leaves a panel at its bottom.
+static bool
+goes_below(const ScenePanel* panel) {
+  bool below = false;
+  for (size_t i = 0; i < panel->n_traces; ++i) {
+    const VwTrace* const trace = &panel->traces[i];
+    const float* const   lowest = trace->low ? trace->low : trace->high;
+    for (size_t k = 0; k < trace->n; ++k) {
+      below = below || (double)lowest[k] < panel->panel.y.from;
+    }
+  }
+  return below;
+}
+
 void
-plot_fit_level(ScenePanel* panel, double least_dbfs) {
+plot_fit_level(Scene* scene, ScenePanel* panel, double least_dbfs) {
   double most = SILENCE_DB;
   double least = isnan(least_dbfs) ? 0.0 : least_dbfs - LEVEL_BELOW_DB;
   for (size_t i = 0; i < panel->n_traces; ++i) {
@@ -189,6 +203,10 @@ plot_fit_level(ScenePanel* panel, double least_dbfs) {
     top,
     false,
     NULL};
+  if (goes_below(panel)) {
+    panel->panel.heading =
+      scene_text(scene, "%s (goes below the scale)", panel->panel.heading);
+  }
 }
 
 /* Frequencies */
@@ -233,11 +251,13 @@ add_greys(Scene* scene, ScenePanel* panel, const PlotSpan* span) {
                              greys,
                              (unsigned)stretch.n_steps,
                              SPECTRUM_ROWS};
-  panel->panel.heading = scene_text(scene,
-                                    "Frequencies, Hz: black %.0f dBFS, white "
-                                    "%.0f dBFS and less",
-                                    white + SPECTRUM_DB,
-                                    white);
+  const VwBand scale = {.name = scene_text(scene,
+                                           "white %.0f dBFS and less, black "
+                                           "%.0f dBFS",
+                                           white,
+                                           white + SPECTRUM_DB),
+                        .fill = VW_FILL_GREYS};
+  scene_band(scene, panel, &scale);
   return VW_OK;
 }
 

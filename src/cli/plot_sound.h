@@ -46,8 +46,9 @@ VwStatus plot_level(Scene*          scene,
                     const PlotSpan* span,
                     const PlotUnit* unit);
 
-/// Fit a panel's height to the levels in it, and a level that is told, or NaN.
-void plot_fit_level(ScenePanel* panel, double least_dbfs);
+/// Fit a panel's height to the levels in it, and a level that is told, or NaN;
+/// its heading says so where a level is lower than that.
+void plot_fit_level(Scene* scene, ScenePanel* panel, double least_dbfs);
 
 /// Add frequencies and pitch of a span.
 ///
