@@ -346,6 +346,100 @@ test_loop(void** state) {
   json_decref(report);
 }
 
+/// Where the upright line of a colour stands in a panel, or NaN.
+static double
+mark_x(const Svg* svg, const SvgBox* panel, unsigned colour) {
+  double x = NAN;
+  for (size_t i = 0; i < svg->n_items; ++i) {
+    const SvgItem* const item = &svg->items[i];
+    if (item->kind == SVG_LINE && item->colour == colour &&
+        item->n_points == 2U && item->box.left == item->box.right &&
+        item->box.top <= panel->top + 1.0 &&
+        item->box.bottom >= panel->bottom - 1.0) {
+      x = item->box.left;
+    }
+  }
+  return x;
+}
+
+/// How far from the middle of a panel its outline reaches, in halves of it.
+static double
+reach(const Svg* svg, const SvgBox* panel) {
+  const SvgItem* const wave = main_shape(svg, panel);
+  const double         half = (panel->bottom - panel->top) / 2.0;
+  return fmax(panel->top + half - wave->box.top,
+              wave->box.bottom - panel->top - half) /
+         half;
+}
+
+// What was made stands below what it was made from, on the same scales, and
+// peaks at -1 dBTP. Lines over an outline have a white one under them.
+static void
+test_shot(void** state) {
+  (void)state;
+  static const unsigned colours[] = {VERMILION, GREEN, 0xFFFFFFU};
+  wav_file_write(&shot_file);
+  json_t* const report =
+    run_json("shot --json --plot zap.svg -o sounds zap.wav", 0);
+  Svg    svg = {0};
+  SvgBox panels[PANELS_MOST];
+  bool   ok = true;
+  assert_true(svg_read("zap.svg", &svg));
+  assert_true(svg_panels(&svg, panels, PANELS_MOST) == 3U);
+  for (size_t i = 0; i < COUNT(colours); ++i) {
+    ok &= check_at_most(fabs(mark_x(&svg, &panels[0], colours[i]) -
+                             mark_x(&svg, &panels[1], colours[i])),
+                        NEAR,
+                        "line of #%06X, off",
+                        colours[i]);
+  }
+  // Of what is louder by a gain, limiting may take away so much.
+  const double gain_db = number_at(report, "level.gain_db");
+  const double most = pow(10.0, gain_db / 20.0);
+  const double least =
+    pow(10.0, (gain_db - number_at(report, "level.limiting_db")) / 20.0);
+  const double ratio = reach(&svg, &panels[1]) / reach(&svg, &panels[0]);
+  ok &= check_at_least(ratio, 0.95 * least, "height after, of before");
+  ok &= check_at_most(ratio, 1.05 * most, "height after, of before");
+  assert_true(ok);
+  svg_clear(&svg);
+  json_decref(report);
+}
+
+/// Height of the picture of a take less what its warnings take, and how many
+/// there are.
+static double
+height_without(const WavFile* file, size_t* n) {
+  char line[200];
+  Svg  svg = {0};
+  wav_file_write(file);
+  (void)snprintf(
+    line, sizeof(line), "inspect --json -f --plot it.svg %s", file->path);
+  json_t* const report = run_json(line, 0);
+  *n = json_array_size(value_at(report, "warnings"));
+  assert_true(svg_read("it.svg", &svg));
+  const double height = svg.height - 11.5 * (double)*n;
+  svg_clear(&svg);
+  json_decref(report);
+  return height;
+}
+
+// What the report warns of stands in the heading, a line each.
+static void
+test_warnings(void** state) {
+  (void)state;
+  const WavFile clipped = {
+    "clipped.wav", FILL_CLIPPED, 1.2, 0, 0, 1, 0, 0, 0.0};
+  size_t       n_clean = 0;
+  size_t       n_clipped = 0;
+  const double clean = height_without(&shot_file, &n_clean);
+  const double height = height_without(&clipped, &n_clipped);
+  assert_true(
+    check_at_least((double)n_clipped, (double)n_clean + 1.0, "warnings"));
+  // Pages are whole points high.
+  assert_true(check_at_most(fabs(height - clean), 1.0, "height off"));
+}
+
 // The board's gap is hatched at the end of both repeats.
 static void
 test_gap(void** state) {
@@ -458,7 +552,10 @@ test_black_and_white(void** state) {
                          fabs(a->box.right - a->box.left - 20.0) < 1e-6 &&
                          fabs(b->box.right - b->box.left - 20.0) < 1e-6 &&
                          a->box.top == b->box.top;
-        ok &= check_that(!row || strcmp(a->dash, b->dash) != 0,
+        // A band and a thin line are told apart too.
+        const double ratio =
+          fmax(a->width, b->width) / fmin(a->width, b->width);
+        ok &= check_that(!row || strcmp(a->dash, b->dash) != 0 || ratio > 3.0,
                          "%s: two alike in the legend at %g",
                          lines[line],
                          a->box.top);
@@ -807,6 +904,10 @@ main(int argc, char** argv) {
       test_frequencies, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       test_loop, run_enter_folder, run_leave_folder),
+    cmocka_unit_test_setup_teardown(
+      test_shot, run_enter_folder, run_leave_folder),
+    cmocka_unit_test_setup_teardown(
+      test_warnings, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       test_gap, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(

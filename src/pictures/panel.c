@@ -279,8 +279,8 @@ vw_panel_draw(VwCanvas* canvas, const VwPanel* panel, const VwPanelPlan* plan) {
   if (is_filled(panel)) {
     draw_marks(canvas, panel, box, true);
   }
-  draw_marks(canvas, panel, box, false);
   draw_frame(canvas, plan);
+  draw_marks(canvas, panel, box, false);
   draw_y_numbers(canvas, plan);
   if (!panel->x_bare) {
     draw_x_numbers(canvas, panel, plan);
