@@ -172,8 +172,9 @@ test_plain_loops(void** state) {
   }
   for (size_t i = 0; i < COUNT(bursts) * COUNT(rates); ++i) {
     for (int way = 0; way < 12; ++way) {
-      if (way % 6 > 3 && (i + (size_t)way) % 2) {
-        continue; // it takes long to detune shots
+      // It takes long to make them all.
+      if ((way % 6 > 3 || way > 5) && (i + (size_t)way) % 2) {
+        continue;
       }
       const size_t       kind = i % COUNT(bursts);
       const Found* const found = &founds[kind];
@@ -196,7 +197,7 @@ test_plain_loops(void** state) {
   }
   tell("plain", tallies);
   // Of loops that vary the gap is known to a few ms alone.
-  assert_true(tallies[1].n_gaps > 500);
+  assert_true(4U * tallies[1].n_gaps > 3U * tallies[1].n);
   assert_int_equal(tallies[0].n_right, tallies[0].n);
   assert_int_equal(tallies[1].n_right + tallies[1].n_open, tallies[1].n);
 }
