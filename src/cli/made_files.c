@@ -1,12 +1,11 @@
 #include "made_files.h"
 
 #include "plot.h"
+#include "standard_output.h"
 #include "text.h"
 
-#include <errno.h>
 #include <signal.h>
 #include <stdlib.h>
-#include <unistd.h>
 
 /// A name for source text: that of the sound, and of the part where there are
 /// others. To be freed; NULL without memory.
@@ -100,21 +99,6 @@ made_files_clear(MadeFiles* made) {
 
 /* Write */
 
-/// Write past the stream's buffer, so that a failure is met here and once.
-static VwStatus
-write_to_stdout(const VwBytes* bytes) {
-  size_t n_done = 0;
-  while (n_done < bytes->n_bytes) {
-    const ssize_t n =
-      write(STDOUT_FILENO, bytes->data + n_done, bytes->n_bytes - n_done);
-    if (n < 0 && errno != EINTR) {
-      return errno == ENOSPC ? VW_DISK_FULL : VW_WRITE_FAILED;
-    }
-    n_done += n > 0 ? (size_t)n : 0U;
-  }
-  return VW_OK;
-}
-
 static VwStatus
 write_files(const MadeFiles* made, const Settings* settings, size_t* at) {
   const VwWriteOptions options = {.force = settings->force,
@@ -170,8 +154,9 @@ made_files_write(const MadeFiles* made,
   if (destination->kind == TO_STDOUT) {
     const VwStatus st = write_picture(made, settings, at);
     *at = st ? *at : 0U;
-    return st || settings->dry_run ? st
-                                   : write_to_stdout(&made->files[0].bytes);
+    return st || settings->dry_run
+             ? st
+             : standard_output_write(&made->files[0].bytes);
   }
   // What interrupts the program waits until the files are whole or gone.
   sigset_t waiting;

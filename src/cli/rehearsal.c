@@ -5,6 +5,7 @@
 #include "line.h"
 #include "report_board.h"
 #include "say.h"
+#include "standard_output.h"
 #include "status.h"
 
 #include <math.h>
@@ -12,9 +13,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
-#include <unistd.h>
-
-#include <errno.h>
 
 /* JSON */
 
@@ -162,20 +160,6 @@ rehearsal_print_text(const Rehearsal* rehearsal) {
 
 /* Files */
 
-static VwStatus
-write_to_stdout(const VwBytes* bytes) {
-  size_t n_done = 0;
-  while (n_done < bytes->n_bytes) {
-    const ssize_t n =
-      write(STDOUT_FILENO, bytes->data + n_done, bytes->n_bytes - n_done);
-    if (n < 0 && errno != EINTR) {
-      return errno == ENOSPC ? VW_DISK_FULL : VW_WRITE_FAILED;
-    }
-    n_done += n > 0 ? (size_t)n : 0U;
-  }
-  return VW_OK;
-}
-
 /// Write both files, or none.
 static bool
 write_both(const Rehearsal* rehearsal,
@@ -207,7 +191,7 @@ write_encoded(const Rehearsal* rehearsal,
               const VwBytes*   bytes) {
   if (!strcmp(output, "-")) {
     const VwStatus st =
-      rehearsal->settings->dry_run ? VW_OK : write_to_stdout(bytes);
+      rehearsal->settings->dry_run ? VW_OK : standard_output_write(bytes);
     if (st) {
       say_status("standard output", st);
     }
