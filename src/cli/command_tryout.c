@@ -5,6 +5,7 @@
 #include "paths.h"
 #include "say.h"
 #include "status.h"
+#include "tryout_command.h"
 #include "tryout_take.h"
 
 #include <stdlib.h>
@@ -73,13 +74,16 @@ write_page(Job* job, PageFile* file) {
   const VwBoard         board = board_for(settings);
   const TryoutBoard     shown = {.board = &board, .known = settings->has_board};
   const double          speaker_hz = settings->family.level.speaker_hz;
+  char* const           made_by = tryout_command_whole("loop", settings);
   const TryoutHead      head = {
          .title = settings->sound_name ? settings->sound_name : "",
+         .made_by = made_by,
          .boards = &shown,
          .n_boards = 1U,
          .speaker_hz = speaker_hz > 0.0 ? speaker_hz : SPEAKER_HZ};
   TryoutPage page = {.n_heard = 0};
   tryout_page_begin(&page, &head, file->pour);
+  free(made_by);
   const bool     whole = add_takes(job, &page);
   const bool     some = job->n_failed < settings->n_takes;
   const VwStatus st = tryout_page_end(&page, 0U);

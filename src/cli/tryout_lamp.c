@@ -1,30 +1,47 @@
 #include "tryout_lamp.h"
 
 #include "lamp_report.h"
+#include "line.h"
 #include "text.h"
 
-char*
-tryout_lamp_parts(const VwLamp* lamp) {
-  const VwTimerWish wish = vw_timer_defaults(lamp);
-  VwTimer           timer = {0};
-  char              c[40];
-  char              plain[40];
-  char              fixed[40];
-  char              whole[40];
-  char              set[40];
-  if (vw_timer_find(&wish, &timer)) {
-    return NULL;
+static void
+add_text(JsonText* page, const char* key, const char* text) {
+  json_text_add(page, "\"%s\":", key);
+  json_text_string(page, text);
+  json_text_add(page, ",");
+}
+
+static void
+add_parts(JsonText* page, const LampTimer* of) {
+  const VwTimer* const timer = &of->timer;
+  const bool           diode = timer->wiring == VW_WIRING_DIODE;
+  char                 text[40];
+  json_text_add(page, "{");
+  add_text(page, "supply", line_value(text, of->wish.supply_v, 1, "V"));
+  add_text(page, "c", lamp_farad(text, timer->c_farad));
+  add_text(page, "plain", lamp_ohm(text, timer->plain_ohm));
+  add_text(page, "fixed", lamp_ohm(text, timer->fixed_ohm));
+  add_text(page, "trimmer", lamp_ohm(text, timer->trimmer_ohm));
+  add_text(page, "set", lamp_ohm(text, timer->set_ohm));
+  add_text(
+    page, "led", of->led.status ? NULL : lamp_ohm(text, of->led.led.next_ohm));
+  json_text_add(page,
+                "\"diode\":%s,\"trimsRa\":%s,\"litWhileLow\":%s,"
+                "\"ratePerS\":%.17g,\"onMs\":%.17g}",
+                diode ? "true" : "false",
+                timer->trims_ra ? "true" : "false",
+                timer->lit_while_low ? "true" : "false",
+                timer->rate_hz.middle,
+                timer->on_ms.middle);
+}
+
+void
+tryout_lamp_add(JsonText* page, const Settings* settings, const VwLamp* lamp) {
+  LampReport report = {.settings = settings, .lamp = *lamp};
+  json_text_add(page, ",\"lampParts\":");
+  if (lamp_find(&report)) {
+    add_parts(page, lamp_best_timer(&report));
+  } else {
+    json_text_string(page, NULL);
   }
-  return text_format(
-    "555 at %g V with a diode across RB: C %s; %s %s; %s %s in series with a "
-    "trimmer of %s, set to %s (%.0f %% of its travel)",
-    wish.supply_v,
-    lamp_farad(c, timer.c_farad),
-    timer.trims_ra ? "RB" : "RA",
-    lamp_ohm(plain, timer.plain_ohm),
-    timer.trims_ra ? "RA" : "RB",
-    lamp_ohm(fixed, timer.fixed_ohm),
-    lamp_ohm(whole, timer.trimmer_ohm),
-    lamp_ohm(set, timer.set_ohm),
-    100.0 * timer.set_share);
 }

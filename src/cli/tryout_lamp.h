@@ -3,11 +3,13 @@
 #ifndef VW_CLI_TRYOUT_LAMP_H
 #define VW_CLI_TRYOUT_LAMP_H
 
-#include <volleyweave/volleyweave.h>
+#include "json_text.h"
+#include "settings.h"
 
-/// The parts about a timer chip that make a lamp flash so, and where the
-/// trimmer stands, as `lamp` finds them where nothing else is asked. To be
-/// freed; NULL where there are none, or without memory.
-char* tryout_lamp_parts(const VwLamp* lamp);
+/// Add the key `lampParts`: the parts about a timer chip that make a lamp flash
+/// so, and where its trimmer stands, as `lamp` finds them.
+void tryout_lamp_add(JsonText*       page,
+                     const Settings* settings,
+                     const VwLamp*   lamp);
 
 #endif

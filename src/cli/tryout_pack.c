@@ -3,6 +3,7 @@
 #include "page_file.h"
 #include "say.h"
 #include "status.h"
+#include "tryout_command.h"
 #include "tryout_pack_sound.h"
 #include "tryout_parts.h"
 
@@ -76,6 +77,9 @@ key_of(const TryoutPack* shown) {
   digest_text(&key, tryout_before);
   digest_text(&key, tryout_after);
   digest_text(&key, shown->title);
+  char* const made_by = tryout_command_whole("pack", shown->settings);
+  digest_text(&key, made_by);
+  free(made_by);
   for (size_t i = 0; i < shown->n_runs; ++i) {
     digest_run(&key, &shown->runs[i]);
   }
@@ -114,11 +118,14 @@ begin(const TryoutPack* shown, TryoutPage* page, VwPour* pour) {
                     .sums = run->written ? &run->pack.sums : NULL,
                     .error = run->written ? NULL : "Its pack was not made."};
   }
+  char* const      made_by = tryout_command_whole("pack", shown->settings);
   const TryoutHead head = {.title = shown->title ? shown->title : "",
+                           .made_by = made_by,
                            .boards = boards,
                            .n_boards = shown->n_runs,
                            .speaker_hz = speaker_of(shown)};
   tryout_page_begin(page, &head, pour);
+  free(made_by);
   free(boards);
   return true;
 }

@@ -132,6 +132,7 @@ add_made(const Work* work) {
     tryout_page_add(work->page,
                     &(TryoutSound){.board = work->board,
                                    .family = sound->family_of,
+                                   .settings = work->report->settings,
                                    .name = wish->name,
                                    .group = wish->group,
                                    .slot = wish->slot,

@@ -66,6 +66,8 @@ tryout_page_begin(TryoutPage* page, const TryoutHead* head, VwPour* to) {
                 vw_version(),
                 TRYOUT_HEARD_MOST);
   json_text_string(text, head->title);
+  json_text_add(text, ",\"madeBy\":");
+  json_text_string(text, head->made_by);
   json_text_add(text, ",\"speakerHz\":%.17g,\"boards\":[", head->speaker_hz);
   for (size_t i = 0; i < head->n_boards; ++i) {
     json_text_add(text, "%s", i ? "," : "");
@@ -92,18 +94,6 @@ add_file(JsonText* page, const char* key, const VwPlayed* file) {
   json_text_add(page, "]}");
 }
 
-/// How the lamp of a rapid fire is built.
-static void
-add_lamp_parts(JsonText* page, const TryoutSound* sound, const VwLamp* lamp) {
-  char* const parts = sound->track
-                        ? text_format("nothing to set: the track in the second "
-                                      "channel switches it")
-                        : tryout_lamp_parts(lamp);
-  json_text_add(page, ",\"lampParts\":");
-  json_text_string(page, parts);
-  free(parts);
-}
-
 static void
 add_lamp(JsonText*          page,
          const TryoutSound* sound,
@@ -113,9 +103,9 @@ add_lamp(JsonText*          page,
   const double on_ms =
     rehearsal->lamp_on_ms > 0.0 ? rehearsal->lamp_on_ms : usual.on_ms;
   json_text_add(page, ",\"lampOnS\":%.17g", on_ms / 1000.0);
-  if (rapid && rehearsal->repeat != VW_REPEAT_NOTHING) {
+  if (rapid && !sound->track) {
     const VwLamp lamp = vw_lamp_with(rehearsal->fire_rate_per_s, on_ms);
-    add_lamp_parts(page, sound, &lamp);
+    tryout_lamp_add(page, sound->settings, &lamp);
   } else {
     json_text_add(page, ",\"lampParts\":null");
   }
@@ -165,10 +155,12 @@ add_facts(JsonText* page, const TryoutSound* sound, bool heard) {
   json_text_add(page, ",\"group\":");
   json_text_string(page, sound->group);
   json_text_add(page,
-                ",\"slot\":%u,\"bytes\":%" PRIu64 ",\"heard\":%s,\"error\":",
+                ",\"slot\":%u,\"bytes\":%" PRIu64
+                ",\"heard\":%s,\"track\":%s,\"error\":",
                 sound->slot,
                 sound->n_bytes,
-                heard ? "true" : "false");
+                heard ? "true" : "false",
+                sound->track ? "true" : "false");
   json_text_string(page, sound->error);
   json_text_add(page, ",\"madeBy\":");
   json_text_string(page, sound->made_by);

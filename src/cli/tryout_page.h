@@ -4,8 +4,7 @@
 #define VW_CLI_TRYOUT_PAGE_H
 
 #include "json_text.h"
-
-#include <volleyweave/volleyweave.h>
+#include "settings.h"
 
 /// Most characters of sound in a page: what browsers open in a few seconds
 /// (measured here). Sounds beyond are listed, but not heard.
@@ -25,6 +24,7 @@ typedef struct {
 typedef struct {
   size_t             board;  ///< Index of its board in the page.
   size_t             family; ///< The same for sounds of the same takes.
+  const Settings*    settings;
   const char*        name;
   const char*        group;    ///< Or NULL.
   unsigned           slot;     ///< 1 and up; 0: none.
@@ -51,6 +51,7 @@ typedef struct {
 /// What all sounds of a page have in common. Nothing in it is owned.
 typedef struct {
   const char*        title;
+  const char*        made_by; ///< What makes all sounds again, or NULL.
   const TryoutBoard* boards;
   size_t             n_boards;
   double             speaker_hz; ///< Corner of the small speaker.

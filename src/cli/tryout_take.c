@@ -5,6 +5,7 @@
 #include "report.h"
 #include "say.h"
 #include "status.h"
+#include "tryout_command.h"
 #include "tryout_sounds.h"
 
 #include <stdio.h>
@@ -105,36 +106,6 @@ bytes_of(const MadeFiles* made) {
 
 /* What makes it again */
 
-static bool
-is_one_of(const char* name, const char* const* list) {
-  while (*list && strcmp(*list, name) != 0) {
-    ++list;
-  }
-  return *list != NULL;
-}
-
-/// The command and its options but for some. To be freed; NULL without memory.
-static char*
-command_of(const Settings* settings, const char* const* but) {
-  char* command = text_format("volleyweave loop");
-  for (size_t i = 0; command && i < settings->n_given; ++i) {
-    const Given* const given = &settings->given[i];
-    if (is_one_of(given->name, but)) {
-      continue;
-    }
-    char* const value = given->value ? text_quoted(given->value) : NULL;
-    char* const more = text_format("%s --%s%s%s",
-                                   command,
-                                   given->name,
-                                   value ? " " : "",
-                                   value ? value : "");
-    free(value);
-    free(command);
-    command = more;
-  }
-  return command;
-}
-
 /// The options that the page leaves as they are.
 static char*
 command_to_lay(const Settings* settings) {
@@ -145,20 +116,14 @@ command_to_lay(const Settings* settings) {
                                     "loudness",
                                     "gain",
                                     "loud-as",
-                                    "output",
-                                    "force",
-                                    "dry-run",
-                                    "quiet",
                                     NULL};
-  return command_of(settings, own);
+  return tryout_command("loop", settings, own);
 }
 
 /// What makes the files again.
 static char*
 command_that_made(const Settings* settings, const char* take) {
-  static const char* const page[] = {
-    "output", "force", "dry-run", "quiet", NULL};
-  char* const command = command_of(settings, page);
+  char* const command = tryout_command("loop", settings, NULL);
   char* const whole =
     command ? text_format("%s %s", command, take ? take : "") : NULL;
   free(command);
@@ -238,6 +203,7 @@ add_sound(const Work*  work,
   const char* const     unlaid = why_unlaid(settings);
   const TryoutSound     sound = {
         .family = work->index,
+        .settings = settings,
         .name = name,
         .slot = settings->slot ? settings->slot + (unsigned)work->index : 0U,
         .report = work->report_text,

@@ -21,6 +21,13 @@ function commandFor(relayed, options) {
     relayed.take;
 }
 
+/** A fact, broken between its words alone. */
+function factElement(text) {
+  const told = element("dd", "");
+  told.append(...commandElements(text));
+  return told;
+}
+
 /** Raise a burst to the level of the files, as far as it goes. */
 function raise(sound, gainDb) {
   let peak = 0;
@@ -209,11 +216,23 @@ class Bench {
       Number(byId("valley").value), 0, "dB");
     byId("shots-text").textContent = shots;
     byId("valley").disabled = options.valleyDb === null;
-    byId("command").replaceChildren(
-      ...commandElements(commandFor(this.sound.relay(), options)));
+    this.showCommand(options);
+  }
+
+  /** The command that made the files, or what a slider asks for. */
+  showCommand(options) {
+    const line = this.moved || !this.sound.madeBy
+      ? commandFor(this.sound.relay(), options)
+      : this.sound.madeBy;
+    byId("command-says").textContent = this.moved
+      ? "This command makes this burst, at the take's own loudness; leave out " +
+        "--loudness keep for that of the others:"
+      : "This command makes exactly this burst:";
+    byId("command").replaceChildren(...commandElements(line));
   }
 
   relaySoon() {
+    this.moved = true;
     this.showSliders();
     clearTimeout(this.pending);
     this.pending = setTimeout(() => this.relayNow(), RELAY_AFTER_MS);
@@ -223,7 +242,11 @@ class Bench {
     const made = relay(this.sound.relay(), this.options());
     const level = this.sound.report?.level;
     this.triggers.rapid.drop();
-    this.relayed = made && raise(made, level?.gain_db);
+    this.relayed = made && {
+      ...raise(made, level?.gain_db),
+      lampOnS: Math.min(
+        this.sound.rapid()?.lampOnS ?? 0.03, 0.5 / made.fireRatePerS),
+    };
     byId("relay-result").textContent = made
       ? `Laid anew: ${inWords(made.fireRatePerS, 3, "per\u00a0s")}, valley ` +
         `${inWords(made.valleyDb, 1, "dB")}, ` +
@@ -252,6 +275,7 @@ class Bench {
     this.dropAll();
     this.sound = sound;
     this.relayed = null;
+    this.moved = false;
     const board = this.data.boards[sound.board];
     if (this.ownBoard !== board) {
       this.showBoard(board);
@@ -266,7 +290,7 @@ class Bench {
     byId("relay-result").textContent = "";
     byId("copied").textContent = "";
     byId("facts").replaceChildren(...factsOf(sound).flatMap(([term, text]) =>
-      [element("dt", term), element("dd", text)]));
+      [element("dt", term), factElement(text)]));
     const warnings = warningsOf(sound);
     byId("warnings").replaceChildren(...(warnings.length ? warnings : ["none"])
       .map((text) => element("li", text)));

@@ -48,10 +48,17 @@ function soundOf(told, block) {
   };
 }
 
+/** Whether a sound goes on while its trigger is held. */
+function repeats(sound) {
+  return Boolean(sound.told.rapid) && sound.told.rapid.repeat !== "nothing";
+}
+
 /** Let sounds of the same takes share their triggers. */
 function pairSounds(sounds) {
   const kin = new Map();
-  for (const sound of sounds) {
+  // Those that repeat before finished bursts.
+  const order = [...sounds].sort((a, b) => repeats(b) - repeats(a));
+  for (const sound of order) {
     for (const key of ["single", "rapid"]) {
       const id = `${sound.board} ${sound.family} ${key}`;
       if (sound.told[key] && !kin.has(id)) {

@@ -84,6 +84,20 @@ function showTotal(board, sounds) {
   byId("capacity").value = bytes;
 }
 
+/** Say where a table goes on beyond the screen. */
+function showHints() {
+  for (const box of document.querySelectorAll(".scroll")) {
+    box.previousElementSibling.hidden = box.scrollWidth <= box.clientWidth + 1;
+  }
+}
+
+/** The sound that is shown first: one that repeats, or else any heard. */
+function firstOf(sounds) {
+  const heard = sounds.filter((sound) => sound.heard);
+  return heard.find(repeats) ?? heard.find((sound) => sound.told.rapid) ??
+    heard[0] ?? sounds[0];
+}
+
 // More entries than that are made when they are printed.
 const SHEET_AT_ONCE = 200;
 
@@ -114,9 +128,10 @@ class Shelf {
     byId("board-error").textContent = board.error ?? "";
     showTotal(board, this.sounds);
     this.table.show(this.sounds);
+    showHints();
     byId("bench").hidden = !this.sounds.length;
     if (this.sounds.length) {
-      this.choose(this.sounds.find((sound) => sound.heard) ?? this.sounds[0]);
+      this.choose(firstOf(this.sounds));
     }
     if (this.sounds.length <= SHEET_AT_ONCE) {
       setTimeout(() => this.fill(), 0);
@@ -133,8 +148,9 @@ class Shelf {
 
   fill() {
     if (!this.filled) {
-      fillSheet(this.sounds, this.board);
+      fillSheet(this.data, this.sounds, this.board);
       this.filled = true;
+      showHints();
     }
   }
 }
@@ -156,7 +172,10 @@ function start() {
   const made = data.boards.findIndex((board) => !board.error);
   byId("board").value = String(Math.max(made, 0));
   shelf.show(Math.max(made, 0));
-  addEventListener("resize", () => bench.picture.redraw());
+  addEventListener("resize", () => {
+    bench.picture.redraw();
+    showHints();
+  });
   showReadings(bench);
   return bench;
 }

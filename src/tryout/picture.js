@@ -15,13 +15,14 @@ function svgElement(name, attributes = {}, text = "") {
 
 /* In a line of a table */
 
-/** A small outline of a level: dB above -60 dBFS, one after the other. */
+/** A small line of a level: dB above -60 dBFS, one after the other. */
 function outlineOf(outline) {
   const svg = svgElement("svg", {
     class: "outline", viewBox: `0 0 ${outline.length} 60`,
     preserveAspectRatio: "none", "aria-hidden": "true"});
-  const d = outline.map((db, i) => `M${i + 0.5} 60V${60 - db}`).join("");
-  svg.append(svgElement("path", {d}));
+  const points = outline.map((db, i) => `${i + 0.5},${60 - db}`).join(" ");
+  svg.append(svgElement("polyline",
+    {points, "vector-effect": "non-scaling-stroke"}));
   return svg;
 }
 
@@ -90,10 +91,10 @@ class Picture {
     this.svg = svg;
     this.left = 46;
     this.right = 12;
-    this.wave = {top: 16, height: 88};
-    this.level = {top: 122, height: 96};
-    this.lampTop = 228;
-    this.height = 292;
+    this.wave = {top: 24, height: 88};
+    this.level = {top: 136, height: 96};
+    this.lampTop = 242;
+    this.height = 306;
   }
 
   /** Draw a sound, or nothing of none. */
@@ -196,7 +197,8 @@ class Picture {
     this.text(this.left - 6, top + 10, "end", String(most));
     this.text(this.left - 6, middle + 4, "end", "0");
     this.text(this.left - 6, top + height, "end", `\u2212${most}`);
-    this.text(this.left + this.width, top - 3, "end", "waveform, full scale is 1");
+    this.text(this.left + this.width, top - 8, "end",
+      "waveform, full scale is 1");
   }
 
   drawLevel() {
@@ -212,7 +214,7 @@ class Picture {
     const points = Array.from(curve, (db, i) =>
       `${this.x(i * stepS).toFixed(1)},${y(db).toFixed(1)}`);
     this.add("polyline", {class: "level", points: points.join(" ")});
-    this.text(this.left + this.width, top - 5, "end", "level in dBFS");
+    this.text(this.left + this.width, top - 8, "end", "level in dBFS");
   }
 
   drawLamp() {

@@ -1,72 +1,175 @@
-// The bench sheet: what one wants to know with the prop open.
+// The bench sheet: what one wants to know with the prop open, on one page.
 
-function lampInWords(sound, rapid) {
-  const lamp = reportOf(sound).lamp;
-  if (!lamp) {
-    return NONE;
-  }
-  return `${inWords(lamp.pulse_hz, 2, "per\u00a0s")}, ` +
-    `on ${inWords(lamp.on_ms, 0, "ms")} of ` +
-    inWords(lamp.period_ms, 0, "ms") +
-    (rapid?.lampParts ? `. ${rapid.lampParts}` : "");
+/** A cell of a table. */
+function cellOf(text, name = "td", attributes = {}) {
+  const cell = element(name, "", attributes);
+  cell.append(nameElement(unparted(text)));
+  return cell;
 }
 
-/** What is done at the release, and for how long at most it goes on. */
-function releaseInWords(trigger, board) {
-  const seconds = overrunS(trigger, board);
-  return seconds
-    ? `plays on: overrun ${inWords(seconds, 2, "s")} at most`
-    : "silent at once: no overrun";
+function headOf(titles) {
+  const head = element("thead", "");
+  const row = element("tr", "");
+  row.append(...titles.map((title) =>
+    element("th", title, {scope: "col"})));
+  head.append(row);
+  return head;
 }
 
-function sheetFacts(sound, board) {
+/* Sounds */
+
+const sheetTitles = ["Slot", "Sound", "Level", "Tap", "Hold", "Release",
+  "Overrun", "Fire rate heard", "Lamp on", "Made with"];
+
+/** The options of a command that are a sound's own, and its take. */
+function settingsOf(madeBy) {
+  const word = "(?:'[^']*'|\\\\.|[^\\s'])+";
+  const common = ["board", "slot", "name", "sample-rate", "part"].join("|");
+  return madeBy.split(" && ")[0]
+    .replace(/^volleyweave /, "")
+    .replaceAll(new RegExp(` --(?:${common})[ =]${word}`, "g"), "")
+    .replace(" -- ", " ");
+}
+
+function sheetCells(sound, board) {
   const {single, rapid} = sound.told;
   const trigger = rapid ?? single;
+  const seconds = overrunS(trigger, board);
+  const level = element("td", "");
+  level.append(outlineOf(trigger.outline));
+  const made = element("td", "", {class: "settings"});
+  made.append(...commandElements(settingsOf(sound.madeBy ?? "")));
   return [
-    ["Tap", tapOf(trigger, board)],
-    ["Hold", doesOf(trigger, board)],
-    ["Release", releaseInWords(trigger, board)],
-    ["Fire rate heard",
-      rapid ? inWords(pulseOf(rapid, board), 2, "shots per\u00a0s") : NONE],
-    ["Lamp", unparted(lampInWords(sound, rapid))],
-  ].filter(([, text]) => text !== NONE);
+    level,
+    cellOf(tapOf(trigger, board)),
+    cellOf(holdOf(trigger)),
+    cellOf(releaseOf(trigger, board)),
+    cellOf(seconds ? inWords(seconds, 2, "s") : "none"),
+    cellOf(rapid ? inWords(pulseOf(rapid, board), 2, "per\u00a0s") : ""),
+    cellOf(inWords(1000 * trigger.lampOnS, 0, "ms")),
+    made,
+  ];
 }
 
-function sheetEntry(sound, board) {
-  const entry = element("article", "", {class: "entry"});
-  const head = element("h3", "");
-  if (sound.slot) {
-    head.append(element("span", `Slot ${sound.slot}`, {class: "slot"}), " ");
-  }
-  head.append(nameElement(sound.name));
-  entry.append(head);
+function sheetRow(sound, board) {
+  const row = element("tr", "", {class: "entry"});
+  row.append(
+    element("td", sound.slot ? String(sound.slot) : ""),
+    cellOf(sound.name, "th", {scope: "row"}));
   if (sound.error) {
-    const reason = element("p", "Failed: ", {class: "failed"});
+    const reason = element("td", "Failed: ",
+      {class: "failed", colspan: sheetTitles.length - 2});
     reason.append(nameElement(sound.error));
-    entry.append(reason);
-    return entry;
+    row.append(reason);
+  } else {
+    row.append(...sheetCells(sound, board));
   }
-  entry.append(outlineOf((sound.told.rapid ?? sound.told.single).outline));
-  const list = element("dl", "", {class: "facts"});
-  for (const [term, text] of sheetFacts(sound, board)) {
-    const told = element("dd", "");
-    told.append(nameElement(text));
-    list.append(element("dt", term), told);
+  return row;
+}
+
+/* Lamps */
+
+const lampTitles = ["For", "C", "RA", "RB", "P set to", "R of the LED",
+  "Makes", "On"];
+
+function lampCells(parts) {
+  const trimmed = `${parts.fixed} + P ${parts.trimmer}`;
+  return [
+    parts.c,
+    parts.trimsRa ? trimmed : parts.plain,
+    parts.trimsRa ? parts.plain : trimmed,
+    parts.set,
+    parts.led ?? NONE,
+    inWords(parts.ratePerS, 2, "per\u00a0s"),
+    inWords(parts.onMs, 1, "ms") +
+      (parts.diode ? "" : ", two resistors") +
+      (parts.litWhileLow ? ", LED to +Vcc" : ""),
+  ];
+}
+
+/** Every circuit once, with the sounds that it is for. */
+function circuitsOf(sounds) {
+  const circuits = new Map();
+  for (const sound of sounds) {
+    const parts = sound.told?.rapid?.lampParts;
+    if (parts) {
+      const cells = lampCells(parts);
+      const key = cells.join("|");
+      const one = circuits.get(key) ?? {parts, cells, names: []};
+      one.names.push(sound.slot ? String(sound.slot) : sound.name);
+      circuits.set(key, one);
+    }
   }
-  if (sound.madeBy) {
-    const command = element("dd", "");
-    command.append(...commandElements(sound.madeBy));
-    list.append(element("dt", "Make again"), command);
+  return [...circuits.values()];
+}
+
+function circuitTable(circuits) {
+  const table = element("table", "");
+  const body = element("tbody", "");
+  for (const {cells, names} of circuits) {
+    const row = element("tr", "");
+    row.append(cellOf(names.join(", "), "th", {scope: "row"}),
+      ...cells.map((text) => cellOf(text)));
+    body.append(row);
   }
-  entry.append(list);
-  return entry;
+  table.append(headOf(lampTitles), body);
+  return table;
+}
+
+/** How late the board is, and which lamp can be as late. */
+function holdBackOf(board) {
+  const delay = inWords(board.delayMs, 0, "ms");
+  return board.delayMs
+    ? `Hold back: ${delay}, so late the board is after the trigger. Only a ` +
+      "microcontroller or the lamp track can; with the timer the lamp leads " +
+      `by ${delay}.`
+    : "";
+}
+
+function lampBox(sounds, board) {
+  const circuits = circuitsOf(sounds);
+  const tracks = sounds.filter((sound) => sound.track && sound.told.rapid);
+  const texts = tracks.length
+    ? ["Lamp track: the second channel switches the lamp, nothing is set."]
+    : [];
+  if (circuits.length) {
+    const {parts} = circuits[0];
+    texts.push(`Timer 555 at ${parts.supply}` +
+      `${parts.diode ? ", a diode across RB with P" : ""}; drawn by ` +
+      "`volleyweave lamp`. P, the trimmer: with an ohmmeter from its middle " +
+      "leg to the outer one that stays free, before it is soldered in; then " +
+      "count the flashes of 10 s in a film, or read the Hz at pin 3. LED: " +
+      "long leg +. Diode: ring to pins 2 and 6.");
+    texts.push(holdBackOf(board));
+  }
+  return [
+    ...(circuits.length ? [circuitTable(circuits)] : []),
+    ...texts.filter(Boolean).map((text) => element("p", unparted(text))),
+  ];
+}
+
+/* All */
+
+function sheetHead(board) {
+  const known = board.name
+    ? `For the board ${board.name}.`
+    : "No board was named.";
+  return known + (board.pressMinMs
+    ? ` Presses below ${inWords(board.pressMinMs, 0, "ms")} do nothing.`
+    : "");
 }
 
 /** Fill the bench sheet, which is asked for when it is printed. */
-function fillSheet(sounds, board) {
-  byId("sheet-board").textContent = board.name
-    ? `For the board ${board.name}.`
-    : "No board was named.";
-  byId("sheet-entries").replaceChildren(
-    ...sounds.map((sound) => sheetEntry(sound, board)));
+function fillSheet(data, sounds, board) {
+  const body = element("tbody", "");
+  const table = element("table", "");
+  byId("sheet-board").textContent = sheetHead(board);
+  body.append(...sounds.map((sound) => sheetRow(sound, board)));
+  table.append(headOf(sheetTitles), body);
+  byId("sheet-entries").replaceChildren(table);
+  const lamps = lampBox(sounds, board);
+  byId("sheet-lamps").hidden = !lamps.length;
+  byId("sheet-circuits").replaceChildren(...lamps);
+  byId("sheet-again").hidden = !data.madeBy;
+  byId("sheet-command").replaceChildren(...commandElements(data.madeBy ?? ""));
 }

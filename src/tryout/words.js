@@ -33,23 +33,38 @@ function doesOf(sound, board) {
   return rapidWords[sound.repeat](board.release === "stops");
 }
 
+const holdWords = {
+  "three-files": "run-in, then loops",
+  "loop-points": "loops",
+  "whole-file": "repeats",
+  "nothing": "plays once",
+};
+
+function holdOf(sound) {
+  return holdWords[sound.repeat];
+}
+
+function releaseOf(sound, board) {
+  const ends = {"three-files": "ring-out", "loop-points": "its ending"};
+  return sound.repeat !== "three-files" && board.release === "stops"
+    ? "silent"
+    : ends[sound.repeat] ?? "finishes";
+}
+
 /** The shortest sound that a touch of the trigger makes. */
 function tapOf(sound, board) {
   const seconds = (file) => file ? file.nFrames / sound.rateHz : 0;
   const {main, runIn, ringOut} = sound.files;
-  const notice = board.pressMinMs
-    ? `nothing below ${inWords(board.pressMinMs, 0, "ms")}; then `
-    : "";
   if (sound.repeat === "three-files") {
-    return `${notice}run-in and ring-out, ` +
+    return "run-in and ring-out, " +
       inWords(seconds(runIn) + board.gapMs / 1000 + seconds(ringOut), 2, "s");
   }
   if (board.release === "stops") {
-    return `${notice}sounds as long as it is held`;
+    return "while held";
   }
   const shots = main.shots.length;
   const what = shots > 1 ? `${shots} shots` : shots ? "one shot" : "the sound";
-  return `${notice}${what}, ${inWords(seconds(main), 2, "s")}`;
+  return `${what}, ${inWords(seconds(main), 2, "s")}`;
 }
 
 /** How long a sound may go on after the release, in seconds. */
@@ -109,10 +124,11 @@ function byId(id) {
 function factsOf(sound) {
   const report = sound.report ?? {};
   const {loop, level, lamp} = report;
+  const baseOf = ({path}) => path.split("/").at(-1);
   const shot = Array.isArray(report.shots) ? report.shots[0] : report.shot;
   return [
-    ["Files", (report.files ?? []).map(({path}) => path.replace(/^\.\//, ""))
-      .join(", ") || NONE],
+    [report.command === "pack" ? "Files" : "Would be called",
+      (report.files ?? []).map(baseOf).join(", ") || NONE],
     ["Kind", shot?.kind ?? NONE],
     ["Length of the shot", inWords(shot?.length_ms, 0, "ms")],
     ["Fires untouched up to", inWords(shot?.fastest_fire_rate_per_s, 1, "per\u00a0s")],
@@ -130,5 +146,6 @@ function factsOf(sound) {
       : NONE],
     ["Size", bytesInWords(sound.bytes)],
     ["Slot", sound.slot ? String(sound.slot) : NONE],
+    ["Made again by", sound.madeBy ?? NONE],
   ].filter(([, text]) => text !== NONE);
 }

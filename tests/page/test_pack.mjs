@@ -136,6 +136,9 @@ function drawAll() {
     a.top < b.bottom && b.top < a.bottom;
   return readData().sounds.map((sound) => {
     bench.choose(sound);
+    const marks = Array.from(
+      document.querySelectorAll("#picture :is(.gap, .attack)"),
+      (one) => ({...box(one), words: one.getAttribute("class")}));
     const texts = Array.from(document.querySelectorAll("#picture text"), box);
     return {
       name: sound.name,
@@ -143,7 +146,7 @@ function drawAll() {
       levelWidth: document.querySelector("#picture .level").getBBox().width,
       faults: texts.flatMap((a, i) => [
         ...(isOut(a) ? [`${a.words} is cut off`] : []),
-        ...texts.slice(0, i).filter((b) => overlap(a, b))
+        ...[...texts.slice(0, i), ...marks].filter((b) => overlap(a, b))
           .map((b) => `${a.words} lies on ${b.words}`)]),
     };
   });
@@ -168,6 +171,75 @@ async function checkRecordings() {
     check(faults.length === 0, `${name}: ${faults}`);
   }
   await page.context().close();
+}
+
+/** Runs in a page: what of its sheet cannot be read on paper. */
+function cutOff() {
+  return Array.from(document.querySelectorAll("#sheet *"))
+    .filter((one) => one.getBoundingClientRect().right > innerWidth + 1 ||
+      one.scrollWidth > one.clientWidth + 1 && one.clientWidth > 0)
+    .map((one) => one.outerHTML.slice(0, 80));
+}
+
+/** How many pages a PDF of the browser's has. */
+function pagesOf(pdf) {
+  return pdf.toString("latin1").match(/\/Type \/Page\n/g)?.length ?? 0;
+}
+
+/** The sheet of a board of numbers: all of it on one page. */
+async function checkSheet() {
+  const takes = ["boom", "fire", "laser", "missile", "shock", "thief"];
+  const sections = takes.flatMap((name, i) => [
+    `[sound ${name}]\ntake = /usr/share/games/bzflag/${name}.wav\n` +
+      `make = shot\nslot = ${2 * i + 1}\n`,
+    `[sound ${name}-rapid]\ntake = /usr/share/games/bzflag/${name}.wav\n` +
+      `make = ${i ? "loop" : "burst 3"}\nfire-rate = ${4 + i}/s\n` +
+      `slot = ${2 * i + 2}\n`]);
+  writeFileSync(inFolder("lid.ini"), sections.join(""));
+  const board = writeBoard("lid", {digits: 2, sound: "no", parts: "no",
+    gap: "25ms", delay: "40ms", "press-min": "60ms", "on-release": "finishes"});
+  run("pack", "-q", "--board", board, "-o", "lid", "lid.ini");
+  const page = await open("lid/tryout.html",
+    {viewport: {width: 703, height: 1032}});
+  check(await page.locator("#bench-name").textContent() === "fire-rapid",
+    "it does not open with what repeats");
+  check((await page.locator("#does-single").textContent()).startsWith("fire:"),
+    "the shot of the same take");
+  const shown = await page.evaluate(() => readData().sounds.map((sound) =>
+    sound.told.rapid?.lampParts ?? null));
+  checkLamps(shown, run("lamp", "--json", "--board", board, "lid.ini"));
+  await page.emulateMedia({media: "print"});
+  const sheet = await page.locator("#sheet").innerText();
+  for (const word of ["60 ms do nothing", "with the timer the lamp leads",
+    "volleyweave pack --board lid.board.ini lid.ini", "--fire-rate=9/s",
+    "ohmmeter", "Battery"]) {
+    check(sheet.replaceAll("\u00a0", " ").includes(word), `no ${word}`);
+  }
+  check(await page.locator("#sheet .entry").count() === 12, "rows of 12");
+  const cut = await page.evaluate(cutOff);
+  check(cut.length === 0, `cut off on paper: ${cut}`);
+  for (const format of ["A4", "Letter"]) {
+    checkMost(pagesOf(await page.pdf({format})), 1, "pages", format);
+    check(pagesOf(await page.pdf({format})) === 1, `${format}: no page`);
+  }
+  await page.context().close();
+}
+
+/** The page shows the parts that the program finds. */
+function checkLamps(shown, lines) {
+  const told = lines.trim().split("\n").map((line) => JSON.parse(line));
+  const rapid = shown.filter(Boolean);
+  check(rapid.length === 6, `${rapid.length} circuits`);
+  shown.forEach((parts, i) => {
+    const wanted = told[i].timer_with_diode;
+    if (parts) {
+      check(parts.onMs === wanted.on_ms.middle &&
+        parts.ratePerS === wanted.rate_hz.middle &&
+        parseFloat(parts.set) * 1000 - wanted.set_ohm < 100 &&
+        parseFloat(parts.led) === wanted.led.next_e24_ohm,
+      `${told[i].sound}: ${JSON.stringify(parts)}`);
+    }
+  });
 }
 
 /** Five hundred sounds, of which not all find room: all are shown. */
@@ -198,6 +270,7 @@ for (const [name, keys] of Object.entries(boards)) {
 await checkTriggers();
 await checkRate();
 await checkTwoBoards();
+await checkSheet();
 await checkRecordings();
 await checkMany();
 await finish();

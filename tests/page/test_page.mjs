@@ -129,6 +129,11 @@ async function checkTable() {
   const head = page.locator("#table th:visible").nth(at);
   await head.locator("button").click();
   check(await head.getAttribute("aria-sort") === "ascending", "aria-sort");
+  const arrows = await page.evaluate(() => Array.from(
+    document.querySelectorAll("#table th:not([hidden]) button"),
+    (button) => getComputedStyle(button, "::after").content));
+  check(arrows.length > 4 && arrows.every((text) => /[\u2191\u2193\u2195]/
+    .test(text)), `headings without arrows: ${arrows}`);
   const rates = (await column()).map(parseFloat).filter(Number.isFinite);
   check(rates.length > 10 && rates.every((x, i) => !i || x >= rates[i - 1]),
     `not sorted: ${rates}`);
@@ -150,7 +155,7 @@ async function checkPrint(file) {
         one.scrollWidth > one.clientWidth + 1 && one.clientWidth > 0)
       .map((one) => one.outerHTML.slice(0, 80)),
     rows: document.querySelectorAll("#sheet .entry").length,
-    sheet: document.getElementById("sheet-entries").innerText,
+    sheet: document.getElementById("sheet").innerText,
     shown: getComputedStyle(document.getElementById("bench")).display,
   }));
   check(wide.length === 0, `${file}: cut off on paper: ${wide}`);
@@ -161,6 +166,27 @@ async function checkPrint(file) {
   check(shown === "none", `${file}: the bench is printed`);
   const pdf = await page.pdf({format: "A4"});
   check(pdf.length > 10000, `${file}: ${pdf.length} bytes of PDF`);
+  await page.context().close();
+}
+
+/** The command as it was given, until a slider moves; facts that are known. */
+async function checkCommand() {
+  const page = await open("plain.html");
+  const command = () => page.locator("#command").textContent();
+  const says = () => page.locator("#command-says").textContent();
+  const made = await command();
+  check(made.startsWith("volleyweave loop --board held.board.ini --fire-rate 9")
+    && !made.includes("--loudness"), `as it was made: ${made}`);
+  check((await says()).includes("exactly"), await says());
+  await page.locator("#valley").fill("20");
+  check((await command()).includes("--valley 20") &&
+    (await command()).includes("--loudness keep"), await command());
+  check((await says()).includes("the take's own loudness"), await says());
+  await page.locator("#as-made").click();
+  check(await command() === made, `back: ${await command()}`);
+  const facts = await page.locator("#facts").innerText();
+  check(!facts.includes("\u2013") && !facts.includes("volleyweave-out/") &&
+    facts.includes("Would be called"), facts);
   await page.context().close();
 }
 
@@ -186,6 +212,12 @@ async function checkNarrow(file) {
     full: document.documentElement.scrollWidth,
   }));
   check(wide.length === 0 && full <= 390, `${file}: too wide: ${full} ${wide}`);
+  const hints = await page.locator(".scroll-hint").evaluateAll((all) =>
+    all.map((hint) => [hint.checkVisibility(),
+      hint.nextElementSibling.scrollWidth >
+        hint.nextElementSibling.clientWidth + 1]));
+  check(hints.some(([shown]) => shown) && hints.every(([a, b]) => a === b),
+    `${file}: hints of what scrolls: ${hints}`);
   await page.context().close();
 }
 
@@ -202,6 +234,7 @@ await checkAxe("many.html", "light");
 await checkNames();
 await checkTable();
 await checkUnlaid();
+await checkCommand();
 await checkNarrow("plain.html");
 await checkNarrow("many.html");
 await checkNarrow("odd.html");
