@@ -8,8 +8,9 @@ typedef struct {
   char*       name;   ///< In the pack's folder, with its group's. Owned.
   uint64_t    digest; ///< Of its bytes.
   uint64_t    made;   ///< Of what it was made from.
-  VwLoopKnown loop; ///< What a loop holds; all zero of others, and where it is
-                    ///< read from a list.
+  VwLoopKnown loop;  ///< What a loop holds; all zero of others, and where it is
+                     ///< read from a list.
+  const char* sound; ///< The name of its sound, or NULL. Not owned.
 } VwPackListed;
 
 /// A sound that was measured.
@@ -35,8 +36,9 @@ typedef struct {
  *
  * It shares the file with the list of vw_write(): lines that start with "pack "
  * are the pack's. The first of all is "pack 1 finished" or "pack 1 unfinished";
- * "pack file MADE DIGEST NAME" is a file, "pack sound KEY FIGURES..." a sound.
- * A list of another version, or none, is an empty one; so is rubbish.
+ * "pack file MADE DIGEST NAME" is a file, "pack name NAME<tab>SOUND" what it is
+ * of, "pack sound KEY FIGURES..." a sound. A list of another version, or none,
+ * is an empty one; so is rubbish.
  *
  * @param folder The pack's.
  * @param list Filled in on success; free it with vw_pack_list_clear().

@@ -90,6 +90,11 @@ print_pack(FILE* out, const VwPackListWish* wish) {
             file->made,
             file->digest,
             file->name);
+    // A line like that of another name would be none.
+    if (file->sound && !strpbrk(file->name, "\t\n") &&
+        !strpbrk(file->sound, "\t\n")) {
+      fprintf(out, "pack name %s\t%s\n", file->name, file->sound);
+    }
   }
   fputs(wish->sounds, out);
 }

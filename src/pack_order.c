@@ -93,7 +93,8 @@ add_made(Listing* listing, const VwPackPlace* places, size_t n_places) {
       (VwPackListed){sound->files[places[i].file].name,
                      work->digests[places[i].file],
                      work->made,
-                     loop_in(sound, places[i].file)};
+                     loop_in(sound, places[i].file),
+                     sound->wish->name};
   }
 }
 

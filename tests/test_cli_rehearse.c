@@ -292,6 +292,33 @@ test_told(void** state) {
   assert_true(ok);
 }
 
+// A board that plays by number: its pack's list knows what the sounds are
+// called, and both are taken.
+static void
+test_numbers(void** state) {
+  (void)state;
+  board_write("digits",
+              "s/^digits.*/digits = 2/; s/^sound = .*/sound = no/; "
+              "s/^parts.*/parts = no/");
+  Run made = run_shell("mkdir takes && cp zap.wav takes && \"$VOLLEYWEAVE\" "
+                       "pack -q --board digits.board.ini -o packs takes");
+  assert_true(run_check(made.status == 0, &made, "pack"));
+  run_clear(&made);
+#define OF "rehearse --hold 500ms --board digits.board.ini -q -f -o "
+  bool ok = succeeds(OF "one.wav --sound zap packs/digits");
+  ok &= succeeds(OF "same.wav --sound 01 packs/digits");
+  ok &= succeeds(OF "two.wav --sound ZAP-rapid packs/digits");
+  ok &= is_refused(OF "no.wav --sound hum packs/digits",
+                   1,
+                   "there are 01 (zap), 02 (zap-rapid)");
+  ok &= is_refused(OF "no.wav packs/digits", 1, "01 (zap), 02 (zap-rapid)");
+  size_t n = 0;
+  char*  one = read_file("one.wav", &n);
+  ok &= one && has_bytes("same.wav", one, n) && !has_bytes("two.wav", one, n);
+  free(one);
+  assert_true(ok);
+}
+
 static void
 test_refused(void** state) {
   (void)state;
@@ -457,6 +484,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_pipe),
     cmocka_unit_test(test_cautions),
     cmocka_unit_test(test_told),
+    cmocka_unit_test(test_numbers),
     cmocka_unit_test(test_refused),
     cmocka_unit_test(test_ladder),
     cmocka_unit_test(test_ladder_refused),

@@ -5,6 +5,7 @@
 #include "paths.h"
 #include "rehearsal.h"
 #include "say.h"
+#include "sound_called.h"
 #include "sound_name.h"
 #include "status.h"
 #include "take_folder.h"
@@ -32,6 +33,22 @@ is_better(const SoundName* name, const SoundName* than) {
          !(than->has_part && than->part == VW_PART_LOOP);
 }
 
+/// What a sound is called: by its file, and where that differs by the pack's
+/// list. To be freed.
+static char*
+shown_name(const char* pack, const FolderTake* take, const SoundName* name) {
+  char* const called = sound_called(pack, take->path + take->at_name);
+  const bool  more = called && !sound_name_is(name, called);
+  char* const shown = text_format("%.*s%s%s%s",
+                                  (int)name->n_sound,
+                                  name->path + name->at_sound,
+                                  more ? " (" : "",
+                                  more ? called : "",
+                                  more ? ")" : "");
+  free(called);
+  return shown;
+}
+
 /// Say which sounds there are.
 static void
 refuse_sound(const char* pack, const TakeFolder* folder, const char* asked) {
@@ -45,11 +62,10 @@ refuse_sound(const char* pack, const TakeFolder* folder, const char* asked) {
         before.path + before.at_sound, name.path + name.at_sound, name.n_sound);
     before = stands_for_sound(&name) ? name : before;
     if (folder->takes[i].promised && stands_for_sound(&name) && !again) {
-      char* const more = text_format("%s%s%.*s",
-                                     names,
-                                     *names ? ", " : "",
-                                     (int)name.n_sound,
-                                     name.path + name.at_sound);
+      char* const shown = shown_name(pack, &folder->takes[i], &name);
+      char* const more =
+        text_format("%s%s%s", names, *names ? ", " : "", shown ? shown : "?");
+      free(shown);
       free(names);
       names = more;
     }
@@ -64,6 +80,15 @@ refuse_sound(const char* pack, const TakeFolder* folder, const char* asked) {
   free(names);
 }
 
+static bool
+is_asked(const char*       pack,
+         const FolderTake* take,
+         const SoundName*  name,
+         const char*       asked) {
+  return sound_name_is(name, asked) ||
+         sound_is_called(pack, take->path + take->at_name, asked);
+}
+
 /// The file of a pack that stands for the sound asked for, or for its only one.
 /// To be freed; NULL, and said, where there is none.
 static char*
@@ -72,11 +97,11 @@ choose(const char* pack, const TakeFolder* folder, const char* asked) {
   for (size_t i = 0; i < folder->n_takes; ++i) {
     const SoundName name = sound_name_of(folder->takes[i].path);
     if (!folder->takes[i].promised || !stands_for_sound(&name) ||
-        (asked && !sound_name_is(&name, asked))) {
+        (asked && !is_asked(pack, &folder->takes[i], &name, asked))) {
       continue;
     }
     char* const sound =
-      best.path
+      best.path && !asked
         ? text_format("%.*s", (int)best.n_sound, best.path + best.at_sound)
         : NULL;
     const bool other = sound && !sound_name_is(&name, sound);
