@@ -280,7 +280,7 @@ static void
 test_building(void** state) {
   (void)state;
   static const Case cases[] = {
-    {"lamp 9/s", 0, "the outer one that stays free: 69.08", NULL},
+    {"lamp 9/s", 0, "the outer one not joined to it: 69.08", NULL},
     {"lamp 9/s", 0, "multimeter's Hz", NULL},
     {"lamp 9/s", 0, "the ring on D", NULL},
     {"lamp 9/s", 0, "by the contact itself", NULL},

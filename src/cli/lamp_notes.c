@@ -8,8 +8,9 @@ static char*
 setting(const VwTimer* timer) {
   char set[40];
   return text_format(
-    "P: a trimmer, set to %s, %.0f %% of its travel, with an ohmmeter from its "
-    "middle leg to the outer one that stays free, before it is soldered in. "
+    "P: a trimmer, set to %s, %.0f %% of its travel, with an ohmmeter between "
+    "its middle leg and the outer one not joined to it, before it is soldered "
+    "in. "
     "These parts make %.4g per second, on for %.1f ms. 100 nF: close to pins 8 "
     "and 1.",
     lamp_ohm(set, timer->set_ohm),

@@ -11,7 +11,7 @@
 #include <string.h>
 
 #define WIDTH 640.0
-#define HEIGHT 540.0
+#define MARGIN 8.0
 
 #define SMALL 9.0
 #define TITLE 14.0
@@ -274,8 +274,8 @@ all_notes(const Plot* plot) {
   return all;
 }
 
-/// Title and small print.
-static void
+/// Title and small print; returns how high the page is with them.
+static double
 words(Plot* plot, const char* title) {
   double y = 363.0;
   sheet_text(&plot->sheet,
@@ -288,6 +288,7 @@ words(Plot* plot, const char* title) {
     y = small_print(plot, y + 3.0, note ? note : "");
     free(note);
   }
+  return y + MARGIN;
 }
 
 static void
@@ -317,9 +318,9 @@ lamp_plot(const LampReport* report, const char* path, VwBytes* bytes) {
     } else {
       draw_timer(&plot);
     }
-    words(&plot, title);
+    const double    height = words(&plot, title);
     const VwPicture picture = {
-      WIDTH, HEIGHT, title, notes, plot.sheet.shapes, plot.sheet.n_shapes};
+      WIDTH, height, title, notes, plot.sheet.shapes, plot.sheet.n_shapes};
     st = plot.sheet.full ? VW_NO_MEMORY : pictures_draw(&picture, path, bytes);
   }
   sheet_clear(&plot.sheet);

@@ -169,8 +169,8 @@ trimming(const VwTimer* timer, FILE* out) {
     out,
     "set",
     text_format(
-      "P before it is soldered in, with an ohmmeter from its middle "
-      "leg to the outer one that stays free: %s. Then film 10 s with "
+      "P before it is soldered in, with an ohmmeter between its middle "
+      "leg and the outer one not joined to it: %s. Then film 10 s with "
       "a phone at 60 frames a second or more, step through, and turn "
       "P until there are %.0f flashes: more ohms, fewer flashes; one "
       "too many is %.2g %%. Or turn it until a multimeter's Hz range, "

@@ -136,8 +136,8 @@ function lampBox(sounds, board) {
     const {parts} = circuits[0];
     texts.push(`Timer 555 at ${parts.supply}` +
       `${parts.diode ? ", a diode across RB with P" : ""}; drawn by ` +
-      "`volleyweave lamp`. P, the trimmer: with an ohmmeter from its middle " +
-      "leg to the outer one that stays free, before it is soldered in; then " +
+      "`volleyweave lamp`. P, the trimmer: with an ohmmeter between its " +
+      "middle leg and the outer one not joined to it, before soldering; then " +
       "count the flashes of 10 s in a film, or read the Hz at pin 3. LED: " +
       "long leg +. Diode: ring to pins 2 and 6.");
     texts.push(holdBackOf(board));
