@@ -52,6 +52,7 @@ class Bench {
     this.relayed = null;
     this.pending = null;
     this.heldLast = "rapid";
+    this.releasedMs = new Map();
     this.triggers = Object.fromEntries(["single", "rapid"].map((key) => [key,
       new Trigger(byId(`trigger-${key}`), (held) => this.change(key, held))]));
     this.listenToBoard();
@@ -78,6 +79,8 @@ class Bench {
     if (held) {
       this.heldSinceMs = performance.now();
       this.heldLast = key;
+    } else {
+      this.releasedMs.set(key, performance.now());
     }
     if (!this.player.isAwake()) {
       this.wakeFor(key, held);
@@ -103,7 +106,8 @@ class Bench {
     const line = this.line(key);
     this.player.press(line);
     if (!trigger.held) {
-      setTimeout(() => this.player.release(line), performance.now() - sinceMs);
+      setTimeout(
+        () => this.player.release(line), this.releasedMs.get(key) - sinceMs);
     }
   }
 
