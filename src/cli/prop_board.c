@@ -7,6 +7,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+// Room for what a board plays, in words.
+#define TOLD_SIZE 128U
+
 /// A sound that is to be played by a board.
 typedef struct {
   const Prop*      prop;
@@ -25,7 +28,7 @@ typedef struct {
   bool (*plays)(const Case* of);
 
   /// What it plays, for a message: "22050 Hz".
-  void (*tell)(const VwBoard* board, char text[128]);
+  void (*tell)(const VwBoard* board, char text[TOLD_SIZE]);
 } Decision;
 
 /* What a board plays */
@@ -40,19 +43,23 @@ plays_rate(const Case* of) {
   return false;
 }
 
+/// Add one of `n` choices to a text: "a", "a or b", "a, b or c".
 static void
-tell_rate(const VwBoard* board, char text[128]) {
-  int n = 0;
+add_choice(char text[TOLD_SIZE], const char* word, size_t i, size_t n) {
+  const size_t      used = i ? strlen(text) : 0U;
+  const char* const join = !i ? "" : i + 1U < n ? ", " : " or ";
+  (void)snprintf(text + used, TOLD_SIZE - used, "%s%s", join, word);
+}
+
+static void
+tell_rate(const VwBoard* board, char text[TOLD_SIZE]) {
   for (unsigned i = 0; i < board->n_sample_rates; ++i) {
-    n += snprintf(text + n,
-                  128U - (size_t)n,
-                  "%s%u",
-                  !i                               ? ""
-                  : i + 1U < board->n_sample_rates ? ", "
-                                                   : " or ",
-                  board->sample_rates_hz[i]);
+    const bool last = i + 1U == board->n_sample_rates;
+    char       rate[24];
+    (void)snprintf(
+      rate, sizeof(rate), "%u%s", board->sample_rates_hz[i], last ? " Hz" : "");
+    add_choice(text, rate, i, board->n_sample_rates);
   }
-  (void)snprintf(text + n, 128U - (size_t)n, " Hz");
 }
 
 static bool
@@ -66,9 +73,11 @@ plays_channels(const Case* of) {
 }
 
 static void
-tell_channels(const VwBoard* board, char text[128]) {
-  (void)snprintf(
-    text, 128, "%s", board->channels[0] == 1U ? "one channel" : "two channels");
+tell_channels(const VwBoard* board, char text[TOLD_SIZE]) {
+  (void)snprintf(text,
+                 TOLD_SIZE,
+                 "%s",
+                 board->channels[0] == 1U ? "one channel" : "two channels");
 }
 
 static bool
@@ -82,16 +91,10 @@ plays_bits(const Case* of) {
 }
 
 static void
-tell_bits(const VwBoard* board, char text[128]) {
-  int n = 0;
+tell_bits(const VwBoard* board, char text[TOLD_SIZE]) {
   for (unsigned i = 0; i < board->n_encodings; ++i) {
-    n += snprintf(text + n,
-                  128U - (size_t)n,
-                  "%s%s",
-                  !i                            ? ""
-                  : i + 1U < board->n_encodings ? ", "
-                                                : " or ",
-                  vw_encoding_name(board->encodings[i]));
+    const char* const name = vw_encoding_name(board->encodings[i]);
+    add_choice(text, name, i, board->n_encodings);
   }
 }
 
@@ -112,8 +115,8 @@ plays_form(const Case* of) {
 }
 
 static void
-tell_form(const VwBoard* board, char text[128]) {
-  (void)snprintf(text, 128, "%s", vw_form_name(form_on(board)));
+tell_form(const VwBoard* board, char text[TOLD_SIZE]) {
+  (void)snprintf(text, TOLD_SIZE, "%s", vw_form_name(form_on(board)));
 }
 
 static const Decision decisions[] = {
@@ -149,7 +152,7 @@ is_on_line(const Settings* line, const char* name) {
 /// `asked` is NULL.
 static void
 refuse(const Case* of, const Decision* decision, const PropOption* asked) {
-  char text[128];
+  char text[TOLD_SIZE];
   decision->tell(of->board, text);
   if (asked) {
     prop_fault(of->faults,
