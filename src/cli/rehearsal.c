@@ -74,8 +74,9 @@ object_of(const Rehearsal* rehearsal) {
   return object;
 }
 
-char*
-rehearsal_json(const Rehearsal* rehearsal) {
+/// That as one line. To be freed; NULL without memory.
+static char*
+json_line(const Rehearsal* rehearsal) {
   char*       text = NULL;
   size_t      n = 0;
   FILE* const out = open_memstream(&text, &n);
@@ -93,7 +94,7 @@ rehearsal_json(const Rehearsal* rehearsal) {
 bool
 rehearsal_print_json(const Rehearsal* rehearsal) {
   const bool  piped = !strcmp(rehearsal->settings->output, "-");
-  char* const json = rehearsal_json(rehearsal);
+  char* const json = json_line(rehearsal);
   if (!json) {
     say_status(rehearsal->path, VW_NO_MEMORY);
     return false;
@@ -197,7 +198,7 @@ write_encoded(const Rehearsal* rehearsal,
     }
     return !st;
   }
-  char* const json = rehearsal_json(rehearsal);
+  char* const json = json_line(rehearsal);
   const bool  good = write_both(rehearsal, output, bytes, json);
   free(json);
   return good;

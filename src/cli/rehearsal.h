@@ -14,12 +14,9 @@ typedef struct {
   VwRehearsed        heard;
 } Rehearsal;
 
-/// The lamp's on and off times and what was played, as one line of JSON. To be
-/// freed; NULL without memory.
-char* rehearsal_json(const Rehearsal* rehearsal);
-
-/// Print that line: on standard output, or where the sound goes there, on the
-/// other stream. False, and said, without memory.
+/// Print the lamp's on and off times and what was played, as one line of JSON:
+/// on standard output, or where the sound goes there, on the other stream.
+/// False, and said, without memory.
 bool rehearsal_print_json(const Rehearsal* rehearsal);
 
 /// Warn of a press that the board misses.
