@@ -1,7 +1,7 @@
 #ifndef VW_FAMILY_H
 #define VW_FAMILY_H
 
-#include "level.h"
+#include "burst/level.h"
 
 /// What a family is made from; see vw_family_make().
 typedef struct {

@@ -1,12 +1,12 @@
-#include "commands.h"
+#include "cli/commands.h"
 
-#include "board_default.h"
-#include "board_file.h"
-#include "board_find.h"
-#include "board_keys.h"
-#include "board_list.h"
-#include "report_boards.h"
-#include "say.h"
+#include "cli/boards/board_default.h"
+#include "cli/boards/board_file.h"
+#include "cli/boards/board_find.h"
+#include "cli/boards/board_keys.h"
+#include "cli/boards/board_list.h"
+#include "cli/message/say.h"
+#include "cli/report/report_boards.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,13 +1,13 @@
-#include "commands.h"
+#include "cli/commands.h"
 
-#include "board_find.h"
-#include "line.h"
-#include "pack_near.h"
-#include "paths.h"
-#include "plot.h"
-#include "report_card.h"
-#include "say.h"
-#include "status.h"
+#include "cli/boards/board_find.h"
+#include "cli/files/paths.h"
+#include "cli/message/line.h"
+#include "cli/message/say.h"
+#include "cli/message/status.h"
+#include "cli/packing/pack_near.h"
+#include "cli/plot/plot.h"
+#include "cli/report/report_card.h"
 
 #include <inttypes.h>
 #include <stdlib.h>

@@ -1,12 +1,12 @@
-#include "commands.h"
+#include "cli/commands.h"
 
-#include "caution.h"
-#include "line.h"
-#include "pack_near.h"
-#include "progress.h"
-#include "report_card.h"
-#include "say.h"
-#include "status.h"
+#include "cli/message/caution.h"
+#include "cli/message/line.h"
+#include "cli/message/progress.h"
+#include "cli/message/say.h"
+#include "cli/message/status.h"
+#include "cli/packing/pack_near.h"
+#include "cli/report/report_card.h"
 
 #include <inttypes.h>
 #include <stdlib.h>

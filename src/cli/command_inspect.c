@@ -1,8 +1,8 @@
-#include "commands.h"
+#include "cli/commands.h"
 
-#include "plot.h"
-#include "say.h"
-#include "show.h"
+#include "cli/message/say.h"
+#include "cli/plot/plot.h"
+#include "cli/report/show.h"
 
 #include <stdlib.h>
 

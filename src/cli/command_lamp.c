@@ -1,11 +1,11 @@
-#include "commands.h"
+#include "cli/commands.h"
 
-#include "lamp_prop.h"
-#include "lamp_report.h"
-#include "lamp_source.h"
-#include "lamp_write.h"
-#include "say.h"
-#include "status.h"
+#include "cli/lamp/lamp_prop.h"
+#include "cli/lamp/lamp_report.h"
+#include "cli/lamp/lamp_source.h"
+#include "cli/lamp/lamp_write.h"
+#include "cli/message/say.h"
+#include "cli/message/status.h"
 
 #include <stdlib.h>
 

@@ -1,16 +1,16 @@
 // For realpath().
 #define _XOPEN_SOURCE 700
 
-#include "commands.h"
+#include "cli/commands.h"
 
-#include "pack_boards.h"
-#include "pack_run.h"
-#include "pack_source.h"
-#include "paths.h"
-#include "prop_edit.h"
-#include "say.h"
-#include "text.h"
-#include "tryout_pack.h"
+#include "cli/files/paths.h"
+#include "cli/message/say.h"
+#include "cli/message/text.h"
+#include "cli/packing/pack_boards.h"
+#include "cli/packing/pack_run.h"
+#include "cli/packing/pack_source.h"
+#include "cli/page/tryout_pack.h"
+#include "cli/textfile/prop_edit.h"
 
 #include <math.h>
 #include <stdio.h>

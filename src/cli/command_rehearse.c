@@ -1,14 +1,14 @@
-#include "commands.h"
+#include "cli/commands.h"
 
-#include "board_files.h"
-#include "board_find.h"
-#include "paths.h"
-#include "rehearsal.h"
-#include "say.h"
-#include "sound_called.h"
-#include "sound_name.h"
-#include "status.h"
-#include "take_folder.h"
+#include "cli/boards/board_find.h"
+#include "cli/files/board_files.h"
+#include "cli/files/paths.h"
+#include "cli/files/sound_called.h"
+#include "cli/files/sound_name.h"
+#include "cli/message/say.h"
+#include "cli/message/status.h"
+#include "cli/prop/take_folder.h"
+#include "cli/rehearsal.h"
 
 #include <stdlib.h>
 #include <string.h>

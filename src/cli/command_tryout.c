@@ -1,12 +1,12 @@
-#include "commands.h"
+#include "cli/commands.h"
 
-#include "json_values.h"
-#include "page_file.h"
-#include "paths.h"
-#include "say.h"
-#include "status.h"
-#include "tryout_command.h"
-#include "tryout_take.h"
+#include "cli/files/paths.h"
+#include "cli/message/json_values.h"
+#include "cli/message/say.h"
+#include "cli/message/status.h"
+#include "cli/page/page_file.h"
+#include "cli/page/tryout_command.h"
+#include "cli/page/tryout_take.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,10 +1,10 @@
-#include "commands.h"
+#include "cli/commands.h"
 
-#include "make.h"
-#include "paths.h"
-#include "say.h"
-#include "suggest.h"
-#include "text.h"
+#include "cli/files/paths.h"
+#include "cli/make.h"
+#include "cli/message/say.h"
+#include "cli/message/suggest.h"
+#include "cli/message/text.h"
 
 #include <stdlib.h>
 #include <string.h>

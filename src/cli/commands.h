@@ -3,7 +3,7 @@
 #ifndef VW_CLI_COMMANDS_H
 #define VW_CLI_COMMANDS_H
 
-#include "settings.h"
+#include "cli/options/settings.h"
 
 #include <stdio.h>
 

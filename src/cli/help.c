@@ -1,5 +1,5 @@
-#include "commands.h"
-#include "options.h"
+#include "cli/commands.h"
+#include "cli/options/options.h"
 
 #include <string.h>
 

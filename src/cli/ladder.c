@@ -1,15 +1,15 @@
-#include "ladder.h"
+#include "cli/ladder.h"
 
-#include "caution.h"
-#include "input.h"
-#include "json_values.h"
-#include "line.h"
-#include "made_files.h"
-#include "paths.h"
-#include "report.h"
-#include "say.h"
-#include "status.h"
-#include "units.h"
+#include "cli/files/input.h"
+#include "cli/files/made_files.h"
+#include "cli/files/paths.h"
+#include "cli/message/caution.h"
+#include "cli/message/json_values.h"
+#include "cli/message/line.h"
+#include "cli/message/say.h"
+#include "cli/message/status.h"
+#include "cli/options/units.h"
+#include "cli/report/report.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -4,7 +4,7 @@
 #ifndef VW_CLI_LADDER_H
 #define VW_CLI_LADDER_H
 
-#include "settings.h"
+#include "cli/options/settings.h"
 
 /// Read fire rates with commas between them. False, and said, where one is
 /// none.

@@ -1,5 +1,5 @@
-#include "say.h"
-#include "start.h"
+#include "cli/message/say.h"
+#include "cli/start.h"
 
 #include <errno.h>
 #include <stdio.h>

@@ -3,7 +3,7 @@
 #ifndef VW_CLI_MAKE_H
 #define VW_CLI_MAKE_H
 
-#include "settings.h"
+#include "cli/options/settings.h"
 
 /// Make what `command` makes of the takes in `settings`. Returns the program's
 /// exit status; what went wrong is said.

@@ -1,12 +1,12 @@
-#include "rehearsal.h"
+#include "cli/rehearsal.h"
 
-#include "caution.h"
-#include "json_values.h"
-#include "line.h"
-#include "report_board.h"
-#include "say.h"
-#include "standard_output.h"
-#include "status.h"
+#include "cli/files/standard_output.h"
+#include "cli/message/caution.h"
+#include "cli/message/json_values.h"
+#include "cli/message/line.h"
+#include "cli/message/say.h"
+#include "cli/message/status.h"
+#include "cli/report/report_board.h"
 
 #include <math.h>
 #include <stdio.h>

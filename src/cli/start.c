@@ -1,8 +1,8 @@
-#include "start.h"
+#include "cli/start.h"
 
-#include "commands.h"
-#include "options.h"
-#include "say.h"
+#include "cli/commands.h"
+#include "cli/message/say.h"
+#include "cli/options/options.h"
 
 #include <stdio.h>
 #include <string.h>

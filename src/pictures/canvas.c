@@ -1,9 +1,9 @@
 // The one file that includes cairo.
 
-#include "canvas.h"
+#include "pictures/canvas.h"
 
-#include "png_bytes.h"
-#include "svg.h"
+#include "pictures/png_bytes.h"
+#include "pictures/svg.h"
 
 #include <cairo-svg.h>
 #include <cairo.h>

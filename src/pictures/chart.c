@@ -1,5 +1,5 @@
-#include "panel.h"
-#include "words.h"
+#include "pictures/panel.h"
+#include "pictures/words.h"
 
 #include <assert.h>
 #include <math.h>

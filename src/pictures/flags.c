@@ -1,6 +1,6 @@
-#include "flags.h"
+#include "pictures/flags.h"
 
-#include "ticks.h"
+#include "pictures/ticks.h"
 
 // Between a line and its label, and from one label to the next.
 #define BESIDE 2.5

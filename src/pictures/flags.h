@@ -1,7 +1,7 @@
 #ifndef VW_FLAGS_H
 #define VW_FLAGS_H
 
-#include "canvas.h"
+#include "pictures/canvas.h"
 
 #define VW_FLAG_SIZE 8.0
 #define VW_FLAG_LANE 10.5

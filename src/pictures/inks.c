@@ -1,4 +1,4 @@
-#include "inks.h"
+#include "pictures/inks.h"
 
 unsigned
 vw_ink_colour(VwInk ink) {

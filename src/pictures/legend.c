@@ -1,6 +1,6 @@
-#include "legend.h"
+#include "pictures/legend.h"
 
-#include "inks.h"
+#include "pictures/inks.h"
 
 #define SIZE 8.0
 #define KEY 20.0

@@ -1,7 +1,7 @@
 #ifndef VW_LEGEND_H
 #define VW_LEGEND_H
 
-#include "canvas.h"
+#include "pictures/canvas.h"
 
 #define VW_LEGEND_ROW 11.0
 

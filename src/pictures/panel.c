@@ -1,7 +1,7 @@
-#include "panel.h"
+#include "pictures/panel.h"
 
-#include "inks.h"
-#include "trace.h"
+#include "pictures/inks.h"
+#include "pictures/trace.h"
 
 #define HEADING_SIZE 9.0
 #define HEADING_ROW 12.0

@@ -1,9 +1,9 @@
 #ifndef VW_PANEL_H
 #define VW_PANEL_H
 
-#include "flags.h"
-#include "legend.h"
-#include "ticks.h"
+#include "pictures/flags.h"
+#include "pictures/legend.h"
+#include "pictures/ticks.h"
 
 /// Where everything of a panel goes.
 typedef struct {

@@ -1,4 +1,4 @@
-#include "canvas.h"
+#include "pictures/canvas.h"
 
 #include <assert.h>
 

@@ -1,6 +1,6 @@
 // The one file that includes libpng.
 
-#include "png_bytes.h"
+#include "pictures/png_bytes.h"
 
 #include <png.h>
 #include <zlib.h>

@@ -1,7 +1,7 @@
 #ifndef VW_PNG_BYTES_H
 #define VW_PNG_BYTES_H
 
-#include "sink.h"
+#include "pictures/sink.h"
 
 /// Pixels in memory, of 0xRRGGBB in the machine's own order.
 typedef struct {

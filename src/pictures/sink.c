@@ -1,4 +1,4 @@
-#include "sink.h"
+#include "pictures/sink.h"
 
 #include <stdlib.h>
 #include <string.h>

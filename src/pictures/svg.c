@@ -1,4 +1,4 @@
-#include "svg.h"
+#include "pictures/svg.h"
 
 #include <stdio.h>
 #include <string.h>

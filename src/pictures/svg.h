@@ -1,7 +1,7 @@
 #ifndef VW_SVG_H
 #define VW_SVG_H
 
-#include "sink.h"
+#include "pictures/sink.h"
 
 /**
  * Put title and description behind the start of the outermost element, since

@@ -1,4 +1,4 @@
-#include "ticks.h"
+#include "pictures/ticks.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,7 +1,7 @@
-#include "trace.h"
+#include "pictures/trace.h"
 
-#include "inks.h"
-#include "ticks.h"
+#include "pictures/inks.h"
+#include "pictures/ticks.h"
 
 #include <math.h>
 #include <stdlib.h>

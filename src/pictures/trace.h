@@ -1,7 +1,7 @@
 #ifndef VW_TRACE_H
 #define VW_TRACE_H
 
-#include "canvas.h"
+#include "pictures/canvas.h"
 
 // Over what is filled, lines lie on a white one that is wider by so much.
 #define VW_HALO 1.4

@@ -1,4 +1,4 @@
-#include "words.h"
+#include "pictures/words.h"
 
 #include <stdlib.h>
 #include <string.h>

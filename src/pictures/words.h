@@ -1,7 +1,7 @@
 #ifndef VW_WORDS_H
 #define VW_WORDS_H
 
-#include "canvas.h"
+#include "pictures/canvas.h"
 
 /// A text that fits into a width: as it is, or with what is too much left out
 /// of its middle. To be freed; NULL without memory.

@@ -1,0 +1,130 @@
+#include "burst/burst.h"
+
+#include "base/units.h"
+#include "burst/plan.h"
+#include "burst/shot.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+// Long enough not to click, short enough to be gone under the next attack
+// (3 to 10 ms: common practice).
+#define CHOKE_S 0.005
+
+size_t
+vw_volley_longest(const VwVolley* volley) {
+  size_t longest = 0;
+  for (unsigned i = 0; i < volley->plan->shots; ++i) {
+    const size_t n = volley->shots[i].n_frames;
+    longest = n > longest ? n : longest;
+  }
+  return longest;
+}
+
+/// A shot as it lies in the burst: whole, or faded from `fade_from` on.
+typedef struct {
+  const VwSound* sound;
+  size_t         fade_from;
+  size_t         fade_frames;
+  size_t         n_frames; ///< What is left of it.
+} Laid;
+
+static Laid
+laid_shot(const VwVolley* volley, size_t index, bool followed) {
+  const VwSound* const sound = &volley->shots[index % volley->plan->shots];
+  Laid                 laid = {sound, sound->n_frames, 0U, sound->n_frames};
+  if (followed && volley->tail == VW_TAIL_CHOKE) {
+    laid.fade_from = vw_plan_start(volley->plan, index + 1U) -
+                     vw_plan_start(volley->plan, index);
+    laid.fade_frames = vw_frames_of_s(CHOKE_S, sound->rate_hz);
+    const size_t end = laid.fade_from + laid.fade_frames;
+    laid.n_frames = end < sound->n_frames ? end : sound->n_frames;
+  }
+  return laid;
+}
+
+static double
+gain_at(const Laid* laid, size_t frame) {
+  return frame < laid->fade_from
+           ? 1.0
+           : vw_fade_out_at(frame - laid->fade_from, laid->fade_frames);
+}
+
+static void
+add_shot(const Laid* laid, double* to) {
+  const size_t n_channels = laid->sound->n_channels;
+  const float* value = laid->sound->values;
+  const size_t n_whole =
+    laid->fade_from < laid->n_frames ? laid->fade_from : laid->n_frames;
+  for (size_t i = 0; i < n_whole * n_channels; ++i) {
+    to[i] += (double)value[i];
+  }
+  for (size_t i = n_whole * n_channels; i < laid->n_frames * n_channels; ++i) {
+    to[i] += (double)value[i] * gain_at(laid, i / n_channels);
+  }
+}
+
+VwStatus
+vw_burst_lay(const VwVolley* volley, size_t n_shots, VwSound* burst) {
+  size_t n_frames = 0;
+  for (size_t i = 0; i < n_shots; ++i) {
+    const Laid   laid = laid_shot(volley, i, i + 1U < n_shots);
+    const size_t end = vw_plan_start(volley->plan, i) + laid.n_frames;
+    n_frames = end > n_frames ? end : n_frames;
+  }
+  const VwSound* const first = volley->shots;
+  const size_t         n_values = n_frames * first->n_channels;
+  double* const        sum = calloc(n_values, sizeof(double));
+  VwSound              out = {0};
+  VwStatus             st = sum ? VW_OK : VW_NO_MEMORY;
+  st =
+    st ? st : vw_sound_init(&out, n_frames, first->n_channels, first->rate_hz);
+  for (size_t i = 0; !st && i < n_shots; ++i) {
+    const Laid laid = laid_shot(volley, i, i + 1U < n_shots);
+    add_shot(&laid, sum + vw_plan_start(volley->plan, i) * first->n_channels);
+  }
+  for (size_t i = 0; !st && i < n_values; ++i) {
+    out.values[i] = (float)sum[i];
+  }
+  free(sum);
+  if (!st) {
+    *burst = out;
+  }
+  return st;
+}
+
+void
+vw_burst_close_cycle(VwSound* cycle, size_t n_gap) {
+  const size_t n = vw_shot_pre_roll(cycle->rate_hz);
+  const size_t n_file = cycle->n_frames - n_gap;
+  for (size_t i = 0; i < n; ++i) {
+    const double gain = 1.0 - vw_fade_out_at(i, n);
+    vw_shot_scale_frame(cycle, i, gain);
+    vw_shot_scale_frame(cycle, n_file - 1U - i, gain);
+  }
+  memset(cycle->values + n_file * cycle->n_channels,
+         0,
+         n_gap * cycle->n_channels * sizeof(float));
+}
+
+void
+vw_burst_fold(const VwVolley* volley, VwSound* cycle) {
+  const size_t n_channels = cycle->n_channels;
+  const size_t n_values = cycle->n_frames * n_channels;
+  memset(cycle->values, 0, n_values * sizeof(float));
+  for (unsigned shot = 0; shot < volley->plan->shots; ++shot) {
+    const Laid   laid = laid_shot(volley, shot, true);
+    const float* value = laid.sound->values;
+    size_t       at = vw_plan_start(volley->plan, shot) * n_channels;
+    for (size_t i = 0; i < laid.n_frames; ++i) {
+      const float gain = (float)gain_at(&laid, i);
+      for (size_t c = 0; c < n_channels; ++c) {
+        cycle->values[at++] += *value++ * gain;
+      }
+      at = at == n_values ? 0U : at;
+    }
+  }
+  if (volley->closed) {
+    vw_burst_close_cycle(cycle, volley->plan->gap_frames);
+  }
+}

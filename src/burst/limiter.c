@@ -1,0 +1,143 @@
+#include "burst/limiter.h"
+
+#include "base/units.h"
+#include "burst/shot.h"
+#include "signal/peak.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+// A gain that moves over some milliseconds, beforehand, is not heard as
+// distortion (common practice).
+#define AHEAD_S 0.0015
+#define HOLD_S 0.006
+
+// The reduction falls to a tenth within this time, once it is let go.
+#define RELEASE_S 0.050
+
+// A reduction below this is let go altogether: a gain of 1 - 1e-8.
+#define LEAST_DB 1e-7
+
+// A gain that brings a peak to the ceiling is off by the rounding of floats.
+#define ROUNDING 1e-6
+
+// Decibels of an amplitude ratio of e.
+#define DB_OF_E 8.685889638065036
+
+// Up to these the terms of exp(-x) that are left out, after the fourth or the
+// ninth, are a hundredth of a float's step.
+#define SMALL 1e-2
+#define MIDDLING 0.5
+
+// From here on a reduction counts as limiting.
+#define COUNTED_DB 0.1
+
+/// Reductions wanted at the frames themselves, in dB.
+static void
+wanted_at_peaks(double ceiling, const float* peaks, double* wanted, size_t n) {
+  const double ceiling_db = vw_db_of_power(ceiling * ceiling);
+  for (size_t i = 0; i < n; ++i) {
+    const double peak = (double)peaks[i];
+    wanted[i] = peak > ceiling ? vw_db_of_power(peak * peak) - ceiling_db : 0.0;
+  }
+}
+
+/// Hold every reduction for `n_hold` frames after it.
+static void
+hold(const double* wanted, size_t n_frames, size_t n_hold, double* held) {
+  size_t highest = 0;
+  for (size_t i = 0; i < n_frames; ++i) {
+    if (wanted[i] >= wanted[highest]) {
+      highest = i;
+    } else if (highest + n_hold < i) {
+      highest = i - n_hold;
+      for (size_t j = highest + 1U; j <= i; ++j) {
+        highest = wanted[j] >= wanted[highest] ? j : highest;
+      }
+    }
+    held[i] = wanted[highest];
+  }
+}
+
+/// Lead up to every reduction on a straight line over `n_ahead` frames.
+static void
+lead(const double* wanted, size_t n_frames, size_t n_ahead, double* held) {
+  for (size_t i = 0; i < n_frames; ++i) {
+    if (wanted[i] <= 0.0) {
+      continue;
+    }
+    for (size_t back = 1; back < n_ahead && back <= i; ++back) {
+      const double part = 1.0 - (double)back / (double)n_ahead;
+      const double led = wanted[i] * part;
+      held[i - back] = held[i - back] > led ? held[i - back] : led;
+    }
+  }
+}
+
+/// The gain that takes so many dB away.
+static double
+gain_of(double reduction_db) {
+  const double x = reduction_db / DB_OF_E;
+  if (x > MIDDLING) {
+    return exp(-x);
+  }
+  double rest = 1.0 / 6.0;
+  if (x > SMALL) {
+    rest = 1.0 / 40320.0 - x / 362880.0;
+    rest = 1.0 / 720.0 - x * (1.0 / 5040.0 - x * rest);
+    rest = 1.0 / 6.0 - x * (1.0 / 24.0 - x * (1.0 / 120.0 - x * rest));
+  }
+  return 1.0 - x * (1.0 - x * (1.0 / 2.0 - x * rest));
+}
+
+/// Turn the frames down by what is held, and let go of it slowly.
+static VwLimited
+apply(const double* held, VwSound* sound) {
+  const double keep = pow(10.0, -1.0 / (RELEASE_S * (double)sound->rate_hz));
+  double       highest = 0.0;
+  double       reduction = 0.0;
+  size_t       n_counted = 0;
+  for (size_t i = 0; i < sound->n_frames; ++i) {
+    reduction *= keep;
+    reduction = reduction < LEAST_DB ? 0.0 : reduction;
+    reduction = held[i] > reduction ? held[i] : reduction;
+    if (reduction > 0.0) {
+      vw_shot_scale_frame(sound, i, gain_of(reduction));
+      highest = reduction > highest ? reduction : highest;
+      n_counted += reduction > COUNTED_DB ? 1U : 0U;
+    }
+  }
+  return (VwLimited){highest, 1000.0 * (double)n_counted / sound->rate_hz};
+}
+
+/// Turn the frames about the peaks down. `room` is for two values a frame.
+static VwLimited
+turn_down(double ceiling, const float* peaks, double* room, VwSound* sound) {
+  const size_t  n_frames = sound->n_frames;
+  double* const wanted = room;
+  double* const held = room + n_frames;
+  wanted_at_peaks(ceiling, peaks, wanted, n_frames);
+  hold(wanted, n_frames, vw_frames_of_s(HOLD_S, sound->rate_hz), held);
+  lead(wanted, n_frames, vw_frames_of_s(AHEAD_S, sound->rate_hz), held);
+  return apply(held, sound);
+}
+
+VwStatus
+vw_limiter_run(double ceiling, VwSound* sound, VwLimited* limited) {
+  const size_t n_frames = sound->n_frames;
+  float* const peaks = calloc(n_frames + 1U, sizeof(float));
+  if (!peaks) {
+    return VW_NO_MEMORY;
+  }
+  const double   peak = vw_peak_find(sound, ceiling / 2.0, peaks);
+  const bool     over = peak > ceiling * (1.0 + ROUNDING);
+  double* const  room = over ? malloc(2U * n_frames * sizeof(double)) : NULL;
+  const VwStatus st = over && !room ? VW_NO_MEMORY : VW_OK;
+  if (!st) {
+    *limited =
+      over ? turn_down(ceiling, peaks, room, sound) : (VwLimited){0.0, 0.0};
+  }
+  free(room);
+  free(peaks);
+  return st;
+}

@@ -1,0 +1,185 @@
+#include "burst/plan.h"
+
+#include <math.h>
+#include <stdint.h>
+
+#define ERROR_MOST_PPM 1000.0
+#define SHOTS_MOST 64U
+
+// The crest lies in the first 0.4 of a period. With a gap as long as that at
+// its end, what lies between still tells the two apart (chosen here).
+#define GAP_MOST 0.4
+
+/// Whether the gap is too long to lie in the last decay. Its own rounding to
+/// frames makes no difference.
+static bool
+is_uneven(const VwPlanWish* wish) {
+  const double period = (double)wish->rate_hz / wish->fire_rate_per_s;
+  return (double)wish->gap_frames > GAP_MOST * period + 0.5;
+}
+
+double
+vw_plan_even_fire_rate(const VwPlanWish* wish) {
+  return GAP_MOST * (double)wish->rate_hz / (double)wish->gap_frames;
+}
+
+/// How much of the gap is part of the periods.
+static double
+hidden_gap(const VwPlanWish* wish) {
+  return is_uneven(wish) ? 0.0 : (double)wish->gap_frames;
+}
+
+/// Of the shots laid in a file of so many frames, a heard gap left aside.
+static double
+error_ppm(const VwPlanWish* wish, unsigned shots, size_t n_frames) {
+  const double rate = (double)shots * (double)wish->rate_hz /
+                      ((double)n_frames + hidden_gap(wish));
+  return (rate / wish->fire_rate_per_s - 1.0) * 1e6;
+}
+
+/// The most frames that a file may have.
+static size_t
+frames_most(const VwPlanWish* wish) {
+  // A wish that fills the longest cycle is met by its nearest whole frames.
+  const double cycle = wish->cycle_max_s * (double)wish->rate_hz * (1.0 + 1e-9);
+  return cycle < (double)wish->frames_most ? (size_t)cycle : wish->frames_most;
+}
+
+/// The file's length nearest to the wish, never 0. One that is too long gives
+/// way to the longest, where that meets the fire rate well enough.
+static size_t
+frames_for(const VwPlanWish* wish, unsigned shots) {
+  const size_t unit = wish->frames_unit;
+  const double wanted =
+    (double)shots * (double)wish->rate_hz / wish->fire_rate_per_s -
+    hidden_gap(wish);
+  const size_t low = (size_t)fmax(floor(wanted / (double)unit), 1.0) * unit;
+  const size_t high = low + unit;
+  const size_t nearest =
+    fabs(error_ppm(wish, shots, low)) <= fabs(error_ppm(wish, shots, high))
+      ? low
+      : high;
+  const size_t most = frames_most(wish) / unit * unit;
+  const bool   as_well =
+    most && fabs(error_ppm(wish, shots, most)) <= ERROR_MOST_PPM;
+  return nearest > most && as_well ? most : nearest;
+}
+
+static bool
+fits(const VwPlanWish* wish, unsigned shots) {
+  return shots <= SHOTS_MOST && frames_for(wish, shots) <= frames_most(wish);
+}
+
+/// The least number of shots wanted that the cycle holds, or 0.
+static unsigned
+least_shots(const VwPlanWish* wish, bool* fewer) {
+  const unsigned unit = wish->shots_unit;
+  unsigned       least = (wish->shots_least + unit - 1U) / unit * unit;
+  least = least < unit ? unit : least;
+  *fewer = false;
+  while (least && !fits(wish, least)) {
+    *fewer = true;
+    least -= unit;
+  }
+  return least;
+}
+
+/// The number of shots, `least` or more, that comes nearest.
+static unsigned
+best_shots(const VwPlanWish* wish, unsigned least) {
+  unsigned best = least;
+  double   best_ppm = HUGE_VAL;
+  for (unsigned shots = least; best_ppm > ERROR_MOST_PPM && fits(wish, shots) &&
+                               (shots == least || shots <= wish->shots_most);
+       shots += wish->shots_unit) {
+    const double ppm = fabs(error_ppm(wish, shots, frames_for(wish, shots)));
+    best = ppm < best_ppm ? shots : best;
+    best_ppm = fmin(ppm, best_ppm);
+  }
+  return best;
+}
+
+/// Why so many shots do not fit.
+static VwStatus
+refusal(const VwPlanWish* wish, unsigned shots) {
+  VwPlanWish unlimited = *wish;
+  unlimited.frames_most = SIZE_MAX;
+  return fits(&unlimited, shots) ? VW_FILE_TOO_BIG : VW_CYCLE_TOO_LONG;
+}
+
+/// The fire rate of `shots` in so many frames.
+static double
+rate_of(const VwPlanWish* wish, unsigned shots, double n_frames) {
+  return (double)shots * (double)wish->rate_hz / n_frames;
+}
+
+static void
+set_cycle(const VwPlanWish* wish, unsigned shots, VwPlan* plan) {
+  const size_t n_file = frames_for(wish, shots);
+  const double gap = (double)wish->gap_frames;
+  const double wanted =
+    (double)shots * (double)wish->rate_hz / wish->fire_rate_per_s;
+  plan->shots = shots;
+  plan->n_frames = n_file + wish->gap_frames;
+  plan->gap_frames = wish->gap_frames;
+  plan->rate_hz = wish->rate_hz;
+  plan->uneven = is_uneven(wish);
+  plan->fire_rate_asked_per_s = wish->fire_rate_per_s;
+  plan->fire_rate_per_s = rate_of(wish, shots, (double)plan->n_frames);
+  plan->error_ppm = (plan->fire_rate_per_s / wish->fire_rate_per_s - 1.0) * 1e6;
+  plan->plain_fire_rate_per_s = wish->gap_frames && !plan->uneven
+                                  ? rate_of(wish, shots, wanted + gap)
+                                  : plan->fire_rate_per_s;
+  plan->even_fire_rate_per_s =
+    plan->uneven ? vw_plan_even_fire_rate(wish) : (double)NAN;
+}
+
+VwStatus
+vw_plan_make(const VwPlanWish* wish, VwPlan* plan) {
+  VwPlan   out = {0};
+  unsigned shots = wish->shots;
+  if (shots && !fits(wish, shots)) {
+    return refusal(wish, shots);
+  }
+  if (!shots) {
+    const unsigned least = least_shots(wish, &out.fewer_shots);
+    if (!least) {
+      return refusal(wish, wish->shots_unit);
+    }
+    shots = best_shots(wish, least);
+  }
+  set_cycle(wish, shots, &out);
+  *plan = out;
+  return VW_OK;
+}
+
+size_t
+vw_plan_file_frames(const VwPlan* plan) {
+  return plan->n_frames - plan->gap_frames;
+}
+
+/// What the shots of a cycle share out among them.
+static size_t
+shared_frames(const VwPlan* plan) {
+  return plan->uneven ? vw_plan_file_frames(plan) : plan->n_frames;
+}
+
+double
+vw_plan_period_s(const VwPlan* plan) {
+  return (double)shared_frames(plan) / (double)plan->shots /
+         (double)plan->rate_hz;
+}
+
+size_t
+vw_plan_start(const VwPlan* plan, size_t index) {
+  const size_t cycle = index / plan->shots;
+  const size_t shot = index % plan->shots;
+  return cycle * plan->n_frames +
+         (2U * shot * shared_frames(plan) + plan->shots) / (2U * plan->shots);
+}
+
+VwLoopKnown
+vw_loop_of_plan(const VwPlan* plan) {
+  return (VwLoopKnown){
+    plan->shots, 1000.0 * (double)plan->gap_frames / (double)plan->rate_hz};
+}

@@ -1,0 +1,173 @@
+#include "burst/tighten.h"
+
+#include "base/units.h"
+#include "burst/plan.h"
+#include "burst/valley.h"
+#include "signal/hann.h"
+#include "signal/sound.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// The valley is met from above, by no less than the first of these and no more
+// than the second: another meter, whose window is a frame longer or shorter,
+// must not read less than was asked.
+#define OVER_LEAST_DB 0.03
+#define OVER_MOST_DB 0.08
+
+// A bend by 100 dB in 5 ms is a cut; no steeper one deepens a valley.
+#define STEEPEST_DB_PER_S 20000.0
+
+// The bracket shrinks to a tenth with every two steps or so.
+#define STEPS_MOST 40
+
+// What has fallen so far below itself is cut off.
+#define GONE 1e-7
+
+/// The search for the least bend.
+typedef struct {
+  const VwVolley* volley;
+  const size_t*   bend_from;
+  VwSound*        bent;  ///< Copies of the shots to bend.
+  VwSound         cycle; ///< Room for the steady cycle.
+  double          wanted_db;
+} Search;
+
+size_t
+vw_tighten_margin(unsigned rate_hz) {
+  return vw_frames_of_s(VW_LEVEL_WINDOW_S / 2.0, rate_hz);
+}
+
+static void
+bend(const VwSound* shot, size_t from, double slope, VwSound* bent) {
+  const size_t n_channels = shot->n_channels;
+  const size_t n_kept = from < shot->n_frames ? from : shot->n_frames;
+  const double step = vw_gain_of_db(-slope / (double)shot->rate_hz);
+  double       gain = 1.0;
+  size_t       frame = n_kept;
+  memcpy(bent->values, shot->values, n_kept * n_channels * sizeof(float));
+  for (; frame < shot->n_frames && gain > GONE; ++frame, gain *= step) {
+    for (size_t i = frame * n_channels; i < (frame + 1U) * n_channels; ++i) {
+      bent->values[i] = (float)((double)shot->values[i] * gain);
+    }
+  }
+  // What is cut off ends in exact zero, as the whole shot does.
+  memset(
+    bent->values + (frame - 1U) * n_channels, 0, n_channels * sizeof(float));
+  bent->n_frames = frame;
+}
+
+/// Bend all shots by `slope` and measure the valley.
+static VwStatus
+try_slope(const Search* search, double slope, double* valley_db) {
+  VwVolley bent = *search->volley;
+  for (unsigned i = 0; i < bent.plan->shots; ++i) {
+    bend(
+      &search->volley->shots[i], search->bend_from[i], slope, &search->bent[i]);
+  }
+  bent.shots = search->bent;
+  VwSound cycle = search->cycle;
+  vw_burst_fold(&bent, &cycle);
+  return vw_valley_measure(&cycle, bent.plan, valley_db);
+}
+
+/// A slope and the valley that it makes.
+typedef struct {
+  double slope;
+  double valley_db;
+} Point;
+
+/// The slope to try next: by straight line, kept off the bracket's ends.
+static double
+between(Point below, Point above, double wanted_db) {
+  const double span = above.valley_db - below.valley_db;
+  const double part = span > 0.0 ? (wanted_db - below.valley_db) / span : 0.5;
+  return below.slope + (above.slope - below.slope) * fmin(fmax(part, 0.1), 0.9);
+}
+
+/// Steepen the bend until the valley is reached, or no steeper one helps.
+static VwStatus
+bracket(const Search* search, Point* below, Point* above) {
+  const VwPlan* const plan = search->volley->plan;
+  VwStatus            st = VW_OK;
+  // A fall by what is missing within two thirds of a period is mostly enough.
+  above->slope = fmax(search->wanted_db - below->valley_db, 0.5) * 1.5 /
+                 vw_plan_period_s(plan);
+  while (!(st = try_slope(search, above->slope, &above->valley_db)) &&
+         above->valley_db < search->wanted_db + OVER_LEAST_DB &&
+         above->slope < STEEPEST_DB_PER_S) {
+    *below = *above;
+    above->slope = fmin(above->slope * 2.0, STEEPEST_DB_PER_S);
+  }
+  return st;
+}
+
+static VwStatus
+least_slope(const Search* search, Point below, Point* least) {
+  Point    above = {0};
+  VwStatus st = bracket(search, &below, &above);
+  for (int i = 0; !st && i < STEPS_MOST &&
+                  above.valley_db > search->wanted_db + OVER_MOST_DB;
+       ++i) {
+    const double aim = search->wanted_db + (OVER_LEAST_DB + OVER_MOST_DB) / 2.0;
+    Point        middle = {between(below, above, aim), 0.0};
+    st = try_slope(search, middle.slope, &middle.valley_db);
+    if (middle.valley_db >= search->wanted_db + OVER_LEAST_DB) {
+      above = middle;
+    } else {
+      below = middle;
+    }
+  }
+  *least = above;
+  return st;
+}
+
+static VwStatus
+search_init(Search* search, const VwVolley* volley) {
+  const unsigned n_shots = volley->plan->shots;
+  const VwSound* first = volley->shots;
+  VwStatus       st = vw_sound_init(
+    &search->cycle, volley->plan->n_frames, first->n_channels, first->rate_hz);
+  search->bent = calloc(n_shots, sizeof(VwSound));
+  st = search->bent ? st : VW_NO_MEMORY;
+  for (unsigned i = 0; !st && i < n_shots; ++i) {
+    st = vw_sound_copy(&volley->shots[i], &search->bent[i]);
+  }
+  return st;
+}
+
+static void
+search_clear(Search* search) {
+  for (unsigned i = 0; search->bent && i < search->volley->plan->shots; ++i) {
+    vw_sound_clear(&search->bent[i]);
+  }
+  free(search->bent);
+  vw_sound_clear(&search->cycle);
+}
+
+VwStatus
+vw_tighten(const VwVolley* volley,
+           VwSound*        shots,
+           const size_t*   bend_from,
+           double          valley_db,
+           VwTightness*    tightness) {
+  Search   search = {volley, bend_from, NULL, {0}, valley_db};
+  Point    point = {0};
+  VwStatus st = search_init(&search, volley);
+  st = st ? st : try_slope(&search, 0.0, &point.valley_db);
+  if (!st && !isnan(valley_db) && point.valley_db < valley_db + OVER_LEAST_DB) {
+    st = least_slope(&search, point, &point);
+    for (unsigned i = 0; !st && i < volley->plan->shots; ++i) {
+      bend(&volley->shots[i], bend_from[i], point.slope, &search.bent[i]);
+      const VwSound whole = shots[i];
+      shots[i] = search.bent[i];
+      search.bent[i] = whole;
+    }
+  }
+  search_clear(&search);
+  if (!st) {
+    *tightness = (VwTightness){point.valley_db, point.slope};
+  }
+  return st;
+}

@@ -1,0 +1,275 @@
+#include "burst/valley.h"
+
+#include "base/units.h"
+#include "burst/plan.h"
+#include "signal/filter.h"
+#include "signal/hann.h"
+#include "signal/sound.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+
+#define QUIET_SHARE 5U
+
+// No valley reads deeper than this: beyond it no two can be told apart, and
+// digital silence has no level.
+#define DEEPEST_DB 60.0
+
+// The level is read at every frame, or no oftener than this.
+#define READS_PER_S 48000.0
+
+// The high-pass has forgotten its start to -100 dB after so much time.
+#define SETTLE_S 0.100
+
+/// Part levels low to high, two or more, so that none up to the returned place
+/// exceeds any after it; that place lies before `high`.
+static size_t
+part(double* levels, size_t low, size_t high) {
+  const double pivot = levels[low + (high - low) / 2U];
+  size_t       i = low;
+  size_t       j = high;
+  while (true) {
+    while (levels[i] < pivot) {
+      ++i;
+    }
+    while (levels[j] > pivot) {
+      --j;
+    }
+    if (i >= j) {
+      return j;
+    }
+    const double level = levels[i];
+    levels[i++] = levels[j];
+    levels[j--] = level;
+  }
+}
+
+/// Bring the `n_lowest` lowest of `n` levels to the front (C. A. R. Hoare,
+/// Algorithm 65, CACM 1961).
+static void
+select_lowest(double* levels, size_t n, size_t n_lowest) {
+  size_t low = 0;
+  size_t high = n - 1U;
+  while (low < high) {
+    const size_t last = part(levels, low, high);
+    if (n_lowest <= last + 1U) {
+      high = last;
+    } else {
+      low = last + 1U;
+    }
+  }
+}
+
+double
+vw_valley_of_levels(double* levels, size_t n) {
+  const size_t n_quiet = n < QUIET_SHARE ? 1U : n / QUIET_SHARE;
+  double       crest = 0.0;
+  double       sum = 0.0;
+  for (size_t i = 0; i < n; ++i) {
+    crest = fmax(crest, levels[i]);
+  }
+  select_lowest(levels, n, n_quiet);
+  for (size_t i = 0; i < n_quiet; ++i) {
+    sum += levels[i];
+  }
+  const double quiet = sum / (double)n_quiet;
+  if (crest <= 0.0) {
+    return 0.0;
+  }
+  return quiet > crest * vw_power_of_db(-DEEPEST_DB)
+           ? vw_db_of_power(crest / quiet)
+           : DEEPEST_DB;
+}
+
+/// Add one channel's squares behind the high-pass, settled on the cycle.
+static void
+add_channel(const VwSound* cycle,
+            unsigned       channel,
+            size_t         n_lead,
+            double*        power) {
+  VwBiquad sections[VW_HIGH_PASS_SECTIONS];
+  vw_high_pass_4th(sections, VW_LEVEL_CORNER_HZ, cycle->rate_hz);
+  const size_t n_settle = vw_frames_of_s(SETTLE_S, cycle->rate_hz);
+  const size_t n_turns = (n_settle + n_lead) / cycle->n_frames + 1U;
+  const size_t n_out = cycle->n_frames + 2U * n_lead;
+  size_t       at = n_turns * cycle->n_frames - n_lead - n_settle;
+  at %= cycle->n_frames;
+  for (size_t i = 0; i < n_settle + n_out; ++i) {
+    const double x = (double)cycle->values[at * cycle->n_channels + channel];
+    const double y =
+      vw_biquad_step(&sections[1], vw_biquad_step(&sections[0], x));
+    if (i >= n_settle) {
+      power[i - n_settle] += y * y / (double)cycle->n_channels;
+    }
+    at = at + 1U == cycle->n_frames ? 0U : at + 1U;
+  }
+}
+
+/// Levels of a stretch, the highest of them, and the lowest after that.
+typedef struct {
+  double* levels;
+  size_t  n;
+  size_t  crest_frame;
+  size_t  quiet_frame;
+  double  crest;
+  double  quiet;
+} Reading;
+
+/// Read the level about each frame of a cycle in [from, to), in even steps.
+static void
+read_levels(const VwHann* hann,
+            size_t        n_lead,
+            const size_t  ends[2],
+            Reading*      reading) {
+  const size_t step = reading->n;
+  reading->n = 0;
+  reading->crest = -1.0;
+  reading->quiet = HUGE_VAL;
+  for (size_t i = ends[0]; i < ends[1]; i += step) {
+    const double level = vw_hann_mean(hann, i + n_lead);
+    reading->levels[reading->n++] = level;
+    if (level > reading->crest) {
+      reading->crest = level;
+      reading->crest_frame = i;
+      reading->quiet = HUGE_VAL;
+    }
+    if (level < reading->quiet) {
+      reading->quiet = level;
+      reading->quiet_frame = i;
+    }
+  }
+}
+
+/// The shallowest valley of the shots.
+static VwValley
+shallowest(const VwHann* hann,
+           const VwPlan* plan,
+           size_t        n_lead,
+           double*       room) {
+  const double step_wanted = (double)plan->rate_hz / READS_PER_S;
+  const size_t step = step_wanted > 1.0 ? (size_t)step_wanted : 1U;
+  VwValley     valley = {.depth_db = HUGE_VAL};
+  for (unsigned shot = 0; shot < plan->shots; ++shot) {
+    const size_t ends[2] = {vw_plan_start(plan, shot),
+                            vw_plan_start(plan, shot + 1U)};
+    Reading      reading = {.levels = room, .n = step};
+    read_levels(hann, n_lead, ends, &reading);
+    const double depth_db = vw_valley_of_levels(room, reading.n);
+    if (depth_db < valley.depth_db) {
+      const double crest_db =
+        reading.crest > 0.0 ? vw_db_of_power(reading.crest) : (double)NAN;
+      valley = (VwValley){depth_db,
+                          shot,
+                          reading.crest_frame,
+                          reading.quiet_frame,
+                          crest_db,
+                          crest_db - depth_db};
+    }
+  }
+  valley.depth_db = fmin(valley.depth_db, DEEPEST_DB);
+  return valley;
+}
+
+/// The level about every frame of a cycle.
+typedef struct {
+  VwHann  hann;
+  size_t  n_lead; ///< Frames of the cycle's end before its first.
+  double* power;
+  double* room; ///< Behind the powers, for the levels of one cycle.
+} Levels;
+
+static void
+levels_clear(Levels* levels) {
+  vw_hann_clear(&levels->hann);
+  free(levels->power);
+}
+
+static VwStatus
+levels_init(Levels* levels, const VwSound* cycle) {
+  const size_t n_window = vw_frames_of_s(VW_LEVEL_WINDOW_S, cycle->rate_hz);
+  const size_t n_out = cycle->n_frames + 2U * n_window;
+  Levels       out = {.n_lead = n_window};
+  out.power = calloc(n_out + cycle->n_frames + 1U, sizeof(double));
+  if (!out.power) {
+    return VW_NO_MEMORY;
+  }
+  for (unsigned c = 0; c < cycle->n_channels; ++c) {
+    add_channel(cycle, c, n_window, out.power);
+  }
+  out.room = out.power + n_out;
+  const VwStatus st = vw_hann_init(&out.hann, out.power, n_out, n_window);
+  if (st) {
+    levels_clear(&out);
+    return st;
+  }
+  *levels = out;
+  return VW_OK;
+}
+
+VwStatus
+vw_valley_measure(const VwSound* cycle, const VwPlan* plan, double* valley_db) {
+  Levels         levels = {0};
+  const VwStatus st = levels_init(&levels, cycle);
+  if (!st) {
+    *valley_db =
+      shallowest(&levels.hann, plan, levels.n_lead, levels.room).depth_db;
+  }
+  levels_clear(&levels);
+  return st;
+}
+
+VwStatus
+vw_valley_of_loop(const VwSound* loop, const VwPlan* plan, VwValley* valley) {
+  assert(loop && plan && valley);
+  VwSound  cycle = {0};
+  Levels   levels = {0};
+  VwStatus st = vw_sound_copy(loop, &cycle);
+  if (loop->n_frames + plan->gap_frames != plan->n_frames) {
+    vw_sound_clear(&cycle);
+    return VW_BAD_OPTION;
+  }
+  st = st ? st : vw_sound_pad(&cycle, 1U, plan->n_frames);
+  st = st ? st : levels_init(&levels, &cycle);
+  if (!st) {
+    *valley = shallowest(&levels.hann, plan, levels.n_lead, levels.room);
+    levels_clear(&levels);
+  }
+  vw_sound_clear(&cycle);
+  return st;
+}
+
+static VwStatus
+gap_depth(const VwSound* cycle, const VwPlan* plan, double* depth_db) {
+  const size_t   gap = vw_plan_file_frames(plan);
+  Levels         levels = {0};
+  const VwStatus st = levels_init(&levels, cycle);
+  double         crest = 0.0;
+  if (st) {
+    return st;
+  }
+  for (size_t i = vw_plan_start(plan, plan->shots - 1U); i < gap; ++i) {
+    crest = fmax(crest, vw_hann_mean(&levels.hann, i + levels.n_lead));
+  }
+  const double left = vw_hann_mean(&levels.hann, gap + levels.n_lead);
+  const bool   audible = left > crest * vw_power_of_db(-DEEPEST_DB);
+  *depth_db = audible ? fmax(vw_db_of_power(crest / left), 0.0) : DEEPEST_DB;
+  levels_clear(&levels);
+  return VW_OK;
+}
+
+VwStatus
+vw_valley_gap_depth(const VwVolley* volley, double* depth_db) {
+  const VwSound* const first = volley->shots;
+  VwVolley             open = *volley;
+  VwSound              cycle = {0};
+  VwStatus             st = vw_sound_init(
+    &cycle, volley->plan->n_frames, first->n_channels, first->rate_hz);
+  open.closed = false;
+  if (!st) {
+    vw_burst_fold(&open, &cycle);
+    st = gap_depth(&cycle, volley->plan, depth_db);
+  }
+  vw_sound_clear(&cycle);
+  return st;
+}

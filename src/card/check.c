@@ -1,0 +1,274 @@
+#include "base/room.h"
+#include "card/check_file.h"
+#include "card/check_name.h"
+#include "card/check_order.h"
+#include "store/path.h"
+
+#include <assert.h>
+#include <errno.h>
+#include <inttypes.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <sys/stat.h>
+
+// Names that this program gives files of its own in folders of outputs.
+#define OWN_START ".volleyweave"
+
+// By these other systems keep what they know of a file beside it.
+#define SHADOW_START "._"
+
+#define DELETE "delete it, or move it away"
+
+/// A file or a folder being checked.
+typedef struct {
+  const char*     root;
+  const VwBoard*  board;
+  VwFindings*     findings;
+  const VwEntry** files; ///< The board's, by name. Owned.
+  size_t          n_files;
+  VwStatus        status;
+} Check;
+
+void
+vw_findings_clear(VwFindings* findings) {
+  if (findings) {
+    vw_faults_clear(&findings->faults);
+    vw_faults_clear(&findings->warnings);
+    *findings = (VwFindings){0};
+  }
+}
+
+static void
+count_bytes(Check* check, uint64_t n_bytes) {
+  check->findings->n_bytes += n_bytes;
+  check->findings->n_bytes_on_card +=
+    vw_room_on_card(n_bytes, check->board->cluster_bytes);
+}
+
+/* What does not belong there */
+
+static bool
+is_sound_of_another_kind(const char* name) {
+  static const char* const endings[] = {".wav",
+                                        ".ogg",
+                                        ".flac",
+                                        ".mp3",
+                                        ".aif",
+                                        ".aiff",
+                                        ".m4a",
+                                        ".aac",
+                                        ".wma",
+                                        ".opus",
+                                        ".mid",
+                                        ".raw"};
+  const char* const        dot = strrchr(name, '.');
+  bool                     is = false;
+  for (size_t i = 0; dot && i < sizeof(endings) / sizeof(endings[0]); ++i) {
+    is |= !strcasecmp(dot, endings[i]);
+  }
+  return is;
+}
+
+/// Note a file that is none of the board's.
+static void
+note_litter(const char* name, const VwBoard* board, VwNotes* notes) {
+  const bool counts = board->order == VW_ORDER_WRITTEN;
+  if (!strncmp(name, SHADOW_START, strlen(SHADOW_START))) {
+    vw_notes_fault(notes,
+                   DELETE,
+                   "a hidden file, left by another system: simple boards play "
+                   "or count it");
+  } else if (is_sound_of_another_kind(name)) {
+    vw_notes_fault(notes,
+                   DELETE,
+                   "a sound of another kind than the board's %s: simple boards "
+                   "play or count it",
+                   vw_container_ending(board->container));
+  } else if (counts) {
+    vw_notes_fault(notes, DELETE, "no sound, but this board counts all files");
+  } else {
+    vw_notes_warn(notes, DELETE, "no sound of the board: it takes up room");
+  }
+}
+
+/// Whether a file is one of the board's; what is not is noted.
+static bool
+is_of_board(const VwEntry* entry, Check* check, VwNotes* notes) {
+  const char* const name = vw_path_name(entry->path);
+  if (!strncmp(name, OWN_START, strlen(OWN_START))) {
+    return false; // a list of ours, which no delivery takes along
+  }
+  if (entry->kind == VW_ENTRY_CLOSED) {
+    vw_notes_warn(notes,
+                  "change its permissions, or delete it",
+                  "a folder that cannot be looked into");
+    return false;
+  }
+  if (entry->kind != VW_ENTRY_FILE) {
+    vw_notes_fault(notes,
+                   "put a file in its place",
+                   "a symbolic link, a pipe or a device, which no card holds");
+    return false;
+  }
+  count_bytes(check, entry->n_bytes);
+  if (name[0] == '.' || !vw_name_is_of_board(name, check->board)) {
+    note_litter(name, check->board, notes);
+    return false;
+  }
+  return true;
+}
+
+/// Note a file that lies where the board does not look.
+static void
+check_place(const VwEntry* entry, const VwBoard* board, VwNotes* notes) {
+  const char* const slash = strchr(entry->path, '/');
+  if (slash && !board->naming.group_folders) {
+    vw_notes_fault(notes,
+                   "move it out of its folder",
+                   "it lies in a folder, where this board does not look");
+  } else if (slash && strchr(slash + 1, '/')) {
+    vw_notes_fault(notes,
+                   "move it up",
+                   "it lies deeper than in one folder, where boards do not "
+                   "look");
+  }
+}
+
+static void
+check_entry(const VwEntry* entry, Check* check) {
+  char* const path = vw_path_join(check->root, entry->path);
+  VwNotes     notes = {
+        .findings = check->findings, .path = path, .status = check->status};
+  if (!path) {
+    check->status = VW_NO_MEMORY;
+    return;
+  }
+  if (entry->kind == VW_ENTRY_FOLDER) {
+    count_bytes(check, check->board->cluster_bytes);
+  } else if (is_of_board(entry, check, &notes)) {
+    check->files[check->n_files++] = entry;
+    check_place(entry, check->board, &notes);
+    vw_check_name(vw_path_name(entry->path), check->board, &notes);
+    vw_check_file(path, entry->n_bytes, check->board, &notes);
+  }
+  check->status = notes.status;
+  free(path);
+}
+
+/* All together */
+
+static void
+check_amounts(Check* check) {
+  const VwBoard* const    board = check->board;
+  const VwFindings* const found = check->findings;
+  VwNotes                 notes = {
+                    .findings = check->findings, .path = check->root, .status = check->status};
+  if (board->files_max && check->n_files > board->files_max) {
+    vw_notes_fault(&notes,
+                   "leave some out",
+                   "it has %zu files, the board takes %u",
+                   check->n_files,
+                   board->files_max);
+  }
+  if (board->capacity_bytes && found->n_bytes_on_card > board->capacity_bytes) {
+    vw_notes_fault(&notes,
+                   "leave some out, or make them with a lower sample rate, "
+                   "fewer bits or channels",
+                   "it takes %" PRIu64
+                   " bytes on the card, which holds %" PRIu64 ": %" PRIu64
+                   " too many",
+                   found->n_bytes_on_card,
+                   board->capacity_bytes,
+                   found->n_bytes_on_card - board->capacity_bytes);
+  }
+  if (!check->n_files) {
+    vw_notes_fault(&notes,
+                   "name another folder, or make its files first",
+                   "there is no %s file that this board would play",
+                   vw_container_ending(board->container));
+  }
+  check->status = notes.status;
+}
+
+static void
+check_together(Check* check) {
+  VwNotes notes = {
+    .findings = check->findings, .path = check->root, .status = check->status};
+  vw_check_names_together(check->files, check->n_files, check->board, &notes);
+  if (check->board->order == VW_ORDER_WRITTEN) {
+    vw_check_order(
+      check->files, check->n_files, vw_order_is_kept(check->root), &notes);
+  }
+  check->status = notes.status;
+  check->findings->n_files = check->n_files;
+  check_amounts(check);
+}
+
+/// Check all names of a folder.
+static VwStatus
+check_folder(Check* check) {
+  VwTree         tree = {0};
+  const VwStatus st = vw_tree_read(check->root, &tree);
+  if (st) {
+    return st;
+  }
+  check->files = calloc(tree.n_entries + 1U, sizeof(check->files[0]));
+  check->status = check->files ? VW_OK : VW_NO_MEMORY;
+  for (size_t i = 0; !check->status && i < tree.n_entries; ++i) {
+    check_entry(&tree.entries[i], check);
+  }
+  if (!check->status) {
+    check_together(check);
+  }
+  free(check->files);
+  vw_tree_clear(&tree);
+  return check->status;
+}
+
+/// Check one file alone.
+static VwStatus
+check_alone(Check* check, uint64_t n_bytes) {
+  const char* const name = vw_path_name(check->root);
+  VwNotes           notes = {
+              .findings = check->findings, .path = check->root, .status = VW_OK};
+  count_bytes(check, n_bytes);
+  if (vw_name_is_of_board(name, check->board)) {
+    vw_check_name(name, check->board, &notes);
+    vw_check_file(check->root, n_bytes, check->board, &notes);
+    check->n_files = 1U;
+    check->findings->n_files = 1U;
+    check->status = notes.status;
+    check_amounts(check);
+    return check->status;
+  }
+  vw_notes_fault(&notes,
+                 "write it again with `volleyweave convert` for this board",
+                 "it is no %s file, which is what the board plays",
+                 vw_container_ending(check->board->container));
+  return notes.status;
+}
+
+VwStatus
+vw_check(const char* path, const VwBoard* board, VwFindings* findings) {
+  assert(path && board && findings);
+  struct stat status;
+  VwFindings  made = {0};
+  Check       check = {.root = path, .board = board, .findings = &made};
+  VwStatus    st = VW_OK;
+  if (stat(path, &status)) {
+    st = errno == ENOENT || errno == ENOTDIR ? VW_MISSING : VW_UNREADABLE;
+  } else if (S_ISDIR(status.st_mode)) {
+    st = check_folder(&check);
+  } else if (S_ISREG(status.st_mode)) {
+    st = check_alone(&check, (uint64_t)status.st_size);
+  } else {
+    st = VW_NOT_REGULAR;
+  }
+  if (st) {
+    vw_findings_clear(&made);
+    return st;
+  }
+  *findings = made;
+  return VW_OK;
+}

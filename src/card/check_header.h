@@ -1,0 +1,13 @@
+#ifndef VW_CHECK_HEADER_H
+#define VW_CHECK_HEADER_H
+
+#include "base/notes.h"
+#include "container/wav_header.h"
+
+/// Note what a simple reader of WAV files would stumble over. True where the
+/// sound can be read all the same.
+bool vw_check_header(const VwWavHeader* header,
+                     const VwBoard*     board,
+                     VwNotes*           notes);
+
+#endif

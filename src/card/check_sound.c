@@ -1,0 +1,308 @@
+#include "card/check_sound.h"
+
+#include "signal/peak.h"
+#include "signal/sound.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+// Steps are counted in widths of a 16-bit code, up to twice full scale.
+#define STEP_WIDTH (1.0 / 32768.0)
+#define N_STEPS 65538U
+
+// A step more than twice as high as the one that this share of all others stays
+// below is heard as a click (simulated: the bound to which the seams of loops
+// are held).
+#define SHARE_BELOW 0.999
+#define TIMES_MOST 2.0
+
+// What comes before a sound is 60 dB below its peak; 2 ms are usual (common
+// practice), and rising takes its time.
+#define LEAD_RATIO 1e-3
+#define LEAD_MS_MOST 5.0
+
+// An offset that costs a tenth of a dB of headroom: 20 log10(1 / 0.99) is 0.09
+// (closed form).
+#define OFFSET_MOST 0.01
+
+#define MAKE_AGAIN "write it again with `volleyweave shot`, `loop` or `convert`"
+
+#define MAKE_AS_ONE                                                            \
+  "if it was made as one of three pieces, use `volleyweave loop --board` "     \
+  "with "                                                                      \
+  "this board, or --form whole-file"
+
+/// Greatest difference of two frames over the channels.
+static double
+step_between(const VwSound* sound, size_t from, size_t to) {
+  const unsigned n = sound->n_channels;
+  double         most = 0.0;
+  for (unsigned i = 0; i < n; ++i) {
+    most = fmax(most,
+                fabs((double)sound->values[to * n + i] -
+                     (double)sound->values[from * n + i]));
+  }
+  return most;
+}
+
+/// Greatest value of a frame over the channels.
+static double
+height_at(const VwSound* sound, size_t frame) {
+  const unsigned n = sound->n_channels;
+  double         most = 0.0;
+  for (unsigned i = 0; i < n; ++i) {
+    most = fmax(most, fabs((double)sound->values[frame * n + i]));
+  }
+  return most;
+}
+
+/// The greatest step that is not heard, or -1 without memory.
+static double
+greatest_step(const VwSound* sound) {
+  size_t* const counts = calloc(N_STEPS, sizeof(size_t));
+  if (!counts) {
+    return -1.0;
+  }
+  const size_t n_steps = sound->n_frames - 1U;
+  for (size_t i = 0; i < n_steps; ++i) {
+    const double widths = step_between(sound, i, i + 1U) / STEP_WIDTH;
+    ++counts[widths < N_STEPS - 1U ? (size_t)widths : N_STEPS - 1U];
+  }
+  size_t at = 0;
+  size_t n_below = counts[0];
+  while ((double)n_below < SHARE_BELOW * (double)n_steps) {
+    n_below += counts[++at];
+  }
+  free(counts);
+  return TIMES_MOST * (double)(at + 1U) * STEP_WIDTH;
+}
+
+static double
+decibels(double ratio) {
+  return 20.0 * log10(ratio);
+}
+
+/// An end of a sound.
+typedef struct {
+  const char* which;
+  double      height; ///< 0: it is as good as zero.
+  bool        joined; ///< By its name it runs on in another file, on a board
+                      ///< that plays three.
+} End;
+
+/// Judge the step between silence and a frame at an end.
+static void
+check_end(const End* end, double step_most, VwNotes* notes) {
+  const char* const remedy = end->joined ? MAKE_AS_ONE : MAKE_AGAIN;
+  if (end->height > step_most) {
+    vw_notes_fault(notes,
+                   remedy,
+                   "it clicks: its %s frame is not zero but %.1f dBFS",
+                   end->which,
+                   decibels(end->height));
+  } else if (end->height > 0.0) {
+    vw_notes_warn(notes,
+                  remedy,
+                  "its %s frame is not exactly zero but %.1f dBFS",
+                  end->which,
+                  decibels(end->height));
+  }
+}
+
+static void
+check_seam(double step, double step_most, VwNotes* notes) {
+  if (step > step_most) {
+    vw_notes_fault(notes,
+                   "make the loop again with `volleyweave loop`",
+                   "its loop clicks: from its last frame to its first the "
+                   "sound steps %.1f dB more than twice its own steps",
+                   decibels(step / step_most));
+  }
+}
+
+static void
+check_ends(const VwSound*      sound,
+           const VwSoundFacts* facts,
+           const VwBoard*      board,
+           VwNotes*            notes) {
+  const size_t last = sound->n_frames - 1U;
+  const double step_most = greatest_step(sound);
+  // One of three files runs into the next.
+  const bool three = board->repeat == VW_REPEAT_THREE_FILES;
+  const bool loop = facts->has_part && facts->part == VW_PART_LOOP;
+  const bool from_other =
+    loop || (facts->has_part && facts->part == VW_PART_RING_OUT);
+  const bool into_other =
+    loop || (facts->has_part && facts->part == VW_PART_RUN_IN);
+  // What is cut here ends in zeros; a whole take begins and ends as it came.
+  const bool   cut = facts->has_part && facts->part != VW_PART_WHOLE;
+  const double exact = facts->exact && cut ? 0.0 : step_most;
+  if (step_most < 0.0) {
+    notes->status = VW_NO_MEMORY;
+    return;
+  }
+  if (!three || !from_other) {
+    const double height = height_at(sound, 0);
+    vw_notes_place(notes, 0U, 1U);
+    check_end(&(End){"first", height > exact ? height : 0.0, from_other},
+              step_most,
+              notes);
+  }
+  if (!three || !into_other) {
+    const double height = height_at(sound, last);
+    vw_notes_place(notes, last, last + 1U);
+    check_end(&(End){"last", height > exact ? height : 0.0, into_other},
+              step_most,
+              notes);
+  }
+  vw_notes_place(notes, last, last + 1U);
+  if (facts->has_loop && facts->loop_last <= last) {
+    vw_notes_place(notes, facts->loop_last, facts->loop_last + 1U);
+    check_seam(step_between(sound, facts->loop_last, facts->loop_start),
+               step_most,
+               notes);
+  } else if (three && loop) {
+    check_seam(step_between(sound, last, 0), step_most, notes);
+  }
+  notes->placed = false;
+}
+
+/// Frames before the sound rises.
+static size_t
+lead_frames(const VwSound* sound, double peak) {
+  size_t frame = 0;
+  while (frame < sound->n_frames &&
+         height_at(sound, frame) < LEAD_RATIO * peak) {
+    ++frame;
+  }
+  return frame;
+}
+
+static double
+offset_of(const VwSound* sound) {
+  const size_t n = sound->n_frames * sound->n_channels;
+  double       sum = 0.0;
+  for (size_t i = 0; i < n; ++i) {
+    sum += (double)sound->values[i];
+  }
+  return sum / (double)n;
+}
+
+static void
+check_level(const VwSound* sound, double peak, double offset, VwNotes* notes) {
+  size_t       at = 0;
+  const double peak_dbtp = vw_peak_dbtp_at(sound, &at);
+  const size_t n_lead = lead_frames(sound, peak);
+  const double lead = 1000.0 * (double)n_lead / sound->rate_hz;
+  if (peak_dbtp > 0.0) {
+    vw_notes_place(notes, at, at + 1U);
+    vw_notes_warn(notes,
+                  "write it again with a lower --ceiling",
+                  "its true peak is %.1f dBTP: the board's converter clips it",
+                  peak_dbtp);
+  }
+  if (lead > LEAD_MS_MOST) {
+    vw_notes_place(notes, 0U, n_lead);
+    vw_notes_warn(
+      notes,
+      "cut the silence off, or use `volleyweave shot`",
+      "it starts with %.0f ms of silence: felt as a delay, and some "
+      "boards mute",
+      lead);
+  }
+  if (fabs(offset) > OFFSET_MOST) {
+    vw_notes_warn(notes,
+                  MAKE_AGAIN,
+                  "it lies on an offset of %.3f of full scale, which clicks "
+                  "and costs room",
+                  offset);
+  }
+}
+
+/// A loop that does not fill the board's last buffer.
+static void
+check_buffer(const VwSound*      sound,
+             const VwSoundFacts* facts,
+             const VwBoard*      board,
+             VwNotes*            notes) {
+  const bool   loop = facts->has_part && facts->part == VW_PART_LOOP;
+  const size_t n_frames = facts->has_loop
+                            ? facts->loop_last + 1U - facts->loop_start
+                            : sound->n_frames;
+  if (board->buffer_frames < 2U || n_frames % board->buffer_frames == 0U ||
+      board->repeat == VW_REPEAT_NOTHING) {
+    return;
+  }
+  if (loop || facts->has_loop) {
+    vw_notes_fault(
+      notes,
+      "make the loop again for this board",
+      "its loop of %zu frames is no multiple of the board's buffer "
+      "of %u: it gaps or stutters at the seam",
+      n_frames,
+      board->buffer_frames);
+  } else if (!board->naming.parts) {
+    vw_notes_warn(notes,
+                  "make it again for this board if it is a loop",
+                  "its %zu frames are no multiple of the board's buffer of %u",
+                  n_frames,
+                  board->buffer_frames);
+  }
+}
+
+/// A loop in a format that pads its last block.
+static void
+check_padding(const VwSound* sound, const VwSoundFacts* facts, VwNotes* notes) {
+  if (facts->block_frames && facts->has_part && facts->part == VW_PART_LOOP) {
+    vw_notes_warn(notes,
+                  "listen to it on the board, or use WAV where it takes it",
+                  "a loop in Ogg: the format pads its last block, up to %u "
+                  "frames (%.0f ms), so the board may leave a gap",
+                  facts->block_frames,
+                  1000.0 * facts->block_frames / sound->rate_hz);
+  }
+}
+
+/// Check what is heard: all channels, or the one beside a lamp track.
+static void
+check_heard(const VwSound*      sound,
+            const VwSoundFacts* facts,
+            const VwBoard*      board,
+            VwNotes*            notes) {
+  const double peak = vw_sound_peak(sound);
+  const double offset = offset_of(sound);
+  if (!isfinite(peak) || !isfinite(offset)) {
+    vw_notes_fault(
+      notes, vw_remedy(VW_NOT_FINITE), "some of its values are no numbers");
+    return;
+  }
+  check_buffer(sound, facts, board, notes);
+  check_padding(sound, facts, notes);
+  if (peak <= 0.0) {
+    vw_notes_warn(notes, "check the recording", "it is silent");
+    return;
+  }
+  if (sound->n_frames > 1U) {
+    check_ends(sound, facts, board, notes);
+  }
+  check_level(sound, peak, offset, notes);
+}
+
+void
+vw_check_sound(const VwSound*      sound,
+               const VwSoundFacts* facts,
+               const VwBoard*      board,
+               VwNotes*            notes) {
+  VwSound heard = {0};
+  if (!vw_has_lamp_track(sound)) {
+    check_heard(sound, facts, board, notes);
+    return;
+  }
+  const VwStatus st = vw_sound_channel(sound, 0U, &heard);
+  if (st) {
+    notes->status = st;
+  } else {
+    check_heard(&heard, facts, board, notes);
+  }
+  vw_sound_clear(&heard);
+}

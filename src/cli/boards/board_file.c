@@ -1,0 +1,215 @@
+#include "cli/boards/board_file.h"
+
+#include "cli/boards/board_check.h"
+#include "cli/message/say.h"
+#include "cli/message/status.h"
+#include "cli/textfile/ini_file.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define SECTIONS "[format], [limits], [names] and [playing]"
+
+/* Name */
+
+bool
+board_file_is_called(const char* path) {
+  const size_t n = strlen(path);
+  const size_t n_ending = strlen(BOARD_FILE_ENDING);
+  return n >= n_ending && !strcmp(path + n - n_ending, BOARD_FILE_ENDING);
+}
+
+bool
+board_file_is_path(const char* asked) {
+  return strchr(asked, '/') || board_file_is_called(asked);
+}
+
+bool
+board_file_is_of(const char* asked, const char* name) {
+  const char* const slash = strrchr(asked, '/');
+  const char* const word = slash ? slash + 1 : asked;
+  const size_t      n = board_file_is_called(asked)
+                          ? strlen(word) - strlen(BOARD_FILE_ENDING)
+                          : strlen(word);
+  return strlen(name) == n && !strncmp(word, name, n);
+}
+
+/// Call a board as its file. False, and said, where that is no name.
+static bool
+take_name(const char* path, VwBoard* board) {
+  static const char taken[] = "abcdefghijklmnopqrstuvwxyz"
+                              "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-";
+  const char* const slash = strrchr(path, '/');
+  const char* const name = slash ? slash + 1 : path;
+  if (!board_file_is_called(path)) {
+    say(path, "a board file is called NAME" BOARD_FILE_ENDING ": rename it");
+    return false;
+  }
+  const size_t n = strlen(name) - strlen(BOARD_FILE_ENDING);
+  if (!n || n >= sizeof(board->name) || strspn(name, taken) < n ||
+      name[0] == '-') {
+    say(path,
+        "a board's name is one word of up to 40 letters, digits, - and _: "
+        "rename the file, to mine" BOARD_FILE_ENDING ", say");
+    return false;
+  }
+  if (n == strlen("none") && !strncmp(name, "none", n)) {
+    say(path, "`none` stands for no board at all: rename the file");
+    return false;
+  }
+  memcpy(board->name, name, n);
+  board->name[n] = '\0';
+  return true;
+}
+
+/* Keys */
+
+static void
+refuse_key(BoardReading* reading, const char* section, const IniEntry* entry) {
+  const BoardKey* const elsewhere = board_keys_find(NULL, entry->key);
+  const BoardKey* const near = board_keys_nearest(entry->key);
+  const char* const     hint = board_keys_hint(entry->key);
+  PropFaults* const     faults = &reading->faults;
+  if (elsewhere) {
+    prop_fault(faults,
+               entry->line,
+               "%s: no key of [%s]: move it to [%s]",
+               entry->key,
+               section,
+               elsewhere->section);
+  } else if (hint) {
+    prop_fault(faults, entry->line, "%s: no such key: %s", entry->key, hint);
+  } else if (near) {
+    prop_fault(faults,
+               entry->line,
+               "%s: no such key: did you mean %s?",
+               entry->key,
+               near->name);
+  } else {
+    prop_fault(faults,
+               entry->line,
+               "%s: no such key: `volleyweave boards wav-44k-mono` prints all "
+               "there are",
+               entry->key);
+  }
+}
+
+static void
+take_entry(BoardReading* reading, const char* section, const IniEntry* entry) {
+  const BoardKey* const key = board_keys_find(section, entry->key);
+  PropFaults* const     faults = &reading->faults;
+  if (!key) {
+    refuse_key(reading, section, entry);
+    return;
+  }
+  char* const shown = text_format(
+    "%s:%u: %s = %s", faults->path, entry->line, entry->key, entry->value);
+  // What is read says its faults itself.
+  const bool good = !prop_fault_is_enough(faults) && shown &&
+                    board_value_read(key, shown, entry->value, &reading->board);
+  faults->n += good ? 0U : 1U;
+  reading->lines[key - board_keys] = entry->line;
+  free(shown);
+}
+
+static void
+take_section(BoardReading* reading, const IniSection* section) {
+  const char* const near = board_keys_section(section->name);
+  if (near && !strcmp(near, section->name)) {
+    for (size_t i = 0; i < section->n_entries; ++i) {
+      take_entry(reading, section->name, &section->entries[i]);
+    }
+  } else if (near) {
+    prop_fault(&reading->faults,
+               section->line,
+               "[%s]: no section of a board file: did you mean [%s]?",
+               section->name,
+               near);
+  } else {
+    prop_fault(&reading->faults,
+               section->line,
+               "[%s]: no section of a board file: there are " SECTIONS,
+               section->name);
+  }
+}
+
+/* Read */
+
+/// Prove what was read. False, and said, where there are faults.
+static bool
+prove(BoardReading* reading, const IniFile* file, const VwFaults* bad) {
+  prop_fault_all(&reading->faults, bad);
+  for (size_t i = 0; i < file->n_sections; ++i) {
+    take_section(reading, &file->sections[i]);
+  }
+  if (!file->n_sections && !reading->faults.n) {
+    prop_fault(&reading->faults,
+               0,
+               "nothing is in it: `volleyweave boards wav-22k-mono` prints a "
+               "board to begin with");
+  }
+  if (!reading->faults.n) {
+    // Values that could not be read would be blamed for more.
+    board_check(reading);
+  }
+  return prop_fault_end(&reading->faults);
+}
+
+bool
+board_file_read(const char* path, VwBoard* board) {
+  BoardReading reading = {.board = vw_board_defaults(),
+                          .faults = {.path = path}};
+  IniFile      file = {0};
+  VwFaults     bad = {0};
+  if (!take_name(path, &reading.board)) {
+    return false;
+  }
+  const VwStatus st = ini_read(path, NULL, &file, &bad);
+  if (st) {
+    say_status(path, st);
+  }
+  const bool good = !st && prove(&reading, &file, &bad);
+  ini_clear(&file);
+  vw_faults_clear(&bad);
+  if (good) {
+    *board = reading.board;
+  }
+  return good;
+}
+
+/* Print */
+
+/// Print lines, each as a comment.
+static void
+print_comment(const char* lines, FILE* out) {
+  for (const char* at = lines; *at;) {
+    const size_t n = strcspn(at, "\n");
+    fprintf(out, "# %.*s\n", (int)n, at);
+    at += n + (at[n] ? 1U : 0U);
+  }
+}
+
+bool
+board_file_print(const VwBoard* board, FILE* out) {
+  fprintf(out,
+          "# The board %s: what it accepts, and how it behaves.\n"
+          "# Call the file NAME" BOARD_FILE_ENDING
+          ". A key that is left out means 44.1 kHz, mono,\n"
+          "# 16 bit, WAV, no limit, no gap, no delay.\n",
+          board->name);
+  for (size_t i = 0; i < BOARD_KEYS; ++i) {
+    const BoardKey* const key = &board_keys[i];
+    const bool  begins = !i || strcmp(board_keys[i - 1U].section, key->section);
+    char* const value = board_value_print(key, board);
+    if (!value) {
+      return false;
+    }
+    if (begins) {
+      fprintf(out, "\n[%s]\n", key->section);
+    }
+    print_comment(key->meaning, out);
+    fprintf(out, "%s = %s\n", key->name, value);
+    free(value);
+  }
+  return true;
+}

@@ -1,0 +1,157 @@
+#include "cli/files/fit.h"
+
+#include "cli/boards/board_settle.h"
+#include "cli/message/text.h"
+#include "cli/options/format_options.h"
+
+#include <inttypes.h>
+#include <stdlib.h>
+
+static unsigned
+bytes_of_value(VwEncoding encoding) {
+  static const unsigned n_bytes[] = {1U, 2U, 3U, 4U};
+  return n_bytes[encoding];
+}
+
+/// Bytes of the sound itself.
+static uint64_t
+data_bytes(const MadeFile* file, VwEncoding encoding) {
+  return (uint64_t)file->n_frames * file->n_channels * bytes_of_value(encoding);
+}
+
+/// What a file takes up on the board: source text, what becomes of it.
+static uint64_t
+bytes_taken(const Report* report, const MadeFile* file) {
+  return report->settings->board.container == VW_CONTAINER_C_ARRAY
+           ? data_bytes(file, report->family->format.encoding)
+           : file->bytes.n_bytes;
+}
+
+/// What it would take with its data so many times as large.
+static uint64_t
+bytes_scaled(const Report* report, const MadeFile* file, double by) {
+  const VwContainer container = report->settings->board.container;
+  const bool        packed =
+    container == VW_CONTAINER_OGG || container == VW_CONTAINER_FLAC;
+  const uint64_t taken = bytes_taken(report, file);
+  const uint64_t data =
+    packed ? taken : data_bytes(file, report->family->format.encoding);
+  return taken - data + (uint64_t)((double)data * by + 0.5);
+}
+
+/// Ways out for a file that is too big.
+typedef struct {
+  const Report*   report;
+  const MadeFile* file;
+  char*           list; ///< NULL while there is none. Owned.
+} Ways;
+
+/// Append one way out, where it leads out, and free the option.
+static void
+add(Ways* ways, double by, char* option) {
+  const uint64_t n_bytes = bytes_scaled(ways->report, ways->file, by);
+  const uint64_t most = board_bytes_max(ways->report->settings);
+  if (option && by < 1.0 && n_bytes <= most) {
+    char* const longer = text_format("%s%s%s (%" PRIu64 " bytes)",
+                                     ways->list ? ways->list : "",
+                                     ways->list ? ", " : "",
+                                     option,
+                                     n_bytes);
+    free(ways->list);
+    ways->list = longer;
+  }
+  free(option);
+}
+
+/// The options that would make it fit, with what it would then take.
+static void
+add_single(Ways* ways) {
+  const VwBoard* const  board = &ways->report->settings->board;
+  const MadeFile* const file = ways->file;
+  const VwEncoding      now = ways->report->family->format.encoding;
+  for (unsigned i = 0; i < board->n_sample_rates; ++i) {
+    const unsigned rate_hz = board->sample_rates_hz[i];
+    add(ways,
+        (double)rate_hz / file->rate_hz,
+        text_format("--sample-rate %u", rate_hz));
+  }
+  for (unsigned i = 0; i < board->n_encodings; ++i) {
+    const VwEncoding encoding = board->encodings[i];
+    add(ways,
+        (double)bytes_of_value(encoding) / bytes_of_value(now),
+        text_format("--bits %s", choice_word(format_encodings, (int)encoding)));
+  }
+  for (unsigned i = 0; i < board->n_channels; ++i) {
+    add(ways,
+        (double)board->channels[i] / file->n_channels,
+        text_format("--channels %u", board->channels[i]));
+  }
+}
+
+/// All of them together.
+static void
+add_all(Ways* ways) {
+  const VwBoard* const board = &ways->report->settings->board;
+  VwEncoding           encoding = ways->report->family->format.encoding;
+  unsigned             rate_hz = ways->file->rate_hz;
+  unsigned             n_channels = ways->file->n_channels;
+  const double now = (double)rate_hz * n_channels * bytes_of_value(encoding);
+  for (unsigned i = 0; i < board->n_sample_rates; ++i) {
+    const unsigned other = board->sample_rates_hz[i];
+    rate_hz = other < rate_hz ? other : rate_hz;
+  }
+  for (unsigned i = 0; i < board->n_encodings; ++i) {
+    const VwEncoding other = board->encodings[i];
+    encoding =
+      bytes_of_value(other) < bytes_of_value(encoding) ? other : encoding;
+  }
+  for (unsigned i = 0; i < board->n_channels; ++i) {
+    n_channels = board->channels[i] < n_channels ? 1U : n_channels;
+  }
+  add(ways,
+      (double)rate_hz * n_channels * bytes_of_value(encoding) / now,
+      text_format("--sample-rate %u --bits %s --channels %u",
+                  rate_hz,
+                  choice_word(format_encodings, (int)encoding),
+                  n_channels));
+}
+
+/// What makes a part shorter.
+static const char*
+shorten(VwPart part) {
+  static const char* const how[] = {
+    [VW_PART_SHOT] = "a shorter take",
+    [VW_PART_RUN_IN] = "a shorter --run-in-max",
+    [VW_PART_LOOP] = "a shorter --cycle-max or --run-in-max",
+    [VW_PART_RING_OUT] = "--tail choke, or a shorter take",
+    [VW_PART_BURST] = "fewer shots in --burst, or a shorter take",
+    [VW_PART_WHOLE] = "a shorter take",
+  };
+  return how[part];
+}
+
+char*
+fit_fault(const Report* report, const MadeFile* file) {
+  const uint64_t most = board_bytes_max(report->settings);
+  const uint64_t taken = bytes_taken(report, file);
+  if (!most || taken <= most) {
+    return NULL;
+  }
+  Ways ways = {report, file, NULL};
+  add_single(&ways);
+  if (!ways.list) {
+    add_all(&ways);
+  }
+  char* const fault =
+    text_format("%" PRIu64 " bytes, %" PRIu64 " more than the board %s takes: "
+                "%s%s%s%s",
+                taken,
+                taken - most,
+                report->settings->board.name,
+                ways.list ? "it fits with " : "give ",
+                ways.list ? ways.list : "",
+                ways.list ? "; or give " : "",
+                shorten(file->part));
+  free(ways.list);
+  return fault;
+}

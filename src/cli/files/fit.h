@@ -1,0 +1,15 @@
+/// @file
+/// Whether a file is small enough for its board, and what would make it so.
+#ifndef VW_CLI_FIT_H
+#define VW_CLI_FIT_H
+
+#include "cli/report/report.h"
+
+/**
+ * Say what is wrong with a file that is too big for the board asked for.
+ *
+ * @return "fault: remedy", to be freed; NULL where it fits.
+ */
+char* fit_fault(const Report* report, const MadeFile* file);
+
+#endif

@@ -1,0 +1,105 @@
+#include "cli/files/input.h"
+
+#include "cli/files/paths.h"
+#include "cli/message/status.h"
+#include "cli/message/text.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/// How much of a take is there, where it is cut short.
+static char*
+cut_short_message(const VwReadFault* fault) {
+  if (!fault->rate_hz || !fault->n_frames_promised) {
+    return status_message(VW_CUT_SHORT);
+  }
+  return text_format("it is cut short, %.3f s of %.3f s are there: %s",
+                     (double)fault->n_frames_there / fault->rate_hz,
+                     (double)fault->n_frames_promised / fault->rate_hz,
+                     vw_remedy(VW_CUT_SHORT));
+}
+
+static char*
+message_for(const Input*       input,
+            const Settings*    settings,
+            const VwReadFault* fault) {
+  switch (input->status) {
+    case VW_CUT_SHORT:
+      return cut_short_message(fault);
+    case VW_TOO_LONG:
+      return text_format("it is longer than %.10g s: cut the shot out of it "
+                         "first, or give --seconds-max",
+                         settings->reading.seconds_max);
+    case VW_NOT_REGULAR:
+      return path_is_folder(input->path)
+               ? text_format("it is a folder: name the sound files in it")
+               : status_message(VW_NOT_REGULAR);
+    default:
+      return status_message(input->status);
+  }
+}
+
+static VwFindOptions
+find_options(const Settings* settings) {
+  VwFindOptions options = vw_find_defaults();
+  // A coarser board hides more of the tail; a finer one is no reason for a
+  // longer.
+  options.board_noise_dbfs =
+    fmax(options.board_noise_dbfs,
+         vw_encoding_noise_dbfs(settings->family.format.encoding));
+  return options;
+}
+
+/// Find the shot where the command wants one.
+static VwStatus
+find_shot(const CommandName* command, const Settings* settings, Input* input) {
+  const VwFindOptions finding = find_options(settings);
+  VwStatus            st = VW_NO_SHOT;
+  input->facts = vw_facts_of_whole(&input->take);
+  if (command->bit != COMMAND_CONVERT) {
+    st = vw_find(&input->take, &finding, &input->facts);
+    input->has_shot = !st;
+  }
+  // A sound without a shot can be inspected and converted all the same.
+  return st == VW_NO_SHOT && !(command->bit & COMMANDS_CUT) ? VW_OK : st;
+}
+
+static VwStatus
+measure(const CommandName* command, const VwSound* raw, Input* input) {
+  if (command->bit != COMMAND_INSPECT) {
+    return VW_OK;
+  }
+  const VwStatus st = vw_loudness_measure(raw, &input->loudness);
+  input->has_loudness = !st;
+  return st;
+}
+
+void
+input_load(const char*        path,
+           const CommandName* command,
+           const Settings*    settings,
+           Input*             input) {
+  VwSound     raw = {0};
+  VwReadFault fault = {0};
+  const bool  makes = command->bit & COMMANDS_MAKE;
+  *input = (Input){.path = path};
+  VwStatus st = makes && vw_is_own_output(path) ? VW_OWN_OUTPUT : VW_OK;
+  st = st ? st : vw_read(path, &settings->reading, &raw, &fault);
+  st = st ? st : vw_take_prepare(&raw, &input->take);
+  st = st ? st : measure(command, &raw, input);
+  st = st ? st : find_shot(command, settings, input);
+  vw_sound_clear(&raw);
+  input->status = st;
+  if (st) {
+    input->message = message_for(input, settings, &fault);
+  }
+}
+
+void
+input_clear(Input* input) {
+  if (input) {
+    vw_take_clear(&input->take);
+    free(input->message);
+    *input = (Input){0};
+  }
+}

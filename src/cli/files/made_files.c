@@ -1,0 +1,172 @@
+#include "cli/files/made_files.h"
+
+#include "cli/files/standard_output.h"
+#include "cli/message/text.h"
+#include "cli/plot/plot.h"
+
+#include <signal.h>
+#include <stdlib.h>
+
+/// A name for source text: that of the sound, and of the part where there are
+/// others. To be freed; NULL without memory.
+static char*
+array_name(const Settings* settings, size_t take, VwPart part) {
+  char* const sound = path_sound(settings, take);
+  const bool  alone = part == VW_PART_WHOLE;
+  char* const name =
+    sound
+      ? text_format(
+          "%s%s%s", sound, alone ? "" : "_", alone ? "" : vw_part_name(part))
+      : NULL;
+  free(sound);
+  return name;
+}
+
+static VwStatus
+wrap_piece(const Report*  report,
+           const VwPiece* piece,
+           const char*    name,
+           VwBytes*       bytes) {
+  const Settings* const settings = report->settings;
+  const VwBoard* const  board = &settings->board;
+  const VwWrapping      wrapping = {
+         .container = settings->has_board ? board->container : VW_CONTAINER_WAV,
+         .format = report->family->format,
+         .loop_points = !settings->has_board || board->loop_points ||
+                        board->repeat == VW_REPEAT_LOOP_POINTS,
+         .name = name,
+         .seed = settings->family.seed,
+  };
+  return vw_encode(piece, &wrapping, bytes);
+}
+
+static VwStatus
+encode_piece(const Report*      report,
+             const Destination* destination,
+             const VwPiece*     piece,
+             MadeFile*          file) {
+  const Settings* const settings = report->settings;
+  const size_t          take = report->first_take + piece->take;
+  *file = (MadeFile){.part = piece->part,
+                     .n_frames = piece->sound.n_frames,
+                     .n_channels = piece->sound.n_channels,
+                     .rate_hz = piece->sound.rate_hz};
+  if (piece->part == VW_PART_LOOP) {
+    file->loop = vw_loop_of_plan(&report->family->plan);
+  }
+  VwStatus st =
+    path_of_part(destination, settings, take, piece->part, &file->path);
+  char* const name = st ? NULL : array_name(settings, take, piece->part);
+  if (!st && !name) {
+    st = VW_NO_MEMORY;
+  }
+  st = st ? st : wrap_piece(report, piece, name, &file->bytes);
+  file->block_frames = st ? 0U : vw_ogg_block_frames(&file->bytes);
+  free(name);
+  return st;
+}
+
+VwStatus
+made_files_encode(const Report*      report,
+                  const Destination* destination,
+                  MadeFiles*         made) {
+  const VwFamily* const family = report->family;
+  made->n_files = 0;
+  made->files = calloc(family->n_pieces, sizeof(MadeFile));
+  VwStatus st = made->files ? VW_OK : VW_NO_MEMORY;
+  for (size_t i = 0; !st && i < family->n_pieces; ++i) {
+    if (settings_write(
+          report->command, report->settings, family->pieces[i].part)) {
+      st = encode_piece(
+        report, destination, &family->pieces[i], &made->files[made->n_files++]);
+    }
+  }
+  return st;
+}
+
+void
+made_files_clear(MadeFiles* made) {
+  if (made) {
+    for (size_t i = 0; i < made->n_files; ++i) {
+      free(made->files[i].path);
+      vw_bytes_clear(&made->files[i].bytes);
+    }
+    free(made->files);
+    vw_bytes_clear(&made->picture);
+    *made = (MadeFiles){0};
+  }
+}
+
+/* Write */
+
+static VwStatus
+write_files(const MadeFiles* made, const Settings* settings, size_t* at) {
+  const VwWriteOptions options = {.force = settings->force,
+                                  .dry_run = settings->dry_run,
+                                  .takes = settings->takes,
+                                  .n_takes = settings->n_takes};
+  VwOutput* const      outputs = calloc(made->n_files + 1U, sizeof(VwOutput));
+  if (!outputs) {
+    return VW_NO_MEMORY;
+  }
+  for (size_t i = 0; i < made->n_files; ++i) {
+    outputs[i] = (VwOutput){
+      made->files[i].path, made->files[i].bytes, made->files[i].loop};
+  }
+  outputs[made->n_files] =
+    (VwOutput){.path = settings->plot, .bytes = made->picture};
+  const VwStatus st =
+    vw_write(outputs, made->n_files + (settings->plot ? 1U : 0U), &options, at);
+  free(outputs);
+  return st;
+}
+
+/// Write the picture alone.
+static VwStatus
+write_picture(const MadeFiles* made, const Settings* settings, size_t* at) {
+  *at = made->n_files;
+  return settings->plot ? plot_write(settings, &made->picture) : VW_OK;
+}
+
+static VwStatus
+open_and_write(const MadeFiles* made,
+               const Settings*  settings,
+               Destination*     destination,
+               size_t*          at) {
+  if (settings->dry_run && destination->kind == TO_FOLDER &&
+      !path_is_folder(destination->path)) {
+    // Nothing can be in the way in a folder still to be made.
+    return write_picture(made, settings, at);
+  }
+  VwStatus st = destination_open(destination);
+  st = st ? st : write_files(made, settings, at);
+  if (st) {
+    destination_close(destination);
+  }
+  return st;
+}
+
+VwStatus
+made_files_write(const MadeFiles* made,
+                 const Settings*  settings,
+                 Destination*     destination,
+                 size_t*          at) {
+  if (destination->kind == TO_STDOUT) {
+    const VwStatus st = write_picture(made, settings, at);
+    *at = st ? *at : 0U;
+    return st || settings->dry_run
+             ? st
+             : standard_output_write(&made->files[0].bytes);
+  }
+  // What interrupts the program waits until the files are whole or gone.
+  sigset_t waiting;
+  sigset_t before;
+  sigemptyset(&waiting);
+  sigaddset(&waiting, SIGINT);
+  sigaddset(&waiting, SIGTERM);
+  sigaddset(&waiting, SIGHUP);
+  sigprocmask(SIG_BLOCK, &waiting, &before);
+  const VwStatus st = open_and_write(made, settings, destination, at);
+  sigprocmask(SIG_SETMASK, &before, NULL);
+  return st;
+}

@@ -1,0 +1,289 @@
+#include "cli/files/paths.h"
+
+#include "cli/message/say.h"
+#include "cli/message/status.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define DEFAULT_FOLDER "volleyweave-out"
+
+/// A file's name without its folder and its ending.
+typedef struct {
+  const char* start;
+  size_t      length;
+} Stem;
+
+static Stem
+stem_of(const char* path) {
+  const char* const slash = strrchr(path, '/');
+  const char* const start = slash ? slash + 1 : path;
+  const char* const dot = strrchr(start, '.');
+  // A dot in front hides a file; it starts no ending.
+  const size_t length =
+    dot && dot > start ? (size_t)(dot - start) : strlen(start);
+  return (Stem){start, length};
+}
+
+bool
+path_ends_in(const char* path, const char* ending) {
+  const size_t n = strlen(path);
+  const size_t n_ending = strlen(ending);
+  return n > n_ending && !strcasecmp(path + n - n_ending, ending);
+}
+
+bool
+path_is_folder(const char* path) {
+  struct stat facts;
+  return !stat(path, &facts) && S_ISDIR(facts.st_mode);
+}
+
+/// Put a low line for what no folder's list and no card takes in a name.
+static char*
+without_controls(char* path, size_t from) {
+  for (char* at = path ? path + from : NULL; at && *at; ++at) {
+    *at = text_is_control(*at) ? '_' : *at;
+  }
+  return path;
+}
+
+char*
+path_sound(const Settings* settings, size_t take) {
+  if (!settings->sound_name) {
+    const Stem stem = stem_of(settings->takes[take]);
+    return text_format("%.*s", (int)stem.length, stem.start);
+  }
+  return take ? text_format("%s-%zu", settings->sound_name, take + 1U)
+              : text_format("%s", settings->sound_name);
+}
+
+/// Name of a file where no board says how it is made.
+static char*
+plain_name(const char* sound, VwPart part) {
+  // A sound that is only converted has no siblings to be told from.
+  const bool alone = part == VW_PART_WHOLE;
+  return text_format(
+    "%s%s%s.wav", sound, alone ? "" : ".", alone ? "" : vw_part_name(part));
+}
+
+/// Name of a file without its folder.
+static VwStatus
+name_of_part(const Settings* settings, size_t take, VwPart part, char** name) {
+  const unsigned after = settings->take_turns ? 0U : (unsigned)take;
+  const unsigned slot = settings->slot ? settings->slot + after : 0U;
+  char* const    sound = path_sound(settings, take);
+  VwStatus       st = sound ? VW_OK : VW_NO_MEMORY;
+  if (!st && settings->has_board) {
+    const VwFileLabel label = {slot, NULL, sound, part};
+    st = vw_board_file_name(&settings->board, &label, name);
+  } else if (!st) {
+    *name = without_controls(plain_name(sound, part), 0U);
+    st = *name ? VW_OK : VW_NO_MEMORY;
+  }
+  free(sound);
+  return st;
+}
+
+VwStatus
+path_of_part(const Destination* destination,
+             const Settings*    settings,
+             size_t             take,
+             VwPart             part,
+             char**             path) {
+  char*    name = NULL;
+  VwStatus st = VW_OK;
+  if (destination->kind != TO_FOLDER) {
+    *path = text_format("%s", destination->path);
+    return *path ? VW_OK : VW_NO_MEMORY;
+  }
+  st = name_of_part(settings, take, part, &name);
+  if (!st) {
+    const size_t      n = strlen(destination->path);
+    const char* const slash = destination->path[n - 1U] == '/' ? "" : "/";
+    *path = text_format("%s%s%s", destination->path, slash, name);
+    st = *path ? VW_OK : VW_NO_MEMORY;
+  }
+  free(name);
+  return st;
+}
+
+/* Choose */
+
+/// The folder in which an output is to lie, or NULL for the present one.
+static char*
+parent_of(const char* path) {
+  char* const parent = text_format("%s", path);
+  size_t      n = parent ? strlen(parent) : 0U;
+  while (n > 1U && parent[n - 1U] == '/') {
+    parent[--n] = '\0';
+  }
+  char* const slash = parent ? strrchr(parent, '/') : NULL;
+  if (!slash) {
+    free(parent);
+    return NULL;
+  }
+  slash[slash == parent ? 1 : 0] = '\0';
+  return parent;
+}
+
+int
+path_check_parent(const char* path) {
+  char* const parent = parent_of(path);
+  const bool  there = !parent || path_is_folder(parent);
+  if (!there) {
+    say_status(parent, access(parent, F_OK) ? VW_NO_FOLDER : VW_NOT_A_FOLDER);
+  }
+  free(parent);
+  return there ? EXIT_DONE : EXIT_FILE;
+}
+
+/// The ending of the files that are written.
+static const char*
+ending_of(const Settings* settings) {
+  return vw_container_ending(settings->has_board ? settings->board.container
+                                                 : VW_CONTAINER_WAV);
+}
+
+static DestinationKind
+kind_of(const Settings* settings, const char* path) {
+  struct stat facts;
+  if (!strcmp(path, "-")) {
+    return TO_STDOUT;
+  }
+  if (!stat(path, &facts)) {
+    return S_ISDIR(facts.st_mode) ? TO_FOLDER : TO_FILE;
+  }
+  return path[strlen(path) - 1U] != '/' &&
+             path_ends_in(path, ending_of(settings))
+           ? TO_FILE
+           : TO_FOLDER;
+}
+
+/// Whether a name promises a format other than the one written.
+static bool
+promises_other_format(const Settings* settings, const char* path) {
+  static const char* const endings[] = {".wav",
+                                        ".mp3",
+                                        ".ogg",
+                                        ".oga",
+                                        ".flac",
+                                        ".aif",
+                                        ".aiff",
+                                        ".m4a",
+                                        ".aac",
+                                        ".opus",
+                                        ".raw",
+                                        ".pcm",
+                                        ".wave",
+                                        ".wma",
+                                        ".h",
+                                        ".c"};
+  if (path_ends_in(path, ending_of(settings))) {
+    return false;
+  }
+  for (size_t i = 0; i < sizeof(endings) / sizeof(endings[0]); ++i) {
+    if (path_ends_in(path, endings[i])) {
+      return !path_is_folder(path);
+    }
+  }
+  return false;
+}
+
+static int
+refuse_format(const Settings* settings, const char* path) {
+  if (!settings->has_board) {
+    return say_usage(path,
+                     "only WAV is written: let the name end in .wav, or "
+                     "name a --board that takes another format");
+  }
+  return say_usage(path,
+                   "the board %s takes other files: let the name end in %s",
+                   settings->board.name,
+                   ending_of(settings));
+}
+
+static int
+refuse_many(const CommandName* command,
+            const Settings*    settings,
+            size_t             n_files) {
+  char list[64] = "";
+  for (int part = VW_PART_SHOT; part <= VW_PART_WHOLE; ++part) {
+    if (settings_write(command, settings, (VwPart)part)) {
+      strcat(list, *list ? ", " : "");
+      strcat(list, vw_part_name((VwPart)part));
+    }
+  }
+  char* const shown = text_format("-o %s", settings->output);
+  const bool  pick = !settings->has_part && command->bit == COMMAND_LOOP;
+  say(shown ? shown : "-o",
+      "one file, but %zu would be made: %s%s%s%s",
+      n_files,
+      pick ? "pick one of them with --part (" : "name a folder instead",
+      pick ? list : "",
+      pick ? "), or name a folder instead" : "",
+      pick && settings->n_takes > 1U ? ", and give one take" : "");
+  free(shown);
+  return EXIT_USAGE;
+}
+
+static int
+check_one_file(const CommandName* command, const Settings* settings) {
+  const size_t n_files = settings_n_files(command, settings);
+  if (n_files > 1U) {
+    return refuse_many(command, settings, n_files);
+  }
+  if (!strcmp(settings->output, "-") && !settings->dry_run &&
+      isatty(STDOUT_FILENO)) {
+    return say_usage("-o -",
+                     "sound is nothing for a terminal: send it through a pipe "
+                     "or name a file");
+  }
+  return EXIT_DONE;
+}
+
+int
+destination_choose(const CommandName* command,
+                   const Settings*    settings,
+                   Destination*       destination) {
+  const char* const output =
+    settings->output ? settings->output : DEFAULT_FOLDER;
+  *destination =
+    (Destination){.kind = kind_of(settings, output), .path = output};
+  if (promises_other_format(settings, output)) {
+    return refuse_format(settings, output);
+  }
+  if (!settings->output && destination->kind != TO_FOLDER) {
+    say_status(output, VW_NOT_A_FOLDER);
+    return EXIT_FILE;
+  }
+  if (destination->kind != TO_STDOUT && path_check_parent(output)) {
+    return EXIT_FILE;
+  }
+  return destination->kind == TO_FOLDER ? EXIT_DONE
+                                        : check_one_file(command, settings);
+}
+
+/* Open and close */
+
+VwStatus
+destination_open(Destination* destination) {
+  if (destination->kind != TO_FOLDER) {
+    return VW_OK;
+  }
+  if (!mkdir(destination->path, 0777)) {
+    destination->made = true;
+    return VW_OK;
+  }
+  return errno == EEXIST ? VW_OK : status_of_errno(errno);
+}
+
+void
+destination_close(Destination* destination) {
+  if (destination->made && !rmdir(destination->path)) {
+    destination->made = false;
+  }
+}

@@ -1,0 +1,105 @@
+#include "cli/files/sound_name.h"
+
+#include "cli/message/text.h"
+
+#include <ctype.h>
+#include <string.h>
+#include <strings.h>
+
+#define JOINERS ".-_ "
+
+/// Where the ending of a file's name begins.
+static size_t
+ending_at(const char* path, size_t from) {
+  const char* const dot = strrchr(path + from, '.');
+  return dot && dot > path + from ? (size_t)(dot - path) : strlen(path);
+}
+
+static bool
+is_joiner(char c) {
+  return c && strchr(JOINERS, c);
+}
+
+/// Look for a part's word at the end of [from, to).
+static void
+find_part(SoundName* name, size_t from, size_t to) {
+  for (int part = VW_PART_SHOT; part < VW_PART_WHOLE; ++part) {
+    const char* const word = vw_part_name((VwPart)part);
+    const size_t      n = strlen(word);
+    if (to - from > n + 1U && is_joiner(name->path[to - n - 1U]) &&
+        !strncasecmp(name->path + to - n, word, n)) {
+      name->has_part = true;
+      name->part = (VwPart)part;
+      name->at_part = to - n;
+      return;
+    }
+  }
+}
+
+/// Where a sound's name begins behind its slot.
+static size_t
+behind_slot(const char* path, size_t from, size_t to) {
+  size_t at = from;
+  while (at < to && isdigit((unsigned char)path[at])) {
+    ++at;
+  }
+  return at > from && at + 1U < to && is_joiner(path[at]) ? at + 1U : from;
+}
+
+SoundName
+sound_name_of(const char* path) {
+  const char* const slash = strrchr(path, '/');
+  const size_t      from = slash ? (size_t)(slash - path) + 1U : 0U;
+  size_t            to = ending_at(path, from);
+  SoundName         name = {.path = path};
+  find_part(&name, from, to);
+  if (name.has_part) {
+    to = name.at_part - 1U;
+  }
+  name.at_sound = behind_slot(path, from, to);
+  name.n_sound = to - name.at_sound;
+  return name;
+}
+
+char*
+sound_name_sibling(const SoundName* name, VwPart part) {
+  const char* const word = vw_part_name(part);
+  char* const       sibling =
+    text_format("%.*s%s%s",
+                (int)name->at_part,
+                name->path,
+                word,
+                name->path + name->at_part + strlen(vw_part_name(name->part)));
+  // Boards that want capital letters have them in all parts.
+  if (sibling && isupper((unsigned char)name->path[name->at_part])) {
+    for (size_t i = 0; i < strlen(word); ++i) {
+      char* const at = &sibling[name->at_part + i];
+      *at = (char)toupper((unsigned char)*at);
+    }
+  }
+  return sibling;
+}
+
+bool
+sound_name_is(const SoundName* name, const char* sound) {
+  return strlen(sound) == name->n_sound &&
+         !strncasecmp(name->path + name->at_sound, sound, name->n_sound);
+}
+
+/// How many characters of a path are its folder's.
+static size_t
+folder_length(const char* path) {
+  const char* const slash = strrchr(path, '/');
+  return slash ? (size_t)(slash - path) : 0U;
+}
+
+bool
+sound_name_is_sibling(const SoundName* name, const SoundName* other) {
+  const size_t n = folder_length(name->path);
+  return n == folder_length(other->path) &&
+         !strncmp(name->path, other->path, n) &&
+         name->n_sound == other->n_sound &&
+         !strncasecmp(name->path + name->at_sound,
+                      other->path + other->at_sound,
+                      name->n_sound);
+}

@@ -1,0 +1,317 @@
+#include "cli/lamp/lamp_prop.h"
+
+#include "cli/message/flash.h"
+#include "cli/message/json_values.h"
+#include "cli/prop/prop.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static json_t*
+spread_of(const VwSpread* spread) {
+  return json_pack("{s:f, s:f, s:f}",
+                   "least",
+                   spread->least,
+                   "middle",
+                   spread->middle,
+                   "most",
+                   spread->most);
+}
+
+static json_t*
+lamp_of(const LampReport* report) {
+  const Settings* const settings = report->settings;
+  const bool    known = settings->has_board && settings->board.delay_ms > 0.0;
+  json_t* const lamp = json_object();
+  const bool    once = !lamp_flashes(report);
+  json_set_number(lamp, "pulse_hz", once ? (double)NAN : report->lamp.pulse_hz);
+  json_set_number(
+    lamp, "period_ms", once ? (double)NAN : report->lamp.period_ms);
+  json_set_number(lamp, "on_ms", report->lamp.on_ms);
+  json_set_number(lamp, "duty", once ? (double)NAN : report->lamp.duty);
+  json_object_set_new(
+    lamp, "on_reason", json_string(flash_reason_key(report->on_time.reason)));
+  json_set_number(lamp, "shot_near_ms", report->on_time.near_ms);
+  json_object_set_new(lamp, "track", json_of_track(&report->track));
+  json_object_set_new(lamp,
+                      "hold_back_ms",
+                      known ? json_real(settings->board.delay_ms)
+                            : json_null());
+  return lamp;
+}
+
+static json_t*
+found_of(const LampReport* report) {
+  static const char* const known[] = {"counted", "made", "given"};
+  const VwRateFound* const found = &report->found;
+  if (report->source != LAMP_FROM_LOOP &&
+      report->source != LAMP_FROM_RECORDING) {
+    return json_null();
+  }
+  const bool    loop = report->source == LAMP_FROM_LOOP;
+  json_t* const made = json_object();
+  json_object_set_new(made, "kind", json_string(loop ? "loop" : "recording"));
+  json_object_set_new(made, "shots", json_integer((json_int_t)found->shots));
+  json_object_set_new(made,
+                      "shots_known",
+                      loop ? json_string(known[report->known]) : json_null());
+  json_object_set_new(made,
+                      "other_shots",
+                      found->other_shots
+                        ? json_integer((json_int_t)found->other_shots)
+                        : json_null());
+  json_set_number(made, "fire_rate_per_s", found->fire_rate_per_s);
+  json_set_number(made, "gap_ms", found->gap_ms);
+  json_object_set_new(made, "gap_known", json_boolean(report->gap_known));
+  json_set_number(made, "jitter_ms", found->jitter_ms);
+  return made;
+}
+
+/// What a board makes of the fire rate asked for.
+static json_t*
+heard_of(const VwPlan* plan) {
+  return !plan->shots
+           ? json_null()
+           : json_pack("{s:f, s:f, s:I, s:I, s:I, s:I}",
+                       "asked_per_s",
+                       plan->fire_rate_asked_per_s,
+                       "fire_rate_per_s",
+                       plan->fire_rate_per_s,
+                       "shots",
+                       (json_int_t)plan->shots,
+                       "frames",
+                       (json_int_t)(plan->n_frames - plan->gap_frames),
+                       "gap_frames",
+                       (json_int_t)plan->gap_frames,
+                       "sample_rate_hz",
+                       (json_int_t)plan->rate_hz);
+}
+
+static json_t*
+led_of(const LampLed* of) {
+  const VwLed* const led = &of->led;
+  json_t* const      made = json_object();
+  json_object_set_new(made, "error", json_of_status(of->status));
+  json_set_number(made, "driver_drop_v", of->wish.driver_drop_v);
+  if (!of->status) {
+    json_set_number(made, "resistor_ohm", led->resistor_ohm);
+    json_set_number(made, "power_w", led->power_w);
+    json_set_number(made, "next_e24_ohm", led->next_ohm);
+    json_set_number(made, "next_e24_w", led->next_w);
+    json_set_number(made, "current_a", led->current_a);
+  }
+  return made;
+}
+
+static json_t*
+timer_of(const LampTimer* of) {
+  const VwTimer* const timer = &of->timer;
+  json_t* const        made = json_object();
+  json_object_set_new(made, "error", json_of_status(of->status));
+  json_set_number(made, "supply_v", of->wish.supply_v);
+  json_object_set_new(
+    made,
+    "chip",
+    json_string(of->wish.chip == VW_CHIP_CMOS ? "cmos" : "bipolar"));
+  if (of->status) {
+    return made;
+  }
+  const VwAstable parts = vw_timer_parts(&of->wish, timer);
+  json_object_set_new(
+    made, "lit_while", json_string(timer->lit_while_low ? "low" : "high"));
+  json_set_number(made, "c_farad", timer->c_farad);
+  json_set_number(made, "ra_ohm", parts.ra_ohm);
+  json_set_number(made, "rb_ohm", parts.rb_ohm);
+  json_object_set_new(
+    made, "trimmed", json_string(timer->trims_ra ? "ra" : "rb"));
+  json_set_number(made, "fixed_ohm", timer->fixed_ohm);
+  json_set_number(made, "trimmer_ohm", timer->trimmer_ohm);
+  json_set_number(made, "set_ohm", timer->set_ohm);
+  json_set_number(made, "set_share", timer->set_share);
+  json_set_number(made, "capacitor_tolerance", timer->capacitor_tolerance);
+  json_set_number(made, "resistor_tolerance", timer->resistor_tolerance);
+  json_set_number(
+    made, "first_high_ms", vw_astable_times(&parts).first_high_ms);
+  json_object_set_new(made, "rate_hz", spread_of(&timer->rate_hz));
+  json_object_set_new(made, "on_ms", spread_of(&timer->on_ms));
+  json_object_set_new(made, "rate_range_hz", spread_of(&timer->rate_range_hz));
+  json_object_set_new(made, "rate_sure_hz", spread_of(&timer->rate_sure_hz));
+  json_object_set_new(
+    made, "rate_0_to_40_c_hz", spread_of(&timer->rate_warm_hz));
+  json_object_set_new(made, "on_0_to_40_c_ms", spread_of(&timer->on_warm_ms));
+  json_object_set_new(made, "led", led_of(&of->led));
+  return made;
+}
+
+static json_t*
+counts_of(const LampReport* report) {
+  if (!report->has_counts || report->counts_status) {
+    return json_null();
+  }
+  const VwCounts* const counts = &report->counts;
+  return json_pack("{s:I, s:I, s:I, s:f, s:f, s:f}",
+                   "prescaler",
+                   (json_int_t)counts->prescaler,
+                   "period_counts",
+                   (json_int_t)counts->period_counts,
+                   "on_counts",
+                   (json_int_t)counts->on_counts,
+                   "rate_hz",
+                   counts->rate_hz,
+                   "on_ms",
+                   counts->on_ms,
+                   "error_ppm",
+                   counts->error_ppm);
+}
+
+static json_t*
+controller_of(const LampReport* report) {
+  return json_pack("{s:I, s:I, s:o, s:o}",
+                   "period_us",
+                   (json_int_t)llround(1000.0 * report->lamp.period_ms),
+                   "on_us",
+                   (json_int_t)llround(1000.0 * report->lamp.on_ms),
+                   "counts",
+                   counts_of(report),
+                   "error",
+                   json_of_status(report->counts_status));
+}
+
+static json_t*
+drift_of(const LampReport* report) {
+  json_t* const all = json_array();
+  for (size_t i = 0; i < LAMP_DRIFTS; ++i) {
+    const LampDrift* const drift = &report->drifts[i];
+    json_array_append_new(all,
+                          json_pack("{s:s, s:f, s:o}",
+                                    "way",
+                                    drift->key,
+                                    "error",
+                                    drift->error,
+                                    "seconds_to_45_ms",
+                                    json_of_number(drift->seconds)));
+  }
+  return all;
+}
+
+static json_t*
+brightness_of(const LampReport* report) {
+  json_t* const steps = json_array();
+  for (size_t i = 0; i < report->n_steps; ++i) {
+    json_array_append_new(steps, json_integer(report->steps[i]));
+  }
+  return json_pack(
+    "{s:f, s:o}", "gamma", report->settings->lamp.gamma, "steps", steps);
+}
+
+static json_t*
+cautions_of(const LampReport* report) {
+  json_t*     cautions = json_object();
+  const char* text = NULL;
+  for (size_t i = 0; (text = lamp_caution(report, i)); ++i) {
+    json_object_set_new(
+      cautions, lamp_caution_key(report, i), json_string(text));
+  }
+  return cautions;
+}
+
+/// What it is worked out for; null throughout unless it stands in a prop.
+static void
+set_place(const LampReport* report, json_t* object) {
+  const bool in_prop = report->sound != NULL;
+  json_set_text(object, "board", in_prop ? report->settings->board.name : NULL);
+  json_object_set_new(object,
+                      "slot",
+                      in_prop && report->slot ? json_integer(report->slot)
+                                              : json_null());
+  json_set_text(object, "sound", report->sound);
+  json_set_text(object, "make", in_prop ? prop_make_word(report->make) : NULL);
+}
+
+/// What a lamp is built of, or null where it does not flash again and again.
+static void
+set_parts(const LampReport* report, json_t* object) {
+  const bool flashes = lamp_flashes(report);
+  json_object_set_new(object,
+                      "timer_with_diode",
+                      flashes ? timer_of(&report->diode) : json_null());
+  json_object_set_new(object,
+                      "timer_two_resistors",
+                      flashes ? timer_of(&report->plain) : json_null());
+  json_object_set_new(
+    object, "microcontroller", flashes ? controller_of(report) : json_null());
+  json_object_set_new(object,
+                      "brightness",
+                      report->n_steps ? brightness_of(report) : json_null());
+  json_object_set_new(object,
+                      "led",
+                      flashes ? led_of(&lamp_best_timer(report)->led)
+                              : json_null());
+  json_object_set_new(
+    object, "drift", flashes ? drift_of(report) : json_null());
+}
+
+bool
+lamp_json(const LampReport* report, FILE* out) {
+  json_t* const object = json_object();
+  const bool    is = !report->status && report->lamp.on_ms > 0.0;
+  json_object_set_new(object, "schema", json_integer(1));
+  json_object_set_new(object, "command", json_string("lamp"));
+  json_set_text(object, "subject", report->subject);
+  json_object_set_new(object, "error", json_of_status(report->status));
+  set_place(report, object);
+  json_object_set_new(object, "lamp", is ? lamp_of(report) : json_null());
+  json_object_set_new(object, "found", found_of(report));
+  json_object_set_new(object, "heard", heard_of(&report->plan));
+  set_parts(report, object);
+  json_object_set_new(object, "cautions", cautions_of(report));
+  return json_print(object, out);
+}
+
+/* Of a prop */
+
+/// Names of the sounds for which something holds.
+static json_t*
+sounds_for(const LampProp* prop, bool (*holds)(const LampProp*, size_t)) {
+  json_t* const names = json_array();
+  for (size_t i = 0; i < prop->n_lamps; ++i) {
+    if (holds(prop, i)) {
+      json_array_append_new(names, json_of_text(prop->lamps[i].sound));
+    }
+  }
+  return names;
+}
+
+static json_t*
+shared_of(const LampProp* prop) {
+  if (!prop->shared.found) {
+    return json_null();
+  }
+  const LampReport* const of = &prop->lamps[prop->shared.of];
+  json_t* const           shared = json_object();
+  json_set_text(shared, "of_sound", of->sound);
+  json_set_number(shared, "pulse_hz", of->lamp.pulse_hz);
+  json_object_set_new(shared, "serves", sounds_for(prop, lamp_shared_is_set));
+  json_object_set_new(shared, "reaches", sounds_for(prop, lamp_shared_reaches));
+  return shared;
+}
+
+bool
+lamp_prop_json(const LampProp* prop, FILE* out) {
+  const LampReport* const fastest = lamp_prop_fastest(prop);
+  const LampReport        none = {.settings = &prop->settings};
+  bool                    good = true;
+  for (size_t i = 0; good && i < prop->n_lamps; ++i) {
+    good = lamp_json(&prop->lamps[i], out);
+  }
+  json_t* const object = json_object();
+  json_object_set_new(object, "schema", json_integer(1));
+  json_object_set_new(object, "command", json_string("lamp"));
+  json_set_text(object, "subject", prop->subject);
+  json_set_text(object, "board", prop->settings.board.name);
+  json_object_set_new(object, "packed", json_boolean(prop->packed));
+  json_object_set_new(object, "one_circuit", shared_of(prop));
+  json_object_set_new(
+    object, "cautions", cautions_of(fastest ? fastest : &none));
+  return json_print(object, out) && good;
+}

@@ -1,0 +1,176 @@
+#include "cli/message/text.h"
+
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+char*
+text_format_list(const char* format, va_list arguments) {
+  va_list again;
+  va_copy(again, arguments);
+  const int n = vsnprintf(NULL, 0, format, again);
+  va_end(again);
+  char* const text = n < 0 ? NULL : malloc((size_t)n + 1U);
+  if (text) {
+    (void)vsnprintf(text, (size_t)n + 1U, format, arguments);
+  }
+  return text;
+}
+
+char*
+text_format(const char* format, ...) {
+  va_list arguments;
+  va_start(arguments, format);
+  char* const text = text_format_list(format, arguments);
+  va_end(arguments);
+  return text;
+}
+
+/// Length that a first byte announces and the bits that it carries itself.
+static unsigned
+announced_length(unsigned char first, uint32_t* bits) {
+  static const struct {
+    unsigned char mask;
+    unsigned char mark;
+  } heads[] = {{0x80U, 0x00U}, {0xE0U, 0xC0U}, {0xF0U, 0xE0U}, {0xF8U, 0xF0U}};
+  for (unsigned i = 0; i < 4U; ++i) {
+    if ((first & heads[i].mask) == heads[i].mark) {
+      *bits = first & (unsigned char)~heads[i].mask;
+      return i + 1U;
+    }
+  }
+  return 0;
+}
+
+/// Read one character (RFC 3629: no longer than needed, no surrogates, at most
+/// U+10FFFF).
+static unsigned
+decode(const char* text, uint32_t* code) {
+  static const uint32_t least[] = {0U, 0x80U, 0x800U, 0x10000U};
+  uint32_t              value = 0;
+  const unsigned        n = announced_length((unsigned char)text[0], &value);
+  for (unsigned i = 1; i < n; ++i) {
+    const unsigned char byte = (unsigned char)text[i];
+    if ((byte & 0xC0U) != 0x80U) {
+      return 0;
+    }
+    value = value << 6U | (byte & 0x3FU);
+  }
+  *code = value;
+  const bool surrogate = value >= 0xD800U && value <= 0xDFFFU;
+  return n && value >= least[n - 1U] && value <= 0x10FFFFU && !surrogate ? n
+                                                                         : 0U;
+}
+
+unsigned
+text_utf8_length(const char* text) {
+  uint32_t code = 0;
+  return decode(text, &code);
+}
+
+bool
+text_is_utf8(const char* text) {
+  unsigned n = 0;
+  while ((n = *text ? text_utf8_length(text) : 0U)) {
+    text += n;
+  }
+  return !*text;
+}
+
+bool
+text_is_control(char byte) {
+  return (unsigned char)byte < 0x20U || byte == 0x7F;
+}
+
+bool
+text_has_controls(const char* text) {
+  while (*text && !text_is_control(*text)) {
+    ++text;
+  }
+  return *text != '\0';
+}
+
+/// Characters that move a terminal's cursor or turn what is shown around:
+/// control codes, line separators, direction marks; and codes that no character
+/// has (Unicode 15.0, 23.7), which cannot be drawn.
+static bool
+is_unsafe(uint32_t code) {
+  static const uint32_t ranges[][2] = {{0x00U, 0x1FU},
+                                       {0x7FU, 0x9FU},
+                                       {0x61CU, 0x61CU},
+                                       {0x200EU, 0x200FU},
+                                       {0x2028U, 0x202EU},
+                                       {0x2066U, 0x2069U},
+                                       {0xFDD0U, 0xFDEFU}};
+  for (size_t i = 0; i < sizeof(ranges) / sizeof(ranges[0]); ++i) {
+    if (code >= ranges[i][0] && code <= ranges[i][1]) {
+      return true;
+    }
+  }
+  return (code & 0xFFFEU) == 0xFFFEU;
+}
+
+char*
+text_safe(const char* text) {
+  static const char digits[] = "0123456789ABCDEF";
+
+  char* const safe = malloc(4U * strlen(text) + 1U);
+  if (!safe) {
+    return NULL;
+  }
+  char* out = safe;
+  while (*text) {
+    uint32_t       code = 0;
+    const unsigned n = decode(text, &code);
+    const bool     show = n && !is_unsafe(code);
+    for (unsigned i = 0; i < (n ? n : 1U); ++i, ++text) {
+      if (show) {
+        *out++ = *text;
+      } else {
+        const unsigned char byte = (unsigned char)*text;
+        *out++ = '\\';
+        *out++ = 'x';
+        *out++ = digits[byte >> 4];
+        *out++ = digits[byte & 15];
+      }
+    }
+  }
+  *out = '\0';
+  return safe;
+}
+
+/// Put single quotes round a text; one inside ends them, stands escaped and
+/// opens them again.
+static char*
+quote(const char* text) {
+  char* const quoted = malloc(4U * strlen(text) + 3U);
+  char*       out = quoted;
+  if (!quoted) {
+    return NULL;
+  }
+  *out++ = '\'';
+  for (; *text; ++text) {
+    if (*text == '\'') {
+      memcpy(out, "'\\'", 3U);
+      out += 3;
+    }
+    *out++ = *text;
+  }
+  *out++ = '\'';
+  *out = '\0';
+  return quoted;
+}
+
+char*
+text_quoted(const char* name) {
+  static const char plain[] = "abcdefghijklmnopqrstuvwxyz"
+                              "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-+=./,:@%";
+  char* const       safe = text_safe(name);
+  if (!safe || (*safe && strspn(safe, plain) == strlen(safe))) {
+    return safe;
+  }
+  char* const quoted = quote(safe);
+  free(safe);
+  return quoted;
+}

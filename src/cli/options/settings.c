@@ -1,0 +1,396 @@
+#include "cli/options/settings.h"
+
+#include "cli/message/say.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+// Frames a second, where none are asked for and the take has no fewer.
+#define RATE_USUAL_HZ 44100U
+
+// As many takes as one loop may hold.
+#define TURNS_MOST 64U
+
+bool
+settings_init(Settings* settings, size_t n_takes, size_t n_given) {
+  *settings = (Settings){.family = vw_family_defaults(),
+                         .reading = vw_read_defaults(),
+                         .lamp = lamp_settings_defaults(),
+                         .takes = calloc(n_takes + 1U, sizeof(char*)),
+                         .given = calloc(n_given + 1U, sizeof(Given))};
+  return settings->takes && settings->given;
+}
+
+void
+settings_clear(Settings* settings) {
+  free(settings->takes);
+  free(settings->given);
+  *settings = (Settings){0};
+}
+
+bool
+settings_is_given(const Settings* settings, const char* name) {
+  for (size_t i = 0; i < settings->n_given; ++i) {
+    if (!strcmp(settings->given[i].name, name)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/* Parts */
+
+/// The parts of a form, as bits.
+static unsigned
+parts_of_form(VwForm form) {
+  static const unsigned parts[] = {
+    [VW_FORM_PIECES] =
+      1U << VW_PART_RUN_IN | 1U << VW_PART_LOOP | 1U << VW_PART_RING_OUT,
+    [VW_FORM_WHOLE_FILE] = 1U << VW_PART_LOOP,
+    [VW_FORM_LOOP_POINTS] = 1U << VW_PART_LOOP,
+    [VW_FORM_BURST] = 1U << VW_PART_BURST,
+  };
+  return parts[form];
+}
+
+/// The parts that a command makes, as bits.
+static unsigned
+parts_made(const CommandName* command, const Settings* settings) {
+  const unsigned loop =
+    command->bit == COMMAND_LOOP ? parts_of_form(settings->family.form) : 0U;
+  return command->bit == COMMAND_CONVERT ? 1U << VW_PART_WHOLE
+                                         : loop | 1U << VW_PART_SHOT;
+}
+
+bool
+settings_write(const CommandName* command,
+               const Settings*    settings,
+               VwPart             part) {
+  return (parts_made(command, settings) & 1U << part) &&
+         (!settings->has_part || settings->part == part);
+}
+
+size_t
+settings_n_files(const CommandName* command, const Settings* settings) {
+  size_t n = 0;
+  for (int part = VW_PART_SHOT; part <= VW_PART_WHOLE; ++part) {
+    // Taking turns, each take has its shot and all have one loop.
+    const bool each = part == VW_PART_SHOT || !settings->take_turns;
+    if (settings_write(command, settings, (VwPart)part)) {
+      n += each ? settings->n_takes : 1U;
+    }
+  }
+  return n;
+}
+
+/* Check */
+
+/// A pack goes to one card.
+static bool
+check_delivery(const Settings* settings) {
+  if (settings->n_takes != 1U) {
+    say("deliver",
+        "one folder is delivered at a time: name it, as in `volleyweave "
+        "deliver pack --to /media/card`");
+    return false;
+  }
+  if (!settings->to) {
+    say("--to", "missing: name the folder where the card is mounted");
+    return false;
+  }
+  return true;
+}
+
+static bool
+check_files(const Settings* settings) {
+  if (!settings->n_takes) {
+    say("check",
+        "no file is given: name a file or a folder, as in `volleyweave check "
+        "--board wav-44k-mono pack`");
+    return false;
+  }
+  return true;
+}
+
+static bool
+check_takes(const CommandName* command, const Settings* settings) {
+  if (!settings->n_takes && (command->bit & COMMAND_PACK)) {
+    say(command->name,
+        "nothing to pack is given: name a prop file or a folder of takes");
+    return false;
+  }
+  if (!settings->n_takes) {
+    say(command->name,
+        "no take is given: name a sound file, as in `volleyweave %s zap.wav`",
+        command->name);
+    return false;
+  }
+  for (size_t i = 0; i < settings->n_takes; ++i) {
+    if (!strcmp(settings->takes[i], "-")) {
+      say("-", "a take cannot come through a pipe: save it as a file first");
+      return false;
+    }
+  }
+  return true;
+}
+
+static bool
+check_form(const Settings* settings) {
+  if (settings->has_form && settings->has_burst) {
+    say("--burst", "a form of its own: leave --form out");
+    return false;
+  }
+  return true;
+}
+
+static bool
+check_part(const CommandName* command, const Settings* settings) {
+  if (!settings->has_part ||
+      parts_made(command, settings) & 1U << settings->part) {
+    return true;
+  }
+  const char* const part = vw_part_name(settings->part);
+  char* const       shown = text_format("--part %s", part);
+  const char* const subject = shown ? shown : "--part";
+  if (command->bit != COMMAND_LOOP) {
+    say(subject, "`volleyweave shot` makes the shot alone: use `loop`");
+  } else if (settings->part == VW_PART_BURST) {
+    say(subject, "no burst is made: add --burst 3, say");
+  } else {
+    say(subject,
+        "the form %s has no such part: %s",
+        vw_form_name(settings->family.form),
+        settings->has_burst   ? "leave --burst out"
+        : settings->has_form  ? "leave --form out"
+        : settings->has_board ? "the board plays no other"
+                              : "give another --form");
+  }
+  free(shown);
+  return false;
+}
+
+static bool
+check_turns(const Settings* settings, const char* subject) {
+  const unsigned shots = settings->family.shots;
+  if (!settings->take_turns) {
+    return true;
+  }
+  if (settings->n_takes > TURNS_MOST) {
+    say(subject ? subject : "--take-turns",
+        "%zu takes, but one loop holds %u at most: give fewer",
+        settings->n_takes,
+        TURNS_MOST);
+    return false;
+  }
+  if (shots % settings->n_takes) {
+    say(subject ? subject : "--shots",
+        "%u shots cannot be shared by %zu takes in turn: give a multiple of "
+        "%zu",
+        shots,
+        settings->n_takes,
+        settings->n_takes);
+    return false;
+  }
+  return true;
+}
+
+/// Whether a cycle is short for what goes on after the release.
+static bool
+is_held_short(const Settings* settings) {
+  return settings_is_given(settings, "overrun-max") ||
+         (settings->has_board &&
+          settings->board.release == VW_RELEASE_FINISHES &&
+          !settings_is_given(settings, "cycle-max"));
+}
+
+/// A cycle longer than asked for, where the options alone tell.
+static bool
+check_cycle(const Settings* settings, const char* subject) {
+  const VwFamilyOptions* const wish = &settings->family;
+  if (wish->fire_rate_per_s == 0.0) {
+    return true; // chosen by the take
+  }
+  const size_t turns = settings->take_turns ? settings->n_takes : 1U;
+  const double shots = wish->shots ? wish->shots : (double)turns;
+  const double cycle_s = shots / wish->fire_rate_per_s;
+  // The tolerance is that of rounding in the division above.
+  if (cycle_s <= wish->cycle_max_s * (1.0 + 1e-9)) {
+    return true;
+  }
+  say(subject       ? subject
+      : wish->shots ? "--shots"
+                    : "--fire-rate",
+      "%g shot%s at %g per second take%s %g s, but a cycle may take %g s: give "
+      "fewer shots, a higher fire rate or a longer %s",
+      shots,
+      shots > 1.0 ? "s" : "",
+      wish->fire_rate_per_s,
+      shots > 1.0 ? "" : "s",
+      cycle_s,
+      wish->cycle_max_s,
+      is_held_short(settings) ? "--overrun-max" : "--cycle-max");
+  return false;
+}
+
+/// A buffer that lasts longer than a cycle may. At an unknown sample rate it
+/// lasts as long or longer.
+static bool
+check_buffer(const CommandName* command, const Settings* settings) {
+  const VwFamilyOptions* const wish = &settings->family;
+  const double                 rate_hz =
+    wish->format.rate_hz ? wish->format.rate_hz : RATE_USUAL_HZ;
+  const double buffer_s = (double)wish->buffer_frames / rate_hz;
+  if (command->bit != COMMAND_LOOP || wish->form == VW_FORM_BURST ||
+      buffer_s <= wish->cycle_max_s) {
+    return true;
+  }
+  say(settings->has_board ? "--board" : "--buffer",
+      "a buffer of %u frames lasts %.4g s, but a cycle may take %.4g s: give a "
+      "longer %s",
+      wish->buffer_frames,
+      buffer_s,
+      wish->cycle_max_s,
+      is_held_short(settings) ? "--overrun-max" : "--cycle-max");
+  return false;
+}
+
+static bool
+check_level(const CommandName* command, const Settings* settings) {
+  if (settings->has_loudness && settings->has_gain) {
+    say("--gain", "--loudness sets the gain too: give one of them");
+    return false;
+  }
+  if (!(command->bit & (COMMAND_LOOP | COMMAND_PACK | COMMAND_TRYOUT)) &&
+      settings->family.level.loud_as == VW_LOUD_AS_BURST) {
+    say("--loud-as burst", "no burst is made: use `volleyweave loop`");
+    return false;
+  }
+  return true;
+}
+
+/// A lamp track without a channel of its own.
+static bool
+check_track(const Settings* settings) {
+  const VwBoard* const board = &settings->board;
+  bool                 two = !settings->has_board;
+  if (!settings->family.lamp_track.wanted ||
+      settings->family.format.n_channels > 1U) {
+    return true;
+  }
+  for (unsigned i = 0; settings->has_board && i < board->n_channels; ++i) {
+    two = two || board->channels[i] > 1U;
+  }
+  if (two) {
+    say("--lamp-track",
+        "the lamp track is a channel of its own: give --channels 2, or a board "
+        "with two");
+  } else {
+    say("--lamp-track",
+        "the lamp track is a channel of its own, but the board %s takes one "
+        "alone: name a board with two, or build a lamp with its own timer",
+        board->name);
+  }
+  return false;
+}
+
+/// Several fire rates make no loop.
+static bool
+check_one_rate(const Settings* settings, const char* subject) {
+  if (settings->n_ladder < 2U || settings->burst_seconds > 0.0) {
+    return true;
+  }
+  const char* const text = settings->fire_rate_text;
+  char* const       shown = text_format("--fire-rate %s", text);
+  char* const       better = text_format("%s", text);
+  char* const       comma = better ? strchr(better, ',') : NULL;
+  if (comma) {
+    *comma = '.';
+  }
+  say(subject ? subject
+      : shown ? shown
+              : "--fire-rate",
+      "a comma in the number: write %s; or, to hear several fire rates one "
+      "after the other, `volleyweave loop --burst-seconds 2`",
+      better ? better : "a point");
+  free(better);
+  free(shown);
+  return false;
+}
+
+static bool
+check_ladder(const Settings* settings) {
+  if (settings->burst_seconds == 0.0) {
+    return true;
+  }
+  if (!settings->n_ladder) {
+    say("--burst-seconds",
+        "of what fire rate? Write --fire-rate 6,8,10,12, say");
+    return false;
+  }
+  if (settings->n_takes > 1U || settings->has_burst || settings->into) {
+    say("--burst-seconds",
+        "a file to listen to: give one take, and neither --burst nor --into");
+    return false;
+  }
+  return true;
+}
+
+bool
+settings_check_loop(const Settings* settings, const char* subject) {
+  return check_one_rate(settings, subject) && check_turns(settings, subject) &&
+         check_cycle(settings, subject);
+}
+
+static bool
+check_lamp(const Settings* settings) {
+  if (settings->n_takes != 1U) {
+    say("lamp",
+        "%s: give a fire rate, a loop or a prop file, as in `volleyweave lamp "
+        "9/s`",
+        settings->n_takes ? "one lamp at a time" : "nothing is given");
+    return false;
+  }
+  if (settings->lamp.duty > 0.0 && settings->family.lamp_on_ms > 0.0) {
+    say("--duty", "--on-time sets it too: give one of them");
+    return false;
+  }
+  return true;
+}
+
+/// A picture shows what one take or file holds, or what is made of it.
+static bool
+check_plot(const CommandName* command, const Settings* settings) {
+  const bool turns = command->bit == COMMAND_LOOP && settings->take_turns;
+  if (settings->plot && settings->burst_seconds > 0.0) {
+    say("--plot", "a ladder of fire rates has no picture: leave --plot out");
+    return false;
+  }
+  if (!settings->plot || settings->n_takes < 2U || turns) {
+    return true;
+  }
+  say("--plot",
+      "one picture, but %zu %s are given: give one, or leave --plot out",
+      settings->n_takes,
+      command->bit == COMMAND_CHECK ? "files" : "takes");
+  return false;
+}
+
+bool
+settings_check(const CommandName* command, const Settings* settings) {
+  if (command->bit & (COMMAND_BOARDS | COMMAND_REHEARSE)) {
+    return true;
+  }
+  if (command->bit & COMMAND_LAMP) {
+    return check_lamp(settings);
+  }
+  if (command->bit & COMMANDS_CARD) {
+    return command->bit == COMMAND_CHECK
+             ? check_files(settings) && check_plot(command, settings)
+             : check_delivery(settings);
+  }
+  return check_takes(command, settings) && check_plot(command, settings) &&
+         check_ladder(settings) && check_form(settings) &&
+         check_part(command, settings) && settings_check_loop(settings, NULL) &&
+         check_buffer(command, settings) && check_level(command, settings) &&
+         (command->bit != COMMAND_LOOP || check_track(settings));
+}

@@ -1,0 +1,130 @@
+/// @file
+/// What the command line asks for.
+#ifndef VW_CLI_SETTINGS_H
+#define VW_CLI_SETTINGS_H
+
+#include "cli/options/lamp_settings.h"
+
+#include <volleyweave/volleyweave.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/// The commands that work on takes, as bits.
+enum {
+  COMMAND_INSPECT = 1U,
+  COMMAND_SHOT = 2U,
+  COMMAND_LOOP = 4U,
+  COMMAND_CONVERT = 8U,
+  COMMAND_CHECK = 16U,
+  COMMAND_DELIVER = 32U,
+  COMMAND_PACK = 64U,
+  COMMAND_BOARDS = 128U,
+  COMMAND_LAMP = 256U,
+  COMMAND_REHEARSE = 512U,
+  COMMAND_TRYOUT = 1024U,
+  COMMANDS_CUT = COMMAND_SHOT | COMMAND_LOOP,
+  COMMANDS_MAKE = COMMANDS_CUT | COMMAND_CONVERT,
+  COMMANDS_ALL = COMMAND_INSPECT | COMMANDS_MAKE | COMMAND_PACK,
+  COMMANDS_CARD = COMMAND_CHECK | COMMAND_DELIVER,
+  /// No command: the option may stand as a key in a prop file.
+  PROP_KEY = 1U << 16U,
+  /// No command: the option may be given to `pack` more than once.
+  PACK_REPEATS = 1U << 17U,
+};
+
+/// As many fire rates as one ladder has.
+#define LADDER_MOST 32U
+
+/// As many times as --hold takes.
+#define HOLDS_MOST 64U
+
+/// A command's name and bit.
+typedef struct {
+  const char* name;
+  unsigned    bit;
+} CommandName;
+
+/// An option as it was given. Points into the option table and the arguments.
+typedef struct {
+  const char* name;  ///< Long name, without the dashes.
+  const char* value; ///< NULL for a flag.
+} Given;
+
+/// Everything asked for. Names point into the program's arguments.
+typedef struct {
+  VwFamilyOptions family;
+  VwReadOptions   reading;
+  const char*     fire_rate_text; ///< As given, or NULL.
+  const char*     output;         ///< As given, or NULL.
+  const char*     board_asked;    ///< As given, or NULL.
+  const char*     to;             ///< Where the card is, as given, or NULL.
+  const char*     into;           ///< A prop file, or NULL.
+  const char*     plot;           ///< A picture to draw, or NULL.
+  bool            has_form;       ///< --form was given.
+  bool            has_channels;   ///< --channels was given.
+  bool            has_bits;       ///< --bits was given.
+  bool            has_burst;      ///< --burst was given.
+  bool            has_loudness;   ///< --loudness was given.
+  bool            has_gain;       ///< --gain was given.
+  bool            has_part;       ///< --part was given; `part` counts.
+  VwPart          part;
+  bool            help; ///< --help was given: nothing else counts.
+  bool            take_turns;
+  bool            json;
+  bool            quiet;
+  bool            dry_run;
+  bool            force;
+  double          jobs;      ///< Threads; 0: one for each core.
+  bool            all_reach; ///< Of pack, as are those below.
+  bool            write_prop;
+  bool            remake;
+  bool            prune;
+  bool            fit;
+  bool            print_commands;
+  bool            has_board; ///< One was found: `board` counts.
+  VwBoard         board;
+  VwBoardWish     board_wish;
+  LampSettings    lamp;       ///< Of lamp alone.
+  unsigned        slot;       ///< Of the first take, 1 and up; 0: none.
+  const char*     sound_name; ///< Instead of the take's; as given, or NULL.
+  double          ladder_per_s[LADDER_MOST]; ///< Fire rates, one or more.
+  size_t          n_ladder;
+  double          burst_seconds;      ///< How long each of them is heard, or 0.
+  double          hold_s[HOLDS_MOST]; ///< Held, released, held ...
+  size_t          n_hold;
+  bool            through_speaker;
+  const char*     sound; ///< Of a pack, as given, or NULL.
+  const char**    takes; ///< Names of the takes. Owned.
+  size_t          n_takes;
+  Given*          given; ///< The options in the order of the arguments. Owned.
+  size_t          n_given;
+} Settings;
+
+/// The defaults for so many takes and options at most. False without memory.
+bool settings_init(Settings* settings, size_t n_takes, size_t n_given);
+
+/// Free what `settings` owns.
+void settings_clear(Settings* settings);
+
+/// Whether an option of that long name was given.
+bool settings_is_given(const Settings* settings, const char* name);
+
+/// Check what one option alone cannot tell. False, and said, where options
+/// contradict each other or the takes.
+bool settings_check(const CommandName* command, const Settings* settings);
+
+/// Check whether the shots of a loop fit into its cycle.
+///
+/// @param subject What is at fault where they do not; NULL: the option.
+bool settings_check_loop(const Settings* settings, const char* subject);
+
+/// Whether a command, so asked, writes a part.
+bool settings_write(const CommandName* command,
+                    const Settings*    settings,
+                    VwPart             part);
+
+/// How many files a command writes, so asked.
+size_t settings_n_files(const CommandName* command, const Settings* settings);
+
+#endif

@@ -1,0 +1,150 @@
+#include "cli/packing/pack_boards.h"
+
+#include "cli/boards/board_default.h"
+#include "cli/boards/board_file.h"
+#include "cli/boards/board_find.h"
+#include "cli/message/say.h"
+#include "cli/prop/prop_board.h"
+#include "cli/prop/prop_slots.h"
+#include "cli/textfile/prop_path.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+#define BOARDS_MOST 64U
+
+/// Add a board. False, and said, where its folder would be that of another.
+static bool
+add(PackBoards* boards, const char* name) {
+  VwBoard* const board = &boards->boards[boards->n_boards];
+  if (!board_find(name, board)) {
+    return false;
+  }
+  for (size_t i = 0; i < boards->n_boards; ++i) {
+    if (!strcasecmp(boards->boards[i].name, board->name)) {
+      say(name,
+          "a board of that name twice, and its pack has one folder: name it "
+          "once");
+      return false;
+    }
+  }
+  boards->asked[boards->n_boards] = text_format("%s", name);
+  if (!boards->asked[boards->n_boards]) {
+    say(name, "not enough memory");
+    return false;
+  }
+  ++boards->n_boards;
+  return true;
+}
+
+static int
+add_named(const Settings* settings, PackBoards* boards) {
+  for (size_t i = 0; i < settings->n_given; ++i) {
+    if (!strcmp(settings->given[i].name, "board") &&
+        !add(boards, settings->given[i].value)) {
+      return EXIT_FILE;
+    }
+  }
+  return EXIT_DONE;
+}
+
+static int
+add_of_prop(const Prop* prop, PackBoards* boards) {
+  bool good = true;
+  for (size_t i = 0; good && i < prop->n_boards; ++i) {
+    const char* const word = prop->boards[i];
+    // A file is seen from the prop's folder, as takes are.
+    char* const path = prop->path && board_file_is_path(word)
+                         ? prop_path_from_here(prop->path, word)
+                         : NULL;
+    good = add(boards, path ? path : word);
+    free(path);
+  }
+  return good ? EXIT_DONE : EXIT_FILE;
+}
+
+/// Add what the environment names, unless that is none at all.
+static int
+add_of_environment(PackBoards* boards) {
+  const char* const name = board_default_of_environment();
+  const bool        named = name && strcmp(name, "none") != 0;
+  return !named || add(boards, name) ? EXIT_DONE : EXIT_FILE;
+}
+
+static int
+add_of_settings(PackBoards* boards) {
+  char* name = NULL;
+  bool  good = board_default(&name);
+  if (good && name && strcmp(name, "none") != 0) {
+    good = add(boards, name);
+  }
+  free(name);
+  return good ? EXIT_DONE : EXIT_FILE;
+}
+
+int
+pack_boards_find(const CommandName* command,
+                 const Settings*    settings,
+                 const Prop*        prop,
+                 PackBoards*        boards) {
+  const size_t n_most = settings->n_given + prop->n_boards + 1U;
+  *boards = (PackBoards){.boards = calloc(n_most, sizeof(VwBoard)),
+                         .asked = calloc(n_most, sizeof(char*))};
+  if (!boards->boards || !boards->asked) {
+    say(command->name, "not enough memory");
+    return EXIT_FILE;
+  }
+  int status = add_named(settings, boards);
+  if (status == EXIT_DONE && !boards->n_boards) {
+    status = add_of_environment(boards);
+  }
+  if (status == EXIT_DONE && !boards->n_boards) {
+    status = add_of_prop(prop, boards);
+  }
+  if (status == EXIT_DONE && !boards->n_boards) {
+    status = add_of_settings(boards);
+  }
+  if (status == EXIT_DONE && !boards->n_boards && settings->write_prop) {
+    return EXIT_DONE; // that is done without one
+  }
+  if (status == EXIT_DONE && !boards->n_boards) {
+    return say_usage(command->name,
+                     "for which board? Name it, as in --board wav-22k-mono; "
+                     "`volleyweave boards` lists them");
+  }
+  return status;
+}
+
+bool
+pack_boards_check(const Settings*   settings,
+                  const PackBoards* boards,
+                  Prop*             prop,
+                  bool              write) {
+  const VwBoard* pointers[BOARDS_MOST];
+  PropFaults   faults = {.path = prop->path ? prop->path : settings->takes[0]};
+  const size_t n = boards->n_boards;
+  if (n > BOARDS_MOST) {
+    say("--board", "more than 64 boards: name fewer");
+    return false;
+  }
+  for (size_t i = 0; i < n; ++i) {
+    pointers[i] = &boards->boards[i];
+    prop_slots_check(
+      prop, pointers[i]->name, prop_slots_most(pointers[i]), &faults);
+    prop_board_check(prop, pointers[i], settings, &faults);
+  }
+  return prop_fault_end(&faults) && prop_slots_give(prop, pointers, n, write);
+}
+
+void
+pack_boards_clear(PackBoards* boards) {
+  if (boards) {
+    for (size_t i = 0; i < boards->n_boards; ++i) {
+      free(boards->asked[i]);
+    }
+    free(boards->asked);
+    free(boards->boards);
+    *boards = (PackBoards){0};
+  }
+}

@@ -1,0 +1,42 @@
+/// @file
+/// The boards that a prop is packed for.
+#ifndef VW_CLI_PACK_BOARDS_H
+#define VW_CLI_PACK_BOARDS_H
+
+#include "cli/prop/prop.h"
+
+/// Boards. Starts all zero.
+typedef struct {
+  VwBoard* boards; ///< Owned.
+  char**   asked;  ///< How each is found again. Owned, as are the texts.
+  size_t   n_boards;
+} PackBoards;
+
+/**
+ * Find the boards named on the command line, else the one that the environment
+ * names, else those of the prop, else the one in the settings.
+ *
+ * @param boards Filled in; free with pack_boards_clear().
+ * @return #EXIT_DONE, #EXIT_FILE or #EXIT_USAGE; what is wrong is said.
+ */
+int pack_boards_find(const CommandName* command,
+                     const Settings*    settings,
+                     const Prop*        prop,
+                     PackBoards*        boards);
+
+/**
+ * Prove that the boards play what the prop asks for, and give each sound a slot
+ * where they play by slots.
+ *
+ * @param write Write new slots into the prop's file, where it has one.
+ * @return False, and said, where they do not.
+ */
+bool pack_boards_check(const Settings*   settings,
+                       const PackBoards* boards,
+                       Prop*             prop,
+                       bool              write);
+
+/// Free what `boards` owns. NULL is accepted.
+void pack_boards_clear(PackBoards* boards);
+
+#endif

@@ -1,0 +1,204 @@
+#include "cli/page/tryout_pack.h"
+
+#include "cli/message/say.h"
+#include "cli/message/status.h"
+#include "cli/page/page_file.h"
+#include "cli/page/tryout_command.h"
+#include "cli/page/tryout_pack_sound.h"
+#include "cli/page/tryout_parts.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+// The small speaker of the page where the sounds are not made for one: one of
+// 40 mm.
+#define SPEAKER_HZ 375.0
+
+/* What it is made from */
+
+/// Of the FNV-1a digest of 64 bits (RFC 9923).
+#define DIGEST_BEGIN 0xcbf29ce484222325U
+#define DIGEST_PRIME 0x100000001b3U
+
+static void
+digest_add(uint64_t* digest, const void* data, size_t n_bytes) {
+  const unsigned char* const bytes = data;
+  for (size_t i = 0; i < n_bytes; ++i) {
+    *digest = (*digest ^ bytes[i]) * DIGEST_PRIME;
+  }
+}
+
+static void
+digest_text(uint64_t* digest, const char* text) {
+  digest_add(digest, text ? text : "", text ? strlen(text) + 1U : 1U);
+}
+
+/// All that is told of a sound, and what its files hold.
+static void
+digest_sound(uint64_t* digest, const PackRun* run, const VwPackSound* sound) {
+  const PackReport report = pack_run_report(run);
+  TryoutTexts      texts = tryout_texts_of(&report, sound);
+  digest_text(digest, texts.report);
+  digest_text(digest, texts.made_by);
+  for (size_t i = 0; i < sound->n_files; ++i) {
+    digest_add(digest, &sound->files[i].digest, sizeof(sound->files[i].digest));
+  }
+  tryout_texts_clear(&texts);
+}
+
+static void
+digest_run(uint64_t* digest, const PackRun* run) {
+  const VwPack* const     pack = &run->pack;
+  const VwBoard* const    board = run->board;
+  const VwPackSums* const sums = &pack->sums;
+  const double            numbers[] = {
+               board->gap_ms, board->delay_ms, board->press_min_ms, sums->loudness_lufs};
+  const uint64_t counts[] = {board->repeat,
+                             board->release,
+                             board->capacity_bytes,
+                             board->cluster_bytes,
+                             sums->n_bytes_on_card,
+                             sums->n_files,
+                             sums->n_bytes_over,
+                             run->written};
+  digest_text(digest, board->name);
+  digest_add(digest, numbers, sizeof(numbers));
+  digest_add(digest, counts, sizeof(counts));
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    digest_sound(digest, run, &pack->sounds[i]);
+  }
+}
+
+/// A key for all that the page is made from; never 0.
+static uint64_t
+key_of(const TryoutPack* shown) {
+  uint64_t key = DIGEST_BEGIN;
+  digest_text(&key, vw_version());
+  digest_text(&key, tryout_before);
+  digest_text(&key, tryout_after);
+  digest_text(&key, shown->title);
+  char* const made_by = tryout_command_whole("pack", shown->settings);
+  digest_text(&key, made_by);
+  free(made_by);
+  for (size_t i = 0; i < shown->n_runs; ++i) {
+    digest_run(&key, &shown->runs[i]);
+  }
+  return key ? key : 1U;
+}
+
+/* The page */
+
+/// The corner of the first sound that is made for a small speaker, or the
+/// usual one.
+static double
+speaker_of(const TryoutPack* shown) {
+  const Prop* const prop = shown->runs[0].prop;
+  for (size_t i = 0; i < prop->n_sounds; ++i) {
+    const double hz = shown->runs[0].wishes
+                        ? shown->runs[0].wishes[i].options.level.speaker_hz
+                        : 0.0;
+    if (hz > 0.0) {
+      return hz;
+    }
+  }
+  return SPEAKER_HZ;
+}
+
+static bool
+begin(const TryoutPack* shown, TryoutPage* page, VwPour* pour) {
+  TryoutBoard* const boards = calloc(shown->n_runs, sizeof(TryoutBoard));
+  if (!boards) {
+    return false;
+  }
+  for (size_t i = 0; i < shown->n_runs; ++i) {
+    const PackRun* const run = &shown->runs[i];
+    boards[i] =
+      (TryoutBoard){.board = run->board,
+                    .known = true,
+                    .sums = run->written ? &run->pack.sums : NULL,
+                    .error = run->written ? NULL : "Its pack was not made."};
+  }
+  char* const      made_by = tryout_command_whole("pack", shown->settings);
+  const TryoutHead head = {.title = shown->title ? shown->title : "",
+                           .made_by = made_by,
+                           .boards = boards,
+                           .n_boards = shown->n_runs,
+                           .speaker_hz = speaker_of(shown)};
+  tryout_page_begin(page, &head, pour);
+  free(made_by);
+  free(boards);
+  return true;
+}
+
+/// Add the sounds of a pack. False where something interrupts.
+static bool
+add_run(const TryoutPack* shown, size_t index, TryoutPage* page) {
+  const PackRun* const run = &shown->runs[index];
+  const size_t         n = run->written ? run->pack.n_sounds : 0U;
+  for (size_t i = 0; i < n; ++i) {
+    if (page_file_is_interrupted()) {
+      return false;
+    }
+    const PackReport report = pack_run_report(run);
+    tryout_pack_sound_add(&report, index, &run->pack.sounds[i], page);
+  }
+  return true;
+}
+
+static VwStatus
+write_all(const TryoutPack* shown, uint64_t key, PageFile* file) {
+  TryoutPage page = {.n_heard = 0};
+  bool       good = begin(shown, &page, file->pour);
+  if (!good) {
+    (void)page_file_end(file, false);
+    return VW_NO_MEMORY;
+  }
+  for (size_t i = 0; good && i < shown->n_runs; ++i) {
+    good = add_run(shown, i, &page);
+  }
+  const VwStatus st = tryout_page_end(&page, key);
+  const VwStatus ended = page_file_end(file, good && !st);
+  return st ? st : ended;
+}
+
+/// Tell where the page is.
+static void
+tell(const TryoutPack* shown, bool same) {
+  const Settings* const settings = shown->settings;
+  if (!settings->quiet && !settings->json) {
+    char* const safe = text_safe(shown->path);
+    printf("%s: %s\n",
+           safe ? safe : "?",
+           same ? "as it was" : "open it in a browser to try the sounds");
+    free(safe);
+  }
+}
+
+static bool
+is_any_written(const TryoutPack* shown) {
+  for (size_t i = 0; i < shown->n_runs; ++i) {
+    if (shown->runs[i].written) {
+      return true;
+    }
+  }
+  return false;
+}
+
+bool
+tryout_pack_write(const TryoutPack* shown) {
+  if (!is_any_written(shown)) {
+    return true;
+  }
+  const uint64_t key = key_of(shown);
+  const bool     same = tryout_page_key(shown->path) == key;
+  PageFile       file = {.pour = NULL};
+  VwStatus       st =
+    same ? VW_OK : page_file_begin(shown->path, shown->settings, &file);
+  st = st || same ? st : write_all(shown, key, &file);
+  if (st) {
+    say_status(shown->path, st);
+  } else {
+    tell(shown, same);
+  }
+  return !st;
+}

@@ -1,0 +1,265 @@
+#include "cli/page/tryout_take.h"
+
+#include "cli/files/input.h"
+#include "cli/files/made_files.h"
+#include "cli/message/say.h"
+#include "cli/message/status.h"
+#include "cli/page/tryout_command.h"
+#include "cli/page/tryout_sounds.h"
+#include "cli/report/report.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+// It makes what `loop` makes.
+static const CommandName loop_command = {"tryout", COMMAND_LOOP};
+
+/// A take on its way into the page.
+typedef struct {
+  const Settings* settings;
+  size_t          index;
+  Input           input;
+  VwFamily        family; ///< As asked.
+  VwFamily        kept;   ///< The shot alone, its level kept.
+  MadeFiles       made;
+  Report          report;
+  char*           report_text; ///< As --json has it.
+} Work;
+
+static VwStatus
+make_families(Work* work) {
+  VwFamilyOptions options = work->settings->family;
+  VwStatus        st = vw_family_make(
+    &work->input.take, &work->input.facts, 1U, &options, &work->family);
+  options.shot_only = true;
+  options.level.aim = VW_AIM_KEEP;
+  return st ? st
+            : vw_family_make(&work->input.take,
+                             &work->input.facts,
+                             1U,
+                             &options,
+                             &work->kept);
+}
+
+/// What is shown of a take.
+typedef struct {
+  TryoutSounds   sounds; ///< Owned.
+  const VwSound* alone;  ///< The shot, its level kept. Not owned.
+} Shown;
+
+/// Make the report that --json would print. To be freed.
+static char*
+report_of(Work* work) {
+  char*       text = NULL;
+  size_t      n = 0;
+  FILE* const out = open_memstream(&text, &n);
+  if (!out) {
+    return NULL;
+  }
+  const bool good = (work->report.status || report_warn(&work->report)) &&
+                    report_json(&work->report, out);
+  if (fclose(out) || !good) {
+    free(text);
+    return NULL;
+  }
+  return text;
+}
+
+static VwStatus
+make(Work* work) {
+  const Destination destination = {TO_FOLDER, ".", false};
+  work->report = (Report){.command = &loop_command,
+                          .settings = work->settings,
+                          .inputs = &work->input,
+                          .n_inputs = 1U,
+                          .first_take = work->index};
+  VwStatus st = work->input.status;
+  st = st ? st : make_families(work);
+  if (!st) {
+    work->report.family = &work->family;
+    st = made_files_encode(&work->report, &destination, &work->made);
+  }
+  if (!st) {
+    work->report.files = work->made.files;
+    work->report.n_files = work->made.n_files;
+  }
+  return st;
+}
+
+static void
+fail(Work* work, VwStatus status) {
+  work->report.status = status;
+  work->report.message = work->input.message
+                           ? text_format("%s", work->input.message)
+                           : status_message(status);
+}
+
+static uint64_t
+bytes_of(const MadeFiles* made) {
+  uint64_t n = 0;
+  for (size_t i = 0; i < made->n_files; ++i) {
+    n += made->files[i].bytes.n_bytes;
+  }
+  return n;
+}
+
+/* What makes it again */
+
+/// The options that the page leaves as they are.
+static char*
+command_to_lay(const Settings* settings) {
+  static const char* const own[] = {"fire-rate",
+                                    "valley",
+                                    "tail",
+                                    "shots",
+                                    "loudness",
+                                    "gain",
+                                    "loud-as",
+                                    NULL};
+  return tryout_command("loop", settings, own);
+}
+
+/// What makes the files again.
+static char*
+command_that_made(const Settings* settings, const char* take) {
+  char* const command = tryout_command("loop", settings, NULL);
+  char* const whole =
+    command ? text_format("%s %s", command, take ? take : "") : NULL;
+  free(command);
+  return whole;
+}
+
+/// Why the page cannot lay the burst anew, or NULL.
+static const char*
+why_unlaid(const Settings* settings) {
+  return settings->family.detune_cents == 0.0 &&
+             settings->family.level_spread_db == 0.0
+           ? NULL
+           : "With --detune or --level-spread every shot of a burst is another "
+             "one, which this page cannot lay anew: it plays what was made.";
+}
+
+/* The page */
+
+static void
+add_error(Work* work, const char* name, VwStatus status, TryoutPage* page) {
+  const char* const reason =
+    work->report.message ? work->report.message : vw_strerror(status);
+  say(work->settings->takes[work->index], "%s", reason);
+  tryout_page_add(page,
+                  &(TryoutSound){.family = work->index,
+                                 .name = name,
+                                 .report = work->report_text,
+                                 .error = reason});
+}
+
+/// The shot that bursts are laid down from, without a lamp's track.
+static VwStatus
+find_alone(const Work* work, VwSound* mono, const VwSound** alone) {
+  const VwSound* const kept = &work->kept.pieces[0].sound;
+  const bool           track = work->settings->family.lamp_track.wanted;
+  const VwStatus       st = track ? vw_sound_channel(kept, 0U, mono) : VW_OK;
+  *alone = track ? mono : kept;
+  return st;
+}
+
+/// How a sound is made again.
+typedef struct {
+  char* command;
+  char* take;
+  char* made_by;
+} Texts;
+
+static Texts
+texts_of(const Work* work) {
+  char* const take = text_quoted(work->settings->takes[work->index]);
+  return (Texts){.command = command_to_lay(work->settings),
+                 .take = take,
+                 .made_by = command_that_made(work->settings, take)};
+}
+
+static void
+texts_clear(Texts* texts) {
+  free(texts->command);
+  free(texts->take);
+  free(texts->made_by);
+}
+
+static void
+add_sound(const Work*  work,
+          const char*  name,
+          const Shown* shown,
+          TryoutPage*  page) {
+  const Settings* const settings = work->settings;
+  Texts                 texts = texts_of(work);
+  const TryoutRelay     relay = {.alone = shown->alone,
+                                 .use = &work->kept.uses[0],
+                                 .options = &settings->family,
+                                 .fire_rate_per_s =
+                                   work->family.plan.fire_rate_asked_per_s,
+                                 .command = texts.command ? texts.command : "",
+                                 .take = texts.take ? texts.take : ""};
+  const char* const     unlaid = why_unlaid(settings);
+  const TryoutSound     sound = {
+        .family = work->index,
+        .settings = settings,
+        .name = name,
+        .slot = settings->slot ? settings->slot + (unsigned)work->index : 0U,
+        .report = work->report_text,
+        .made_by = texts.made_by,
+        .encoding = work->family.format.encoding,
+        .track = settings->family.lamp_track.wanted,
+        .single = tryout_sounds_single(&shown->sounds),
+        .rapid = tryout_sounds_rapid(&shown->sounds),
+        .relay = unlaid ? NULL : &relay,
+        .unlaid = unlaid,
+        .n_bytes = bytes_of(&work->made)};
+  tryout_page_add(page, &sound);
+  texts_clear(&texts);
+}
+
+static void
+add_made(Work* work, const char* name, TryoutPage* page) {
+  const VwFamilyOptions* const options = &work->settings->family;
+  VwSound                      mono = {0};
+  Shown                        shown = {0};
+  VwStatus st = tryout_sounds_fill(&work->family, options->seed, &shown.sounds);
+  st = st ? st : tryout_sounds_lay(&work->family, options, &shown.sounds);
+  st = st ? st : find_alone(work, &mono, &shown.alone);
+  if (st) {
+    add_error(work, name, st, page);
+  } else {
+    add_sound(work, name, &shown, page);
+  }
+  tryout_sounds_clear(&shown.sounds);
+  vw_sound_clear(&mono);
+}
+
+bool
+tryout_take_add(const Settings* settings, size_t index, TryoutPage* page) {
+  Work        work = {.settings = settings, .index = index};
+  char* const name = path_sound(settings, index);
+  input_load(settings->takes[index], &loop_command, settings, &work.input);
+  const VwStatus st = make(&work);
+  if (st) {
+    fail(&work, st);
+  }
+  work.report_text = report_of(&work);
+  if (settings->json && work.report_text) {
+    (void)fputs(work.report_text, stdout);
+  }
+  if (st) {
+    add_error(&work, name ? name : "", st, page);
+  } else {
+    add_made(&work, name ? name : "", page);
+  }
+  free(work.report_text);
+  free(name);
+  report_clear(&work.report);
+  made_files_clear(&work.made);
+  vw_family_clear(&work.kept);
+  vw_family_clear(&work.family);
+  input_clear(&work.input);
+  return !st;
+}

@@ -1,0 +1,60 @@
+#include "cli/plot/plot.h"
+
+#include "cli/files/paths.h"
+#include "cli/message/say.h"
+#include "cli/message/status.h"
+
+#include <stdlib.h>
+
+bool
+plot_set(Settings* settings, const char* shown, const char* value) {
+  if (!path_ends_in(value, ".svg") && !path_ends_in(value, ".png")) {
+    say(shown, "a picture: give a name that ends in .svg or .png");
+    return false;
+  }
+  if (!text_is_utf8(value)) {
+    say(shown, "the name is not UTF-8: choose another");
+    return false;
+  }
+  settings->plot = value;
+  return true;
+}
+
+int
+plot_check(const Settings* settings) {
+  if (!settings->plot) {
+    return EXIT_DONE;
+  }
+  if (path_is_folder(settings->plot)) {
+    return say_usage(settings->plot,
+                     "a folder: name a file for the picture in it");
+  }
+  return path_check_parent(settings->plot);
+}
+
+char*
+plot_message(VwStatus status) {
+  return status == VW_MISSING
+           ? text_format("the library that draws pictures is missing: "
+                         "`ninja -C build` makes it where the program is "
+                         "built; or leave --plot out")
+           : status_message(status);
+}
+
+void
+plot_say(const char* path, VwStatus status) {
+  char* const message = plot_message(status);
+  say(path, "%s", message ? message : "not enough memory");
+  free(message);
+}
+
+VwStatus
+plot_write(const Settings* settings, const VwBytes* bytes) {
+  const VwOutput       output = {.path = settings->plot, .bytes = *bytes};
+  const VwWriteOptions options = {.force = settings->force,
+                                  .dry_run = settings->dry_run,
+                                  .takes = settings->takes,
+                                  .n_takes = settings->n_takes};
+  size_t               at = 0;
+  return vw_write(&output, 1U, &options, &at);
+}

@@ -1,0 +1,178 @@
+#include "cli/plot/plot.h"
+
+#include "cli/message/line.h"
+#include "cli/plot/plot_family.h"
+#include "cli/plot/plot_marks.h"
+
+#include <math.h>
+
+// About a dot of the picture, of a panel that shows full scale.
+#define OFFSET_SEEN 0.005
+
+// So much before its attack a shot begins, where the take has it.
+#define PRE_ROLL_MS 2.0
+
+/// A take on its way onto a page.
+typedef struct {
+  Scene        scene;
+  const Input* input;
+  PlotSpan     span;
+  PlotUnit     unit;
+} Work;
+
+/* Facts */
+
+static void
+add_facts(Work* work) {
+  const VwSound* const     sound = &work->input->take.sound;
+  const VwShotFacts* const facts = &work->input->facts;
+  char                     a[40];
+  char                     b[40];
+  char                     c[40];
+  const bool               pitched = isfinite(facts->pitch_attack_hz);
+  scene_fact(
+    &work->scene,
+    scene_text(
+      &work->scene,
+      "%s, %u Hz, %u channel%s; %s",
+      line_duration(a, 1000.0 * (double)sound->n_frames / sound->rate_hz),
+      sound->rate_hz,
+      sound->n_channels,
+      sound->n_channels == 1U ? "" : "s",
+      work->input->has_shot ? vw_kind_name(facts->kind) : "no shot found"));
+  if (!work->input->has_shot) {
+    return;
+  }
+  scene_fact(
+    &work->scene,
+    scene_text(&work->scene,
+               "length %s from %s to the tail's end; rises to full level in "
+               "%s; %s%s at the attack",
+               line_duration(a, facts->length_ms),
+               facts->attack_ms < PRE_ROLL_MS ? "the take's start"
+                                              : "2 ms before the attack",
+               line_duration(b, facts->rise_ms),
+               pitched ? "pitch " : "no pitch",
+               pitched ? line_value(c, facts->pitch_attack_hz, 1, "Hz") : ""));
+  scene_fact(
+    &work->scene,
+    isfinite(facts->fastest_fire_rate_per_s)
+      ? scene_text(&work->scene,
+                   "fires up to %.1f shots per second untouched",
+                   facts->fastest_fire_rate_per_s)
+      : "fires untouched below 4 shots per second only, its tail is long");
+}
+
+/// Mark the shot, where there is one, with labels on the first panel.
+static void
+add_marks(Work* work, ScenePanel* panel) {
+  const PlotMarking on = {
+    &work->scene, panel, work->unit, panel == &work->scene.panels[0]};
+  if (work->input->has_shot) {
+    plot_shot_marks(&on, &work->input->facts);
+  }
+}
+
+/* Panels */
+
+static void
+add_noise(Work* work, ScenePanel* panel) {
+  const double  noise = work->input->facts.noise_floor_dbfs;
+  const VwTrace style = {
+    .name = scene_text(&work->scene, "noise floor %.1f dBFS", noise),
+    .pen = {VW_INK_BLACK, VW_STROKE_DOTTED, 1.2}};
+  const VwPoint ends[2] = {{panel->panel.x.from, noise},
+                           {panel->panel.x.to, noise}};
+  if (work->input->has_shot && isfinite(noise)) {
+    scene_line(&work->scene, panel, &style, ends);
+  }
+}
+
+static void
+add_decay(Work* work, ScenePanel* panel) {
+  const VwShotFacts* const facts = &work->input->facts;
+  const VwDecayLine* const line = &facts->decay_line;
+  const bool               is_t30 = isfinite(facts->decay_t30_s);
+  const double             per_ms = work->unit.per_s / 1000.0;
+  const VwTrace            style = {
+               .name = scene_text(&work->scene,
+                       "decay by 60 dB in %.3f s (%s)",
+                       is_t30 ? facts->decay_t30_s : facts->decay_t20_s,
+                       is_t30 ? "T30" : "T20"),
+               .pen = {VW_INK_BLACK, VW_STROKE_DASHED, 1.8}};
+  const VwPoint ends[2] = {{per_ms * line->from_ms, line->from_dbfs},
+                           {per_ms * line->to_ms, line->to_dbfs}};
+  if (work->input->has_shot && isfinite(line->from_ms)) {
+    scene_line(&work->scene, panel, &style, ends);
+  }
+}
+
+static VwStatus
+add_level(Work* work) {
+  ScenePanel* const panel =
+    scene_panel(&work->scene, "Level over 10 ms, dBFS", 120.0);
+  plot_axis(panel, &work->span, &work->unit, NULL);
+  PlotSpan span = work->span;
+  span.name = "above 100 Hz";
+  span.pen.width = 1.2;
+  const VwStatus st = plot_level(&work->scene, panel, &span, &work->unit);
+  plot_fit_level(&work->scene,
+                 panel,
+                 work->input->has_shot ? work->input->facts.noise_floor_dbfs
+                                       : (double)NAN);
+  add_noise(work, panel);
+  add_decay(work, panel);
+  add_marks(work, panel);
+  return st;
+}
+
+static VwStatus
+add_spectrum(Work* work) {
+  const VwShotFacts* const facts = &work->input->facts;
+  ScenePanel* const panel = scene_panel(&work->scene, "Frequencies, Hz", 120.0);
+  const VwStretch   pitched = {work->input->has_shot ? facts->attack_frame : 0U,
+                             work->input->has_shot ? facts->end_frame
+                                                     : work->span.to_frame,
+                             0U};
+  plot_axis(panel,
+            &work->span,
+            &work->unit,
+            scene_text(&work->scene, "time in the take, %s", work->unit.word));
+  const VwStatus st = plot_spectrum(&work->scene, panel, &work->span, &pitched);
+  add_marks(work, panel);
+  return st;
+}
+
+static VwStatus
+add_panels(Work* work) {
+  ScenePanel* const panel =
+    scene_panel(&work->scene, "Waveform, full scale is 1", 120.0);
+  plot_axis(panel, &work->span, &work->unit, NULL);
+  plot_wave(&work->scene, panel, &work->span, &work->unit);
+  add_marks(work, panel);
+  const VwStatus st = add_level(work);
+  return st ? st : add_spectrum(work);
+}
+
+VwStatus
+plot_inspect(const Report* report, VwBytes* bytes) {
+  const Input* const   input = &report->inputs[0];
+  const VwSound* const sound = &input->take.sound;
+  Work                 work = {.input = input,
+                               .span = {.sound = sound,
+                                        .to_frame = sound->n_frames,
+                                        .pen = {VW_INK_BLUE, VW_STROKE_SOLID, 0.7}},
+                               .unit = plot_unit((double)sound->n_frames / sound->rate_hz)};
+  const SceneTitle     title = {
+        input->path,
+    fabs(input->take.dc_offset) > OFFSET_SEEN
+          ? "The take as it came, without its offset, and what was found in it"
+          : "The take as it came, and what was found in it",
+        "A take: its waveform, its level and its frequencies over time."};
+  add_facts(&work);
+  plot_family_warnings(&work.scene, report);
+  VwStatus st = add_panels(&work);
+  st = st ? st : scene_draw(&work.scene, &title, report->settings->plot, bytes);
+  scene_clear(&work.scene);
+  return st;
+}

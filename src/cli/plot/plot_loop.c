@@ -1,0 +1,332 @@
+#include "cli/plot/plot.h"
+
+#include "cli/message/caution.h"
+#include "cli/message/line.h"
+#include "cli/plot/plot_family.h"
+#include "cli/plot/plot_marks.h"
+#include "cli/plot/plot_repeats.h"
+#include "cli/report/report_board.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// Better than this is as good as exact; the library's own word for exact.
+#define EXACT_DB (-199.95)
+
+#define PRE_ROLL_S 0.002
+
+/// A loop on its way onto a page.
+typedef struct {
+  Scene           scene;
+  const Report*   report;
+  const VwFamily* family;
+  PlotRepeats     repeats;
+  PlotUnit        unit;
+} Work;
+
+/* Places */
+
+static double
+ms_of(const Work* work, double frames) {
+  return 1000.0 * frames / work->family->plan.rate_hz;
+}
+
+static size_t
+n_shown(const Work* work) {
+  return work->repeats.burst ? work->report->settings->family.burst_shots
+                             : 2U * work->family->plan.shots;
+}
+
+/// When the attack of a shot sounds, ms.
+static double
+attack_ms(const Work* work, size_t shot) {
+  return ms_of(work, (double)vw_plan_start(&work->family->plan, shot)) +
+         1000.0 * PRE_ROLL_S;
+}
+
+/// Mark the seam and the board's gaps.
+static void
+add_seam(Work* work, const PlotMarking* on) {
+  const VwPlan* const plan = &work->family->plan;
+  const double        cycle_ms = ms_of(work, (double)plan->n_frames);
+  const double        gap_ms = ms_of(work, (double)plan->gap_frames);
+  const PlotMark      seam = {
+         cycle_ms, "seam", {VW_INK_BLACK, VW_STROKE_SOLID, 1.6}, false};
+  for (unsigned i = 1; plan->gap_frames && i <= 2U; ++i) {
+    const double ends[2] = {cycle_ms * i - gap_ms, cycle_ms * i};
+    (void)plot_hatch(
+      on,
+      ends,
+      i == 1U ? scene_text(&work->scene, "the board's gap, %.1f ms", gap_ms)
+              : NULL);
+  }
+  plot_mark(on, &seam);
+}
+
+/// Mark the shallowest shot's crest and valley.
+static void
+add_valley(Work* work, const PlotMarking* on) {
+  const VwValley* const valley = &work->repeats.valley;
+  const PlotMark        crest = {
+           ms_of(work, (double)valley->crest_frame), "crest", plot_pen_crest, false};
+  const PlotMark quiet = {
+    ms_of(work, (double)valley->quiet_frame), "lowest", plot_pen_valley, false};
+  if (isfinite(valley->crest_dbfs)) {
+    plot_mark(on, &crest);
+    plot_mark(on, &quiet);
+  }
+}
+
+static void
+add_marks(Work* work, ScenePanel* panel, bool named) {
+  const PlotMarking on = {&work->scene, panel, work->unit, named};
+  for (size_t i = 0; i < n_shown(work); ++i) {
+    const PlotMark attack = {
+      attack_ms(work, i), i ? NULL : "first attack", plot_pen_attack, true};
+    plot_mark(&on, &attack);
+  }
+  if (!work->repeats.burst) {
+    add_seam(work, &on);
+    add_valley(work, &on);
+  }
+}
+
+/* Panels */
+
+static void
+add_wave(Work* work) {
+  ScenePanel* const panel =
+    scene_panel(&work->scene,
+                work->repeats.burst ? "The burst, full scale is 1"
+                                    : "Two repeats, full scale is 1",
+                110.0);
+  PlotSpan span = work->repeats.span;
+  span.pen = (VwPen){VW_INK_BLUE, VW_STROKE_SOLID, 0.7};
+  plot_axis(panel, &span, &work->unit, NULL);
+  plot_wave(&work->scene, panel, &span, &work->unit);
+  add_marks(work, panel, true);
+  // An entry of the legend alone.
+  scene_trace(
+    &work->scene, panel, &(VwTrace){.name = "attacks", .pen = plot_pen_attack});
+}
+
+/// When the lamp is on.
+static void
+add_lamp(Work* work) {
+  const VwLamp* const lamp = &work->family->lamp;
+  ScenePanel* const   panel =
+    scene_panel(&work->scene,
+                scene_text(&work->scene,
+                           "Lamp: on for %.1f ms, %.6g times a second",
+                           lamp->on_ms,
+                           lamp->pulse_hz),
+                12.0);
+  plot_axis(panel, &work->repeats.span, &work->unit, NULL);
+  panel->panel.y = (VwAxis){0.0, 1.0, false, NULL};
+  panel->panel.y_bare = true;
+  for (size_t i = 0; i < n_shown(work); ++i) {
+    const double from = attack_ms(work, i) * work->unit.per_s / 1000.0;
+    const VwBand band = {i ? NULL : "black: lamp on",
+                         from,
+                         from + lamp->on_ms * work->unit.per_s / 1000.0,
+                         VW_FILL_PLAIN,
+                         VW_INK_BLACK};
+    scene_band(&work->scene, panel, &band);
+  }
+}
+
+/// The levels between which the valley is told.
+static void
+add_depth(Work* work, ScenePanel* panel) {
+  const VwValley* const valley = &work->repeats.valley;
+  const VwTrace         crest = {
+            .name = scene_text(&work->scene, "crest %.1f dBFS", valley->crest_dbfs),
+            .pen = plot_pen_crest};
+  const VwTrace quiet = {
+    .name = scene_text(
+      &work->scene,
+      "valley %.1f dBFS, %.1f dB below%s",
+      valley->quiet_dbfs,
+      valley->depth_db,
+      work->family->level.limiting_db > 0.0 ? ", after limiting" : ""),
+    .pen = plot_pen_valley};
+  const VwPoint high[2] = {{panel->panel.x.from, valley->crest_dbfs},
+                           {panel->panel.x.to, valley->crest_dbfs}};
+  const VwPoint low[2] = {{panel->panel.x.from, valley->quiet_dbfs},
+                          {panel->panel.x.to, valley->quiet_dbfs}};
+  if (isfinite(valley->crest_dbfs)) {
+    scene_line(&work->scene, panel, &crest, high);
+    scene_line(&work->scene, panel, &quiet, low);
+  }
+}
+
+static VwStatus
+add_level(Work* work) {
+  ScenePanel* const panel =
+    scene_panel(&work->scene, "Level over 10 ms above 100 Hz, dBFS", 110.0);
+  PlotSpan span = work->repeats.span;
+  span.pen = (VwPen){VW_INK_BLUE, VW_STROKE_SOLID, 1.4};
+  plot_axis(panel,
+            &span,
+            &work->unit,
+            scene_text(&work->scene,
+                       "time from the start of the %s, %s",
+                       work->repeats.burst ? "burst" : "loop",
+                       work->unit.word));
+  const VwStatus st = plot_level(&work->scene, panel, &span, &work->unit);
+  plot_fit_level(&work->scene,
+                 panel,
+                 work->repeats.burst ? (double)NAN
+                                     : work->repeats.valley.quiet_dbfs);
+  if (!work->repeats.burst) {
+    add_depth(work, panel);
+  }
+  add_marks(work, panel, false);
+  return st;
+}
+
+/// A small panel of another piece.
+static VwStatus
+add_piece(Work* work, VwPart part, const char* heading) {
+  const VwPiece* const piece = plot_piece(work->family, part);
+  VwSound              heard = {0};
+  if (!piece || !piece->sound.n_frames) {
+    return VW_OK;
+  }
+  const VwStatus st = plot_family_heard(work->family, &piece->sound, &heard);
+  if (!st) {
+    const PlotSpan    span = {.sound = &heard,
+                              .to_frame = heard.n_frames,
+                              .pen = {VW_INK_BLUE, VW_STROKE_SOLID, 0.7}};
+    const PlotUnit    unit = plot_unit((double)heard.n_frames / heard.rate_hz);
+    ScenePanel* const panel = scene_panel(&work->scene, heading, 40.0);
+    plot_axis(
+      panel, &span, &unit, scene_text(&work->scene, "time, %s", unit.word));
+    plot_wave(&work->scene, panel, &span, &unit);
+  }
+  vw_sound_clear(&heard);
+  return st;
+}
+
+static VwStatus
+add_panels(Work* work) {
+  add_wave(work);
+  add_lamp(work);
+  VwStatus st = add_level(work);
+  st = st ? st : add_piece(work, VW_PART_RUN_IN, "Run-in, before the loop");
+  return st ? st
+            : add_piece(work, VW_PART_RING_OUT, "Ring-out, after the loop");
+}
+
+/* Words */
+
+static void
+add_cycle(Work* work) {
+  const VwFamily* const family = work->family;
+  const VwPlan* const   plan = &family->plan;
+  if (work->repeats.burst) {
+    scene_fact(
+      &work->scene,
+      scene_text(&work->scene,
+                 "%u shots, %.6g per second, %.4f ms from shot to shot",
+                 work->report->settings->family.burst_shots,
+                 plan->fire_rate_per_s,
+                 1000.0 / plan->fire_rate_per_s));
+    return;
+  }
+  scene_fact(
+    &work->scene,
+    scene_text(
+      &work->scene,
+      "%.6g shots per second, %.4f ms from shot to shot%s; cycle of %u "
+      "shot%s, %zu frames%s",
+      plan->fire_rate_per_s,
+      1000.0 / plan->fire_rate_per_s,
+      plan->uneven ? " on average" : "",
+      plan->shots,
+      plan->shots == 1U ? "" : "s",
+      plan->n_frames - plan->gap_frames,
+      plan->gap_frames ? scene_text(&work->scene,
+                                    " + %.1f ms of the board's gap = %.1f ms",
+                                    ms_of(work, (double)plan->gap_frames),
+                                    ms_of(work, (double)plan->n_frames))
+                       : ""));
+}
+
+static void
+add_seam_fact(Work* work) {
+  const VwFamily* const family = work->family;
+  char                  seam[40];
+  char                  valley[40];
+  if (work->repeats.burst) {
+    return;
+  }
+  scene_fact(
+    &work->scene,
+    scene_text(&work->scene,
+               "valley %s%s; tails %.1f dB lower by the next shot; seam "
+               "%s%s",
+               line_value(valley, family->valley_db, 1, "dB"),
+               family->level.limiting_db > 0.0 ? ", before limiting" : "",
+               family->tightening_db,
+               family->join_residual_db <= EXACT_DB
+                 ? "exact"
+                 : line_value(seam, family->join_residual_db, 1, "dB"),
+               family->form == VW_FORM_WHOLE_FILE
+                 ? " before the fade of 2 ms at each end of the file"
+                 : ""));
+}
+
+static void
+add_notes(Work* work) {
+  const char* const caution = caution_flash(work->family->lamp.pulse_hz);
+  char* const       gap = report_gap_warning(&work->family->plan);
+  if (gap) {
+    scene_note(&work->scene, gap);
+  }
+  if (caution) {
+    scene_note(&work->scene, scene_text(&work->scene, "CAUTION: %s.", caution));
+  }
+  plot_family_caution(&work->scene);
+  free(gap);
+}
+
+static SceneTitle
+title_of(Work* work) {
+  const Report* const report = work->report;
+  const char* const   path = report->inputs[0].path;
+  const char* const   slash = strrchr(path, '/');
+  const char* const   name = slash ? slash + 1 : path;
+  return (SceneTitle){
+    report->n_inputs > 1U
+      ? scene_text(
+          &work->scene, "%s and %zu more in turns", name, report->n_inputs - 1U)
+      : path,
+    work->repeats.burst ? "The finished burst as it is written"
+                        : "The loop as it repeats, its seam in the middle",
+    "A loop: waveform, lamp and level over two repeats."};
+}
+
+VwStatus
+plot_loop(const Report* report, VwBytes* bytes) {
+  Work     work = {.report = report, .family = report->family};
+  VwStatus st = plot_repeats_take(work.family, &work.repeats);
+  if (!st) {
+    const PlotSpan* const span = &work.repeats.span;
+    work.unit = plot_unit((double)(span->to_frame - span->from_frame) /
+                          span->sound->rate_hz);
+    add_cycle(&work);
+    add_seam_fact(&work);
+    plot_family_level(&work.scene, work.family);
+    st = add_panels(&work);
+    add_notes(&work);
+  }
+  if (!st) {
+    const SceneTitle title = title_of(&work);
+    st = scene_draw(&work.scene, &title, report->settings->plot, bytes);
+  }
+  scene_clear(&work.scene);
+  plot_repeats_clear(&work.repeats);
+  return st;
+}

@@ -1,0 +1,205 @@
+#include "cli/plot/plot.h"
+
+#include "cli/message/line.h"
+#include "cli/plot/plot_family.h"
+#include "cli/plot/plot_marks.h"
+
+#include <math.h>
+
+#define PRE_ROLL_S 0.002
+
+// So much of the take is shown about a shot, in lengths of it.
+#define ABOUT 0.2
+
+/// A take and what was made of it, on their way onto a page.
+typedef struct {
+  Scene          scene;
+  const Report*  report;
+  const Input*   input;
+  const VwSound* after; ///< What was made.
+  PlotSpan       before;
+  PlotSpan       made;
+  double         start_s; ///< Where in the take it begins.
+  double         from_s;  ///< What is shown, in the take's time.
+  double         to_s;
+} Work;
+
+static const VwPen pen_before = {VW_INK_SILVER, VW_STROKE_SOLID, 0.7};
+static const VwPen pen_after = {VW_INK_BLUE, VW_STROKE_SOLID, 0.7};
+
+/* Time */
+
+/// Frames of the take that are shown.
+static size_t
+frame_shown(const VwSound* take, double seconds) {
+  return (size_t)(fmax(seconds, 0.0) * take->rate_hz + 0.5);
+}
+
+/// Choose what is shown: the shot and something about it, or all.
+static void
+choose_span(Work* work) {
+  const VwSound* const take = work->before.sound;
+  const double length_s = (double)work->after->n_frames / work->after->rate_hz;
+  const double take_s = (double)take->n_frames / take->rate_hz;
+  const double about_s = work->input->has_shot ? ABOUT * length_s : take_s;
+  const double end_s = work->start_s + length_s;
+  work->from_s = fmin(fmax(work->start_s - about_s, 0.0), work->start_s);
+  work->to_s = fmax(fmin(end_s + about_s, take_s), end_s);
+  work->before.from_frame = frame_shown(take, work->from_s);
+  work->before.to_frame = frame_shown(take, work->to_s);
+}
+
+/// Let a panel show that, in the take's time or in that of the shot.
+static PlotUnit
+show_span(Work* work, ScenePanel* panel, bool in_take) {
+  const double   zero_s = in_take ? 0.0 : work->start_s;
+  const PlotUnit unit =
+    plot_unit(in_take ? work->to_s : work->to_s - work->from_s);
+  const char* const of = in_take                 ? "take"
+                         : work->input->has_shot ? "shot"
+                                                 : "file";
+  panel->panel.x =
+    (VwAxis){(work->from_s - zero_s) * unit.per_s,
+             (work->to_s - zero_s) * unit.per_s,
+             false,
+             scene_text(&work->scene, "time in the %s, %s", of, unit.word)};
+  return unit;
+}
+
+/* Panels */
+
+static ScenePanel*
+add_before(Work* work) {
+  ScenePanel* const panel =
+    scene_panel(&work->scene, "Before: the take, full scale is 1", 105.0);
+  const PlotUnit unit = show_span(work, panel, true);
+  plot_wave(&work->scene, panel, &work->before, &unit);
+  if (work->input->has_shot) {
+    const PlotMarking on = {&work->scene, panel, unit, true};
+    plot_shot_marks(&on, &work->input->facts);
+  }
+  return panel;
+}
+
+/// Mark attack, crest and end of the shot as it was cut, and hatch what is no
+/// part of it.
+static void
+add_marks(Work* work, const PlotMarking* on) {
+  const VwTakeUse* const use = &work->report->family->uses[0];
+  const double           per_frame = 1000.0 / work->after->rate_hz;
+  const double           length_ms = per_frame * (double)work->after->n_frames;
+  const double   end_ms = work->input->facts.end_ms - 1000.0 * work->start_s;
+  const double   before[2] = {-HUGE_VAL, 0.0};
+  const double   behind[2] = {length_ms, HUGE_VAL};
+  const PlotMark marks[] = {
+    {1000.0 * PRE_ROLL_S, "attack", plot_pen_attack, false},
+    {per_frame * (double)use->crest_frame, "crest", plot_pen_crest, false},
+    {fmin(end_ms, length_ms), "tail ends", plot_pen_end, false}};
+  if (!work->input->has_shot) {
+    return;
+  }
+  (void)plot_hatch(on, before, NULL);
+  (void)plot_hatch(on, behind, NULL);
+  for (size_t i = 0; i < sizeof(marks) / sizeof(marks[0]); ++i) {
+    plot_mark(on, &marks[i]);
+  }
+}
+
+static ScenePanel*
+add_after(Work* work) {
+  ScenePanel* const panel =
+    scene_panel(&work->scene, "After: as written, full scale is 1", 105.0);
+  const PlotUnit    unit = show_span(work, panel, false);
+  const PlotMarking on = {&work->scene, panel, unit, true};
+  plot_wave(&work->scene, panel, &work->made, &unit);
+  add_marks(work, &on);
+  return panel;
+}
+
+/// The same height for both.
+static void
+add_waves(Work* work) {
+  ScenePanel* const before = add_before(work);
+  ScenePanel* const after = add_after(work);
+  VwAxis* const     y = &before->panel.y;
+  *y = after->panel.y.to > y->to ? after->panel.y : *y;
+  after->panel.y = *y;
+}
+
+/// The take's level where the shot lies, as a band under that of the shot.
+static VwStatus
+add_level(Work* work) {
+  ScenePanel* const panel =
+    scene_panel(&work->scene, "Level over 10 ms above 100 Hz, dBFS", 120.0);
+  const PlotUnit    unit = show_span(work, panel, false);
+  const PlotMarking on = {&work->scene, panel, unit, false};
+  PlotSpan          before = work->before;
+  PlotSpan          after = work->made;
+  before.zero_s = work->start_s;
+  before.name = "before";
+  before.pen.width = 5.0;
+  after.name = "after";
+  after.pen.width = 1.4;
+  VwStatus st = plot_level(&work->scene, panel, &before, &unit);
+  st = st ? st : plot_level(&work->scene, panel, &after, &unit);
+  plot_fit_level(&work->scene, panel, NAN);
+  add_marks(work, &on);
+  return st;
+}
+
+static void
+add_facts(Work* work) {
+  const VwShotFacts* const facts = &work->input->facts;
+  char                     start[40];
+  char                     end[40];
+  plot_family_level(&work->scene, work->report->family);
+  if (work->input->has_shot) {
+    // Where the take begins later, silence takes the place of what is missing.
+    scene_fact(&work->scene,
+               work->start_s > 0.0
+                 ? scene_text(&work->scene,
+                              "cut from %s, 2 ms before the attack, to %s in "
+                              "the take: the attack lies 2 ms behind the start",
+                              line_duration(start, 1000.0 * work->start_s),
+                              line_duration(end, facts->end_ms))
+                 : scene_text(&work->scene,
+                              "cut from the take's start to %s; quiet is put "
+                              "before it, for the attack to lie 2 ms behind "
+                              "the start",
+                              line_duration(end, facts->end_ms)));
+  }
+  plot_family_warnings(&work->scene, work->report);
+}
+
+VwStatus
+plot_shot(const Report* report, VwBytes* bytes) {
+  const Input* const input = &report->inputs[0];
+  VwSound            heard = {0};
+  VwStatus           st =
+    plot_family_heard(report->family, &report->family->pieces[0].sound, &heard);
+  Work work = {
+    .report = report,
+    .input = input,
+    .after = &heard,
+    .before = {.sound = &input->take.sound, .pen = pen_before},
+    .made = {.sound = &heard, .to_frame = heard.n_frames, .pen = pen_after},
+    .start_s =
+      input->has_shot ? input->facts.attack_ms / 1000.0 - PRE_ROLL_S : 0.0};
+  const SceneTitle title = {input->path,
+                            input->has_shot
+                              ? "The shot, cut out of its take and brought to "
+                                "its level"
+                              : "The sound, converted for the board",
+                            "A sound before and after: waveforms and levels."};
+  if (!st) {
+    choose_span(&work);
+    add_facts(&work);
+    add_waves(&work);
+    st = add_level(&work);
+    plot_family_caution(&work.scene);
+  }
+  st = st ? st : scene_draw(&work.scene, &title, report->settings->plot, bytes);
+  scene_clear(&work.scene);
+  vw_sound_clear(&heard);
+  return st;
+}

@@ -1,0 +1,251 @@
+#include "cli/prop/prop_check.h"
+
+#include "cli/boards/board_file.h"
+#include "cli/message/text.h"
+#include "cli/prop/prop_slots.h"
+#include "cli/prop/prop_wish.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <unistd.h>
+
+/// A sound in the order of names.
+typedef struct {
+  const char* name;
+  size_t      index;
+} Entry;
+
+/* Names */
+
+static int
+compare_entries(const void* a, const void* b) {
+  const Entry* const one = a;
+  const Entry* const two = b;
+  const int          order = strcasecmp(one->name, two->name);
+  return order ? order : (one->index > two->index) - (one->index < two->index);
+}
+
+static void
+check_name(const PropSound* sound, PropFaults* faults) {
+  if (text_has_controls(sound->name)) {
+    prop_fault(faults,
+               sound->line,
+               "a control character in the sound's name: write another");
+  }
+}
+
+static void
+check_names(const Prop* prop, const Entry* entries, PropFaults* faults) {
+  for (size_t i = 1; i < prop->n_sounds; ++i) {
+    const PropSound* const one = &prop->sounds[entries[i - 1U].index];
+    const PropSound* const two = &prop->sounds[entries[i].index];
+    // What stands twice to the letter was said when it was read.
+    if (!strcasecmp(one->name, two->name) &&
+        strcmp(one->section, two->section) != 0) {
+      const bool same = !strcmp(one->name, two->name);
+      prop_fault(faults,
+                 two->line,
+                 "[sound %s]: %s in line %u: give it another name",
+                 two->name,
+                 same ? "the same name stands"
+                      : "a name that differs only in capital letters stands",
+                 one->line);
+    }
+  }
+}
+
+/* Boards */
+
+static size_t
+find_sound(const Prop* prop, const Entry* entries, const char* name) {
+  size_t low = 0;
+  size_t high = prop->n_sounds;
+  while (low < high) {
+    const size_t middle = low + (high - low) / 2U;
+    if (strcasecmp(entries[middle].name, name) < 0) {
+      low = middle + 1U;
+    } else {
+      high = middle;
+    }
+  }
+  return low < prop->n_sounds && !strcmp(entries[low].name, name)
+           ? entries[low].index
+           : prop->n_sounds;
+}
+
+static int
+compare_ons(const void* a, const void* b) {
+  const PropOn* const one = a;
+  const PropOn* const two = b;
+  if (one->index != two->index) {
+    return one->index < two->index ? -1 : 1;
+  }
+  const int order = strcmp(one->board, two->board);
+  return order ? order : (one->line > two->line) - (one->line < two->line);
+}
+
+static void
+check_on(const Prop* prop, const PropOn* on, PropFaults* faults) {
+  if (on->index == prop->n_sounds) {
+    prop_fault(faults,
+               on->line,
+               "[sound %s on %s]: there is no [sound %s]: write that one first",
+               on->sound,
+               on->board,
+               on->sound);
+  }
+  for (size_t i = 0; prop->n_boards && i < prop->n_boards; ++i) {
+    if (board_file_is_of(prop->boards[i], on->board)) {
+      return;
+    }
+  }
+  if (prop->n_boards) {
+    prop_fault(faults,
+               on->line,
+               "[sound %s on %s]: no board of this prop: name it in line %u, "
+               "or correct it here",
+               on->sound,
+               on->board,
+               prop->boards_line);
+  }
+}
+
+/// Sort the differences by sound, and give each sound its own.
+static void
+join_ons(Prop* prop, const Entry* entries, PropFaults* faults) {
+  for (size_t i = 0; i < prop->n_ons; ++i) {
+    PropOn* const on = &prop->ons[i];
+    on->index = find_sound(prop, entries, on->sound);
+    check_on(prop, on, faults);
+  }
+  if (prop->n_ons) {
+    qsort(prop->ons, prop->n_ons, sizeof(PropOn), compare_ons);
+  }
+  for (size_t i = 0; i < prop->n_ons; ++i) {
+    const PropOn* const on = &prop->ons[i];
+    if (on->index < prop->n_sounds) {
+      PropSound* const sound = &prop->sounds[on->index];
+      sound->first_on = sound->n_ons ? sound->first_on : i;
+      ++sound->n_ons;
+    }
+  }
+}
+
+/* Sounds */
+
+static const PropOption*
+find_option(const PropKeys* keys, const char* name) {
+  for (size_t i = 0; i < keys->n_options; ++i) {
+    if (!strcmp(keys->options[i].option->name, name)) {
+      return &keys->options[i];
+    }
+  }
+  return NULL;
+}
+
+static void
+check_keys(const PropKeys* keys, PropFaults* faults) {
+  const PropOption* const gain = find_option(keys, "gain");
+  if (gain && find_option(keys, "loudness")) {
+    prop_fault(
+      faults, gain->line, "gain: loudness sets the gain too: give one of them");
+  }
+}
+
+static void
+check_takes(PropSound* sound, PropFaults* faults) {
+  if (!sound->n_takes) {
+    prop_fault(faults,
+               sound->line,
+               "[sound %s]: no take: write take = FILE",
+               sound->name);
+  }
+  for (size_t i = 0; i < sound->n_takes; ++i) {
+    if (access(sound->takes[i], F_OK)) {
+      // The other sounds can be made without it; so it is no fault.
+      PropFaults aside = {.path = faults->path};
+      sound->missing = true;
+      prop_fault(&aside,
+                 sound->lines[i],
+                 "%s: no such take: correct the name, or copy it there",
+                 sound->takes[i]);
+    }
+  }
+}
+
+static bool
+makes_one_of_one(VwMake make) {
+  return make == VW_MAKE_SHOT || make == VW_MAKE_WHOLE;
+}
+
+/// Check what a sound makes on one board, or on any.
+static void
+check_make(const Prop*      prop,
+           const PropSound* sound,
+           const char*      board,
+           PropFaults*      faults) {
+  const PropOn* const   on = prop_on(prop, sound, board);
+  const bool            own = on && on->keys.make_line;
+  const PropKeys* const keys = own ? &on->keys : &sound->keys;
+  const unsigned        line = on ? on->line : sound->line;
+  if (!keys->make_line) {
+    prop_fault(faults,
+               line,
+               "[sound %s]: it does not say what to make: write make = shot, "
+               "loop, burst 3 or whole",
+               sound->name);
+    return;
+  }
+  if (makes_one_of_one(keys->make) && sound->n_takes > 1U) {
+    prop_fault(faults,
+               sound->lines[1],
+               "[sound %s]: %s is made of one take: write a sound for each, or "
+               "make = loop",
+               sound->name,
+               keys->make == VW_MAKE_SHOT ? "a shot" : "a whole file");
+    return;
+  }
+  if (keys->make == VW_MAKE_LOOP && !prop_fault_is_enough(faults)) {
+    char* const    subject = prop_fault_subject(faults, line);
+    const Settings settings = prop_settings(prop, sound, board, NULL);
+    faults->n +=
+      settings_check_loop(&settings, subject ? subject : faults->path) ? 0U
+                                                                       : 1U;
+    free(subject);
+  }
+}
+
+static void
+check_sound(const Prop* prop, PropSound* sound, PropFaults* faults) {
+  check_name(sound, faults);
+  check_takes(sound, faults);
+  check_keys(&sound->keys, faults);
+  check_make(prop, sound, NULL, faults);
+  for (size_t i = 0; i < sound->n_ons; ++i) {
+    const PropOn* const on = &prop->ons[sound->first_on + i];
+    check_keys(&on->keys, faults);
+    check_make(prop, sound, on->board, faults);
+  }
+}
+
+void
+prop_check(Prop* prop, PropFaults* faults) {
+  Entry* const entries = calloc(prop->n_sounds + 1U, sizeof(Entry));
+  if (!entries) {
+    prop_fault(faults, 0, "not enough memory");
+    return;
+  }
+  for (size_t i = 0; i < prop->n_sounds; ++i) {
+    entries[i] = (Entry){prop->sounds[i].name, i};
+  }
+  qsort(entries, prop->n_sounds, sizeof(Entry), compare_entries);
+  check_names(prop, entries, faults);
+  join_ons(prop, entries, faults);
+  free(entries);
+  check_keys(&prop->keys, faults);
+  prop_slots_check(prop, NULL, 0, faults);
+  for (size_t i = 0; i < prop->n_sounds; ++i) {
+    check_sound(prop, &prop->sounds[i], faults);
+  }
+}

@@ -1,0 +1,372 @@
+#include "cli/prop/prop_keys.h"
+
+#include "cli/message/say.h"
+#include "cli/message/suggest.h"
+#include "cli/options/units.h"
+#include "cli/prop/prop_hint.h"
+#include "cli/textfile/prop_path.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+
+// Digits of a slot in a file's name are five at most.
+#define SLOT_MOST 99999.0
+
+/// A value, where it goes, and what faults of it are said of.
+typedef struct {
+  const PropPlace* place;
+  const PropLine*  line;
+  const char*      shown; ///< "FILE:LINE: key = value".
+  PropFaults*      faults;
+} Taker;
+
+/// A key that is no option.
+typedef struct {
+  const char* name;
+  unsigned    sections; ///< Those it may stand in.
+  void (*take)(const Taker* taker);
+} OwnKey;
+
+/* Texts */
+
+static char*
+copy_of(const Taker* taker) {
+  char* const copy = text_format("%s", taker->line->value);
+  if (!copy) {
+    prop_fault(taker->faults, taker->line->line, "not enough memory");
+  }
+  return copy;
+}
+
+static void
+refuse(const Taker* taker, const char* why) {
+  prop_fault(taker->faults, taker->line->line, "%s: %s", taker->line->key, why);
+}
+
+/// Whether there is a value at all. False, and said, if not.
+static bool
+is_given(const Taker* taker) {
+  if (!*taker->line->value) {
+    refuse(taker, "no value: give one, or leave the line out");
+    return false;
+  }
+  return true;
+}
+
+/// A text of one line without control characters. False, and said, if none.
+static bool
+is_name(const Taker* taker) {
+  if (!is_given(taker)) {
+    return false;
+  }
+  if (text_has_controls(taker->line->value)) {
+    refuse(taker, "a control character in it: choose another name");
+    return false;
+  }
+  return true;
+}
+
+/// Read a number with its unit.
+static bool
+read_quantity(const Taker*    taker,
+              const Quantity* quantity,
+              const char*     text,
+              double*         value) {
+  const bool good = !prop_fault_is_enough(taker->faults) &&
+                    units_read(quantity, taker->shown, text, value);
+  taker->faults->n += good ? 0U : 1U;
+  return good;
+}
+
+/* Own keys */
+
+static void
+take_name(const Taker* taker) {
+  Prop* const prop = taker->place->prop;
+  prop->name = is_name(taker) ? copy_of(taker) : NULL;
+}
+
+static void
+add_board(const Taker* taker, const char* start, size_t length) {
+  Prop* const  prop = taker->place->prop;
+  char** const more =
+    realloc(prop->boards, (prop->n_boards + 1U) * sizeof(char*));
+  char* const board = text_format("%.*s", (int)length, start);
+  prop->boards = more ? more : prop->boards;
+  if (!more || !board) {
+    refuse(taker, "not enough memory");
+    free(board);
+    return;
+  }
+  for (size_t i = 0; i < prop->n_boards; ++i) {
+    if (!strcmp(prop->boards[i], board)) {
+      refuse(taker, "a board twice: name it once");
+      free(board);
+      return;
+    }
+  }
+  prop->boards[prop->n_boards++] = board;
+}
+
+static void
+take_boards(const Taker* taker) {
+  Prop* const prop = taker->place->prop;
+  prop->boards_line = taker->line->line;
+  const char* at = taker->line->value;
+  for (at += strspn(at, ", \t"); *at; at += strspn(at, ", \t")) {
+    const size_t length = strcspn(at, ", \t");
+    add_board(taker, at, length);
+    at += length;
+  }
+  if (!prop->n_boards) {
+    refuse(taker, "no board is named: `volleyweave boards` lists them");
+  }
+}
+
+static void
+take_loudness_found(const Taker* taker) {
+  static const Unit     units[] = {{"", 1.0, 1.0, false},
+                                   {"LUFS", 1.0, 1.0, false}};
+  static const Quantity found = {"LUFS",
+                                 "-17.2, or leave the line out to have it "
+                                 "found again",
+                                 -60.0,
+                                 0.0,
+                                 UNITS(units),
+                                 false};
+  read_quantity(taker,
+                &found,
+                taker->line->value,
+                &taker->place->prop->loudness_found_lufs);
+}
+
+static void
+take_take(const Taker* taker) {
+  PropSound* const sound = taker->place->sound;
+  // A file may be called anything.
+  if (!is_given(taker)) {
+    return;
+  }
+  if (sound->n_takes == PROP_TAKES_MOST) {
+    refuse(taker, "more than 64 takes of one sound: give fewer");
+    return;
+  }
+  char** const more =
+    realloc(sound->takes, (sound->n_takes + 1U) * sizeof(char*));
+  char* const take =
+    prop_path_from_here(taker->faults->path, taker->line->value);
+  sound->takes = more ? more : sound->takes;
+  if (!more || !take) {
+    refuse(taker, "not enough memory");
+    free(take);
+    return;
+  }
+  sound->lines[sound->n_takes] = taker->line->line;
+  sound->takes[sound->n_takes++] = take;
+}
+
+static bool
+read_count(const Taker* taker, const char* text, double most, unsigned* n) {
+  const Quantity count = {"", "3, say", 1.0, most, UNITS(units_none), true};
+  double         read = 0.0;
+  if (!read_quantity(taker, &count, text, &read)) {
+    return false;
+  }
+  *n = (unsigned)read;
+  return true;
+}
+
+static void
+take_make(const Taker* taker) {
+  static const VwMake makes[] = {VW_MAKE_SHOT, VW_MAKE_LOOP, VW_MAKE_WHOLE};
+  PropKeys* const     keys = taker->place->keys;
+  const char* const   value = taker->line->value;
+  keys->make_line = taker->line->line;
+  for (size_t i = 0; i < COUNT(makes); ++i) {
+    if (!strcmp(value, prop_make_word(makes[i]))) {
+      keys->make = makes[i];
+      return;
+    }
+  }
+  if (!strncmp(value, "burst", 5) && (!value[5] || value[5] == ' ')) {
+    keys->make = VW_MAKE_BURST;
+    read_count(
+      taker, value + 5 + strspn(value + 5, " "), 1000.0, &keys->burst_shots);
+    return;
+  }
+  refuse(taker, "not a thing to make: give shot, loop, burst 3 or whole");
+}
+
+static void
+take_slot(const Taker* taker) {
+  PropKeys* const keys = taker->place->keys;
+  if (read_count(taker, taker->line->value, SLOT_MOST, &keys->slot)) {
+    keys->slot_line = taker->line->line;
+  }
+}
+
+static void
+take_group(const Taker* taker) {
+  PropKeys* const keys = taker->place->keys;
+  keys->group = is_name(taker) ? copy_of(taker) : NULL;
+}
+
+static void
+take_level(const Taker* taker) {
+  static const Unit units[] = {
+    {"", 1.0, 1.0, false}, {"LU", 1.0, 1.0, false}, {"dB", 1.0, 1.0, false}};
+  static const Quantity level = {
+    "LU", "-6 or -6LU", -40.0, 20.0, UNITS(units), false};
+  PropKeys* const keys = taker->place->keys;
+  if (read_quantity(taker, &level, taker->line->value, &keys->level_lu)) {
+    keys->level_line = taker->line->line;
+  }
+}
+
+static const OwnKey own_keys[] = {
+  {"name", IN_PROP, take_name},
+  {"boards", IN_PROP, take_boards},
+  {"loudness-found", IN_PROP, take_loudness_found},
+  {"take", IN_SOUND, take_take},
+  {"make", IN_SOUND | IN_ON, take_make},
+  {"slot", IN_SOUND | IN_ON, take_slot},
+  {"group", IN_SOUND | IN_ON, take_group},
+  {"level", IN_SOUND | IN_ON, take_level},
+};
+
+/* Options */
+
+static void
+add_option(const Taker* taker, const Option* option) {
+  PropKeys* const   keys = taker->place->keys;
+  PropOption* const more =
+    realloc(keys->options, (keys->n_options + 1U) * sizeof(PropOption));
+  char* const value = copy_of(taker);
+  keys->options = more ? more : keys->options;
+  if (!more || !value) {
+    free(value);
+    return;
+  }
+  keys->options[keys->n_options++] =
+    (PropOption){option, value, taker->line->line};
+}
+
+bool
+prop_keys_is_for_all(const Option* option) {
+  return !strcmp(option->name, "overrun-max") ||
+         !strcmp(option->name, "run-in-max");
+}
+
+static void
+take_option(const Taker* taker, const Option* option) {
+  Settings trial = {0};
+  if (prop_keys_is_for_all(option) && taker->place->section != IN_PROP) {
+    refuse(taker, "it holds for all sounds: put it under [prop]");
+    return;
+  }
+  // What reads a value says what is wrong with it; so it must not be asked
+  // where enough was said.
+  if (!prop_fault_is_enough(taker->faults) &&
+      options_store(&trial, option, taker->shown, taker->line->value)) {
+    add_option(taker, option);
+  } else {
+    ++taker->faults->n;
+  }
+}
+
+/* Faults */
+
+static const char*
+nearest(const Taker* taker) {
+  const char* const   key = taker->line->key;
+  const char*         best = NULL;
+  const Option* const option = options_nearest(key, PROP_KEY);
+  for (size_t i = 0; i < COUNT(own_keys); ++i) {
+    const OwnKey* const own = &own_keys[i];
+    if ((own->sections & taker->place->section) &&
+        suggest_is_near(key, own->name) &&
+        (!best ||
+         suggest_distance(key, own->name) < suggest_distance(key, best))) {
+      best = own->name;
+    }
+  }
+  return option && (!best || suggest_distance(key, option->name) <
+                               suggest_distance(key, best))
+           ? option->name
+           : best;
+}
+
+static void
+refuse_unknown(const Taker* taker) {
+  const unsigned    line = taker->line->line;
+  const char* const key = taker->line->key;
+  const char* const hint = prop_hint(key);
+  const char* const near = hint ? NULL : nearest(taker);
+  if (hint) {
+    prop_fault(taker->faults, line, "%s: no key of a prop file: %s", key, hint);
+  } else if (near) {
+    prop_fault(
+      taker->faults, line, "%s: no such key: did you mean %s?", key, near);
+  } else {
+    prop_fault(taker->faults,
+               line,
+               "%s: no such key: man volleyweave-prop(5) lists them",
+               key);
+  }
+}
+
+static void
+refuse_here(const Taker* taker, const OwnKey* own) {
+  prop_fault(taker->faults,
+             taker->line->line,
+             "%s: not in this section: put it under %s",
+             own->name,
+             own->sections & IN_PROP ? "[prop]" : "[sound NAME]");
+}
+
+static const OwnKey*
+find_own(const char* name) {
+  for (size_t i = 0; i < COUNT(own_keys); ++i) {
+    if (!strcmp(own_keys[i].name, name)) {
+      return &own_keys[i];
+    }
+  }
+  return NULL;
+}
+
+void
+prop_keys_take(const PropPlace* place,
+               const PropLine*  line,
+               PropFaults*      faults) {
+  const OwnKey* const own = find_own(line->key);
+  const Option* const option = own ? NULL : options_find(line->key);
+  char* const         subject = prop_fault_subject(faults, line->line);
+  char* const         shown =
+    subject ? text_format("%s: %s = %s", subject, line->key, line->value)
+                    : NULL;
+  const Taker taker = {place, line, shown ? shown : faults->path, faults};
+  if (own && (own->sections & place->section)) {
+    own->take(&taker);
+  } else if (own) {
+    refuse_here(&taker, own);
+  } else if (option && (option->commands & PROP_KEY)) {
+    take_option(&taker, option);
+  } else {
+    refuse_unknown(&taker);
+  }
+  free(shown);
+  free(subject);
+}
+
+void
+prop_keys_clear(PropKeys* keys) {
+  for (size_t i = 0; i < keys->n_options; ++i) {
+    free(keys->options[i].value);
+  }
+  free(keys->options);
+  free(keys->group);
+  *keys = (PropKeys){0};
+}

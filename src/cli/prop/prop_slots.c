@@ -1,0 +1,193 @@
+#include "cli/prop/prop_slots.h"
+
+#include "cli/message/say.h"
+#include "cli/prop/prop_wish.h"
+#include "cli/textfile/prop_edit.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define SLOTS_MOST 99999U
+
+unsigned
+prop_slots_most(const VwBoard* board) {
+  unsigned most = 1U;
+  for (unsigned i = 0; i < board->naming.digits; ++i) {
+    most *= 10U;
+  }
+  --most;
+  // Without digits the slot is no part of a name, but may still be counted.
+  return board->slots_max && (!most || board->slots_max < most)
+           ? board->slots_max
+           : most;
+}
+
+/* Check */
+
+/// The line that gives a sound its slot.
+static unsigned
+line_of(const Prop* prop, const PropSound* sound, const char* board) {
+  const PropOn* const on = prop_on(prop, sound, board);
+  const unsigned      own = sound->keys.slot_line;
+  return on && on->keys.slot_line ? on->keys.slot_line
+         : own                    ? own
+                                  : sound->line;
+}
+
+void
+prop_slots_check(const Prop* prop,
+                 const char* board,
+                 unsigned    most,
+                 PropFaults* faults) {
+  // By slot: one more than the index of the sound that has it.
+  size_t* const owners = calloc(SLOTS_MOST + 1U, sizeof(size_t));
+  if (!owners) {
+    prop_fault(faults, 0, "not enough memory");
+    return;
+  }
+  for (size_t i = 0; i < prop->n_sounds; ++i) {
+    const PropSound* const sound = &prop->sounds[i];
+    const unsigned         slot = prop_slot(prop, sound, board);
+    if (most && slot > most) {
+      prop_fault(faults,
+                 line_of(prop, sound, board),
+                 "slot %u: %s has slots 1 to %u: give one of them",
+                 slot,
+                 board,
+                 most);
+    }
+    if (slot && owners[slot]) {
+      const PropSound* const other = &prop->sounds[owners[slot] - 1U];
+      prop_fault(faults,
+                 line_of(prop, sound, board),
+                 "slot %u%s%s: [sound %s] has it (line %u): give another",
+                 slot,
+                 board ? " on " : "",
+                 board ? board : "",
+                 other->name,
+                 line_of(prop, other, board));
+    } else if (slot) {
+      owners[slot] = i + 1U;
+    }
+  }
+  free(owners);
+}
+
+/* Give */
+
+/// A slot in digits.
+typedef struct {
+  char digits[12];
+} SlotText;
+
+/// Slots that are given out.
+typedef struct {
+  const VwBoard* const* boards;
+  size_t                n_boards;
+  unsigned              most;  ///< Highest that all of them have.
+  bool*                 used;  ///< By slot. Owned.
+  unsigned              next;  ///< No lower one is free.
+  PropEdit*             edits; ///< Owned.
+  SlotText*             texts; ///< The slots, as the edits write them. Owned.
+  size_t                n_edits;
+} Giver;
+
+/// Whether a sound lacks a slot on one of the boards that play by slots.
+static bool
+lacks_slot(const Giver* giver, const Prop* prop, const PropSound* sound) {
+  for (size_t i = 0; i < giver->n_boards; ++i) {
+    const VwBoard* const board = giver->boards[i];
+    if (prop_slots_most(board) && !prop_slot(prop, sound, board->name)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+static void
+mark_used(Giver* giver, const Prop* prop) {
+  for (size_t i = 0; i < prop->n_sounds; ++i) {
+    giver->used[prop->sounds[i].keys.slot] = true;
+  }
+  for (size_t i = 0; i < prop->n_ons; ++i) {
+    giver->used[prop->ons[i].keys.slot] = true;
+  }
+}
+
+/// The lowest free slot, 0 where none is left.
+static unsigned
+take_free(Giver* giver) {
+  while (giver->next <= giver->most && giver->used[giver->next]) {
+    ++giver->next;
+  }
+  return giver->next <= giver->most ? giver->next++ : 0U;
+}
+
+static bool
+give_slot(Giver* giver, PropSound* sound) {
+  const unsigned slot = take_free(giver);
+  if (!slot) {
+    say(sound->name,
+        "no slot is left for it, there are %u: leave sounds out, or take a "
+        "board that has more",
+        giver->most);
+    return false;
+  }
+  SlotText* const text = &giver->texts[giver->n_edits];
+  (void)snprintf(text->digits, sizeof(text->digits), "%u", slot);
+  sound->keys.slot = slot;
+  sound->keys.slot_line = sound->line;
+  giver->edits[giver->n_edits++] =
+    (PropEdit){PROP_SET, sound->section, "slot", text->digits};
+  return true;
+}
+
+static bool
+give_all(Giver* giver, Prop* prop) {
+  mark_used(giver, prop);
+  for (size_t i = 0; i < prop->n_sounds; ++i) {
+    PropSound* const sound = &prop->sounds[i];
+    if (lacks_slot(giver, prop, sound) && !give_slot(giver, sound)) {
+      return false;
+    }
+  }
+  return true;
+}
+
+/// The highest slot that all boards have which play by slots, or 0.
+static unsigned
+find_most(const VwBoard* const* boards, size_t n_boards) {
+  unsigned least = 0;
+  for (size_t i = 0; i < n_boards; ++i) {
+    const unsigned most = prop_slots_most(boards[i]);
+    least = most && (!least || most < least) ? most : least;
+  }
+  return least < SLOTS_MOST ? least : SLOTS_MOST;
+}
+
+bool
+prop_slots_give(Prop*                 prop,
+                const VwBoard* const* boards,
+                size_t                n_boards,
+                bool                  write) {
+  Giver giver = {.boards = boards,
+                 .n_boards = n_boards,
+                 .most = find_most(boards, n_boards),
+                 .used = calloc(SLOTS_MOST + 1U, sizeof(bool)),
+                 .next = 1U,
+                 .edits = calloc(prop->n_sounds + 1U, sizeof(PropEdit)),
+                 .texts = calloc(prop->n_sounds + 1U, sizeof(SlotText))};
+  bool  good = giver.used && giver.edits && giver.texts;
+  if (!good) {
+    say(prop->path ? prop->path : "slots", "not enough memory");
+  }
+  good = good && (!giver.most || give_all(&giver, prop));
+  if (good && write && prop->path && giver.n_edits) {
+    good = prop_edit_file(prop->path, giver.edits, giver.n_edits);
+  }
+  free(giver.edits);
+  free(giver.texts);
+  free(giver.used);
+  return good;
+}

@@ -1,0 +1,36 @@
+/// @file
+/// Which slot each sound of a prop has. None ever moves by itself.
+#ifndef VW_CLI_PROP_SLOTS_H
+#define VW_CLI_PROP_SLOTS_H
+
+#include "cli/prop/prop.h"
+#include "cli/textfile/prop_fault.h"
+
+/// Highest slot that a board plays by; 0: it plays by none.
+unsigned prop_slots_most(const VwBoard* board);
+
+/**
+ * Prove that no two sounds have one slot, and that the board has it.
+ *
+ * @param board Name of the board, or NULL for what holds for any.
+ * @param most Highest slot, or 0 where nothing is known of it.
+ */
+void prop_slots_check(const Prop* prop,
+                      const char* board,
+                      unsigned    most,
+                      PropFaults* faults);
+
+/**
+ * Give every sound that lacks one the lowest slot that is free on all boards.
+ *
+ * @param boards Those that are packed for; does nothing where none plays by
+ * slots.
+ * @param write Write the new slots into the prop's file, where it has one.
+ * @return False, and said, where no slot is left or the file cannot be written.
+ */
+bool prop_slots_give(Prop*                 prop,
+                     const VwBoard* const* boards,
+                     size_t                n_boards,
+                     bool                  write);
+
+#endif

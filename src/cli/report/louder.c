@@ -1,0 +1,123 @@
+#include "cli/report/louder.h"
+
+#include <math.h>
+
+// The corner of a 40 mm speaker, the most usual: common practice.
+#define SPEAKER_HZ 375.0
+
+// A further step of limiting, and the most that there can be.
+#define LIMITING_STEP_DB 3.0
+#define LIMITING_MOST_DB 12.0
+
+/// Make a family with other options. Where that fails its loudness is NaN.
+static VwFamily
+try_family(const FamilyWish* wish, const VwFamilyOptions* options) {
+  VwFamily family = {.level = {.shot_loudness_lufs = NAN,
+                               .burst_loudness_lufs = NAN,
+                               .before_lufs = NAN}};
+  (void)vw_family_make(
+    wish->takes, wish->facts, wish->n_takes, options, &family);
+  return family;
+}
+
+/// The level alone of such a family.
+static VwLevel
+try_level(const FamilyWish* wish, const VwFamilyOptions* options) {
+  VwFamily      family = try_family(wish, options);
+  const VwLevel level = family.level;
+  vw_family_clear(&family);
+  return level;
+}
+
+/// Loudness of a sound as written, as a 40 mm speaker plays it.
+static double
+played_lufs(const VwSound* sound) {
+  const VwTake      take = {.sound = *sound}; // a view; the family owns it
+  const VwShotFacts facts = {.end_frame = sound->n_frames};
+  FamilyWish        wish = {&take, &facts, 1U, vw_family_defaults()};
+  wish.options.format.rate_hz = sound->rate_hz;
+  wish.options.format.n_channels = sound->n_channels;
+  wish.options.whole = true;
+  wish.options.shot_only = true;
+  wish.options.level.aim = VW_AIM_KEEP;
+  wish.options.level.speaker_hz = SPEAKER_HZ;
+  return try_level(&wish, &wish.options).before_lufs;
+}
+
+/// The same of a piece of a family, whose lamp track is not played.
+static double
+piece_played_lufs(const VwFamily* family, const VwPiece* piece) {
+  VwSound heard = {0};
+  double  lufs = NAN;
+  if (!family->lamp_track.pulses) {
+    return played_lufs(&piece->sound);
+  }
+  if (!vw_sound_channel(&piece->sound, 0U, &heard)) {
+    lufs = played_lufs(&heard);
+  }
+  vw_sound_clear(&heard);
+  return lufs;
+}
+
+/// The loudest of the sounds that are no part of the burst, so played.
+static double
+loudest_played_lufs(const VwFamily* family) {
+  double loudest = NAN;
+  for (size_t i = 0; i < family->n_pieces; ++i) {
+    const VwPiece* const piece = &family->pieces[i];
+    if (piece->part == VW_PART_SHOT || piece->part == VW_PART_WHOLE) {
+      loudest = fmax(loudest, piece_played_lufs(family, piece));
+    }
+  }
+  return loudest;
+}
+
+static double
+by_speaker(const FamilyWish* wish, const VwFamily* family) {
+  VwFamilyOptions options = wish->options;
+  if (options.level.speaker_hz > 0.0) {
+    return NAN;
+  }
+  options.level.speaker_hz = SPEAKER_HZ;
+  VwFamily     spared = try_family(wish, &options);
+  const double by_db =
+    loudest_played_lufs(&spared) - loudest_played_lufs(family);
+  vw_family_clear(&spared);
+  return by_db;
+}
+
+static double
+by_limiting(const FamilyWish* wish, const VwFamily* family, double most_db) {
+  VwFamilyOptions options = wish->options;
+  options.level.limiting_max_db = most_db;
+  return try_level(wish, &options).shot_loudness_lufs -
+         family->level.shot_loudness_lufs;
+}
+
+static double
+by_tightening(const FamilyWish* wish, const VwFamily* family) {
+  VwFamilyOptions options = wish->options;
+  if (!(family->tightening_db > 0.0)) {
+    return NAN;
+  }
+  options.valley_db = NAN;
+  return try_level(wish, &options).burst_loudness_lufs -
+         family->level.burst_loudness_lufs;
+}
+
+void
+louder_find(const FamilyWish* wish, const VwFamily* family, Louder* louder) {
+  const VwAim aim = wish->options.level.aim;
+  FamilyWish  loudest = *wish;
+  *louder = (Louder){false, NAN, NAN, NAN, NAN};
+  if (aim == VW_AIM_KEEP || (aim != VW_AIM_LOUDEST && family->level.reached)) {
+    return;
+  }
+  loudest.options.level.aim = VW_AIM_LOUDEST;
+  louder->tried = true;
+  louder->limiting_max_db = fmin(
+    wish->options.level.limiting_max_db + LIMITING_STEP_DB, LIMITING_MOST_DB);
+  louder->speaker_db = by_speaker(&loudest, family);
+  louder->limiting_db = by_limiting(&loudest, family, louder->limiting_max_db);
+  louder->tightening_db = by_tightening(&loudest, family);
+}

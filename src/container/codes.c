@@ -1,0 +1,144 @@
+#include "container/codes.h"
+
+#include "base/room.h"
+#include "container/dither.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// The codes of one encoding.
+typedef struct {
+  double   scale;  ///< LSB of full scale; 0 for float.
+  uint32_t middle; ///< Code of silence.
+} Coding;
+
+static const Coding codings[] = {
+  [VW_ENCODING_U8] = {128.0, 128U},
+  [VW_ENCODING_S16] = {32768.0, 0U},
+  [VW_ENCODING_S24] = {8388608.0, 0U},
+  [VW_ENCODING_FLOAT] = {0.0, 0U},
+};
+
+/// Where the next code goes, and how values become codes.
+typedef struct {
+  unsigned char* at;
+  const Coding*  coding;
+  unsigned       n_bytes; ///< Of a value.
+  bool           dithered;
+  VwRandom       random;
+} Pen;
+
+/// The bytes of a code of 1 to 4 of them.
+static void
+put(Pen* pen, uint32_t code) {
+  for (unsigned i = 0; i < pen->n_bytes; ++i) {
+    *pen->at++ = (unsigned char)(code >> (8U * i));
+  }
+}
+
+/// The code of a value, in two's complement where it is signed.
+static uint32_t
+code_of(const Coding* coding, double value, double dither_lsb) {
+  const double scale = coding->scale;
+  const double lsb = value * scale + dither_lsb;
+  // No number compares with any: it becomes the lowest code.
+  const double held = !(lsb > -scale)     ? -scale
+                      : lsb > scale - 1.0 ? scale - 1.0
+                                          : lsb;
+  // Above zero, cutting off the fraction rounds down.
+  const uint32_t from_lowest = (uint32_t)(held + scale + 0.5);
+  return from_lowest - (uint32_t)scale + coding->middle;
+}
+
+static void
+put_frame(Pen* pen, const VwSound* sound, size_t frame) {
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    const double x = (double)sound->values[frame * sound->n_channels + c];
+    const double dither = pen->dithered ? vw_dither_next(&pen->random) : 0.0;
+    put(pen, code_of(pen->coding, x, dither));
+  }
+}
+
+static void
+put_silence(Pen* pen, size_t n_values) {
+  for (size_t i = 0; i < n_values; ++i) {
+    put(pen, pen->coding->middle);
+  }
+}
+
+static void
+put_integers(Pen* pen, const VwSound* sound) {
+  for (size_t i = 0; i < sound->n_frames;) {
+    const size_t n_silent = vw_dither_silence(sound, i);
+    put_silence(pen, n_silent * sound->n_channels);
+    i += n_silent;
+    if (!n_silent) {
+      put_frame(pen, sound, i++);
+    }
+  }
+}
+
+static void
+put_floats(Pen* pen, const VwSound* sound) {
+  for (size_t i = 0; i < sound->n_frames * sound->n_channels; ++i) {
+    uint32_t bits;
+    memcpy(&bits, &sound->values[i], sizeof(bits));
+    put(pen, bits);
+  }
+}
+
+void
+vw_codes_put(const VwSound*  sound,
+             const VwFormat* format,
+             uint64_t        seed,
+             const VwBytes*  room) {
+  Pen pen = {room->data,
+             &codings[format->encoding],
+             vw_room_value_bytes(format->encoding),
+             format->dither == VW_DITHER_TPDF,
+             {seed}};
+  if (format->encoding == VW_ENCODING_FLOAT) {
+    put_floats(&pen, sound);
+  } else {
+    put_integers(&pen, sound);
+  }
+  put_silence(&pen,
+              (size_t)(room->data + room->n_bytes - pen.at) / pen.n_bytes);
+}
+
+VwStatus
+vw_codes_make(const VwSound*  sound,
+              const VwFormat* format,
+              uint64_t        seed,
+              VwBytes*        bytes) {
+  const size_t n_block =
+    (size_t)vw_room_value_bytes(format->encoding) * sound->n_channels;
+  // The second: before sizes are multiplied.
+  if (!n_block || sound->n_frames > UINT32_MAX ||
+      sound->n_frames * n_block > UINT32_MAX) {
+    return VW_BAD_OPTION;
+  }
+  const size_t         n_bytes = sound->n_frames * n_block;
+  unsigned char* const data = malloc(n_bytes + !n_bytes);
+  if (!data) {
+    return VW_NO_MEMORY;
+  }
+  *bytes = (VwBytes){data, n_bytes};
+  vw_codes_put(sound, format, seed, bytes);
+  return VW_OK;
+}
+
+int32_t
+vw_codes_at(const VwBytes* codes, VwEncoding encoding, size_t index) {
+  const unsigned             n_bytes = vw_room_value_bytes(encoding);
+  const unsigned char* const at = codes->data + index * n_bytes;
+  if (n_bytes == 1U) {
+    return at[0];
+  }
+  int32_t code = at[n_bytes - 1U] < 0x80 ? 0 : -1;
+  for (unsigned i = n_bytes; i-- > 0U;) {
+    code = code * 256 + at[i];
+  }
+  return code;
+}

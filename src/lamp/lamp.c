@@ -1,0 +1,184 @@
+#include "lamp/lamp.h"
+
+#include "base/units.h"
+#include "burst/plan.h"
+#include "signal/pulse.h"
+
+#include <math.h>
+#include <string.h>
+
+// A flash of 20 to 50 ms reads well, and the lamp should be dark for at least
+// half the period (common practice).
+#define ON_MS 30.0
+#define ON_SHARE 0.4
+#define ON_LEAST_MS 20.0
+#define ON_MOST_MS 50.0
+#define ON_SHARE_MOST 0.5
+
+// So far below its crest a shot still counts as loud (chosen here).
+#define NEAR_DB 12.0
+
+VwLamp
+vw_lamp_with(double fire_rate_per_s, double on_ms) {
+  const double period_ms = 1000.0 / fire_rate_per_s;
+  return (VwLamp){fire_rate_per_s, period_ms, on_ms, on_ms / period_ms};
+}
+
+VwLamp
+vw_lamp(double fire_rate_per_s) {
+  const double period_ms = 1000.0 / fire_rate_per_s;
+  return vw_lamp_with(fire_rate_per_s, fmin(ON_MS, ON_SHARE * period_ms));
+}
+
+/// Where the level passes a value on the way from one step to the next, as a
+/// share of it.
+static double
+passes_at(const VwCurve* curve, size_t step, double level) {
+  const double low = curve->level[step];
+  const double high = curve->level[step + 1U];
+  return fabs(high - low) > 0.0 ? (level - low) / (high - low) : 0.0;
+}
+
+/// For how long about a shot's crest the level lies within 12 dB of it, in
+/// steps, a period at most.
+static double
+near_steps(const VwPulses* pulses, size_t shot) {
+  const VwCurve* const curve = &pulses->curve;
+  const size_t         from = vw_pulses_step(pulses, shot, 0.0);
+  const size_t         to = vw_pulses_step(pulses, shot, 1.0);
+  const size_t         crest = vw_curve_crest(curve, from, to);
+  const double         least = curve->level[crest] * vw_power_of_db(-NEAR_DB);
+  size_t               first = crest;
+  size_t               last = crest;
+  while (first > 0U && crest - first < to - from &&
+         curve->level[first - 1U] >= least) {
+    --first;
+  }
+  while (last + 1U < curve->n_steps && last - first < to - from &&
+         curve->level[last + 1U] >= least) {
+    ++last;
+  }
+  if (!first || last + 1U == curve->n_steps || last - first >= to - from) {
+    return (double)(to - from);
+  }
+  return (double)(last - first) + passes_at(curve, last, least) +
+         (1.0 - passes_at(curve, first - 1U, least));
+}
+
+/// A flash that reads well, of a shot that is loud for so long.
+static VwOnTime
+on_time_for(double near_ms, double period_ms) {
+  VwOnTime on_time = {near_ms, near_ms, VW_ON_SOUND};
+  if (near_ms < ON_LEAST_MS) {
+    on_time = (VwOnTime){ON_LEAST_MS, near_ms, VW_ON_LEAST};
+  } else if (near_ms > ON_MOST_MS) {
+    on_time = (VwOnTime){ON_MOST_MS, near_ms, VW_ON_MOST};
+  }
+  if (on_time.on_ms > ON_SHARE_MOST * period_ms) {
+    on_time = (VwOnTime){ON_SHARE_MOST * period_ms, near_ms, VW_ON_HALF};
+  }
+  return on_time;
+}
+
+/// A loop with the gap behind it.
+static VwStatus
+add_gap(const VwSound* loop, size_t n_gap, VwSound* heard) {
+  VwSound        out = {0};
+  const VwStatus st = vw_sound_init(
+    &out, loop->n_frames + n_gap, loop->n_channels, loop->rate_hz);
+  if (!st) {
+    memcpy(out.values,
+           loop->values,
+           loop->n_frames * loop->n_channels * sizeof(float));
+    *heard = out;
+  }
+  return st;
+}
+
+/// The mean of all shots.
+static double
+near_ms(const VwPulses* pulses) {
+  double steps = 0.0;
+  for (size_t i = 0; i < pulses->shots; ++i) {
+    steps += near_steps(pulses, i);
+  }
+  return 1000.0 * pulses->curve.step_s * steps / (double)pulses->shots;
+}
+
+VwStatus
+vw_on_time_of_loop(const VwSound* loop,
+                   size_t         shots,
+                   double         gap_ms,
+                   VwOnTime*      on_time) {
+  VwPulses pulses = {0};
+  VwSound  heard = {0};
+  VwStatus st =
+    add_gap(loop, vw_frames_of_s(gap_ms / 1000.0, loop->rate_hz), &heard);
+  st = st ? st : vw_pulses_take(&heard, shots, &pulses);
+  vw_sound_clear(&heard);
+  if (st) {
+    return st;
+  }
+  const double period_ms =
+    1000.0 * (double)loop->n_frames / loop->rate_hz / (double)shots;
+  *on_time = on_time_for(near_ms(&pulses), period_ms);
+  vw_pulses_clear(&pulses);
+  return VW_OK;
+}
+
+/* Of a family */
+
+/// The cycle that is written, or NULL: a finished burst repeats nothing.
+static const VwPiece*
+loop_of(const VwFamily* family) {
+  for (size_t i = 0; i < family->n_pieces; ++i) {
+    if (family->pieces[i].part == VW_PART_LOOP) {
+      return &family->pieces[i];
+    }
+  }
+  return NULL;
+}
+
+/// The loop that a piece marks, or all of it. Owns nothing.
+static VwSound
+marked(const VwPiece* piece) {
+  VwSound sound = piece->sound;
+  if (piece->has_loop) {
+    sound.values += piece->loop_start * sound.n_channels;
+    sound.n_frames = piece->loop_end - piece->loop_start;
+  }
+  return sound;
+}
+
+/// Half the time from shot to shot, which a heard gap makes shorter than the
+/// lamp's mean period.
+static double
+asked_ms(const VwFamilyOptions* options, const VwFamily* family) {
+  const double half_ms =
+    ON_SHARE_MOST * 1000.0 * vw_plan_period_s(&family->plan);
+  return fmin(options->lamp_on_ms, half_ms);
+}
+
+VwStatus
+vw_lamp_of_family(const VwFamilyOptions* options, VwFamily* family) {
+  const VwPlan* const  plan = &family->plan;
+  const VwPiece* const loop = loop_of(family);
+  VwLamp               lamp = vw_lamp(plan->fire_rate_per_s);
+  VwOnTime             on_time = {lamp.on_ms, (double)NAN, VW_ON_USUAL};
+  if (loop) {
+    const VwSound  sound = marked(loop);
+    const double   gap_ms = 1000.0 * (double)plan->gap_frames / plan->rate_hz;
+    const VwStatus st =
+      vw_on_time_of_loop(&sound, plan->shots, gap_ms, &on_time);
+    if (st && st != VW_SILENT) {
+      return st;
+    }
+  }
+  if (options->lamp_on_ms > 0.0) {
+    on_time.on_ms = asked_ms(options, family);
+    on_time.reason = VW_ON_ASKED;
+  }
+  family->on_time = on_time;
+  family->lamp = vw_lamp_with(plan->fire_rate_per_s, on_time.on_ms);
+  return VW_OK;
+}

@@ -1,0 +1,205 @@
+// The lamp's own track: where every shot starts is known, so the lamp cannot
+// drift away from the sound.
+
+#include "lamp/track.h"
+
+#include "base/room.h"
+#include "base/units.h"
+#include "burst/plan.h"
+#include "burst/shot.h"
+
+#include <math.h>
+
+// Slow enough not to click in the other channel's amplifier, and short against
+// the lamp's on-time (chosen here).
+#define EDGE_S 0.001
+
+// Above this part of the sample rate a converter's filter takes too much
+// (common practice).
+#define TONE_MOST 0.4
+
+// The lamp of a single shot has no period. 2 per second leave it its on-time:
+// 0.4 of their period is more than that, and half of it the most (closed form).
+#define LONE_PER_S 2.0
+#define LONE_MOST_MS 250.0
+
+/// The tone, which repeats itself after every cycle.
+typedef struct {
+  double amplitude;
+  size_t n_periods; ///< In a cycle.
+  size_t n_cycle;   ///< Frames.
+  size_t n_on;      ///< Frames from half up to half down.
+  size_t n_edge;    ///< Frames of rising, and of falling.
+  size_t n_before;  ///< Frames from a shot's start to its attack.
+} Tone;
+
+/// The shots of a piece: so many, from the one of this index on.
+typedef struct {
+  size_t first;
+  size_t n;
+} Span;
+
+/* Options */
+
+VwStatus
+vw_track_check(const VwFamilyOptions* options) {
+  return options->lamp_track.wanted && options->format.n_channels != 2U
+           ? VW_TRACK_IN_MONO
+           : VW_OK;
+}
+
+VwFamilyOptions
+vw_track_sound_options(const VwFamilyOptions* options) {
+  VwFamilyOptions sound = *options;
+  if (options->lamp_track.wanted) {
+    sound.format.n_channels = 1U;
+    sound.file_bytes_max = vw_room_of_one(options->file_bytes_max);
+  }
+  return sound;
+}
+
+/* Tone */
+
+/// How long the tone of each shot lasts.
+static double
+on_s(const VwFamilyOptions* options, const VwFamily* family) {
+  const double lone_ms = options->lamp_on_ms > 0.0
+                           ? fmin(options->lamp_on_ms, LONE_MOST_MS)
+                           : vw_lamp(LONE_PER_S).on_ms;
+  return (family->plan.shots ? family->lamp.on_ms : lone_ms) / 1000.0;
+}
+
+static Tone
+tone_of(const VwFamilyOptions* options, const VwFamily* family) {
+  const unsigned rate_hz = family->format.rate_hz;
+  const size_t   n_cycle = family->plan.shots ? family->plan.n_frames : rate_hz;
+  const double   cycle_s = (double)n_cycle / rate_hz;
+  const double   most = floor(TONE_MOST * (double)n_cycle);
+  const double   nearest = floor(options->lamp_track.tone_hz * cycle_s + 0.5);
+  return (Tone){.amplitude = vw_gain_of_db(options->lamp_track.level_dbfs),
+                .n_periods = (size_t)fmin(nearest, most),
+                .n_cycle = n_cycle,
+                .n_on = vw_frames_of_s(on_s(options, family), rate_hz),
+                .n_edge = vw_frames_of_s(EDGE_S, rate_hz),
+                .n_before = vw_shot_pre_roll(rate_hz)};
+}
+
+/// The tone at a frame of the burst, the same in every cycle to the last bit.
+static double
+tone_at(const Tone* tone, size_t frame) {
+  const size_t turns = frame % tone->n_cycle * tone->n_periods % tone->n_cycle;
+  return tone->amplitude *
+         sin(2.0 * VW_PI * (double)turns / (double)tone->n_cycle);
+}
+
+/// The gain at `i` of `n` frames of a pulse.
+static double
+gain_at(const Tone* tone, size_t i, size_t n) {
+  const size_t n_edge = tone->n_edge < n / 2U ? tone->n_edge : n / 2U;
+  return i < n_edge        ? 1.0 - vw_fade_out_at(i, n_edge)
+         : i + n_edge >= n ? vw_fade_out_at(i + n_edge - n, n_edge)
+                           : 1.0;
+}
+
+/// Write the pulse of a shot that starts at `start` of a piece, itself at
+/// `piece_at` of the burst, into the second channel.
+static void
+put_pulse(const Tone* tone, size_t piece_at, size_t start, VwSound* piece) {
+  const size_t from = start + tone->n_before;
+  // The last frame of a piece stays zero.
+  const size_t room =
+    from + 1U < piece->n_frames ? piece->n_frames - from - 1U : 0U;
+  const size_t whole = tone->n_on + tone->n_edge;
+  const size_t n = whole < room ? whole : room;
+  for (size_t i = 0; i < n; ++i) {
+    piece->values[2U * (from + i) + 1U] =
+      (float)(gain_at(tone, i, n) * tone_at(tone, piece_at + from + i));
+  }
+}
+
+/* Pieces */
+
+static Span
+span_of(const VwFamilyOptions* options,
+        const VwFamily*        family,
+        const VwPiece*         piece) {
+  const unsigned run_in = family->run_in_shots;
+  const unsigned shots = family->plan.shots;
+  switch (piece->part) {
+    case VW_PART_SHOT:
+      return (Span){0U, 1U};
+    case VW_PART_RUN_IN:
+      return (Span){0U, run_in};
+    case VW_PART_LOOP:
+      return piece->has_loop ? (Span){0U, run_in + shots}
+                             : (Span){run_in, shots};
+    case VW_PART_BURST:
+      return (Span){0U, options->burst_shots};
+    case VW_PART_RING_OUT: // its last shot is part of the loop
+    case VW_PART_WHOLE:
+      break;
+  }
+  return (Span){0U, 0U};
+}
+
+/// Where a shot starts; without a burst there is one.
+static size_t
+start_of(const VwPlan* plan, size_t index) {
+  return index ? vw_plan_start(plan, index) : 0U;
+}
+
+static VwStatus
+add_to_piece(const Tone*   tone,
+             const VwPlan* plan,
+             const Span*   span,
+             VwSound*      sound) {
+  const size_t   at = start_of(plan, span->first);
+  VwSound        both = {0};
+  const VwStatus st = vw_sound_init(&both, sound->n_frames, 2U, sound->rate_hz);
+  if (st) {
+    return st;
+  }
+  for (size_t i = 0; i < sound->n_frames; ++i) {
+    both.values[2U * i] = sound->values[i];
+  }
+  for (size_t i = 0; i < span->n; ++i) {
+    put_pulse(tone, at, start_of(plan, span->first + i) - at, &both);
+  }
+  vw_sound_clear(sound);
+  *sound = both;
+  return VW_OK;
+}
+
+static VwLampTrack
+figures_of(const Tone*            tone,
+           const VwFamilyOptions* options,
+           const VwFamily*        family) {
+  const double rate_hz = family->format.rate_hz;
+  const bool   burst = family->plan.shots && family->form == VW_FORM_BURST;
+  return (VwLampTrack){.tone_hz = (double)tone->n_periods * rate_hz /
+                                  (double)tone->n_cycle,
+                       .level_dbfs = options->lamp_track.level_dbfs,
+                       .on_ms = 1000.0 * (double)tone->n_on / rate_hz,
+                       .pulses = burst                ? options->burst_shots
+                                 : family->plan.shots ? family->plan.shots
+                                                      : 1U};
+}
+
+VwStatus
+vw_track_add(const VwFamilyOptions* options, VwFamily* family) {
+  if (!options->lamp_track.wanted) {
+    return VW_OK;
+  }
+  const Tone tone = tone_of(options, family);
+  VwStatus   st = VW_OK;
+  for (size_t i = 0; !st && i < family->n_pieces; ++i) {
+    VwPiece* const piece = &family->pieces[i];
+    const Span     span = span_of(options, family, piece);
+    st = add_to_piece(&tone, &family->plan, &span, &piece->sound);
+  }
+  family->format.n_channels = 2U;
+  if (!options->whole) {
+    family->lamp_track = figures_of(&tone, options, family);
+  }
+  return st;
+}

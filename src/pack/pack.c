@@ -1,0 +1,254 @@
+#include "pack/pack.h"
+
+#include "pack/pack_names.h"
+#include "pack/pack_old.h"
+#include "store/digest.h"
+#include "store/path.h"
+
+#include <assert.h>
+#include <inttypes.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+VwPackOptions
+vw_pack_defaults(void) {
+  return (VwPackOptions){.reading = vw_read_defaults(),
+                         .aim = VW_PACK_LOUDEST,
+                         .loudness_lufs = NAN};
+}
+
+/* What is shared */
+
+void
+vw_pack_sound_forget(VwPackSound* sound, VwPackWork* work) {
+  for (size_t i = 0; i < sound->n_files; ++i) {
+    free(sound->files[i].name);
+  }
+  free(sound->files);
+  free(work->there);
+  free(work->digests);
+  sound->files = NULL;
+  sound->n_files = 0;
+  sound->measured = false;
+  sound->due = false;
+  sound->status = VW_OK;
+  sound->subject = NULL;
+  sound->facts = (VwShotFacts){0};
+  sound->family = (VwFamily){0};
+  work->there = NULL;
+  work->digests = NULL;
+  work->staged = false;
+  work->curve = (VwLevelCurve){0};
+}
+
+char*
+vw_pack_name_of(const VwPackWork* work, VwPart part, size_t take) {
+  for (size_t i = 0; i < work->n_names; ++i) {
+    if (work->names[i].part == part && work->names[i].take == take) {
+      return strdup(work->names[i].name);
+    }
+  }
+  return NULL;
+}
+
+char*
+vw_pack_staged_path(const VwPackStore* store,
+                    const VwPackWork*  work,
+                    const char*        name) {
+  char staged[40];
+  snprintf(staged,
+           sizeof(staged),
+           "%016" PRIx64 "-%016" PRIx64,
+           work->made,
+           vw_digest(name, strlen(name)));
+  return vw_path_join(store->folders.making, staged);
+}
+
+/* Open */
+
+/// Of what the board takes, what is asked goes before the first.
+static void
+keep_asked(const VwBoard* board, const VwSoundWish* wish, VwFormat* format) {
+  const VwFormat* const asked = &wish->options.format;
+  for (unsigned i = 0; i < board->n_sample_rates; ++i) {
+    if (board->sample_rates_hz[i] == asked->rate_hz) {
+      format->rate_hz = asked->rate_hz;
+    }
+  }
+  for (unsigned i = 0; wish->own_channels && i < board->n_channels; ++i) {
+    if (board->channels[i] == asked->n_channels) {
+      format->n_channels = asked->n_channels;
+    }
+  }
+  for (unsigned i = 0; wish->own_encoding && i < board->n_encodings; ++i) {
+    if (board->encodings[i] == asked->encoding) {
+      format->encoding = asked->encoding;
+    }
+  }
+}
+
+/// The options of a sound: what is made, on what board.
+static VwStatus
+set_options(const VwPack* pack, const VwSoundWish* wish, VwPackSound* sound) {
+  const VwBoard* const board = pack->options.board;
+  VwFamilyOptions      options = wish->options;
+  options.whole = wish->make == VW_MAKE_WHOLE;
+  options.shot_only = options.whole || wish->make == VW_MAKE_SHOT;
+  options.form = wish->make == VW_MAKE_BURST ? VW_FORM_BURST : VW_FORM_PIECES;
+  const VwStatus st = vw_board_apply(board, &pack->options.wish, &options);
+  keep_asked(board, wish, &options.format);
+  *sound = (VwPackSound){.wish = wish, .options = options, .reach_lufs = NAN};
+  sound->aimed = options.level.aim == VW_AIM_LOUDEST;
+  return st;
+}
+
+static int
+compare_takes(const void* a, const void* b) {
+  const VwPackTake* const x = a;
+  const VwPackTake* const y = b;
+  if (x->device != y->device) {
+    return x->device < y->device ? -1 : 1;
+  }
+  return x->inode < y->inode ? -1 : x->inode > y->inode;
+}
+
+static VwStatus
+note_takes(VwPack* pack) {
+  VwPackStore* const store = pack->store;
+  size_t             n = 0;
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    n += pack->sounds[i].wish->n_takes;
+  }
+  store->takes = calloc(n + 1U, sizeof(VwPackTake));
+  if (!store->takes) {
+    return VW_NO_MEMORY;
+  }
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    const VwSoundWish* const wish = pack->sounds[i].wish;
+    for (size_t k = 0; k < wish->n_takes; ++k) {
+      struct stat status;
+      if (!stat(wish->takes[k], &status)) {
+        store->takes[store->n_takes++] =
+          (VwPackTake){status.st_dev, status.st_ino};
+      }
+    }
+  }
+  qsort(store->takes, store->n_takes, sizeof(VwPackTake), compare_takes);
+  return VW_OK;
+}
+
+bool
+vw_pack_is_take(const VwPackStore* store, const struct stat* status) {
+  const VwPackTake wanted = {status->st_dev, status->st_ino};
+  return store->n_takes && bsearch(&wanted,
+                                   store->takes,
+                                   store->n_takes,
+                                   sizeof(VwPackTake),
+                                   compare_takes);
+}
+
+static VwStatus
+check_folder(const VwPackOptions* options) {
+  struct stat status;
+  return options->folder && *options->folder &&
+             (stat(options->folder, &status) || S_ISDIR(status.st_mode))
+           ? VW_OK
+           : VW_NOT_A_FOLDER;
+}
+
+static bool
+options_are_sound(const VwPackOptions* options) {
+  const double lufs = options->loudness_lufs;
+  return options->aim <= VW_PACK_LOUDNESS &&
+         (isnan(lufs) ? options->aim != VW_PACK_LOUDNESS
+                      : lufs >= -60.0 && lufs <= 0.0);
+}
+
+static VwStatus
+open_sounds(const VwSoundWish* wishes, size_t n_wishes, VwPack* pack) {
+  VwStatus st = VW_OK;
+  for (size_t i = 0; !st && i < n_wishes; ++i) {
+    st = wishes[i].n_takes >= 1U && wishes[i].n_takes <= 64U
+           ? set_options(pack, &wishes[i], &pack->sounds[i])
+           : VW_BAD_OPTION;
+    pack->sounds[i].family_of = i;
+  }
+  pack->n_sounds = st ? 0U : n_wishes;
+  st = st ? st : vw_pack_names_make(pack);
+  return st ? st : note_takes(pack);
+}
+
+VwStatus
+vw_pack_open(const VwSoundWish*   wishes,
+             size_t               n_wishes,
+             const VwPackOptions* options,
+             VwPack*              pack) {
+  assert((wishes || !n_wishes) && options && options->board && pack);
+  VwPack   out = {.options = *options};
+  VwStatus st =
+    options_are_sound(options) ? check_folder(options) : VW_BAD_OPTION;
+  if (st) {
+    return st;
+  }
+  out.store = calloc(1U, sizeof(VwPackStore));
+  out.sounds = calloc(n_wishes + 1U, sizeof(VwPackSound));
+  st = out.store && out.sounds ? VW_OK : VW_NO_MEMORY;
+  if (!st) {
+    out.store->works = calloc(n_wishes + 1U, sizeof(VwPackWork));
+    out.store->n_works = n_wishes;
+    st = out.store->works
+           ? vw_pack_folders_find(options->folder, &out.store->folders)
+           : VW_NO_MEMORY;
+  }
+  st = st ? st : vw_pack_list_read(options->folder, &out.store->list);
+  st = st ? st : open_sounds(wishes, n_wishes, &out);
+  st = st ? st : vw_pack_old_find(&out);
+  if (st) {
+    vw_pack_clear(&out);
+    return st;
+  }
+  out.unfinished = out.store->list.unfinished;
+  *pack = out;
+  return VW_OK;
+}
+
+static void
+clear_store(VwPackStore* store) {
+  for (size_t i = 0; store->works && i < store->n_works; ++i) {
+    VwPackWork* const work = &store->works[i];
+    for (size_t k = 0; k < work->n_names; ++k) {
+      free(work->names[k].name);
+    }
+    free(work->names);
+  }
+  vw_pack_lock_drop(&store->lock);
+  vw_pack_list_clear(&store->list);
+  vw_pack_folders_clear(&store->folders);
+  free(store->works);
+  free(store->takes);
+  free(store->spare);
+  free(store);
+}
+
+void
+vw_pack_clear(VwPack* pack) {
+  if (!pack) {
+    return;
+  }
+  for (size_t i = 0; pack->store && i < pack->n_sounds; ++i) {
+    vw_pack_sound_forget(&pack->sounds[i], &pack->store->works[i]);
+  }
+  for (size_t i = 0; i < pack->n_old; ++i) {
+    free(pack->old[i].name);
+  }
+  if (pack->store) {
+    clear_store(pack->store);
+  }
+  vw_faults_clear(&pack->faults);
+  free(pack->sounds);
+  free(pack->old);
+  *pack = (VwPack){0};
+}

@@ -1,0 +1,304 @@
+#include "pack/pack_names.h"
+
+#include "base/letter_case.h"
+#include "store/path.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Faults */
+
+__attribute__((format(printf, 3, 4))) static VwStatus
+add_fault(VwPack* pack, const char* remedy, const char* format, ...) {
+  va_list arguments;
+  va_start(arguments, format);
+  const int n = vsnprintf(NULL, 0, format, arguments);
+  va_end(arguments);
+  char* const what = n < 0 ? NULL : malloc((size_t)n + 1U);
+  if (!what) {
+    return VW_NO_MEMORY;
+  }
+  va_start(arguments, format);
+  vsnprintf(what, (size_t)n + 1U, format, arguments);
+  va_end(arguments);
+  const VwStatus st = vw_faults_add(&pack->faults, NULL, 0U, what, remedy);
+  free(what);
+  return st;
+}
+
+/* Names */
+
+static unsigned
+highest_slot(const VwBoard* board) {
+  unsigned highest = 1;
+  if (board->slots_max || !board->naming.digits) {
+    return board->slots_max ? board->slots_max : UINT32_MAX;
+  }
+  for (unsigned i = 0; i < board->naming.digits; ++i) {
+    highest *= 10U;
+  }
+  return highest - 1U;
+}
+
+/// The parts that a sound is made of.
+static size_t
+parts_of(const VwPackSound* sound, VwPart parts[3]) {
+  static const VwPart pieces[] = {
+    VW_PART_RUN_IN, VW_PART_LOOP, VW_PART_RING_OUT};
+
+  switch (sound->wish->make) {
+    case VW_MAKE_SHOT:
+      parts[0] = VW_PART_SHOT;
+      return 1U;
+    case VW_MAKE_WHOLE:
+      parts[0] = VW_PART_WHOLE;
+      return 1U;
+    case VW_MAKE_LOOP:
+    case VW_MAKE_BURST:
+      break;
+  }
+  if (sound->options.form == VW_FORM_PIECES) {
+    memcpy(parts, pieces, sizeof(pieces));
+    return 3U;
+  }
+  parts[0] =
+    sound->options.form == VW_FORM_BURST ? VW_PART_BURST : VW_PART_LOOP;
+  return 1U;
+}
+
+/// The name of a file; of several alike, one a take, with a number.
+static VwStatus
+name_file(const VwPack*      pack,
+          const VwSoundWish* wish,
+          bool               numbered,
+          VwPackName*        file) {
+  const VwBoard* const board = pack->options.board;
+  const size_t         n = strlen(wish->name) + 24U;
+  char* const          sound = malloc(n);
+  if (!sound) {
+    return VW_NO_MEMORY;
+  }
+  snprintf(sound, n, numbered ? "%s-%zu" : "%s", wish->name, file->take + 1U);
+  const VwFileLabel label = {wish->slot, wish->group, sound, file->part};
+  const VwStatus    st = vw_board_file_name(board, &label, &file->name);
+  free(sound);
+  return st;
+}
+
+static VwStatus
+name_sound(VwPack* pack, size_t index) {
+  VwPackWork* const        work = &pack->store->works[index];
+  const VwPackSound* const sound = &pack->sounds[index];
+  const VwSoundWish* const wish = sound->wish;
+  const bool               by_take =
+    wish->make == VW_MAKE_SHOT || wish->make == VW_MAKE_WHOLE;
+  const size_t n_takes = by_take ? wish->n_takes : 1U;
+  VwPart       parts[3];
+  const size_t n_parts = parts_of(sound, parts);
+  VwStatus     st = VW_OK;
+  if (wish->slot > highest_slot(pack->options.board)) {
+    return VW_OK; // said already
+  }
+  work->names = calloc(n_parts * n_takes, sizeof(VwPackName));
+  if (!work->names) {
+    return VW_NO_MEMORY;
+  }
+  for (size_t i = 0; !st && i < n_parts * n_takes; ++i) {
+    VwPackName* const file = &work->names[i];
+    file->part = parts[i % n_parts];
+    file->take = i / n_parts;
+    st = name_file(pack, wish, n_takes > 1U, file);
+    work->n_names += st ? 0U : 1U;
+  }
+  return st != VW_NO_NAME
+           ? st
+           : add_fault(pack,
+                       wish->slot ? "give it another name or slot"
+                                  : "give it a slot, or another name",
+                       "the board allows no file name for the sound \"%s\"",
+                       wish->name);
+}
+
+/* Collisions */
+
+/// The name of a file or of a group's folder, with the sound it belongs to.
+typedef struct {
+  char*  name; ///< Owned.
+  size_t sound;
+  bool   is_folder;
+} Owned;
+
+static int
+compare_owned(const void* a, const void* b) {
+  const Owned* const x = a;
+  const Owned* const y = b;
+  const int          letters = vw_compare_without_case(x->name, y->name);
+  // Folders of one spelling in a row: each pair is told once.
+  const int order = letters                        ? letters
+                    : x->is_folder != y->is_folder ? (x->is_folder ? -1 : 1)
+                    : x->is_folder                 ? strcmp(x->name, y->name)
+                                                   : 0;
+  return order ? order : x->sound < y->sound ? -1 : x->sound > y->sound;
+}
+
+static VwStatus
+report_collision(VwPack* pack, const Owned* a, const Owned* b) {
+  const char* const first = pack->sounds[a->sound].wish->name;
+  const char* const second = pack->sounds[b->sound].wish->name;
+  if (a->is_folder) {
+    return add_fault(
+      pack,
+      "give one of the groups another name",
+      b->is_folder ? "the groups of the sounds \"%s\" and \"%s\" would make "
+                     "folders whose names, %s and %s, differ in case alone"
+                   : "the group of the sound \"%s\" would make a folder of "
+                     "the name of a file of the sound \"%s\": %s and %s",
+      first,
+      second,
+      a->name,
+      b->name);
+  }
+  if (a->sound == b->sound) {
+    return add_fault(pack,
+                     "make a sound of each of them",
+                     "the takes of the sound \"%s\" would all make the file %s",
+                     first,
+                     a->name);
+  }
+  return add_fault(
+    pack,
+    "give one of them another name or slot",
+    strcmp(a->name, b->name)
+      ? "the sounds \"%s\" and \"%s\" would make files whose names, %s and %s, "
+        "differ in case alone"
+      : "the sounds \"%s\" and \"%s\" would both make the file %s",
+    first,
+    second,
+    a->name,
+    b->name);
+}
+
+/// List a file, and the folder that it lies in where it does in one.
+static VwStatus
+list_name(const char* name, size_t sound, Owned* names, size_t* n_names) {
+  const size_t n_group = (size_t)(vw_path_name(name) - name);
+  names[*n_names] = (Owned){strdup(name), sound, false};
+  if (!names[(*n_names)++].name || !n_group) {
+    return names[*n_names - 1U].name ? VW_OK : VW_NO_MEMORY;
+  }
+  names[*n_names] = (Owned){strndup(name, n_group - 1U), sound, true};
+  return names[(*n_names)++].name ? VW_OK : VW_NO_MEMORY;
+}
+
+/// All names of files and folders, sorted.
+static VwStatus
+list_names(const VwPack* pack, Owned* names, size_t* n_names) {
+  VwStatus st = VW_OK;
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    const VwPackWork* const work = &pack->store->works[i];
+    for (size_t k = 0; !st && k < work->n_names; ++k) {
+      st = list_name(work->names[k].name, i, names, n_names);
+    }
+  }
+  qsort(names, *n_names, sizeof(Owned), compare_owned);
+  return st;
+}
+
+static bool
+collide(const Owned* a, const Owned* b) {
+  const bool one_folder =
+    a->is_folder && b->is_folder && !strcmp(a->name, b->name);
+  return !one_folder && !vw_compare_without_case(a->name, b->name);
+}
+
+static VwStatus
+find_collisions(VwPack* pack) {
+  size_t n_most = 0;
+  size_t n = 0;
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    n_most += 2U * pack->store->works[i].n_names;
+  }
+  Owned* const names = calloc(n_most + 1U, sizeof(Owned));
+  VwStatus     st = names ? list_names(pack, names, &n) : VW_NO_MEMORY;
+  for (size_t i = 0; i < n; ++i) {
+    const bool known = i && names[i - 1U].is_folder &&
+                       !strcmp(names[i - 1U].name, names[i].name);
+    pack->store->n_folders += names[i].is_folder && !known ? 1U : 0U;
+  }
+  for (size_t i = 1; !st && i < n; ++i) {
+    if (collide(&names[i - 1U], &names[i])) {
+      st = report_collision(pack, &names[i - 1U], &names[i]);
+    }
+  }
+  for (size_t i = 0; i < n; ++i) {
+    free(names[i].name);
+  }
+  free(names);
+  return st;
+}
+
+/* Slots */
+
+static int
+compare_slots(const void* a, const void* b) {
+  const VwPackSound* const x = *(const VwPackSound* const*)a;
+  const VwPackSound* const y = *(const VwPackSound* const*)b;
+  if (x->wish->slot != y->wish->slot) {
+    return x->wish->slot < y->wish->slot ? -1 : 1;
+  }
+  return x < y ? -1 : x > y;
+}
+
+static VwStatus
+check_slots(VwPack* pack, const VwPackSound** sounds) {
+  const unsigned highest = highest_slot(pack->options.board);
+  VwStatus       st = VW_OK;
+  for (size_t i = 0; !st && i < pack->n_sounds; ++i) {
+    const VwSoundWish* const wish = sounds[i]->wish;
+    if (wish->slot > highest) {
+      st = add_fault(pack,
+                     "give it a lower one",
+                     "slot %u of the sound \"%s\" is out of range: the board's "
+                     "highest is %u",
+                     wish->slot,
+                     wish->name,
+                     highest);
+    }
+    if (!st && i && wish->slot && wish->slot == sounds[i - 1U]->wish->slot) {
+      st = add_fault(pack,
+                     "give one of them another slot",
+                     "the sounds \"%s\" and \"%s\" are both on slot %u",
+                     sounds[i - 1U]->wish->name,
+                     wish->name,
+                     wish->slot);
+    }
+  }
+  return st;
+}
+
+static VwStatus
+find_shared_slots(VwPack* pack) {
+  const VwPackSound** const sounds =
+    calloc(pack->n_sounds + 1U, sizeof(const VwPackSound*));
+  if (!sounds) {
+    return VW_NO_MEMORY;
+  }
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    sounds[i] = &pack->sounds[i];
+  }
+  qsort(sounds, pack->n_sounds, sizeof(const VwPackSound*), compare_slots);
+  const VwStatus st = check_slots(pack, sounds);
+  free(sounds);
+  return st;
+}
+
+VwStatus
+vw_pack_names_make(VwPack* pack) {
+  VwStatus st = find_shared_slots(pack);
+  for (size_t i = 0; !st && i < pack->n_sounds; ++i) {
+    st = name_sound(pack, i);
+  }
+  return st ? st : find_collisions(pack);
+}

@@ -1,0 +1,98 @@
+#include "signal/convert.h"
+
+#include <soxr.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define PAD_S 0.020
+
+static unsigned
+greatest_divisor(unsigned a, unsigned b) {
+  while (b) {
+    const unsigned rest = a % b;
+    a = b;
+    b = rest;
+  }
+  return a;
+}
+
+/// Frames of padding that are whole at both rates: so many at `in_hz`.
+static size_t
+pad_frames(unsigned in_hz, unsigned out_hz) {
+  const size_t unit = in_hz / greatest_divisor(in_hz, out_hz);
+  const size_t wanted = (size_t)(PAD_S * in_hz) + 1U;
+  return (wanted + unit - 1U) / unit * unit;
+}
+
+static VwStatus
+run(const VwSound* padded, unsigned long recipe, VwSound* converted) {
+  const soxr_quality_spec_t quality = soxr_quality_spec(recipe, 0);
+  const soxr_io_spec_t      io = soxr_io_spec(SOXR_FLOAT32_I, SOXR_FLOAT32_I);
+  const soxr_runtime_spec_t runtime = soxr_runtime_spec(1);
+  size_t                    n_read = 0;
+  size_t                    n_written = 0;
+  const soxr_error_t        error = soxr_oneshot(padded->rate_hz,
+                                          converted->rate_hz,
+                                          padded->n_channels,
+                                          padded->values,
+                                          padded->n_frames,
+                                          &n_read,
+                                          converted->values,
+                                          converted->n_frames,
+                                          &n_written,
+                                          &io,
+                                          &quality,
+                                          &runtime);
+  return error ? VW_NO_MEMORY : VW_OK;
+}
+
+static VwStatus
+convert(const VwSound* sound,
+        unsigned       rate_hz,
+        unsigned long  recipe,
+        VwSound*       out) {
+  const double ratio = (double)rate_hz / (double)sound->rate_hz;
+  const size_t n_out = (size_t)floor((double)sound->n_frames * ratio + 0.5);
+  const size_t n_pad = pad_frames(sound->rate_hz, rate_hz);
+  const size_t n_pad_out = (size_t)floor((double)n_pad * ratio + 0.5);
+  const size_t n_channels = sound->n_channels;
+  VwSound      padded = {0};
+  VwSound      converted = {0};
+  VwSound      result = {0};
+  VwStatus     st = vw_sound_init(
+    &padded, sound->n_frames + 2U * n_pad, sound->n_channels, sound->rate_hz);
+  st =
+    st ? st
+       : vw_sound_init(
+           &converted, n_out + 2U * n_pad_out + 1U, sound->n_channels, rate_hz);
+  st = st ? st : vw_sound_init(&result, n_out, sound->n_channels, rate_hz);
+  if (!st) {
+    memcpy(padded.values + n_pad * n_channels,
+           sound->values,
+           sound->n_frames * n_channels * sizeof(float));
+    st = run(&padded, recipe, &converted);
+  }
+  if (!st) {
+    memcpy(result.values,
+           converted.values + n_pad_out * n_channels,
+           n_out * n_channels * sizeof(float));
+    *out = result;
+  } else {
+    vw_sound_clear(&result);
+  }
+  vw_sound_clear(&padded);
+  vw_sound_clear(&converted);
+  return st;
+}
+
+VwStatus
+vw_convert(const VwSound* sound, unsigned rate_hz, VwSound* out) {
+  return convert(sound, rate_hz, SOXR_HQ, out);
+}
+
+VwStatus
+vw_convert_whole_band(const VwSound* sound, unsigned rate_hz, VwSound* out) {
+  return convert(sound, rate_hz, SOXR_HQ | SOXR_STEEP_FILTER, out);
+}

@@ -1,0 +1,146 @@
+#include "signal/sound.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// Values looked at side by side.
+#define ABREAST 8U
+
+VwStatus
+vw_sound_init(VwSound* sound,
+              size_t   n_frames,
+              unsigned n_channels,
+              unsigned rate_hz) {
+  assert(sound);
+  if (n_channels && n_frames > SIZE_MAX / sizeof(float) / n_channels) {
+    return VW_NO_MEMORY;
+  }
+  // One value is asked for where none is needed: NULL means no memory.
+  const size_t n_values = n_frames * n_channels;
+  float* const values = calloc(n_values ? n_values : 1U, sizeof(float));
+  if (!values) {
+    return VW_NO_MEMORY;
+  }
+  *sound = (VwSound){values, n_frames, n_channels, rate_hz};
+  return VW_OK;
+}
+
+void
+vw_sound_clear(VwSound* sound) {
+  if (sound) {
+    free(sound->values);
+    memset(sound, 0, sizeof(*sound));
+  }
+}
+
+VwStatus
+vw_sound_channel(const VwSound* sound, unsigned channel, VwSound* out) {
+  assert(sound && out && channel < sound->n_channels);
+  VwSound        made = {0};
+  const VwStatus st = vw_sound_init(&made, sound->n_frames, 1U, sound->rate_hz);
+  if (st) {
+    return st;
+  }
+  for (size_t i = 0; i < sound->n_frames; ++i) {
+    made.values[i] = sound->values[i * sound->n_channels + channel];
+  }
+  *out = made;
+  return VW_OK;
+}
+
+VwStatus
+vw_sound_copy(const VwSound* sound, VwSound* copy) {
+  return vw_sound_part(sound, 0, sound->n_frames, copy);
+}
+
+VwStatus
+vw_sound_part(const VwSound* sound,
+              size_t         from,
+              size_t         n_frames,
+              VwSound*       part) {
+  VwSound        out = {0};
+  const VwStatus st =
+    vw_sound_init(&out, n_frames, sound->n_channels, sound->rate_hz);
+  if (st) {
+    return st;
+  }
+  const size_t there = from < sound->n_frames ? sound->n_frames - from : 0U;
+  const size_t n = there < n_frames ? there : n_frames;
+  if (n) {
+    memcpy(out.values,
+           sound->values + from * sound->n_channels,
+           n * sound->n_channels * sizeof(float));
+  }
+  *part = out;
+  return VW_OK;
+}
+
+VwStatus
+vw_sound_pad(VwSound* sound, size_t frames_unit, size_t least) {
+  const size_t   n = sound->n_frames < least ? least : sound->n_frames;
+  VwSound        padded = {0};
+  const VwStatus st = vw_sound_part(
+    sound, 0, (n + frames_unit - 1U) / frames_unit * frames_unit, &padded);
+  if (!st) {
+    vw_sound_clear(sound);
+    *sound = padded;
+  }
+  return st;
+}
+
+void
+vw_sound_scale(VwSound* sound, double gain) {
+  for (size_t i = 0; i < sound->n_frames * sound->n_channels; ++i) {
+    sound->values[i] = (float)((double)sound->values[i] * gain);
+  }
+}
+
+double
+vw_sound_peak(const VwSound* sound) {
+  const size_t n_values = sound->n_frames * sound->n_channels;
+  const float* value = sound->values;
+  // Side by side, so that a compiler can look at several at once.
+  float highest[ABREAST] = {0.0F};
+  for (size_t i = 0; i < n_values / ABREAST; ++i, value += ABREAST) {
+    for (size_t k = 0; k < ABREAST; ++k) {
+      const float size = fabsf(value[k]);
+      highest[k] = size > highest[k] ? size : highest[k];
+    }
+  }
+  for (size_t k = 0; k < n_values % ABREAST; ++k) {
+    const float size = fabsf(value[k]);
+    highest[k] = size > highest[k] ? size : highest[k];
+  }
+  for (size_t k = 1; k < ABREAST; ++k) {
+    highest[0] = highest[k] > highest[0] ? highest[k] : highest[0];
+  }
+  return (double)highest[0];
+}
+
+double
+vw_sound_power_at(const VwSound* sound, size_t frame) {
+  double sum = 0.0;
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    const double x = (double)sound->values[frame * sound->n_channels + c];
+    sum += x * x;
+  }
+  return sum / (double)sound->n_channels;
+}
+
+unsigned
+vw_sound_strongest(const VwSound* sound, size_t from, size_t n) {
+  double   highest = -1.0;
+  unsigned strongest = 0;
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    double energy = 0.0;
+    for (size_t i = from; i < from + n; ++i) {
+      const double x = (double)sound->values[i * sound->n_channels + c];
+      energy += x * x;
+    }
+    strongest = energy > highest ? c : strongest;
+    highest = fmax(energy, highest);
+  }
+  return strongest;
+}

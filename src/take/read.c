@@ -1,0 +1,216 @@
+#include "base/utf8.h"
+#include "container/header.h"
+#include "signal/sound.h"
+
+#include "volleyweave/volleyweave.h"
+
+#include <sndfile.h>
+
+#include <assert.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <math.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define SECONDS_MOST 600.0
+
+// Frames read at first where a file does not say how many it has.
+#define FIRST_FRAMES 65536U
+
+VwReadOptions
+vw_read_defaults(void) {
+  return (VwReadOptions){SECONDS_MOST};
+}
+
+static VwStatus
+status_of_errno(int error) {
+  switch (error) {
+    case ENOENT:
+    case ENOTDIR:
+      return VW_MISSING;
+    case ENOMEM:
+      return VW_NO_MEMORY;
+    default:
+      return VW_UNREADABLE;
+  }
+}
+
+/// Open a regular file with something in it; never waits for a pipe.
+static VwStatus
+open_regular(const char* path, int* fd) {
+  struct stat status;
+  if (!vw_utf8_is_valid(path)) {
+    return VW_NAME_NOT_UTF8;
+  }
+  if (stat(path, &status)) {
+    return status_of_errno(errno);
+  }
+  if (!S_ISREG(status.st_mode)) {
+    return VW_NOT_REGULAR;
+  }
+  if (!status.st_size) {
+    return VW_EMPTY;
+  }
+  *fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+  return *fd < 0 ? status_of_errno(errno) : VW_OK;
+}
+
+/// A file that the library reads, and how much of it may be read.
+typedef struct {
+  SNDFILE* file;
+  SF_INFO  info;
+  size_t   n_frames_most;
+} Source;
+
+// Streams of which nobody knew the end when they began.
+static bool
+has_unknown_length(const Source* source) {
+  return source->info.frames == SF_COUNT_MAX;
+}
+
+static VwStatus
+check_info(const Source* source) {
+  const SF_INFO* const info = &source->info;
+  if (info->channels < 1 || info->channels > VW_CHANNELS_MOST) {
+    return VW_CHANNELS;
+  }
+  if (info->samplerate < VW_RATE_LEAST_HZ ||
+      info->samplerate > VW_RATE_MOST_HZ) {
+    return VW_SAMPLE_RATE;
+  }
+  if (info->frames <= 0) {
+    return VW_NO_FRAMES;
+  }
+  return !has_unknown_length(source) &&
+             (uint64_t)info->frames > source->n_frames_most
+           ? VW_TOO_LONG
+           : VW_OK;
+}
+
+/// Make room for twice as many frames.
+static VwStatus
+widen(VwSound* sound) {
+  VwSound        wide = {0};
+  const VwStatus st = vw_sound_part(sound, 0, 2U * sound->n_frames, &wide);
+  if (!st) {
+    vw_sound_clear(sound);
+    *sound = wide;
+  }
+  return st;
+}
+
+/// Read up to the end, of which nothing is known; widens `sound` as needed.
+static VwStatus
+read_to_end(const Source* source, VwSound* sound) {
+  size_t   n_read = 0;
+  VwStatus st = VW_OK;
+  while (!st) {
+    const sf_count_t n =
+      sf_readf_float(source->file,
+                     sound->values + n_read * sound->n_channels,
+                     (sf_count_t)(sound->n_frames - n_read));
+    n_read += n > 0 ? (size_t)n : 0U;
+    if (n_read > source->n_frames_most) {
+      st = VW_TOO_LONG;
+    } else if (n_read < sound->n_frames) {
+      break;
+    } else {
+      st = widen(sound);
+    }
+  }
+  sound->n_frames = n_read;
+  return st ? st : n_read ? VW_OK : VW_NO_FRAMES;
+}
+
+static VwStatus
+read_all(const Source* source, VwSound* sound, VwReadFault* fault) {
+  const sf_count_t n_frames = source->info.frames;
+  const sf_count_t n = sf_readf_float(source->file, sound->values, n_frames);
+  if (n < n_frames) {
+    *fault = (VwReadFault){
+      (uint64_t)n_frames, (uint64_t)(n > 0 ? n : 0), sound->rate_hz};
+    return VW_CUT_SHORT;
+  }
+  return VW_OK;
+}
+
+static VwStatus
+read_frames(const Source* source, VwSound* sound, VwReadFault* fault) {
+  const bool unknown = has_unknown_length(source);
+  VwSound    out = {0};
+  VwStatus   st =
+    vw_sound_init(&out,
+                  unknown ? FIRST_FRAMES : (size_t)source->info.frames,
+                  (unsigned)source->info.channels,
+                  (unsigned)source->info.samplerate);
+  if (!st) {
+    st = unknown ? read_to_end(source, &out) : read_all(source, &out, fault);
+  }
+  if (!st && sf_error(source->file)) {
+    st = VW_DAMAGED;
+  }
+  if (st) {
+    vw_sound_clear(&out);
+    return st;
+  }
+  *sound = out;
+  return VW_OK;
+}
+
+static size_t
+frames_most(const VwReadOptions* options, const SF_INFO* info) {
+  // More than any file has, and less than a size can say.
+  const double beyond = 1e15;
+  return (size_t)fmin(fmax(options->seconds_max * info->samplerate, 0.0),
+                      beyond);
+}
+
+static VwStatus
+read_open(int                  fd,
+          const VwReadOptions* options,
+          VwSound*             sound,
+          VwReadFault*         fault) {
+  VwStatus st = vw_header_check(fd, fault);
+  if (st) {
+    return st;
+  }
+  // Where it fails the library closes the descriptor whatever is asked: give it
+  // one of its own.
+  const int own_fd = fcntl(fd, F_DUPFD_CLOEXEC, 0);
+  if (own_fd < 0) {
+    return VW_UNREADABLE;
+  }
+  Source source = {0};
+  source.file = sf_open_fd(own_fd, SFM_READ, &source.info, SF_TRUE);
+  if (!source.file) {
+    // The library's own reason is a global that threads would share.
+    return vw_header_fault(fd);
+  }
+  source.n_frames_most = frames_most(options, &source.info);
+  // Floats are never clipped: compressed sound may exceed full scale.
+  st = check_info(&source);
+  st = st ? st : read_frames(&source, sound, fault);
+  sf_close(source.file);
+  return st;
+}
+
+VwStatus
+vw_read(const char*          path,
+        const VwReadOptions* options,
+        VwSound*             sound,
+        VwReadFault*         fault) {
+  assert(path && options && sound);
+  int         fd = -1;
+  VwReadFault found = {0};
+  VwStatus    st = open_regular(path, &fd);
+  if (!st) {
+    st = read_open(fd, options, sound, &found);
+    close(fd);
+  }
+  if (st == VW_CUT_SHORT && fault) {
+    *fault = found;
+  }
+  return st;
+}

@@ -1,0 +1,163 @@
+#include "base/units.h"
+#include "signal/filter.h"
+#include "signal/sound.h"
+
+#include "volleyweave/volleyweave.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// Below 5 ms there is no room for an attack and a tail.
+#define SHORTEST_S 0.005
+
+// The corner lies below what any small speaker plays.
+#define OFFSET_CORNER_HZ 20.0
+
+// A start counts as quiet where its RMS about its mean is below this part of
+// the mean: the mean is then an offset and not a piece of sound.
+#define QUIET_PART 0.25
+
+// What is left of the filter's ringing in digital silence is silence again.
+// -180 dBFS, far below the noise of 24 bits.
+#define SILENCE 1e-9
+
+// Flat tops: at least so many frames at the extreme, which lies this high.
+#define CLIPPED_RUN 3U
+#define CLIPPED_LEVEL 0.98F
+
+static VwStatus
+check_shape(const VwSound* raw) {
+  if (!raw->n_channels || raw->n_channels > 8U) {
+    return VW_CHANNELS;
+  }
+  if (raw->rate_hz < 4000U || raw->rate_hz > 384000U) {
+    return VW_SAMPLE_RATE;
+  }
+  if (!raw->n_frames) {
+    return VW_NO_FRAMES;
+  }
+  return (double)raw->n_frames < SHORTEST_S * raw->rate_hz ? VW_TOO_SHORT
+                                                           : VW_OK;
+}
+
+static VwStatus
+check_values(const VwSound* raw) {
+  const size_t n_values = raw->n_frames * raw->n_channels;
+  bool         constant = true;
+  for (size_t i = 0; i < n_values; ++i) {
+    if (!isfinite(raw->values[i])) {
+      return VW_NOT_FINITE;
+    }
+    constant = constant && (i < raw->n_channels ||
+                            raw->values[i] == raw->values[i - raw->n_channels]);
+  }
+  return constant ? VW_SILENT : VW_OK;
+}
+
+static double
+mean_of(const VwSound* raw) {
+  const size_t n_values = raw->n_frames * raw->n_channels;
+  double       sum = 0.0;
+  for (size_t i = 0; i < n_values; ++i) {
+    sum += (double)raw->values[i];
+  }
+  return sum / (double)n_values;
+}
+
+/// Frames of one channel in runs at the value `extreme`.
+static size_t
+count_runs(const VwSound* raw, unsigned channel, float extreme) {
+  size_t n_clipped = 0;
+  size_t run = 0;
+  for (size_t i = 0; i <= raw->n_frames; ++i) {
+    if (i < raw->n_frames &&
+        raw->values[i * raw->n_channels + channel] == extreme) {
+      ++run;
+    } else {
+      n_clipped += run >= CLIPPED_RUN ? run : 0U;
+      run = 0;
+    }
+  }
+  return n_clipped;
+}
+
+static size_t
+count_clipped(const VwSound* raw) {
+  size_t n_clipped = 0;
+  for (unsigned c = 0; c < raw->n_channels; ++c) {
+    float highest = 0.0F;
+    float lowest = 0.0F;
+    for (size_t i = 0; i < raw->n_frames; ++i) {
+      const float value = raw->values[i * raw->n_channels + c];
+      highest = value > highest ? value : highest;
+      lowest = value < lowest ? value : lowest;
+    }
+    n_clipped += highest >= CLIPPED_LEVEL ? count_runs(raw, c, highest) : 0U;
+    n_clipped += lowest <= -CLIPPED_LEVEL ? count_runs(raw, c, lowest) : 0U;
+  }
+  return n_clipped;
+}
+
+/// The offset a channel starts with, 0 where its start is not quiet.
+static double
+offset_at_start(const VwSound* raw, unsigned channel) {
+  const size_t n_frames = vw_frames_of_s(SHORTEST_S, raw->rate_hz);
+  double       sum = 0.0;
+  double       squares = 0.0;
+  for (size_t i = 0; i < n_frames && i < raw->n_frames; ++i) {
+    const double value = (double)raw->values[i * raw->n_channels + channel];
+    sum += value;
+    squares += value * value;
+  }
+  const double mean = sum / (double)n_frames;
+  const double variance = squares / (double)n_frames - mean * mean;
+  return variance < QUIET_PART * QUIET_PART * mean * mean ? mean : 0.0;
+}
+
+static void
+remove_offset(const VwSound* raw, VwSound* sound) {
+  for (unsigned c = 0; c < raw->n_channels; ++c) {
+    VwBiquad filter =
+      vw_biquad_high_pass(OFFSET_CORNER_HZ, sqrt(0.5), raw->rate_hz);
+    vw_biquad_settle(&filter, offset_at_start(raw, c));
+    for (size_t i = 0; i < raw->n_frames; ++i) {
+      const size_t at = i * raw->n_channels + c;
+      const double value = vw_biquad_step(&filter, (double)raw->values[at]);
+      sound->values[at] = fabs(value) < SILENCE ? 0.0F : (float)value;
+    }
+  }
+}
+
+VwStatus
+vw_take_prepare(const VwSound* raw, VwTake* take) {
+  assert(raw && take);
+  VwStatus st = check_shape(raw);
+  st = st ? st : check_values(raw);
+  VwTake out = {{0}, 0.0, 0U};
+  st =
+    st
+      ? st
+      : vw_sound_init(&out.sound, raw->n_frames, raw->n_channels, raw->rate_hz);
+  if (st) {
+    return st;
+  }
+  remove_offset(raw, &out.sound);
+  if (vw_sound_peak(&out.sound) <= 0.0) {
+    vw_sound_clear(&out.sound);
+    return VW_SILENT;
+  }
+  out.dc_offset = mean_of(raw);
+  out.n_clipped_frames = count_clipped(raw);
+  *take = out;
+  return VW_OK;
+}
+
+void
+vw_take_clear(VwTake* take) {
+  if (take) {
+    vw_sound_clear(&take->sound);
+    memset(take, 0, sizeof(*take));
+  }
+}

@@ -1,0 +1,319 @@
+// The limiter, looked at from outside: what it leaves alone, what it distorts,
+// how fast it acts, and whether what is written keeps under the ceiling.
+
+#include "burst/limiter.h"
+
+#include "support/check.h"
+#include "support/made.h"
+#include "support/measure.h"
+#include "support/meter.h"
+#include "support/signals.h"
+#include "support/tones.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const unsigned rates_hz[] = {8000, 11025, 22050, 44100, 48000};
+
+enum { N_RATES = sizeof(rates_hz) / sizeof(rates_hz[0]) };
+
+#define CEILING_DB (-1.0)
+#define CEILING 0.8912509381337456
+
+// Of 3 dB (closed form).
+#define THREE_DB 1.4125375446227544
+
+static VwSound
+copy_of(const VwSound* sound) {
+  VwSound copy = {NULL, 0, 0, 0};
+  if (vw_sound_init(
+        &copy, sound->n_frames, sound->n_channels, sound->rate_hz)) {
+    abort();
+  }
+  memcpy(copy.values,
+         sound->values,
+         sound->n_frames * sound->n_channels * sizeof(float));
+  return copy;
+}
+
+static VwLimited
+limit(VwSound* sound) {
+  VwLimited limited = {NAN, NAN};
+  assert_int_equal(vw_limiter_run(CEILING, sound, &limited), VW_OK);
+  return limited;
+}
+
+/* Under the ceiling */
+
+static void
+test_identical(void** state) {
+  (void)state;
+  bool ok = true;
+  for (size_t i = 0; i < N_RATES; ++i) {
+    SignalRandom random = signal_random(31 + i);
+    VwSound      sound = signal_silence(0.5, rates_hz[i]);
+    signal_add_tone(&sound, 997.0, 0.5, 0.1);
+    signal_add_noise(&sound, 0.05, &random);
+    const double gain = pow(
+      10.0,
+      (CEILING_DB - 0.05 - meter_true_peak_dbtp(&sound, METER_SILENCE)) / 20.0);
+    for (size_t j = 0; j < sound.n_frames; ++j) {
+      sound.values[j] = (float)(gain * (double)sound.values[j]);
+    }
+    VwSound         before = copy_of(&sound);
+    const VwLimited limited = limit(&sound);
+    ok &= check_that(
+      !memcmp(before.values, sound.values, sound.n_frames * sizeof(float)),
+      "%u Hz: identical",
+      rates_hz[i]);
+    ok &= check_equal(limited.most_db, 0.0, "%u Hz: taken", rates_hz[i]);
+    ok &= check_equal(limited.time_ms, 0.0, "%u Hz: time", rates_hz[i]);
+    vw_sound_clear(&before);
+    vw_sound_clear(&sound);
+  }
+  assert_true(ok);
+}
+
+/* Distortion */
+
+// Total harmonic distortion of a second well within a sound.
+static double
+distortion_of(const VwSound* sound, double pitch_hz) {
+  const Stretch stretch = {sound, sound->rate_hz, sound->rate_hz, 0};
+  Tones         tones = {.n_tones = 16};
+  for (size_t i = 0; i < tones.n_tones; ++i) {
+    tones.hz[i] = pitch_hz * (double)(i + 1);
+  }
+  tones_fit(&stretch, &tones);
+  double power = 2.0 * tones.rest_rms * tones.rest_rms;
+  for (size_t i = 1; i < tones.n_tones; ++i) {
+    power += tones.level[i] * tones.level[i];
+  }
+  return sqrt(power) / tones.level[0];
+}
+
+static void
+test_distortion(void** state) {
+  (void)state;
+  bool ok = true;
+  for (size_t i = 0; i < N_RATES; ++i) {
+    VwSound sound = signal_silence(3.0, rates_hz[i]);
+    signal_add_tone(&sound, 100.0, CEILING * THREE_DB, 0.0);
+    const VwLimited limited = limit(&sound);
+    ok &= check_at_most(
+      fabs(limited.most_db - 3.0), 0.02, "%u Hz: taken", rates_hz[i]);
+    ok &= check_at_most(
+      distortion_of(&sound, 100.0), 0.001, "%u Hz: distortion", rates_hz[i]);
+    vw_sound_clear(&sound);
+  }
+  assert_true(ok);
+}
+
+/* Speed */
+
+// A tone that rises by a step, and a small constant in a second channel, which
+// shows the gain since channels are turned down alike.
+static VwSound
+step_and_pilot(unsigned rate_hz, double pitch_hz, double step_db) {
+  VwSound      sound = {NULL, 0, 0, 0};
+  const size_t n = rate_hz / 2U;
+  if (vw_sound_init(&sound, n, 2, rate_hz)) {
+    abort();
+  }
+  for (size_t i = 0; i < n; ++i) {
+    const double level =
+      CEILING * (i < n / 2U ? 0.99 : pow(10.0, step_db / 20.0));
+    const double turns = pitch_hz * (double)i / rate_hz;
+    sound.values[2U * i] = (float)(level * sin(6.283185307179586 * turns));
+    sound.values[2U * i + 1U] = 0.01F;
+  }
+  return sound;
+}
+
+// Fastest fall of the gain, dB in 0.1 ms, as the second channel shows it.
+static double
+fastest_fall(const VwSound* limited) {
+  double fastest = 0.0;
+  for (size_t i = 1; i < limited->n_frames; ++i) {
+    const double ratio = (double)limited->values[2U * i - 1U] /
+                         (double)limited->values[2U * i + 1U];
+    fastest = fmax(fastest, 20.0 * log10(ratio));
+  }
+  return fastest * limited->rate_hz * 1e-4;
+}
+
+static void
+test_speed(void** state) {
+  (void)state;
+  static const double pitches_hz[] = {100.0, 440.0, 997.0, 2500.0};
+  static const double steps_db[] = {0.5, 1.5, 3.0};
+
+  bool ok = true;
+  for (size_t i = 0; i < N_RATES; ++i) {
+    for (size_t j = 0; j < 4U * 3U; ++j) {
+      const double    pitch_hz = pitches_hz[j % 4U];
+      const double    step_db = steps_db[j / 4U];
+      VwSound         sound = step_and_pilot(rates_hz[i], pitch_hz, step_db);
+      const VwLimited limited = limit(&sound);
+      // What a sudden step overshoots by comes on top.
+      ok &= check_at_least(limited.most_db, step_db - 0.1, "it acts");
+      if (limited.most_db <= 3.2) {
+        ok &= check_at_most(fastest_fall(&sound),
+                            0.5,
+                            "%u Hz, %g dB of %g Hz: fall in 0.1 ms",
+                            rates_hz[i],
+                            step_db,
+                            pitch_hz);
+      }
+      ok &= check_at_most(meter_true_peak_dbtp(&sound, METER_SILENCE),
+                          CEILING_DB + 0.1,
+                          "%u Hz, %g dB of %g Hz: peak",
+                          rates_hz[i],
+                          step_db,
+                          pitch_hz);
+      vw_sound_clear(&sound);
+    }
+  }
+  assert_true(ok);
+}
+
+/* What is written */
+
+typedef struct {
+  const char* name;
+  double      pitch_hz;
+  double      decay_s;
+  double      rise_s;
+} ShotCase;
+
+static const ShotCase shots[] = {
+  {"noise", 0.0, 0.4, 0.0},
+  {"long noise", 0.0, 1.2, 0.002},
+  {"low thump", 80.0, 0.5, 0.001},
+  {"tone", 1900.0, 0.3, 0.0},
+};
+
+static const VwForm forms[] = {VW_FORM_PIECES,
+                               VW_FORM_WHOLE_FILE,
+                               VW_FORM_BURST};
+
+static const VwEncoding encodings[] = {VW_ENCODING_U8,
+                                       VW_ENCODING_S16,
+                                       VW_ENCODING_S24};
+
+// A family with its parts encoded and read back.
+static void
+write_all(VwFamily* family) {
+  for (size_t i = 0; i < family->n_pieces; ++i) {
+    VwPiece* const piece = &family->pieces[i];
+    VwSound        written = made_written(family, piece->part, 1);
+    vw_sound_clear(&piece->sound);
+    piece->sound = written;
+  }
+}
+
+static double
+written_peak_dbtp(const VwFamily* family) {
+  double peak = meter_true_peak_dbtp(&made_piece(family, VW_PART_SHOT)->sound,
+                                     METER_SILENCE);
+  if (family->form == VW_FORM_PIECES) {
+    VwSound joined = made_joined(family, 2);
+    peak = fmax(peak, meter_true_peak_dbtp(&joined, METER_SILENCE));
+    peak = fmax(peak,
+                meter_true_peak_dbtp(&made_piece(family, VW_PART_LOOP)->sound,
+                                     METER_ITSELF));
+    vw_sound_clear(&joined);
+  } else if (family->form == VW_FORM_WHOLE_FILE) {
+    peak = fmax(peak,
+                meter_true_peak_dbtp(&made_piece(family, VW_PART_LOOP)->sound,
+                                     METER_ITSELF));
+  } else {
+    peak = fmax(peak,
+                meter_true_peak_dbtp(&made_piece(family, VW_PART_BURST)->sound,
+                                     METER_SILENCE));
+  }
+  return peak;
+}
+
+static bool
+check_written(const ShotCase* shot,
+              unsigned        rate_hz,
+              size_t          form,
+              size_t          bits) {
+  const SignalBurst burst = {.start_s = 0.1,
+                             .rise_s = shot->rise_s,
+                             .decay_s = shot->decay_s,
+                             .level = 0.3,
+                             .pitch_hz = shot->pitch_hz};
+  VwSound           raw = signal_take(0.2 + shot->decay_s, rate_hz, &burst, 11);
+  VwFamilyOptions   options = vw_family_defaults();
+  options.format.rate_hz = rate_hz;
+  options.format.encoding = encodings[bits];
+  options.form = forms[form];
+  options.burst_shots = 5;
+  Made made;
+  bool ok = made_new(&raw, &options, &made);
+  vw_sound_clear(&raw);
+  if (!ok) {
+    return false;
+  }
+  ok &= check_at_most(
+    fabs(made.family.level.limiting_db - 3.0), 0.01, "%s: taken", shot->name);
+  const double reported = made.family.level.true_peak_dbtp;
+  write_all(&made.family);
+  const double peak = written_peak_dbtp(&made.family);
+  ok &= check_at_most(peak,
+                      CEILING_DB + 0.1,
+                      "%s at %u Hz, %s, %s: true peak",
+                      shot->name,
+                      rate_hz,
+                      vw_form_name(forms[form]),
+                      vw_encoding_name(encodings[bits]));
+  // As loud as it may be, but for the steps of 8 bits.
+  ok &= check_at_least(peak,
+                       CEILING_DB - (bits ? 0.2 : 0.5),
+                       "%s at %u Hz, %s, %s: true peak",
+                       shot->name,
+                       rate_hz,
+                       vw_form_name(forms[form]),
+                       vw_encoding_name(encodings[bits]));
+  ok &= check_at_most(fabs(reported - peak),
+                      bits ? 0.1 : 0.3,
+                      "%s at %u Hz: true peak reported",
+                      shot->name,
+                      rate_hz);
+  made_clear(&made);
+  return ok;
+}
+
+static void
+test_written(void** state) {
+  (void)state;
+  bool ok = true;
+  for (size_t i = 0; i < sizeof(shots) / sizeof(shots[0]); ++i) {
+    for (size_t rate = 0; rate < N_RATES; ++rate) {
+      for (size_t j = 0; j < 3U * 3U; ++j) {
+        ok &= check_written(&shots[i], rates_hz[rate], j / 3U, j % 3U);
+      }
+    }
+  }
+  assert_true(ok);
+}
+
+int
+main(void) {
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_identical),
+    cmocka_unit_test(test_distortion),
+    cmocka_unit_test(test_speed),
+    cmocka_unit_test(test_written),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

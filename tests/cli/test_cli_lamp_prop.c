@@ -1,0 +1,317 @@
+// The lamps of a whole prop: tables, JSON, and a C header that compiles.
+
+#include "support/check.h"
+#include "support/reports.h"
+#include "support/run.h"
+#include "support/wav_files.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+
+#define SOUND(name, make, more)                                                \
+  "[sound " name "]\ntake = zap.wav\nmake = " make "\n" more "\n"
+
+static void
+put(const char* path, const char* text) {
+  bytes_write(path, text, strlen(text));
+}
+
+static int
+make_props(void** state) {
+  (void)state;
+  wav_file_write(
+    &(WavFile){.path = "zap.wav", .fill = FILL_SHOT, .seconds = 1.0});
+  put("prop.ini",
+      SOUND("zap", "shot", "slot = 1")
+        SOUND("rapid", "loop", "slot = 2\nfire-rate = 9/s\nvalley = 36")
+          SOUND("near rapid", "loop", "slot = 3\nfire-rate = 9.04/s")
+            SOUND("slower", "loop", "slot = 4\nfire-rate = 8.8/s")
+              SOUND("far", "loop", "slot = 5\nfire-rate = 17.3/s")
+                SOUND("three", "burst 3", "slot = 6\nfire-rate = 9.02/s")
+                  SOUND("horn", "whole", "slot = 7"));
+  put("gone.ini",
+      SOUND("rapid", "loop", "fire-rate = 9/s") "[sound gone]\n"
+                                                "take = gone.wav\n"
+                                                "make = loop\n");
+  put("single.ini", SOUND("zap", "shot", "on-time = 40ms"));
+  put("horn.ini", SOUND("horn", "whole", ""));
+  put("track.ini",
+      SOUND("rapid", "loop", "fire-rate = 9/s\nlamp-track = yes\n"));
+  put("same.ini",
+      SOUND("a b", "loop", "fire-rate = 9/s")
+        SOUND("a-b", "loop", "fire-rate = 9/s")
+          SOUND("*/ 3", "loop", "fire-rate = 9/s")
+            SOUND("H\xC3\xA4mmer, ein sehr langer Name ohne Ende", "shot", ""));
+  put("names.ini",
+      SOUND("fog-knapper", "loop", "fire-rate = 9/s")
+        SOUND("fog-knapper-rapid-fire", "loop", "fire-rate = 8/s"));
+  put("bad.ini", "[sound rapid]\ntake = zap.wav\nmake = loops\n");
+  return 0;
+}
+
+#define ON "lamp --board wav-44k-mono "
+
+static void
+test_lines(void** state) {
+  (void)state;
+  static const RunCase cases[] = {
+    {ON "prop.ini", 0, "Lamps for prop.ini on wav-44k-mono", NULL},
+    {ON "prop.ini", 0, "one flash", NULL},
+    {ON "prop.ini", 0, "no flash", NULL},
+    {ON "prop.ini", 0, "68 ohm (0.0249 W", NULL},
+    {ON "prop.ini", 0, "not packed as it stands", NULL},
+    {ON "prop.ini", 0, "serves 2, 3, 6 (within 1 %)", NULL},
+    {ON "prop.ini", 0, "its trimmer reaches 4 too", NULL},
+    {ON "prop.ini", 0, "does not reach 5", NULL},
+    {ON "prop.ini", 0, "seizures", NULL},
+    {ON "prop.ini", 0, "data sheets of battery and chip", NULL},
+    {ON "--clock 12MHz prop.ini", 0, "    41667      ", NULL},
+    {ON "--duty 25% prop.ini", 0, "  25 %  asked", NULL},
+    {ON "--on-time 33 prop.ini", 0, "     33000 ", NULL},
+    {ON "-q prop.ini", 0, NULL, NULL},
+    {ON "gone.ini", 1, "failed", "gone.wav"},
+    {ON "single.ini", 0, "     40000 ", NULL},
+    {ON "single.ini", 0, "`make = loop` fires", NULL},
+    {ON "horn.ini", 0, "no flash", NULL},
+    {ON "bad.ini", 1, NULL, "not a thing to make"},
+    {ON "none.ini", 1, NULL, "none.ini"},
+    {ON "--gap 25ms prop.ini", 2, NULL, "gaps of their own"},
+    {ON "--brightness-steps 8 prop.ini", 2, NULL, "give the loop of one"},
+    {ON "--plot lamp.svg prop.ini", 2, NULL, "no one circuit"},
+    {ON "--plot lamp.svg single.ini", 2, NULL, "no one circuit"},
+    {ON "--supply 4V --chip bipolar prop.ini", 2, NULL, "too low"},
+    {"lamp prop.ini", 2, NULL, "for which board?"},
+    {"lamp my.board.ini", 2, NULL, "a board: name it with --board"},
+    {"lamp --board wav-44k-stereo track.ini", 0, "channel 2 switches", NULL},
+  };
+  bool ok = true;
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    ok &= run_gave(run(cases[i].line), &cases[i]);
+  }
+  assert_true(ok);
+  assert_int_not_equal(access("volleyweave-out", F_OK), 0);
+}
+
+// Of takes that are missing it is not said that nothing fires.
+static void
+test_all_gone(void** state) {
+  (void)state;
+  put("all-gone.ini", "[sound gone]\ntake = gone.wav\nmake = loop\n");
+  Run gone = run(ON "all-gone.ini");
+  assert_true(run_check(gone.status == 1 && strstr(gone.out, "failed") &&
+                          !strstr(gone.out, "there is none in it"),
+                        &gone,
+                        "all gone"));
+  run_clear(&gone);
+}
+
+// What is told of each sound is what is packed of it, before and after.
+static bool
+check_as_packed(const char* lamps, const char* packed) {
+  bool ok = true;
+  for (size_t i = 0; i < 7; ++i) {
+    json_t* const lamp = parse_line(lamps, i);
+    json_t* const sound = parse_line(packed, i);
+    const double  rate = number_at(sound, "lamp.pulse_hz");
+    ok &= check_equal(
+      number_at(lamp, "slot"), number_at(sound, "slot"), "sound %zu: slot", i);
+    if (i == 0 || i == 6) {
+      ok &= check_that(isnan(rate) && isnan(number_at(lamp, "lamp.pulse_hz")),
+                       "sound %zu: no rate",
+                       i);
+    } else {
+      ok &= check_equal(
+        number_at(lamp, "lamp.pulse_hz"), rate, "sound %zu: rate", i);
+      ok &= check_equal(number_at(lamp, "lamp.on_ms"),
+                        number_at(sound, "lamp.on_ms"),
+                        "sound %zu: on-time",
+                        i);
+      // A period of whole frames, as heard from the board.
+      const double frames = 44100.0 * number_at(sound, "loop.shots") / rate;
+      ok &= check_at_most(
+        fabs(frames - round(frames)), 1e-6, "sound %zu: frames", i);
+      ok &= check_equal(number_at(lamp, "microcontroller.period_us"),
+                        round(1e6 / rate),
+                        "sound %zu: period",
+                        i);
+    }
+    json_decref(lamp);
+    json_decref(sound);
+  }
+  return ok;
+}
+
+static void
+test_as_packed(void** state) {
+  (void)state;
+  Run before = run(ON "--json prop.ini");
+  Run dry = run("pack --json -n --board wav-44k-mono prop.ini");
+  Run packed = run("pack --json --board wav-44k-mono prop.ini");
+  Run after = run(ON "--json prop.ini");
+  assert_true(run_check(before.status == 0, &before, "lamp"));
+  assert_true(run_check(dry.status == 0, &dry, "dry run"));
+  assert_true(run_check(packed.status == 0, &packed, "pack"));
+  assert_true(check_as_packed(before.out, dry.out));
+  assert_true(check_as_packed(after.out, packed.out));
+  json_t* const unmade = parse_line(before.out, 7);
+  assert_true(json_is_false(value_at(unmade, "packed")));
+  json_decref(unmade);
+  json_t* const all = parse_line(after.out, 7);
+  assert_true(json_is_true(value_at(all, "packed")));
+  assert_int_equal(json_array_size(value_at(all, "one_circuit.serves")), 3);
+  assert_int_equal(json_array_size(value_at(all, "one_circuit.reaches")), 4);
+  assert_non_null(
+    strstr(json_string_value(value_at(all, "cautions.flash")), "WCAG 2.3.1"));
+  json_decref(all);
+  run_clear(&before);
+  run_clear(&dry);
+  run_clear(&packed);
+  run_clear(&after);
+}
+
+// Bytes of UTF-8 that begin a character.
+static size_t
+columns_of(const char* line, size_t n) {
+  size_t columns = 0;
+  for (size_t i = 0; i < n; ++i) {
+    columns += ((unsigned char)line[i] & 0xC0U) != 0x80U ? 1U : 0U;
+  }
+  return columns;
+}
+
+static void
+test_columns(void** state) {
+  (void)state;
+  static const char* const lines[] = {ON
+                                      "--clock 12MHz --e-series E96 prop.ini",
+                                      ON "--clock 12MHz same.ini",
+                                      ON "--diode-drop 1.9V prop.ini"};
+  bool                     ok = true;
+  for (size_t i = 0; i < COUNT(lines); ++i) {
+    Run made = run(lines[i]);
+    ok &= run_check(made.status == 0, &made, lines[i]);
+    for (const char* at = made.out; *at; at += *at ? 1 : 0) {
+      const size_t n = strcspn(at, "\n");
+      ok &= check_at_most((double)columns_of(at, n), 80.0, "%.*s", (int)n, at);
+      at += n;
+    }
+    run_clear(&made);
+  }
+  assert_true(ok);
+}
+
+// Names that begin alike are told apart in all three tables.
+static void
+test_long_names(void** state) {
+  (void)state;
+  static const char name[] = "  fog-knapper-rapid-fire\n";
+  size_t            n = 0;
+  Run               made = run(ON "--clock 12MHz names.ini");
+  for (const char* at = made.out; (at = strstr(at, name)); ++at) {
+    ++n;
+  }
+  assert_true(run_check(made.status == 0 && n == 3U, &made, "names.ini"));
+  run_clear(&made);
+}
+
+static void
+test_several_boards(void** state) {
+  (void)state;
+  put("both.ini",
+      "[prop]\nboards = wav-44k-mono, wav-22k-mono\n" SOUND(
+        "rapid", "loop", "fire-rate = 9.3/s"));
+  static const RunCase cases[] = {
+    {"lamp both.ini", 0, "both.ini on wav-44k-mono", NULL},
+    {"lamp both.ini", 0, "both.ini on wav-22k-mono", NULL},
+    {"lamp --header both.h both.ini", 2, NULL, "name it, as in --board"},
+    {"lamp --plot both.svg both.ini", 2, NULL, "name it, as in --board"},
+    {ON "-q --header both.h both.ini", 0, NULL, NULL},
+    // Looking for leaks does not bear threads beside what draws.
+    {ON "-q --jobs 1 --plot both.svg both.ini", 0, NULL, NULL},
+  };
+  bool ok = true;
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    ok &= run_gave(run(cases[i].line), &cases[i]);
+  }
+  size_t      n = 0;
+  char* const text = read_file("both.svg", &n);
+  ok &= check_that(text && strstr(text, "seizures"), "caution in the picture");
+  free(text);
+  assert_true(ok);
+}
+
+/* Header */
+
+static bool
+compiles(const char* header, const char* holds) {
+  char shell[600];
+  (void)snprintf(shell,
+                 sizeof(shell),
+                 "printf '#include \"%s\"\\nint main(void) { return %s ? 0 : "
+                 "1; }\\n' > use.c && cc -std=c99 -Wall -Wextra -Wconversion "
+                 "-pedantic -Werror use.c -o use && ./use",
+                 header,
+                 holds);
+  Run        built = run_shell(shell);
+  const bool good = run_check(built.status == 0, &built, shell);
+  run_clear(&built);
+  return good;
+}
+
+static void
+test_header(void** state) {
+  (void)state;
+  Run all = run(ON "-q --clock 12MHz --header all.h prop.ini");
+  Run same = run(ON "-q --header same.h same.ini");
+  assert_true(run_check(all.status == 0, &all, "all.h"));
+  assert_true(run_check(same.status == 0, &same, "same.h"));
+  // 9 per second are 111,111 us, and 1,333,333 ticks of 12 MHz, by 32 (closed
+  // form).
+  assert_true(
+    compiles("all.h",
+             "LAMP_SOUNDS == 7 && lamp_flashes[LAMP_SOUND_RAPID].period_us == "
+             "111111UL && lamp_flashes[LAMP_SOUND_RAPID].slot == 2UL && "
+             "lamp_flashes[LAMP_SOUND_RAPID].period_counts == 41667UL && "
+             "lamp_flashes[LAMP_SOUND_ZAP].period_us == 0UL && "
+             "lamp_flashes[LAMP_SOUND_ZAP].on_us == 30000UL && "
+             "lamp_flashes[LAMP_SOUND_HORN].on_us == 0UL"));
+  assert_true(compiles("same.h",
+                       "LAMP_SOUND_A_B == 0 && LAMP_SOUND_A_B_n2 == 1 && "
+                       "lamp_flashes[3].period_us == 0UL"));
+  size_t      n = 0;
+  char* const text = read_file("all.h", &n);
+  assert_non_null(text);
+  assert_non_null(strstr(text, "seizures"));
+  assert_non_null(strstr(text, "thresholds of WCAG 2.3.1"));
+  free(text);
+  run_clear(&all);
+  run_clear(&same);
+}
+
+int
+main(int argc, char** argv) {
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_lines),
+    cmocka_unit_test(test_all_gone),
+    cmocka_unit_test(test_as_packed),
+    cmocka_unit_test(test_columns),
+    cmocka_unit_test(test_long_names),
+    cmocka_unit_test(test_several_boards),
+    cmocka_unit_test(test_header),
+  };
+  run_set_up(argc, argv);
+  const int failed = cmocka_run_group_tests(tests, make_props, NULL);
+  run_tear_down();
+  return failed;
+}

@@ -1,0 +1,594 @@
+// Packs: what is made of a folder or a prop file, for which boards, and what is
+// said where something is wrong.
+
+#include "support/check.h"
+#include "support/meter.h"
+#include "support/recordings.h"
+#include "support/reports.h"
+#include "support/run.h"
+#include "support/wav_files.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+
+#include <cmocka.h>
+
+#include <dirent.h>
+#include <jansson.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+
+#define B "--board wav-22k-mono "
+
+static int
+enter_folder(void** state) {
+  return run_enter_folder(state) || mkdir("in", 0777);
+}
+
+#define TEST(function)                                                         \
+  cmocka_unit_test_setup_teardown(function, enter_folder, run_leave_folder)
+
+static void
+put(const char* path, const char* text) {
+  bytes_write(path, text, strlen(text));
+}
+
+static void
+put_take(const char* path, Fill fill) {
+  const WavFile take = {.path = path, .fill = fill, .seconds = 1.0};
+  wav_file_write(&take);
+}
+
+static bool
+is_there(const char* path) {
+  return !access(path, F_OK);
+}
+
+/// Run a line that ends so, with these words on standard output and error;
+/// NULL: with nothing there.
+static void
+expect(const char* line, int status, const char* out, const char* err) {
+  Run        got = run(line);
+  const bool good = got.status == status &&
+                    (out ? strstr(got.out, out) != NULL : !*got.out) &&
+                    (err ? strstr(got.err, err) != NULL : !*got.err);
+  assert_true(run_check(good, &got, line));
+  run_clear(&got);
+}
+
+/// Whether a shell's line goes well.
+static bool
+holds(const char* line) {
+  Run        got = run_shell(line);
+  const bool good = run_check(got.status == 0, &got, line);
+  run_clear(&got);
+  return good;
+}
+
+/* Folders */
+
+static void
+test_folder(void** state) {
+  (void)state;
+  put_take("in/zap.wav", FILL_SHOT);
+  put_take("in/hum.wav", FILL_HUM);
+  expect("pack -n " B "in", 0, "zap-rapid", NULL);
+  assert_int_equal(count_files("."), 1);
+  expect("pack -q " B "in", 0, NULL, NULL);
+  assert_true(is_there("volleyweave-out/wav-22k-mono/zap.shot.wav"));
+  assert_true(is_there("volleyweave-out/wav-22k-mono/zap-rapid.loop.wav"));
+  assert_true(is_there("volleyweave-out/wav-22k-mono/hum.wav"));
+  // Nothing changed, so nothing is written.
+  expect("pack " B "in", 0, "0 written, 3 as they were", NULL);
+  expect("pack --remake " B "in", 0, "3 as they were", "making 3 of 3");
+}
+
+/// A take may be called anything, and the commands then are lines still.
+static void
+test_odd_names(void** state) {
+  (void)state;
+  put_take("in/new\nline.wav", FILL_SHOT);
+  put_take("in/-it's \"q\" ; #1.wav", FILL_SHOT);
+  expect("pack -q --write-prop " B "in", 0, NULL, NULL);
+  expect("pack -q " B "in/prop.ini", 0, NULL, NULL);
+  assert_true(is_there("volleyweave-out/wav-22k-mono/new_line.shot.wav"));
+  assert_true(holds("test $(\"$VOLLEYWEAVE\" pack in/prop.ini " B
+                    "-o other --print-commands | wc -l) = 4"));
+  assert_true(holds("ln -s \"$VOLLEYWEAVE\" volleyweave; "
+                    "\"$VOLLEYWEAVE\" pack in/prop.ini " B
+                    "-o other --print-commands | PATH=.:$PATH sh -e "
+                    ">printed 2>&1"));
+  assert_true(holds("diff -r -x .volleyweave.list "
+                    "volleyweave-out/wav-22k-mono other/wav-22k-mono"));
+}
+
+/// Its guess is written once, and is then what counts.
+static void
+test_write_prop(void** state) {
+  (void)state;
+  put_take("in/b.wav", FILL_SHOT);
+  expect("pack --write-prop " B "in", 0, "b-rapid", "in/prop.ini: written");
+  assert_true(is_there("in/prop.ini"));
+  assert_true(holds("grep -q '^loudness-found = -' in/prop.ini"));
+  assert_true(holds("cp in/prop.ini before; sed -i s/b-rapid/b-fast/ "
+                    "in/prop.ini"));
+  expect("pack --write-prop " B "in", 2, NULL, "is there already");
+  expect("pack -q " B "in", 0, NULL, NULL);
+  assert_true(is_there("volleyweave-out/wav-22k-mono/b-fast.loop.wav"));
+  // But for the name, it is as it was written, to the letter.
+  assert_true(holds("sed -i s/b-fast/b-rapid/ in/prop.ini; "
+                    "cmp before in/prop.ini"));
+}
+
+/// Without a board its guess is written all the same, and the next command is
+/// one that works.
+static void
+test_write_prop_alone(void** state) {
+  (void)state;
+  put_take("in/b.wav", FILL_SHOT);
+  expect("pack in", 2, NULL, "for which board?");
+  expect("pack --write-prop in",
+         0,
+         "Next: volleyweave pack --board BOARD in\n",
+         "in/prop.ini: written");
+  assert_true(is_there("in/prop.ini"));
+  assert_false(is_there("volleyweave-out"));
+  expect("pack -q " B "in", 0, NULL, NULL);
+}
+
+/// What is heard after the release is the file: the board's pause behind it is
+/// none of it. At 4 shots per second and 100 ms of pause a cycle of one shot
+/// leaves 0.15 s (closed form).
+static void
+test_release(void** state) {
+  (void)state;
+  put_take("in/b.wav", FILL_SHOT);
+  assert_true(holds("\"$VOLLEYWEAVE\" boards wav-22k-mono | sed 's/^gap.*/gap "
+                    "= 100ms/; s/^on-release.*/on-release = finishes/' "
+                    ">pause.board.ini"));
+  expect("pack --fire-rate 4/s --shots 1 --board pause.board.ini in",
+         0,
+         "4.00/s  0.15 s",
+         "making 2 of 2");
+}
+
+/// A take that is added later is named, and moves nothing.
+static void
+test_added_take(void** state) {
+  (void)state;
+  put_take("in/a.wav", FILL_SHOT);
+  put_take("in/c.wav", FILL_SHOT);
+  expect("pack -q --write-prop " B "in", 0, NULL, NULL);
+  assert_true(holds("cp -r volleyweave-out before"));
+  put_take("in/b.wav", FILL_HUM);
+  expect("pack " B "in",
+         0,
+         "0 written, 4 as they were",
+         "in/b.wav: warning: no sound is made of it");
+  expect("convert -q --into in/prop.ini in/b.wav -o other", 0, NULL, NULL);
+  expect("pack " B "in", 0, "1 written, 4 as they were", "making 1 of 1: b");
+  assert_true(holds("cd before/wav-22k-mono; for file in *; do "
+                    "cmp $file ../../volleyweave-out/wav-22k-mono/$file || "
+                    "exit 1; done"));
+}
+
+/// What no sound makes any more is listed, and goes with --prune.
+static void
+test_prune(void** state) {
+  (void)state;
+  put_take("in/a.wav", FILL_SHOT);
+  put_take("in/b.wav", FILL_SHOT);
+  expect("pack -q " B "in", 0, NULL, NULL);
+  assert_int_equal(unlink("in/b.wav"), 0);
+  expect("pack " B "in", 0, "b.shot.wav: no sound makes it now", NULL);
+  assert_true(is_there("volleyweave-out/wav-22k-mono/b.shot.wav"));
+  expect("pack --prune " B "in", 0, "removed", NULL);
+  assert_false(is_there("volleyweave-out/wav-22k-mono/b.shot.wav"));
+}
+
+/* Prop files */
+
+#define PROP                                                                   \
+  "[prop]\nboards = wav-22k-mono, wav-44k-stereo\n"                            \
+  "[sound zap]\ntake = in/zap.wav\nmake = shot\n"                              \
+  "[sound zaps]\ntake = in/zap.wav\nmake = loop\nfire-rate = 9/s\n"            \
+  "[sound zaps on wav-44k-stereo]\nfire-rate = 6/s\n"                          \
+  "[sound three]\ntake = in/zap.wav\nmake = burst 3\nlevel = -3\n"             \
+  "[sound hum]\ntake = in/hum.wav\nmake = whole\nlevel = -6\n"
+
+static void
+put_prop(void) {
+  put_take("in/zap.wav", FILL_SHOT);
+  put_take("in/hum.wav", FILL_HUM);
+  put("prop.ini", PROP);
+}
+
+static void
+test_boards(void** state) {
+  (void)state;
+  put_prop();
+  expect("pack prop.ini", 0, "  9.0", "making 1 of 4");
+  assert_true(is_there("volleyweave-out/wav-22k-mono/zaps.loop.wav"));
+  assert_true(is_there("volleyweave-out/wav-44k-stereo/zaps.loop.wav"));
+  assert_true(is_there("volleyweave-out/wav-44k-stereo/three.burst.wav"));
+  // The command line goes before the prop's boards.
+  expect("pack -q -o one " B "prop.ini", 0, NULL, NULL);
+  // The pack, the page, and the list of what is written beside the packs.
+  assert_int_equal(count_files("one"), 3);
+  assert_true(holds("diff -r -x '.*' one/wav-22k-mono "
+                    "volleyweave-out/wav-22k-mono"));
+}
+
+static void
+test_same_bytes(void** state) {
+  (void)state;
+  put_prop();
+  expect("pack -q -j 1 -o one " B "prop.ini", 0, NULL, NULL);
+  put("prop.ini", PROP);
+  expect("pack -q -j 8 -o two " B "prop.ini", 0, NULL, NULL);
+  assert_true(holds("diff -r one two"));
+}
+
+/// Commands that are run one by one make what the pack makes.
+static void
+test_print_commands(void** state) {
+  (void)state;
+  put_prop();
+  assert_true(holds("\"$VOLLEYWEAVE\" pack -q --loudness=-24 -o one "
+                    "--board wav-22k-mono prop.ini"));
+  assert_true(
+    holds("\"$VOLLEYWEAVE\" pack --print-commands --loudness=-24 -o two "
+          "--board wav-22k-mono prop.ini > list; test $(wc -l < list) = 4; "
+          "test ! -e two; "
+          "PATH=$(dirname \"$VOLLEYWEAVE\"):$PATH sh -e list; "
+          "diff -r -x '.*' -x tryout.html one two"));
+}
+
+/// Whether all texts of one array stand in another.
+static bool
+has_texts(const json_t* texts, const json_t* in) {
+  bool    ok = true;
+  size_t  i = 0;
+  json_t* text = NULL;
+  json_array_foreach(texts, i, text) {
+    size_t  k = 0;
+    json_t* other = NULL;
+    bool    found = false;
+    json_array_foreach(in, k, other) {
+      found |= json_equal(text, other) != 0;
+    }
+    ok &= check_that(found, "told: %s", json_string_value(text));
+  }
+  return ok && check_at_least((double)json_array_size(texts), 1.0, "warnings");
+}
+
+/// The object on a sound in what a pack prints.
+static json_t*
+sound_named(const char* lines, const char* name) {
+  json_t* line = NULL;
+  for (size_t i = 0; (line = parse_line(lines, i)); ++i) {
+    const char* const sound = json_string_value(value_at(line, "sound"));
+    if (sound && !strcmp(sound, name)) {
+      return line;
+    }
+    json_decref(line);
+  }
+  return NULL;
+}
+
+static void
+put_poor_takes(void) {
+  wav_file_write(
+    &(WavFile){.path = "in/a.wav", .fill = FILL_SLOW, .seconds = 0.9});
+  wav_file_write(
+    &(WavFile){.path = "in/b.wav", .fill = FILL_SLOW, .seconds = 1.1});
+  put_take("in/c.wav", FILL_SLOW);
+  put_take("in/d.wav", FILL_OFFSET);
+  put_take("in/e.wav", FILL_CLIPPED);
+  wav_file_write(
+    &(WavFile){.path = "in/f.wav", .fill = FILL_TWICE, .seconds = 2.0});
+}
+
+// What is told of a loop is told of it in a pack too.
+static void
+test_warnings_as_of_loop(void** state) {
+  (void)state;
+  put_poor_takes();
+  Run  pack = run("pack -n --json --fire-rate 9 " B "in");
+  bool ok = true;
+  for (char name = 'a'; name <= 'f'; ++name) {
+    char line[80];
+    char sound[16];
+    (void)snprintf(
+      line, sizeof(line), "loop -n --json --fire-rate 9 " B "in/%c.wav", name);
+    (void)snprintf(sound, sizeof(sound), "%c-rapid", name);
+    json_t* const loop = run_json(line, 0);
+    json_t* const packed = sound_named(pack.out, sound);
+    ok &= has_texts(value_at(loop, "warnings"), value_at(packed, "warnings"));
+    json_decref(loop);
+    json_decref(packed);
+  }
+  run_check(ok, &pack, "pack");
+  run_clear(&pack);
+  assert_true(ok);
+}
+
+// To a person, what many have in common is told once, and of a take once.
+static void
+test_warnings_in_short(void** state) {
+  (void)state;
+  put_poor_takes();
+  Run  got = run("pack -n --fire-rate 9 " B "in");
+  bool ok = strstr(got.err,
+                   "wav-22k-mono: warning: a slow attack, which comes late "
+                   "after the trigger, in 3 sounds: a, b, c\n") != NULL;
+  ok &= strstr(got.err, "volleyweave: a: warning: a slow") == NULL;
+  ok &= strstr(got.err, "volleyweave: d: warning: an offset (DC)") != NULL;
+  ok &= strstr(got.err, "volleyweave: d-rapid: warning: an offset") == NULL;
+  ok &= strstr(got.err, "volleyweave: e: warning: ") != NULL;
+  ok &= strstr(got.err, "f-rapid: warning: a late crest") == NULL;
+  ok &= strstr(got.err, "no fire rate") == NULL;
+  assert_true(run_check(ok, &got, "pack"));
+  run_clear(&got);
+}
+
+static void
+test_json(void** state) {
+  (void)state;
+  put_prop();
+  const char* const line = "pack --json -n " B "prop.ini";
+  Run               got = run(line);
+  size_t            n_lines = 0;
+  json_t*           last = NULL;
+  for (const char* at = got.out; *at; at = strchr(at, '\n') + 1) {
+    json_decref(last);
+    last = json_loads(at, JSON_DISABLE_EOF_CHECK, NULL);
+    assert_non_null(last);
+    assert_int_equal(json_integer_value(json_object_get(last, "schema")), 1);
+    json_t* const board = json_object_get(last, "board");
+    assert_string_equal(json_string_value(json_object_get(board, "name")),
+                        "wav-22k-mono");
+    ++n_lines;
+    // Before it is made, how loud it became does not exist.
+    json_t* const level = json_object_get(last, "level");
+    assert_true(!level ||
+                json_is_null(json_object_get(level, "shot_loudness_lufs")));
+    assert_int_equal(json_is_string(json_object_get(last, "sound")),
+                     n_lines < 5U);
+  }
+  assert_int_equal(n_lines, 5);
+  assert_int_equal(json_integer_value(json_object_get(last, "files_total")), 4);
+  assert_true(json_is_number(json_object_get(last, "loudness_lufs")));
+  Run text = run("pack -n " B "prop.ini");
+  assert_non_null(strstr(text.out, "looks like a weapon"));
+  run_clear(&text);
+  const json_t* const cautions = json_object_get(last, "cautions");
+  assert_true(json_is_string(json_object_get(cautions, "flash")));
+  assert_true(json_is_string(json_object_get(cautions, "hearing")));
+  assert_true(json_is_string(json_object_get(cautions, "look_alike")));
+  json_decref(last);
+  run_clear(&got);
+}
+
+/* Faults */
+
+static void
+test_failing_take(void** state) {
+  (void)state;
+  put_prop();
+  put("in/hum.wav", "no sound at all");
+  expect("pack -q " B "prop.ini", 1, NULL, "1 of 4 sounds failed");
+  assert_true(is_there("volleyweave-out/wav-22k-mono/zaps.loop.wav"));
+  assert_int_equal(unlink("in/hum.wav"), 0);
+  expect("pack -q " B "prop.ini", 1, NULL, "prop.ini:18: in/hum.wav: no such");
+}
+
+// Of what a board takes, a sound may ask for another than the first.
+static void
+test_asked_format(void** state) {
+  (void)state;
+  size_t n = 0;
+  put_prop();
+  put("both.board.ini", "[format]\nchannels = 2, 1\nencoding = 16, 8\n");
+  put("prop.ini",
+      "[sound zap]\ntake = in/zap.wav\nmake = shot\n"
+      "[sound low]\ntake = in/zap.wav\nmake = shot\n"
+      "channels = 1\nbits = 8\n");
+  expect("pack --board ./both.board.ini -o out prop.ini", 0, "2 files", "");
+  // Channels and bits of a plain WAV file: bytes 22 and 34.
+  char* const zap = read_file("out/both/zap.shot.wav", &n);
+  char* const low = read_file("out/both/low.shot.wav", &n);
+  assert_non_null(zap);
+  assert_non_null(low);
+  assert_true(zap[22] == 2 && zap[34] == 16);
+  assert_true(low[22] == 1 && low[34] == 8);
+  free(zap);
+  free(low);
+}
+
+static void
+test_refused(void** state) {
+  (void)state;
+  put_prop();
+  expect("pack", 2, NULL, "nothing to pack");
+  expect("pack in", 2, NULL, "for which board?");
+  expect("pack " B "in prop.ini", 2, NULL, "one prop file or folder");
+  expect("pack " B "-o in in", 2, NULL, "in the folder of its takes");
+  expect("pack " B "-o in/out in", 2, NULL, "in the folder of its takes");
+  expect("pack " B "-o ./in/../in/out/more in", 2, NULL, "of its takes");
+  expect("pack " B "-o - in", 2, NULL, "name a folder");
+  expect("pack " B "--all-reach --loudness=-16 in", 2, NULL, "leave one");
+  expect("pack --board nothing prop.ini", 1, NULL, "no such board");
+  expect("pack " B "--bits 8 prop.ini", 1, NULL, "wav-22k-mono plays 16-bit");
+  expect("pack " B "--burst 3 prop.ini", 2, NULL, "has no such option");
+  expect("shot --prune zap.wav", 2, NULL, "use `volleyweave pack`");
+  expect("pack " B "gone.ini", 1, NULL, "gone.ini: ");
+  put("prop.ini",
+      "[prop]\nsample-rate = 8000\n[sound zap]\n"
+      "take = in/zap.wav\nmake = shot\n");
+  expect("pack " B "prop.ini", 1, NULL, "prop.ini:2: sample-rate: ");
+  put("prop.ini", "[sound zap]\ntake = in/zap.wav\nmake = shot\n");
+  put("plain", "a file");
+  expect(
+    "pack " B "-q -o plain/out prop.ini", 1, NULL, "where a folder is meant");
+  assert_true(has_bytes("plain", "a file", 6));
+  assert_int_equal(count_files("."), 3);
+}
+
+/* Loudness */
+
+/// How loud files of a folder are, by the tests' own meter.
+typedef struct {
+  double lufs[64];
+  size_t n;
+} Loudnesses;
+
+static int
+compare_numbers(const void* a, const void* b) {
+  const double one = *(const double*)a;
+  const double two = *(const double*)b;
+  return (one > two) - (one < two);
+}
+
+/// Measure the files whose names end so, and sort what is found.
+static void
+measure(const char* folder,
+        const char* ending,
+        double (*meter)(const VwSound*),
+        Loudnesses* found) {
+  DIR* const           stream = opendir(folder);
+  const VwReadOptions  options = vw_read_defaults();
+  const struct dirent* entry = NULL;
+  assert_non_null(stream);
+  found->n = 0;
+  while ((entry = readdir(stream))) {
+    const char* const end = strstr(entry->d_name, ending);
+    char              path[512];
+    VwSound           sound = {0};
+    if (end && !end[strlen(ending)]) {
+      snprintf(path, sizeof(path), "%s/%s", folder, entry->d_name);
+      assert_int_equal(vw_read(path, &options, &sound, NULL), VW_OK);
+      assert_true(found->n < COUNT(found->lufs));
+      found->lufs[found->n++] = meter(&sound);
+      vw_sound_clear(&sound);
+    }
+  }
+  closedir(stream);
+  qsort(found->lufs, found->n, sizeof(double), compare_numbers);
+}
+
+#define REAL "--board wav-44k-mono /usr/share/games/bzflag"
+
+/// What all reach, all have: shots beside shots, and loops beside loops where
+/// these are to be equal.
+static void
+test_all_reach(void** state) {
+  (void)state;
+  Loudnesses found;
+  expect("pack -q --all-reach -o one " REAL, 0, NULL, NULL);
+  measure("one/wav-44k-mono", ".shot.wav", meter_effect_lufs, &found);
+  assert_true(found.n >= 20U);
+  // 0.3 LU, here and below: chosen here.
+  assert_true(check_at_most(
+    found.lufs[found.n - 1U] - found.lufs[0], 0.3, "shots, LU apart"));
+  expect("pack -q --all-reach --loud-as burst -o two " REAL, 0, NULL, NULL);
+  measure("two/wav-44k-mono", ".loop.wav", meter_loop_lufs, &found);
+  assert_true(found.n >= 20U);
+  assert_true(check_at_most(
+    found.lufs[found.n - 1U] - found.lufs[0], 0.3, "loops, LU apart"));
+}
+
+/// As loud as nine tenths reach: so many are equal, and none is louder.
+static void
+test_loudest(void** state) {
+  (void)state;
+  Loudnesses found;
+  expect("pack -q -o one " REAL, 0, NULL, NULL);
+  measure("one/wav-44k-mono", ".shot.wav", meter_effect_lufs, &found);
+  // A tenth of all families, which may all be shots.
+  const size_t n_less = RECORDINGS / 10U;
+  assert_true(found.n > 2U * n_less);
+  assert_true(check_at_most(found.lufs[found.n - 1U] - found.lufs[n_less],
+                            0.3,
+                            "nine tenths of the shots, LU apart"));
+}
+
+/// A prop of real recordings, guessed.
+static void
+test_recordings(void** state) {
+  (void)state;
+  if (!recordings_find(NULL)) {
+    skip();
+  }
+  expect("pack -q " B "/usr/share/games/bzflag", 0, NULL, NULL);
+  assert_true(holds("test $(ls volleyweave-out/wav-22k-mono | wc -l) -ge 34"));
+}
+
+// A full disk leaves no file under its name, a read-only one is said, and the
+// next run completes the pack as if nothing had been.
+static void
+test_disk(void** state) {
+  (void)state;
+  put_take("in/zap.wav", FILL_SHOT);
+  put_take("in/zip.wav", FILL_SHOT);
+  (void)mkdir("real", 0777);
+  if (!run_can_mount()) {
+    print_message("no disk can be mounted here\n");
+    return;
+  }
+  Run full = run_with_card(
+    "size=64k",
+    // One sound at a time: of two at once either may find the disk full first.
+    "\"$VOLLEYWEAVE\" pack in -q -j 1 " B "-o real; a=$?; "
+    "ls real/*/*.wav 2>real/none | wc -l; mount -o remount,size=4m real; "
+    "\"$VOLLEYWEAVE\" pack in -q " B "-o real; b=$?; "
+    "\"$VOLLEYWEAVE\" pack in -q " B "-o other; "
+    "diff -r real/wav-22k-mono other/wav-22k-mono; echo $a $b $?");
+  bool good = !strcmp(full.out, "0\n1 0 0\n") &&
+              strstr(full.err, "no room is left on the disk");
+  run_check(good, &full, "a full disk");
+  run_clear(&full);
+  Run closed = run_with_card(
+    "size=4m,ro", "\"$VOLLEYWEAVE\" pack in -q " B "-o real; echo $?");
+  const bool said = !strcmp(closed.out, "1\n") &&
+                    strstr(closed.err, "the folder may not be written to");
+  run_check(said, &closed, "a read-only disk");
+  run_clear(&closed);
+  assert_true(good && said);
+}
+
+int
+main(int argc, char** argv) {
+  const struct CMUnitTest tests[] = {
+    TEST(test_folder),
+    TEST(test_odd_names),
+    TEST(test_write_prop),
+    TEST(test_write_prop_alone),
+    TEST(test_release),
+    TEST(test_added_take),
+    TEST(test_prune),
+    TEST(test_boards),
+    TEST(test_same_bytes),
+    TEST(test_print_commands),
+    TEST(test_warnings_as_of_loop),
+    TEST(test_warnings_in_short),
+    TEST(test_json),
+    TEST(test_failing_take),
+    TEST(test_disk),
+    TEST(test_asked_format),
+    TEST(test_refused),
+    TEST(test_recordings),
+    TEST(test_all_reach),
+    TEST(test_loudest),
+  };
+  run_set_up(argc, argv);
+  const int failed = cmocka_run_group_tests(tests, NULL, NULL);
+  run_tear_down();
+  return failed;
+}

@@ -1,0 +1,830 @@
+// Prop files: what is read from one, what is said of a bad one, that changing
+// a line changes nothing else, and that slots stay where they are.
+
+#include "support/check.h"
+#include "support/recordings.h"
+#include "support/run.h"
+#include "support/wav_files.h"
+
+#include "cli/prop/prop.h"
+#include "cli/prop/prop_guess.h"
+#include "cli/prop/prop_slots.h"
+#include "cli/prop/prop_wish.h"
+#include "cli/textfile/prop_edit.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+
+#include <cmocka.h>
+
+#include <fcntl.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <time.h>
+#include <unistd.h>
+
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+
+/// What was said on standard error, caught in a file.
+#define SAID "../said"
+
+#define TEST(function)                                                         \
+  cmocka_unit_test_setup_teardown(function, run_enter_folder, run_leave_folder)
+
+static void
+put(const char* path, const char* text) {
+  bytes_write(path, text, strlen(text));
+}
+
+/// Write files that can be taken for takes where nothing reads them.
+static void
+put_takes(void) {
+  put("zap.wav", "x");
+  put("hum.wav", "x");
+}
+
+/// Send standard error to a file. Returns what it was.
+static int
+catch_begin(void) {
+  fflush(stderr);
+  const int before = dup(STDERR_FILENO);
+  const int file = open(SAID, O_WRONLY | O_CREAT | O_TRUNC, 0666);
+  assert_true(before >= 0 && file >= 0);
+  assert_true(dup2(file, STDERR_FILENO) >= 0);
+  close(file);
+  return before;
+}
+
+/// What was said meanwhile, to be freed.
+static char*
+catch_end(int before) {
+  fflush(stderr);
+  assert_true(dup2(before, STDERR_FILENO) >= 0);
+  close(before);
+  size_t n = 0;
+  return read_file(SAID, &n);
+}
+
+static size_t
+count_lines(const char* text) {
+  size_t n = 0;
+  for (; *text; ++text) {
+    n += *text == '\n' ? 1U : 0U;
+  }
+  return n;
+}
+
+/// Read a prop from a text; NaN-free comparisons are left to the callers.
+static bool
+read_prop(const char* text, Prop* prop, char** said) {
+  put("prop.ini", text);
+  const int  before = catch_begin();
+  const bool good = prop_read("prop.ini", prop);
+  *said = catch_end(before);
+  assert_non_null(*said);
+  return good;
+}
+
+/* Reading */
+
+#define GOOD                                                                   \
+  "# a prop\n"                                                                 \
+  "[prop]\n"                                                                   \
+  "name = Lamp keeper's knapper\n"                                             \
+  "boards = wav-22k-mono, other\n"                                             \
+  "loudness = -16\n"                                                           \
+  "loudness-found = -17.25\n"                                                  \
+  "valley = 12dB\n"                                                            \
+  "\n"                                                                         \
+  "[sound zap]\n"                                                              \
+  "take = zap.wav\n"                                                           \
+  "make = shot\n"                                                              \
+  "slot = 2\n"                                                                 \
+  "\n"                                                                         \
+  "[sound zap rapid]\n"                                                        \
+  "take = zap.wav\n"                                                           \
+  "take = hum.wav\n"                                                           \
+  "make = loop\n"                                                              \
+  "fire-rate = 540/min\n"                                                      \
+  "group = fire\n"                                                             \
+  "\n"                                                                         \
+  "[sound zap rapid on other]\n"                                               \
+  "fire-rate = 8/s\n"                                                          \
+  "slot = 7\n"                                                                 \
+  "level = -3LU\n"                                                             \
+  "\n"                                                                         \
+  "[sound three]\n"                                                            \
+  "take = zap.wav\n"                                                           \
+  "make = burst 3\n"                                                           \
+  "gain = 2dB\n"                                                               \
+  "\n"                                                                         \
+  "[sound hum]\n"                                                              \
+  "take = hum.wav\n"                                                           \
+  "make = whole\n"                                                             \
+  "level = -6\n"
+
+static void
+check_wishes(const Prop* prop) {
+  VwSoundWish* const wishes = prop_wishes(prop, "wav-22k-mono", NULL);
+  assert_non_null(wishes);
+  assert_string_equal(wishes[0].name, "zap");
+  assert_int_equal(wishes[0].make, VW_MAKE_SHOT);
+  assert_int_equal(wishes[0].slot, 2);
+  assert_null(wishes[0].group);
+  assert_string_equal(wishes[0].takes[0], "zap.wav");
+  // Asked for all, a loudness is that of the pack.
+  assert_int_equal(wishes[0].options.level.aim, VW_AIM_LOUDEST);
+  assert_true(wishes[0].options.valley_db == 12.0);
+  assert_int_equal(wishes[1].n_takes, 2);
+  assert_string_equal(wishes[1].takes[1], "hum.wav");
+  assert_true(wishes[1].options.fire_rate_per_s == 9.0);
+  assert_int_equal(wishes[1].slot, 0);
+  assert_string_equal(wishes[1].group, "fire");
+  assert_true(wishes[1].offset_lu == 0.0);
+  assert_int_equal(wishes[2].make, VW_MAKE_BURST);
+  assert_int_equal(wishes[2].options.burst_shots, 3);
+  assert_int_equal(wishes[2].options.level.aim, VW_AIM_GAIN);
+  assert_int_equal(wishes[3].make, VW_MAKE_WHOLE);
+  assert_true(wishes[3].offset_lu == -6.0);
+  free(wishes);
+}
+
+static void
+check_wishes_on_other(const Prop* prop) {
+  VwSoundWish* const wishes = prop_wishes(prop, "other", NULL);
+  assert_non_null(wishes);
+  assert_true(wishes[1].options.fire_rate_per_s == 8.0);
+  assert_int_equal(wishes[1].slot, 7);
+  assert_true(wishes[1].offset_lu == -3.0);
+  assert_int_equal(wishes[1].make, VW_MAKE_LOOP);
+  assert_int_equal(wishes[0].slot, 2);
+  free(wishes);
+}
+
+static void
+test_read(void** state) {
+  (void)state;
+  Prop  prop = {0};
+  char* said = NULL;
+  put_takes();
+  assert_true(read_prop(GOOD, &prop, &said));
+  assert_string_equal(said, "");
+  assert_string_equal(prop.name, "Lamp keeper's knapper");
+  assert_int_equal(prop.n_boards, 2);
+  assert_string_equal(prop.boards[1], "other");
+  assert_true(prop.loudness_found_lufs == -17.25);
+  assert_int_equal(prop.n_sounds, 4);
+  check_wishes(&prop);
+  check_wishes_on_other(&prop);
+  const Settings all = prop_settings(&prop, NULL, NULL, NULL);
+  assert_int_equal(all.family.level.aim, VW_AIM_LOUDNESS);
+  assert_true(all.family.level.loudness_lufs == -16.0);
+  prop_clear(&prop);
+  prop_clear(&prop);
+  prop_clear(NULL);
+  free(said);
+}
+
+/// Takes are seen from the prop file, wherever that lies.
+static void
+test_read_elsewhere(void** state) {
+  (void)state;
+  Prop prop = {0};
+  assert_int_equal(mkdir("in", 0777), 0);
+  put("in/zap.wav", "x");
+  put("in/prop.ini", "[sound zap]\ntake = zap.wav\nmake = shot\n");
+  assert_true(prop_read("in/prop.ini", &prop));
+  assert_string_equal(prop.sounds[0].takes[0], "in/zap.wav");
+  prop_clear(&prop);
+}
+
+/* Faults */
+
+static const struct {
+  const char* text;
+  const char* line; ///< What has to be said first.
+  const char* word; ///< And in the same line.
+  size_t      n_lines;
+} faults[] = {
+#define SOUND "[sound zap]\ntake = zap.wav\nmake = loop\n"
+  {"[sound zap]\ntake = zap.wav\nmake = loop\nfire-rte = 9\n",
+   "prop.ini:4: fire-rte:",
+   "did you mean fire-rate?",
+   1},
+  {"[sound zap]\ntaek = zap.wav\ntake = zap.wav\nmake = loop\n",
+   "prop.ini:2: taek:",
+   "did you mean take?",
+   1},
+  {SOUND "fire-rate = 9 bananas\n",
+   "prop.ini:4: fire-rate = 9 bananas:",
+   "no unit",
+   1},
+  {SOUND "fire-rate = 900\n", "prop.ini:4: ", "900/min", 1},
+  {SOUND "level = loud\n", "prop.ini:4: level = loud:", "not a number", 1},
+  {SOUND "slot = 0\n", "prop.ini:4: slot = 0:", "out of range", 1},
+  {SOUND "slot = 1.5\n", "prop.ini:4: slot = 1.5:", "whole number", 1},
+  {SOUND "slot = 100000\n", "prop.ini:4: ", "out of range", 1},
+  {SOUND "form = pieces\nform = pieces\n", "prop.ini:5: form:", "twice", 1},
+  {SOUND "gain = 3\nloudness = -16\n", "prop.ini:4: gain:", "loudness", 1},
+  {SOUND "shots = 40\nfire-rate = 9/s\n", "prop.ini:1: ", "a cycle may", 1},
+  {SOUND "burst = 3\n", "prop.ini:4: burst:", "make = burst 3", 1},
+  {SOUND "include = other.ini\n", "prop.ini:4: include:", "no includes", 1},
+  {SOUND "output = there\n", "prop.ini:4: output:", "command line", 1},
+  {SOUND "colour = red\n", "prop.ini:4: colour:", "volleyweave-prop", 1},
+  {SOUND "boards = one\n", "prop.ini:4: boards:", "[prop]", 1},
+  {SOUND "name = one\n", "prop.ini:4: name:", "[prop]", 1},
+  {"[prop]\ntake = zap.wav\n" SOUND, "prop.ini:2: take:", "[sound NAME]", 1},
+  {"[prop]\nboards = a, b, a\n" SOUND, "prop.ini:2: boards:", "twice", 1},
+  {"[prop]\nboards =\n" SOUND, "prop.ini:2: boards:", "no board", 1},
+  {"[prop]\n[prop]\n" SOUND, "prop.ini:2: prop:", "twice", 1},
+  {"[prop]\nloudness-found = loud\n" SOUND, "prop.ini:2: ", "not a number", 1},
+  {SOUND "[zap]\nmake = shot\n", "prop.ini:4: [zap]:", "[sound NAME]", 1},
+  {SOUND "[sound]\nmake = shot\n", "prop.ini:4: [sound]:", "no name", 1},
+  {SOUND "[sound zip on b]\nslot = 1\n", "prop.ini:4: ", "no [sound zip]", 1},
+  {"[prop]\nboards = a\n" SOUND "[sound zap on b]\nslot = 1\n",
+   "prop.ini:6: ",
+   "no board of this prop",
+   1},
+  {SOUND "[sound zap on b]\nslot = 1\n[sound zap on b]\nslot = 2\n",
+   "prop.ini:6: ",
+   "twice",
+   1},
+  {SOUND "[sound zap on b]\ntake = hum.wav\n",
+   "prop.ini:5: take:",
+   "[sound NAME]",
+   1},
+  {SOUND SOUND, "prop.ini:4: sound zap:", "twice", 1},
+  {SOUND "[sound  zap]\ntake = zap.wav\nmake = shot\n",
+   "prop.ini:4: [sound zap]:",
+   "line 1",
+   1},
+  {SOUND "[sound ZAP]\ntake = zap.wav\nmake = shot\n",
+   "prop.ini:4: [sound ZAP]:",
+   "capital letters",
+   1},
+  {SOUND "slot = 3\n[sound zip]\ntake = zap.wav\nmake = shot\nslot = 3\n",
+   "prop.ini:8: slot 3:",
+   "line 4",
+   1},
+  {"[sound zap]\nmake = shot\n", "prop.ini:1: [sound zap]:", "no take", 1},
+  {"[sound zap]\n", "prop.ini:1: [sound zap]:", "no take", 2},
+  {"[sound zap]\ntake =\nmake = shot\n", "prop.ini:2: take:", "no value", 2},
+  {"[sound zap]\ntake = zap.wav\n", "prop.ini:1: ", "what to make", 1},
+  {"[sound zap]\ntake = zap.wav\nmake = noise\n",
+   "prop.ini:3: make:",
+   "give shot",
+   1},
+  {"[sound zap]\ntake = zap.wav\nmake = burst\n",
+   "prop.ini:3: make = burst:",
+   "not a number",
+   1},
+  {"[sound zap]\ntake = zap.wav\ntake = hum.wav\nmake = shot\n",
+   "prop.ini:3: ",
+   "one take",
+   1},
+  {SOUND "take = hum.wav\nshots = 3\n", "prop.ini:1: ", "shared by 2", 1},
+  {"take = zap.wav\n" SOUND, "prop.ini:1: take:", "above the first section", 1},
+  {SOUND "overrun-max = 1s\n", "prop.ini:4: overrun-max:", "[prop]", 1},
+  {SOUND "rubbish\n", "prop.ini:4: ", "key = value", 1},
+  {"[prop]\nname = nothing\n", "prop.ini: ", "no sound", 1},
+  {"", "prop.ini: ", "no sound", 1},
+  {SOUND "fire-rate = 9q\nvalley = 99\nlevel = x\n",
+   "prop.ini:4: ",
+   "no unit",
+   3},
+};
+
+static void
+test_faults(void** state) {
+  (void)state;
+  size_t n_bad = 0;
+  put_takes();
+  for (size_t i = 0; i < COUNT(faults); ++i) {
+    Prop              prop = {0};
+    char*             said = NULL;
+    const bool        good = read_prop(faults[i].text, &prop, &said);
+    const char* const end = strchr(said, '\n');
+    const char* const word = strstr(said, faults[i].word);
+    if (good || strncmp(said, "volleyweave: ", 13) != 0 ||
+        strncmp(said + 13, faults[i].line, strlen(faults[i].line)) != 0 ||
+        !word || word > end || count_lines(said) != faults[i].n_lines) {
+      ++n_bad;
+      print_error("of \"%s\" is said:\n%s", faults[i].text, said);
+    }
+    assert_null(prop.sounds);
+    free(said);
+  }
+  assert_int_equal(n_bad, 0);
+}
+
+/// A take that is missing is named with its line, and the rest still counts.
+static void
+test_missing_take(void** state) {
+  (void)state;
+  Prop  prop = {0};
+  char* said = NULL;
+  put_takes();
+  assert_true(read_prop(
+    SOUND "[sound zip]\ntake = gone.wav\nmake = shot\n", &prop, &said));
+  assert_non_null(strstr(said, "prop.ini:5: gone.wav: no such take"));
+  assert_false(prop.sounds[0].missing);
+  assert_true(prop.sounds[1].missing);
+  prop_clear(&prop);
+  free(said);
+}
+
+static void
+test_no_text(void** state) {
+  (void)state;
+  Prop        prop = {0};
+  const int   before = catch_begin();
+  char* const big = malloc(1100000U);
+  assert_non_null(big);
+  memset(big, '#', 1100000U);
+  bytes_write("big.ini", big, 1100000U);
+  free(big);
+  bytes_write("nul.ini", "[prop]\0\n", 8U);
+  bytes_write("latin.ini", "[prop]\nname = \xe9\n", 16U);
+  assert_false(prop_read("big.ini", &prop));
+  assert_false(prop_read("nul.ini", &prop));
+  assert_false(prop_read("latin.ini", &prop));
+  assert_false(prop_read("gone.ini", &prop));
+  assert_false(prop_read(".", &prop));
+  char* const said = catch_end(before);
+  assert_int_equal(count_lines(said), 5);
+  assert_non_null(strstr(said, "big.ini: it is longer than 1 MB"));
+  assert_non_null(strstr(said, "nul.ini: it holds bytes of 0"));
+  assert_non_null(strstr(said, "latin.ini:2: it is not UTF-8"));
+  free(said);
+}
+
+/// Rubbish says no more than helps.
+static void
+test_many_faults(void** state) {
+  (void)state;
+  Prop  prop = {0};
+  char* said = NULL;
+  char  text[4096] = "[prop]\n";
+  for (size_t i = 0; i < 300U; ++i) {
+    strcat(text, "what = x\n");
+  }
+  assert_false(read_prop(text, &prop, &said));
+  assert_int_equal(count_lines(said), 21);
+  assert_non_null(strstr(said, "prop.ini: more faults"));
+  free(said);
+}
+
+/* Changing */
+
+#define BEFORE                                                                 \
+  "# above\n\n[prop]\n  name =  x  \n\n[sound a]  \n# take = no.wav\n"         \
+  "take = a.wav\nslot=1\n\n# below a\n\n[sound b]\ntake = b.wav\n# end"
+
+static const struct {
+  const char* before;
+  PropEdit    edit;
+  const char* after;
+} edits[] = {
+  // A value that is there.
+  {BEFORE,
+   {PROP_SET, "prop", "name", "new"},
+   "# above\n\n[prop]\n  name =  new  \n\n[sound a]  \n# take = no.wav\n"
+   "take = a.wav\nslot=1\n\n# below a\n\n[sound b]\ntake = b.wav\n# end"},
+  {BEFORE,
+   {PROP_SET, "sound a", "slot", "12"},
+   "# above\n\n[prop]\n  name =  x  \n\n[sound a]  \n# take = no.wav\n"
+   "take = a.wav\nslot=12\n\n# below a\n\n[sound b]\ntake = b.wav\n# end"},
+  // One that is not.
+  {BEFORE,
+   {PROP_SET, "sound a", "level", "-6"},
+   "# above\n\n[prop]\n  name =  x  \n\n[sound a]  \n# take = no.wav\n"
+   "take = a.wav\nslot=1\nlevel = -6\n\n# below a\n\n[sound b]\n"
+   "take = b.wav\n# end"},
+  {BEFORE,
+   {PROP_ADD, "sound a", "take", "c.wav"},
+   "# above\n\n[prop]\n  name =  x  \n\n[sound a]  \n# take = no.wav\n"
+   "take = a.wav\nslot=1\ntake = c.wav\n\n# below a\n\n[sound b]\n"
+   "take = b.wav\n# end"},
+  {BEFORE,
+   {PROP_CLEAR, "sound a", NULL, "slot group"},
+   "# above\n\n[prop]\n  name =  x  \n\n[sound a]  \n# take = no.wav\n"
+   "slot=1\n\n# below a\n\n[sound b]\ntake = b.wav\n# end"},
+  // A section that is not there.
+  {"[prop]\n",
+   {PROP_SET, "sound c", "slot", "1"},
+   "[prop]\n\n[sound c]\nslot = 1\n"},
+  {"", {PROP_SET, "sound c", "slot", "1"}, "[sound c]\nslot = 1\n"},
+  {"# x", {PROP_SET, "prop", "a", "1"}, "# x\n\n[prop]\na = 1\n"},
+  {"x", {PROP_CLEAR, "prop", NULL, ""}, "x"},
+  // A file without a line's end, and one with other ends.
+  {"[prop]\na = 1", {PROP_SET, "prop", "b", "2"}, "[prop]\na = 1\nb = 2"},
+  {"[prop]\r\na = 1\r\n\r\n# x\r\n",
+   {PROP_SET, "prop", "b", "2"},
+   "[prop]\r\na = 1\r\nb = 2\r\n\r\n# x\r\n"},
+  {"[prop]\r\na = 1\r\n", {PROP_SET, "prop", "a", "2"}, "[prop]\r\na = 2\r\n"},
+  // What follows a value stays; quotes may hold anything.
+  {"[prop]\na = 1 ; one\n",
+   {PROP_SET, "prop", "a", "2"},
+   "[prop]\na = 2 ; one\n"},
+  {"[prop]\na = \"x ; \\\" y\" ; z\n",
+   {PROP_SET, "prop", "a", "2"},
+   "[prop]\na = 2 ; z\n"},
+  {"[prop] ; the prop\na = 1\n",
+   {PROP_SET, "prop", "a", "2"},
+   "[prop] ; the prop\na = 2\n"},
+  {"\xEF\xBB\xBF[prop]\na = 1\n",
+   {PROP_SET, "prop", "a", "2"},
+   "\xEF\xBB\xBF[prop]\na = 2\n"},
+  // A section without a key, and an empty value.
+  {"[prop]\n\n[sound a]\n",
+   {PROP_SET, "prop", "b", "2"},
+   "[prop]\nb = 2\n\n[sound a]\n"},
+  {"[prop]\na =\n", {PROP_SET, "prop", "a", "2"}, "[prop]\na =2\n"},
+};
+
+static void
+test_edits(void** state) {
+  (void)state;
+  size_t n_bad = 0;
+  for (size_t i = 0; i < COUNT(edits); ++i) {
+    char* const after = prop_edit_text(edits[i].before, &edits[i].edit, 1U);
+    assert_non_null(after);
+    if (strcmp(after, edits[i].after) != 0) {
+      ++n_bad;
+      print_error("edit %zu makes:\n%s\n", i, after);
+    }
+    free(after);
+  }
+  assert_int_equal(n_bad, 0);
+}
+
+/// A file keeps its permissions, is reached through a link, and nothing else
+/// is left in its folder.
+static void
+test_edit_file(void** state) {
+  (void)state;
+  const PropEdit edit = {PROP_SET, "prop", "name", "new"};
+  struct stat    facts;
+  put("prop.ini", "[prop]\nname = old\n");
+  assert_int_equal(chmod("prop.ini", 0640), 0);
+  assert_int_equal(symlink("prop.ini", "link.ini"), 0);
+  assert_true(prop_edit_file("link.ini", &edit, 1U));
+  assert_true(has_bytes("prop.ini", "[prop]\nname = new\n", 18U));
+  assert_int_equal(stat("prop.ini", &facts), 0);
+  assert_int_equal(facts.st_mode & 0777, 0640);
+  assert_int_equal(lstat("link.ini", &facts), 0);
+  assert_true(S_ISLNK(facts.st_mode));
+  assert_int_equal(count_files("."), 2);
+}
+
+/* Slots */
+
+#define PLAYS_BY_SLOT                                                          \
+  { .name = "b", .slots_max = 3, .naming.digits = 2 }
+
+static void
+test_slots(void** state) {
+  (void)state;
+  const VwBoard        board = PLAYS_BY_SLOT;
+  const VwBoard* const boards[] = {&board};
+  Prop                 prop = {0};
+  char*                said = NULL;
+  put_takes();
+  assert_true(read_prop("[sound a]\ntake = zap.wav\nmake = shot\n# one\n"
+                        "[sound c]\ntake = zap.wav\nmake = shot\nslot = 1\n",
+                        &prop,
+                        &said));
+  assert_true(prop_slots_give(&prop, boards, 1U, true));
+  prop_clear(&prop);
+  free(said);
+  const char* const first =
+    "[sound a]\ntake = zap.wav\nmake = shot\nslot = 2\n# one\n"
+    "[sound c]\ntake = zap.wav\nmake = shot\nslot = 1\n";
+  assert_true(has_bytes("prop.ini", first, strlen(first)));
+  // A sound in the middle moves none of the others.
+  assert_true(read_prop("[sound a]\ntake = zap.wav\nmake = shot\nslot = 2\n"
+                        "[sound b]\ntake = zap.wav\nmake = shot\n"
+                        "[sound c]\ntake = zap.wav\nmake = shot\nslot = 1\n",
+                        &prop,
+                        &said));
+  assert_true(prop_slots_give(&prop, boards, 1U, true));
+  assert_int_equal(prop.sounds[0].keys.slot, 2);
+  assert_int_equal(prop.sounds[1].keys.slot, 3);
+  assert_int_equal(prop.sounds[2].keys.slot, 1);
+  prop_clear(&prop);
+  free(said);
+}
+
+/// Where none is left, nothing is written; where none is needed, neither.
+static void
+test_slots_left(void** state) {
+  (void)state;
+  const VwBoard        few = {.name = "b", .slots_max = 1};
+  const VwBoard        none = {.name = "c"};
+  const VwBoard* const boards[] = {&few, &none};
+  const char* const    text = "[sound a]\ntake = zap.wav\nmake = shot\n"
+                              "[sound b]\ntake = zap.wav\nmake = shot\n";
+  Prop                 prop = {0};
+  char*                said = NULL;
+  put_takes();
+  assert_true(read_prop(text, &prop, &said));
+  assert_true(prop_slots_give(&prop, boards + 1, 1U, true));
+  assert_int_equal(prop.sounds[0].keys.slot, 0);
+  free(said);
+  const int before = catch_begin();
+  assert_false(prop_slots_give(&prop, boards, 2U, true));
+  said = catch_end(before);
+  assert_non_null(strstr(said, "b: no slot is left for it"));
+  assert_true(has_bytes("prop.ini", text, strlen(text)));
+  prop_clear(&prop);
+  free(said);
+}
+
+static void
+test_slots_checked(void** state) {
+  (void)state;
+  Prop       prop = {0};
+  char*      said = NULL;
+  PropFaults bad = {.path = "prop.ini"};
+  put_takes();
+  assert_true(read_prop(SOUND "slot = 4\n[sound b]\ntake = zap.wav\n"
+                              "make = shot\nslot = 5\n"
+                              "[sound b on q]\nslot = 4\n",
+                        &prop,
+                        &said));
+  free(said);
+  const int before = catch_begin();
+  prop_slots_check(&prop, "q", 3U, &bad);
+  said = catch_end(before);
+  assert_int_equal(bad.n, 3);
+  assert_non_null(strstr(said, "prop.ini:4: slot 4: q has slots 1 to 3"));
+  assert_non_null(strstr(said, "prop.ini:10: slot 4 on q: [sound zap] has it"));
+  prop_clear(&prop);
+  free(said);
+}
+
+/* Size */
+
+/// Ten thousand sounds: read, given slots, and written. Searching all of them
+/// for each would take a hundred million steps; the time is only printed.
+static void
+test_many_sounds(void** state) {
+  (void)state;
+  const VwBoard        board = {.name = "b", .naming.digits = 5};
+  const VwBoard* const boards[] = {&board};
+  Prop                 prop = {0};
+  FILE* const          file = fopen("prop.ini", "w");
+  put_takes();
+  assert_non_null(file);
+  for (unsigned i = 0; i < 10000U; ++i) {
+    fprintf(file, "[sound s%u]\ntake = zap.wav\nmake = loop\n\n", i);
+    fprintf(file, "[sound s%u on b]\nvalley = 12\n\n", i);
+  }
+  assert_int_equal(fclose(file), 0);
+  const clock_t start = clock();
+  assert_true(prop_read("prop.ini", &prop));
+  const clock_t read = clock();
+  assert_true(prop_slots_give(&prop, boards, 1U, true));
+  printf("10000 sounds: read in %.3f s, numbered and written in %.3f s\n",
+         (double)(read - start) / CLOCKS_PER_SEC,
+         (double)(clock() - read) / CLOCKS_PER_SEC);
+  assert_int_equal(prop.n_sounds, 10000);
+  assert_int_equal(prop.sounds[9999].n_ons, 1);
+  prop_clear(&prop);
+  assert_true(prop_read("prop.ini", &prop));
+  for (unsigned i = 0; i < 10000U; ++i) {
+    assert_int_equal(prop.sounds[i].keys.slot, i + 1U);
+  }
+  prop_clear(&prop);
+}
+
+/* Guess */
+
+/// Read a guess as if it were written.
+static void
+guess(const char* folder, size_t n_failed, Prop* prop) {
+  PropGuess got = {0};
+  Settings  settings = {.family = vw_family_defaults(),
+                        .reading = vw_read_defaults()};
+  const int before = catch_begin();
+  assert_true(prop_guess(folder, &settings, &got));
+  char* const path = text_format("%s/prop.ini", folder);
+  assert_true(prop_read_text(path, got.text, prop));
+  char* const said = catch_end(before);
+  assert_int_equal(got.n_failed, n_failed);
+  assert_int_equal(count_lines(said), n_failed);
+  assert_int_equal(got.n_sounds, prop->n_sounds);
+  free(path);
+  free(said);
+  free(got.text);
+}
+
+static void
+test_guess(void** state) {
+  (void)state;
+  Prop          prop = {0};
+  const WavFile takes[] = {
+    {.path = "in/b zap;1.wav", .fill = FILL_SHOT, .seconds = 1.0},
+    {.path = "in/c.wav", .fill = FILL_TWICE, .seconds = 2.0},
+    {.path = "in/C.WAV", .fill = FILL_HUM, .seconds = 2.0},
+    {.path = "in/doors/a.wav", .fill = FILL_HUM, .seconds = 2.0},
+    {.path = "in/.hidden.wav", .fill = FILL_SHOT, .seconds = 1.0},
+    {.path = "in/z.wav", .fill = FILL_SILENCE, .seconds = 1.0},
+  };
+  assert_int_equal(mkdir("in", 0777), 0);
+  assert_int_equal(mkdir("in/doors", 0777), 0);
+  for (size_t i = 0; i < COUNT(takes); ++i) {
+    wav_file_write(&takes[i]);
+  }
+  put("in/notes.txt", "not a sound");
+  put("in/bad.wav", "not a sound");
+  guess("in", 2U, &prop);
+  assert_int_equal(prop.n_sounds, 6);
+  assert_string_equal(prop.sounds[0].name, "C");
+  assert_int_equal(prop.sounds[0].keys.make, VW_MAKE_WHOLE);
+  assert_true(prop.sounds[0].keys.level_lu == -6.0);
+  assert_string_equal(prop.sounds[1].name, "b zap_1");
+  assert_string_equal(prop.sounds[1].takes[0], "in/b zap;1.wav");
+  assert_int_equal(prop.sounds[1].keys.make, VW_MAKE_SHOT);
+  assert_string_equal(prop.sounds[2].name, "b zap_1-rapid");
+  assert_int_equal(prop.sounds[2].keys.make, VW_MAKE_LOOP);
+  // Names that differ only in capital letters are one on many cards.
+  assert_string_equal(prop.sounds[3].name, "c-2");
+  assert_string_equal(prop.sounds[4].name, "c-rapid");
+  assert_string_equal(prop.sounds[5].name, "a");
+  assert_string_equal(prop.sounds[5].keys.group, "doors");
+  prop_clear(&prop);
+}
+
+/// Real recordings: every one becomes a sound at least, and a text that reads
+/// without a fault.
+static void
+test_guess_recordings(void** state) {
+  (void)state;
+  Prop     prop = {0};
+  unsigned n_whole = 0;
+  unsigned n_shots = 0;
+  guess("/usr/share/games/bzflag", 0, &prop);
+  for (size_t i = 0; i < prop.n_sounds; ++i) {
+    n_whole += prop.sounds[i].keys.make == VW_MAKE_WHOLE ? 1U : 0U;
+    n_shots += prop.sounds[i].keys.make == VW_MAKE_SHOT ? 1U : 0U;
+  }
+  assert_int_equal(n_whole + n_shots, RECORDINGS);
+  assert_int_equal(n_whole + 2U * n_shots, prop.n_sounds);
+  assert_true(n_shots > n_whole);
+  prop_clear(&prop);
+}
+
+/* Adding what was made */
+
+static bool
+done(const char* line) {
+  Run        got = run(line);
+  const bool good = run_check(got.status == 0 && !*got.err, &got, line);
+  run_clear(&got);
+  return good;
+}
+
+#define TOP                                                                    \
+  "# The sounds of a prop, for `volleyweave pack`. All keys: man\n"            \
+  "# volleyweave-prop. A line with # in front is a remark.\n"
+
+static void
+check_file(const char* path, const char* text) {
+  size_t      n = 0;
+  char* const bytes = read_file(path, &n);
+  assert_non_null(bytes);
+  assert_string_equal(bytes, text);
+  free(bytes);
+}
+
+static void
+test_into(void** state) {
+  (void)state;
+  const WavFile take = {.path = "in/zap;.wav", .fill = FILL_SHOT, .seconds = 1};
+  assert_int_equal(mkdir("in", 0777), 0);
+  assert_int_equal(mkdir("props", 0777), 0);
+  wav_file_write(&take);
+  assert_true(done("loop -q --fire-rate 540/min --valley=12 -f --loudness -16 "
+                   "--into props/p.ini in/zap;.wav"));
+  check_file("props/p.ini",
+             TOP "\n[sound zap_-rapid]\ntake = ../in/zap;.wav\nmake = loop\n"
+                 "fire-rate = 540/min\nvalley = 12\nloudness = -16\n");
+  assert_true(done("shot -q --into props/p.ini in/zap;.wav"));
+  assert_true(done("loop -q --burst 4 --into props/p.ini in/zap;.wav"));
+  const char* const three =
+    TOP "\n[sound zap_-rapid]\ntake = ../in/zap;.wav\nmake = loop\n"
+        "fire-rate = 540/min\nvalley = 12\nloudness = -16\n"
+        "\n[sound zap_]\ntake = ../in/zap;.wav\nmake = shot\n"
+        "\n[sound zap_-burst]\ntake = ../in/zap;.wav\nmake = burst 4\n";
+  check_file("props/p.ini", three);
+  // A dry run adds nothing.
+  assert_true(done("loop -qn --burst 5 --into props/p.ini in/zap;.wav"));
+  check_file("props/p.ini", three);
+  assert_int_equal(count_files("props"), 1);
+}
+
+/// Made anew, a sound keeps its slot; what has another make is left alone.
+static void
+test_into_again(void** state) {
+  (void)state;
+  const WavFile take = {.path = "zap.wav", .fill = FILL_SHOT, .seconds = 1};
+  wav_file_write(&take);
+  put("p.ini",
+      "[sound zap]\ntake = zap.wav\n# mine\nmake = shot\nslot = 7 ; red\n"
+      "ceiling = -3\n\n[sound zap-rapid]\ntake = zap.wav\nmake = whole\n");
+  assert_true(done("shot -q --ceiling -2 --into p.ini zap.wav"));
+  assert_true(done("loop -q --into p.ini zap.wav"));
+  assert_true(done("loop -q --tail choke --into p.ini zap.wav"));
+  check_file("p.ini",
+             "[sound zap]\n# mine\nslot = 7 ; red\ntake = zap.wav\n"
+             "make = shot\nceiling = -2\n\n"
+             "[sound zap-rapid]\ntake = zap.wav\nmake = whole\n\n"
+             "[sound zap-rapid-2]\ntake = zap.wav\nmake = loop\n"
+             "tail = choke\n");
+}
+
+/// A sound is called as its files are; of several takes each is another one.
+static void
+test_into_named(void** state) {
+  (void)state;
+  const WavFile one = {.path = "a.wav", .fill = FILL_SHOT, .seconds = 1};
+  const WavFile two = {.path = "b.wav", .fill = FILL_SHOT, .seconds = 1};
+  wav_file_write(&one);
+  wav_file_write(&two);
+  assert_true(done("shot -q --name zap --into p.ini a.wav b.wav"));
+  check_file("p.ini",
+             TOP "\n[sound zap]\ntake = a.wav\nmake = shot\n"
+                 "\n[sound zap-2]\ntake = b.wav\nmake = shot\n");
+}
+
+/// A slot, a board and what holds for all go where they belong.
+static void
+test_into_board(void** state) {
+  (void)state;
+  const WavFile take = {.path = "zap.wav", .fill = FILL_SHOT, .seconds = 1};
+  wav_file_write(&take);
+  assert_true(done("loop -q --name zaps --slot 3 --board wav-22k-mono "
+                   "--fire-rate 9/s --into p.ini zap.wav"));
+  assert_true(done("shot -q --slot 4 --board wav-44k-mono --into p.ini "
+                   "zap.wav"));
+  check_file("p.ini",
+             TOP "\n[sound zaps]\ntake = zap.wav\nmake = loop\n"
+                 "fire-rate = 9/s\nslot = 3\n"
+                 "\n[prop]\nboards = wav-22k-mono, wav-44k-mono\n"
+                 "\n[sound zap]\ntake = zap.wav\nmake = shot\nslot = 4\n");
+  // A slot that is taken is no reason to lose the sound.
+  Run got = run("loop -q --name other --slot 4 --board wav-22k-mono --into "
+                "p.ini zap.wav");
+  assert_int_equal(got.status, 0);
+  assert_true(is_one_line_with(got.err, "slot 4 is that of [sound zap]"));
+  run_clear(&got);
+  got = run("loop -q -f --slot 4 --board wav-22k-mono --into p.ini zap.wav");
+  run_clear(&got);
+  Prop prop = {0};
+  assert_true(prop_read("p.ini", &prop));
+  assert_int_equal(prop.n_sounds, 4);
+  assert_int_equal(prop.n_boards, 2);
+  prop_clear(&prop);
+}
+
+/// A file with faults is not added to, and nothing is made.
+static void
+test_into_faulty(void** state) {
+  (void)state;
+  const WavFile take = {.path = "zap.wav", .fill = FILL_SHOT, .seconds = 1};
+  wav_file_write(&take);
+  put("p.ini", "[sound zap]\ntake = zap.wav\nmake = sht\n");
+  Run got = run("shot --into p.ini zap.wav");
+  assert_int_equal(got.status, 1);
+  assert_true(is_one_line_with(got.err, "p.ini:3: make:"));
+  run_clear(&got);
+  got = run("shot --into zap.wav zap.wav");
+  assert_int_equal(got.status, 1);
+  run_clear(&got);
+  assert_int_equal(count_files("."), 2);
+}
+
+int
+main(int argc, char** argv) {
+  const struct CMUnitTest tests[] = {
+    TEST(test_read),          TEST(test_read_elsewhere),
+    TEST(test_faults),        TEST(test_missing_take),
+    TEST(test_no_text),       TEST(test_many_faults),
+    TEST(test_edits),         TEST(test_edit_file),
+    TEST(test_slots),         TEST(test_slots_left),
+    TEST(test_slots_checked), TEST(test_many_sounds),
+    TEST(test_guess),         TEST(test_guess_recordings),
+    TEST(test_into),          TEST(test_into_again),
+    TEST(test_into_named),    TEST(test_into_board),
+    TEST(test_into_faulty),
+  };
+  run_set_up(argc, argv);
+  const int failed = cmocka_run_group_tests(tests, NULL, NULL);
+  run_tear_down();
+  return failed;
+}

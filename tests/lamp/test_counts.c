@@ -1,0 +1,267 @@
+// A microcontroller's counts against all there are; the lamp's resistor; how
+// soon light and sound are apart; brightness.
+
+#include "support/check.h"
+#include "support/signals.h"
+
+#include "volleyweave/volleyweave.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+#include <string.h>
+
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+
+// By trying every prescaler with every count (simulated here).
+static double
+least_error(const VwCounter* counter, double rate_hz) {
+  double         least = INFINITY;
+  const uint64_t most = (uint64_t)1 << counter->bits;
+  for (size_t i = 0; i < counter->n_prescalers; ++i) {
+    for (uint64_t n = 2; n <= most; ++n) {
+      const double made =
+        counter->clock_hz / counter->prescalers[i] / (double)n;
+      least = fmin(least, fabs(made / rate_hz - 1.0));
+    }
+  }
+  return least;
+}
+
+static bool
+check_counts(const VwCounter* counter, double rate_hz, double on_ms) {
+  const VwLamp   lamp = vw_lamp_with(rate_hz, on_ms);
+  VwCounts       got = {0};
+  const VwStatus st = vw_counts_find(&lamp, counter, &got);
+  const double   least = least_error(counter, rate_hz);
+  if (least > 0.1) {
+    return check_that(st == VW_COUNTS_FEW,
+                      "%g Hz, %u bits, %g/s: no counts",
+                      counter->clock_hz,
+                      counter->bits,
+                      rate_hz);
+  }
+  const double tick_ms = 1000.0 * got.prescaler / counter->clock_hz;
+  const double made =
+    counter->clock_hz / got.prescaler / (double)got.period_counts;
+  bool ok = check_that(!st && got.period_counts <= (uint64_t)1 << counter->bits,
+                       "%g/s: counts",
+                       rate_hz);
+  ok &= check_at_most(fabs(made / rate_hz - 1.0),
+                      least * (1.0 + 1e-9) + 1e-15,
+                      "%g Hz, %u bits, %g/s: error",
+                      counter->clock_hz,
+                      counter->bits,
+                      rate_hz);
+  ok &= check_at_most(fabs(made - got.rate_hz), 1e-9 * rate_hz, "rate");
+  ok &= check_at_most(
+    fabs((made / rate_hz - 1.0) * 1e6 - got.error_ppm), 1e-3, "ppm");
+  ok &= check_at_most(
+    fabs((double)got.on_counts * tick_ms - on_ms),
+    // Half a count, or what is left of a period of few counts.
+    fmax(0.5 * tick_ms, on_ms - (double)(got.period_counts - 1) * tick_ms) +
+      1e-6,
+    "%g/s: on-time",
+    rate_hz);
+  return ok &&
+         check_that(got.on_counts >= 1 && got.on_counts < got.period_counts,
+                    "%g/s: on within the period",
+                    rate_hz);
+}
+
+static void
+test_counts(void** state) {
+  (void)state;
+  static const VwCounter counters[] = {
+    {12e6, 8, {1, 5, 60, 300, 2000}, 5},
+    {12e6, 16, {1, 5, 60, 300, 2000}, 5},
+    {8e6, 16, {1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024}, 11},
+    {1e6, 16, {1}, 1},
+    {32768, 8, {1024, 1, 16, 128}, 4},
+    {48e6, 16, {1, 3, 7, 1000, 4096, 65536}, 6},
+  };
+  bool         ok = true;
+  SignalRandom random = signal_random(5);
+  for (size_t i = 0; i < COUNT(counters); ++i) {
+    for (int k = 0; k < 60; ++k) {
+      const double rate = 0.5 * pow(80.0, signal_uniform(&random));
+      ok &= check_counts(&counters[i],
+                         rate,
+                         (0.05 + 0.4 * signal_uniform(&random)) * 1000 / rate);
+    }
+    ok &= check_counts(&counters[i], 10.0, 30.0);
+  }
+  assert_true(ok);
+}
+
+// 12 MHz / 32 / 37,500 is 10 a second exactly; so is / 128 / 9,375, later
+// (closed form).
+static void
+test_exact_counts(void** state) {
+  (void)state;
+  const VwCounter counter = {12e6, 16, {256, 128, 64, 32, 4}, 5};
+  const VwLamp    lamp = vw_lamp_with(10.0, 30.0);
+  VwCounts        got;
+  assert_int_equal(vw_counts_find(&lamp, &counter, &got), VW_OK);
+  assert_int_equal(got.prescaler, 32);
+  assert_int_equal(got.period_counts, 37500);
+  assert_int_equal(got.on_counts, 11250);
+  assert_true(check_equal(got.error_ppm, 0.0, "error"));
+}
+
+// The bounds of the public header.
+static void
+test_bad_counters(void** state) {
+  (void)state;
+  const VwCounter counters[] = {
+    {0, 16, {1}, 1},
+    {NAN, 16, {1}, 1},
+    {2e9, 16, {1}, 1},
+    {1e6, 7, {1}, 1},
+    {1e6, 33, {1}, 1},
+    {1e6, 16, {0}, 1},
+    {1e6, 16, {1}, 0},
+    {1e6, 16, {1}, 33},
+  };
+  const VwLamp lamp = vw_lamp_with(10.0, 30.0);
+  bool         ok = true;
+  for (size_t i = 0; i < COUNT(counters); ++i) {
+    VwCounts got;
+    ok &= check_that(vw_counts_find(&lamp, &counters[i], &got) == VW_BAD_OPTION,
+                     "counter %zu",
+                     i);
+  }
+  assert_true(ok);
+}
+
+// R = (supply - drop - n V_F) / I_F and P = I_F^2 R (closed form); next values
+// of E24 by IEC 60063:2015. 1.7 V: the high output of Texas Instruments
+// SLFS022I at 5 V.
+static void
+test_led(void** state) {
+  (void)state;
+  static const struct {
+    VwLedWish wish;
+    double    ohm, watt, next;
+  } cases[] = {
+    {{5.0, 0.0, 2.0, 1, 0.020}, 150.0, 0.060, 150.0},
+    {{9.0, 0.0, 2.0, 1, 0.020}, 350.0, 0.140, 360.0},
+    {{5.0, 1.7, 2.0, 1, 0.020}, 65.0, 0.026, 68.0},
+    {{12.0, 1.7, 2.0, 3, 0.010}, 430.0, 0.043, 430.0},
+  };
+  bool ok = true;
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    const VwLedWish* const wish = &cases[i].wish;
+    VwLed                  led = {0};
+    ok &= check_that(!vw_led_find(wish, &led), "case %zu", i);
+    ok &= check_at_most(
+      fabs(led.resistor_ohm - cases[i].ohm), 1e-9, "case %zu: ohm", i);
+    ok &= check_at_most(
+      fabs(led.power_w - cases[i].watt), 1e-12, "case %zu: watt", i);
+    ok &= check_at_most(
+      fabs(led.next_ohm - cases[i].next), 1e-9, "case %zu: next", i);
+    ok &= check_at_most(led.current_a, wish->current_a * (1 + 1e-9), "current");
+    ok &= check_at_most(
+      fabs(led.current_a * led.current_a * led.next_ohm - led.next_w),
+      1e-12,
+      "case %zu: power in the next",
+      i);
+  }
+  const VwLedWish low = {5.0, 1.7, 3.4, 1, 0.02};
+  const VwLedWish none = {5.0, 1.7, 2.0, 0, 0.02};
+  const VwLedWish dark = {5.0, 1.7, 2.0, 1, 0.0};
+  VwLed           led;
+  ok &= check_that(vw_led_find(&low, &led) == VW_SUPPLY_LOW, "too low");
+  ok &= check_that(vw_led_find(&none, &led) == VW_BAD_OPTION, "none");
+  ok &= check_that(vw_led_find(&dark, &led) == VW_BAD_OPTION, "dark");
+  assert_true(ok);
+}
+
+// 45 ms: Rec. ITU-R BT.1359-1. Times: closed form.
+static void
+test_drift(void** state) {
+  (void)state;
+  bool ok = true;
+  ok &= check_at_most(fabs(vw_drift_s(0.10, 200) - 0.45), 1e-9, "10 %%");
+  ok &= check_at_most(fabs(vw_drift_s(-0.0225, 100) - 2.0), 1e-9, "2.25 %%");
+  ok &= check_at_most(fabs(vw_drift_s(0.01, 91) - 4.5), 1e-9, "1 %%");
+  ok &= check_at_most(fabs(vw_drift_s(100e-6, 500) - 450), 1e-6, "100 ppm");
+  ok &= check_that(isnan(vw_drift_s(0.0, 200)), "exact");
+  ok &= check_that(isnan(vw_drift_s(0.1, 89)), "never 45 ms apart");
+  assert_true(ok);
+}
+
+/* Brightness */
+
+// A level that falls by 60 dB in so long has fallen by d dB after a part of it
+// (closed form):
+// loudness is halved every 10 dB (S. S. Stevens, J. Acoust. Soc. Am. 27, 1955).
+static double
+value_after(double s, double decay_s, double gamma) {
+  return 255.0 * pow(2.0, -60.0 * s / decay_s / 10.0 * gamma);
+}
+
+static void
+test_brightness(void** state) {
+  (void)state;
+  const SignalBurst burst = {
+    .start_s = 0.002, .decay_s = 0.4, .level = 0.5, .pitch_hz = 1500.0};
+  SignalRandom  random = signal_random(3);
+  VwSound       loop = signal_silence(0.25, 44100);
+  unsigned char steps[25];
+  bool          ok = true;
+  signal_add_burst(&loop, &burst, &random);
+  assert_int_equal(vw_brightness_of_loop(&loop, 1, 2.2, 25, steps), VW_OK);
+  // Past the window of the first rise one step follows from another.
+  for (int i = 4; i < 24; ++i) {
+    const double wanted =
+      steps[3] / 255.0 * value_after((i - 3) * 0.01, burst.decay_s, 2.2);
+    ok &= check_at_most(fabs(steps[i] - wanted), 1.3, "step %d", i);
+  }
+  // The first value after the crest: the window is 10 ms long.
+  ok &= check_at_most(steps[3], value_after(0.020, burst.decay_s, 2.2), "3");
+  ok &= check_at_least(steps[3], value_after(0.035, burst.decay_s, 2.2), "3");
+  int brightest = 0;
+  for (int i = 0; i < 25; ++i) {
+    brightest = steps[i] > brightest ? steps[i] : brightest;
+  }
+  ok &= check_equal(brightest, 255, "brightest");
+  memset(loop.values, 0, loop.n_frames * sizeof(float));
+  ok &= check_that(vw_brightness_of_loop(&loop, 1, 2.2, 25, steps) == VW_SILENT,
+                   "silence");
+  vw_sound_clear(&loop);
+  assert_true(ok);
+}
+
+static void
+test_decaying_brightness(void** state) {
+  (void)state;
+  const VwLamp  lamp = vw_lamp_with(10.0, 30.0);
+  unsigned char steps[10];
+  bool          ok = true;
+  vw_brightness_of_decay(&lamp, 1.0, 10, steps);
+  for (int i = 0; i < 10; ++i) {
+    // 12 dB in 30 ms is 60 dB in 150 ms.
+    ok &= check_at_most(
+      fabs(steps[i] - value_after(i * 0.01, 0.15, 1.0)), 0.51, "step %d", i);
+  }
+  assert_true(ok);
+}
+
+int
+main(void) {
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_counts),
+    cmocka_unit_test(test_exact_counts),
+    cmocka_unit_test(test_bad_counters),
+    cmocka_unit_test(test_led),
+    cmocka_unit_test(test_drift),
+    cmocka_unit_test(test_brightness),
+    cmocka_unit_test(test_decaying_brightness),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,246 @@
+// Refusing by name what is no whole sound file.
+
+#define _XOPEN_SOURCE 700
+
+#include "support/check.h"
+#include "support/folder.h"
+#include "support/takes.h"
+
+#include "volleyweave/volleyweave.h"
+
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+/* Less than promised. */
+
+static void
+test_cut_short(void** state) {
+  (void)state;
+  bool ok = true;
+  for (size_t i = 0; i < TAKES_N_FORMATS; ++i) {
+    TakeFile file = takes_second;
+    file.format = takes_formats[i].format;
+    takes_put(&file);
+    size_t n_bytes = 0;
+    free(folder_get(file.path, &n_bytes));
+    for (size_t percent = 90; percent >= 10; percent -= 8) {
+      VwSound     sound;
+      VwReadFault fault = {1, 1, 1};
+      takes_cut(file.path, n_bytes * percent / 100);
+      const VwStatus st = takes_read(file.path, &sound, &fault);
+      const char*    name = takes_formats[i].name;
+      ok &= check_equal(st, VW_CUT_SHORT, "%s at %zu %%", name, percent);
+      const double promised = (double)fault.n_frames_promised;
+      // Ogg promises nothing, and ends at a page.
+      const bool is_ogg = !strncmp(name, "Ogg", 3);
+      ok &= check_at_most(fabs(promised - (is_ogg ? 0.0 : 48000.0)),
+                          takes_formats[i].error > 0 ? 2000.0 : 0.0,
+                          "%s: promised",
+                          name);
+      ok &= check_at_most((double)fault.n_frames_there,
+                          480.0 * (double)percent + 2000.0,
+                          "%s at %zu %%: there",
+                          name,
+                          percent);
+    }
+  }
+  assert_true(ok);
+}
+
+static void
+test_cut_exactly(void** state) {
+  (void)state;
+  const TakeHeader header = {1, 2, 44100, 16, 4000, 3999};
+  VwSound          sound;
+  VwReadFault      fault = {0};
+  takes_put_header("cut.wav", &header);
+  assert_int_equal(takes_read("cut.wav", &sound, &fault), VW_CUT_SHORT);
+  assert_int_equal(fault.n_frames_promised, 1000);
+  assert_int_equal(fault.n_frames_there, 999);
+  assert_int_equal(fault.rate_hz, 44100);
+  assert_int_equal(takes_status("cut.wav"), VW_CUT_SHORT);
+}
+
+/* Headers. */
+
+typedef struct {
+  TakeHeader header;
+  VwStatus   status;
+} HeaderCase;
+
+static const HeaderCase header_cases[] = {
+  {{1, 1, 44100, 16, 2, 2}, VW_OK},
+  {{1, 1, 44100, 16, 3, 3}, VW_OK},
+  {{1, 1, 44100, 16, 2000, 2001}, VW_OK},
+  {{1, 8, 44100, 16, 1600, 1600}, VW_OK},
+  {{1, 1, 4000, 16, 2000, 2000}, VW_OK},
+  {{1, 1, 384000, 16, 2000, 2000}, VW_OK},
+  {{1, 0, 44100, 16, 2000, 2000}, VW_CHANNELS},
+  {{1, 9, 44100, 16, 1800, 1800}, VW_CHANNELS},
+  {{1, 1025, 44100, 16, 4100, 4100}, VW_CHANNELS},
+  {{1, 65535, 44100, 16, 131070, 131070}, VW_CHANNELS},
+  {{1, 1, 0, 16, 2000, 2000}, VW_SAMPLE_RATE},
+  {{1, 1, 3999, 16, 2000, 2000}, VW_SAMPLE_RATE},
+  {{1, 1, 384001, 16, 2000, 2000}, VW_SAMPLE_RATE},
+  {{1, 1, 0x80000000U, 16, 2000, 2000}, VW_SAMPLE_RATE},
+  {{1, 1, 0xFFFFFFFFU, 16, 2000, 2000}, VW_SAMPLE_RATE},
+  {{1, 1, 44100, 16, 0, 0}, VW_NO_FRAMES},
+  {{1, 1, 44100, 16, 2000, 0}, VW_NO_FRAMES},
+  {{1, 1, 44100, 16, 0xFFFFFFFFU, 0}, VW_NO_FRAMES},
+  {{1, 1, 44100, 16, 1, 1}, VW_NO_FRAMES},
+  {{1, 1, 44100, 16, 2001, 2000}, VW_CUT_SHORT},
+  {{1, 1, 44100, 16, 0x7FFFFFFFU, 2000}, VW_CUT_SHORT},
+  {{1, 1, 44100, 16, 0xFFFFFFFFU, 2000}, VW_CUT_SHORT},
+  {{0x0161, 2, 44100, 16, 2000, 2000}, VW_CONTAINER},
+  {{0x00FF, 2, 44100, 16, 2000, 2000}, VW_CONTAINER},
+};
+
+static void
+test_headers(void** state) {
+  (void)state;
+  bool ok = true;
+  for (size_t i = 0; i < sizeof(header_cases) / sizeof(header_cases[0]); ++i) {
+    takes_put_header("header.wav", &header_cases[i].header);
+    ok &= check_equal(
+      takes_status("header.wav"), header_cases[i].status, "header %zu", i);
+  }
+  assert_true(ok);
+}
+
+/* What is no sound file. */
+
+typedef struct {
+  const char* bytes;
+  size_t      n_bytes;
+  VwStatus    status;
+} BytesCase;
+
+#define WAVE_WITH_LIST                                                         \
+  "RIFF\x3C\0\0\0WAVEfmt \x10\0\0\0\1\0\1\0\x40\x1F\0\0\x80\x3E\0\0\2\0\x10\0" \
+  "LIST\3\0\0\0abc\0"
+
+#define BYTES(text) (text), sizeof(text) - 1
+
+static const BytesCase bytes_cases[] = {
+  {BYTES(""), VW_EMPTY},
+  {BYTES("R"), VW_NOT_AUDIO},
+  {BYTES("This is a letter and no sound at all.\n"), VW_NOT_AUDIO},
+  {BYTES("\0\0\0\0\0\0\0\0\0\0\0\0\0\0\0\0\0\0\0\0\0\0\0\0"), VW_NOT_AUDIO},
+  {BYTES("\x89PNG\r\n\x1A\n\0\0\0\rIHDR\0\0\0\1\0\0\0\1"), VW_NOT_AUDIO},
+  {BYTES("\0\0\0\x20"
+         "ftypM4A \0\0\0\0M4A mp42isom\0\0\0\0\0\0\0\0moov"),
+   VW_CONTAINER},
+  {BYTES("\0\0\0\x18"
+         "ftypmp42\0\0\0\0mp42isom"),
+   VW_CONTAINER},
+  {BYTES("RIFF\x20\0\0\0AVI LIST\x10\0\0\0hdrlavih\0\0\0\0"), VW_CONTAINER},
+  {BYTES("\x1A\x45\xDF\xA3\x9F\x42\x86\x81\x01\x42\xF7\x81"), VW_CONTAINER},
+  {BYTES("\x30\x26\xB2\x75\x8E\x66\xCF\x11\xA6\xD9\0\xAA"), VW_CONTAINER},
+  {BYTES("RIFF\x04\0\0\0WAVE"), VW_DAMAGED},
+  {BYTES("RIFF\x18\0\0\0WAVEfmt \x10\0\0\0\1\0\1\0"), VW_DAMAGED},
+  {BYTES("fLaC\0\0\0\x22\x10\0"), VW_DAMAGED},
+  {BYTES("OggS\0\2"), VW_CUT_SHORT},
+  // A chunk of odd length, filled up with one byte, before the data.
+  {BYTES(WAVE_WITH_LIST "data\x04\0\0\0\0\0\0\0"), VW_OK},
+  {BYTES(WAVE_WITH_LIST "data\x08\0\0\0\0\0\0\0"), VW_CUT_SHORT},
+};
+
+static void
+test_no_sound_file(void** state) {
+  (void)state;
+  bool ok = true;
+  for (size_t i = 0; i < sizeof(bytes_cases) / sizeof(bytes_cases[0]); ++i) {
+    folder_put("bytes.wav", bytes_cases[i].bytes, bytes_cases[i].n_bytes);
+    ok &= check_equal(
+      takes_status("bytes.wav"), bytes_cases[i].status, "bytes %zu", i);
+  }
+  assert_true(ok);
+}
+
+/* What is no file. */
+
+static void
+test_no_file(void** state) {
+  (void)state;
+  TakeFile file = takes_second;
+  file.format = takes_formats[0].format;
+  takes_put(&file);
+  assert_int_equal(mkdir("folder", 0777), 0);
+  assert_int_equal(mkfifo("pipe", 0666), 0);
+  assert_int_equal(symlink("nowhere", "dangling"), 0);
+  assert_int_equal(symlink("pipe", "to-pipe"), 0);
+  assert_int_equal(symlink("take", "to-take"), 0);
+  folder_put("caf\xE9.wav", "", 0);
+
+  static const struct {
+    const char* path;
+    VwStatus    status;
+  } cases[] = {
+    {"take", VW_OK},
+    {"to-take", VW_OK},
+    {"none.wav", VW_MISSING},
+    {"", VW_MISSING},
+    {"none/take.wav", VW_MISSING},
+    {"take/take.wav", VW_MISSING},
+    {"dangling", VW_MISSING},
+    {"folder", VW_NOT_REGULAR},
+    {"pipe", VW_NOT_REGULAR},
+    {"to-pipe", VW_NOT_REGULAR},
+    {"/dev/zero", VW_NOT_REGULAR},
+    {"/dev/null", VW_NOT_REGULAR},
+    {"caf\xE9.wav", VW_NAME_NOT_UTF8},
+  };
+  bool ok = true;
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    ok &= check_equal(
+      takes_status(cases[i].path), cases[i].status, "%s", cases[i].path);
+  }
+  assert_true(ok);
+}
+
+// Root may read anything: a child gives that up.
+static void
+test_unreadable(void** state) {
+  (void)state;
+  TakeFile file = takes_second;
+  file.format = takes_formats[0].format;
+  takes_put(&file);
+  assert_int_equal(chmod(".", 0755), 0);
+  assert_int_equal(chmod(file.path, 0), 0);
+  const pid_t child = fork();
+  if (child == 0) {
+    if (geteuid() == 0 && (setgid(65534) || setuid(65534))) {
+      _exit(255);
+    }
+    _exit((int)takes_status(file.path));
+  }
+  int status = 0;
+  assert_int_equal(waitpid(child, &status, 0), child);
+  assert_true(WIFEXITED(status));
+  assert_int_equal(WEXITSTATUS(status), VW_UNREADABLE);
+}
+
+#define READ_TEST(function)                                                    \
+  cmocka_unit_test_setup_teardown(function, folder_enter, folder_leave)
+
+int
+main(void) {
+  const struct CMUnitTest tests[] = {
+    READ_TEST(test_cut_short),
+    READ_TEST(test_cut_exactly),
+    READ_TEST(test_headers),
+    READ_TEST(test_no_sound_file),
+    READ_TEST(test_no_file),
+    READ_TEST(test_unreadable),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
