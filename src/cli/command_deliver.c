@@ -131,7 +131,7 @@ say_failure(const DeliveryReport* report, bool begun) {
 static int
 run(const Settings* settings, VwDelivery* delivery) {
   DeliveryReport report = {.from = settings->takes[0],
-                           .to = settings->to,
+                           .to = settings->deliver.to,
                            .delivery = delivery,
                            .dry_run = settings->dry_run};
   report.status =

@@ -89,7 +89,8 @@ check_options(const Job* job) {
   if (!strcmp(job->output, "-")) {
     return say_usage("-o -", "a pack is a folder of files: name a folder");
   }
-  if (settings->all_reach && settings->family.level.aim != VW_AIM_LOUDEST) {
+  if (settings->pack.all_reach &&
+      settings->family.level.aim != VW_AIM_LOUDEST) {
     return say_usage("--all-reach",
                      "the loudness is given already: leave one of them out");
   }
@@ -173,7 +174,7 @@ static int
 pack_all(Job* job) {
   int status = job->source.n_failed ? EXIT_FILE : EXIT_DONE;
   // What --all-reach finds is found anew each time.
-  job->found_lufs = job->settings->all_reach
+  job->found_lufs = job->settings->pack.all_reach
                       ? (double)NAN
                       : job->source.prop.loudness_found_lufs;
   const bool write = !job->settings->dry_run && !job->settings->print_commands;

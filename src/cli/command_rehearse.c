@@ -139,17 +139,17 @@ rehearse(const Settings* settings, const char* path, Rehearsal* rehearsal) {
   bool       good = board_files_read(path, settings, &files);
   if (good) {
     const double corner_hz = settings->family.level.speaker_hz;
-    files.rehearsal.speaker_hz = !settings->through_speaker ? 0.0
-                                 : corner_hz > 0.0          ? corner_hz
-                                                            : SPEAKER_HZ;
+    files.rehearsal.speaker_hz = !settings->rehearse.through_speaker ? 0.0
+                                 : corner_hz > 0.0                   ? corner_hz
+                                                   : SPEAKER_HZ;
     if (settings->family.lamp_on_ms > 0.0) {
       files.rehearsal.lamp_on_ms = settings->family.lamp_on_ms;
     }
     rehearsal->asked = &files.rehearsal;
     const VwStatus st = vw_rehearse(&files.rehearsal,
                                     &settings->board,
-                                    settings->hold_s,
-                                    settings->n_hold,
+                                    settings->rehearse.hold_s,
+                                    settings->rehearse.n_hold,
                                     &rehearsal->heard);
     if (st == VW_BAD_OPTION) {
       say(path,
@@ -175,7 +175,7 @@ rehearse(const Settings* settings, const char* path, Rehearsal* rehearsal) {
 
 static bool
 rehearse_one(const Settings* settings, const char* path) {
-  char* const file = file_meant(path, settings->sound);
+  char* const file = file_meant(path, settings->rehearse.sound);
   Rehearsal   rehearsal = {.settings = settings, .path = file};
   const bool  good = file && rehearse(settings, file, &rehearsal);
   vw_rehearsed_clear(&rehearsal.heard);
@@ -224,7 +224,7 @@ check(const Settings* settings) {
   if (status != EXIT_DONE) {
     return status;
   }
-  if (!settings->n_hold) {
+  if (!settings->rehearse.n_hold) {
     return say_usage("--hold", "missing: write --hold 1.2s, say");
   }
   if (!settings->output || path_is_folder(settings->output)) {

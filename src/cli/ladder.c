@@ -22,24 +22,24 @@ bool
 ladder_set(Settings* settings, const char* shown, const char* value) {
   char* const text = text_format("%s", value);
   bool        good = text != NULL;
-  settings->n_ladder = 0;
+  settings->loop.n_ladder = 0;
   for (char* at = text; good && at;) {
     char* const comma = strchr(at, ',');
-    double*     rate = &settings->ladder_per_s[settings->n_ladder];
+    double*     rate = &settings->loop.ladder_per_s[settings->loop.n_ladder];
     if (comma) {
       *comma = '\0';
     }
-    if (settings->n_ladder == LADDER_MOST) {
+    if (settings->loop.n_ladder == LADDER_MOST) {
       say(shown, "more than %u fire rates: give fewer", LADDER_MOST);
       good = false;
     } else {
       good = units_read_fire_rate(shown, at, rate);
     }
-    settings->n_ladder += good;
+    settings->loop.n_ladder += good;
     at = comma ? comma + 1 : NULL;
   }
   free(text);
-  settings->family.fire_rate_per_s = settings->ladder_per_s[0];
+  settings->family.fire_rate_per_s = settings->loop.ladder_per_s[0];
   return good;
 }
 
@@ -91,9 +91,9 @@ add_step(Work* work, size_t index) {
   const Settings* const settings = work->settings;
   VwFamilyOptions       options = settings->family;
   VwFamily              family = {0};
-  options.fire_rate_per_s = settings->ladder_per_s[index];
+  options.fire_rate_per_s = settings->loop.ladder_per_s[index];
   options.burst_shots = (unsigned)fmax(
-    floor(settings->burst_seconds * options.fire_rate_per_s + 0.5), 1.0);
+    floor(settings->loop.burst_seconds * options.fire_rate_per_s + 0.5), 1.0);
   VwStatus st = vw_family_make(
     &work->input.take, &work->input.facts, 1U, &options, &family);
   if (st) {
@@ -101,7 +101,7 @@ add_step(Work* work, size_t index) {
   }
   const VwSound* const step = &family.pieces[family.n_pieces - 1U].sound;
   const size_t         n_each =
-    (size_t)(settings->burst_seconds * family.format.rate_hz + 0.5);
+    (size_t)(settings->loop.burst_seconds * family.format.rate_hz + 0.5);
   work->format = family.format;
   work->rates_per_s[index] = family.plan.fire_rate_per_s;
   st = make_room(work, step, index * n_each);
@@ -116,7 +116,7 @@ static VwStatus
 make_steps(Work* work) {
   VwStatus st = VW_OK;
   work->piece.part = VW_PART_BURST;
-  for (size_t i = 0; !st && i < work->settings->n_ladder; ++i) {
+  for (size_t i = 0; !st && i < work->settings->loop.n_ladder; ++i) {
     st = add_step(work, i);
   }
   return st;
@@ -140,7 +140,7 @@ encode(const Work* work, VwBytes* bytes) {
 static double
 most_per_s(const Work* work) {
   double most = 0.0;
-  for (size_t i = 0; i < work->settings->n_ladder; ++i) {
+  for (size_t i = 0; i < work->settings->loop.n_ladder; ++i) {
     most = fmax(most, work->rates_per_s[i]);
   }
   return most;
@@ -151,9 +151,9 @@ print_text(const Work* work, const char* path) {
   const Settings* const settings = work->settings;
   const char* const     flash = caution_flash(most_per_s(work));
   printf("%s\n", path);
-  for (size_t i = 0; i < settings->n_ladder; ++i) {
+  for (size_t i = 0; i < settings->loop.n_ladder; ++i) {
     printf("  from %g s: %.3f shots per second\n",
-           (double)i * settings->burst_seconds,
+           (double)i * settings->loop.burst_seconds,
            work->rates_per_s[i]);
   }
   line_wrap(stdout, "CAUTION", caution_hearing());
@@ -165,9 +165,10 @@ print_text(const Work* work, const char* path) {
 static json_t*
 steps_of(const Work* work) {
   json_t* const steps = json_array();
-  for (size_t i = 0; i < work->settings->n_ladder; ++i) {
+  for (size_t i = 0; i < work->settings->loop.n_ladder; ++i) {
     json_t* const step = json_object();
-    json_set_number(step, "from_s", (double)i * work->settings->burst_seconds);
+    json_set_number(
+      step, "from_s", (double)i * work->settings->loop.burst_seconds);
     json_set_number(step, "fire_rate_per_s", work->rates_per_s[i]);
     json_array_append_new(steps, step);
   }

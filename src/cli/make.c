@@ -272,7 +272,7 @@ int
 make_all(const CommandName* command, const Settings* settings) {
   Destination destination = {0};
   VwStatus    why = VW_BAD_OPTION;
-  if (settings->burst_seconds > 0.0) {
+  if (settings->loop.burst_seconds > 0.0) {
     return ladder_make(command, settings);
   }
   const int drawn = plot_check(settings);
@@ -298,5 +298,5 @@ make_all(const CommandName* command, const Settings* settings) {
   return make_each(command,
                    settings,
                    &destination,
-                   settings->take_turns ? settings->n_takes : 1U);
+                   settings->loop.take_turns ? settings->n_takes : 1U);
 }

@@ -19,8 +19,8 @@
 static json_t*
 times_of(const Settings* settings) {
   json_t* const times = json_array();
-  for (size_t i = 0; i < settings->n_hold; ++i) {
-    json_array_append_new(times, json_of_number(settings->hold_s[i]));
+  for (size_t i = 0; i < settings->rehearse.n_hold; ++i) {
+    json_array_append_new(times, json_of_number(settings->rehearse.hold_s[i]));
   }
   return times;
 }
@@ -118,8 +118,8 @@ void
 rehearsal_warn(const Rehearsal* rehearsal) {
   const Settings* const settings = rehearsal->settings;
   const double          least_ms = settings->board.press_min_ms;
-  for (size_t i = 0; i < settings->n_hold; i += 2U) {
-    const double held_ms = settings->hold_s[i] * 1000.0;
+  for (size_t i = 0; i < settings->rehearse.n_hold; i += 2U) {
+    const double held_ms = settings->rehearse.hold_s[i] * 1000.0;
     // Times of as many frames count as enough.
     if (held_ms < least_ms - 0.01) {
       say("--hold",

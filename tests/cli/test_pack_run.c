@@ -61,7 +61,7 @@ pack(Prop* prop, const VwBoard* board, bool fit, char** said) {
   Settings                 settings = {.family = vw_family_defaults(),
                                        .reading = vw_read_defaults(),
                                        .quiet = true,
-                                       .fit = fit};
+                                       .pack.fit = fit};
   PackRun                  run = {.command = &command,
                                   .settings = &settings,
                                   .prop = prop,

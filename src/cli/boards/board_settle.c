@@ -256,7 +256,7 @@ slots_most(const VwBoard* board) {
 bool
 board_check_slots(const Settings* settings) {
   const VwBoard* const board = &settings->board;
-  const size_t         n_slots = settings->take_turns ? 1U : settings->n_takes;
+  const size_t n_slots = settings->loop.take_turns ? 1U : settings->n_takes;
   if (!settings->has_board) {
     return true;
   }

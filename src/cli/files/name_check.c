@@ -46,7 +46,8 @@ name_take(Names* names, size_t take) {
   for (int i = VW_PART_SHOT; i <= VW_PART_WHOLE; ++i) {
     const VwPart part = (VwPart)i;
     // Taking turns, each take has its shot and all have one loop.
-    const bool made = part == VW_PART_SHOT || !settings->take_turns || !take;
+    const bool made =
+      part == VW_PART_SHOT || !settings->loop.take_turns || !take;
     if (made && settings_write(names->command, settings, part)) {
       Name* const    name = &names->names[names->n];
       const VwStatus st =

@@ -29,16 +29,16 @@ static bool
 add_time(Settings* settings, const char* shown, const char* text) {
   double seconds = 0.0;
   double sum_s = 0.0;
-  if (settings->n_hold == HOLDS_MOST) {
+  if (settings->rehearse.n_hold == HOLDS_MOST) {
     say(shown, "more than %u times: give fewer", HOLDS_MOST);
     return false;
   }
   if (!read_time(shown, text, &seconds)) {
     return false;
   }
-  settings->hold_s[settings->n_hold++] = seconds;
-  for (size_t i = 0; i < settings->n_hold; ++i) {
-    sum_s += settings->hold_s[i];
+  settings->rehearse.hold_s[settings->rehearse.n_hold++] = seconds;
+  for (size_t i = 0; i < settings->rehearse.n_hold; ++i) {
+    sum_s += settings->rehearse.hold_s[i];
   }
   if (sum_s > LONGEST_S) {
     say(shown, "more than %g s in all: hold it for shorter", LONGEST_S);

@@ -76,7 +76,7 @@ static const Quantity cycle_shots =
 
 static bool
 set_fire_rate(Settings* settings, const char* shown, const char* value) {
-  settings->fire_rate_text = value;
+  settings->loop.fire_rate_text = value;
   return ladder_set(settings, shown, value);
 }
 
@@ -175,7 +175,7 @@ set_board(Settings* settings, const char* shown, const char* value) {
 
 static bool
 set_sound(Settings* settings, const char* shown, const char* value) {
-  settings->sound = value;
+  settings->rehearse.sound = value;
   return check_name(shown, value);
 }
 
@@ -185,7 +185,7 @@ set_to(Settings* settings, const char* shown, const char* value) {
     say(shown, "an empty name: name the folder where the card is mounted");
     return false;
   }
-  settings->to = value;
+  settings->deliver.to = value;
   return true;
 }
 
@@ -217,14 +217,14 @@ set_part(Settings* settings, const char* shown, const char* value) {
 const Option option_table[] = {
   {"fire-rate", 0, "FIRE-RATE", "9/s", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_fire_rate,
    "shots per second, 0.5 to 40: 9/s, 540/min, 110ms"},
-  {"take-turns", 0, NULL, NULL, COMMAND_LOOP, NULL, AT(take_turns), NULL,
+  {"take-turns", 0, NULL, NULL, COMMAND_LOOP, NULL, AT(loop.take_turns), NULL,
    "one loop of all takes, never one twice running"},
   {"form", 0, "FORM", "whole-file", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_form,
    "pieces (default), whole-file or loop-points"},
   {"burst", 0, "N", "3", COMMAND_LOOP | COMMAND_TRYOUT, NULL, 0, set_burst,
    "a finished file of N shots instead of a loop"},
   {"burst-seconds", 0, "SECONDS", "2", COMMAND_LOOP, &burst_seconds,
-   AT(burst_seconds), NULL,
+   AT(loop.burst_seconds), NULL,
    "with --fire-rate 6,8,10: each so long in one file"},
   {"tail", 0, "HOW", "choke", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_tail,
    "overlap (default), or choke at the next shot"},
@@ -329,7 +329,7 @@ const Option option_table[] = {
    NULL, 0, plot_set, "draw what was found or made: zap.svg or zap.png"},
   {"hold", 0, "TIMES", "1.2s,0.3s,0.8s", COMMAND_REHEARSE, NULL, 0, hold_set,
    "held, released, held ...: 1.2s,0.3s,0.8s"},
-  {"through-speaker", 0, NULL, NULL, COMMAND_REHEARSE, NULL, AT(through_speaker), NULL,
+  {"through-speaker", 0, NULL, NULL, COMMAND_REHEARSE, NULL, AT(rehearse.through_speaker), NULL,
    "as a small speaker plays it (40mm, or --speaker)"},
   {"sound", 0, "NAME", "zap", COMMAND_REHEARSE, NULL, 0, set_sound,
    "which sound of a pack is meant"},
@@ -347,15 +347,15 @@ const Option option_table[] = {
    "check and report everything, write nothing"},
   {"jobs", 'j', "N", "4", COMMAND_PACK | COMMAND_LAMP, &jobs, AT(jobs), NULL,
    "sounds at a time (default: one for each core)"},
-  {"all-reach", 0, NULL, NULL, COMMAND_PACK, NULL, AT(all_reach), NULL,
+  {"all-reach", 0, NULL, NULL, COMMAND_PACK, NULL, AT(pack.all_reach), NULL,
    "only as loud as every sound of the pack can be"},
-  {"fit", 0, NULL, NULL, COMMAND_PACK, NULL, AT(fit), NULL,
+  {"fit", 0, NULL, NULL, COMMAND_PACK, NULL, AT(pack.fit), NULL,
    "lower sample rates until all fits on the board"},
-  {"write-prop", 0, NULL, NULL, COMMAND_PACK, NULL, AT(write_prop), NULL,
+  {"write-prop", 0, NULL, NULL, COMMAND_PACK, NULL, AT(pack.write_prop), NULL,
    "write what is guessed of a folder as its prop.ini"},
-  {"remake", 0, NULL, NULL, COMMAND_PACK, NULL, AT(remake), NULL,
+  {"remake", 0, NULL, NULL, COMMAND_PACK, NULL, AT(pack.remake), NULL,
    "make also what has not changed"},
-  {"prune", 0, NULL, NULL, COMMAND_PACK, NULL, AT(prune), NULL,
+  {"prune", 0, NULL, NULL, COMMAND_PACK, NULL, AT(pack.prune), NULL,
    "remove files made here that no sound makes now"},
   {"print-commands", 0, NULL, NULL, COMMAND_PACK, NULL, AT(print_commands),
    NULL, "print a command for each sound, write nothing"},

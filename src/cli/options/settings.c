@@ -75,7 +75,7 @@ settings_n_files(const CommandName* command, const Settings* settings) {
   size_t n = 0;
   for (int part = VW_PART_SHOT; part <= VW_PART_WHOLE; ++part) {
     // Taking turns, each take has its shot and all have one loop.
-    const bool each = part == VW_PART_SHOT || !settings->take_turns;
+    const bool each = part == VW_PART_SHOT || !settings->loop.take_turns;
     if (settings_write(command, settings, (VwPart)part)) {
       n += each ? settings->n_takes : 1U;
     }
@@ -94,7 +94,7 @@ check_delivery(const Settings* settings) {
         "deliver pack --to /media/card`");
     return false;
   }
-  if (!settings->to) {
+  if (!settings->deliver.to) {
     say("--to", "missing: name the folder where the card is mounted");
     return false;
   }
@@ -172,7 +172,7 @@ check_part(const CommandName* command, const Settings* settings) {
 static bool
 check_turns(const Settings* settings, const char* subject) {
   const unsigned shots = settings->family.shots;
-  if (!settings->take_turns) {
+  if (!settings->loop.take_turns) {
     return true;
   }
   if (settings->n_takes > TURNS_MOST) {
@@ -210,7 +210,7 @@ check_cycle(const Settings* settings, const char* subject) {
   if (wish->fire_rate_per_s == 0.0) {
     return true; // chosen by the take
   }
-  const size_t turns = settings->take_turns ? settings->n_takes : 1U;
+  const size_t turns = settings->loop.take_turns ? settings->n_takes : 1U;
   const double shots = wish->shots ? wish->shots : (double)turns;
   const double cycle_s = shots / wish->fire_rate_per_s;
   // The tolerance is that of rounding in the division above.
@@ -296,10 +296,10 @@ check_track(const Settings* settings) {
 /// Several fire rates make no loop.
 static bool
 check_one_rate(const Settings* settings, const char* subject) {
-  if (settings->n_ladder < 2U || settings->burst_seconds > 0.0) {
+  if (settings->loop.n_ladder < 2U || settings->loop.burst_seconds > 0.0) {
     return true;
   }
-  const char* const text = settings->fire_rate_text;
+  const char* const text = settings->loop.fire_rate_text;
   char* const       shown = text_format("--fire-rate %s", text);
   char* const       better = text_format("%s", text);
   char* const       comma = better ? strchr(better, ',') : NULL;
@@ -319,10 +319,10 @@ check_one_rate(const Settings* settings, const char* subject) {
 
 static bool
 check_ladder(const Settings* settings) {
-  if (settings->burst_seconds == 0.0) {
+  if (settings->loop.burst_seconds == 0.0) {
     return true;
   }
-  if (!settings->n_ladder) {
+  if (!settings->loop.n_ladder) {
     say("--burst-seconds",
         "of what fire rate? Write --fire-rate 6,8,10,12, say");
     return false;
@@ -360,8 +360,8 @@ check_lamp(const Settings* settings) {
 /// A picture shows what one take or file holds, or what is made of it.
 static bool
 check_plot(const CommandName* command, const Settings* settings) {
-  const bool turns = command->bit == COMMAND_LOOP && settings->take_turns;
-  if (settings->plot && settings->burst_seconds > 0.0) {
+  const bool turns = command->bit == COMMAND_LOOP && settings->loop.take_turns;
+  if (settings->plot && settings->loop.burst_seconds > 0.0) {
     say("--plot", "a ladder of fire rates has no picture: leave --plot out");
     return false;
   }

@@ -51,54 +51,74 @@ typedef struct {
   const char* value; ///< NULL for a flag.
 } Given;
 
+/// What loop alone is asked for.
+typedef struct {
+  const char* fire_rate_text;            ///< As given, or NULL.
+  double      ladder_per_s[LADDER_MOST]; ///< Fire rates, one or more.
+  size_t      n_ladder;
+  double      burst_seconds; ///< How long each of them is heard, or 0.
+  bool        take_turns;
+} LoopSettings;
+
+/// What pack alone is asked for.
+typedef struct {
+  bool all_reach;
+  bool write_prop;
+  bool remake;
+  bool prune;
+  bool fit;
+} PackSettings;
+
+/// What deliver alone is asked for.
+typedef struct {
+  const char* to; ///< Where the card is, as given, or NULL.
+} DeliverSettings;
+
+/// What rehearse alone is asked for.
+typedef struct {
+  double      hold_s[HOLDS_MOST]; ///< Held, released, held ...
+  size_t      n_hold;
+  bool        through_speaker;
+  const char* sound; ///< Of a pack, as given, or NULL.
+} RehearseSettings;
+
 /// Everything asked for. Names point into the program's arguments.
 typedef struct {
-  VwFamilyOptions family;
-  VwReadOptions   reading;
-  const char*     fire_rate_text; ///< As given, or NULL.
-  const char*     output;         ///< As given, or NULL.
-  const char*     board_asked;    ///< As given, or NULL.
-  const char*     to;             ///< Where the card is, as given, or NULL.
-  const char*     into;           ///< A prop file, or NULL.
-  const char*     plot;           ///< A picture to draw, or NULL.
-  bool            has_form;       ///< --form was given.
-  bool            has_channels;   ///< --channels was given.
-  bool            has_bits;       ///< --bits was given.
-  bool            has_burst;      ///< --burst was given.
-  bool            has_loudness;   ///< --loudness was given.
-  bool            has_gain;       ///< --gain was given.
-  bool            has_part;       ///< --part was given; `part` counts.
-  VwPart          part;
-  bool            help; ///< --help was given: nothing else counts.
-  bool            take_turns;
-  bool            json;
-  bool            quiet;
-  bool            dry_run;
-  bool            force;
-  double          jobs;      ///< Threads; 0: one for each core.
-  bool            all_reach; ///< Of pack, as are those below.
-  bool            write_prop;
-  bool            remake;
-  bool            prune;
-  bool            fit;
-  bool            print_commands;
-  bool            has_board; ///< One was found: `board` counts.
-  VwBoard         board;
-  VwBoardWish     board_wish;
-  LampSettings    lamp;       ///< Of lamp alone.
-  unsigned        slot;       ///< Of the first take, 1 and up; 0: none.
-  const char*     sound_name; ///< Instead of the take's; as given, or NULL.
-  double          ladder_per_s[LADDER_MOST]; ///< Fire rates, one or more.
-  size_t          n_ladder;
-  double          burst_seconds;      ///< How long each of them is heard, or 0.
-  double          hold_s[HOLDS_MOST]; ///< Held, released, held ...
-  size_t          n_hold;
-  bool            through_speaker;
-  const char*     sound; ///< Of a pack, as given, or NULL.
-  const char**    takes; ///< Names of the takes. Owned.
-  size_t          n_takes;
-  Given*          given; ///< The options in the order of the arguments. Owned.
-  size_t          n_given;
+  VwFamilyOptions  family;
+  VwReadOptions    reading;
+  const char*      output;       ///< As given, or NULL.
+  const char*      board_asked;  ///< As given, or NULL.
+  const char*      into;         ///< A prop file, or NULL.
+  const char*      plot;         ///< A picture to draw, or NULL.
+  bool             has_form;     ///< --form was given.
+  bool             has_channels; ///< --channels was given.
+  bool             has_bits;     ///< --bits was given.
+  bool             has_burst;    ///< --burst was given.
+  bool             has_loudness; ///< --loudness was given.
+  bool             has_gain;     ///< --gain was given.
+  bool             has_part;     ///< --part was given; `part` counts.
+  VwPart           part;
+  bool             help; ///< --help was given: nothing else counts.
+  bool             json;
+  bool             quiet;
+  bool             dry_run;
+  bool             force;
+  double           jobs; ///< Threads; 0: one for each core.
+  bool             print_commands;
+  bool             has_board; ///< One was found: `board` counts.
+  VwBoard          board;
+  VwBoardWish      board_wish;
+  LoopSettings     loop;
+  LampSettings     lamp;
+  PackSettings     pack;
+  DeliverSettings  deliver;
+  RehearseSettings rehearse;
+  unsigned         slot;       ///< Of the first take, 1 and up; 0: none.
+  const char*      sound_name; ///< Instead of the take's; as given, or NULL.
+  const char**     takes;      ///< Names of the takes. Owned.
+  size_t           n_takes;
+  Given*           given; ///< The options in the order of the arguments. Owned.
+  size_t           n_given;
 } Settings;
 
 /// The defaults for so many takes and options at most. False without memory.

@@ -105,7 +105,7 @@ pack_boards_find(const CommandName* command,
   if (status == EXIT_DONE && !boards->n_boards) {
     status = add_of_settings(boards);
   }
-  if (status == EXIT_DONE && !boards->n_boards && settings->write_prop) {
+  if (status == EXIT_DONE && !boards->n_boards && settings->pack.write_prop) {
     return EXIT_DONE; // that is done without one
   }
   if (status == EXIT_DONE && !boards->n_boards) {

@@ -22,15 +22,16 @@ options_of(const PackRun* run) {
   options.wish = all.board_wish;
   options.folder = run->folder;
   options.reading = settings->reading;
-  options.fit = settings->fit;
-  options.remake = settings->remake;
-  options.prune = settings->prune;
+  options.fit = settings->pack.fit;
+  options.remake = settings->pack.remake;
+  options.prune = settings->pack.prune;
   options.force = settings->force;
   if (all.family.level.aim == VW_AIM_LOUDNESS) {
     options.aim = VW_PACK_LOUDNESS;
     options.loudness_lufs = all.family.level.loudness_lufs;
   } else {
-    options.aim = settings->all_reach ? VW_PACK_ALL_REACH : VW_PACK_LOUDEST;
+    options.aim =
+      settings->pack.all_reach ? VW_PACK_ALL_REACH : VW_PACK_LOUDEST;
     options.loudness_lufs = run->found_lufs;
   }
   return options;

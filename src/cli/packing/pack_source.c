@@ -33,7 +33,7 @@ guess(const Settings* settings, const char* path, PackSource* source) {
   if (!prop_guess(source->folder, settings, &got)) {
     return false;
   }
-  const bool write = settings->write_prop && !settings->dry_run;
+  const bool write = settings->pack.write_prop && !settings->dry_run;
   const bool good = write ? write_and_read(settings, path, got.text, source)
                           : prop_read_text(path, got.text, &source->prop);
   source->n_failed = got.n_failed;
@@ -61,7 +61,7 @@ read_folder(const Settings* settings, PackSource* source) {
     say(folder, "not enough memory");
   } else if (access(path, F_OK)) {
     status = guess(settings, path, source) ? EXIT_DONE : EXIT_FILE;
-  } else if (settings->write_prop) {
+  } else if (settings->pack.write_prop) {
     status = refuse_guess(path);
   } else {
     status = prop_read(path, &source->prop) ? EXIT_DONE : EXIT_FILE;
@@ -93,7 +93,7 @@ pack_source_read(const Settings* settings, PackSource* source) {
                      "that it lies in, or make it alone with `volleyweave "
                      "loop`");
   }
-  if (settings->write_prop) {
+  if (settings->pack.write_prop) {
     return access(path, F_OK)
              ? say_usage("--write-prop", "name the folder of takes to go by")
              : refuse_guess(path);

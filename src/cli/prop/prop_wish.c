@@ -47,7 +47,7 @@ apply_make(const PropKeys* keys, size_t n_takes, Settings* settings) {
   VwFamilyOptions* const family = &settings->family;
   family->shot_only = keys->make == VW_MAKE_SHOT;
   family->whole = keys->make == VW_MAKE_WHOLE;
-  settings->take_turns = n_takes > 1U;
+  settings->loop.take_turns = n_takes > 1U;
   settings->n_takes = n_takes;
   if (keys->make == VW_MAKE_BURST) {
     family->form = VW_FORM_BURST;

@@ -331,7 +331,7 @@ object_of(const Report* report) {
   json_object_set_new(
     object, "error", json_of_error(report->status, report->message));
   json_object_set_new(object, "shot", shot_of(report, 0));
-  if (report->settings->take_turns) {
+  if (report->settings->loop.take_turns) {
     json_object_set_new(object, "shot_of_each", shots_of(report));
   }
   json_object_set_new(object,

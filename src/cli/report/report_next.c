@@ -57,7 +57,8 @@ is_settled(const Report* report) {
   const Settings* const settings = report->settings;
   return report->command->bit == COMMAND_LOOP &&
          (settings->has_form || settings->has_burst || settings->has_part ||
-          settings->slot || settings->into || settings->burst_seconds > 0.0);
+          settings->slot || settings->into ||
+          settings->loop.burst_seconds > 0.0);
 }
 
 /// What is worth trying after a command.
@@ -75,7 +76,7 @@ next_options(const Report* report) {
 /// The fire rate to go on with: as asked, as chosen, or one to begin with.
 static char*
 next_rate(const Report* report) {
-  const char* const asked = report->settings->fire_rate_text;
+  const char* const asked = report->settings->loop.fire_rate_text;
   const bool        chosen = report->family && report->family->plan.chosen;
   if (asked) {
     return text_quoted(asked);

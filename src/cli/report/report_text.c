@@ -109,7 +109,7 @@ found(const Input* input, FILE* out) {
 static void
 made_rate(const Report* report, FILE* out) {
   const VwPlan* const plan = &report->family->plan;
-  const char* const   asked = report->settings->fire_rate_text;
+  const char* const   asked = report->settings->loop.fire_rate_text;
   line_print(out,
              "fire rate",
              "%.6g shots per second %s%s%s, %.6g made",

@@ -32,7 +32,7 @@ show(Report* report, FILE* out) {
 
 int
 show_failures(const Settings* settings, size_t n_failed) {
-  if (n_failed && settings->take_turns && settings->n_takes > 1U) {
+  if (n_failed && settings->loop.take_turns && settings->n_takes > 1U) {
     say("loop",
         "nothing is made, since %zu takes were to share one loop: leave out "
         "what cannot be used",
