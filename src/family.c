@@ -1,6 +1,7 @@
 // The one file that knows the order of the steps.
 
 #include "family.h"
+
 #include "base/units.h"
 #include "burst/alone.h"
 #include "burst/burst.h"

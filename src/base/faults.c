@@ -1,3 +1,5 @@
+#include "base/faults.h"
+
 #include "volleyweave/volleyweave.h"
 
 #include <assert.h>

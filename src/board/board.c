@@ -1,3 +1,5 @@
+#include "board/board.h"
+
 #include "volleyweave/volleyweave.h"
 
 // What all boards share unless their file says otherwise.

@@ -1,3 +1,6 @@
+#include "board/board.h"
+#include "container/container.h"
+
 #include "volleyweave/volleyweave.h"
 
 #include <assert.h>

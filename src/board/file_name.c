@@ -1,4 +1,5 @@
 #include "base/utf8.h"
+#include "board/board.h"
 
 #include "volleyweave/volleyweave.h"
 

@@ -1,4 +1,5 @@
 #include "base/units.h"
+#include "board/board.h"
 #include "board/timeline.h"
 #include "burst/shot.h"
 #include "signal/curve.h"

@@ -2,6 +2,8 @@
 
 #include "board/timeline.h"
 
+#include "board/board.h"
+
 #include <stdlib.h>
 
 /// The board at work.

@@ -1,6 +1,8 @@
 #ifndef VW_TIMELINE_H
 #define VW_TIMELINE_H
 
+#include "board/board.h"
+
 #include "volleyweave/volleyweave.h"
 
 /// A trigger that is held, in frames.

@@ -39,4 +39,21 @@ size_t vw_plan_file_frames(const VwPlan* plan);
 /// From one shot to the next, where no heard gap lies between them.
 double vw_plan_period_s(const VwPlan* plan);
 
+/**
+ * Where shot `index` of the burst starts, in frames from the trigger.
+ *
+ * Shot i lies at `round(i * n_frames / shots)`, in every cycle alike; where the
+ * gap is heard (`uneven`), at `round(i * (n_frames - gap_frames) / shots)`.
+ */
+size_t vw_plan_start(const VwPlan* plan, size_t index);
+
+/**
+ * How the shots of one take would lie in the cycle, without the take.
+ *
+ * @param options Its fire rate and sample rate have to be given.
+ * @param plan Filled in on success.
+ * @return #VW_OK, #VW_BAD_OPTION, #VW_CYCLE_TOO_LONG, #VW_FILE_TOO_BIG.
+ */
+VwStatus vw_plan_find(const VwFamilyOptions* options, VwPlan* plan);
+
 #endif

@@ -36,4 +36,26 @@ VwStatus vw_valley_measure(const VwSound* cycle,
                            const VwPlan*  plan,
                            double*        valley_db);
 
+/// Where in a steady cycle the shallowest valley lies.
+typedef struct {
+  double   depth_db;    ///< As in #VwFamily; 60 at most.
+  unsigned shot;        ///< Before which next one, from 0 on.
+  size_t   crest_frame; ///< Where this shot's level is highest.
+  size_t   quiet_frame; ///< Where it is lowest before the next.
+  double   crest_dbfs;  ///< The level there, behind the high-pass at 100 Hz;
+                        ///< NaN of silence.
+  double quiet_dbfs;    ///< `depth_db` below: the mean of the lowest fifth.
+} VwValley;
+
+/**
+ * Find the shallowest valley of a loop, repeated without end.
+ *
+ * @param loop One whole cycle of a plan, its gap left out.
+ * @param valley Filled in on success.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (the plan is another's).
+ */
+VwStatus vw_valley_of_loop(const VwSound* loop,
+                           const VwPlan*  plan,
+                           VwValley*      valley);
+
 #endif

@@ -3,6 +3,7 @@
 #include "base/room.h"
 #include "base/units.h"
 #include "burst/options.h"
+#include "burst/plan.h"
 #include "take/fastest.h"
 
 #include <math.h>

@@ -1,4 +1,7 @@
+#include "base/faults.h"
 #include "base/room.h"
+#include "board/board.h"
+#include "card/card.h"
 #include "card/check_file.h"
 #include "card/check_name.h"
 #include "card/check_order.h"

@@ -1,9 +1,11 @@
 #include "card/check_file.h"
 
+#include "board/board.h"
 #include "card/check_format.h"
 #include "card/check_header.h"
 #include "card/check_name.h"
 #include "card/check_sound.h"
+#include "container/container.h"
 #include "store/path.h"
 
 #include <ctype.h>

@@ -1,7 +1,8 @@
 #ifndef VW_CHECK_FILE_H
 #define VW_CHECK_FILE_H
 
-#include "base/notes.h"
+#include "board/board.h"
+#include "card/notes.h"
 
 /**
  * Prove one file of a board: its size, header, format and sound.

@@ -1,5 +1,7 @@
 #include "card/check_format.h"
 
+#include "board/board.h"
+
 #include <inttypes.h>
 #include <stdio.h>
 

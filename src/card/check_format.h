@@ -1,7 +1,8 @@
 #ifndef VW_CHECK_FORMAT_H
 #define VW_CHECK_FORMAT_H
 
-#include "base/notes.h"
+#include "board/board.h"
+#include "card/notes.h"
 
 /// What a file says of its frames; what it does not say is 0.
 typedef struct {

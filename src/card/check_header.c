@@ -1,5 +1,7 @@
 #include "card/check_header.h"
 
+#include "board/board.h"
+
 #include <inttypes.h>
 
 #define MAKE_AGAIN "write it again with `volleyweave convert`"

@@ -1,7 +1,8 @@
 #ifndef VW_CHECK_HEADER_H
 #define VW_CHECK_HEADER_H
 
-#include "base/notes.h"
+#include "board/board.h"
+#include "card/notes.h"
 #include "container/wav_header.h"
 
 /// Note what a simple reader of WAV files would stumble over. True where the

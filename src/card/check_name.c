@@ -2,6 +2,7 @@
 
 #include "base/letter_case.h"
 #include "base/utf8.h"
+#include "board/board.h"
 #include "store/path.h"
 
 #include <ctype.h>

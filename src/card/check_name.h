@@ -1,7 +1,8 @@
 #ifndef VW_CHECK_NAME_H
 #define VW_CHECK_NAME_H
 
-#include "base/notes.h"
+#include "board/board.h"
+#include "card/notes.h"
 #include "store/tree.h"
 
 /// Whether a name has the ending of the board's files, in any letters.

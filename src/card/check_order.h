@@ -1,7 +1,7 @@
 #ifndef VW_CHECK_ORDER_H
 #define VW_CHECK_ORDER_H
 
-#include "base/notes.h"
+#include "card/notes.h"
 #include "store/tree.h"
 
 /**

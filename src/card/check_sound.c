@@ -1,6 +1,9 @@
 #include "card/check_sound.h"
 
+#include "board/board.h"
+#include "lamp/lamp.h"
 #include "signal/peak.h"
+#include "signal/signal.h"
 #include "signal/sound.h"
 
 #include <math.h>

@@ -1,7 +1,8 @@
 #ifndef VW_CHECK_SOUND_H
 #define VW_CHECK_SOUND_H
 
-#include "base/notes.h"
+#include "board/board.h"
+#include "card/notes.h"
 
 /// What is known of a file before its sound is looked at.
 typedef struct {

@@ -1,6 +1,7 @@
 #include "card/record.h"
 
 #include "base/letter_case.h"
+#include "card/card.h"
 #include "store/file.h"
 #include "store/ledger.h"
 #include "store/path.h"

@@ -1,6 +1,8 @@
 #ifndef VW_RECORD_H
 #define VW_RECORD_H
 
+#include "card/card.h"
+
 #include "volleyweave/volleyweave.h"
 
 /// In a folder that was delivered: what went to cards from it, ever.

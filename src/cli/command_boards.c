@@ -1,10 +1,10 @@
-#include "cli/commands.h"
-
+#include "board/board.h"
 #include "cli/boards/board_default.h"
 #include "cli/boards/board_file.h"
 #include "cli/boards/board_find.h"
 #include "cli/boards/board_keys.h"
 #include "cli/boards/board_list.h"
+#include "cli/commands.h"
 #include "cli/message/say.h"
 #include "cli/report/report_boards.h"
 

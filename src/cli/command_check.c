@@ -1,6 +1,8 @@
-#include "cli/commands.h"
-
+#include "base/faults.h"
+#include "board/board.h"
+#include "card/card.h"
 #include "cli/boards/board_find.h"
+#include "cli/commands.h"
 #include "cli/files/paths.h"
 #include "cli/message/line.h"
 #include "cli/message/say.h"

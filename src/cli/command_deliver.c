@@ -1,5 +1,5 @@
+#include "card/card.h"
 #include "cli/commands.h"
-
 #include "cli/message/caution.h"
 #include "cli/message/line.h"
 #include "cli/message/progress.h"

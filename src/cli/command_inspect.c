@@ -1,5 +1,4 @@
 #include "cli/commands.h"
-
 #include "cli/message/say.h"
 #include "cli/plot/plot.h"
 #include "cli/report/show.h"

@@ -1,5 +1,4 @@
 #include "cli/commands.h"
-
 #include "cli/lamp/lamp_prop.h"
 #include "cli/lamp/lamp_report.h"
 #include "cli/lamp/lamp_source.h"

@@ -1,8 +1,8 @@
 // For realpath().
 #define _XOPEN_SOURCE 700
 
+#include "board/board.h"
 #include "cli/commands.h"
-
 #include "cli/files/paths.h"
 #include "cli/message/say.h"
 #include "cli/message/text.h"

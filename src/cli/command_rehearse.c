@@ -1,6 +1,6 @@
-#include "cli/commands.h"
-
+#include "board/board.h"
 #include "cli/boards/board_find.h"
+#include "cli/commands.h"
 #include "cli/files/board_files.h"
 #include "cli/files/paths.h"
 #include "cli/files/sound_called.h"

@@ -1,5 +1,5 @@
+#include "board/board.h"
 #include "cli/commands.h"
-
 #include "cli/files/paths.h"
 #include "cli/message/json_values.h"
 #include "cli/message/say.h"

@@ -13,6 +13,7 @@
 #include "cli/report/louder.h"
 #include "cli/report/report.h"
 #include "cli/report/show.h"
+#include "signal/signal.h"
 
 #include <stdlib.h>
 

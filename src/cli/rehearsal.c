@@ -1,5 +1,6 @@
 #include "cli/rehearsal.h"
 
+#include "board/board.h"
 #include "cli/files/standard_output.h"
 #include "cli/message/caution.h"
 #include "cli/message/json_values.h"
@@ -7,6 +8,7 @@
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/report/report_board.h"
+#include "container/container.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -4,6 +4,7 @@
 #ifndef VW_CLI_REHEARSAL_H
 #define VW_CLI_REHEARSAL_H
 
+#include "board/board.h"
 #include "cli/options/settings.h"
 
 /// What was rehearsed.

@@ -30,4 +30,7 @@ VwStatus vw_codes_make(const VwSound*  sound,
 /// for float.
 int32_t vw_codes_at(const VwBytes* codes, VwEncoding encoding, size_t index);
 
+/// RMS of the noise that writing in `encoding` with dither adds, dBFS.
+double vw_encoding_noise_dbfs(VwEncoding encoding);
+
 #endif

@@ -2,6 +2,7 @@
 
 #include "base/room.h"
 #include "container/codes.h"
+#include "container/container.h"
 #include "store/file.h"
 
 #include <assert.h>

@@ -1,5 +1,7 @@
 #include "container/dither.h"
 
+#include "container/codes.h"
+
 #include <math.h>
 
 // Shorter ones are zero crossings of slow waves, in which the noise of the

@@ -2,6 +2,7 @@
 #define VW_DITHER_H
 
 #include "base/random.h"
+
 #include "volleyweave/volleyweave.h"
 
 /// The next value of TPDF dither, in LSB: more than -1, less than 1.

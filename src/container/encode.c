@@ -2,6 +2,7 @@
 #include "container/c_array.h"
 #include "container/codes.h"
 #include "container/compress.h"
+#include "container/container.h"
 
 #include <assert.h>
 

@@ -1,3 +1,4 @@
+#include "container/container.h"
 #include "container/wav_header.h"
 
 #include "volleyweave/volleyweave.h"

@@ -1,5 +1,7 @@
 #include "container/ogg.h"
 
+#include "container/container.h"
+
 #include <assert.h>
 #include <string.h>
 #include <sys/stat.h>

@@ -1,5 +1,6 @@
 #include "base/room.h"
 #include "container/codes.h"
+#include "container/container.h"
 #include "container/wav_header.h"
 
 #include "volleyweave/volleyweave.h"

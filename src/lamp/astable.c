@@ -2,6 +2,7 @@
 // 8.3.2, and LM555 data sheet SNAS548D (2015), 7.4.2.
 
 #include "lamp/diode.h"
+#include "lamp/lamp.h"
 
 #include "volleyweave/volleyweave.h"
 

@@ -1,5 +1,6 @@
 #include "base/units.h"
-#include "signal/pulse.h"
+#include "lamp/lamp.h"
+#include "lamp/pulse.h"
 
 #include "volleyweave/volleyweave.h"
 

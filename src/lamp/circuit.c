@@ -1,5 +1,7 @@
 #include "lamp/circuit.h"
 
+#include "lamp/lamp.h"
+
 #include <math.h>
 
 #define LN2 0.69314718055994531

@@ -1,6 +1,8 @@
 #ifndef VW_CIRCUIT_H
 #define VW_CIRCUIT_H
 
+#include "lamp/lamp.h"
+
 #include "volleyweave/volleyweave.h"
 
 /// Which of the resistors on-time and rate are set by.

@@ -1,3 +1,5 @@
+#include "lamp/lamp.h"
+
 #include "volleyweave/volleyweave.h"
 
 #include <math.h>

@@ -1,5 +1,7 @@
 #include "lamp/diode.h"
 
+#include "lamp/lamp.h"
+
 #include <math.h>
 
 // Boltzmann's constant over the elementary charge (both exact in the SI since

@@ -1,6 +1,8 @@
 #ifndef VW_DIODE_H
 #define VW_DIODE_H
 
+#include "lamp/lamp.h"
+
 #include "volleyweave/volleyweave.h"
 
 /// A diode at one temperature.

@@ -1,5 +1,7 @@
 // Preferred values (IEC 60063:2015).
 
+#include "lamp/lamp.h"
+
 #include "volleyweave/volleyweave.h"
 
 #include <assert.h>

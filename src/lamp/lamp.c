@@ -2,7 +2,7 @@
 
 #include "base/units.h"
 #include "burst/plan.h"
-#include "signal/pulse.h"
+#include "lamp/pulse.h"
 
 #include <math.h>
 #include <string.h>

@@ -4,6 +4,325 @@
 #include "volleyweave/volleyweave.h"
 
 /**
+ * Look for a lamp track in a sound's second channel.
+ *
+ * @param track Filled in where there is one, measured: its tone, its level, how
+ * many pulses there are, and their mean length.
+ * @return False where there is none.
+ */
+bool vw_lamp_track_find(const VwSound* sound, VwLampTrack* track);
+
+/// The fire rate of a sound that holds many shots.
+typedef struct {
+  double fire_rate_per_s; ///< Shots per second.
+  size_t shots;           ///< In the loop, or found in the recording.
+  size_t other_shots; ///< Of a loop: another number that is nearly as likely;
+                      ///< 0 where there is none.
+  double gap_ms;      ///< The gap between the loop's repeats that the rate
+                      ///< counts in.
+  bool uneven;        ///< That gap is heard: the shots lie evenly in the file,
+                      ///< and not in file and gap.
+  double jitter_ms;   ///< RMS of the shots' times about an even beat; 0 for a
+                      ///< loop.
+} VwRateFound;
+
+/// Neither the number of shots nor the gap.
+VwLoopKnown vw_loop_unknown(void);
+
+/**
+ * The fire rate of a loop: how many shots lie in it, the first at its start,
+ * evenly spread over the file or over the file and the board's gap. With
+ * their number the rate is exact.
+ *
+ * Shots are counted by what repeats: the course of the level in a few bands,
+ * and where the level rises.
+ *
+ * @param loop One whole cycle, as written.
+ * @param found Filled in on success.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_STEADY_RATE.
+ */
+VwStatus vw_rate_of_loop(const VwSound*     loop,
+                         const VwLoopKnown* known,
+                         VwRateFound*       found);
+
+/**
+ * The mean fire rate of a recording of rapid fire, from its first shot to its
+ * last; 4 shots at least.
+ *
+ * @param found Filled in on success.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_STEADY_RATE.
+ */
+VwStatus vw_rate_of_recording(const VwSound* recording, VwRateFound* found);
+
+/**
+ * Whether the second of two channels is a lamp track: tones of one frequency
+ * and one level with silence between, and nothing else.
+ *
+ * Nothing in a file says so. Of a sound that is taken for one, a steady whistle
+ * beside something else, only the first channel is then heard and judged.
+ */
+bool vw_has_lamp_track(const VwSound* sound);
+
+/**
+ * How bright a lamp is, step after step of the period, to follow the loudness
+ * of a loop's shots (their mean).
+ *
+ * Loudness doubles every 10 dB (S. S. Stevens, "The measurement of loudness",
+ * J. Acoust. Soc. Am. 27, 1955); the value is that loudness relative to the
+ * crest, to the power of `gamma`, times 255.
+ *
+ * @param gamma Of the eye: 2.2 is common practice.
+ * @param steps Set to `n_steps` (2 to 1024) values, 0 to 255.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_SILENT.
+ */
+VwStatus vw_brightness_of_loop(const VwSound* loop,
+                               size_t         shots,
+                               double         gamma,
+                               size_t         n_steps,
+                               unsigned char* steps);
+
+/// The same for no sound in particular: a level that falls by 12 dB in the
+/// on-time, evenly in dB.
+void vw_brightness_of_decay(const VwLamp*  lamp,
+                            double         gamma,
+                            size_t         n_steps,
+                            unsigned char* steps);
+
+/// Series of preferred values (IEC 60063:2015).
+typedef enum { VW_E6, VW_E12, VW_E24, VW_E96 } VwESeries;
+
+/// The values of a series from 1 to below 10, `*n` of them. Static.
+const double* vw_e_series_values(VwESeries series, size_t* n);
+
+/// The customary tolerance of a series: 0.2, 0.1, 0.05, 0.01.
+double vw_e_series_tolerance(VwESeries series);
+
+/// The value of the series nearest to `value` (above 0), by their ratio.
+double vw_e_series_nearest(VwESeries series, double value);
+
+/// The smallest value of the series that is not below `value` (above 0).
+double vw_e_series_up(VwESeries series, double value);
+
+/// The greatest value of the series that is not above `value` (above 0).
+double vw_e_series_down(VwESeries series, double value);
+
+/// A diode, by the exponential law I = Is (exp(V / (n Vt)) - 1).
+typedef struct {
+  double drop_v;   ///< Drop at 1 mA and 25 degrees C.
+  double emission; ///< n of the law.
+  double gap_v;    ///< Energy gap, eV: how the drop falls with temperature.
+  double power;    ///< How the saturation current rises beside that.
+} VwDiode;
+
+/// A small-signal silicon diode: 0.6 V at 1 mA.
+VwDiode vw_diode_small_signal(void);
+
+/// A small Schottky diode: 0.25 V at 1 mA.
+VwDiode vw_diode_schottky(void);
+
+/// The current through a diode at `volts` across it, ampere.
+double vw_diode_current_a(const VwDiode* diode, double celsius, double volts);
+
+/// Which 555 it is.
+typedef enum {
+  VW_CHIP_BIPOLAR, ///< From 4.5 V on.
+  VW_CHIP_CMOS     ///< From 2 V on.
+} VwChip;
+
+/// How the timer is wired.
+typedef enum {
+  VW_WIRING_TWO_RESISTORS, ///< Charged through RA and RB, discharged by RB.
+  VW_WIRING_DIODE          ///< A diode across RB: charged through RA and it.
+} VwWiring;
+
+/// The parts about a timer. Ohms, farads, volts.
+typedef struct {
+  VwWiring wiring;
+  double   ra_ohm;
+  double   rb_ohm;
+  double   c_farad;
+  double   supply_v; ///< No matter without a diode.
+  VwDiode  diode;    ///< No matter without one.
+  double   celsius;  ///< Of the diode.
+} VwAstable;
+
+/// What a timer does. The output is high while the capacitor charges.
+typedef struct {
+  double high_ms;
+  double
+    first_high_ms; ///< The first one after a reset, from an empty capacitor.
+  double low_ms;
+  double period_ms;
+  double rate_hz;
+  double high_share; ///< `high_ms / period_ms`.
+} VwAstableTimes;
+
+/**
+ * The times of an astable with thresholds at 1/3 and 2/3 of the supply, the
+ * constant being ln 2 (0.693 in data sheets).
+ *
+ * With a diode the on-time is integrated along its curve, RB's share of the
+ * current included; so is the diode's reverse current while RB discharges.
+ */
+VwAstableTimes vw_astable_times(const VwAstable* parts);
+
+/// High time in multiples of RA C with a constant drop: ln((2 Vcc - 3 Vd) /
+/// (Vcc - 3 Vd)); NaN where the supply is too low for it.
+double vw_astable_constant_drop(double supply_v, double drop_v);
+
+/// Time of the timer's single pulse, seconds: ln 3 R C (1.1 in data sheets).
+double vw_monostable_s(double r_ohm, double c_farad);
+
+/// Most capacitors that are looked through.
+#define VW_CAPACITORS_MOST 32
+
+/// What a timer is to do, and what there is to build it from. Start from
+/// vw_timer_defaults().
+typedef struct {
+  double    rate_hz;            ///< Pulses per second, 0.5 to 40.
+  double    on_ms;              ///< On-time.
+  VwWiring  wiring;             ///< Default #VW_WIRING_DIODE.
+  double    supply_v;           ///< 2 to 16. Default 5.
+  VwChip    chip;               ///< Default #VW_CHIP_BIPOLAR.
+  VwDiode   diode;              ///< Default vw_diode_small_signal().
+  VwESeries series;             ///< Of the resistors. Default #VW_E24.
+  double    resistor_tolerance; ///< 0 to 0.2; NaN (default): the series'.
+  double capacitor_tolerance;   ///< 0.01 to 0.3; NaN (default): 0.1 up to 1 uF,
+                                ///< 0.2 above (film, electrolytic).
+  double trimmer_tolerance;     ///< Of its whole resistance. Default 0.2.
+  double capacitors_farad[VW_CAPACITORS_MOST]; ///< Those at hand.
+  size_t n_capacitors; ///< Default: 100 and 220 nF, 470 nF, 1, 2.2, 4.7, 10 uF.
+} VwTimerWish;
+
+/// The defaults of #VwTimerWish, for a lamp.
+VwTimerWish vw_timer_defaults(const VwLamp* lamp);
+
+/// Least, middle and most of a measure.
+typedef struct {
+  double least;
+  double middle;
+  double most;
+} VwSpread;
+
+/// A timer's parts and what they do.
+typedef struct {
+  VwWiring wiring;
+  VwChip   chip;
+  bool     lit_while_low; ///< The lamp goes from the supply to the output.
+  bool     trims_ra;      ///< The trimmer is in series with RA, else with RB.
+  double   c_farad;
+  double   capacitor_tolerance;
+  double   resistor_tolerance;
+  double   plain_ohm;   ///< The resistor without a trimmer.
+  double   fixed_ohm;   ///< The one in series with it.
+  double   trimmer_ohm; ///< Its whole resistance.
+  double   set_ohm;     ///< What of it is wanted.
+  double   set_share;   ///< The same as a share of its travel.
+  VwSpread rate_hz;     ///< So set, over the parts' tolerances and the chip's.
+  VwSpread on_ms;       ///< The same.
+  VwSpread rate_range_hz;  ///< What the trimmer reaches with these values; its
+                           ///< middle is the rate wanted.
+  VwSpread rate_sure_hz;   ///< What it reaches whatever the tolerances.
+  VwSpread rate_warm_hz;   ///< So set, at 0, 25 and 40 degrees C at the worst
+                           ///< of both signs of the chip's drift.
+  VwSpread on_warm_ms;     ///< The same.
+  double   textbook_on_ms; ///< What 0.693 RA C says, the diode's drop left out.
+} VwTimer;
+
+/**
+ * Look for the parts of a timer.
+ *
+ * Of all capacitors and the resistors of the series the ones whose on-time is
+ * nearest are taken, film capacitors preferred; a trimmer in series with a
+ * fixed resistor then sets the rate, and its range covers the tolerances of all
+ * parts and the chip's 2.25 %. Every resistor lies within 1 kohm and 1 Mohm.
+ *
+ * @param timer Filled in on success.
+ * @return #VW_OK, #VW_BAD_OPTION, #VW_SUPPLY_LOW, #VW_SUPPLY_HIGH, #VW_ON_TIME,
+ * #VW_CAPACITORS_SMALL, #VW_CAPACITORS_BIG, #VW_TRIMMER_SHORT.
+ */
+VwStatus vw_timer_find(const VwTimerWish* wish, VwTimer* timer);
+
+/// The timer's parts as they stand once set.
+VwAstable vw_timer_parts(const VwTimerWish* wish, const VwTimer* timer);
+
+/// Most prescalers of a counter.
+#define VW_PRESCALERS_MOST 32
+
+/// A microcontroller's timer: it counts its clock, divided by a prescaler, from
+/// 0 to `2^bits - 1` at most.
+typedef struct {
+  double   clock_hz;                       ///< 1000 to 1e9.
+  unsigned bits;                           ///< 8 to 32.
+  unsigned prescalers[VW_PRESCALERS_MOST]; ///< 1 to 65536 each.
+  size_t   n_prescalers;                   ///< At least 1.
+} VwCounter;
+
+/// Counts for a lamp.
+typedef struct {
+  unsigned prescaler;
+  uint64_t period_counts; ///< From flash to flash. The register that holds the
+                          ///< highest count gets one less.
+  uint64_t on_counts;     ///< While the lamp is on.
+  double   rate_hz;       ///< What comes of it.
+  double   on_ms;         ///< The same.
+  double   error_ppm;     ///< Of the rate.
+} VwCounts;
+
+/**
+ * Prescaler and counts with the least error of the rate, ties to the smallest
+ * prescaler.
+ *
+ * @param counts Filled in on success.
+ * @return #VW_OK, #VW_BAD_OPTION, #VW_COUNTS_FEW.
+ */
+VwStatus vw_counts_find(const VwLamp*    lamp,
+                        const VwCounter* counter,
+                        VwCounts*        counts);
+
+/// Light-emitting diodes in series, and what drives them.
+typedef struct {
+  double   supply_v;
+  double   driver_drop_v; ///< Of the output that drives them.
+  double   forward_v;     ///< Of each.
+  unsigned n_leds;        ///< 1 or more.
+  double   current_a;     ///< Wanted.
+} VwLedWish;
+
+/// The resistor in series with them.
+typedef struct {
+  double resistor_ohm; ///< For exactly that current.
+  double power_w;      ///< In that resistor.
+  double next_ohm;     ///< The next value up of E24.
+  double next_w;       ///< The power in that one.
+  double current_a;    ///< The current with that one.
+} VwLed;
+
+/**
+ * R = (supply - drop - n V_F) / I_F.
+ *
+ * @param led Filled in on success.
+ * @return #VW_OK, #VW_BAD_OPTION, #VW_SUPPLY_LOW.
+ */
+VwStatus vw_led_find(const VwLedWish* wish, VwLed* led);
+
+/// What a 555's output loses when it drives a lamp, volts.
+double vw_chip_drop_v(VwChip chip, bool lit_while_low);
+
+/// The time between light and sound that is noticed: sound 45 ms early (Rec.
+/// ITU-R BT.1359-1).
+#define VW_NOTICED_MS 45.0
+
+/**
+ * How long until light and sound are 45 ms apart, seconds.
+ *
+ * @param error Of the lamp's rate, relative to the sound's.
+ * @return NaN where that never happens: without an error, or where half the
+ * period, the farthest they can be apart, is less.
+ */
+double vw_drift_s(double error, double period_ms);
+
+/**
  * Set the lamp of a finished family that has a burst, and why it is on for so
  * long. No lamp track may lie beside its sound yet.
  *

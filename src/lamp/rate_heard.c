@@ -1,8 +1,8 @@
 // The fire rate of a recording of rapid fire.
 
-#include "signal/pulse.h"
-
 #include "base/units.h"
+#include "lamp/lamp.h"
+#include "lamp/pulse.h"
 
 #include "volleyweave/volleyweave.h"
 

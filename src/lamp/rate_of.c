@@ -3,8 +3,9 @@
 #include "base/units.h"
 #include "lamp/gap_found.h"
 #include "lamp/lags.h"
+#include "lamp/lamp.h"
+#include "lamp/pulse.h"
 #include "lamp/spacing.h"
-#include "signal/pulse.h"
 
 #include "volleyweave/volleyweave.h"
 

@@ -2,7 +2,7 @@
 #define VW_SPACING_H
 
 #include "lamp/bands.h"
-#include "signal/pulse.h"
+#include "lamp/pulse.h"
 
 /// What of a loop tells where its shots lie. Starts all zero.
 typedef struct {

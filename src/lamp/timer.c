@@ -1,6 +1,7 @@
 // The parts of a 555 astable that flashes a lamp.
 
 #include "lamp/circuit.h"
+#include "lamp/lamp.h"
 
 #include <float.h>
 #include <math.h>

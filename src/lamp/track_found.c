@@ -1,4 +1,5 @@
 #include "base/units.h"
+#include "lamp/lamp.h"
 
 #include "volleyweave/volleyweave.h"
 

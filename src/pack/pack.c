@@ -1,5 +1,7 @@
 #include "pack/pack.h"
 
+#include "base/faults.h"
+#include "board/board.h"
 #include "pack/pack_names.h"
 #include "pack/pack_old.h"
 #include "store/digest.h"

@@ -1,12 +1,269 @@
 #ifndef VW_PACK_H
 #define VW_PACK_H
 
+#include "base/faults.h"
+#include "board/board.h"
 #include "burst/level.h"
 #include "pack/pack_folders.h"
 #include "pack/pack_list.h"
 #include "pack/pack_lock.h"
 
 #include <sys/stat.h>
+
+/// What to make of a sound's takes.
+typedef enum {
+  VW_MAKE_SHOT,  ///< The clean single shot.
+  VW_MAKE_LOOP,  ///< Rapid fire, in the board's form.
+  VW_MAKE_BURST, ///< A finished burst.
+  VW_MAKE_WHOLE  ///< The takes as they are, in the board's format.
+} VwMake;
+
+/// One sound of a prop. Nothing in it is owned.
+typedef struct {
+  const char*        name;    ///< Of the sound, one of its kind in the prop.
+  const char*        group;   ///< Of sounds, or NULL.
+  unsigned           slot;    ///< 1 and up; 0: none.
+  VwMake             make;    ///< What to make.
+  const char* const* takes;   ///< Names of `n_takes` files.
+  size_t             n_takes; ///< 1 to 64; more than one take turns.
+  VwFamilyOptions    options; ///< As asked, the board not applied yet.
+  bool own_channels; ///< Its number of channels goes before the board's first,
+                     ///< where the board takes it.
+  bool   own_encoding; ///< The same of its encoding.
+  double offset_lu;    ///< Louder (or softer) than the rest, LU.
+} VwSoundWish;
+
+/// What becomes of a pack's loudness. A sound whose own level aims at something
+/// else than #VW_AIM_LOUDEST keeps to that and takes no part.
+typedef enum {
+  VW_PACK_LOUDEST,   ///< What nine tenths of the families reach with the
+                     ///< limiting allowed; the others as loud as they can be.
+  VW_PACK_ALL_REACH, ///< What every family reaches.
+  VW_PACK_LOUDNESS   ///< A loudness in LUFS.
+} VwPackAim;
+
+/// What to pack for, where to, and how. Start from vw_pack_defaults().
+typedef struct {
+  const VwBoard* board;  ///< What is packed for.
+  VwBoardWish    wish;   ///< Beside the board.
+  const char*    folder; ///< The pack's folder, such as OUT/BOARD, without a
+                         ///< slash at its end; made where it is missing. The
+                         ///< version before is kept in `folder`.before.
+  VwReadOptions reading; ///< How takes are read.
+  VwPackAim     aim;     ///< Default #VW_PACK_LOUDEST.
+  double loudness_lufs;  ///< For #VW_PACK_LOUDNESS, -60 to 0; for the others
+                         ///< what was found before, which is kept, or NaN
+                         ///< (default): find it.
+  bool fit;              ///< Lower sample rates until all fits. Default false.
+  bool remake;           ///< Make also what has not changed. Default false.
+  bool prune; ///< Remove files that no sound makes any more. Default false.
+  bool force; ///< Replace also what is not ours. Never a take.
+} VwPackOptions;
+
+/// The defaults of #VwPackOptions; the board is NULL.
+VwPackOptions vw_pack_defaults(void);
+
+/// What becomes of a file in this run.
+typedef enum {
+  VW_PACK_FILE_NEW,      ///< There is none of its name yet.
+  VW_PACK_FILE_REPLACED, ///< It replaces another.
+  VW_PACK_FILE_SAME      ///< It is there already, and stays, or was made again
+                         ///< byte for byte.
+} VwPackFileFate;
+
+/// A file of a pack.
+typedef struct {
+  VwPart   part;       ///< Which part of the family it is.
+  size_t   take;       ///< Index of the take that it is made from.
+  char*    name;       ///< In the pack's folder, with its group's. Owned.
+  size_t   n_frames;   ///< Its length.
+  uint64_t n_bytes;    ///< Its size; exact once it is made, and before that
+                       ///< for WAV and raw.
+  VwPackFileFate fate; ///< Known once the pack is settled; once the file is
+                       ///< made, by its bytes.
+  uint64_t digest; ///< Of its bytes, once it is made or where it stays; else 0.
+} VwPackFile;
+
+/// A sound of a pack.
+typedef struct {
+  const VwSoundWish* wish; ///< As asked.
+  VwFamilyOptions options; ///< The board applied; once settled, with the gain
+                           ///< that it gets.
+  bool        measured; ///< Its figures are known, or `status` tells why not.
+  VwStatus    status;   ///< What became of it.
+  const char* subject; ///< The take or file at fault, or NULL. Not to be freed.
+  VwReadFault fault;   ///< With #VW_CUT_SHORT.
+  VwShotFacts facts;   ///< Of its first take.
+  VwFamily    family;  ///< The figures of its family, without any sound: as
+                       ///< made, or as it would be; `uses`, `shots`, `turns`
+                       ///< and `pieces` are NULL.
+  double    late_start_ms; ///< The most of any of its takes.
+  VwDownmix downmix;       ///< Of its first take.
+  bool      aimed;         ///< It takes part in the pack's loudness.
+  double    reach_lufs;    ///< The highest loudness of the pack that its family
+                           ///< reaches; NaN where it takes no part.
+  double lacks_lu;         ///< What it lacks of the pack's loudness, or 0.
+  size_t family_of; ///< Index of the first sound with the same takes, with
+                    ///< which it shares one gain; its own index otherwise.
+  double kept[8];   ///< For each sample rate of the board's list: the share
+                    ///< of what the speaker can play that is kept, 0 to 1.
+  unsigned    rate_before_hz; ///< Sample rate before `fit` lowered it, or 0.
+  VwPackFile* files;          ///< What it makes, once measured. Owned.
+  size_t      n_files;
+  bool        due; ///< Once settled: vw_pack_render() has to make it.
+} VwPackSound;
+
+/// A file that an earlier run made and no sound makes any more.
+typedef struct {
+  char* name;    ///< In the pack's folder. Owned.
+  bool  changed; ///< Somebody changed it since: it is never removed.
+  bool  removed; ///< vw_pack_end() removed it.
+} VwPackOld;
+
+/// Which change makes files smaller.
+typedef enum {
+  VW_PACK_RATE,     ///< Another sample rate of the board's list, for all.
+  VW_PACK_ENCODING, ///< Another encoding of the board's list, for all.
+  VW_PACK_CHANNELS, ///< One channel, where the board takes it.
+  VW_PACK_CYCLE,    ///< Loops of as few shots as there are takes.
+  VW_PACK_FIT       ///< The lowest sample rate of each sound that keeps 95 %
+                    ///< of what the speaker can play: what `fit` does.
+} VwPackChangeKind;
+
+/// A change, and how large the pack would be with it (estimated).
+typedef struct {
+  VwPackChangeKind kind;
+  unsigned         rate_hz;         ///< For #VW_PACK_RATE.
+  VwEncoding       encoding;        ///< For #VW_PACK_ENCODING.
+  uint64_t         n_bytes_on_card; ///< All files, in whole clusters.
+  bool             fits;            ///< The capacity holds it.
+} VwPackChange;
+
+/// A pack as a whole, once settled.
+typedef struct {
+  double loudness_lufs;  ///< The pack's loudness, or NaN where no sound takes
+                         ///< part.
+  double loudest_lufs;   ///< What nine tenths of the families reach, or NaN.
+  double all_reach_lufs; ///< What every family reaches, or NaN.
+  size_t n_families;     ///< That take part.
+  size_t n_lacking;      ///< Of these, how many lack something.
+  size_t n_failed;       ///< Sounds that failed.
+  size_t n_unmeasured; ///< Sounds to be measured (again) before going on: where
+                       ///< `fit` gave them another sample rate.
+  size_t       n_due;  ///< Sounds to render.
+  size_t       n_files;         ///< Files when all is made.
+  uint64_t     n_bytes;         ///< Of these together.
+  uint64_t     n_bytes_on_card; ///< The same in whole clusters, folders too.
+  uint64_t     n_bytes_over;    ///< By how much they exceed the capacity.
+  size_t       n_files_over;    ///< By how many they exceed the most files.
+  VwPackChange changes[16];     ///< Where the pack is too big: what would help.
+  size_t       n_changes;
+} VwPackSums;
+
+/// What a pack keeps for itself.
+typedef struct VwPackStore VwPackStore;
+
+/// A prop's sounds on their way to a board. Starts all zero.
+typedef struct {
+  VwPackOptions options; ///< As asked.
+  VwPackSound*  sounds;  ///< One for each wish. Owned.
+  size_t        n_sounds;
+  VwFaults      faults; ///< Why nothing can be packed: slots and names. Owned.
+  VwPackOld*    old;    ///< What is left of earlier runs. Owned.
+  size_t        n_old;
+  bool          unfinished; ///< The run before this one was stopped on its way.
+  bool          changes;    ///< Once settled: something is going to be written.
+  VwPackSums    sums;       ///< Once settled.
+  VwPackStore*  store;      ///< The library's own.
+} VwPack;
+
+/**
+ * Begin to pack: check the wishes against the board and each other, and read
+ * what the last run left.
+ *
+ *     vw_pack_open
+ *     vw_pack_measure    for every sound, from as many threads as wanted
+ *     vw_pack_settle     while `sums.n_unmeasured`: measure those, settle again
+ *     vw_pack_begin      from here on something is written
+ *     vw_pack_render     for every sound that is due, in threads again
+ *     vw_pack_end
+ *     vw_pack_clear
+ *
+ * Nothing is written before vw_pack_begin(). Sounds, bytes and figures are the
+ * same for any number of threads. At any moment every file under its final name
+ * is whole, and the list in the folder says whether the pack is. Of a run that
+ * was stopped the next uses what was measured and the files that had got their
+ * names; those that waited for one are made again.
+ *
+ * What a sound makes is known by digests of its takes, options, board and the
+ * library's version, never by times. On a board that plays in written order all
+ * files are written again, in the order of their slots, where one changed.
+ *
+ * @param wishes The sounds. Must outlive the pack, as all that they and
+ * `options` point to.
+ * @param pack Filled in on success; free it with vw_pack_clear(). Where its
+ * `faults` are not empty, it cannot be begun.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION, #VW_NOT_A_FOLDER.
+ */
+VwStatus vw_pack_open(const VwSoundWish*   wishes,
+                      size_t               n_wishes,
+                      const VwPackOptions* options,
+                      VwPack*              pack);
+
+/**
+ * Find out what a sound can be: its sizes, its facts, how loud it can get.
+ *
+ * May be called for different sounds from several threads at once. Keeps
+ * figures alone.
+ *
+ * @return The sound's `status`; others may go on.
+ */
+VwStatus vw_pack_measure(VwPack* pack, size_t index);
+
+/**
+ * Settle the loudness, each family's gain, and what has to be made.
+ *
+ * Sounds of the same takes get one gain, the smallest that any of them needs.
+ *
+ * @return #VW_OK, #VW_NO_MEMORY.
+ */
+VwStatus vw_pack_settle(VwPack* pack);
+
+/**
+ * Make the folder, note in it that it is unfinished, and keep the version
+ * before. Writes nothing where nothing changes. From here to vw_pack_end() no
+ * other process begins the same pack.
+ *
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (the pack has faults), #VW_BUSY
+ * (also where another run ended since it was opened),
+ * #VW_NO_FOLDER, #VW_NOT_A_FOLDER, #VW_FOLDER_READONLY, #VW_DISK_FULL,
+ * #VW_WRITE_FAILED.
+ */
+VwStatus vw_pack_begin(VwPack* pack);
+
+/**
+ * Make the files of a sound and put them beside the folder. Does nothing for a
+ * sound that is not due.
+ *
+ * May be called for different sounds from several threads at once.
+ *
+ * @return The sound's `status`; others may go on.
+ */
+VwStatus vw_pack_render(VwPack* pack, size_t index);
+
+/**
+ * Give all files their names, in the order of their slots, and finish the list.
+ *
+ * Of sounds that failed, the files of earlier runs stay; where one failed while
+ * it was made, the list keeps saying that the pack is unfinished. Needed to
+ * leave nothing behind, also where all of them failed.
+ *
+ * @return As vw_pack_begin().
+ */
+VwStatus vw_pack_end(VwPack* pack);
+
+/// Free what `pack` owns and set it to zero. NULL is accepted.
+void vw_pack_clear(VwPack* pack);
 
 /// A file that a sound may make.
 typedef struct {

@@ -1,5 +1,6 @@
 #include "pack/pack_before.h"
 
+#include "pack/pack.h"
 #include "pack/pack_old.h"
 #include "store/file.h"
 #include "store/ledger.h"

@@ -1,3 +1,4 @@
+#include "pack/pack.h"
 #include "pack/pack_before.h"
 #include "pack/pack_order.h"
 

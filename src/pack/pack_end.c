@@ -1,3 +1,5 @@
+#include "board/board.h"
+#include "pack/pack.h"
 #include "pack/pack_old.h"
 #include "pack/pack_order.h"
 #include "store/file.h"

@@ -1,5 +1,6 @@
 #include "pack/pack_figures.h"
 
+#include "pack/pack.h"
 #include "store/digest.h"
 
 #include <inttypes.h>

@@ -1,5 +1,7 @@
 #include "pack/pack_key.h"
 
+#include "board/board.h"
+#include "pack/pack.h"
 #include "store/digest.h"
 #include "store/file.h"
 

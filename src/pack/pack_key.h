@@ -1,6 +1,8 @@
 #ifndef VW_PACK_KEY_H
 #define VW_PACK_KEY_H
 
+#include "pack/pack.h"
+
 #include "volleyweave/volleyweave.h"
 
 /**

@@ -1,5 +1,7 @@
 #include "pack/pack_loudness.h"
 
+#include "pack/pack.h"
+
 #include <math.h>
 #include <stdlib.h>
 

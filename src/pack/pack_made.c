@@ -1,6 +1,8 @@
 #include "pack/pack_made.h"
 
+#include "board/board.h"
 #include "family.h"
+#include "pack/pack.h"
 #include "signal/sound.h"
 #include "signal/spectrum.h"
 

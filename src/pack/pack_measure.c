@@ -1,10 +1,12 @@
 // Measuring the sounds of a pack, one by one.
 
+#include "pack/pack.h"
 #include "pack/pack_figures.h"
 #include "pack/pack_key.h"
 #include "pack/pack_made.h"
 #include "pack/pack_old.h"
 #include "store/path.h"
+#include "store/store.h"
 
 #include <assert.h>
 #include <errno.h>

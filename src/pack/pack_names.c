@@ -1,6 +1,9 @@
 #include "pack/pack_names.h"
 
+#include "base/faults.h"
 #include "base/letter_case.h"
+#include "board/board.h"
+#include "pack/pack.h"
 #include "store/path.h"
 
 #include <stdarg.h>

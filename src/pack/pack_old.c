@@ -1,5 +1,6 @@
 #include "pack/pack_old.h"
 
+#include "pack/pack.h"
 #include "store/file.h"
 #include "store/path.h"
 

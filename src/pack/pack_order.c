@@ -1,5 +1,6 @@
 #include "pack/pack_order.h"
 
+#include "pack/pack.h"
 #include "pack/pack_figures.h"
 #include "pack/pack_old.h"
 #include "store/path.h"

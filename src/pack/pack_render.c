@@ -1,5 +1,7 @@
 // Making the files of a pack's sounds, one by one.
 
+#include "board/board.h"
+#include "pack/pack.h"
 #include "pack/pack_key.h"
 #include "pack/pack_made.h"
 #include "store/digest.h"

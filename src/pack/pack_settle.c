@@ -1,5 +1,7 @@
 // What becomes of a pack once its sounds have been measured.
 
+#include "board/board.h"
+#include "pack/pack.h"
 #include "pack/pack_key.h"
 #include "pack/pack_loudness.h"
 #include "pack/pack_sums.h"

@@ -1,6 +1,8 @@
 #include "pack/pack_sums.h"
 
 #include "base/room.h"
+#include "board/board.h"
+#include "pack/pack.h"
 #include "pack/pack_figures.h"
 
 #include <math.h>

@@ -1,5 +1,9 @@
 #include "pack/pack_takes.h"
 
+#include "container/codes.h"
+#include "pack/pack.h"
+#include "store/store.h"
+
 #include <math.h>
 #include <stdlib.h>
 

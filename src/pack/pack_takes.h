@@ -1,6 +1,8 @@
 #ifndef VW_PACK_TAKES_H
 #define VW_PACK_TAKES_H
 
+#include "pack/pack.h"
+
 #include "volleyweave/volleyweave.h"
 
 /// The takes of a sound, and what was found in them.

@@ -1,5 +1,6 @@
 #include "base/units.h"
 #include "signal/curve.h"
+#include "signal/signal.h"
 
 #include "volleyweave/volleyweave.h"
 

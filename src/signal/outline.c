@@ -1,3 +1,5 @@
+#include "signal/signal.h"
+
 #include "volleyweave/volleyweave.h"
 
 #include <assert.h>

@@ -1,5 +1,7 @@
 #include "signal/sound.h"
 
+#include "signal/signal.h"
+
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>

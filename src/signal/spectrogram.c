@@ -1,4 +1,5 @@
 #include "base/units.h"
+#include "signal/signal.h"
 #include "signal/spectrum.h"
 
 #include "volleyweave/volleyweave.h"

@@ -6,6 +6,7 @@
 #include "store/ledger.h"
 #include "store/path.h"
 #include "store/stage.h"
+#include "store/store.h"
 
 #include <assert.h>
 #include <errno.h>

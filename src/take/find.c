@@ -1,4 +1,5 @@
 #include "base/units.h"
+#include "container/codes.h"
 #include "signal/curve.h"
 #include "signal/noise.h"
 #include "take/attack.h"

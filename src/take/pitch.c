@@ -1,6 +1,7 @@
 #include "take/pitch.h"
 
 #include "base/units.h"
+#include "signal/signal.h"
 #include "signal/sound.h"
 #include "signal/spectrum.h"
 

@@ -1,6 +1,8 @@
 #ifndef VW_PITCH_H
 #define VW_PITCH_H
 
+#include "signal/signal.h"
+
 #include "volleyweave/volleyweave.h"
 
 /// Length of sound over which a pitch is taken, seconds.
@@ -21,5 +23,16 @@
  * @return #VW_OK or #VW_NO_MEMORY.
  */
 VwStatus vw_pitch_find(const VwSound* sound, size_t from, double* pitch_hz);
+
+/**
+ * The pitch about the middle of each step, as vw_find() tells that of an
+ * attack, from 40 ms.
+ *
+ * @param pitch_hz Set to `n_steps` values; NaN where there is none.
+ * @return #VW_OK, #VW_NO_MEMORY.
+ */
+VwStatus vw_pitch_follow(const VwSound*   sound,
+                         const VwStretch* stretch,
+                         float*           pitch_hz);
 
 #endif

@@ -1,5 +1,4 @@
 #include "base/utf8.h"
-
 #include "support/check.h"
 
 #include <setjmp.h>

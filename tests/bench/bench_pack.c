@@ -9,6 +9,8 @@
 
 #define _XOPEN_SOURCE 700
 
+#include "board/board.h"
+#include "pack/pack.h"
 #include "support/folder.h"
 #include "support/packs.h"
 

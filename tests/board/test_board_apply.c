@@ -1,5 +1,6 @@
 // What a board decides. The figures are those of the public header.
 
+#include "board/board.h"
 #include "support/check.h"
 
 #include "volleyweave/volleyweave.h"

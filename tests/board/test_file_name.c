@@ -1,6 +1,7 @@
 // Names of files as boards want them. What is expected follows from the public
 // header; reserved names: Microsoft, "Naming Files, Paths, and Namespaces".
 
+#include "board/board.h"
 #include "support/check.h"
 
 #include "volleyweave/volleyweave.h"

@@ -1,6 +1,8 @@
 // What is heard when a trigger is held: the rules of this project, followed by
 // hand, and the identity of the burst.
 
+#include "board/board.h"
+#include "burst/plan.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/measure.h"

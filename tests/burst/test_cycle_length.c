@@ -3,7 +3,6 @@
 // that are allowed (closed form).
 
 #include "burst/wish.h"
-
 #include "support/check.h"
 #include "support/made.h"
 #include "support/signals.h"

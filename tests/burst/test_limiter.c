@@ -2,7 +2,6 @@
 // how fast it acts, and whether what is written keeps under the ceiling.
 
 #include "burst/limiter.h"
-
 #include "support/check.h"
 #include "support/made.h"
 #include "support/measure.h"

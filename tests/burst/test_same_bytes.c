@@ -1,6 +1,7 @@
 // The same input, options and seed give the same bytes: a figure of this
 // project.
 
+#include "container/container.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/signals.h"

@@ -1,6 +1,8 @@
 // The valley between shots, found again by the tests' own measure, and how the
 // shots were tightened to reach it: the figures of this project.
 
+#include "burst/plan.h"
+#include "burst/valley.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/measure.h"

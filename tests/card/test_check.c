@@ -6,6 +6,9 @@
 
 #define _XOPEN_SOURCE 700
 
+#include "base/faults.h"
+#include "board/board.h"
+#include "card/card.h"
 #include "card/check_order.h"
 #include "support/check.h"
 #include "support/folder.h"

@@ -1,11 +1,11 @@
 // What boards decide and refuse that are like none of those built in: they are
 // handed to the program's own functions.
 
-#include "support/check.h"
-
+#include "board/board.h"
 #include "cli/boards/board_find.h"
 #include "cli/boards/board_settle.h"
 #include "cli/files/fit.h"
+#include "support/check.h"
 
 #include <setjmp.h>
 #include <stdarg.h>

@@ -1,5 +1,7 @@
 // boards, board files and the default board, as a person meets them.
 
+#include "board/board.h"
+#include "container/container.h"
 #include "support/run.h"
 #include "support/wav_files.h"
 

@@ -1,6 +1,7 @@
 // The lamp track on the command line, in prop files and packs, and as `check`
 // sees it.
 
+#include "container/container.h"
 #include "support/check.h"
 #include "support/reports.h"
 #include "support/run.h"

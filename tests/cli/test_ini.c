@@ -1,9 +1,9 @@
 // Texts of sections and keys: what is read of them, with which line, and what
 // is said of a bad one.
 
-#include "support/folder.h"
-
+#include "base/faults.h"
 #include "cli/textfile/ini_file.h"
+#include "support/folder.h"
 
 #include <setjmp.h>
 #include <stdarg.h>

@@ -1,11 +1,11 @@
 // Packs for boards of which none comes with the program: small ones, and such
 // as play by slots.
 
-#include "support/run.h"
-#include "support/wav_files.h"
-
+#include "board/board.h"
 #include "cli/packing/pack_run.h"
 #include "cli/prop/prop_slots.h"
+#include "support/run.h"
+#include "support/wav_files.h"
 
 #include <setjmp.h>
 #include <stdarg.h>

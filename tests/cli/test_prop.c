@@ -1,16 +1,17 @@
 // Prop files: what is read from one, what is said of a bad one, that changing
 // a line changes nothing else, and that slots stay where they are.
 
-#include "support/check.h"
-#include "support/recordings.h"
-#include "support/run.h"
-#include "support/wav_files.h"
-
+#include "board/board.h"
 #include "cli/prop/prop.h"
 #include "cli/prop/prop_guess.h"
 #include "cli/prop/prop_slots.h"
 #include "cli/prop/prop_wish.h"
 #include "cli/textfile/prop_edit.h"
+#include "pack/pack.h"
+#include "support/check.h"
+#include "support/recordings.h"
+#include "support/run.h"
+#include "support/wav_files.h"
 
 #include <setjmp.h>
 #include <stdarg.h>

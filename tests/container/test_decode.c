@@ -1,6 +1,7 @@
 // Files that tell nothing of their format, read back: the values are those of
 // the codes.
 
+#include "container/container.h"
 #include "support/check.h"
 #include "support/folder.h"
 #include "support/signals.h"

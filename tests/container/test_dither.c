@@ -1,5 +1,6 @@
+#include "container/codes.h"
+#include "container/container.h"
 #include "container/dither.h"
-
 #include "support/check.h"
 
 #include <math.h>

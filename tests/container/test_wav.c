@@ -1,6 +1,7 @@
 // The bytes of a file: read by a parser of the tests' own and by a general
 // reader, and the two compared with each other and with what was meant.
 
+#include "container/container.h"
 #include "support/check.h"
 #include "support/riff.h"
 

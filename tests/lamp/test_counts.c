@@ -1,6 +1,7 @@
 // A microcontroller's counts against all there are; the lamp's resistor; how
 // soon light and sound are apart; brightness.
 
+#include "lamp/lamp.h"
 #include "support/check.h"
 #include "support/signals.h"
 

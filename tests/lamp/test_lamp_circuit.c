@@ -1,6 +1,7 @@
 // The circuit that is drawn behind a lamp track, simulated here: 1 uF and two
 // Schottky diodes into 1 uF, 10 kohm across it, 4.7 kohm to a base.
 
+#include "lamp/lamp.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/signals.h"

@@ -1,6 +1,7 @@
 // The fire rate from a written loop, and from somebody's recording of rapid
 // fire, both simulated here: the figures of this project. On-time from a sound.
 
+#include "lamp/lamp.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/recordings.h"

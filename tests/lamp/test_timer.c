@@ -1,6 +1,7 @@
 // The timer chip's circuit: published values, a simulation of its own, and
 // parts for every wish.
 
+#include "lamp/lamp.h"
 #include "support/check.h"
 
 #include "volleyweave/volleyweave.h"

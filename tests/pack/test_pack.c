@@ -2,6 +2,9 @@
 
 #define _XOPEN_SOURCE 700
 
+#include "board/board.h"
+#include "pack/pack.h"
+#include "store/store.h"
 #include "support/check.h"
 #include "support/folder.h"
 #include "support/packs.h"

@@ -2,6 +2,9 @@
 
 #define _XOPEN_SOURCE 700
 
+#include "board/board.h"
+#include "container/container.h"
+#include "pack/pack.h"
 #include "support/check.h"
 #include "support/folder.h"
 #include "support/packs.h"

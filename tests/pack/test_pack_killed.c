@@ -3,6 +3,8 @@
 
 #define _XOPEN_SOURCE 700
 
+#include "board/board.h"
+#include "pack/pack.h"
 #include "support/check.h"
 #include "support/folder.h"
 #include "support/packs.h"

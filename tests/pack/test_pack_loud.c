@@ -2,6 +2,8 @@
 
 #define _XOPEN_SOURCE 700
 
+#include "board/board.h"
+#include "pack/pack.h"
 #include "support/check.h"
 #include "support/folder.h"
 #include "support/meter.h"

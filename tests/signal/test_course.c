@@ -1,6 +1,7 @@
 // The course of a sound's level, against the tests' own meter, and where it
 // says that a shot's crest, end and valley lie.
 
+#include "signal/signal.h"
 #include "support/check.h"
 #include "support/measure.h"
 #include "support/signals.h"

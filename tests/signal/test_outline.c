@@ -1,8 +1,10 @@
 // What is drawn of a sound: its outline, its frequencies, its pitch. Signals of
 // known figures (closed form), and measures of the tests' own.
 
+#include "signal/signal.h"
 #include "support/check.h"
 #include "support/signals.h"
+#include "take/pitch.h"
 
 #include <setjmp.h>
 #include <stdarg.h>

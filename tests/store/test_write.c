@@ -3,6 +3,7 @@
 
 #define _XOPEN_SOURCE 700
 
+#include "store/store.h"
 #include "support/check.h"
 #include "support/folder.h"
 #include "support/outputs.h"

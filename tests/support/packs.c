@@ -2,6 +2,10 @@
 
 #include "support/packs.h"
 
+#include "board/board.h"
+#include "container/container.h"
+#include "pack/pack.h"
+
 #include <dirent.h>
 #include <math.h>
 #include <pthread.h>

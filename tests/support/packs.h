@@ -3,6 +3,9 @@
 #ifndef TESTS_PACKS_H
 #define TESTS_PACKS_H
 
+#include "board/board.h"
+#include "pack/pack.h"
+
 #include "volleyweave/volleyweave.h"
 
 #include <stdbool.h>

@@ -1,3 +1,4 @@
+#include "container/container.h"
 #include "support/made.h"
 #include "support/riff.h"
 

@@ -1,5 +1,8 @@
 #include "cli/boards/board_check.h"
 
+#include "board/board.h"
+#include "container/container.h"
+
 #include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>

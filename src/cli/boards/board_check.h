@@ -3,6 +3,7 @@
 #ifndef VW_CLI_BOARD_CHECK_H
 #define VW_CLI_BOARD_CHECK_H
 
+#include "board/board.h"
 #include "cli/boards/board_keys.h"
 #include "cli/textfile/prop_fault.h"
 

@@ -1,5 +1,7 @@
 #include "cli/boards/board_file.h"
 
+#include "base/faults.h"
+#include "board/board.h"
 #include "cli/boards/board_check.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"

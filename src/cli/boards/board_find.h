@@ -3,6 +3,8 @@
 #ifndef VW_CLI_BOARD_FIND_H
 #define VW_CLI_BOARD_FIND_H
 
+#include "board/board.h"
+
 #include <volleyweave/volleyweave.h>
 
 #include <stdbool.h>

@@ -1,5 +1,6 @@
 #include "cli/boards/board_keys.h"
 
+#include "board/board.h"
 #include "cli/message/suggest.h"
 #include "cli/options/board_options.h"
 

@@ -1,5 +1,6 @@
 #include "cli/boards/board_list.h"
 
+#include "board/board.h"
 #include "cli/boards/board_file.h"
 #include "cli/boards/config.h"
 #include "cli/message/text.h"

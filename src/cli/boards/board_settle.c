@@ -1,5 +1,6 @@
 #include "cli/boards/board_settle.h"
 
+#include "board/board.h"
 #include "cli/boards/board_find.h"
 #include "cli/message/say.h"
 

@@ -1,5 +1,6 @@
 #include "cli/boards/board_value.h"
 
+#include "board/board.h"
 #include "cli/message/say.h"
 #include "cli/options/format_options.h"
 #include "cli/textfile/ini_file.h"

@@ -3,6 +3,7 @@
 #ifndef VW_CLI_BOARD_VALUE_H
 #define VW_CLI_BOARD_VALUE_H
 
+#include "board/board.h"
 #include "cli/options/choice.h"
 #include "cli/options/units.h"
 

@@ -1,8 +1,13 @@
 #include "cli/files/board_files.h"
 
+#include "board/board.h"
 #include "cli/files/sound_name.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
+#include "container/container.h"
+#include "lamp/lamp.h"
+#include "signal/signal.h"
+#include "store/store.h"
 
 #include <stdlib.h>
 #include <string.h>

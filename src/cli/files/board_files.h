@@ -3,6 +3,7 @@
 #ifndef VW_CLI_BOARD_FILES_H
 #define VW_CLI_BOARD_FILES_H
 
+#include "board/board.h"
 #include "cli/options/settings.h"
 
 /// Files and their attacks.

@@ -3,6 +3,8 @@
 #include "cli/files/paths.h"
 #include "cli/message/status.h"
 #include "cli/message/text.h"
+#include "container/codes.h"
+#include "store/store.h"
 
 #include <math.h>
 #include <stdlib.h>

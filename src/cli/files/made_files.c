@@ -1,8 +1,10 @@
 #include "cli/files/made_files.h"
 
+#include "board/board.h"
 #include "cli/files/standard_output.h"
 #include "cli/message/text.h"
 #include "cli/plot/plot.h"
+#include "container/container.h"
 
 #include <signal.h>
 #include <stdlib.h>

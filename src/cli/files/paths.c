@@ -1,5 +1,6 @@
 #include "cli/files/paths.h"
 
+#include "board/board.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 

@@ -1,6 +1,7 @@
 // Circuits in characters. Values stand below them.
 
 #include "cli/lamp/lamp_report.h"
+#include "lamp/lamp.h"
 
 // P is the trimmer: its middle leg goes to one of the outer ones.
 

@@ -1,9 +1,9 @@
 // What goes with a lamp that is known: parts, counts, drifts.
 
 #include "cli/lamp/lamp_report.h"
-
 #include "cli/message/say.h"
 #include "cli/message/status.h"
+#include "lamp/lamp.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,6 +1,7 @@
 // The C header of a lamp. It is written into memory first: whole or not at all.
 
 #include "cli/lamp/lamp_comment.h"
+#include "lamp/lamp.h"
 
 #include <inttypes.h>
 #include <math.h>

@@ -1,5 +1,8 @@
 #include "cli/lamp/lamp_heard.h"
 
+#include "board/board.h"
+#include "burst/plan.h"
+
 double
 lamp_heard_gap_ms(const Settings* settings) {
   return settings->has_board && !settings_is_given(settings, "gap")

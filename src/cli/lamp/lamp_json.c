@@ -1,8 +1,8 @@
 #include "cli/lamp/lamp_prop.h"
-
 #include "cli/message/flash.h"
 #include "cli/message/json_values.h"
 #include "cli/prop/prop.h"
+#include "lamp/lamp.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -3,6 +3,8 @@
 #include "cli/lamp/lamp_heard.h"
 #include "cli/message/line.h"
 #include "cli/message/text.h"
+#include "lamp/lamp.h"
+#include "store/store.h"
 
 #include <math.h>
 

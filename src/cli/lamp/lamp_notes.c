@@ -2,6 +2,7 @@
 
 #include "cli/lamp/lamp_plot_track.h"
 #include "cli/message/text.h"
+#include "lamp/lamp.h"
 
 /// How the trimmer is set, and what the parts make.
 static char*

@@ -1,11 +1,11 @@
 // The circuit of a timer, or what is behind a lamp track, as a picture.
 
-#include "cli/lamp/lamp_report.h"
-
 #include "cli/lamp/lamp_plot_track.h"
+#include "cli/lamp/lamp_report.h"
 #include "cli/lamp/symbols.h"
 #include "cli/message/text.h"
 #include "cli/plot/pictures.h"
+#include "lamp/lamp.h"
 
 #include <stdlib.h>
 #include <string.h>

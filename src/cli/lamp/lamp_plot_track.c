@@ -2,6 +2,7 @@
 
 #include "cli/lamp/symbols.h"
 #include "cli/message/text.h"
+#include "lamp/lamp.h"
 
 // Rails, and the height at which the tone goes from part to part.
 #define TOP 70.0

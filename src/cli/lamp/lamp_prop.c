@@ -1,5 +1,6 @@
 #include "cli/lamp/lamp_prop.h"
 
+#include "board/board.h"
 #include "cli/files/paths.h"
 #include "cli/lamp/lamp_write.h"
 #include "cli/message/say.h"
@@ -8,6 +9,7 @@
 #include "cli/packing/pack_boards.h"
 #include "cli/packing/pack_run.h"
 #include "cli/packing/pack_source.h"
+#include "pack/pack.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,10 +1,11 @@
 // The C header of a prop's lamps: a table, and a name for each of its rows.
 
-#include "cli/lamp/lamp_prop.h"
-
+#include "board/board.h"
 #include "cli/lamp/lamp_comment.h"
+#include "cli/lamp/lamp_prop.h"
 #include "cli/message/text.h"
 #include "cli/prop/prop.h"
+#include "lamp/lamp.h"
 
 #include <ctype.h>
 #include <inttypes.h>

@@ -3,7 +3,10 @@
 #ifndef VW_CLI_LAMP_REPORT_H
 #define VW_CLI_LAMP_REPORT_H
 
+#include "board/board.h"
 #include "cli/options/settings.h"
+#include "lamp/lamp.h"
+#include "pack/pack.h"
 
 #include <stdio.h>
 

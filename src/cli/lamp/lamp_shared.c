@@ -1,8 +1,8 @@
 // Which timer circuit serves most sounds of a prop.
 
 #include "cli/lamp/lamp_prop.h"
-
 #include "cli/message/flash.h"
+#include "lamp/lamp.h"
 
 #include <math.h>
 

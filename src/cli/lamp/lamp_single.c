@@ -3,6 +3,7 @@
 #include "cli/files/sound_name.h"
 #include "cli/message/say.h"
 #include "cli/message/text.h"
+#include "store/store.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -6,6 +6,8 @@
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/options/units.h"
+#include "container/container.h"
+#include "lamp/lamp.h"
 
 #include <ctype.h>
 #include <math.h>

@@ -1,12 +1,13 @@
 // The lamps of a prop as tables of at most 80 columns.
 
 #include "cli/lamp/lamp_prop.h"
-
 #include "cli/message/flash.h"
 #include "cli/message/line.h"
 #include "cli/message/status.h"
 #include "cli/message/text.h"
 #include "cli/prop/prop.h"
+#include "lamp/lamp.h"
+#include "pack/pack.h"
 
 #include <inttypes.h>
 #include <stdlib.h>

@@ -1,10 +1,10 @@
-#include "cli/lamp/lamp_report.h"
-
 #include "cli/lamp/lamp_loop.h"
+#include "cli/lamp/lamp_report.h"
 #include "cli/message/flash.h"
 #include "cli/message/line.h"
 #include "cli/message/status.h"
 #include "cli/message/text.h"
+#include "lamp/lamp.h"
 
 #include <inttypes.h>
 #include <math.h>

@@ -1,9 +1,10 @@
 // A timer chip's circuit for a person: what to get, wire, and set.
 
+#include "board/board.h"
 #include "cli/lamp/lamp_report.h"
-
 #include "cli/message/line.h"
 #include "cli/message/status.h"
+#include "lamp/lamp.h"
 
 #include <math.h>
 

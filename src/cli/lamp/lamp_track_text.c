@@ -1,9 +1,9 @@
 // The circuit behind a lamp track for a person.
 
 #include "cli/lamp/lamp_report.h"
-
 #include "cli/message/line.h"
 #include "cli/message/status.h"
+#include "lamp/lamp.h"
 
 #include <math.h>
 

@@ -1,5 +1,4 @@
 #include "cli/lamp/lamp_report.h"
-
 #include "cli/message/flash.h"
 
 #include <math.h>

@@ -3,6 +3,7 @@
 #include "cli/files/paths.h"
 #include "cli/message/say.h"
 #include "cli/options/choice.h"
+#include "lamp/lamp.h"
 
 #include <stdlib.h>
 #include <string.h>

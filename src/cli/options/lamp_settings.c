@@ -1,5 +1,7 @@
 #include "cli/options/lamp_settings.h"
 
+#include "lamp/lamp.h"
+
 #include <math.h>
 
 LampSettings

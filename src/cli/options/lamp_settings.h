@@ -3,6 +3,8 @@
 #ifndef VW_CLI_LAMP_SETTINGS_H
 #define VW_CLI_LAMP_SETTINGS_H
 
+#include "lamp/lamp.h"
+
 #include <volleyweave/volleyweave.h>
 
 /// Zero, or NaN where said, stands for what was not given.

@@ -1,5 +1,3 @@
-#include "cli/options/options.h"
-
 #include "cli/ladder.h"
 #include "cli/message/say.h"
 #include "cli/options/board_options.h"
@@ -8,6 +6,7 @@
 #include "cli/options/hold.h"
 #include "cli/options/lamp_options.h"
 #include "cli/options/level_options.h"
+#include "cli/options/options.h"
 #include "cli/options/track_options.h"
 #include "cli/options/units.h"
 #include "cli/plot/plot.h"

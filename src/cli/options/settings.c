@@ -1,5 +1,6 @@
 #include "cli/options/settings.h"
 
+#include "board/board.h"
 #include "cli/message/say.h"
 
 #include <stdlib.h>

@@ -3,6 +3,7 @@
 #ifndef VW_CLI_SETTINGS_H
 #define VW_CLI_SETTINGS_H
 
+#include "board/board.h"
 #include "cli/options/lamp_settings.h"
 
 #include <volleyweave/volleyweave.h>

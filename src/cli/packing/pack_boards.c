@@ -1,5 +1,6 @@
 #include "cli/packing/pack_boards.h"
 
+#include "board/board.h"
 #include "cli/boards/board_default.h"
 #include "cli/boards/board_file.h"
 #include "cli/boards/board_find.h"

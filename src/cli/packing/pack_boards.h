@@ -3,6 +3,7 @@
 #ifndef VW_CLI_PACK_BOARDS_H
 #define VW_CLI_PACK_BOARDS_H
 
+#include "board/board.h"
 #include "cli/prop/prop.h"
 
 /// Boards. Starts all zero.

@@ -2,6 +2,7 @@
 
 #include "cli/message/text.h"
 #include "cli/prop/prop_wish.h"
+#include "pack/pack.h"
 
 #include <float.h>
 #include <stdlib.h>

@@ -4,6 +4,7 @@
 #define VW_CLI_PACK_COMMANDS_H
 
 #include "cli/packing/pack_report.h"
+#include "pack/pack.h"
 
 /// Print one line for each sound, on standard output, for a shell. False
 /// without memory.

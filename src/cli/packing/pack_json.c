@@ -1,6 +1,6 @@
 #include "cli/packing/pack_report.h"
-
 #include "cli/packing/pack_sound.h"
+#include "pack/pack.h"
 
 bool
 pack_report_json_sound(const PackReport*  report,

@@ -4,6 +4,7 @@
 #define VW_CLI_PACK_REPORT_H
 
 #include "cli/prop/prop.h"
+#include "pack/pack.h"
 
 #include <stdio.h>
 

@@ -1,11 +1,13 @@
 #include "cli/packing/pack_run.h"
 
+#include "base/faults.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/packing/pack_commands.h"
 #include "cli/packing/pack_report.h"
 #include "cli/packing/pack_steps.h"
 #include "cli/prop/prop_wish.h"
+#include "pack/pack.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -3,7 +3,9 @@
 #ifndef VW_CLI_PACK_RUN_H
 #define VW_CLI_PACK_RUN_H
 
+#include "board/board.h"
 #include "cli/packing/pack_report.h"
+#include "pack/pack.h"
 
 /// What is packed, and for what.
 typedef struct {

@@ -2,6 +2,8 @@
 
 #include "cli/message/status.h"
 #include "cli/message/text.h"
+#include "container/container.h"
+#include "pack/pack.h"
 
 #include <fcntl.h>
 #include <math.h>

@@ -5,6 +5,7 @@
 
 #include "cli/packing/pack_report.h"
 #include "cli/report/report.h"
+#include "pack/pack.h"
 
 /// A report on a sound with all that it points to. It must not be moved.
 typedef struct {

@@ -2,6 +2,7 @@
 
 #include "cli/message/progress.h"
 #include "cli/packing/threads.h"
+#include "pack/pack.h"
 
 #include <stdlib.h>
 

@@ -4,6 +4,7 @@
 #define VW_CLI_PACK_STEPS_H
 
 #include "cli/options/settings.h"
+#include "pack/pack.h"
 
 /// What steps are taken with.
 typedef struct {

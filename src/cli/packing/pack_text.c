@@ -1,11 +1,12 @@
-#include "cli/packing/pack_report.h"
-
+#include "board/board.h"
 #include "cli/files/paths.h"
 #include "cli/message/caution.h"
 #include "cli/message/line.h"
 #include "cli/message/text.h"
+#include "cli/packing/pack_report.h"
 #include "cli/report/overrun.h"
 #include "cli/report/report.h"
+#include "pack/pack.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,7 +1,7 @@
-#include "cli/packing/pack_report.h"
-
 #include "cli/message/say.h"
+#include "cli/packing/pack_report.h"
 #include "cli/packing/pack_sound.h"
+#include "pack/pack.h"
 
 #include <stdlib.h>
 #include <string.h>

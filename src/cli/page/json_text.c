@@ -1,5 +1,7 @@
 #include "cli/page/json_text.h"
 
+#include "store/store.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>

@@ -4,6 +4,7 @@
 #define VW_CLI_JSON_TEXT_H
 
 #include "cli/message/text.h"
+#include "store/store.h"
 
 #include <volleyweave/volleyweave.h>
 

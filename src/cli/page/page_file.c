@@ -1,5 +1,7 @@
 #include "cli/page/page_file.h"
 
+#include "store/store.h"
+
 static const int interrupting[] = {SIGINT, SIGTERM, SIGHUP};
 
 #define N_INTERRUPTING (sizeof(interrupting) / sizeof(interrupting[0]))

@@ -5,6 +5,7 @@
 #define VW_CLI_PAGE_FILE_H
 
 #include "cli/options/settings.h"
+#include "store/store.h"
 
 #include <signal.h>
 

@@ -3,6 +3,7 @@
 #include "cli/lamp/lamp_report.h"
 #include "cli/message/line.h"
 #include "cli/message/text.h"
+#include "lamp/lamp.h"
 
 static void
 add_text(JsonText* page, const char* key, const char* text) {

@@ -1,11 +1,14 @@
 #include "cli/page/tryout_pack.h"
 
+#include "board/board.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/page/page_file.h"
 #include "cli/page/tryout_command.h"
 #include "cli/page/tryout_pack_sound.h"
 #include "cli/page/tryout_parts.h"
+#include "pack/pack.h"
+#include "store/store.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -3,6 +3,8 @@
 #include "cli/message/status.h"
 #include "cli/packing/pack_commands.h"
 #include "cli/page/tryout_sounds.h"
+#include "container/container.h"
+#include "pack/pack.h"
 
 #include <stdlib.h>
 

@@ -5,6 +5,7 @@
 
 #include "cli/packing/pack_report.h"
 #include "cli/page/tryout_page.h"
+#include "pack/pack.h"
 
 /// What is told of a sound.
 typedef struct {

@@ -1,11 +1,14 @@
 #include "cli/page/tryout_page.h"
 
+#include "board/board.h"
 #include "cli/page/tryout_codes.h"
 #include "cli/page/tryout_lamp.h"
 #include "cli/page/tryout_outline.h"
 #include "cli/page/tryout_parts.h"
 #include "cli/page/tryout_relay.h"
 #include "cli/report/report_board.h"
+#include "pack/pack.h"
+#include "store/store.h"
 
 #include <inttypes.h>
 #include <math.h>

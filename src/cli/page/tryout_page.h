@@ -3,8 +3,11 @@
 #ifndef VW_CLI_TRYOUT_PAGE_H
 #define VW_CLI_TRYOUT_PAGE_H
 
+#include "board/board.h"
 #include "cli/options/settings.h"
 #include "cli/page/json_text.h"
+#include "pack/pack.h"
+#include "store/store.h"
 
 /// Most characters of sound in a page: what browsers open in a few seconds
 /// (measured here). Sounds beyond are listed, but not heard.

@@ -1,5 +1,10 @@
 #include "cli/page/tryout_sounds.h"
 
+#include "board/board.h"
+#include "burst/plan.h"
+#include "container/container.h"
+#include "signal/signal.h"
+
 #include <math.h>
 #include <stdlib.h>
 

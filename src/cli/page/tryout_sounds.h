@@ -3,6 +3,7 @@
 #ifndef VW_CLI_TRYOUT_SOUNDS_H
 #define VW_CLI_TRYOUT_SOUNDS_H
 
+#include "board/board.h"
 #include "cli/options/settings.h"
 
 /// The files of a sound, and what a trigger makes of them. Starts all zero.

@@ -7,6 +7,7 @@
 #include "cli/page/tryout_command.h"
 #include "cli/page/tryout_sounds.h"
 #include "cli/report/report.h"
+#include "signal/signal.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -3,6 +3,7 @@
 #include "cli/message/caution.h"
 #include "cli/message/line.h"
 #include "cli/report/warnings.h"
+#include "signal/signal.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,6 +1,7 @@
-#include "cli/plot/plot.h"
-
+#include "base/faults.h"
+#include "card/card.h"
 #include "cli/message/line.h"
+#include "cli/plot/plot.h"
 #include "cli/plot/plot_marks.h"
 
 #include <math.h>

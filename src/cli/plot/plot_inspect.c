@@ -1,8 +1,8 @@
-#include "cli/plot/plot.h"
-
 #include "cli/message/line.h"
+#include "cli/plot/plot.h"
 #include "cli/plot/plot_family.h"
 #include "cli/plot/plot_marks.h"
+#include "signal/signal.h"
 
 #include <math.h>
 

@@ -1,7 +1,8 @@
-#include "cli/plot/plot.h"
-
+#include "burst/plan.h"
+#include "burst/valley.h"
 #include "cli/message/caution.h"
 #include "cli/message/line.h"
+#include "cli/plot/plot.h"
 #include "cli/plot/plot_family.h"
 #include "cli/plot/plot_marks.h"
 #include "cli/plot/plot_repeats.h"

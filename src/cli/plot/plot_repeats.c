@@ -1,5 +1,6 @@
 #include "cli/plot/plot_repeats.h"
 
+#include "burst/valley.h"
 #include "cli/plot/plot_family.h"
 
 #include <string.h>

@@ -3,6 +3,7 @@
 #ifndef VW_CLI_PLOT_REPEATS_H
 #define VW_CLI_PLOT_REPEATS_H
 
+#include "burst/valley.h"
 #include "cli/plot/plot_sound.h"
 
 /// What is drawn of a family, and where its shallowest valley lies.

@@ -1,6 +1,5 @@
-#include "cli/plot/plot.h"
-
 #include "cli/message/line.h"
+#include "cli/plot/plot.h"
 #include "cli/plot/plot_family.h"
 #include "cli/plot/plot_marks.h"
 

@@ -1,5 +1,8 @@
 #include "cli/plot/plot_sound.h"
 
+#include "signal/signal.h"
+#include "take/pitch.h"
+
 #include <math.h>
 
 // Columns of an outline: one for each pixel.

@@ -4,6 +4,7 @@
 #define VW_CLI_PLOT_SOUND_H
 
 #include "cli/plot/plot_scene.h"
+#include "signal/signal.h"
 
 #include <volleyweave/volleyweave.h>
 

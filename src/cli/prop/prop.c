@@ -1,6 +1,7 @@
 #include "cli/prop/prop.h"
 
 #include "cli/prop/prop_keys.h"
+#include "pack/pack.h"
 
 #include <stdlib.h>
 

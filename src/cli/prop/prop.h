@@ -9,6 +9,7 @@
 
 #include "cli/options/options.h"
 #include "cli/options/settings.h"
+#include "pack/pack.h"
 
 /// Most takes of one sound.
 #define PROP_TAKES_MOST 64U

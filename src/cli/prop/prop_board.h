@@ -3,6 +3,7 @@
 #ifndef VW_CLI_PROP_BOARD_H
 #define VW_CLI_PROP_BOARD_H
 
+#include "board/board.h"
 #include "cli/prop/prop.h"
 #include "cli/textfile/prop_fault.h"
 

@@ -4,6 +4,7 @@
 #include "cli/message/text.h"
 #include "cli/prop/prop_slots.h"
 #include "cli/prop/prop_wish.h"
+#include "pack/pack.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -11,6 +11,7 @@
 #include "cli/textfile/prop_edit.h"
 #include "cli/textfile/prop_file.h"
 #include "cli/textfile/prop_path.h"
+#include "pack/pack.h"
 
 #include <stdlib.h>
 #include <string.h>

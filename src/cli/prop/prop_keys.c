@@ -5,6 +5,7 @@
 #include "cli/options/units.h"
 #include "cli/prop/prop_hint.h"
 #include "cli/textfile/prop_path.h"
+#include "pack/pack.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,7 +1,7 @@
-#include "cli/prop/prop.h"
-
+#include "base/faults.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
+#include "cli/prop/prop.h"
 #include "cli/prop/prop_check.h"
 #include "cli/prop/prop_keys.h"
 #include "cli/textfile/ini_file.h"

@@ -1,5 +1,6 @@
 #include "cli/prop/prop_slots.h"
 
+#include "board/board.h"
 #include "cli/message/say.h"
 #include "cli/prop/prop_wish.h"
 #include "cli/textfile/prop_edit.h"

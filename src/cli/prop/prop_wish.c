@@ -1,5 +1,7 @@
 #include "cli/prop/prop_wish.h"
 
+#include "pack/pack.h"
+
 #include <stdlib.h>
 #include <string.h>
 

@@ -4,6 +4,7 @@
 #define VW_CLI_PROP_WISH_H
 
 #include "cli/prop/prop.h"
+#include "pack/pack.h"
 
 /// What is different for a sound on a board, or NULL. `board` may be NULL.
 const PropOn* prop_on(const Prop*      prop,

@@ -2,6 +2,7 @@
 
 #include "cli/message/status.h"
 #include "cli/message/text.h"
+#include "store/store.h"
 
 #include <dirent.h>
 #include <errno.h>

@@ -1,5 +1,7 @@
 #include "cli/report/louder.h"
 
+#include "signal/signal.h"
+
 #include <math.h>
 
 // The corner of a 40 mm speaker, the most usual: common practice.

@@ -1,5 +1,7 @@
 #include "cli/report/overrun.h"
 
+#include "board/board.h"
+
 static size_t
 larger(size_t a, size_t b) {
   return a > b ? a : b;

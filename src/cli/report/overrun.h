@@ -3,6 +3,8 @@
 #ifndef VW_CLI_OVERRUN_H
 #define VW_CLI_OVERRUN_H
 
+#include "board/board.h"
+
 #include "volleyweave/volleyweave.h"
 
 /// The files that a board plays. Start from all zero.

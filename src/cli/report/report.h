@@ -6,6 +6,7 @@
 #include "cli/files/input.h"
 #include "cli/files/paths.h"
 #include "cli/options/settings.h"
+#include "pack/pack.h"
 
 #include <stdio.h>
 

@@ -1,5 +1,6 @@
 #include "cli/report/report_board.h"
 
+#include "board/board.h"
 #include "cli/message/line.h"
 #include "cli/report/overrun.h"
 

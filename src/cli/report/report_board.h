@@ -3,6 +3,7 @@
 #ifndef VW_CLI_REPORT_BOARD_H
 #define VW_CLI_REPORT_BOARD_H
 
+#include "board/board.h"
 #include "cli/report/report.h"
 
 /// How long a loop or burst may go on after the release, to the end of what the

@@ -1,5 +1,6 @@
 #include "cli/report/report_boards.h"
 
+#include "board/board.h"
 #include "cli/boards/board_keys.h"
 #include "cli/message/json_values.h"
 #include "cli/options/format_options.h"

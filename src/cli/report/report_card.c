@@ -1,5 +1,7 @@
 #include "cli/report/report_card.h"
 
+#include "base/faults.h"
+#include "card/card.h"
 #include "cli/message/json_values.h"
 
 #include <stdlib.h>

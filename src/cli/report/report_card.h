@@ -3,6 +3,9 @@
 #ifndef VW_CLI_REPORT_CARD_H
 #define VW_CLI_REPORT_CARD_H
 
+#include "board/board.h"
+#include "card/card.h"
+
 #include <volleyweave/volleyweave.h>
 
 #include <stdio.h>

@@ -1,5 +1,7 @@
 #include "cli/report/report_curve.h"
 
+#include "signal/signal.h"
+
 #include <math.h>
 #include <string.h>
 

@@ -1,11 +1,12 @@
-#include "cli/report/report.h"
-
+#include "board/board.h"
 #include "cli/message/caution.h"
 #include "cli/message/flash.h"
 #include "cli/message/json_values.h"
 #include "cli/message/text.h"
 #include "cli/prop/prop.h"
+#include "cli/report/report.h"
 #include "cli/report/report_board.h"
+#include "pack/pack.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,9 +1,8 @@
-#include "cli/report/report.h"
-
 #include "cli/message/caution.h"
 #include "cli/message/flash.h"
 #include "cli/message/line.h"
 #include "cli/message/text.h"
+#include "cli/report/report.h"
 #include "cli/report/report_board.h"
 #include "cli/report/report_curve.h"
 #include "cli/report/report_level.h"

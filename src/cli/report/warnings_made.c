@@ -1,8 +1,8 @@
 // What is not as good as it could be in what was made.
 
-#include "cli/report/warnings.h"
-
 #include "cli/message/text.h"
+#include "cli/report/warnings.h"
+#include "container/codes.h"
 
 #include <math.h>
 

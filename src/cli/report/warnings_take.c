@@ -1,8 +1,7 @@
 // What is not as good as it could be in a take.
 
-#include "cli/report/warnings.h"
-
 #include "cli/message/text.h"
+#include "cli/report/warnings.h"
 
 #include <math.h>
 

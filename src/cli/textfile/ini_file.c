@@ -1,5 +1,6 @@
 #include "cli/textfile/ini_file.h"
 
+#include "base/faults.h"
 #include "cli/message/text.h"
 #include "cli/textfile/ini_value.h"
 

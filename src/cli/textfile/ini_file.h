@@ -8,6 +8,8 @@
 #ifndef VW_CLI_INI_FILE_H
 #define VW_CLI_INI_FILE_H
 
+#include "base/faults.h"
+
 #include <volleyweave/volleyweave.h>
 
 #include <stdbool.h>

@@ -1,7 +1,9 @@
 // The shots in a file that was made here.
 
 #include "base/units.h"
+#include "board/board.h"
 #include "burst/shot.h"
+#include "lamp/lamp.h"
 #include "signal/filter.h"
 #include "signal/hann.h"
 

@@ -1,5 +1,7 @@
-#include "signal/pulse.h"
+#include "lamp/pulse.h"
 
+#include "lamp/lamp.h"
+#include "signal/signal.h"
 #include "signal/sound.h"
 
 #include <string.h>

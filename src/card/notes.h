@@ -1,6 +1,8 @@
 #ifndef VW_NOTES_H
 #define VW_NOTES_H
 
+#include "card/card.h"
+
 #include "volleyweave/volleyweave.h"
 
 #define VW_NOTES_FORMAT __attribute__((format(printf, 3, 4)))

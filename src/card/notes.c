@@ -1,4 +1,6 @@
-#include "base/notes.h"
+#include "card/notes.h"
+
+#include "base/faults.h"
 
 #include <stdarg.h>
 #include <stdio.h>
