@@ -79,6 +79,8 @@ test_bad_lines(void** state) {
     {"lamp --capacitors 1uF, 9/s", 2, NULL, "100nF"},
     {"lamp --capacitors 1nF 9/s", 2, NULL, "add a bigger capacitor"},
     {"lamp --capacitors 5000uF 9/s", 2, NULL, "add a smaller capacitor"},
+    {"lamp --wiring star 9/s", 2, NULL, "diode or two-resistors"},
+    {"lamp --wiring diode --diode-drop 1.9V 9/s", 2, NULL, "too low"},
     {"lamp --e-series E48 9/s", 2, NULL, "E6, E12, E24 or E96"},
     {"lamp --prescalers 0 9/s", 2, NULL, "1 to 65536"},
     {"lamp --clock 1Hz 9/s", 2, NULL, "1000 to"},
@@ -111,8 +113,11 @@ test_good_lines(void** state) {
     {"lamp 100ms", 0, "10 per second", NULL},
     {"lamp 9/s", 0, "90 flashes: more ohms, fewer", NULL},
     {"lamp 9/s", 0, "closed until the", NULL},
-    {"lamp 9/s", 0, "lit while it is reset", NULL},
-    {"lamp 9/s", 0, "=== 100 nF", NULL},
+    {"lamp 9/s", 0, "--wiring two-resistors", NULL},
+    {"lamp --wiring two-resistors 9/s", 0, "lit while it is reset", NULL},
+    {"lamp --wiring two-resistors 9/s", 0, "RA, then P, to +Vcc", NULL},
+    {"lamp --wiring diode 9/s", 0, "RB, then P, to pin 6; D's other", NULL},
+    {"lamp 9/s", 0, "100 nF, to 0 V, close to pins 8 and 1", NULL},
     {"lamp 9/s", 0, "0.693 RA C, the formula without it, says 24.4", NULL},
     {"lamp --supply 3.3V 9/s", 0, "about 0.5 V in the output", NULL},
     {"lamp --duty 30% 10/s", 0, "30.0 ms, a duty of 30 %", NULL},
@@ -126,6 +131,7 @@ test_good_lines(void** state) {
      "more counts than the timer has",
      NULL},
     {"lamp --diode-drop 1.9V 9/s", 0, "the supply is too low", NULL},
+    {"lamp --diode-drop 1.9V 9/s", 0, "RA, then P, to +Vcc", NULL},
     {"lamp 9/s", 0, "never, the sound itself", NULL},
     {"lamp 9/s", 0, "data sheets of battery and chip", NULL},
     {"lamp 15/s", 0, "never more than 33.3 ms", NULL},
@@ -195,9 +201,13 @@ test_json(void** state) {
   // 5 V less 1.7 V (NE555 data sheet SLFS022I, 7.5) less 2 V at 20 mA.
   assert_true(fabs(number_at(object, "led.resistor_ohm") - 65.0) < 1e-9);
   assert_true(fabs(number_at(object, "led.next_e24_ohm") - 68.0) < 1e-9);
+  assert_true(json_is_null(json_object_get(object, "timer_two_resistors")));
   // With its LED at the supply the output pulls down, and drops 0.25 V (from
   // memory): the same resistor would let twice the current through.
-  const json_t* const plain = json_object_get(object, "timer_two_resistors");
+  json_t* const other =
+    run_json("lamp --json --wiring two-resistors --on-time 30 10/s", 0);
+  const json_t* const plain = json_object_get(other, "timer_two_resistors");
+  assert_true(json_is_null(json_object_get(other, "timer_with_diode")));
   assert_true(fabs(number_at(plain, "led.resistor_ohm") - 137.5) < 1e-9);
   assert_true(fabs(number_at(plain, "led.next_e24_ohm") - 150.0) < 1e-9);
   assert_int_equal(json_array_size(json_object_get(
@@ -207,6 +217,7 @@ test_json(void** state) {
     json_object_get(json_object_get(object, "cautions"), "flash"));
   assert_non_null(strstr(caution, "WCAG 2.3.1"));
   json_decref(object);
+  json_decref(other);
 }
 
 /* Loops */
@@ -283,7 +294,7 @@ test_building(void** state) {
   static const Case cases[] = {
     {"lamp 9/s", 0, "the outer one not joined to it: 69.08", NULL},
     {"lamp 9/s", 0, "multimeter's Hz", NULL},
-    {"lamp 9/s", 0, "the ring on D", NULL},
+    {"lamp 9/s", 0, "D's end with the ring", NULL},
     {"lamp 9/s", 0, "by the contact itself", NULL},
     {"lamp 9/s", 0, "a loop of yours may get up to 50 ms", NULL},
   };
@@ -314,7 +325,7 @@ test_track(void** state) {
   Run told = run("lamp track.wav");
   assert_true(
     run_check(told.status == 0 && strstr(told.out, "nothing has to be set") &&
-                strstr(told.out, "[R2]") && !strstr(told.out, "555") &&
+                strstr(told.out, "C2, R2, R1") && !strstr(told.out, "555") &&
                 strstr(told.out, "a gain of 100 or more") &&
                 strstr(told.out, "lamp 9/s") && strstr(told.out, "seizures"),
               &told,

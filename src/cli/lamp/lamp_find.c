@@ -54,7 +54,8 @@ find_led(const LampSettings* asked, const LampTimer* timer) {
 }
 
 static void
-find_timer(const LampReport* report, VwWiring wiring, LampTimer* timer) {
+find_timer(LampReport* report, VwWiring wiring) {
+  LampTimer* const timer = &report->timer;
   timer->wish = timer_wish(report, wiring);
   timer->status = vw_timer_find(&timer->wish, &timer->timer);
   timer->led = find_led(&report->settings->lamp, timer);
@@ -82,7 +83,7 @@ error_of(const VwSpread* rate) {
 
 static void
 find_drifts(LampReport* report) {
-  const VwTimer* const timer = &lamp_best_timer(report)->timer;
+  const VwTimer* const timer = &report->timer.timer;
   const LampDrift      ways[LAMP_DRIFTS] = {
          {"as built", "timer_untrimmed", error_of(&timer->rate_hz), NAN},
          {"trimmed", "timer_trimmed", error_of(&timer->rate_warm_hz), NAN},
@@ -100,21 +101,26 @@ find_drifts(LampReport* report) {
 static void
 say_none(const LampReport* report) {
   const double supply_v = report->settings->lamp.supply_v;
-  if (report->plain.status == VW_SUPPLY_LOW) {
+  if (report->timer.status == VW_SUPPLY_LOW &&
+      report->timer.wish.wiring == VW_WIRING_TWO_RESISTORS) {
     say("--supply",
         "%.4g V are too low: a bipolar chip needs 4.5 V, a CMOS one 2 V: give "
         "more, or a chip that needs less",
         supply_v);
   } else {
-    say_status("timer chip", report->plain.status);
+    say_status("timer chip", report->timer.status);
   }
 }
 
 bool
 lamp_find(LampReport* report) {
-  find_timer(report, VW_WIRING_DIODE, &report->diode);
-  find_timer(report, VW_WIRING_TWO_RESISTORS, &report->plain);
-  if (report->diode.status && report->plain.status) {
+  const int asked = report->settings->lamp.wiring;
+  find_timer(report, asked >= 0 ? (VwWiring)asked : VW_WIRING_DIODE);
+  if (asked < 0 && report->timer.status) {
+    report->no_diode = report->timer.status;
+    find_timer(report, VW_WIRING_TWO_RESISTORS);
+  }
+  if (report->timer.status) {
     say_none(report);
     return false;
   }

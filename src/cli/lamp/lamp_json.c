@@ -143,6 +143,20 @@ timer_of(const LampTimer* of) {
   return made;
 }
 
+/// The timer if it is wired so; else null, or why there is none.
+static json_t*
+wiring_of(const LampReport* report, VwWiring wiring) {
+  if (!lamp_flashes(report)) {
+    return json_null();
+  }
+  if (report->timer.wish.wiring == wiring) {
+    return timer_of(&report->timer);
+  }
+  return report->no_diode
+           ? json_pack("{s:o}", "error", json_of_status(report->no_diode))
+           : json_null();
+}
+
 static json_t*
 counts_of(const LampReport* report) {
   if (!report->has_counts || report->counts_status) {
@@ -232,21 +246,17 @@ set_place(const LampReport* report, json_t* object) {
 static void
 set_parts(const LampReport* report, json_t* object) {
   const bool flashes = lamp_flashes(report);
-  json_object_set_new(object,
-                      "timer_with_diode",
-                      flashes ? timer_of(&report->diode) : json_null());
-  json_object_set_new(object,
-                      "timer_two_resistors",
-                      flashes ? timer_of(&report->plain) : json_null());
+  json_object_set_new(
+    object, "timer_with_diode", wiring_of(report, VW_WIRING_DIODE));
+  json_object_set_new(
+    object, "timer_two_resistors", wiring_of(report, VW_WIRING_TWO_RESISTORS));
   json_object_set_new(
     object, "microcontroller", flashes ? controller_of(report) : json_null());
   json_object_set_new(object,
                       "brightness",
                       report->n_steps ? brightness_of(report) : json_null());
-  json_object_set_new(object,
-                      "led",
-                      flashes ? led_of(&lamp_best_timer(report)->led)
-                              : json_null());
+  json_object_set_new(
+    object, "led", flashes ? led_of(&report->timer.led) : json_null());
   json_object_set_new(
     object, "drift", flashes ? drift_of(report) : json_null());
 }
@@ -270,32 +280,6 @@ lamp_json(const LampReport* report, FILE* out) {
 
 /* Of a prop */
 
-/// Names of the sounds for which something holds.
-static json_t*
-sounds_for(const LampProp* prop, bool (*holds)(const LampProp*, size_t)) {
-  json_t* const names = json_array();
-  for (size_t i = 0; i < prop->n_lamps; ++i) {
-    if (holds(prop, i)) {
-      json_array_append_new(names, json_of_text(prop->lamps[i].sound));
-    }
-  }
-  return names;
-}
-
-static json_t*
-shared_of(const LampProp* prop) {
-  if (!prop->shared.found) {
-    return json_null();
-  }
-  const LampReport* const of = &prop->lamps[prop->shared.of];
-  json_t* const           shared = json_object();
-  json_set_text(shared, "of_sound", of->sound);
-  json_set_number(shared, "pulse_hz", of->lamp.pulse_hz);
-  json_object_set_new(shared, "serves", sounds_for(prop, lamp_shared_is_set));
-  json_object_set_new(shared, "reaches", sounds_for(prop, lamp_shared_reaches));
-  return shared;
-}
-
 bool
 lamp_prop_json(const LampProp* prop, FILE* out) {
   const LampReport* const fastest = lamp_prop_fastest(prop);
@@ -310,7 +294,6 @@ lamp_prop_json(const LampProp* prop, FILE* out) {
   json_set_text(object, "subject", prop->subject);
   json_set_text(object, "board", prop->settings.board.name);
   json_object_set_new(object, "packed", json_boolean(prop->packed));
-  json_object_set_new(object, "one_circuit", shared_of(prop));
   json_object_set_new(
     object, "cautions", cautions_of(fastest ? fastest : &none));
   return json_print(object, out) && good;

@@ -54,7 +54,7 @@ lamp_n_notes(const LampReport* report) {
 
 char*
 lamp_note(const LampReport* report, size_t index) {
-  const VwTimer* const timer = &lamp_best_timer(report)->timer;
+  const VwTimer* const timer = &report->timer.timer;
   if (index >= n_own(report)) {
     return text_format("CAUTION: %s.",
                        lamp_caution(report, index - n_own(report)));

@@ -302,10 +302,8 @@ draw_timer(Plot* plot) {
 
 VwStatus
 lamp_plot(const LampReport* report, const char* path, VwBytes* bytes) {
-  Plot plot = {.report = report,
-               .timer = report->diode.status ? &report->plain : &report->diode};
-  // A prop's one circuit is for sounds without a track too.
-  const bool  track = report->track.pulses && report->source != LAMP_FROM_PROP;
+  Plot        plot = {.report = report, .timer = &report->timer};
+  const bool  track = report->track.pulses != 0;
   char* const title =
     text_format("A lamp that flashes %.6g times a second, on for %.1f ms",
                 report->lamp.pulse_hz,

@@ -32,9 +32,9 @@ draw_detector(Sheet* sheet) {
     sheet, (VwPoint){115.0, TONE - 18.0}, VW_ALIGN_MIDDLE, "C1 1 uF");
   symbol_dot(sheet, (VwPoint){CLAMP, TONE});
   symbol_diode(sheet, (VwPoint){CLAMP, GROUND}, (VwPoint){CLAMP, TONE});
-  symbol_label(sheet, (VwPoint){CLAMP - 14.0, 284.0}, VW_ALIGN_RIGHT, "D");
+  symbol_label(sheet, (VwPoint){CLAMP - 14.0, 284.0}, VW_ALIGN_RIGHT, "D1");
   symbol_diode(sheet, (VwPoint){CLAMP, TONE}, (VwPoint){STORE, TONE});
-  symbol_label(sheet, (VwPoint){220.0, TONE - 14.0}, VW_ALIGN_MIDDLE, "D");
+  symbol_label(sheet, (VwPoint){220.0, TONE - 14.0}, VW_ALIGN_MIDDLE, "D2");
   symbol_dot(sheet, (VwPoint){STORE, TONE});
   symbol_capacitor(sheet, (VwPoint){STORE, TONE}, (VwPoint){STORE, GROUND});
   symbol_label(sheet, (VwPoint){STORE + 18.0, 284.0}, VW_ALIGN_LEFT, "C2 1 uF");
@@ -102,7 +102,7 @@ char*
 lamp_plot_track_words(const LampReport* report) {
   return text_format(
     "The loop's track switches it: channel 2, %.0f Hz, 3 V from peak to peak. "
-    "D: two small Schottky diodes. T: a small NPN transistor with a gain of "
+    "D1, D2: small Schottky diodes. T: a small NPN transistor with a gain of "
     "%.0f or more at %.3g mA. No speaker on channel 2: the tone is heard.",
     report->track.tone_hz,
     lamp_track_gain(report),

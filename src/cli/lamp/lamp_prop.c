@@ -2,7 +2,7 @@
 
 #include "board/board.h"
 #include "cli/files/paths.h"
-#include "cli/lamp/lamp_write.h"
+#include "cli/message/flash.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/message/text.h"
@@ -97,54 +97,44 @@ take_figures(const VwPack* pack, LampProp* prop) {
   return good;
 }
 
+/// Whether a lamp's flashes need the stronger caution.
 static bool
-show(LampProp* prop) {
-  const Settings* const settings = &prop->settings;
-  const LampWrite       write = {
-          .settings = settings,
-          .subject = prop->subject,
-          .header = settings->lamp.header ? lamp_prop_header(prop) : NULL,
-          .drawn = prop->shared.found ? &prop->lamps[prop->shared.of] : NULL};
-  bool good = lamp_write(&write);
-  if (good && settings->json) {
-    good = lamp_prop_json(prop, stdout);
-    if (!good) {
-      say_status(prop->subject, VW_NO_MEMORY);
-    }
-  } else if (good && !settings->quiet) {
-    lamp_table(prop, stdout);
-  }
-  free(write.header);
-  return good;
+is_faster(const LampReport* lamp, const LampReport* than) {
+  const bool fast = flash_is_fast(lamp->lamp.pulse_hz);
+  return fast != flash_is_fast(than->lamp.pulse_hz)
+           ? fast
+           : lamp_most_hz(lamp) > lamp_most_hz(than);
 }
 
-/// Refuse a picture that would not be that of all sounds.
-static int
-check_plot(const LampProp* prop) {
-  size_t n_flashing = 0;
+const LampReport*
+lamp_prop_fastest(const LampProp* prop) {
+  const LampReport* fastest = NULL;
   for (size_t i = 0; i < prop->n_lamps; ++i) {
-    n_flashing += lamp_flashes(&prop->lamps[i]) ? 1U : 0U;
+    const LampReport* const lamp = &prop->lamps[i];
+    if (lamp_flashes(lamp) && (!fastest || is_faster(lamp, fastest))) {
+      fastest = lamp;
+    }
   }
-  if (!prop->settings.plot ||
-      (prop->shared.found && prop->shared.n_as_set == n_flashing)) {
-    return EXIT_DONE;
+  return fastest;
+}
+
+static bool
+show(const LampProp* prop) {
+  const bool json = prop->settings.json;
+  const bool good = !json || lamp_prop_json(prop, stdout);
+  if (!good) {
+    say_status(prop->subject, VW_NO_MEMORY);
+  } else if (!json && !prop->settings.quiet) {
+    lamp_table(prop, stdout);
   }
-  return say_usage("--plot",
-                   "no one circuit has the rates of all its sounds: draw that "
-                   "of one of them, as in `volleyweave lamp 9/s --plot %s`",
-                   prop->settings.plot);
+  return good;
 }
 
 static int
 report_pack(const PackRun* run, const VwPack* pack, LampProp* prop) {
   const size_t n_failed = pack_run_say_failures(run, pack);
-  int          status = EXIT_USAGE;
-  if (take_figures(pack, prop)) {
-    prop->shared = lamp_shared_find(prop);
-    status = check_plot(prop);
-  }
-  if (status != EXIT_DONE) {
-    return status;
+  if (!take_figures(pack, prop)) {
+    return EXIT_USAGE;
   }
   return show(prop) && !n_failed ? EXIT_DONE : EXIT_FILE;
 }
@@ -197,24 +187,16 @@ check_options(const Settings* settings) {
                      "a prop's boards have gaps of their own: write it into "
                      "the board's file");
   }
-  if (settings->lamp.brightness_steps > 0.0) {
-    return say_usage("--brightness-steps",
-                     "the table follows one sound: give the loop of one of "
-                     "them instead of the prop");
-  }
-  return EXIT_DONE;
-}
-
-/// Refuse one file for the figures of several boards.
-static int
-check_files(const Job* job) {
-  const LampSettings* const lamp = &job->settings->lamp;
-  return job->boards.n_boards > 1U && (lamp->header || job->settings->plot)
-           ? say_usage(lamp->header ? "--header" : "--plot",
-                       "the prop is for several boards, and the file would be "
-                       "that of one: name it, as in --board %s",
-                       job->boards.boards[0].name)
-           : EXIT_DONE;
+  const char* const of_one = settings->lamp.brightness_steps > 0.0
+                               ? "--brightness-steps"
+                             : settings->lamp.header ? "--header"
+                             : settings->plot        ? "--plot"
+                                                     : NULL;
+  return of_one ? say_usage(of_one,
+                            "it is of one sound: give the loop of one of them "
+                            "instead of the prop, or its fire rate, as in "
+                            "`volleyweave lamp 9/s`")
+                : EXIT_DONE;
 }
 
 static int
@@ -240,9 +222,6 @@ lamp_prop(const CommandName* command, const Settings* settings) {
   }
   if (status == EXIT_DONE) {
     status = pack_boards_find(command, settings, &job.source.prop, &job.boards);
-  }
-  if (status == EXIT_DONE) {
-    status = check_files(&job);
   }
   if (status == EXIT_DONE) {
     status = report_boards(&job);

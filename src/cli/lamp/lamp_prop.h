@@ -6,22 +6,12 @@
 #include "cli/lamp/lamp_report.h"
 #include "cli/options/settings.h"
 
-/// One circuit that serves several sounds.
-typedef struct {
-  bool   found;     ///< At least one sound has a timer.
-  size_t of;        ///< The sound whose circuit it is, by its index.
-  size_t n_reached; ///< Sounds that its trimmer reaches whatever the
-                    ///< tolerances.
-  size_t n_as_set;  ///< Of these, whose rate it has without being turned.
-} LampShared;
-
 /// What is reported of a prop.
 typedef struct {
   Settings    settings; ///< As given, and the board. Owns nothing.
   const char* subject;  ///< The prop, as given.
   LampReport* lamps;    ///< One for each sound, in their order. Owned.
   size_t      n_lamps;
-  LampShared  shared;
   bool        packed; ///< The pack is made, and nothing has changed since.
 } LampProp;
 
@@ -30,14 +20,6 @@ bool lamp_prop_is(const char* word);
 
 /// Report on a prop. Returns the exit status.
 int lamp_prop(const CommandName* command, const Settings* settings);
-
-/// Find the circuit that serves most sounds.
-LampShared lamp_shared_find(const LampProp* prop);
-
-/// Whether the shared circuit's trimmer reaches a sound's rate; and whether it
-/// has that rate, as it is set for its own.
-bool lamp_shared_reaches(const LampProp* prop, size_t index);
-bool lamp_shared_is_set(const LampProp* prop, size_t index);
 
 /// The fastest of the lamps, whose cautions count for all; NULL where none
 /// flashes.
@@ -49,8 +31,5 @@ void lamp_table(const LampProp* prop, FILE* out);
 /// Print a line of JSON for each sound, and one for the prop. False without
 /// memory.
 bool lamp_prop_json(const LampProp* prop, FILE* out);
-
-/// The C header of all. To be freed; NULL without memory.
-char* lamp_prop_header(const LampProp* prop);
 
 #endif

@@ -62,8 +62,8 @@ typedef struct {
   VwPlan          plan;      ///< Of a fire rate on a board; else all zero.
   VwLamp          lamp;
   VwOnTime        on_time;
-  LampTimer       diode;
-  LampTimer       plain;
+  LampTimer       timer;
+  VwStatus        no_diode;   ///< Why it has none, which is not asked for.
   bool            has_counts; ///< A clock was given.
   VwStatus        counts_status;
   VwCounts        counts;
@@ -84,9 +84,6 @@ bool lamp_flashes(const LampReport* report);
 /// can be built.
 bool lamp_find(LampReport* report);
 
-/// The wiring that is shown first, of those that there are.
-const LampTimer* lamp_best_timer(const LampReport* report);
-
 /// The most flashes a second of the sound, or of a timer for it as built,
 /// before its trimmer is set.
 double lamp_most_hz(const LampReport* report);
@@ -104,8 +101,8 @@ const char* lamp_farad(char text[40], double farad);
 /// Print it for a person.
 void lamp_text(const LampReport* report, FILE* out);
 
-/// Print both timers: circuits, parts, how to build them.
-void lamp_timers_text(const LampReport* report, FILE* out);
+/// Print the timer: parts, joints, how to set it.
+void lamp_timer_text(const LampReport* report, FILE* out);
 
 /// Print the resistor of the LEDs that a timer drives.
 void lamp_led_text(const LampTimer* of, FILE* out);
@@ -121,10 +118,6 @@ VwStatus lamp_track_led(const LampReport* report, VwLed* led);
 
 /// What that transistor has to gain.
 double lamp_track_gain(const LampReport* report);
-
-/// Print the circuit of a timer in characters, or that behind a lamp track.
-void lamp_circuit(const LampTimer* timer, FILE* out);
-void lamp_detector(FILE* out);
 
 /// Print one line of JSON. False without memory.
 bool lamp_json(const LampReport* report, FILE* out);

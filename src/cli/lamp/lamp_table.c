@@ -163,7 +163,7 @@ print_flashes(const LampProp* prop, FILE* out) {
 
 static void
 timer_row(const LampReport* lamp, FILE* out) {
-  const LampTimer* const of = lamp_best_timer(lamp);
+  const LampTimer* const of = &lamp->timer;
   const VwTimer* const   timer = &of->timer;
   char                   c[40];
   char                   plain[40];
@@ -182,93 +182,52 @@ timer_row(const LampReport* lamp, FILE* out) {
           both ? both : "?",
           lamp_ohm(set, timer->set_ohm),
           timer->on_ms.middle,
-          timer->wiring == VW_WIRING_DIODE ? "" : "*");
+          lamp->no_diode ? "*" : "");
   free(both);
 }
 
-/// The sounds whose rate one circuit reaches, or does not. To be freed; NULL
-/// where there is none.
-static char*
-list_reached(const LampProp* prop, bool reached, bool as_set) {
-  char* list = NULL;
+/// The first lamp that flashes again and again, or NULL.
+static const LampReport*
+first_flashing(const LampProp* prop) {
   for (size_t i = 0; i < prop->n_lamps; ++i) {
-    if (lamp_flashes(&prop->lamps[i]) &&
-        lamp_shared_reaches(prop, i) == reached &&
-        (!reached || lamp_shared_is_set(prop, i) == as_set)) {
-      list = list_add(list, &prop->lamps[i]);
+    if (lamp_flashes(&prop->lamps[i])) {
+      return &prop->lamps[i];
     }
   }
-  return list;
-}
-
-/// Which sounds one circuit serves.
-static void
-print_shared(const LampProp* prop, FILE* out) {
-  const LampReport* const of = &prop->lamps[prop->shared.of];
-  char* const             name = called(of);
-  char* const             as_set = list_reached(prop, true, true);
-  char* const             turned = list_reached(prop, true, false);
-  char* const             beyond = list_reached(prop, false, false);
-  line_wrap_made(out,
-                 "one circuit",
-                 text_format("that of %s, set to %.4g per second, serves %s "
-                             "(within 1 %%)",
-                             name ? name : "?",
-                             of->lamp.pulse_hz,
-                             as_set ? as_set : "it"));
-  if (turned) {
-    line_wrap_made(
-      out,
-      "",
-      text_format("its trimmer reaches %s too, but has to be turned for that",
-                  turned));
-  }
-  if (beyond) {
-    line_wrap_made(out, "", text_format("it does not reach %s", beyond));
-  }
-  if (turned || beyond) {
-    line_wrap(out,
-              "",
-              "for all of them: a microcontroller, with the times above, or a "
-              "lamp track");
-  }
-  free(name);
-  free(as_set);
-  free(turned);
-  free(beyond);
+  return NULL;
 }
 
 static void
-print_timers(const LampProp* prop, FILE* out) {
-  const LampTimer* const first = lamp_best_timer(&prop->lamps[prop->shared.of]);
-  bool                   plain = false;
-  char                   volts[40];
-  static const Table     table = {
-        11,
-        "C       fixed        with the trimmer        set to    on ms",
-        timer_row};
+print_timers(const LampProp* prop, const LampReport* first, FILE* out) {
+  const VwTimerWish* const wish = &first->timer.wish;
+  bool                     plain = false;
+  char                     volts[40];
+  static const Table       table = {
+          11,
+          "C       fixed        with the trimmer        set to    on ms",
+          timer_row};
   fprintf(out,
-          "\nTimer chip (555), %s, at %s, a diode across RB\n",
-          first->wish.chip == VW_CHIP_CMOS ? "CMOS" : "bipolar",
-          line_value(volts, first->wish.supply_v, 1, "V"));
+          "\nTimer chip (555), %s, at %s, %s\n",
+          wish->chip == VW_CHIP_CMOS ? "CMOS" : "bipolar",
+          line_value(volts, wish->supply_v, 1, "V"),
+          prop->settings.lamp.wiring == VW_WIRING_TWO_RESISTORS
+            ? "two resistors"
+            : "a diode across RB");
   print_table(&table, prop, out);
   for (size_t i = 0; i < prop->n_lamps; ++i) {
-    plain |= lamp_flashes(&prop->lamps[i]) &&
-             lamp_best_timer(&prop->lamps[i])->wish.wiring != VW_WIRING_DIODE;
+    plain |= prop->lamps[i].no_diode != VW_OK;
   }
   if (plain) {
     line_print(out, "*", "two resistors, without a diode");
   }
-  print_shared(prop, out);
-  lamp_led_text(first, out);
+  lamp_led_text(&first->timer, out);
   line_wrap_made(out,
-                 "drawing",
+                 "build",
                  text_format("`volleyweave lamp --supply %.4gV --on-time %.4g "
-                             "%.6g/s`, which also tells how to build and to "
-                             "set it",
-                             first->wish.supply_v,
-                             prop->lamps[prop->shared.of].lamp.on_ms,
-                             prop->lamps[prop->shared.of].lamp.pulse_hz));
+                             "%.6g/s` tells how to build and to set it",
+                             wish->supply_v,
+                             first->lamp.on_ms,
+                             first->lamp.pulse_hz));
 }
 
 /* Microcontroller */
@@ -290,10 +249,10 @@ counts_row(const LampReport* lamp, FILE* out) {
 }
 
 static void
-print_counts(const LampProp* prop, FILE* out) {
+print_counts(const LampProp* prop, const LampReport* first, FILE* out) {
   static const Table table = {
     20, "prescaler     period         on   ppm off", counts_row};
-  if (!prop->lamps[prop->shared.of].has_counts) {
+  if (!first->has_counts) {
     line_wrap(
       out,
       "program",
@@ -343,6 +302,7 @@ wants_rapid_fire(const LampProp* prop) {
 void
 lamp_table(const LampProp* prop, FILE* out) {
   const LampReport* const fastest = lamp_prop_fastest(prop);
+  const LampReport* const first = first_flashing(prop);
   char* const             subject = text_safe(prop->subject);
   const char*             caution = NULL;
   fprintf(out,
@@ -352,9 +312,9 @@ lamp_table(const LampProp* prop, FILE* out) {
   free(subject);
   print_flashes(prop, out);
   print_tracks(prop, out);
-  if (prop->shared.found) {
-    print_timers(prop, out);
-    print_counts(prop, out);
+  if (first) {
+    print_timers(prop, first, out);
+    print_counts(prop, first, out);
   } else if (!wants_rapid_fire(prop)) {
     line_wrap(out,
               "rapid fire",

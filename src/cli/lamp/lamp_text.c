@@ -200,7 +200,7 @@ lamp_text(const LampReport* report, FILE* out) {
   if (report->track.pulses) {
     lamp_track_text(report, out);
   } else {
-    lamp_timers_text(report, out);
+    lamp_timer_text(report, out);
     microcontroller(report, out);
     drift(report, out);
   }

@@ -37,7 +37,7 @@ diode_line(const LampReport* report, const VwTimer* timer, FILE* out) {
     text_format("%s diode, %.4g V at 1 mA; with its drop the lamp is on for "
                 "%.1f ms, where 0.693 RA C, the formula without it, says %.1f",
                 report->settings->lamp.schottky ? "Schottky" : "small-signal",
-                report->diode.wish.diode.drop_v,
+                report->timer.wish.diode.drop_v,
                 timer->on_ms.middle,
                 timer->textbook_on_ms));
 }
@@ -66,20 +66,6 @@ lamp_led_text(const LampTimer* of, FILE* out) {
                 led->wish.driver_drop_v));
 }
 
-/// Which leg is which: common practice.
-static void
-legs(const LampTimer* of, FILE* out) {
-  const bool diode = of->timer.wiring == VW_WIRING_DIODE;
-  line_wrap_made(
-    out,
-    "legs",
-    text_format("the LED's long leg is its anode, +, and goes to %s%s",
-                of->timer.lit_while_low ? "+Vcc" : "R",
-                diode ? "; the ring on D marks its cathode, which goes to "
-                        "pins 2 and 6"
-                      : ""));
-}
-
 static void
 parts(const LampReport* report, const LampTimer* of, FILE* out) {
   const VwTimer* const timer = &of->timer;
@@ -100,7 +86,6 @@ parts(const LampReport* report, const LampTimer* of, FILE* out) {
     diode_line(report, timer, out);
   }
   lamp_led_text(of, out);
-  legs(of, out);
 }
 
 void
@@ -155,17 +140,42 @@ outcome(const VwTimer* timer, FILE* out) {
 
 /* How to build it */
 
-/// How to wire the trimmer, and how to set it by flashes counted in 10 s.
+/// What is soldered to each pin. Which leg of the LED is which: common
+/// practice.
+static void
+joints(const VwTimer* timer, FILE* out) {
+  const bool diode = timer->wiring == VW_WIRING_DIODE;
+  line_print(out, "pin 1", "0 V");
+  line_print(out, "pin 2", "pin 6");
+  line_wrap(out,
+            "pin 3",
+            timer->lit_while_low
+              ? "R, then the LED's short leg; its long leg, the anode, to +Vcc"
+              : "R, then the LED's long leg, the anode; its short leg to 0 V");
+  line_print(out, "pin 4", "+Vcc");
+  line_print(out, "pin 5", "10 nF, to 0 V");
+  line_print(out,
+             "pin 6",
+             "C, to 0 V%s",
+             diode ? "; D's end with the ring, its cathode" : "");
+  line_print(out,
+             "pin 7",
+             "%s%s",
+             timer->trims_ra ? "RA, then P, to +Vcc; RB, to pin 6"
+                             : "RA, to +Vcc; RB, then P, to pin 6",
+             diode ? "; D's other end" : "");
+  line_print(out, "pin 8", "+Vcc; 100 nF, to 0 V, close to pins 8 and 1");
+  line_wrap(out,
+            "P",
+            "its middle leg goes to one of its outer ones, so that it is a "
+            "resistor that can be turned");
+}
+
+/// How to set the trimmer, by flashes counted in 10 s.
 static void
 trimming(const VwTimer* timer, FILE* out) {
   const double n = round(10.0 * timer->rate_range_hz.middle);
   char         ohm[40];
-  line_wrap(
-    out,
-    "wire",
-    "P's middle leg goes to one of its outer ones, as drawn, so that it "
-    "is a resistor that can be turned; 100 nF sits close to pins 8 and "
-    "1");
   line_wrap_made(
     out,
     "set",
@@ -203,7 +213,7 @@ restarting(const LampTimer* of, FILE* out) {
     out,
     "trigger",
     text_format(
-      "as drawn the lamp flashes all the time. To start it anew with "
+      "so joined the lamp flashes all the time. To start it anew with "
       "each pull, cut pin 4 (reset, active low) from +Vcc; put 4.7 "
       "kohm from it to +Vcc, and to 0 V a contact that is closed "
       "until the trigger is pulled. Join pin 4 to 0 V by the contact "
@@ -214,24 +224,21 @@ restarting(const LampTimer* of, FILE* out) {
       times.first_high_ms - times.high_ms));
 }
 
-static void
-timer(const LampReport* report,
-      const LampTimer*  of,
-      const char*       title,
-      FILE*             out) {
-  fprintf(out, "Timer chip (555), %s\n", title);
-  if (of->status) {
-    line_wrap_made(out, "none", status_message(of->status));
-    return;
+void
+lamp_timer_text(const LampReport* report, FILE* out) {
+  const LampTimer* const of = &report->timer;
+  const bool             diode = of->wish.wiring == VW_WIRING_DIODE;
+  fprintf(out,
+          "Timer chip (555), %s\n",
+          diode ? "a diode across RB" : "two resistors");
+  if (report->no_diode) {
+    line_wrap_made(out, "no diode", status_message(report->no_diode));
   }
-  lamp_circuit(of, out);
   parts(report, of, out);
   outcome(&of->timer, out);
-  if (of == lamp_best_timer(report)) {
-    trimming(&of->timer, out);
-  } else {
-    line_print(out, "wire, set", "as above");
-  }
+  line_print(out, "circuit", "drawn with --plot, as in --plot lamp.svg");
+  joints(&of->timer, out);
+  trimming(&of->timer, out);
   restarting(of, out);
   if (of->wish.chip == VW_CHIP_CMOS && !of->timer.lit_while_low) {
     line_wrap(out,
@@ -239,10 +246,7 @@ timer(const LampReport* report,
               "a CMOS chip gives little current when high: see its data sheet, "
               "or let a transistor switch the LED");
   }
-}
-
-void
-lamp_timers_text(const LampReport* report, FILE* out) {
-  timer(report, &report->diode, "a diode across RB: the one to build", out);
-  timer(report, &report->plain, "two resistors: where there is no diode", out);
+  if (diode) {
+    line_print(out, "or else", "without a diode: --wiring two-resistors");
+  }
 }

@@ -17,7 +17,7 @@
 
 VwStatus
 lamp_track_led(const LampReport* report, VwLed* led) {
-  VwLedWish wish = report->plain.led.wish;
+  VwLedWish wish = report->timer.led.wish;
   wish.driver_drop_v = TRANSISTOR_DROP_V;
   return vw_led_find(&wish, led);
 }
@@ -29,7 +29,7 @@ lamp_track_gain(const LampReport* report) {
 
 static void
 resistor(const LampReport* report, FILE* out) {
-  const VwLedWish* const wish = &report->plain.led.wish;
+  const VwLedWish* const wish = &report->timer.led.wish;
   VwLed                  led = {0};
   char                   text[40];
   const VwStatus         st = lamp_track_led(report, &led);
@@ -48,11 +48,25 @@ resistor(const LampReport* report, FILE* out) {
              wish->supply_v);
 }
 
+/// What is soldered together. Which leg of the LED is which: common practice.
+static void
+joints(FILE* out) {
+  line_print(out, "channel 2", "C1");
+  line_print(
+    out, "behind C1", "D1's end with the ring, its cathode; D2's other");
+  line_print(out, "D2's ring", "C2, R2, R1");
+  line_print(out, "behind R1", "T's base");
+  line_wrap(out,
+            "collector",
+            "R, then the LED's short leg; its long leg, the anode, to +Vcc");
+  line_print(
+    out, "0 V", "D1's other end, C2, R2, T's emitter, the board's 0 V");
+}
+
 void
 lamp_track_text(const LampReport* report, FILE* out) {
   const VwLampTrack* const track = &report->track;
   fprintf(out, "Lamp track: the loop has one, and nothing has to be set\n");
-  lamp_detector(out);
   line_print(out,
              "track",
              "channel 2: %.0f Hz at %.1f dBFS, %u pulse%s of %.1f ms",
@@ -66,7 +80,7 @@ lamp_track_text(const LampReport* report, FILE* out) {
       out, "", "which is how long the lamp is on, whatever is said above");
   }
   line_print(out, "C1, C2", "1 uF each");
-  line_print(out, "D", "two small Schottky diodes");
+  line_print(out, "D1, D2", "small Schottky diodes");
   line_print(out, "R1, R2", "4.7 kohm and 10 kohm");
   line_print(out,
              "T",
@@ -74,6 +88,7 @@ lamp_track_text(const LampReport* report, FILE* out) {
              lamp_track_gain(report),
              1000.0 * report->settings->lamp.led_current_a);
   resistor(report, out);
+  joints(out);
   line_wrap(out,
             "needs",
             "3 V from peak to peak of the tone, from a headphone output or one "

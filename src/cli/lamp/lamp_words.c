@@ -9,11 +9,6 @@ lamp_flashes(const LampReport* report) {
   return !report->status && report->lamp.pulse_hz > 0.0;
 }
 
-const LampTimer*
-lamp_best_timer(const LampReport* report) {
-  return report->diode.status ? &report->plain : &report->diode;
-}
-
 // Flashes: G. Harding and others, and R. S. Fisher and others, Epilepsia 46(9),
 // 2005. On a screen the documents are named, not the people.
 
@@ -52,9 +47,7 @@ static const struct {
 double
 lamp_most_hz(const LampReport* report) {
   // What was not found is zero.
-  return fmax(
-    report->lamp.pulse_hz,
-    fmax(report->diode.timer.rate_hz.most, report->plain.timer.rate_hz.most));
+  return fmax(report->lamp.pulse_hz, report->timer.timer.rate_hz.most);
 }
 
 /// Index of the caution that is the `index`th to be given.

@@ -144,6 +144,14 @@ lamp_set_chip(Settings* settings, const char* shown, const char* value) {
 }
 
 bool
+lamp_set_wiring(Settings* settings, const char* shown, const char* value) {
+  static const Choice wirings[] = {{"diode", VW_WIRING_DIODE},
+                                   {"two-resistors", VW_WIRING_TWO_RESISTORS},
+                                   {NULL, 0}};
+  return choose(wirings, shown, value, &settings->lamp.wiring);
+}
+
+bool
 lamp_set_diode(Settings* settings, const char* shown, const char* value) {
   static const Choice diodes[] = {
     {"small-signal", 0}, {"schottky", 1}, {NULL, 0}};

@@ -19,6 +19,7 @@ extern const Quantity lamp_led_current;
 extern const Quantity lamp_leds;
 
 bool lamp_set_chip(Settings* settings, const char* shown, const char* value);
+bool lamp_set_wiring(Settings* settings, const char* shown, const char* value);
 bool lamp_set_diode(Settings* settings, const char* shown, const char* value);
 bool lamp_set_series(Settings* settings, const char* shown, const char* value);
 bool lamp_set_capacitors(Settings*   settings,

@@ -9,6 +9,7 @@ lamp_settings_defaults(void) {
   return (LampSettings){
     .supply_v = 5.0,
     .chip = -1,
+    .wiring = -1,
     .diode_drop_v = NAN,
     .capacitor_tolerance = NAN,
     .series = VW_E24,

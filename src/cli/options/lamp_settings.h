@@ -12,6 +12,7 @@ typedef struct {
   double      duty;     ///< A share of the period.
   double      supply_v; ///< Default 5.
   int         chip;     ///< #VwChip; -1: as the supply allows.
+  int         wiring;   ///< #VwWiring; -1: with a diode, if it can be.
   bool        schottky;
   double      diode_drop_v;        ///< At 1 mA.
   double      capacitor_tolerance; ///< A share; NaN: as is usual.

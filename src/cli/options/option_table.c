@@ -296,6 +296,8 @@ const Option option_table[] = {
    "of timer and lamp (default 5 V)"},
   {"chip", 0, "CHIP", "cmos", COMMAND_LAMP, NULL, 0, lamp_set_chip,
    "the 555: bipolar (from 4.5 V) or cmos"},
+  {"wiring", 0, "WIRING", "two-resistors", COMMAND_LAMP, NULL, 0, lamp_set_wiring,
+   "of the 555: diode, across RB (default), or two-resistors"},
   {"diode", 0, "DIODE", "schottky", COMMAND_LAMP, NULL, 0, lamp_set_diode,
    "across RB: small-signal (default) or schottky"},
   {"diode-drop", 0, "V", "0.6V", COMMAND_LAMP, &lamp_diode_drop, AT(lamp.diode_drop_v), NULL,

@@ -41,7 +41,7 @@ tryout_lamp_add(JsonText* page, const Settings* settings, const VwLamp* lamp) {
   LampReport report = {.settings = settings, .lamp = *lamp};
   json_text_add(page, ",\"lampParts\":");
   if (lamp_find(&report)) {
-    add_parts(page, lamp_best_timer(&report));
+    add_parts(page, &report.timer);
   } else {
     json_text_string(page, NULL);
   }
