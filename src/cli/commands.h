@@ -1,31 +1,9 @@
 /// @file
-/// The commands there are: help, dispatch and names come from one table.
+/// What runs the commands; each returns the exit status.
 #ifndef VW_CLI_COMMANDS_H
 #define VW_CLI_COMMANDS_H
 
 #include "cli/options/settings.h"
-
-#include <stdio.h>
-
-/// One command.
-typedef struct {
-  CommandName name;
-  const char* usage;   ///< What follows the name.
-  const char* summary; ///< One line.
-  const char* example; ///< What follows "volleyweave".
-
-  /// Run it; returns the exit status.
-  int (*run)(const CommandName* command, const Settings* settings);
-} Command;
-
-/// The commands, ended by one without a name.
-extern const Command command_table[];
-
-/// The command of that name, or NULL.
-const Command* command_find(const char* name);
-
-/// Say what was meant by a first word that is no command. Returns the status.
-int command_refuse(const char* word);
 
 /// Find out what a take holds and how fast it can fire.
 int command_inspect(const CommandName* command, const Settings* settings);
@@ -50,8 +28,5 @@ int command_rehearse(const CommandName* command, const Settings* settings);
 
 /// Write a page on which the sounds of takes can be tried.
 int command_tryout(const CommandName* command, const Settings* settings);
-
-/// Print help on all commands, or on one.
-void help_print(const Command* command, FILE* out);
 
 #endif

@@ -24,7 +24,7 @@ board_find_or_default(const char* asked, VwBoard* board, bool* found) {
   return true;
 }
 
-static const CommandName loop = {"loop", COMMAND_LOOP};
+static const CommandName loop = {.name = "loop", .bit = COMMAND_LOOP};
 
 /// Settings with a board found: it finishes its files, which are numbered and
 /// small.

@@ -57,7 +57,8 @@ board_of(uint64_t capacity_bytes) {
 /// Pack quietly. Returns the status; what was said is to be freed.
 static int
 pack(Prop* prop, const VwBoard* board, bool fit, char** said) {
-  static const CommandName command = {"pack", COMMAND_PACK | PROP_KEY};
+  static const CommandName command = {.name = "pack",
+                                      .bit = COMMAND_PACK | PROP_KEY};
   Settings                 settings = {.family = vw_family_defaults(),
                                        .reading = vw_read_defaults(),
                                        .quiet = true,

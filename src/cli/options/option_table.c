@@ -16,6 +16,68 @@
 
 #define COUNT(array) (sizeof(array) / sizeof((array)[0]))
 
+/* The commands */
+
+const CommandName command_names[] = {
+  {"inspect",
+   COMMAND_INSPECT,
+   "[OPTIONS] TAKE...",
+   "what is in a take, and how fast it can fire",
+   "inspect zap.wav"},
+  {"shot",
+   COMMAND_SHOT,
+   "[OPTIONS] TAKE...",
+   "a clean single shot",
+   "shot --sample-rate 22050 --bits 8 zap.wav"},
+  {"loop",
+   COMMAND_LOOP,
+   "[OPTIONS] TAKE...",
+   "the rapid fire of a take, as your board plays it",
+   "loop --fire-rate 9/s zap.wav"},
+  {"convert",
+   COMMAND_CONVERT,
+   "[OPTIONS] FILE...",
+   "any other sound of the prop: horn, voice, reload",
+   "convert --loudness -16 horn.wav"},
+  {"check",
+   COMMAND_CHECK,
+   "[--board BOARD] [OPTIONS] FILE|FOLDER...",
+   "whether files suit a board: header, format, names, room",
+   "check --board wav-22k-mono volleyweave-out/wav-22k-mono"},
+  {"deliver",
+   COMMAND_DELIVER,
+   "FOLDER --to CARD [OPTIONS]",
+   "put a pack onto a card, in order, and read it back",
+   "deliver volleyweave-out/wav-22k-mono --to /media/card"},
+  {"pack",
+   COMMAND_PACK | PROP_KEY,
+   "[OPTIONS] FILE|FOLDER",
+   "all sounds of a prop for its boards, and a page to try them on",
+   "pack --board wav-22k-mono takes"},
+  {"rehearse",
+   COMMAND_REHEARSE,
+   "--hold TIMES --board BOARD -o FILE.wav [OPTIONS] LOOP|PACK",
+   "what is heard when a board's trigger is held so long",
+   "rehearse --hold 1.2s --board wav-44k-mono zap.loop.wav -o held.wav"},
+  {"tryout",
+   COMMAND_TRYOUT,
+   "[OPTIONS] TAKE...",
+   "a page on which the sounds of takes can be tried",
+   "tryout --board wav-44k-mono zap.wav"},
+  {"boards",
+   COMMAND_BOARDS,
+   "[OPTIONS] [BOARD]",
+   "the boards at hand; or one as a file to edit",
+   "boards wav-22k-mono"},
+  {"lamp",
+   COMMAND_LAMP,
+   "[OPTIONS] FIRE-RATE|LOOP.wav|PROP",
+   "what to build or program so that a lamp flashes with it",
+   "lamp --supply 5V 9/s"},
+};
+
+const size_t n_commands = COUNT(command_names);
+
 /* Quantities */
 
 static const Unit seconds_units[] = {{"", 1.0, 1.0, false},

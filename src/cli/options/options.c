@@ -36,6 +36,16 @@ find_short(char letter) {
   return NULL;
 }
 
+const CommandName*
+command_find(const char* name) {
+  for (size_t i = 0; i < n_commands; ++i) {
+    if (!strcmp(command_names[i].name, name)) {
+      return &command_names[i];
+    }
+  }
+  return NULL;
+}
+
 const Option*
 options_find(const char* name) {
   return find_long(name, strlen(name));
@@ -74,6 +84,19 @@ refuse_unknown(const Reader* reader, const char* shown, const char* name) {
   return false;
 }
 
+/// Name a command that takes an option, better one that makes files.
+static const char*
+taker_of(const Option* option) {
+  size_t i = 0;
+  if (option->commands & COMMAND_SHOT) {
+    return "shot` or `volleyweave loop";
+  }
+  while (i + 1U < n_commands && !(option->commands & command_names[i].bit)) {
+    ++i;
+  }
+  return command_names[i].name;
+}
+
 static bool
 refuse_elsewhere(const Reader* reader, const Option* option) {
   char* const shown = text_format("--%s", option->name);
@@ -81,11 +104,7 @@ refuse_elsewhere(const Reader* reader, const Option* option) {
       "`volleyweave %s` has no such option: leave it out, or use `volleyweave "
       "%s`",
       reader->command->name,
-      option->commands & COMMAND_SHOT      ? "shot` or `volleyweave loop"
-      : option->commands & COMMAND_LOOP    ? "loop"
-      : option->commands & COMMAND_PACK    ? "pack"
-      : option->commands & COMMAND_DELIVER ? "deliver"
-                                           : "check");
+      taker_of(option));
   free(shown);
   return false;
 }

@@ -11,6 +11,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdio.h>
 
 /// One option: a flag where it has no argument, a quantity where it has one,
 /// and else whatever `take` makes of its value.
@@ -28,6 +29,15 @@ typedef struct {
 
   const char* help; ///< One line.
 } Option;
+
+/// The commands, in the order in which help lists them.
+extern const CommandName command_names[];
+
+/// How many there are.
+extern const size_t n_commands;
+
+/// The command of that name, or NULL.
+const CommandName* command_find(const char* name);
 
 /// All options, in the order in which help prints them.
 extern const Option option_table[];
@@ -65,5 +75,8 @@ bool options_store(Settings*     settings,
 bool options_read(const CommandName* command,
                   char* const*       arguments,
                   Settings*          settings);
+
+/// Print help on a command, or on all where it is NULL.
+void help_print(const CommandName* command, FILE* out);
 
 #endif

@@ -40,10 +40,13 @@ enum {
 /// As many times as --hold takes.
 #define HOLDS_MOST 64U
 
-/// A command's name and bit.
+/// A command, and what help says of it.
 typedef struct {
   const char* name;
   unsigned    bit;
+  const char* usage;   ///< What follows the name.
+  const char* summary; ///< One line.
+  const char* example; ///< What follows "volleyweave".
 } CommandName;
 
 /// An option as it was given. Points into the option table and the arguments.

@@ -14,7 +14,7 @@
 #include <string.h>
 
 // It makes what `loop` makes.
-static const CommandName loop_command = {"tryout", COMMAND_LOOP};
+static const CommandName loop_command = {.name = "tryout", .bit = COMMAND_LOOP};
 
 /// A take on its way into the page.
 typedef struct {

@@ -247,7 +247,7 @@ write_top(Writer* writer, const char* folder) {
 static void
 examine(const FolderTake* take, const Settings* settings, Finding* found) {
   // Neither a command that cuts nor one that needs no shot.
-  static const CommandName any = {"pack", 0};
+  static const CommandName any = {.name = "pack", .bit = 0};
   Input                    input = {0};
   input_load(take->path, &any, settings, &input);
   *found = (Finding){.status = input.status,

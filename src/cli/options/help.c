@@ -1,4 +1,3 @@
-#include "cli/commands.h"
 #include "cli/options/options.h"
 
 #include <string.h>
@@ -32,10 +31,10 @@ static const Meaning meanings[] = {
 };
 
 static const char*
-meaning_of(const Option* option, const Command* command) {
+meaning_of(const Option* option, const CommandName* command) {
   for (size_t i = 0; i < sizeof(meanings) / sizeof(meanings[0]); ++i) {
     if (!strcmp(meanings[i].name, option->name) &&
-        (meanings[i].commands & command->name.bit)) {
+        (meanings[i].commands & command->bit)) {
       return meanings[i].help;
     }
   }
@@ -43,12 +42,12 @@ meaning_of(const Option* option, const Command* command) {
 }
 
 static void
-print_options(const Command* command, FILE* out) {
+print_options(const CommandName* command, FILE* out) {
   for (size_t i = 0; i < n_options; ++i) {
     const Option* const option = &option_table[i];
     const char          letter[] = {'-', option->letter, ',', ' ', '\0'};
     char                name[32];
-    if (!(option->commands & command->name.bit)) {
+    if (!(option->commands & command->bit)) {
       continue;
     }
     (void)snprintf(name,
@@ -71,12 +70,13 @@ print_commands(FILE* out) {
           "Turn one recording of one shot into a clean shot and a seamless "
           "rapid-fire loop.\n\n"
           "Usage: volleyweave COMMAND [OPTIONS] TAKE...\n\n");
-  for (const Command* command = command_table; command->name.name; ++command) {
-    fprintf(out, "  %-9s %s\n", command->name.name, command->summary);
+  for (size_t i = 0; i < n_commands; ++i) {
+    fprintf(
+      out, "  %-9s %s\n", command_names[i].name, command_names[i].summary);
   }
   fprintf(out, "  %-9s options of a command\n\nExamples:\n", "help");
-  for (const Command* command = command_table; command->name.name; ++command) {
-    fprintf(out, "  volleyweave %s\n", command->example);
+  for (size_t i = 0; i < n_commands; ++i) {
+    fprintf(out, "  volleyweave %s\n", command_names[i].example);
   }
   fprintf(
     out,
@@ -87,16 +87,16 @@ print_commands(FILE* out) {
 }
 
 void
-help_print(const Command* command, FILE* out) {
+help_print(const CommandName* command, FILE* out) {
   if (!command) {
     print_commands(out);
     return;
   }
   fprintf(out,
           "Usage: volleyweave %s %s\n\n%s: %s\n\n",
-          command->name.name,
+          command->name,
           command->usage,
-          command->name.name,
+          command->name,
           command->summary);
   print_options(command, out);
   fprintf(out, "\nExample:\n  volleyweave %s\n", command->example);
