@@ -10,7 +10,7 @@
 #include "cli/packing/pack_run.h"
 #include "cli/packing/pack_source.h"
 #include "cli/page/tryout_pack.h"
-#include "cli/textfile/prop_edit.h"
+#include "cli/prop/prop_section.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -99,20 +99,20 @@ check_options(const Job* job) {
 
 /* Loudness */
 
-/// Write down the loudness that was found, so that a sound changed later does
-/// not move the others.
-static bool
-keep_loudness(const Job* job) {
-  const Prop* const prop = &job->source.prop;
-  char              text[40];
-  if (!prop->path || !isfinite(job->found_lufs) || job->settings->dry_run ||
-      job->settings->print_commands ||
-      prop->loudness_found_lufs == job->found_lufs) {
-    return true;
+/// Tell how to keep the loudness that was found, so that a sound changed later
+/// does not move the others.
+static void
+tell_loudness(const Job* job) {
+  const Settings* const settings = job->settings;
+  const Prop* const     prop = &job->source.prop;
+  if (prop->path && !settings->pack.write_prop && !settings->quiet &&
+      !settings->json && !settings->dry_run && !settings->print_commands &&
+      isfinite(job->found_lufs) &&
+      prop->loudness_found_lufs != job->found_lufs) {
+    printf("loudness-found = %.2f under [prop] keeps it where a sound "
+           "changes\n",
+           job->found_lufs);
   }
-  (void)snprintf(text, sizeof(text), "%.2f", job->found_lufs);
-  const PropEdit edit = {PROP_SET, "prop", "loudness-found", text};
-  return prop_edit_file(prop->path, &edit, 1U);
 }
 
 /* Packs */
@@ -177,9 +177,7 @@ pack_all(Job* job) {
   job->found_lufs = job->settings->pack.all_reach
                       ? (double)NAN
                       : job->source.prop.loudness_found_lufs;
-  const bool write = !job->settings->dry_run && !job->settings->print_commands;
-  if (!pack_boards_check(
-        job->settings, &job->boards, &job->source.prop, write)) {
+  if (!pack_boards_check(job->settings, &job->boards, &job->source.prop)) {
     return EXIT_FILE;
   }
   job->runs = calloc(job->boards.n_boards, sizeof(PackRun));
@@ -192,30 +190,48 @@ pack_all(Job* job) {
       status = EXIT_FILE;
     }
   }
-  const bool shown = write_page(job);
-  return keep_loudness(job) && shown ? status : EXIT_FILE;
+  tell_loudness(job);
+  return write_page(job) ? status : EXIT_FILE;
 }
 
 /// What to do with a prop file that was written without a board to pack for.
 static int
 tell_next(const Job* job) {
   const Settings* const settings = job->settings;
-  char* const           quoted = text_quoted(settings->takes[0]);
+  char* const           quoted = text_quoted(settings->pack.write_prop);
   if (!settings->quiet && !settings->json) {
     printf("No board is named, so nothing is packed yet; `volleyweave boards` "
            "lists them.\n"
            "Next: volleyweave pack --board BOARD %s\n",
-           quoted ? quoted : "TAKES");
+           quoted ? quoted : "FILE");
   }
   free(quoted);
   return job->source.n_failed ? EXIT_FILE : EXIT_DONE;
+}
+
+/// Write down what was guessed, with the slots and the loudness found since.
+static bool
+write_prop(Job* job) {
+  const Settings* const settings = job->settings;
+  Prop* const           prop = &job->source.prop;
+  if (!settings->pack.write_prop || settings->dry_run) {
+    return true;
+  }
+  prop->loudness_found_lufs = job->found_lufs;
+  const bool good = prop_write(prop, settings->pack.write_prop);
+  if (good && !settings->quiet) {
+    say(settings->pack.write_prop,
+        "written: change it as you like, then pack it");
+  }
+  return good;
 }
 
 int
 command_pack(const CommandName* command, const Settings* settings) {
   Job job = {.command = command,
              .settings = settings,
-             .output = settings->output ? settings->output : DEFAULT_FOLDER};
+             .output = settings->output ? settings->output : DEFAULT_FOLDER,
+             .found_lufs = (double)NAN};
   int status = check_options(&job);
   if (status == EXIT_DONE) {
     status = pack_source_read(settings, &job.source);
@@ -225,6 +241,7 @@ command_pack(const CommandName* command, const Settings* settings) {
   }
   if (status == EXIT_DONE) {
     status = job.boards.n_boards ? pack_all(&job) : tell_next(&job);
+    status = write_prop(&job) ? status : EXIT_FILE;
   }
   clear_runs(&job);
   pack_boards_clear(&job.boards);

@@ -9,7 +9,7 @@
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/plot/plot.h"
-#include "cli/prop/prop_into.h"
+#include "cli/prop/prop_section.h"
 #include "cli/report/louder.h"
 #include "cli/report/report.h"
 #include "cli/report/show.h"
@@ -208,13 +208,16 @@ make_one(const Work* work, const char* const* takes) {
       encode_and_write(work, &report, &made);
     }
   }
-  if (!report.status && work->settings->into && !work->settings->dry_run &&
-      !prop_into(work->command, work->settings, takes, work->n_inputs)) {
-    report.status = VW_WRITE_FAILED;
-    report.message = text_format("the prop file could not be added to");
+  if (!report.status && work->settings->print_section &&
+      !prop_print_section(
+        work->command, work->settings, takes, work->n_inputs)) {
+    fail(&report, takes[0], VW_NO_MEMORY);
   }
-  // Sound on standard output leaves the report the other stream.
-  show(&report, work->destination->kind == TO_STDOUT ? stderr : stdout);
+  // What is on standard output alone leaves the report the other stream.
+  show(&report,
+       work->destination->kind == TO_STDOUT || work->settings->print_section
+         ? stderr
+         : stdout);
   const bool good = !report.status;
   report_clear(&report);
   made_files_clear(&made);
@@ -263,7 +266,7 @@ refuse_all(const CommandName* command,
                      .n_inputs = 1U,
                      .status = why,
                      .message = status_message(why)};
-    show(&report, stdout);
+    show(&report, settings->print_section ? stderr : stdout);
     report_clear(&report);
   }
   return exit_status;
@@ -283,12 +286,15 @@ make_all(const CommandName* command, const Settings* settings) {
                       drawn == EXIT_USAGE ? VW_BAD_OPTION : VW_NO_FOLDER,
                       drawn);
   }
-  if (settings->into && !prop_into_check(settings)) {
-    return refuse_all(command, settings, VW_BAD_OPTION, EXIT_FILE);
-  }
   int status = destination_choose(command, settings, &destination);
   if (status == EXIT_FILE) {
     why = VW_NO_FOLDER;
+  }
+  if (status == EXIT_DONE && settings->print_section &&
+      destination.kind == TO_STDOUT) {
+    status = say_usage("--print-section",
+                       "standard output has the sound: name a file or a "
+                       "folder with -o");
   }
   if (status == EXIT_DONE) {
     status = name_check(command, settings, &destination, &why);

@@ -560,24 +560,6 @@ test_by_path(void** state) {
                   "\"$VOLLEYWEAVE\"):$PATH sh -e list && "
                   "ls volleyweave-out/mine",
                "zap.wav\n");
-  // What --into writes is read again.
-  ok &= prints(VW "shot -q --board props/mine.board.ini --into props/new.ini "
-                  "zap.wav; grep boards props/new.ini",
-               "boards = mine.board.ini\n");
-  ok &= prints("VOLLEYWEAVE_BOARD=./props/mine.board.ini " VW
-               "shot -q --into new.ini zap.wav; grep boards new.ini",
-               "boards = props/mine.board.ini\n");
-  ok &= prints(VW "pack -n --json props/new.ini", "\"mine\"");
-  ok &= prints(VW "pack -n --json new.ini", "\"mine\"");
-  // The same board again is not named twice.
-  ok &= prints(VW "shot -q --board ./props/mine.board.ini --name zip --into "
-                  "props/new.ini zap.wav; grep boards props/new.ini",
-               "boards = mine.board.ini\n");
-  mkdir("a b", 0755);
-  put("a b/mine.board.ini", "[format]\n");
-  ok &= says(VW "shot -q --board 'a b/mine.board.ini' --into far.ini zap.wav",
-             0,
-             "warning: the board's file has a blank");
   assert_true(ok);
 }
 

@@ -95,7 +95,7 @@ test_odd_names(void** state) {
   (void)state;
   put_take("in/new\nline.wav", FILL_SHOT);
   put_take("in/-it's \"q\" ; #1.wav", FILL_SHOT);
-  expect("pack -q --write-prop " B "in", 0, NULL, NULL);
+  expect("pack -q --write-prop in/prop.ini " B "in", 0, NULL, NULL);
   expect("pack -q " B "in/prop.ini", 0, NULL, NULL);
   assert_true(is_there("volleyweave-out/wav-22k-mono/new_line.shot.wav"));
   assert_true(holds("test $(\"$VOLLEYWEAVE\" pack in/prop.ini " B
@@ -113,12 +113,16 @@ static void
 test_write_prop(void** state) {
   (void)state;
   put_take("in/b.wav", FILL_SHOT);
-  expect("pack --write-prop " B "in", 0, "b-rapid", "in/prop.ini: written");
+  expect("pack --write-prop in/prop.ini " B "in",
+         0,
+         "b-rapid",
+         "in/prop.ini: written");
   assert_true(is_there("in/prop.ini"));
   assert_true(holds("grep -q '^loudness-found = -' in/prop.ini"));
   assert_true(holds("cp in/prop.ini before; sed -i s/b-rapid/b-fast/ "
                     "in/prop.ini"));
-  expect("pack --write-prop " B "in", 2, NULL, "is there already");
+  expect("pack --write-prop in/prop.ini " B "in", 2, NULL, "is there already");
+  expect("pack --write-prop other.ini " B "in", 2, NULL, "the pack goes by");
   expect("pack -q " B "in", 0, NULL, NULL);
   assert_true(is_there("volleyweave-out/wav-22k-mono/b-fast.loop.wav"));
   // But for the name, it is as it was written, to the letter.
@@ -133,9 +137,9 @@ test_write_prop_alone(void** state) {
   (void)state;
   put_take("in/b.wav", FILL_SHOT);
   expect("pack in", 2, NULL, "for which board?");
-  expect("pack --write-prop in",
+  expect("pack --write-prop in/prop.ini in",
          0,
-         "Next: volleyweave pack --board BOARD in\n",
+         "Next: volleyweave pack --board BOARD in/prop.ini\n",
          "in/prop.ini: written");
   assert_true(is_there("in/prop.ini"));
   assert_false(is_there("volleyweave-out"));
@@ -164,14 +168,15 @@ test_added_take(void** state) {
   (void)state;
   put_take("in/a.wav", FILL_SHOT);
   put_take("in/c.wav", FILL_SHOT);
-  expect("pack -q --write-prop " B "in", 0, NULL, NULL);
+  expect("pack -q --write-prop in/prop.ini " B "in", 0, NULL, NULL);
   assert_true(holds("cp -r volleyweave-out before"));
   put_take("in/b.wav", FILL_HUM);
   expect("pack " B "in",
          0,
          "0 written, 4 as they were",
          "in/b.wav: warning: no sound is made of it");
-  expect("convert -q --into in/prop.ini in/b.wav -o other", 0, NULL, NULL);
+  assert_true(holds("cd in; \"$VOLLEYWEAVE\" convert -q --print-section b.wav "
+                    "-o ../other >>prop.ini"));
   expect("pack " B "in", 0, "1 written, 4 as they were", "making 1 of 1: b");
   assert_true(holds("cd before/wav-22k-mono; for file in *; do "
                     "cmp $file ../../volleyweave-out/wav-22k-mono/$file || "
@@ -386,7 +391,7 @@ test_failing_take(void** state) {
   expect("pack -q " B "prop.ini", 1, NULL, "1 of 4 sounds failed");
   assert_true(is_there("volleyweave-out/wav-22k-mono/zaps.loop.wav"));
   assert_int_equal(unlink("in/hum.wav"), 0);
-  expect("pack -q " B "prop.ini", 1, NULL, "prop.ini:18: in/hum.wav: no such");
+  expect("pack -q " B "prop.ini", 1, NULL, "prop.ini:17: in/hum.wav: no such");
 }
 
 // Of what a board takes, a sound may ask for another than the first.

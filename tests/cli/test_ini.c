@@ -289,24 +289,6 @@ test_size(void** state) {
   free(bytes);
 }
 
-// What the program guesses is in no file, and as long as it gets.
-static void
-test_long_text(void** state) {
-  (void)state;
-  const size_t n_bytes = 3000000;
-  char* const  bytes = malloc(n_bytes + 1U);
-  Got          got = {{0}, {0}};
-  assert_non_null(bytes);
-  memset(bytes, '\n', n_bytes);
-  memcpy(bytes + n_bytes - 9U, "[s]\nk = v", 10);
-  const IniText text = {"a.ini", bytes, NULL};
-  assert_int_equal(ini_read_text(&text, &got.file, &got.faults), VW_OK);
-  assert_int_equal(got.faults.n_faults, 0);
-  assert_int_equal(got.file.n_sections, 1);
-  got_clear(&got);
-  free(bytes);
-}
-
 static void
 test_no_file(void** state) {
   (void)state;
@@ -445,7 +427,6 @@ main(void) {
     TEST(test_bad),
     TEST(test_many_faults),
     TEST(test_size),
-    TEST(test_long_text),
     TEST(test_no_file),
     TEST(test_quoted),
     TEST(test_rubbish),

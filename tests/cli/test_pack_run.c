@@ -86,7 +86,7 @@ pack(Prop* prop, const VwBoard* board, bool fit, char** said) {
   return status;
 }
 
-/// Slots are in the names of the files, and in the prop file from then on.
+/// Slots are in the names of the files.
 static void
 test_slots(void** state) {
   (void)state;
@@ -99,16 +99,13 @@ test_slots(void** state) {
   assert_int_equal(pack(&prop, &board, false, &said), 1);
   assert_non_null(strstr(said, "slot"));
   free(said);
-  assert_true(prop_slots_give(&prop, boards, 1U, true));
+  assert_true(prop_slots_give(&prop, boards, 1U));
   assert_int_equal(pack(&prop, &board, false, &said), 0);
   assert_string_equal(said, "");
   assert_int_equal(access("small/001.zap.shot.wav", F_OK), 0);
   assert_int_equal(access("small/002.zaps.loop.wav", F_OK), 0);
   assert_int_equal(access("small/003.hum.wav", F_OK), 0);
   free(said);
-  prop_clear(&prop);
-  assert_true(prop_read("prop.ini", &prop));
-  assert_int_equal(prop.sounds[2].keys.slot, 3);
   prop_clear(&prop);
 }
 
@@ -122,7 +119,7 @@ test_too_big(void** state) {
   Prop                 prop = {0};
   char*                said = NULL;
   put_prop(&prop);
-  assert_true(prop_slots_give(&prop, boards, 1U, false));
+  assert_true(prop_slots_give(&prop, boards, 1U));
   assert_int_equal(pack(&prop, &board, false, &said), 1);
   assert_non_null(strstr(said, "small: "));
   assert_non_null(strstr(said, " kB too big: "));

@@ -1,12 +1,12 @@
-// Prop files: what is read from one, what is said of a bad one, that changing
-// a line changes nothing else, and that slots stay where they are.
+// Prop files: what is read from one, what is said of a bad one, what is written
+// of a guess, and that slots stay where they are.
 
 #include "board/board.h"
 #include "cli/prop/prop.h"
 #include "cli/prop/prop_guess.h"
+#include "cli/prop/prop_section.h"
 #include "cli/prop/prop_slots.h"
 #include "cli/prop/prop_wish.h"
-#include "cli/textfile/prop_edit.h"
 #include "pack/pack.h"
 #include "support/check.h"
 #include "support/recordings.h"
@@ -379,109 +379,6 @@ test_many_faults(void** state) {
   free(said);
 }
 
-/* Changing */
-
-#define BEFORE                                                                 \
-  "# above\n\n[prop]\n  name =  x  \n\n[sound a]  \n# take = no.wav\n"         \
-  "take = a.wav\nslot=1\n\n# below a\n\n[sound b]\ntake = b.wav\n# end"
-
-static const struct {
-  const char* before;
-  PropEdit    edit;
-  const char* after;
-} edits[] = {
-  // A value that is there.
-  {BEFORE,
-   {PROP_SET, "prop", "name", "new"},
-   "# above\n\n[prop]\n  name =  new  \n\n[sound a]  \n# take = no.wav\n"
-   "take = a.wav\nslot=1\n\n# below a\n\n[sound b]\ntake = b.wav\n# end"},
-  {BEFORE,
-   {PROP_SET, "sound a", "slot", "12"},
-   "# above\n\n[prop]\n  name =  x  \n\n[sound a]  \n# take = no.wav\n"
-   "take = a.wav\nslot=12\n\n# below a\n\n[sound b]\ntake = b.wav\n# end"},
-  // One that is not.
-  {BEFORE,
-   {PROP_SET, "sound a", "level", "-6"},
-   "# above\n\n[prop]\n  name =  x  \n\n[sound a]  \n# take = no.wav\n"
-   "take = a.wav\nslot=1\nlevel = -6\n\n# below a\n\n[sound b]\n"
-   "take = b.wav\n# end"},
-  {BEFORE,
-   {PROP_ADD, "sound a", "take", "c.wav"},
-   "# above\n\n[prop]\n  name =  x  \n\n[sound a]  \n# take = no.wav\n"
-   "take = a.wav\nslot=1\ntake = c.wav\n\n# below a\n\n[sound b]\n"
-   "take = b.wav\n# end"},
-  {BEFORE,
-   {PROP_CLEAR, "sound a", NULL, "slot group"},
-   "# above\n\n[prop]\n  name =  x  \n\n[sound a]  \n# take = no.wav\n"
-   "slot=1\n\n# below a\n\n[sound b]\ntake = b.wav\n# end"},
-  // A section that is not there.
-  {"[prop]\n",
-   {PROP_SET, "sound c", "slot", "1"},
-   "[prop]\n\n[sound c]\nslot = 1\n"},
-  {"", {PROP_SET, "sound c", "slot", "1"}, "[sound c]\nslot = 1\n"},
-  {"# x", {PROP_SET, "prop", "a", "1"}, "# x\n\n[prop]\na = 1\n"},
-  {"x", {PROP_CLEAR, "prop", NULL, ""}, "x"},
-  // A file without a line's end, and one with other ends.
-  {"[prop]\na = 1", {PROP_SET, "prop", "b", "2"}, "[prop]\na = 1\nb = 2"},
-  {"[prop]\r\na = 1\r\n\r\n# x\r\n",
-   {PROP_SET, "prop", "b", "2"},
-   "[prop]\r\na = 1\r\nb = 2\r\n\r\n# x\r\n"},
-  {"[prop]\r\na = 1\r\n", {PROP_SET, "prop", "a", "2"}, "[prop]\r\na = 2\r\n"},
-  // What follows a value stays; quotes may hold anything.
-  {"[prop]\na = 1 ; one\n",
-   {PROP_SET, "prop", "a", "2"},
-   "[prop]\na = 2 ; one\n"},
-  {"[prop]\na = \"x ; \\\" y\" ; z\n",
-   {PROP_SET, "prop", "a", "2"},
-   "[prop]\na = 2 ; z\n"},
-  {"[prop] ; the prop\na = 1\n",
-   {PROP_SET, "prop", "a", "2"},
-   "[prop] ; the prop\na = 2\n"},
-  {"\xEF\xBB\xBF[prop]\na = 1\n",
-   {PROP_SET, "prop", "a", "2"},
-   "\xEF\xBB\xBF[prop]\na = 2\n"},
-  // A section without a key, and an empty value.
-  {"[prop]\n\n[sound a]\n",
-   {PROP_SET, "prop", "b", "2"},
-   "[prop]\nb = 2\n\n[sound a]\n"},
-  {"[prop]\na =\n", {PROP_SET, "prop", "a", "2"}, "[prop]\na =2\n"},
-};
-
-static void
-test_edits(void** state) {
-  (void)state;
-  size_t n_bad = 0;
-  for (size_t i = 0; i < COUNT(edits); ++i) {
-    char* const after = prop_edit_text(edits[i].before, &edits[i].edit, 1U);
-    assert_non_null(after);
-    if (strcmp(after, edits[i].after) != 0) {
-      ++n_bad;
-      print_error("edit %zu makes:\n%s\n", i, after);
-    }
-    free(after);
-  }
-  assert_int_equal(n_bad, 0);
-}
-
-/// A file keeps its permissions, is reached through a link, and nothing else
-/// is left in its folder.
-static void
-test_edit_file(void** state) {
-  (void)state;
-  const PropEdit edit = {PROP_SET, "prop", "name", "new"};
-  struct stat    facts;
-  put("prop.ini", "[prop]\nname = old\n");
-  assert_int_equal(chmod("prop.ini", 0640), 0);
-  assert_int_equal(symlink("prop.ini", "link.ini"), 0);
-  assert_true(prop_edit_file("link.ini", &edit, 1U));
-  assert_true(has_bytes("prop.ini", "[prop]\nname = new\n", 18U));
-  assert_int_equal(stat("prop.ini", &facts), 0);
-  assert_int_equal(facts.st_mode & 0777, 0640);
-  assert_int_equal(lstat("link.ini", &facts), 0);
-  assert_true(S_ISLNK(facts.st_mode));
-  assert_int_equal(count_files("."), 2);
-}
-
 /* Slots */
 
 #define PLAYS_BY_SLOT                                                          \
@@ -499,20 +396,19 @@ test_slots(void** state) {
                         "[sound c]\ntake = zap.wav\nmake = shot\nslot = 1\n",
                         &prop,
                         &said));
-  assert_true(prop_slots_give(&prop, boards, 1U, true));
+  assert_true(prop_slots_give(&prop, boards, 1U));
+  assert_true(prop_slots_are_given(&prop));
+  assert_int_equal(prop.sounds[0].keys.slot, 2);
+  assert_int_equal(prop.sounds[1].keys.slot, 1);
   prop_clear(&prop);
   free(said);
-  const char* const first =
-    "[sound a]\ntake = zap.wav\nmake = shot\nslot = 2\n# one\n"
-    "[sound c]\ntake = zap.wav\nmake = shot\nslot = 1\n";
-  assert_true(has_bytes("prop.ini", first, strlen(first)));
   // A sound in the middle moves none of the others.
   assert_true(read_prop("[sound a]\ntake = zap.wav\nmake = shot\nslot = 2\n"
                         "[sound b]\ntake = zap.wav\nmake = shot\n"
                         "[sound c]\ntake = zap.wav\nmake = shot\nslot = 1\n",
                         &prop,
                         &said));
-  assert_true(prop_slots_give(&prop, boards, 1U, true));
+  assert_true(prop_slots_give(&prop, boards, 1U));
   assert_int_equal(prop.sounds[0].keys.slot, 2);
   assert_int_equal(prop.sounds[1].keys.slot, 3);
   assert_int_equal(prop.sounds[2].keys.slot, 1);
@@ -520,7 +416,7 @@ test_slots(void** state) {
   free(said);
 }
 
-/// Where none is left, nothing is written; where none is needed, neither.
+/// Where none is left, that is said; where none is needed, none is given.
 static void
 test_slots_left(void** state) {
   (void)state;
@@ -533,14 +429,14 @@ test_slots_left(void** state) {
   char*                said = NULL;
   put_takes();
   assert_true(read_prop(text, &prop, &said));
-  assert_true(prop_slots_give(&prop, boards + 1, 1U, true));
+  assert_true(prop_slots_give(&prop, boards + 1, 1U));
   assert_int_equal(prop.sounds[0].keys.slot, 0);
+  assert_false(prop_slots_are_given(&prop));
   free(said);
   const int before = catch_begin();
-  assert_false(prop_slots_give(&prop, boards, 2U, true));
+  assert_false(prop_slots_give(&prop, boards, 2U));
   said = catch_end(before);
   assert_non_null(strstr(said, "b: no slot is left for it"));
-  assert_true(has_bytes("prop.ini", text, strlen(text)));
   prop_clear(&prop);
   free(said);
 }
@@ -570,7 +466,7 @@ test_slots_checked(void** state) {
 
 /* Size */
 
-/// Ten thousand sounds: read, given slots, and written. Searching all of them
+/// Ten thousand sounds: read, and given slots. Searching all of them
 /// for each would take a hundred million steps; the time is only printed.
 static void
 test_many_sounds(void** state) {
@@ -589,14 +485,12 @@ test_many_sounds(void** state) {
   const clock_t start = clock();
   assert_true(prop_read("prop.ini", &prop));
   const clock_t read = clock();
-  assert_true(prop_slots_give(&prop, boards, 1U, true));
-  printf("10000 sounds: read in %.3f s, numbered and written in %.3f s\n",
+  assert_true(prop_slots_give(&prop, boards, 1U));
+  printf("10000 sounds: read in %.3f s, numbered in %.3f s\n",
          (double)(read - start) / CLOCKS_PER_SEC,
          (double)(clock() - read) / CLOCKS_PER_SEC);
   assert_int_equal(prop.n_sounds, 10000);
   assert_int_equal(prop.sounds[9999].n_ons, 1);
-  prop_clear(&prop);
-  assert_true(prop_read("prop.ini", &prop));
   for (unsigned i = 0; i < 10000U; ++i) {
     assert_int_equal(prop.sounds[i].keys.slot, i + 1U);
   }
@@ -605,23 +499,35 @@ test_many_sounds(void** state) {
 
 /* Guess */
 
-/// Read a guess as if it were written.
+/// Make a guess, and read it as it is written, in the folder or elsewhere.
 static void
-guess(const char* folder, size_t n_failed, Prop* prop) {
-  PropGuess got = {0};
+guess(const char* folder, const char* path, size_t n_failed, Prop* prop) {
+  Prop      guessed = {0};
+  size_t    n = 0;
   Settings  settings = {.family = vw_family_defaults(),
                         .reading = vw_read_defaults()};
   const int before = catch_begin();
-  assert_true(prop_guess(folder, &settings, &got));
-  char* const path = text_format("%s/prop.ini", folder);
-  assert_true(prop_read_text(path, got.text, prop));
+  assert_true(prop_guess(folder, &settings, &guessed, &n));
+  assert_true(prop_write(&guessed, path));
+  assert_true(prop_read(path, prop));
   char* const said = catch_end(before);
-  assert_int_equal(got.n_failed, n_failed);
+  assert_int_equal(n, n_failed);
   assert_int_equal(count_lines(said), n_failed);
-  assert_int_equal(got.n_sounds, prop->n_sounds);
-  free(path);
+  assert_int_equal(guessed.n_sounds, prop->n_sounds);
+  prop_clear(&guessed);
   free(said);
-  free(got.text);
+}
+
+/// What is there stays as it is.
+static void
+test_write_again(void** state) {
+  (void)state;
+  Prop prop = {.name = NULL};
+  put("prop.ini", "mine");
+  const int before = catch_begin();
+  assert_false(prop_write(&prop, "prop.ini"));
+  free(catch_end(before));
+  assert_true(has_bytes("prop.ini", "mine", 4U));
 }
 
 static void
@@ -643,7 +549,7 @@ test_guess(void** state) {
   }
   put("in/notes.txt", "not a sound");
   put("in/bad.wav", "not a sound");
-  guess("in", 2U, &prop);
+  guess("in", "in/prop.ini", 2U, &prop);
   assert_int_equal(prop.n_sounds, 6);
   assert_string_equal(prop.sounds[0].name, "C");
   assert_int_equal(prop.sounds[0].keys.make, VW_MAKE_WHOLE);
@@ -669,7 +575,7 @@ test_guess_recordings(void** state) {
   Prop     prop = {0};
   unsigned n_whole = 0;
   unsigned n_shots = 0;
-  guess("/usr/share/games/bzflag", 0, &prop);
+  guess("/usr/share/games/bzflag", "prop.ini", 0, &prop);
   for (size_t i = 0; i < prop.n_sounds; ++i) {
     n_whole += prop.sounds[i].keys.make == VW_MAKE_WHOLE ? 1U : 0U;
     n_shots += prop.sounds[i].keys.make == VW_MAKE_SHOT ? 1U : 0U;
@@ -680,149 +586,112 @@ test_guess_recordings(void** state) {
   prop_clear(&prop);
 }
 
-/* Adding what was made */
+/* The section of what was made */
 
+/// Whether a line prints this alone on standard output, whatever it says
+/// beside.
 static bool
-done(const char* line) {
+prints(const char* line, const char* out) {
   Run        got = run(line);
-  const bool good = run_check(got.status == 0 && !*got.err, &got, line);
+  const bool good = got.status == 0 && !strcmp(got.out, out);
+  run_check(good, &got, line);
   run_clear(&got);
   return good;
 }
 
-#define TOP                                                                    \
-  "# The sounds of a prop, for `volleyweave pack`. All keys: man\n"            \
-  "# volleyweave-prop. A line with # in front is a remark.\n"
-
 static void
-check_file(const char* path, const char* text) {
-  size_t      n = 0;
-  char* const bytes = read_file(path, &n);
-  assert_non_null(bytes);
-  assert_string_equal(bytes, text);
-  free(bytes);
-}
-
-static void
-test_into(void** state) {
+test_section(void** state) {
   (void)state;
   const WavFile take = {.path = "in/zap;.wav", .fill = FILL_SHOT, .seconds = 1};
   assert_int_equal(mkdir("in", 0777), 0);
-  assert_int_equal(mkdir("props", 0777), 0);
   wav_file_write(&take);
-  assert_true(done("loop -q --fire-rate 540/min --valley=12 -f --loudness -16 "
-                   "--into props/p.ini in/zap;.wav"));
-  check_file("props/p.ini",
-             TOP "\n[sound zap_-rapid]\ntake = ../in/zap;.wav\nmake = loop\n"
-                 "fire-rate = 540/min\nvalley = 12\nloudness = -16\n");
-  assert_true(done("shot -q --into props/p.ini in/zap;.wav"));
-  assert_true(done("loop -q --burst 4 --into props/p.ini in/zap;.wav"));
-  const char* const three =
-    TOP "\n[sound zap_-rapid]\ntake = ../in/zap;.wav\nmake = loop\n"
-        "fire-rate = 540/min\nvalley = 12\nloudness = -16\n"
-        "\n[sound zap_]\ntake = ../in/zap;.wav\nmake = shot\n"
-        "\n[sound zap_-burst]\ntake = ../in/zap;.wav\nmake = burst 4\n";
-  check_file("props/p.ini", three);
-  // A dry run adds nothing.
-  assert_true(done("loop -qn --burst 5 --into props/p.ini in/zap;.wav"));
-  check_file("props/p.ini", three);
-  assert_int_equal(count_files("props"), 1);
+  assert_true(prints("loop -n --fire-rate 540/min --valley=12 -f --loudness "
+                     "-16 --print-section in/zap;.wav",
+                     "[sound zap_-rapid]\ntake = in/zap;.wav\nmake = loop\n"
+                     "fire-rate = 540/min\nvalley = 12\nloudness = -16\n"));
+  assert_true(prints("shot -q --print-section in/zap;.wav",
+                     "[sound zap_]\ntake = in/zap;.wav\nmake = shot\n"));
+  assert_true(prints("loop -n --burst 4 --print-section in/zap;.wav",
+                     "[sound zap_-burst]\ntake = in/zap;.wav\n"
+                     "make = burst 4\n"));
+  assert_true(prints("convert -n --print-section in/zap;.wav",
+                     "[sound zap_]\ntake = in/zap;.wav\nmake = whole\n"));
 }
 
-/// Made anew, a sound keeps its slot; what has another make is left alone.
+/// A sound is called as its files are; of several takes each is another one,
+/// unless they take turns.
 static void
-test_into_again(void** state) {
-  (void)state;
-  const WavFile take = {.path = "zap.wav", .fill = FILL_SHOT, .seconds = 1};
-  wav_file_write(&take);
-  put("p.ini",
-      "[sound zap]\ntake = zap.wav\n# mine\nmake = shot\nslot = 7 ; red\n"
-      "ceiling = -3\n\n[sound zap-rapid]\ntake = zap.wav\nmake = whole\n");
-  assert_true(done("shot -q --ceiling -2 --into p.ini zap.wav"));
-  assert_true(done("loop -q --into p.ini zap.wav"));
-  assert_true(done("loop -q --tail choke --into p.ini zap.wav"));
-  check_file("p.ini",
-             "[sound zap]\n# mine\nslot = 7 ; red\ntake = zap.wav\n"
-             "make = shot\nceiling = -2\n\n"
-             "[sound zap-rapid]\ntake = zap.wav\nmake = whole\n\n"
-             "[sound zap-rapid-2]\ntake = zap.wav\nmake = loop\n"
-             "tail = choke\n");
-}
-
-/// A sound is called as its files are; of several takes each is another one.
-static void
-test_into_named(void** state) {
+test_section_named(void** state) {
   (void)state;
   const WavFile one = {.path = "a.wav", .fill = FILL_SHOT, .seconds = 1};
   const WavFile two = {.path = "b.wav", .fill = FILL_SHOT, .seconds = 1};
   wav_file_write(&one);
   wav_file_write(&two);
-  assert_true(done("shot -q --name zap --into p.ini a.wav b.wav"));
-  check_file("p.ini",
-             TOP "\n[sound zap]\ntake = a.wav\nmake = shot\n"
-                 "\n[sound zap-2]\ntake = b.wav\nmake = shot\n");
+  assert_true(prints("shot -n --name zap --print-section a.wav b.wav",
+                     "[sound zap]\ntake = a.wav\nmake = shot\n"
+                     "[sound zap-2]\ntake = b.wav\nmake = shot\n"));
+  assert_true(prints("loop -n --take-turns --print-section a.wav b.wav",
+                     "[sound a-rapid]\ntake = a.wav\ntake = b.wav\n"
+                     "make = loop\n"));
 }
 
-/// A slot, a board and what holds for all go where they belong.
+/// A slot belongs to the sound; what holds for all is told for where it
+/// belongs. Pasted, it is read.
 static void
-test_into_board(void** state) {
+test_section_board(void** state) {
   (void)state;
   const WavFile take = {.path = "zap.wav", .fill = FILL_SHOT, .seconds = 1};
+  const char*   text = "# Under [prop]: boards = wav-22k-mono\n"
+                       "# Under [prop]: run-in-max = 1s\n"
+                       "[sound zaps]\ntake = zap.wav\nmake = loop\n"
+                       "fire-rate = 9/s\nslot = 3\n";
+  Prop          prop = {0};
   wav_file_write(&take);
-  assert_true(done("loop -q --name zaps --slot 3 --board wav-22k-mono "
-                   "--fire-rate 9/s --into p.ini zap.wav"));
-  assert_true(done("shot -q --slot 4 --board wav-44k-mono --into p.ini "
-                   "zap.wav"));
-  check_file("p.ini",
-             TOP "\n[sound zaps]\ntake = zap.wav\nmake = loop\n"
-                 "fire-rate = 9/s\nslot = 3\n"
-                 "\n[prop]\nboards = wav-22k-mono, wav-44k-mono\n"
-                 "\n[sound zap]\ntake = zap.wav\nmake = shot\nslot = 4\n");
-  // A slot that is taken is no reason to lose the sound.
-  Run got = run("loop -q --name other --slot 4 --board wav-22k-mono --into "
-                "p.ini zap.wav");
-  assert_int_equal(got.status, 0);
-  assert_true(is_one_line_with(got.err, "slot 4 is that of [sound zap]"));
-  run_clear(&got);
-  got = run("loop -q -f --slot 4 --board wav-22k-mono --into p.ini zap.wav");
-  run_clear(&got);
-  Prop prop = {0};
+  assert_true(prints("loop -n --name zaps --slot 3 --board wav-22k-mono "
+                     "--fire-rate 9/s --run-in-max 1s --print-section zap.wav",
+                     text));
+  put("p.ini", text);
   assert_true(prop_read("p.ini", &prop));
-  assert_int_equal(prop.n_sounds, 4);
-  assert_int_equal(prop.n_boards, 2);
+  assert_int_equal(prop.n_sounds, 1);
+  assert_int_equal(prop.sounds[0].keys.slot, 3);
   prop_clear(&prop);
 }
 
-/// A file with faults is not added to, and nothing is made.
+/// Nothing is printed of what could not be made, or beside the sound itself.
 static void
-test_into_faulty(void** state) {
+test_section_refused(void** state) {
   (void)state;
-  const WavFile take = {.path = "zap.wav", .fill = FILL_SHOT, .seconds = 1};
-  wav_file_write(&take);
-  put("p.ini", "[sound zap]\ntake = zap.wav\nmake = sht\n");
-  Run got = run("shot --into p.ini zap.wav");
+  put("bad.wav", "no sound");
+  Run got = run("shot --print-section bad.wav");
   assert_int_equal(got.status, 1);
-  assert_true(is_one_line_with(got.err, "p.ini:3: make:"));
+  assert_string_equal(got.out, "");
   run_clear(&got);
-  got = run("shot --into zap.wav zap.wav");
-  assert_int_equal(got.status, 1);
+  got = run("shot --print-section -o - bad.wav");
+  assert_int_equal(got.status, 2);
+  assert_true(is_one_line_with(got.err, "standard output has the sound"));
   run_clear(&got);
-  assert_int_equal(count_files("."), 2);
 }
 
 int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
-    TEST(test_read),          TEST(test_read_elsewhere),
-    TEST(test_faults),        TEST(test_missing_take),
-    TEST(test_no_text),       TEST(test_many_faults),
-    TEST(test_edits),         TEST(test_edit_file),
-    TEST(test_slots),         TEST(test_slots_left),
-    TEST(test_slots_checked), TEST(test_many_sounds),
-    TEST(test_guess),         TEST(test_guess_recordings),
-    TEST(test_into),          TEST(test_into_again),
-    TEST(test_into_named),    TEST(test_into_board),
-    TEST(test_into_faulty),
+    TEST(test_read),
+    TEST(test_read_elsewhere),
+    TEST(test_faults),
+    TEST(test_missing_take),
+    TEST(test_no_text),
+    TEST(test_many_faults),
+    TEST(test_slots),
+    TEST(test_slots_left),
+    TEST(test_slots_checked),
+    TEST(test_many_sounds),
+    TEST(test_guess),
+    TEST(test_guess_recordings),
+    TEST(test_write_again),
+    TEST(test_section),
+    TEST(test_section_named),
+    TEST(test_section_board),
+    TEST(test_section_refused),
   };
   run_set_up(argc, argv);
   const int failed = cmocka_run_group_tests(tests, NULL, NULL);

@@ -202,8 +202,7 @@ check_options(const Settings* settings) {
 static int
 report_boards(Job* job) {
   int status = job->source.n_failed ? EXIT_FILE : EXIT_DONE;
-  if (!pack_boards_check(
-        job->settings, &job->boards, &job->source.prop, false)) {
+  if (!pack_boards_check(job->settings, &job->boards, &job->source.prop)) {
     return EXIT_FILE;
   }
   for (size_t i = 0; i < job->boards.n_boards; ++i) {

@@ -222,8 +222,8 @@ set_output(Settings* settings, const char* shown, const char* value) {
 }
 
 static bool
-set_into(Settings* settings, const char* shown, const char* value) {
-  settings->into = value;
+set_write_prop(Settings* settings, const char* shown, const char* value) {
+  settings->pack.write_prop = value;
   return check_name(shown, value);
 }
 
@@ -398,8 +398,8 @@ const Option option_table[] = {
    "which sound of a pack is meant"},
   {"output", 'o', "WHERE", "sounds", COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_PACK, NULL, 0, set_output,
    "folder (default volleyweave-out), a file, or -"},
-  {"into", 0, "FILE", "prop.ini", COMMANDS_MAKE, NULL, 0, set_into,
-   "add the sound to a prop file, for `pack`"},
+  {"print-section", 0, NULL, NULL, COMMANDS_MAKE, NULL, AT(print_section), NULL,
+   "print the sound's section for a prop file"},
   {"part", 0, "PART", "loop", COMMANDS_CUT, NULL, 0, set_part,
    "only shot, run-in, loop, ring-out or burst"},
   {"to", 0, "FOLDER", "/media/card", COMMAND_DELIVER, NULL, 0, set_to,
@@ -414,8 +414,8 @@ const Option option_table[] = {
    "only as loud as every sound of the pack can be"},
   {"fit", 0, NULL, NULL, COMMAND_PACK, NULL, AT(pack.fit), NULL,
    "lower sample rates until all fits on the board"},
-  {"write-prop", 0, NULL, NULL, COMMAND_PACK, NULL, AT(pack.write_prop), NULL,
-   "write what is guessed of a folder as its prop.ini"},
+  {"write-prop", 0, "FILE", "prop.ini", COMMAND_PACK, NULL, 0, set_write_prop,
+   "write what is guessed of a folder as a prop file"},
   {"remake", 0, NULL, NULL, COMMAND_PACK, NULL, AT(pack.remake), NULL,
    "make also what has not changed"},
   {"prune", 0, NULL, NULL, COMMAND_PACK, NULL, AT(pack.prune), NULL,

@@ -328,9 +328,11 @@ check_ladder(const Settings* settings) {
         "of what fire rate? Write --fire-rate 6,8,10,12, say");
     return false;
   }
-  if (settings->n_takes > 1U || settings->has_burst || settings->into) {
+  if (settings->n_takes > 1U || settings->has_burst ||
+      settings->print_section) {
     say("--burst-seconds",
-        "a file to listen to: give one take, and neither --burst nor --into");
+        "a file to listen to: give one take, and neither --burst nor "
+        "--print-section");
     return false;
   }
   return true;

@@ -66,11 +66,11 @@ typedef struct {
 
 /// What pack alone is asked for.
 typedef struct {
-  bool all_reach;
-  bool write_prop;
-  bool remake;
-  bool prune;
-  bool fit;
+  const char* write_prop; ///< A prop file to write, as given, or NULL.
+  bool        all_reach;
+  bool        remake;
+  bool        prune;
+  bool        fit;
 } PackSettings;
 
 /// What deliver alone is asked for.
@@ -92,7 +92,6 @@ typedef struct {
   VwReadOptions    reading;
   const char*      output;       ///< As given, or NULL.
   const char*      board_asked;  ///< As given, or NULL.
-  const char*      into;         ///< A prop file, or NULL.
   const char*      plot;         ///< A picture to draw, or NULL.
   bool             has_form;     ///< --form was given.
   bool             has_channels; ///< --channels was given.
@@ -106,6 +105,7 @@ typedef struct {
   bool             json;
   bool             quiet;
   bool             dry_run;
+  bool             print_section;
   bool             force;
   double           jobs; ///< Threads; 0: one for each core.
   bool             print_commands;

@@ -120,8 +120,7 @@ pack_boards_find(const CommandName* command,
 bool
 pack_boards_check(const Settings*   settings,
                   const PackBoards* boards,
-                  Prop*             prop,
-                  bool              write) {
+                  Prop*             prop) {
   const VwBoard* pointers[BOARDS_MOST];
   PropFaults   faults = {.path = prop->path ? prop->path : settings->takes[0]};
   const size_t n = boards->n_boards;
@@ -135,7 +134,7 @@ pack_boards_check(const Settings*   settings,
       prop, pointers[i]->name, prop_slots_most(pointers[i]), &faults);
     prop_board_check(prop, pointers[i], settings, &faults);
   }
-  return prop_fault_end(&faults) && prop_slots_give(prop, pointers, n, write);
+  return prop_fault_end(&faults) && prop_slots_give(prop, pointers, n);
 }
 
 void

@@ -29,13 +29,11 @@ int pack_boards_find(const CommandName* command,
  * Prove that the boards play what the prop asks for, and give each sound a slot
  * where they play by slots.
  *
- * @param write Write new slots into the prop's file, where it has one.
  * @return False, and said, where they do not.
  */
 bool pack_boards_check(const Settings*   settings,
                        const PackBoards* boards,
-                       Prop*             prop,
-                       bool              write);
+                       Prop*             prop);
 
 /// Free what `boards` owns. NULL is accepted.
 void pack_boards_clear(PackBoards* boards);

@@ -5,40 +5,33 @@
 #include "cli/prop/prop_guess.h"
 #include "cli/prop/prop_unused.h"
 #include "cli/prop/take_folder.h"
-#include "cli/textfile/prop_file.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
-/// Write a guess to the folder's prop file, and read it from there.
-static bool
-write_and_read(const Settings* settings,
-               const char*     path,
-               const char*     text,
-               PackSource*     source) {
-  if (!prop_file_save(path, text) || !prop_read(path, &source->prop)) {
-    return false;
+/// Refuse to write a prop file over one that is there.
+static int
+check_new(const char* path) {
+  if (!access(path, F_OK)) {
+    return say_usage("--write-prop",
+                     "%s is there already: remove it, or choose another name",
+                     path);
   }
-  if (!settings->quiet) {
-    say(path, "written: from now on the sounds are as it says");
-  }
-  return true;
+  return path_check_parent(path);
 }
 
-static bool
-guess(const Settings* settings, const char* path, PackSource* source) {
-  PropGuess got = {0};
-  if (!prop_guess(source->folder, settings, &got)) {
-    return false;
+static int
+guess(const Settings* settings, PackSource* source) {
+  const int status = settings->pack.write_prop
+                       ? check_new(settings->pack.write_prop)
+                       : EXIT_DONE;
+  if (status != EXIT_DONE) {
+    return status;
   }
-  const bool write = settings->pack.write_prop && !settings->dry_run;
-  const bool good = write ? write_and_read(settings, path, got.text, source)
-                          : prop_read_text(path, got.text, &source->prop);
-  source->n_failed = got.n_failed;
-  free(got.text);
-  return good;
+  return prop_guess(source->folder, settings, &source->prop, &source->n_failed)
+           ? EXIT_DONE
+           : EXIT_FILE;
 }
 
 /// Refuse to write a guess where there is a prop file.
@@ -60,7 +53,7 @@ read_folder(const Settings* settings, PackSource* source) {
   if (!path) {
     say(folder, "not enough memory");
   } else if (access(path, F_OK)) {
-    status = guess(settings, path, source) ? EXIT_DONE : EXIT_FILE;
+    status = guess(settings, source);
   } else if (settings->pack.write_prop) {
     status = refuse_guess(path);
   } else {

@@ -1,6 +1,7 @@
 #include "cli/message/say.h"
 #include "cli/packing/pack_report.h"
 #include "cli/packing/pack_sound.h"
+#include "cli/prop/prop_slots.h"
 #include "pack/pack.h"
 
 #include <stdlib.h>
@@ -165,13 +166,12 @@ warn_of_sounds(const PackReport* report) {
 static void
 warn_of_slots(const PackReport* report) {
   const Prop* const prop = report->prop;
-  for (size_t i = 0; !prop->path && i < prop->n_sounds; ++i) {
-    if (prop->sounds[i].keys.slot) {
-      say(report->settings->takes[0],
-          "warning: the slots may change when a take is added: "
-          "--write-prop writes them down");
-      return;
-    }
+  if (!report->settings->pack.write_prop && prop_slots_are_given(prop)) {
+    say(report->settings->takes[0],
+        prop->path ? "warning: the slots may change when a sound is added: "
+                     "write those of the table down, as in slot = 1"
+                   : "warning: the slots may change when a take is added: "
+                     "--write-prop writes them down");
   }
 }
 

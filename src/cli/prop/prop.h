@@ -48,6 +48,7 @@ typedef struct {
 typedef struct {
   char*       section; ///< What stands between the brackets. Owned.
   const char* name;    ///< Points into `section`.
+  char*       remark;  ///< Lines above a section that was guessed. Owned.
   unsigned    line;
   char**      takes; ///< Where they are, seen from here. Owned.
   unsigned    lines[PROP_TAKES_MOST]; ///< Where each stands.
@@ -82,12 +83,22 @@ typedef struct {
  */
 bool prop_read(const char* path, Prop* prop);
 
-/// The same of a file that may have no sound yet.
-bool prop_read_begun(const char* path, Prop* prop);
+/// Add a sound, by its section and where in it the name begins. NULL without
+/// memory.
+PropSound* prop_add(Prop*       prop,
+                    const char* section,
+                    size_t      at_name,
+                    unsigned    line);
 
-/// The same of a text that is not in a file yet, as if it were in that one; the
-/// prop's path is then NULL.
-bool prop_read_text(const char* path, const char* text, Prop* prop);
+/// Add a take, which is taken over. False without memory, or where there are as
+/// many as there can be.
+bool prop_add_take(PropSound* sound, char* take, unsigned line);
+
+/// Add a board, named in so many bytes. False without memory.
+bool prop_add_board(Prop* prop, const char* name, size_t n_name);
+
+/// Free what a sound owns.
+void prop_sound_clear(PropSound* sound);
 
 /// Free what `prop` owns. NULL is accepted.
 void prop_clear(Prop* prop);

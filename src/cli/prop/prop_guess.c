@@ -10,8 +10,6 @@
 #include "cli/message/text.h"
 #include "cli/packing/threads.h"
 #include "cli/prop/take_folder.h"
-#include "cli/textfile/ini_file.h"
-#include "cli/textfile/prop_path.h"
 
 #include <math.h>
 #include <search.h>
@@ -20,8 +18,11 @@
 #include <string.h>
 #include <strings.h>
 
-// A line of a prop file holds 197 bytes.
+// So that the name of a file holds it, its part and its ending.
 #define NAME_BYTES_MOST 120U
+
+// What is no shot, below the shots.
+#define SOFTER_LU (-6.0)
 
 /// What a take is.
 typedef struct {
@@ -31,37 +32,19 @@ typedef struct {
   VwShotFacts facts;
 } Finding;
 
-/// A guess being written.
+/// A guess on its way.
 typedef struct {
-  FILE*           out;
-  void*           names; ///< Those given so far, as a tree.
-  PropGuess*      guess;
-  bool            failed;   ///< No memory was left.
-  const Settings* settings; ///< Their boards are written down.
-} Writer;
+  Prop*  prop;
+  void*  names;  ///< Those given so far, as a tree. They are the sections'.
+  bool   failed; ///< No memory was left.
+  size_t n_failed;
+} Guesser;
 
 /* Names */
 
 static int
 compare_names(const void* a, const void* b) {
   return strcasecmp(a, b);
-}
-
-/// Whether a name is new, whatever its capital letters; it is taken over then.
-static bool
-is_new(Writer* writer, char* name) {
-  char* const* const node = tsearch(name, &writer->names, compare_names);
-  writer->failed = writer->failed || !node;
-  return node && *node == name;
-}
-
-static void
-free_names(Writer* writer) {
-  while (writer->names) {
-    char* const name = *(char**)writer->names;
-    tdelete(name, &writer->names, compare_names);
-    free(name);
-  }
 }
 
 /// Length of a text of so many bytes, cut short between two characters.
@@ -103,24 +86,6 @@ prop_guess_name(const char* stem, size_t n_stem) {
   return name;
 }
 
-/// A name that no other sound has, kept with the others; NULL without memory.
-static const char*
-new_name(Writer* writer, const char* base, const char* suffix) {
-  for (unsigned i = 1; !writer->failed; ++i) {
-    char* const name = i == 1U ? text_format("%s%s", base, suffix)
-                               : text_format("%s%s-%u", base, suffix, i);
-    if (!name) {
-      break;
-    }
-    if (is_new(writer, name)) {
-      return name;
-    }
-    free(name);
-  }
-  writer->failed = true;
-  return NULL;
-}
-
 static char*
 base_of(const FolderTake* take) {
   const char* const slash = strrchr(take->path, '/');
@@ -132,114 +97,121 @@ base_of(const FolderTake* take) {
 
 /* Sounds */
 
-static void
-write_sound(Writer*           writer,
-            const FolderTake* take,
-            const char*       name,
-            const char*       make) {
-  char* const file = prop_path_value(take->path + take->at_name);
-  char* const plain =
-    prop_guess_name(take->path + take->at_name, take->n_group);
-  char* const group = plain ? ini_quote(plain) : NULL;
-  if (!name || !file || !group) {
-    writer->failed = true;
-  } else {
-    fprintf(writer->out, "[sound %s]\ntake = %s\n%s\n", name, file, make);
-    if (take->n_group) {
-      fprintf(writer->out, "group = %s\n", group);
+/// Add a sound of a name that no other has, whatever its capital letters; NULL
+/// without memory.
+static PropSound*
+add_named(Guesser* guesser, const char* base, const char* suffix) {
+  for (unsigned i = 1;; ++i) {
+    char* const  section = i == 1U
+                             ? text_format("sound %s%s", base, suffix)
+                             : text_format("sound %s%s-%u", base, suffix, i);
+    const size_t at_name = strlen("sound ");
+    if (!section) {
+      return NULL;
     }
-    fputs("\n", writer->out);
-    ++writer->guess->n_sounds;
-  }
-  free(file);
-  free(plain);
-  free(group);
-}
-
-static void
-write_remark(Writer* writer, const Finding* found) {
-  const double fastest = found->facts.fastest_fire_rate_per_s;
-  const char*  kind =
-    found->has_shot ? vw_kind_name(found->facts.kind) : "no shot in it";
-  fprintf(writer->out, "# %s", kind);
-  if (found->has_shot && found->facts.shots_in_take > 1U) {
-    fprintf(
-      writer->out, ", %u of them: one is taken", found->facts.shots_in_take);
-  }
-  if (found->has_shot && found->facts.kind != VW_KIND_SUSTAINED) {
-    fprintf(writer->out,
-            isfinite(fastest) ? "; as it is, it can fire up to %.3g/s\n"
-                              : "; it has to be tightened to fire fast\n",
-            fastest);
-  } else {
-    fputs(": played as it is, softer than the shots\n", writer->out);
+    const bool known =
+      tfind(section + at_name, &guesser->names, compare_names) != NULL;
+    PropSound* const sound =
+      known ? NULL : prop_add(guesser->prop, section, at_name, 0U);
+    free(section);
+    if (!known) {
+      return sound && tsearch(sound->name, &guesser->names, compare_names)
+               ? sound
+               : NULL;
+    }
   }
 }
 
-static void
-write_take(Writer* writer, const FolderTake* take, const Finding* found) {
-  char* const base = base_of(take);
-  if (!base) {
-    writer->failed = true;
-    return;
-  }
-  write_remark(writer, found);
-  if (found->has_shot && found->facts.kind != VW_KIND_SUSTAINED) {
-    write_sound(writer, take, new_name(writer, base, ""), "make = shot");
-    write_sound(writer, take, new_name(writer, base, "-rapid"), "make = loop");
-  } else {
-    write_sound(
-      writer, take, new_name(writer, base, ""), "make = whole\nlevel = -6");
-  }
+/// Add a sound to be made of a take; NULL without memory.
+static PropSound*
+add_sound(Guesser* guesser, const FolderTake* take, const char* suffix) {
+  char* const      base = base_of(take);
+  PropSound* const sound = base ? add_named(guesser, base, suffix) : NULL;
   free(base);
-}
-
-/// The boards asked for by name; a file may lie elsewhere seen from the prop's.
-static void
-write_boards(const Writer* writer) {
-  const Settings* const settings = writer->settings;
-  const char*           before = "boards = ";
-  for (size_t i = 0; i < settings->n_given; ++i) {
-    const Given* const given = &settings->given[i];
-    if (!strcmp(given->name, "board") && strcmp(given->value, "none") != 0 &&
-        !board_file_is_path(given->value)) {
-      fprintf(writer->out, "%s%s", before, given->value);
-      before = ", ";
-    }
+  if (!sound || !prop_add_take(sound, text_format("%s", take->path), 0U)) {
+    return NULL;
   }
-  fputs(*before == ',' ? "\n" : "# boards = wav-22k-mono\n", writer->out);
+  if (take->n_group) {
+    sound->keys.group =
+      prop_guess_name(take->path + take->at_name, take->n_group);
+  }
+  return sound->keys.group || !take->n_group ? sound : NULL;
+}
+
+/// What the take is, as a remark.
+static char*
+remark_of(const Finding* found, bool fires) {
+  const double fastest = found->facts.fastest_fire_rate_per_s;
+  char         number[48] = "";
+  char         rate[64];
+  if (found->has_shot && found->facts.shots_in_take > 1U) {
+    (void)snprintf(number,
+                   sizeof(number),
+                   ", %u of them: one is taken",
+                   found->facts.shots_in_take);
+  }
+  (void)snprintf(
+    rate, sizeof(rate), "as it is, it can fire up to %.3g/s", fastest);
+  return text_format(
+    "# %s%s%s%s\n",
+    found->has_shot ? vw_kind_name(found->facts.kind) : "no shot in it",
+    number,
+    fires ? "; " : "",
+    !fires              ? ": played as it is, softer than the shots"
+    : isfinite(fastest) ? rate
+                        : "it has to be tightened to fire fast");
 }
 
 static void
-write_top(Writer* writer, const char* folder) {
+take_over(Guesser* guesser, const FolderTake* take, const Finding* found) {
+  const bool fires = found->has_shot && found->facts.kind != VW_KIND_SUSTAINED;
+  PropSound* sound = add_sound(guesser, take, "");
+  bool       good = sound != NULL;
+  if (good) {
+    sound->remark = remark_of(found, fires);
+    sound->keys.make = fires ? VW_MAKE_SHOT : VW_MAKE_WHOLE;
+    sound->keys.level_lu = fires ? 0.0 : SOFTER_LU;
+    good = sound->remark != NULL;
+  }
+  if (good && fires) {
+    sound = add_sound(guesser, take, "-rapid");
+    good = sound != NULL;
+  }
+  if (good && fires) {
+    sound->keys.make = VW_MAKE_LOOP;
+  }
+  guesser->failed = guesser->failed || !good;
+}
+
+/* The prop */
+
+static bool
+name_prop(const char* folder, Prop* prop) {
   char* const plain = prop_guess_name(folder, strlen(folder));
   size_t      n = plain ? strlen(plain) : 0U;
   while (n > 1U && plain[n - 1U] == '/') {
     plain[--n] = '\0';
   }
   const char* const slash = plain ? strrchr(plain, '/') : NULL;
-  char* const       name =
-    plain ? ini_quote(slash && slash[1] ? slash + 1 : plain) : NULL;
-  fprintf(
-    writer->out,
-    "# The sounds of a prop. `volleyweave pack FILE`, with the name of this\n"
-    "# file, makes them for its boards. A line with # in front is a remark.\n"
-    "#\n"
-    "# Each sound has a section: its take (a file, seen from this one), what "
-    "to\n"
-    "# make of it (shot, loop, burst 3 or whole), and whatever option is to\n"
-    "# differ from the others: fire-rate = 9/s, valley = 12, level = -3.\n"
-    "# [sound NAME on BOARD] tells what is different on one board.\n"
-    "# All keys: man volleyweave-prop, or man man/volleyweave-prop.5 in the\n"
-    "# program's own folder.\n"
-    "\n"
-    "[prop]\n"
-    "name = %s\n",
-    name ? name : "prop");
-  write_boards(writer);
-  fputs("# loudness = -16\n# speaker = 40mm\n\n", writer->out);
-  free(name);
+  prop->name =
+    plain ? text_format("%s", slash && slash[1] ? slash + 1 : plain) : NULL;
   free(plain);
+  return prop->name != NULL;
+}
+
+/// Note the boards asked for by name; a file may lie elsewhere seen from the
+/// prop's.
+static bool
+name_boards(const Settings* settings, Prop* prop) {
+  bool good = true;
+  for (size_t i = 0; good && i < settings->n_given; ++i) {
+    const Given* const given = &settings->given[i];
+    if (!strcmp(given->name, "board") && strcmp(given->value, "none") != 0 &&
+        !board_file_is_path(given->value)) {
+      good = prop_add_board(prop, given->value, strlen(given->value));
+    }
+  }
+  return good;
 }
 
 /* Takes */
@@ -266,84 +238,71 @@ is_other(const FolderTake* take, const Finding* found) {
 }
 
 static void
-write_all(Writer* writer, const TakeFolder* takes, const Finding* findings) {
-  for (size_t i = 0; i < takes->n_takes; ++i) {
+take_over_all(Guesser*          guesser,
+              const TakeFolder* takes,
+              const Finding*    findings) {
+  for (size_t i = 0; i < takes->n_takes && !guesser->failed; ++i) {
     const FolderTake* const take = &takes->takes[i];
     const Finding* const    found = &findings[i];
-    char* const             value =
-      found->status ? NULL : prop_path_value(take->path + take->at_name);
-    if (value) {
-      write_take(writer, take, found);
-    } else if (!found->status) {
-      ++writer->guess->n_failed;
+    if (!found->status) {
+      take_over(guesser, take, found);
     } else if (!is_other(take, found)) {
       say(take->path, "%s", found->message ? found->message : "failed");
-      ++writer->guess->n_failed;
+      ++guesser->n_failed;
     }
-    free(value);
+  }
+  while (guesser->names) {
+    tdelete(*(char**)guesser->names, &guesser->names, compare_names);
   }
 }
 
-/// Write the guess as text; NULL without memory.
-static char*
-write_text(Writer*           writer,
-           const char*       folder,
-           const TakeFolder* takes,
-           const Finding*    findings) {
-  char*  text = NULL;
-  size_t n = 0;
-  writer->out = open_memstream(&text, &n);
-  if (writer->out) {
-    write_top(writer, folder);
-    write_all(writer, takes, findings);
-    writer->failed = fclose(writer->out) || writer->failed;
-  }
-  free_names(writer);
-  if (writer->failed || !writer->out) {
-    free(text);
-    return NULL;
-  }
-  return text;
-}
-
-static bool
-guess_all(const char*       folder,
-          const TakeFolder* takes,
-          const Settings*   settings,
-          PropGuess*        guess) {
+static void
+guess_all(const TakeFolder* takes, const Settings* settings, Guesser* guesser) {
   Finding* const findings = calloc(takes->n_takes + 1U, sizeof(Finding));
-  if (findings) {
+  if (!findings) {
+    guesser->failed = true;
+    return;
+  }
 #pragma omp parallel for schedule(dynamic) num_threads(threads_count(settings))
-    for (size_t i = 0; i < takes->n_takes; ++i) {
-      examine(&takes->takes[i], settings, &findings[i]);
-    }
-    Writer writer = {.guess = guess, .settings = settings};
-    guess->text = write_text(&writer, folder, takes, findings);
-    for (size_t i = 0; i < takes->n_takes; ++i) {
-      free(findings[i].message);
-    }
+  for (size_t i = 0; i < takes->n_takes; ++i) {
+    examine(&takes->takes[i], settings, &findings[i]);
+  }
+  take_over_all(guesser, takes, findings);
+  for (size_t i = 0; i < takes->n_takes; ++i) {
+    free(findings[i].message);
   }
   free(findings);
-  if (!guess->text) {
-    say_status(folder, VW_NO_MEMORY);
-  }
-  return guess->text != NULL;
 }
 
 bool
-prop_guess(const char* folder, const Settings* settings, PropGuess* guess) {
+prop_guess(const char*     folder,
+           const Settings* settings,
+           Prop*           prop,
+           size_t*         n_failed) {
   TakeFolder takes = {0};
-  *guess = (PropGuess){0};
-  bool good = take_folder_list(folder, &takes) &&
-              guess_all(folder, &takes, settings, guess);
-  if (good && !guess->n_sounds) {
+  Prop       guessed = {.loudness_found_lufs = (double)NAN};
+  Guesser    guesser = {.prop = &guessed};
+  bool       good = take_folder_list(folder, &takes);
+  if (good) {
+    guess_all(&takes, settings, &guesser);
+    if (guesser.failed || !name_prop(folder, &guessed) ||
+        !name_boards(settings, &guessed)) {
+      say_status(folder, VW_NO_MEMORY);
+      good = false;
+    }
+  }
+  if (good && !guessed.n_sounds) {
     say(folder,
         "no take in it that can be used: put sound files there, or name "
         "another folder");
-    free(guess->text);
-    guess->text = NULL;
     good = false;
   }
   take_folder_clear(&takes);
-  return good;
+  if (!good) {
+    prop_clear(&guessed);
+    return false;
+  }
+  *prop = guessed;
+  *n_failed = guesser.n_failed;
+  return true;
 }

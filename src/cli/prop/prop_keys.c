@@ -92,24 +92,17 @@ take_name(const Taker* taker) {
 
 static void
 add_board(const Taker* taker, const char* start, size_t length) {
-  Prop* const  prop = taker->place->prop;
-  char** const more =
-    realloc(prop->boards, (prop->n_boards + 1U) * sizeof(char*));
-  char* const board = text_format("%.*s", (int)length, start);
-  prop->boards = more ? more : prop->boards;
-  if (!more || !board) {
-    refuse(taker, "not enough memory");
-    free(board);
-    return;
-  }
+  Prop* const prop = taker->place->prop;
   for (size_t i = 0; i < prop->n_boards; ++i) {
-    if (!strcmp(prop->boards[i], board)) {
+    if (strlen(prop->boards[i]) == length &&
+        !strncmp(prop->boards[i], start, length)) {
       refuse(taker, "a board twice: name it once");
-      free(board);
       return;
     }
   }
-  prop->boards[prop->n_boards++] = board;
+  if (!prop_add_board(prop, start, length)) {
+    refuse(taker, "not enough memory");
+  }
 }
 
 static void
@@ -155,18 +148,11 @@ take_take(const Taker* taker) {
     refuse(taker, "more than 64 takes of one sound: give fewer");
     return;
   }
-  char** const more =
-    realloc(sound->takes, (sound->n_takes + 1U) * sizeof(char*));
   char* const take =
     prop_path_from_here(taker->faults->path, taker->line->value);
-  sound->takes = more ? more : sound->takes;
-  if (!more || !take) {
+  if (!prop_add_take(sound, take, taker->line->line)) {
     refuse(taker, "not enough memory");
-    free(take);
-    return;
   }
-  sound->lines[sound->n_takes] = taker->line->line;
-  sound->takes[sound->n_takes++] = take;
 }
 
 static bool
@@ -240,19 +226,21 @@ static const OwnKey own_keys[] = {
 
 /* Options */
 
-static void
-add_option(const Taker* taker, const Option* option) {
-  PropKeys* const   keys = taker->place->keys;
+bool
+prop_keys_add(PropKeys*     keys,
+              const Option* option,
+              const char*   value,
+              unsigned      line) {
   PropOption* const more =
     realloc(keys->options, (keys->n_options + 1U) * sizeof(PropOption));
-  char* const value = copy_of(taker);
+  char* const copy = text_format("%s", value);
   keys->options = more ? more : keys->options;
-  if (!more || !value) {
-    free(value);
-    return;
+  if (!more || !copy) {
+    free(copy);
+    return false;
   }
-  keys->options[keys->n_options++] =
-    (PropOption){option, value, taker->line->line};
+  keys->options[keys->n_options++] = (PropOption){option, copy, line};
+  return true;
 }
 
 bool
@@ -272,7 +260,10 @@ take_option(const Taker* taker, const Option* option) {
   // where enough was said.
   if (!prop_fault_is_enough(taker->faults) &&
       options_store(&trial, option, taker->shown, taker->line->value)) {
-    add_option(taker, option);
+    if (!prop_keys_add(
+          taker->place->keys, option, taker->line->value, taker->line->line)) {
+      refuse(taker, "not enough memory");
+    }
   } else {
     ++taker->faults->n;
   }

@@ -29,6 +29,12 @@ void prop_keys_take(const PropPlace* place,
                     const PropLine*  line,
                     PropFaults*      faults);
 
+/// Add an option. False without memory.
+bool prop_keys_add(PropKeys*     keys,
+                   const Option* option,
+                   const char*   value,
+                   unsigned      line);
+
 /// Whether an option can hold for all sounds of a pack alone.
 bool prop_keys_is_for_all(const Option* option);
 

@@ -34,20 +34,13 @@ begin_sound(Reader*     reader,
             const char* section,
             const char* name,
             unsigned    line) {
-  Prop* const      prop = reader->prop;
-  PropSound* const sounds =
-    room(prop->sounds, prop->n_sounds, sizeof(PropSound));
-  char* const copy = text_format("%s", section);
-  prop->sounds = sounds ? sounds : prop->sounds;
-  if (!sounds || !copy) {
+  PropSound* const sound =
+    prop_add(reader->prop, section, (size_t)(name - section), line);
+  if (!sound) {
     prop_fault(&reader->faults, line, "not enough memory");
-    free(copy);
     return;
   }
-  PropSound* const sound = &sounds[prop->n_sounds++];
-  *sound =
-    (PropSound){.section = copy, .name = copy + (name - section), .line = line};
-  reader->place = (PropPlace){prop, sound, &sound->keys, IN_SOUND};
+  reader->place = (PropPlace){reader->prop, sound, &sound->keys, IN_SOUND};
 }
 
 /// Begin what a sound has different on a board.
@@ -147,8 +140,9 @@ prove(const char* path, const IniFile* file, const VwFaults* bad, Prop* prop) {
   return true;
 }
 
-bool
-prop_read_begun(const char* path, Prop* prop) {
+/// Read a file that may have no sound.
+static bool
+read_file(const char* path, Prop* prop) {
   IniFile        file = {0};
   VwFaults       bad = {0};
   char* const    copy = text_format("%s", path);
@@ -171,7 +165,7 @@ prop_read_begun(const char* path, Prop* prop) {
 bool
 prop_read(const char* path, Prop* prop) {
   Prop read = {0};
-  if (!prop_read_begun(path, &read)) {
+  if (!read_file(path, &read)) {
     return false;
   }
   if (!read.n_sounds) {
@@ -181,19 +175,4 @@ prop_read(const char* path, Prop* prop) {
   }
   *prop = read;
   return true;
-}
-
-bool
-prop_read_text(const char* path, const char* text, Prop* prop) {
-  const IniText  held = {path, text, REPEATABLE};
-  IniFile        file = {0};
-  VwFaults       bad = {0};
-  const VwStatus st = ini_read_text(&held, &file, &bad);
-  if (st) {
-    say_status(path, st);
-  }
-  const bool good = !st && prove(path, &file, &bad, prop);
-  ini_clear(&file);
-  vw_faults_clear(&bad);
-  return good;
 }

@@ -3,11 +3,8 @@
 #include "board/board.h"
 #include "cli/message/say.h"
 #include "cli/prop/prop_wish.h"
-#include "cli/textfile/prop_edit.h"
 
-#include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #define SLOTS_MOST 99999U
 
@@ -77,21 +74,13 @@ prop_slots_check(const Prop* prop,
 
 /* Give */
 
-/// A slot in digits.
-typedef struct {
-  char digits[12];
-} SlotText;
-
 /// Slots that are given out.
 typedef struct {
   const VwBoard* const* boards;
   size_t                n_boards;
-  unsigned              most;  ///< Highest that all of them have.
-  bool*                 used;  ///< By slot. Owned.
-  unsigned              next;  ///< No lower one is free.
-  PropEdit*             edits; ///< Owned.
-  SlotText*             texts; ///< The slots, as the edits write them. Owned.
-  size_t                n_edits;
+  unsigned              most; ///< Highest that all of them have.
+  bool*                 used; ///< By slot. Owned.
+  unsigned              next; ///< No lower one is free.
 } Giver;
 
 /// Whether a sound lacks a slot on one of the boards that play by slots.
@@ -135,12 +124,8 @@ give_slot(Giver* giver, PropSound* sound) {
         giver->most);
     return false;
   }
-  SlotText* const text = &giver->texts[giver->n_edits];
-  (void)snprintf(text->digits, sizeof(text->digits), "%u", slot);
   sound->keys.slot = slot;
   sound->keys.slot_line = sound->line;
-  giver->edits[giver->n_edits++] =
-    (PropEdit){PROP_SET, sound->section, "slot", text->digits};
   return true;
 }
 
@@ -168,27 +153,29 @@ find_most(const VwBoard* const* boards, size_t n_boards) {
 }
 
 bool
-prop_slots_give(Prop*                 prop,
-                const VwBoard* const* boards,
-                size_t                n_boards,
-                bool                  write) {
+prop_slots_give(Prop* prop, const VwBoard* const* boards, size_t n_boards) {
   Giver giver = {.boards = boards,
                  .n_boards = n_boards,
                  .most = find_most(boards, n_boards),
                  .used = calloc(SLOTS_MOST + 1U, sizeof(bool)),
-                 .next = 1U,
-                 .edits = calloc(prop->n_sounds + 1U, sizeof(PropEdit)),
-                 .texts = calloc(prop->n_sounds + 1U, sizeof(SlotText))};
-  bool  good = giver.used && giver.edits && giver.texts;
-  if (!good) {
+                 .next = 1U};
+  if (!giver.used) {
     say(prop->path ? prop->path : "slots", "not enough memory");
+    return false;
   }
-  good = good && (!giver.most || give_all(&giver, prop));
-  if (good && write && prop->path && giver.n_edits) {
-    good = prop_edit_file(prop->path, giver.edits, giver.n_edits);
-  }
-  free(giver.edits);
-  free(giver.texts);
+  const bool good = !giver.most || give_all(&giver, prop);
   free(giver.used);
   return good;
+}
+
+bool
+prop_slots_are_given(const Prop* prop) {
+  for (size_t i = 0; i < prop->n_sounds; ++i) {
+    const PropSound* const sound = &prop->sounds[i];
+    // A key stands below the line of its section.
+    if (sound->keys.slot && sound->keys.slot_line == sound->line) {
+      return true;
+    }
+  }
+  return false;
 }

@@ -26,12 +26,11 @@ void prop_slots_check(const Prop* prop,
  *
  * @param boards Those that are packed for; does nothing where none plays by
  * slots.
- * @param write Write the new slots into the prop's file, where it has one.
- * @return False, and said, where no slot is left or the file cannot be written.
+ * @return False, and said, where no slot is left.
  */
-bool prop_slots_give(Prop*                 prop,
-                     const VwBoard* const* boards,
-                     size_t                n_boards,
-                     bool                  write);
+bool prop_slots_give(Prop* prop, const VwBoard* const* boards, size_t n_boards);
+
+/// Whether a sound has a slot that it was given, and that no file tells.
+bool prop_slots_are_given(const Prop* prop);
 
 #endif

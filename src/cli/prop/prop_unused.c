@@ -37,15 +37,10 @@ list_used(const Prop* prop, size_t* n_used) {
 static void
 warn(const Prop* prop, const char* take, size_t n_more) {
   if (n_more < NAMED_MOST) {
-    char* const quoted = text_quoted(take);
-    char* const file = text_quoted(prop->path);
     say(take,
-        "warning: no sound is made of it: `volleyweave loop --into %s %s` adds "
-        "one",
-        file ? file : "prop.ini",
-        quoted ? quoted : "TAKE");
-    free(quoted);
-    free(file);
+        "warning: no sound is made of it: add one to %s, as `volleyweave loop "
+        "--print-section` prints it",
+        prop->path);
   }
 }
 

@@ -57,7 +57,7 @@ is_settled(const Report* report) {
   const Settings* const settings = report->settings;
   return report->command->bit == COMMAND_LOOP &&
          (settings->has_form || settings->has_burst || settings->has_part ||
-          settings->slot || settings->into ||
+          settings->slot || settings->print_section ||
           settings->loop.burst_seconds > 0.0);
 }
 

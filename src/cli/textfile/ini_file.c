@@ -387,13 +387,3 @@ ini_read(const char* path,
   }
   return st ? st : read_held(&reader, n_bytes, file);
 }
-
-VwStatus
-ini_read_text(const IniText* text, IniFile* file, VwFaults* faults) {
-  Reader reader = {.path = text->path,
-                   .repeatable = text->repeatable,
-                   .text = text_format("%s", text->text),
-                   .faults = faults};
-  return reader.text ? read_held(&reader, strlen(reader.text), file)
-                     : VW_NO_MEMORY;
-}

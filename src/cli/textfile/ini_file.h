@@ -53,17 +53,6 @@ VwStatus ini_read(const char* path,
                   IniFile*    file,
                   VwFaults*   faults);
 
-/// A text that is in no file yet.
-typedef struct {
-  const char* path; ///< The file it is to be in, for faults.
-  const char* text;
-  const char* repeatable; ///< As in ini_read().
-} IniText;
-
-/// Read a text as ini_read() reads that of a file, however long it is.
-/// #VW_OK or #VW_NO_MEMORY.
-VwStatus ini_read_text(const IniText* text, IniFile* file, VwFaults* faults);
-
 /// Free what `file` owns and set it to zero. NULL is accepted.
 void ini_clear(IniFile* file);
 

@@ -3,8 +3,7 @@
 
 #include "cli/textfile/prop_path.h"
 
-#include "cli/message/say.h"
-#include "cli/textfile/ini_file.h"
+#include "cli/message/text.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -70,18 +69,4 @@ prop_path_from_file(const char* prop_path, const char* take) {
   free(from);
   free(to);
   return way;
-}
-
-char*
-prop_path_value(const char* path) {
-  char* const value = ini_quote(path);
-  if (value && strlen("take = ") + strlen(value) > INI_LINE_MOST) {
-    say(path,
-        "too long a name for a prop file, whose lines hold %u bytes: shorten "
-        "it, or put the prop file nearer to it",
-        INI_LINE_MOST);
-    free(value);
-    return NULL;
-  }
-  return value;
 }

@@ -11,8 +11,4 @@ char* prop_path_from_here(const char* prop_path, const char* take);
 /// without memory, or where either folder is missing.
 char* prop_path_from_file(const char* prop_path, const char* take);
 
-/// The value of `take = PATH`, in quotes where it needs them. To be freed; NULL
-/// without memory, or, and said, where a prop file holds no line so long.
-char* prop_path_value(const char* path);
-
 #endif

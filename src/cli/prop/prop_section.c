@@ -1,0 +1,218 @@
+#include "cli/prop/prop_section.h"
+
+#include "cli/files/paths.h"
+#include "cli/message/say.h"
+#include "cli/message/status.h"
+#include "cli/prop/prop_guess.h"
+#include "cli/prop/prop_keys.h"
+#include "cli/textfile/ini_file.h"
+#include "cli/textfile/prop_path.h"
+#include "store/stage.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+/* One section */
+
+/// Print a key with its value, in quotes where that needs them. False without
+/// memory.
+static bool
+print_text(const char* key, const char* value, FILE* out) {
+  char* const quoted = value ? ini_quote(value) : NULL;
+  if (quoted) {
+    fprintf(out, "%s = %s\n", key, quoted);
+  }
+  free(quoted);
+  return quoted != NULL;
+}
+
+/// Print the takes, as seen from the prop file or, where that is NULL, from
+/// here.
+static bool
+print_takes(const PropSound* sound, const char* path, FILE* out) {
+  bool good = true;
+  for (size_t i = 0; good && i < sound->n_takes; ++i) {
+    char* const take = path ? prop_path_from_file(path, sound->takes[i]) : NULL;
+    good = print_text("take", path ? take : sound->takes[i], out);
+    free(take);
+  }
+  return good;
+}
+
+static bool
+print_sound(const PropSound* sound, const char* path, FILE* out) {
+  const PropKeys* const keys = &sound->keys;
+  fprintf(out, "[sound %s]\n", sound->name);
+  bool good = print_takes(sound, path, out);
+  fprintf(out, "make = %s", prop_make_word(keys->make));
+  if (keys->make == VW_MAKE_BURST) {
+    fprintf(out, " %u", keys->burst_shots);
+  }
+  fputc('\n', out);
+  if (keys->level_lu != 0.0) {
+    fprintf(out, "level = %g\n", keys->level_lu);
+  }
+  if (keys->group) {
+    good &= print_text("group", keys->group, out);
+  }
+  for (size_t i = 0; i < keys->n_options; ++i) {
+    const PropOption* const option = &keys->options[i];
+    good &= print_text(option->option->name, option->value, out);
+  }
+  if (keys->slot) {
+    fprintf(out, "slot = %u\n", keys->slot);
+  }
+  return good;
+}
+
+/* A sound just made */
+
+static VwMake
+make_of(const CommandName* command, const Settings* settings) {
+  return command->bit == COMMAND_SHOT      ? VW_MAKE_SHOT
+         : command->bit == COMMAND_CONVERT ? VW_MAKE_WHOLE
+         : settings->has_burst             ? VW_MAKE_BURST
+                                           : VW_MAKE_LOOP;
+}
+
+/// What a sound is called: as its files are.
+static char*
+name_of(const Settings* settings, size_t take, VwMake make) {
+  static const char* const suffixes[] = {[VW_MAKE_SHOT] = "",
+                                         [VW_MAKE_LOOP] = "-rapid",
+                                         [VW_MAKE_BURST] = "-burst",
+                                         [VW_MAKE_WHOLE] = ""};
+  char* const              sound = path_sound(settings, take);
+  char* const stem = sound ? prop_guess_name(sound, strlen(sound)) : NULL;
+  // Whoever gives a name means that one.
+  char* const name =
+    stem ? text_format("%s%s", stem, settings->sound_name ? "" : suffixes[make])
+         : NULL;
+  free(sound);
+  free(stem);
+  return name;
+}
+
+/// Take over the options given; those that hold for all sounds are printed as
+/// remarks. False without memory.
+static bool
+take_options(const Settings* settings, PropKeys* keys) {
+  bool good = true;
+  for (size_t i = 0; good && i < settings->n_given; ++i) {
+    const Given* const  given = &settings->given[i];
+    const Option* const option = options_find(given->name);
+    const char* const   value = given->value ? given->value : "yes";
+    if (!strcmp(given->name, "board") && settings->has_board) {
+      printf("# Under [prop]: boards = %s\n", value);
+    } else if (prop_keys_is_for_all(option)) {
+      printf("# Under [prop]: %s = %s\n", given->name, value);
+    } else if (option->commands & PROP_KEY) {
+      good = prop_keys_add(keys, option, value, 0U);
+    }
+  }
+  return good;
+}
+
+bool
+prop_print_section(const CommandName* command,
+                   const Settings*    settings,
+                   const char* const* takes,
+                   size_t             n_takes) {
+  const size_t   first = (size_t)(takes - settings->takes);
+  const VwMake   make = make_of(command, settings);
+  char* const    name = name_of(settings, first, make);
+  const unsigned slot = settings->slot;
+  PropSound      sound = {
+         .name = name,
+         .takes = calloc(n_takes, sizeof(char*)),
+         .keys = {.make = make,
+                  .burst_shots = settings->family.burst_shots,
+                  .slot = slot ? slot + (unsigned)first : 0U},
+  };
+  bool good = name && sound.takes && take_options(settings, &sound.keys);
+  for (size_t i = 0; good && i < n_takes; ++i) {
+    good = prop_add_take(&sound, text_format("%s", takes[i]), 0U);
+  }
+  good = good && print_sound(&sound, NULL, stdout);
+  fflush(stdout);
+  prop_sound_clear(&sound);
+  free(name);
+  return good;
+}
+
+/* A whole file */
+
+static bool
+print_top(const Prop* prop, FILE* out) {
+  fputs(
+    "# The sounds of a prop. `volleyweave pack FILE`, with the name of this\n"
+    "# file, makes them for its boards. A line with # in front is a remark.\n"
+    "#\n"
+    "# Each sound has a section: its take (a file, seen from this one), what "
+    "to\n"
+    "# make of it (shot, loop, burst 3 or whole), and whatever option is to\n"
+    "# differ from the others: fire-rate = 9/s, valley = 12, level = -3.\n"
+    "# [sound NAME on BOARD] tells what is different on one board.\n"
+    "# All keys: man volleyweave-prop, or man man/volleyweave-prop.5 in the\n"
+    "# program's own folder.\n"
+    "\n"
+    "[prop]\n",
+    out);
+  const bool good = print_text("name", prop->name, out);
+  for (size_t i = 0; i < prop->n_boards; ++i) {
+    fprintf(out, "%s%s", i ? ", " : "boards = ", prop->boards[i]);
+  }
+  fputs(prop->n_boards ? "\n" : "# boards = wav-22k-mono\n", out);
+  if (isfinite(prop->loudness_found_lufs)) {
+    fprintf(out, "loudness-found = %.2f\n", prop->loudness_found_lufs);
+  }
+  fputs("# loudness = -16\n# speaker = 40mm\n\n", out);
+  return good;
+}
+
+static bool
+print_prop(const Prop* prop, const char* path, FILE* out) {
+  bool good = print_top(prop, out);
+  for (size_t i = 0; good && i < prop->n_sounds; ++i) {
+    const PropSound* const sound = &prop->sounds[i];
+    fputs(sound->remark ? sound->remark : "", out);
+    good = print_sound(sound, path, out);
+    fputc('\n', out);
+  }
+  return good;
+}
+
+/// The prop as text, to be freed; NULL without memory.
+static char*
+text_of(const Prop* prop, const char* path) {
+  char*       text = NULL;
+  size_t      n = 0;
+  FILE* const out = open_memstream(&text, &n);
+  const bool  good = out && print_prop(prop, path, out);
+  if (!out || fclose(out) || !good) {
+    free(text);
+    return NULL;
+  }
+  return text;
+}
+
+bool
+prop_write(const Prop* prop, const char* path) {
+  char* const   text = text_of(prop, path);
+  const VwBytes bytes = {(unsigned char*)text, text ? strlen(text) : 0U};
+  VwStage       stage = {0};
+  VwStatus      st = text ? vw_stage_write(&stage, path, &bytes) : VW_NO_MEMORY;
+  if (!st && !access(path, F_OK)) {
+    st = VW_EXISTS;
+  }
+  st = st ? st : vw_stage_rename(&stage);
+  vw_stage_finish(&stage, !st);
+  free(text);
+  if (st) {
+    say_status(path, st);
+  }
+  return !st;
+}
