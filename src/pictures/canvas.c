@@ -1,13 +1,10 @@
-// The one file that includes cairo.
-
-#include "pictures/canvas.h"
-
-#include "pictures/png_bytes.h"
-#include "pictures/svg.h"
+#include "pictures/internal.h"
 
 #include <cairo-svg.h>
 #include <cairo.h>
 #include <stdlib.h>
+
+// The one file that includes cairo.
 
 #define SIZE_MOST 20000.0
 

@@ -1,7 +1,4 @@
-#include "pictures/panel.h"
-
-#include "pictures/inks.h"
-#include "pictures/trace.h"
+#include "pictures/internal.h"
 
 #define HEADING_SIZE 9.0
 #define HEADING_ROW 12.0

@@ -1,4 +1,4 @@
-#include "pictures/sink.h"
+#include "pictures/internal.h"
 
 #include <stdlib.h>
 #include <string.h>

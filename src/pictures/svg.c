@@ -1,4 +1,4 @@
-#include "pictures/svg.h"
+#include "pictures/internal.h"
 
 #include <stdio.h>
 #include <string.h>

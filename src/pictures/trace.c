@@ -1,7 +1,4 @@
-#include "pictures/trace.h"
-
-#include "pictures/inks.h"
-#include "pictures/ticks.h"
+#include "pictures/internal.h"
 
 #include <math.h>
 #include <stdlib.h>

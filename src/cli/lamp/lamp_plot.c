@@ -4,7 +4,7 @@
 #include "cli/lamp/lamp_report.h"
 #include "cli/lamp/symbols.h"
 #include "cli/message/text.h"
-#include "cli/plot/pictures.h"
+#include "cli/plot/plot.h"
 #include "lamp/lamp.h"
 
 #include <stdlib.h>

@@ -4,7 +4,9 @@
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 
+#include <dlfcn.h>
 #include <stdlib.h>
+#include <string.h>
 
 bool
 plot_set(Settings* settings, const char* shown, const char* value) {
@@ -57,4 +59,42 @@ plot_write(const Settings* settings, const VwBytes* bytes) {
                                   .n_takes = settings->n_takes};
   size_t               at = 0;
   return vw_write(&output, 1U, &options, &at);
+}
+
+#define LIBRARY "libvolleyweave-pictures.so.0"
+
+typedef VwStatus (*Draw)(const VwPicture*, VwPictureFormat, VwBytes*);
+
+typedef VwStatus (*DrawChart)(const VwChart*, VwPictureFormat, VwBytes*);
+
+static VwPictureFormat
+format_of(const char* path) {
+  const char* const point = strrchr(path, '.');
+  return point && (point[1] | 0x20) == 'p' ? VW_PICTURE_PNG : VW_PICTURE_SVG;
+}
+
+/// Put the address of a function of the library into `function`, a pointer to
+/// one. False where it is not there.
+static bool
+find(const char* name, void* function) {
+  // It stays loaded: what it loads in turn need not bear being unloaded.
+  void* const library = dlopen(LIBRARY, RTLD_NOW | RTLD_LOCAL);
+  void* const symbol = library ? dlsym(library, name) : NULL;
+  // POSIX makes them the same, ISO C does not.
+  memcpy(function, &symbol, sizeof(symbol));
+  return symbol != NULL;
+}
+
+VwStatus
+pictures_draw(const VwPicture* picture, const char* path, VwBytes* bytes) {
+  Draw draw = NULL;
+  return find("vw_picture_draw", &draw) ? draw(picture, format_of(path), bytes)
+                                        : VW_MISSING;
+}
+
+VwStatus
+pictures_draw_chart(const VwChart* chart, const char* path, VwBytes* bytes) {
+  DrawChart draw = NULL;
+  return find("vw_chart_draw", &draw) ? draw(chart, format_of(path), bytes)
+                                      : VW_MISSING;
 }

@@ -1,11 +1,11 @@
-/// @file
-/// The picture of what a command found or made.
-#ifndef VW_CLI_PLOT_H
-#define VW_CLI_PLOT_H
+#ifndef VW_CLI_PLOT_PLOT_H
+#define VW_CLI_PLOT_PLOT_H
 
 #include "cli/options/settings.h"
 #include "cli/report/report.h"
 #include "cli/report/report_card.h"
+
+#include "volleyweave/pictures.h"
 
 /// Take the name of a picture. False, and said, where it has another ending
 /// than .svg or .png.
@@ -42,5 +42,16 @@ VwStatus plot_file(const CheckReport* report,
                    const VwSound*     sound,
                    const char*        path,
                    VwBytes*           bytes);
+
+/// Draw a picture, as SVG or PNG by the ending of `path`. #VW_MISSING where the
+/// library is not there.
+VwStatus pictures_draw(const VwPicture* picture,
+                       const char*      path,
+                       VwBytes*         bytes);
+
+/// The same of a chart.
+VwStatus pictures_draw_chart(const VwChart* chart,
+                             const char*    path,
+                             VwBytes*       bytes);
 
 #endif

@@ -1,8 +1,7 @@
 #include "base/faults.h"
 #include "card/card.h"
 #include "cli/message/line.h"
-#include "cli/plot/plot.h"
-#include "cli/plot/plot_marks.h"
+#include "cli/plot/scene.h"
 
 #include <math.h>
 #include <stdlib.h>

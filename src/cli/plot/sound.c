@@ -1,5 +1,4 @@
-#include "cli/plot/plot_sound.h"
-
+#include "cli/plot/scene.h"
 #include "signal/signal.h"
 #include "take/pitch.h"
 

@@ -1,9 +1,9 @@
-// The one file that includes libpng.
-
-#include "pictures/png_bytes.h"
+#include "pictures/internal.h"
 
 #include <png.h>
 #include <zlib.h>
+
+// The one file that includes libpng.
 
 // Most of a chart is white or repeats the row above: differences to that row,
 // in runs, pack better than the usual setting and in a fifth of the time.

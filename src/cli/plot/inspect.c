@@ -1,7 +1,5 @@
 #include "cli/message/line.h"
-#include "cli/plot/plot.h"
-#include "cli/plot/plot_family.h"
-#include "cli/plot/plot_marks.h"
+#include "cli/plot/scene.h"
 #include "signal/signal.h"
 
 #include <math.h>
