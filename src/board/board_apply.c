@@ -1,3 +1,4 @@
+#include "base/ranges.h"
 #include "board/board.h"
 #include "container/container.h"
 
@@ -20,26 +21,24 @@
 #define SMALL_BYTES (UINT64_C(1) << 20U)
 
 static bool
-within(double value, double least, double most) {
-  return value >= least && value <= most;
-}
-
-static bool
 board_is_sound(const VwBoard* board) {
   return board->n_encodings && board->n_sample_rates && board->n_channels &&
          vw_container_carries(board->container, board->encodings[0]) &&
-         within(board->sample_rates_hz[0], 4000.0, 384000.0) &&
-         within(board->channels[0], 1.0, 2.0) &&
-         within(board->gap_ms, 0.0, 1000.0) && board->buffer_frames <= 65536U &&
+         vw_is_within(board->sample_rates_hz[0],
+                      (VwRange)VW_RANGE_SAMPLE_RATE_HZ) &&
+         vw_is_within(board->channels[0], (VwRange)VW_RANGE_CHANNELS) &&
+         vw_is_within(board->gap_ms, (VwRange)VW_RANGE_GAP_MS) &&
+         vw_is_zero_or_within(board->buffer_frames,
+                              (VwRange)VW_RANGE_BUFFER_FRAMES) &&
          board->repeat <= VW_REPEAT_NOTHING &&
          board->release <= VW_RELEASE_FINISHES;
 }
 
 static bool
 wish_is_sound(const VwBoardWish* wish) {
-  return (wish->overrun_max_s == 0.0 ||
-          within(wish->overrun_max_s, 0.05, 60.0)) &&
-         (wish->run_in_max_s == 0.0 || within(wish->run_in_max_s, 0.05, 60.0));
+  return vw_is_zero_or_within(wish->overrun_max_s,
+                              (VwRange)VW_RANGE_OVERRUN_S) &&
+         vw_is_zero_or_within(wish->run_in_max_s, (VwRange)VW_RANGE_RUN_IN_S);
 }
 
 static VwForm

@@ -1,3 +1,4 @@
+#include "base/ranges.h"
 #include "base/units.h"
 #include "board/board.h"
 #include "board/timeline.h"
@@ -25,16 +26,11 @@
 /* Options */
 
 static bool
-within(double value, double least, double most) {
-  return value >= least && value <= most;
-}
-
-static bool
 times_are_sound(const double* held_s, size_t n_times) {
   double sum = 0.0;
   bool   good = n_times > 0U;
   for (size_t i = 0; good && i < n_times; ++i) {
-    good = within(held_s[i], TIME_LEAST_S, TIME_MOST_S);
+    good = held_s[i] >= TIME_LEAST_S && held_s[i] <= TIME_MOST_S;
     sum += held_s[i];
   }
   return good && sum <= TIME_MOST_S * (1.0 + 1e-9);
@@ -42,9 +38,9 @@ times_are_sound(const double* held_s, size_t n_times) {
 
 static bool
 board_is_sound(const VwBoard* board) {
-  return within(board->gap_ms, 0.0, 1000.0) &&
-         within(board->delay_ms, 0.0, 5000.0) &&
-         within(board->press_min_ms, 0.0, 5000.0) &&
+  return vw_is_within(board->gap_ms, (VwRange)VW_RANGE_GAP_MS) &&
+         vw_is_within(board->delay_ms, (VwRange)VW_RANGE_WAIT_MS) &&
+         vw_is_within(board->press_min_ms, (VwRange)VW_RANGE_WAIT_MS) &&
          board->release <= VW_RELEASE_FINISHES;
 }
 
@@ -78,8 +74,8 @@ files_are_sound(const VwRehearsal* rehearsal) {
 static bool
 speaker_is_sound(const VwRehearsal* rehearsal) {
   const double hz = rehearsal->speaker_hz;
-  return hz == 0.0 || (within(hz, 50.0, 2000.0) &&
-                       hz <= CORNER_MOST * rehearsal->main.sound->rate_hz);
+  return vw_is_zero_or_within(hz, (VwRange)VW_RANGE_SPEAKER_HZ) &&
+         hz <= CORNER_MOST * rehearsal->main.sound->rate_hz;
 }
 
 /* Frames */

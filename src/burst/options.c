@@ -1,5 +1,7 @@
 #include "burst/options.h"
 
+#include "base/ranges.h"
+
 #include <math.h>
 
 VwFormat
@@ -24,56 +26,62 @@ vw_family_defaults(void) {
 }
 
 static bool
-within(double value, double least, double most) {
-  return value >= least && value <= most;
-}
-
-static bool
 format_is_sound(const VwFormat* format) {
-  return (!format->rate_hz || within(format->rate_hz, 4000.0, 384000.0)) &&
-         within(format->n_channels, 1.0, 2.0) &&
+  return vw_is_zero_or_within(format->rate_hz,
+                              (VwRange)VW_RANGE_SAMPLE_RATE_HZ) &&
+         vw_is_within(format->n_channels, (VwRange)VW_RANGE_CHANNELS) &&
          format->encoding <= VW_ENCODING_FLOAT &&
          format->dither <= VW_DITHER_NONE;
 }
 
 static bool
 board_is_sound(const VwFamilyOptions* options) {
-  return within(options->gap_ms, 0.0, 1000.0) &&
-         within(options->buffer_frames, 1.0, 65536.0) &&
-         (options->run_in_max_s == 0.0 ||
-          within(options->run_in_max_s, 0.05, 60.0));
+  return vw_is_within(options->gap_ms, (VwRange)VW_RANGE_GAP_MS) &&
+         vw_is_within(options->buffer_frames,
+                      (VwRange)VW_RANGE_BUFFER_FRAMES) &&
+         vw_is_zero_or_within(options->run_in_max_s,
+                              (VwRange)VW_RANGE_RUN_IN_S);
 }
 
 static bool
 level_is_sound(const VwLevelOptions* level) {
   return level->aim <= VW_AIM_GAIN && level->loud_as <= VW_LOUD_AS_BURST &&
-         within(level->loudness_lufs, -60.0, 0.0) &&
-         within(level->gain_db, -60.0, 60.0) &&
-         within(level->ceiling_dbtp, -20.0, 0.0) &&
-         within(level->limiting_max_db, 0.0, 12.0) &&
-         (level->speaker_hz == 0.0 || within(level->speaker_hz, 50.0, 2000.0));
+         vw_is_within(level->loudness_lufs, (VwRange)VW_RANGE_LOUDNESS_LUFS) &&
+         vw_is_within(level->gain_db, (VwRange)VW_RANGE_GAIN_DB) &&
+         vw_is_within(level->ceiling_dbtp, (VwRange)VW_RANGE_CEILING_DBTP) &&
+         vw_is_within(level->limiting_max_db, (VwRange)VW_RANGE_LIMITING_DB) &&
+         vw_is_zero_or_within(level->speaker_hz, (VwRange)VW_RANGE_SPEAKER_HZ);
 }
 
 static bool
 lamp_is_sound(const VwFamilyOptions* options) {
-  return (options->lamp_on_ms == 0.0 ||
-          within(options->lamp_on_ms, 5.0, 500.0)) &&
-         within(options->lamp_track.tone_hz, 2000.0, 4000.0) &&
-         within(options->lamp_track.level_dbfs, -20.0, 0.0);
+  const VwLampTrackOptions* const track = &options->lamp_track;
+  return vw_is_zero_or_within(options->lamp_on_ms,
+                              (VwRange)VW_RANGE_LAMP_ON_MS) &&
+         vw_is_within(track->tone_hz, (VwRange)VW_RANGE_TRACK_HZ) &&
+         vw_is_within(track->level_dbfs, (VwRange)VW_RANGE_TRACK_DBFS);
+}
+
+static bool
+burst_is_sound(const VwFamilyOptions* options) {
+  return options->form <= VW_FORM_BURST && options->tail <= VW_TAIL_CHOKE &&
+         vw_is_within(options->burst_shots, (VwRange)VW_RANGE_BURST_SHOTS) &&
+         vw_is_zero_or_within(options->fire_rate_per_s,
+                              (VwRange)VW_RANGE_FIRE_RATE_PER_S) &&
+         vw_is_zero_or_within(options->shots, (VwRange)VW_RANGE_CYCLE_SHOTS) &&
+         vw_is_within(options->cycle_max_s, (VwRange)VW_RANGE_CYCLE_S) &&
+         (isnan(options->valley_db) ||
+          vw_is_within(options->valley_db, (VwRange)VW_RANGE_VALLEY_DB)) &&
+         vw_is_within(options->detune_cents, (VwRange)VW_RANGE_DETUNE_CENTS) &&
+         vw_is_within(options->level_spread_db,
+                      (VwRange)VW_RANGE_LEVEL_SPREAD_DB);
 }
 
 bool
 vw_options_are_sound(const VwFamilyOptions* options, size_t n_takes) {
-  const double rate = options->fire_rate_per_s;
-  return n_takes >= 1U && n_takes <= 64U && format_is_sound(&options->format) &&
-         options->form <= VW_FORM_BURST && options->tail <= VW_TAIL_CHOKE &&
-         within(options->burst_shots, 1.0, 1000.0) &&
-         (rate == 0.0 || within(rate, 0.5, 40.0)) && options->shots <= 64U &&
-         options->shots % n_takes == 0U &&
-         within(options->cycle_max_s, 0.05, 60.0) &&
-         (isnan(options->valley_db) || within(options->valley_db, 3.0, 40.0)) &&
-         within(options->detune_cents, 0.0, 100.0) &&
-         within(options->level_spread_db, 0.0, 6.0) &&
-         board_is_sound(options) && lamp_is_sound(options) &&
-         level_is_sound(&options->level);
+  // One loop holds a shot of each take at least.
+  return vw_is_within((double)n_takes, (VwRange)VW_RANGE_CYCLE_SHOTS) &&
+         options->shots % n_takes == 0U && format_is_sound(&options->format) &&
+         burst_is_sound(options) && board_is_sound(options) &&
+         lamp_is_sound(options) && level_is_sound(&options->level);
 }

@@ -4,8 +4,6 @@
 #include "volleyweave/volleyweave.h"
 
 #define VW_CHANNELS_MOST 8
-#define VW_RATE_LEAST_HZ 4000
-#define VW_RATE_MOST_HZ 384000
 
 /**
  * Look at a file's header before a reader that makes the best of it does.

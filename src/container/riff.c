@@ -1,5 +1,6 @@
 #include "container/riff.h"
 
+#include "base/ranges.h"
 #include "container/header.h"
 #include "container/wav_header.h"
 
@@ -73,7 +74,8 @@ vw_riff_check(int fd, VwReadFault* fault) {
   if (!promise.n_channels || promise.n_channels > VW_CHANNELS_MOST) {
     return VW_CHANNELS;
   }
-  if (promise.rate_hz < VW_RATE_LEAST_HZ || promise.rate_hz > VW_RATE_MOST_HZ) {
+  if (!vw_is_within((double)promise.rate_hz,
+                    (VwRange)VW_RANGE_SAMPLE_RATE_HZ)) {
     return VW_SAMPLE_RATE;
   }
   if (!promise.data_bytes || !promise.there_bytes) {

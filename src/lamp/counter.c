@@ -1,3 +1,4 @@
+#include "base/ranges.h"
 #include "lamp/lamp.h"
 
 #include "volleyweave/volleyweave.h"
@@ -13,12 +14,12 @@
 
 static bool
 is_sound(const VwCounter* counter) {
-  bool sound = counter->clock_hz >= 1000.0 && counter->clock_hz <= 1e9 &&
-               counter->bits >= 8U && counter->bits <= 32U &&
+  bool sound = vw_is_within(counter->clock_hz, (VwRange)VW_RANGE_CLOCK_HZ) &&
+               vw_is_within(counter->bits, (VwRange)VW_RANGE_TIMER_BITS) &&
                counter->n_prescalers >= 1U &&
                counter->n_prescalers <= VW_PRESCALERS_MOST;
   for (size_t i = 0; sound && i < counter->n_prescalers; ++i) {
-    sound = counter->prescalers[i] >= 1U && counter->prescalers[i] <= 65536U;
+    sound = vw_is_within(counter->prescalers[i], (VwRange)VW_RANGE_PRESCALER);
   }
   return sound;
 }

@@ -1,5 +1,6 @@
 // The parts of a 555 astable that flashes a lamp.
 
+#include "base/ranges.h"
 #include "lamp/circuit.h"
 #include "lamp/lamp.h"
 
@@ -301,24 +302,21 @@ check_supply(const VwTimerWish* wish) {
                                            : VW_OK;
 }
 
-static bool
-within(double value, double least, double most) {
-  return value >= least && value <= most;
-}
-
 static VwStatus
 check(const VwTimerWish* wish) {
-  bool sound = within(wish->rate_hz, 0.5, 40.0) && isfinite(wish->supply_v) &&
-               wish->n_capacitors >= 1U &&
-               wish->n_capacitors <= VW_CAPACITORS_MOST &&
-               within(wish->diode.drop_v, 0.05, 2.0) &&
-               within(wish->trimmer_tolerance, 0.0, 0.3) &&
-               (isnan(wish->resistor_tolerance) ||
-                within(wish->resistor_tolerance, 0.0, 0.2)) &&
-               (isnan(wish->capacitor_tolerance) ||
-                within(wish->capacitor_tolerance, 0.01, 0.3));
+  bool sound =
+    vw_is_within(wish->rate_hz, (VwRange)VW_RANGE_FIRE_RATE_PER_S) &&
+    isfinite(wish->supply_v) && wish->n_capacitors >= 1U &&
+    wish->n_capacitors <= VW_CAPACITORS_MOST &&
+    vw_is_within(wish->diode.drop_v, (VwRange)VW_RANGE_DIODE_DROP_V) &&
+    vw_is_within(wish->trimmer_tolerance, (VwRange){0.0, 0.3}) &&
+    (isnan(wish->resistor_tolerance) ||
+     vw_is_within(wish->resistor_tolerance, (VwRange){0.0, 0.2})) &&
+    (isnan(wish->capacitor_tolerance) ||
+     vw_is_within(wish->capacitor_tolerance,
+                  (VwRange)VW_RANGE_CAPACITOR_TOLERANCE));
   for (size_t i = 0; sound && i < wish->n_capacitors; ++i) {
-    sound = within(wish->capacitors_farad[i], 1e-12, 1e-2);
+    sound = vw_is_within(wish->capacitors_farad[i], (VwRange){1e-12, 1e-2});
   }
   if (!sound) {
     return VW_BAD_OPTION;

@@ -1,6 +1,7 @@
 #include "pack/pack.h"
 
 #include "base/faults.h"
+#include "base/ranges.h"
 #include "board/board.h"
 #include "pack/pack_names.h"
 #include "pack/pack_old.h"
@@ -166,7 +167,7 @@ options_are_sound(const VwPackOptions* options) {
   const double lufs = options->loudness_lufs;
   return options->aim <= VW_PACK_LOUDNESS &&
          (isnan(lufs) ? options->aim != VW_PACK_LOUDNESS
-                      : lufs >= -60.0 && lufs <= 0.0);
+                      : vw_is_within(lufs, (VwRange)VW_RANGE_LOUDNESS_LUFS));
 }
 
 static VwStatus

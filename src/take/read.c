@@ -1,3 +1,4 @@
+#include "base/ranges.h"
 #include "base/utf8.h"
 #include "container/header.h"
 #include "signal/sound.h"
@@ -76,8 +77,7 @@ check_info(const Source* source) {
   if (info->channels < 1 || info->channels > VW_CHANNELS_MOST) {
     return VW_CHANNELS;
   }
-  if (info->samplerate < VW_RATE_LEAST_HZ ||
-      info->samplerate > VW_RATE_MOST_HZ) {
+  if (!vw_is_within(info->samplerate, (VwRange)VW_RANGE_SAMPLE_RATE_HZ)) {
     return VW_SAMPLE_RATE;
   }
   if (info->frames <= 0) {

@@ -1,3 +1,4 @@
+#include "base/ranges.h"
 #include "base/units.h"
 #include "signal/filter.h"
 #include "signal/sound.h"
@@ -32,7 +33,7 @@ check_shape(const VwSound* raw) {
   if (!raw->n_channels || raw->n_channels > 8U) {
     return VW_CHANNELS;
   }
-  if (raw->rate_hz < 4000U || raw->rate_hz > 384000U) {
+  if (!vw_is_within(raw->rate_hz, (VwRange)VW_RANGE_SAMPLE_RATE_HZ)) {
     return VW_SAMPLE_RATE;
   }
   if (!raw->n_frames) {

@@ -1,0 +1,58 @@
+/// @file
+/// What values may be: the options of the program and the checks of the library
+/// take them from here.
+#ifndef VW_RANGES_H
+#define VW_RANGES_H
+
+#include <stdbool.h>
+
+/// From the least to the most, both included.
+typedef struct {
+  double least;
+  double most;
+} VwRange;
+
+// Initializers of a VwRange; units are in the names. One a line.
+// clang-format off
+#define VW_RANGE_SAMPLE_RATE_HZ {4000.0, 384000.0}
+#define VW_RANGE_CHANNELS {1.0, 2.0}
+#define VW_RANGE_FIRE_RATE_PER_S {0.5, 40.0}
+#define VW_RANGE_BURST_SHOTS {1.0, 1000.0}
+#define VW_RANGE_CYCLE_SHOTS {1.0, 64.0}
+#define VW_RANGE_CYCLE_S {0.05, 60.0}
+#define VW_RANGE_OVERRUN_S {0.05, 60.0}
+#define VW_RANGE_RUN_IN_S {0.05, 60.0}
+#define VW_RANGE_VALLEY_DB {3.0, 40.0}
+#define VW_RANGE_DETUNE_CENTS {0.0, 100.0}
+#define VW_RANGE_LEVEL_SPREAD_DB {0.0, 6.0}
+#define VW_RANGE_LOUDNESS_LUFS {-60.0, 0.0}
+#define VW_RANGE_GAIN_DB {-60.0, 60.0}
+#define VW_RANGE_CEILING_DBTP {-20.0, 0.0}
+#define VW_RANGE_LIMITING_DB {0.0, 12.0}
+#define VW_RANGE_SPEAKER_HZ {50.0, 2000.0}
+#define VW_RANGE_GAP_MS {0.0, 1000.0}
+#define VW_RANGE_WAIT_MS {0.0, 5000.0} // delay and shortest press of a board
+#define VW_RANGE_BUFFER_FRAMES {1.0, 65536.0}
+#define VW_RANGE_LAMP_ON_MS {5.0, 500.0}
+#define VW_RANGE_TRACK_HZ {2000.0, 4000.0}
+#define VW_RANGE_TRACK_DBFS {-20.0, 0.0}
+#define VW_RANGE_DIODE_DROP_V {0.05, 2.0}
+#define VW_RANGE_CAPACITOR_TOLERANCE {0.01, 0.3} // a share
+#define VW_RANGE_CLOCK_HZ {1e3, 1e9}
+#define VW_RANGE_TIMER_BITS {8.0, 32.0}
+#define VW_RANGE_PRESCALER {1.0, 65536.0}
+// clang-format on
+
+/// Whether a value lies in a range; not where it is NaN.
+static inline bool
+vw_is_within(double value, VwRange range) {
+  return value >= range.least && value <= range.most;
+}
+
+/// The same where 0 stands for a value that is not given.
+static inline bool
+vw_is_zero_or_within(double value, VwRange range) {
+  return value == 0.0 || vw_is_within(value, range);
+}
+
+#endif
