@@ -153,6 +153,29 @@ test_gain(void** state) {
   assert_true(ok);
 }
 
+// The loudness asked for is met to 0.02 LU, whatever the limiter takes for it.
+// The rest is what another meter may read.
+static void
+test_met(void** state) {
+  (void)state;
+  VwSound         raw = shot_of(0.3, 44100);
+  VwFamilyOptions options = made_options();
+  bool            ok = true;
+  options.shot_only = true;
+  options.level.aim = VW_AIM_LOUDNESS;
+  options.level.limiting_max_db = 12.0;
+  for (double lufs = -18.9; lufs < -13.2; lufs += 0.1) {
+    Made made;
+    options.level.loudness_lufs = lufs;
+    assert_true(made_new(&raw, &options, &made));
+    const double read = meter_effect_lufs(&made.family.pieces[0].sound);
+    ok &= check_at_most(fabs(read - lufs), 0.021, "%g LUFS: LU off", lufs);
+    made_clear(&made);
+  }
+  vw_sound_clear(&raw);
+  assert_true(ok);
+}
+
 /* The speaker's high-pass */
 
 // The tone of a whole take behind the high-pass, dB.
@@ -413,6 +436,7 @@ main(void) {
     cmocka_unit_test(test_one_gain),
     cmocka_unit_test(test_keep_too_high),
     cmocka_unit_test(test_gain),
+    cmocka_unit_test(test_met),
     cmocka_unit_test(test_speaker),
     cmocka_unit_test(test_removed),
     cmocka_unit_test(test_options_refused),
