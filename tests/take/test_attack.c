@@ -139,6 +139,81 @@ test_slow(void** state) {
   assert_true(ok);
 }
 
+// A rise of up to 5 ms is heard as one attack (common practice), and is
+// measured to a millisecond.
+static void
+test_slow_or_fast(void** state) {
+  (void)state;
+  static const double rises_s[] = {0.002, 0.004, 0.005, 0.008, 0.010};
+
+  bool ok = true;
+  for (size_t i = 0; i < 5 * N_RATES; ++i) {
+    const double rise_s = rises_s[i / N_RATES];
+    SignalBurst  burst = burst_of(i, rise_s);
+    VwShotFacts  facts = {.rise_ms = NAN};
+    burst.pitch_hz = 2500.0;
+    VwSound take = take_of(&burst, rates_hz[i % N_RATES], 700 + i);
+    ok &= check_that(find_in(&take, &facts), "%zu: no shot found", i);
+    ok &= check_at_most(fabs(facts.rise_ms - 1000.0 * rise_s),
+                        1.0,
+                        "rise of %g ms at %u Hz: ms off",
+                        1000.0 * rise_s,
+                        rates_hz[i % N_RATES]);
+    ok &= check_that(facts.slow == (rise_s > 0.006),
+                     "rise of %g ms at %u Hz: slow",
+                     1000.0 * rise_s,
+                     rates_hz[i % N_RATES]);
+    vw_sound_clear(&take);
+  }
+  assert_true(ok);
+}
+
+// A sound before the shot is told down to 40 dB below it (a figure of this
+// project), with its level and how long before the attack it ended.
+static void
+test_earlier(void** state) {
+  (void)state;
+  static const double levels_db[] = {-10.0, -25.0, -35.0, -45.0, -55.0};
+
+  bool ok = true;
+  for (size_t i = 0; i < 5; ++i) {
+    SignalBurst  burst = {.start_s = 0.3,
+                          .hold_s = 0.05,
+                          .decay_s = 0.2,
+                          .level = 0.5,
+                          .pitch_hz = 1000.0};
+    SignalRandom random = signal_random(40 + i);
+    VwSound      take = signal_silence(1.0, 44100);
+    VwShotFacts  facts = {.earlier_sound_db = NAN};
+    signal_add_noise(&take, 1e-5, &random);
+    signal_add_burst(&take, &burst, &random);
+    burst.start_s = 0.1;
+    burst.decay_s = 0.02;
+    burst.level *= pow(10.0, levels_db[i] / 20.0);
+    signal_add_burst(&take, &burst, &random);
+    ok &= check_that(find_in(&take, &facts), "%g dB: no shot", levels_db[i]);
+    ok &= check_at_most(
+      fabs(facts.attack_ms - 300.0), 0.5, "%g dB: attack", levels_db[i]);
+    if (levels_db[i] < -40.0) {
+      ok &= check_that(
+        isnan(facts.earlier_sound_db), "%g dB: told of", levels_db[i]);
+    } else {
+      ok &= check_at_most(fabs(facts.earlier_sound_db - levels_db[i]),
+                          0.1,
+                          "%g dB: level off",
+                          levels_db[i]);
+      // 50 ms long, it is loud until 60 dB below the shot.
+      const double end_ms = 150.0 + (60.0 + levels_db[i]) / 3.0;
+      ok &= check_at_most(fabs(facts.earlier_sound_ms - 300.0 + end_ms),
+                          2.0,
+                          "%g dB: time off, ms",
+                          levels_db[i]);
+    }
+    vw_sound_clear(&take);
+  }
+  assert_true(ok);
+}
+
 // The attack of the written shot, 2 ms after its first frame, still lies on
 // the take's when the shot goes to 8 kHz.
 static void
@@ -290,6 +365,8 @@ main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_fast),
     cmocka_unit_test(test_slow),
+    cmocka_unit_test(test_slow_or_fast),
+    cmocka_unit_test(test_earlier),
     cmocka_unit_test(test_converted),
     cmocka_unit_test(test_traps),
   };
