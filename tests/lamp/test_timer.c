@@ -472,6 +472,57 @@ test_every_rate(void** state) {
   assert_true(ok);
 }
 
+// Without a diode the period is ln 2 (RA + 2 RB) C (SLFS022I, 8.3.2), and of
+// the drift that of the chip is left: from 25 degrees C to 0 and to 40 (chosen
+// here), 150 ppm per kelvin (SLFS022I, 7.5) or 75 (SNAS558J). Film capacitors
+// of +-10 % (common practice), electrolytics of +-20 % (from memory).
+static void
+test_spread(void** state) {
+  (void)state;
+  static const struct {
+    VwChip chip;
+    double farad, tolerance, chip_error, drift;
+  } cases[] = {
+    {VW_CHIP_BIPOLAR, 1e-6, 0.1, 0.0225, 25.0 * 150e-6},
+    {VW_CHIP_BIPOLAR, 4.7e-6, 0.2, 0.0225, 25.0 * 150e-6},
+    {VW_CHIP_CMOS, 0.47e-6, 0.1, 0.03, 25.0 * 75e-6},
+    {VW_CHIP_CMOS, 10e-6, 0.2, 0.03, 25.0 * 75e-6},
+  };
+  bool ok = true;
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    const VwLamp lamp = vw_lamp_with(4.0, 50.0);
+    VwTimerWish  wish = vw_timer_defaults(&lamp);
+    VwTimer      timer;
+    wish.wiring = VW_WIRING_TWO_RESISTORS;
+    wish.chip = cases[i].chip;
+    wish.capacitors_farad[0] = cases[i].farad;
+    wish.n_capacitors = 1;
+    assert_int_equal(vw_timer_find(&wish, &timer), VW_OK);
+    const double rt = timer.resistor_tolerance;
+    const double plain = (timer.trims_ra ? 2.0 : 1.0) * timer.plain_ohm;
+    const double trimmed = timer.trims_ra ? 1.0 : 2.0;
+    const double both = timer.fixed_ohm + timer.set_ohm;
+    const double off = rt * timer.fixed_ohm + 0.2 * timer.set_ohm;
+    for (int sign = -1; sign <= 1; sign += 2) {
+      const double period =
+        (plain * (1.0 + sign * rt) + trimmed * (both + sign * off)) /
+        (plain + trimmed * both) * (1.0 + sign * cases[i].tolerance) *
+        (1.0 + sign * cases[i].chip_error);
+      const double rate = sign < 0 ? timer.rate_hz.most : timer.rate_hz.least;
+      const double warm =
+        sign < 0 ? timer.rate_warm_hz.most : timer.rate_warm_hz.least;
+      ok &= check_at_most(
+        fabs(rate * period / 4.0 - 1.0), 1e-4, "case %zu: as built", i);
+      ok &=
+        check_at_most(fabs(warm * (1.0 + sign * cases[i].drift) / 4.0 - 1.0),
+                      1e-5,
+                      "case %zu: over temperature",
+                      i);
+    }
+  }
+  assert_true(ok);
+}
+
 // Above a half the lamp is lit while the output is high. Half a step of E24 is
 // 5 % (IEC 60063:2015).
 static void
@@ -539,6 +590,7 @@ main(void) {
     cmocka_unit_test(test_diode),
     cmocka_unit_test(test_simulated),
     cmocka_unit_test(test_every_rate),
+    cmocka_unit_test(test_spread),
     cmocka_unit_test(test_long_duty),
     cmocka_unit_test(test_impossible),
   };
