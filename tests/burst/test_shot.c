@@ -151,6 +151,55 @@ test_no_lead(void** state) {
   assert_true(ok);
 }
 
+// A raised cosine up to frame `n`.
+static double
+rising(size_t frame, size_t n) {
+  return frame < n
+           ? 0.5 - 0.5 * cos(3.141592653589793 * (double)frame / (double)n)
+           : 1.0;
+}
+
+// Of a constant the fades themselves are left (closed form): half a millisecond
+// in, twice since the ends are closed again after a conversion; 20 ms out, and
+// 1 ms at its end. The attack is 2 ms from the start.
+static void
+test_fades(void** state) {
+  (void)state;
+  static const unsigned rates_hz[] = {8000, 48000};
+  bool                  ok = true;
+  for (size_t i = 0; i < 2; ++i) {
+    const size_t ms = rates_hz[i] / 1000U;
+    VwTake       take = {signal_silence(0.3, rates_hz[i]), 0.0, 0U};
+    for (size_t j = 0; j < take.sound.n_frames; ++j) {
+      take.sound.values[j] = j < 50U * ms ? 0.25F : 0.5F;
+    }
+    const VwShotFacts facts = {.attack_frame = 50U * ms,
+                               .crest_frame = 60U * ms,
+                               .end_frame = 250U * ms};
+    VwFamilyOptions   options = made_options();
+    VwFamily          family = {0};
+    options.shot_only = true;
+    options.format.rate_hz = rates_hz[i];
+    options.level.aim = VW_AIM_KEEP;
+    assert_int_equal(vw_family_make(&take, &facts, 1, &options, &family),
+                     VW_OK);
+    const VwSound* const shot = &family.pieces[0].sound;
+    double               off = 0.0;
+    assert_int_equal(shot->n_frames, 202U * ms);
+    for (size_t j = 0; j < shot->n_frames; ++j) {
+      const size_t left = shot->n_frames - 1U - j;
+      const double wanted = (j < 2U * ms ? 0.25 : 0.5) *
+                            pow(rising(j, ms / 2U), 2.0) *
+                            rising(left, 20U * ms) * rising(left, ms);
+      off = fmax(off, fabs((double)shot->values[j] - wanted));
+    }
+    ok &= check_at_most(off, 1e-7, "%u Hz: off the fades", rates_hz[i]);
+    vw_family_clear(&family);
+    vw_take_clear(&take);
+  }
+  assert_true(ok);
+}
+
 // One gain: the highest frame is not above -1 dBFS.
 static void
 test_level(void** state) {
@@ -183,6 +232,7 @@ main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_shots),
     cmocka_unit_test(test_no_lead),
+    cmocka_unit_test(test_fades),
     cmocka_unit_test(test_level),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
