@@ -1,4 +1,10 @@
+#include "base/status.h"
+
 #include "volleyweave/volleyweave.h"
+
+#include <assert.h>
+#include <stdlib.h>
+#include <string.h>
 
 /// What went wrong, and what to do about it.
 typedef struct {
@@ -131,4 +137,94 @@ vw_remedy(VwStatus status) {
 const char*
 vw_version(void) {
   return VW_VERSION;
+}
+
+/* Faults */
+
+/// A copy of a text, or NULL for NULL. False without memory.
+static bool
+copy(const char* text, char** copied) {
+  *copied = text ? strdup(text) : NULL;
+  return !text || *copied;
+}
+
+static void
+fault_clear(VwFault* fault) {
+  free(fault->path);
+  free(fault->what);
+  free(fault->remedy);
+}
+
+VwStatus
+vw_faults_add(VwFaults*   faults,
+              const char* path,
+              unsigned    line,
+              const char* what,
+              const char* remedy) {
+  assert(faults && what && remedy);
+  VwFault* const grown =
+    realloc(faults->faults, (faults->n_faults + 1U) * sizeof(VwFault));
+  if (!grown) {
+    return VW_NO_MEMORY;
+  }
+  faults->faults = grown;
+  VwFault    fault = {.line = line};
+  const bool copied = copy(path, &fault.path) && copy(what, &fault.what) &&
+                      copy(remedy, &fault.remedy);
+  if (!copied) {
+    fault_clear(&fault);
+    return VW_NO_MEMORY;
+  }
+  grown[faults->n_faults++] = fault;
+  return VW_OK;
+}
+
+void
+vw_faults_clear(VwFaults* faults) {
+  if (faults) {
+    for (size_t i = 0; i < faults->n_faults; ++i) {
+      fault_clear(&faults->faults[i]);
+    }
+    free(faults->faults);
+    *faults = (VwFaults){0};
+  }
+}
+
+/* Words */
+
+// The name at an index, or an empty one beyond the end.
+static const char*
+name_at(const char* const* names, size_t n_names, size_t index) {
+  return index < n_names ? names[index] : "";
+}
+
+const char*
+vw_kind_name(VwKind kind) {
+  static const char* const names[] = {"shot", "several shots", "sustained"};
+
+  return name_at(names, sizeof(names) / sizeof(names[0]), (size_t)kind);
+}
+
+const char*
+vw_encoding_name(VwEncoding encoding) {
+  static const char* const names[] = {
+    "8-bit unsigned PCM", "16-bit PCM", "24-bit PCM", "32-bit float"};
+
+  return name_at(names, sizeof(names) / sizeof(names[0]), (size_t)encoding);
+}
+
+const char*
+vw_form_name(VwForm form) {
+  static const char* const names[] = {
+    "pieces", "whole-file", "loop-points", "burst"};
+
+  return name_at(names, sizeof(names) / sizeof(names[0]), (size_t)form);
+}
+
+const char*
+vw_part_name(VwPart part) {
+  static const char* const names[] = {
+    "shot", "runin", "loop", "ringout", "burst", "whole"};
+
+  return name_at(names, sizeof(names) / sizeof(names[0]), (size_t)part);
 }

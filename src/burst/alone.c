@@ -1,6 +1,6 @@
 #include "burst/alone.h"
 
-#include "base/room.h"
+#include "base/size.h"
 #include "base/units.h"
 #include "burst/shot.h"
 #include "signal/convert.h"
@@ -130,7 +130,7 @@ vw_alone_make(const VwTake*      take,
   if (!st && !wish->whole) {
     vw_shot_close_ends(&made);
   }
-  st = st ? st : vw_sound_pad(&made, vw_room_unit(format), 0U);
+  st = st ? st : vw_sound_pad(&made, vw_size_unit(format), 0U);
   st = st ? st : find_crest(&made, &made_use);
   if (st) {
     vw_sound_clear(&made);

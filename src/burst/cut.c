@@ -1,6 +1,6 @@
 #include "burst/cut.h"
 
-#include "base/room.h"
+#include "base/size.h"
 #include "base/units.h"
 #include "burst/plan.h"
 #include "burst/shot.h"
@@ -96,8 +96,8 @@ end_early(const VwVolley*        volley,
           const VwSteady*        of,
           VwCutPoint*            point) {
   const VwPlan* const plan = volley->plan;
-  const size_t        unit = vw_room_loop_unit(options);
-  const size_t        room = vw_room_loop_most(options);
+  const size_t        unit = vw_size_loop_unit(options);
+  const size_t        room = vw_size_loop_most(options);
   const size_t   wish = vw_frames_of_s(options->run_in_max_s, plan->rate_hz);
   const size_t   latest = wish < room ? wish : room;
   const unsigned steady = point->steady_shots;
@@ -124,7 +124,7 @@ vw_cut_find(const VwVolley*        volley,
             const VwFamilyOptions* options,
             const VwSteady*        of) {
   const VwPlan* const plan = volley->plan;
-  const size_t        unit = vw_room_loop_unit(options);
+  const size_t        unit = vw_size_loop_unit(options);
   const double        same = same_in(options->format.encoding, plan->rate_hz);
   const size_t        from = last_difference(of, plan->n_frames, same);
   unsigned            shots = next_cut(volley, 0, unit);
@@ -282,7 +282,7 @@ cut_form(const VwVolley*        volley,
          VwCut*                 cut) {
   const VwFormat format = {.n_channels = source->burst.n_channels,
                            .encoding = options->format.encoding};
-  const size_t   unit = vw_room_unit(&format);
+  const size_t   unit = vw_size_unit(&format);
   cut->limited = source->limited;
   switch (options->form) {
     case VW_FORM_WHOLE_FILE:

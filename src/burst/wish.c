@@ -1,6 +1,6 @@
 #include "burst/wish.h"
 
-#include "base/room.h"
+#include "base/size.h"
 #include "base/units.h"
 #include "burst/options.h"
 #include "burst/plan.h"
@@ -63,9 +63,9 @@ vw_wish_make(const VwFamilyOptions* options,
   VwPlanWish   wish = {.fire_rate_per_s = options->fire_rate_per_s,
                        .rate_hz = rate_hz,
                        .cycle_max_s = options->cycle_max_s,
-                       .frames_most = vw_room_loop_most(options),
+                       .frames_most = vw_size_loop_most(options),
                        .gap_frames = vw_frames_of_s(gap_s, rate_hz),
-                       .frames_unit = vw_room_loop_unit(options),
+                       .frames_unit = vw_size_loop_unit(options),
                        .shots = options->shots,
                        .shots_least = 1U,
                        .shots_most = UINT32_MAX,

@@ -1,7 +1,7 @@
 #ifndef VW_CARD_H
 #define VW_CARD_H
 
-#include "base/faults.h"
+#include "base/status.h"
 #include "board/board.h"
 
 #include "volleyweave/volleyweave.h"

@@ -1,5 +1,5 @@
-#include "base/faults.h"
-#include "base/room.h"
+#include "base/size.h"
+#include "base/status.h"
 #include "board/board.h"
 #include "card/card.h"
 #include "card/check_file.h"
@@ -46,7 +46,7 @@ static void
 count_bytes(Check* check, uint64_t n_bytes) {
   check->findings->n_bytes += n_bytes;
   check->findings->n_bytes_on_card +=
-    vw_room_on_card(n_bytes, check->board->cluster_bytes);
+    vw_size_on_card(n_bytes, check->board->cluster_bytes);
 }
 
 /* What does not belong there */

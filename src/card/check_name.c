@@ -1,7 +1,6 @@
 #include "card/check_name.h"
 
-#include "base/letter_case.h"
-#include "base/utf8.h"
+#include "base/text.h"
 #include "board/board.h"
 #include "store/path.h"
 

@@ -1,8 +1,8 @@
 // For realpath().
 #define _XOPEN_SOURCE 700
 
-#include "base/letter_case.h"
-#include "base/room.h"
+#include "base/size.h"
+#include "base/text.h"
 #include "card/card.h"
 #include "card/record.h"
 #include "store/digest.h"
@@ -305,13 +305,13 @@ check_room(Plan* plan) {
   VwStatus          st = vw_card_room(delivery->to, &room);
   for (size_t i = 0; !st && i < delivery->n_files; ++i) {
     delivery->n_bytes_on_card +=
-      vw_room_on_card(delivery->files[i].n_bytes, room.cluster_bytes);
+      vw_size_on_card(delivery->files[i].n_bytes, room.cluster_bytes);
   }
   delivery->n_bytes_on_card += count_folders(delivery) * room.cluster_bytes;
   delivery->n_bytes_free = room.n_bytes_free;
   for (size_t i = 0; i < delivery->n_old; ++i) {
     delivery->n_bytes_free +=
-      vw_room_on_card(delivery->old[i].n_bytes, room.cluster_bytes);
+      vw_size_on_card(delivery->old[i].n_bytes, room.cluster_bytes);
   }
   if (!st && delivery->n_bytes_on_card > room.n_bytes) {
     st = VW_CARD_TOO_SMALL;

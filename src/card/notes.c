@@ -1,6 +1,6 @@
 #include "card/notes.h"
 
-#include "base/faults.h"
+#include "base/status.h"
 
 #include <stdarg.h>
 #include <stdio.h>

@@ -1,6 +1,6 @@
 #include "card/record.h"
 
-#include "base/letter_case.h"
+#include "base/text.h"
 #include "card/card.h"
 #include "store/file.h"
 #include "store/ledger.h"

@@ -1,4 +1,4 @@
-#include "base/faults.h"
+#include "base/status.h"
 #include "board/board.h"
 #include "card/card.h"
 #include "cli/boards/board_find.h"

@@ -1,6 +1,6 @@
 #include "container/codes.h"
 
-#include "base/room.h"
+#include "base/size.h"
 #include "container/dither.h"
 
 #include <math.h>
@@ -95,7 +95,7 @@ vw_codes_put(const VwSound*  sound,
              const VwBytes*  room) {
   Pen pen = {room->data,
              &codings[format->encoding],
-             vw_room_value_bytes(format->encoding),
+             vw_size_value_bytes(format->encoding),
              format->dither == VW_DITHER_TPDF,
              {seed}};
   if (format->encoding == VW_ENCODING_FLOAT) {
@@ -113,7 +113,7 @@ vw_codes_make(const VwSound*  sound,
               uint64_t        seed,
               VwBytes*        bytes) {
   const size_t n_block =
-    (size_t)vw_room_value_bytes(format->encoding) * sound->n_channels;
+    (size_t)vw_size_value_bytes(format->encoding) * sound->n_channels;
   // The second: before sizes are multiplied.
   if (!n_block || sound->n_frames > UINT32_MAX ||
       sound->n_frames * n_block > UINT32_MAX) {
@@ -131,7 +131,7 @@ vw_codes_make(const VwSound*  sound,
 
 int32_t
 vw_codes_at(const VwBytes* codes, VwEncoding encoding, size_t index) {
-  const unsigned             n_bytes = vw_room_value_bytes(encoding);
+  const unsigned             n_bytes = vw_size_value_bytes(encoding);
   const unsigned char* const at = codes->data + index * n_bytes;
   if (n_bytes == 1U) {
     return at[0];

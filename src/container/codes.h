@@ -7,7 +7,7 @@
  * Write the codes of a sound, little end first, then silence.
  *
  * @param seed Of the dither.
- * @param room Filled wholly; vw_room_value_bytes() for each value, and as much
+ * @param room Filled wholly; vw_size_value_bytes() for each value, and as much
  * as the sound takes at least.
  */
 void vw_codes_put(const VwSound*  sound,

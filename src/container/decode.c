@@ -1,6 +1,6 @@
 // Files that tell nothing of their format, read back.
 
-#include "base/room.h"
+#include "base/size.h"
 #include "container/codes.h"
 #include "container/container.h"
 #include "store/file.h"
@@ -42,7 +42,7 @@ value_at(const VwBytes* codes, VwEncoding encoding, size_t index) {
 static VwStatus
 decode_raw(const VwBytes* bytes, const VwFormat* format, VwSound* sound) {
   const size_t n_frame =
-    (size_t)vw_room_value_bytes(format->encoding) * format->n_channels;
+    (size_t)vw_size_value_bytes(format->encoding) * format->n_channels;
   const VwStatus st = vw_sound_init(
     sound, bytes->n_bytes / n_frame, format->n_channels, format->rate_hz);
   for (size_t i = 0; !st && i < sound->n_frames * sound->n_channels; ++i) {
@@ -110,7 +110,7 @@ vw_decode(const VwBytes* bytes, const VwWrapping* wrapping, VwSound* sound) {
   const VwFormat* const format = &wrapping->format;
   const bool            raw = wrapping->container == VW_CONTAINER_RAW;
   if ((!raw && wrapping->container != VW_CONTAINER_C_ARRAY) ||
-      !vw_room_value_bytes(format->encoding) || !format->n_channels ||
+      !vw_size_value_bytes(format->encoding) || !format->n_channels ||
       !format->rate_hz) {
     return VW_BAD_OPTION;
   }

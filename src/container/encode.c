@@ -1,4 +1,4 @@
-#include "base/room.h"
+#include "base/size.h"
 #include "container/c_array.h"
 #include "container/codes.h"
 #include "container/compress.h"
@@ -27,11 +27,11 @@ vw_container_carries(VwContainer container, VwEncoding encoding) {
     case VW_CONTAINER_FLAC:
       return encoding == VW_ENCODING_S16 || encoding == VW_ENCODING_S24;
     case VW_CONTAINER_C_ARRAY:
-      return vw_room_value_bytes(encoding) && !is_float;
+      return vw_size_value_bytes(encoding) && !is_float;
     case VW_CONTAINER_WAV:
     case VW_CONTAINER_OGG:
     case VW_CONTAINER_RAW:
-      return vw_room_value_bytes(encoding);
+      return vw_size_value_bytes(encoding);
   }
   return false;
 }
@@ -66,7 +66,7 @@ vw_encode(const VwPiece* piece, const VwWrapping* wrapping, VwBytes* bytes) {
   assert(piece && wrapping && bytes);
   const VwFormat* const format = &wrapping->format;
   if (!*vw_container_ending(wrapping->container) ||
-      !vw_room_value_bytes(format->encoding)) {
+      !vw_size_value_bytes(format->encoding)) {
     return VW_BAD_OPTION;
   }
   if (!vw_container_carries(wrapping->container, format->encoding)) {

@@ -1,4 +1,4 @@
-#include "base/room.h"
+#include "base/size.h"
 #include "container/codes.h"
 #include "container/container.h"
 #include "container/wav_header.h"
@@ -47,7 +47,7 @@ typedef struct {
 static Shape
 shape_of(const VwPiece* piece, const VwFormat* format) {
   const VwSound* const sound = &piece->sound;
-  const unsigned       n_bytes = vw_room_value_bytes(format->encoding);
+  const unsigned       n_bytes = vw_size_value_bytes(format->encoding);
   const bool           is_float = format->encoding == VW_ENCODING_FLOAT;
   const size_t         n_block = (size_t)n_bytes * sound->n_channels;
   Shape                shape = {.sound = sound,
@@ -123,7 +123,7 @@ vw_encode_wav(const VwPiece*  piece,
   assert(!piece->has_loop || (piece->loop_start < piece->loop_end &&
                               piece->loop_end <= piece->sound.n_frames));
   // The second: before sizes are multiplied.
-  if (!vw_room_value_bytes(format->encoding) ||
+  if (!vw_size_value_bytes(format->encoding) ||
       piece->sound.n_frames > UINT32_MAX) {
     return VW_BAD_OPTION;
   }
@@ -145,12 +145,4 @@ vw_encode_wav(const VwPiece*  piece,
   }
   *bytes = (VwBytes){data, shape.n_total};
   return VW_OK;
-}
-
-void
-vw_bytes_clear(VwBytes* bytes) {
-  if (bytes) {
-    free(bytes->data);
-    memset(bytes, 0, sizeof(*bytes));
-  }
 }

@@ -3,7 +3,7 @@
 
 #include "lamp/track.h"
 
-#include "base/room.h"
+#include "base/size.h"
 #include "base/units.h"
 #include "burst/plan.h"
 #include "burst/shot.h"
@@ -53,7 +53,7 @@ vw_track_sound_options(const VwFamilyOptions* options) {
   VwFamilyOptions sound = *options;
   if (options->lamp_track.wanted) {
     sound.format.n_channels = 1U;
-    sound.file_bytes_max = vw_room_of_one(options->file_bytes_max);
+    sound.file_bytes_max = vw_size_of_one(options->file_bytes_max);
   }
   return sound;
 }

@@ -1,7 +1,7 @@
 #include "pack/pack.h"
 
-#include "base/faults.h"
 #include "base/ranges.h"
+#include "base/status.h"
 #include "board/board.h"
 #include "pack/pack_names.h"
 #include "pack/pack_old.h"

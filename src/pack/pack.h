@@ -1,7 +1,7 @@
 #ifndef VW_PACK_H
 #define VW_PACK_H
 
-#include "base/faults.h"
+#include "base/status.h"
 #include "board/board.h"
 #include "burst/level.h"
 #include "pack/pack_folders.h"

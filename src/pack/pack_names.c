@@ -1,7 +1,7 @@
 #include "pack/pack_names.h"
 
-#include "base/faults.h"
-#include "base/letter_case.h"
+#include "base/status.h"
+#include "base/text.h"
 #include "board/board.h"
 #include "pack/pack.h"
 #include "store/path.h"

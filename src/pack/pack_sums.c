@@ -1,6 +1,6 @@
 #include "pack/pack_sums.h"
 
-#include "base/room.h"
+#include "base/size.h"
 #include "board/board.h"
 #include "pack/pack.h"
 #include "pack/pack_figures.h"
@@ -21,7 +21,7 @@
 
 static uint64_t
 on_card(const VwBoard* board, uint64_t n_bytes) {
-  return vw_room_on_card(n_bytes, board->cluster_bytes);
+  return vw_size_on_card(n_bytes, board->cluster_bytes);
 }
 
 /// The lowest sample rate that keeps enough of a sound, or the one it has.
@@ -55,8 +55,8 @@ share_left(const VwBoard*      board,
     case VW_PACK_RATE:
       return (double)change->rate_hz / format->rate_hz;
     case VW_PACK_ENCODING:
-      return (double)vw_room_value_bytes(change->encoding) /
-             vw_room_value_bytes(format->encoding);
+      return (double)vw_size_value_bytes(change->encoding) /
+             vw_size_value_bytes(format->encoding);
     case VW_PACK_CHANNELS:
       return 1.0 / format->n_channels;
     case VW_PACK_CYCLE:

@@ -1,5 +1,5 @@
 #include "base/ranges.h"
-#include "base/utf8.h"
+#include "base/text.h"
 #include "container/header.h"
 #include "signal/sound.h"
 

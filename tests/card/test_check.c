@@ -6,7 +6,7 @@
 
 #define _XOPEN_SOURCE 700
 
-#include "base/faults.h"
+#include "base/status.h"
 #include "board/board.h"
 #include "card/card.h"
 #include "card/check_order.h"

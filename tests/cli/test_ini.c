@@ -1,7 +1,7 @@
 // Texts of sections and keys: what is read of them, with which line, and what
 // is said of a bad one.
 
-#include "base/faults.h"
+#include "base/status.h"
 #include "cli/textfile/ini_file.h"
 #include "support/folder.h"
 

@@ -1,6 +1,6 @@
 #include "cli/boards/board_default.h"
 
-#include "base/faults.h"
+#include "base/status.h"
 #include "cli/boards/board_file.h"
 #include "cli/boards/config.h"
 #include "cli/message/status.h"

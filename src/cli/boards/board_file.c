@@ -1,6 +1,6 @@
 #include "cli/boards/board_file.h"
 
-#include "base/faults.h"
+#include "base/status.h"
 #include "board/board.h"
 #include "cli/boards/board_check.h"
 #include "cli/message/say.h"

@@ -1,5 +1,6 @@
 // The lamps of a prop as tables of at most 80 columns.
 
+#include "base/text.h"
 #include "cli/lamp/lamp_prop.h"
 #include "cli/message/flash.h"
 #include "cli/message/line.h"
@@ -39,7 +40,7 @@ print_name(const char* name, int columns, FILE* out) {
   const char* at = safe ? safe : "?";
   int         n = 0;
   for (; *at && n < COLUMNS - SLOT_COLUMNS; ++n) {
-    const unsigned length = text_utf8_length(at);
+    const unsigned length = vw_utf8_read(at, NULL);
     fprintf(out, "%.*s", (int)(length ? length : 1U), at);
     at += length ? length : 1U;
   }

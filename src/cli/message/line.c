@@ -1,5 +1,6 @@
 #include "cli/message/line.h"
 
+#include "base/text.h"
 #include "cli/message/terminal.h"
 
 #include <math.h>
@@ -43,7 +44,7 @@ line_end(const char* text, size_t n_columns) {
   size_t end = 0;
   size_t column = 0;
   for (size_t i = 0;; ++column) {
-    const unsigned n = text_utf8_length(text + i);
+    const unsigned n = vw_utf8_read(text + i, NULL);
     if (text[i] == ' ' || !text[i]) {
       // A word that is too long for any line is left whole.
       if (end && column > n_columns) {

@@ -1,5 +1,6 @@
 #include "cli/message/progress.h"
 
+#include "base/text.h"
 #include "cli/message/terminal.h"
 #include "cli/message/text.h"
 
@@ -50,7 +51,7 @@ print_cut(const char* text, size_t n_columns) {
   size_t      n = 0;
   const char* at = text;
   for (; *at && n < n_columns; ++n) {
-    at += text_utf8_length(at);
+    at += vw_utf8_read(at, NULL);
   }
   fprintf(stderr, "%.*s", (int)(at - text), text);
   return n;

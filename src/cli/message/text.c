@@ -1,5 +1,7 @@
 #include "cli/message/text.h"
 
+#include "base/text.h"
+
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -25,57 +27,6 @@ text_format(const char* format, ...) {
   char* const text = text_format_list(format, arguments);
   va_end(arguments);
   return text;
-}
-
-/// Length that a first byte announces and the bits that it carries itself.
-static unsigned
-announced_length(unsigned char first, uint32_t* bits) {
-  static const struct {
-    unsigned char mask;
-    unsigned char mark;
-  } heads[] = {{0x80U, 0x00U}, {0xE0U, 0xC0U}, {0xF0U, 0xE0U}, {0xF8U, 0xF0U}};
-  for (unsigned i = 0; i < 4U; ++i) {
-    if ((first & heads[i].mask) == heads[i].mark) {
-      *bits = first & (unsigned char)~heads[i].mask;
-      return i + 1U;
-    }
-  }
-  return 0;
-}
-
-/// Read one character (RFC 3629: no longer than needed, no surrogates, at most
-/// U+10FFFF).
-static unsigned
-decode(const char* text, uint32_t* code) {
-  static const uint32_t least[] = {0U, 0x80U, 0x800U, 0x10000U};
-  uint32_t              value = 0;
-  const unsigned        n = announced_length((unsigned char)text[0], &value);
-  for (unsigned i = 1; i < n; ++i) {
-    const unsigned char byte = (unsigned char)text[i];
-    if ((byte & 0xC0U) != 0x80U) {
-      return 0;
-    }
-    value = value << 6U | (byte & 0x3FU);
-  }
-  *code = value;
-  const bool surrogate = value >= 0xD800U && value <= 0xDFFFU;
-  return n && value >= least[n - 1U] && value <= 0x10FFFFU && !surrogate ? n
-                                                                         : 0U;
-}
-
-unsigned
-text_utf8_length(const char* text) {
-  uint32_t code = 0;
-  return decode(text, &code);
-}
-
-bool
-text_is_utf8(const char* text) {
-  unsigned n = 0;
-  while ((n = *text ? text_utf8_length(text) : 0U)) {
-    text += n;
-  }
-  return !*text;
 }
 
 bool
@@ -122,7 +73,7 @@ text_safe(const char* text) {
   char* out = safe;
   while (*text) {
     uint32_t       code = 0;
-    const unsigned n = decode(text, &code);
+    const unsigned n = vw_utf8_read(text, &code);
     const bool     show = n && !is_unsafe(code);
     for (unsigned i = 0; i < (n ? n : 1U); ++i, ++text) {
       if (show) {

@@ -26,12 +26,6 @@ char* text_safe(const char* text);
 /// show. To be freed; NULL without memory.
 char* text_quoted(const char* name);
 
-/// Length in bytes of the UTF-8 character at `text`, 0 where there is none.
-unsigned text_utf8_length(const char* text);
-
-/// Whether a text is UTF-8 throughout.
-bool text_is_utf8(const char* text);
-
 /// Whether a byte is a control character of ASCII.
 bool text_is_control(char byte);
 

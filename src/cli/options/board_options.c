@@ -1,5 +1,6 @@
 #include "cli/options/board_options.h"
 
+#include "base/text.h"
 #include "cli/message/say.h"
 
 #include <string.h>
@@ -22,7 +23,7 @@ board_set_slot(Settings* settings, const char* shown, const char* value) {
 
 bool
 board_set_name(Settings* settings, const char* shown, const char* value) {
-  if (!text_is_utf8(value)) {
+  if (!vw_utf8_is_valid(value)) {
     say(shown, "the name is not UTF-8: choose another");
     return false;
   }

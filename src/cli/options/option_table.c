@@ -1,3 +1,4 @@
+#include "base/text.h"
 #include "cli/ladder.h"
 #include "cli/message/say.h"
 #include "cli/options/board_options.h"
@@ -204,7 +205,7 @@ set_seed(Settings* settings, const char* shown, const char* value) {
 /// Whether a name is one for a file.
 static bool
 check_name(const char* shown, const char* value) {
-  if (!text_is_utf8(value)) {
+  if (!vw_utf8_is_valid(value)) {
     say(shown, "the name is not UTF-8: choose another");
     return false;
   }

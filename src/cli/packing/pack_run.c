@@ -1,6 +1,6 @@
 #include "cli/packing/pack_run.h"
 
-#include "base/faults.h"
+#include "base/status.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/packing/pack_commands.h"

@@ -1,3 +1,4 @@
+#include "base/text.h"
 #include "board/board.h"
 #include "cli/files/paths.h"
 #include "cli/message/caution.h"
@@ -38,7 +39,7 @@ print_name(const char* name, FILE* out) {
   const char* at = safe ? safe : "?";
   int         n = 0;
   for (; *at && n < NAME_COLUMNS; ++n) {
-    const unsigned n_bytes = text_utf8_length(at);
+    const unsigned n_bytes = vw_utf8_read(at, NULL);
     fprintf(out, "%.*s", (int)n_bytes, at);
     at += n_bytes ? n_bytes : 1U;
   }

@@ -1,5 +1,6 @@
 #include "cli/page/json_text.h"
 
+#include "base/text.h"
 #include "store/store.h"
 
 #include <math.h>
@@ -107,7 +108,7 @@ json_text_string(JsonText* text, const char* string) {
   }
   json_text_bytes(text, "\"", 1U);
   for (const char* at = string; *at;) {
-    const unsigned n_bytes = text_utf8_length(at);
+    const unsigned n_bytes = vw_utf8_read(at, NULL);
     add_character(text, at, n_bytes);
     at += n_bytes ? n_bytes : 1U;
   }

@@ -1,4 +1,4 @@
-#include "base/faults.h"
+#include "base/status.h"
 #include "card/card.h"
 #include "cli/message/line.h"
 #include "cli/plot/scene.h"

@@ -1,5 +1,6 @@
 #include "cli/plot/plot.h"
 
+#include "base/text.h"
 #include "cli/files/paths.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
@@ -14,7 +15,7 @@ plot_set(Settings* settings, const char* shown, const char* value) {
     say(shown, "a picture: give a name that ends in .svg or .png");
     return false;
   }
-  if (!text_is_utf8(value)) {
+  if (!vw_utf8_is_valid(value)) {
     say(shown, "the name is not UTF-8: choose another");
     return false;
   }

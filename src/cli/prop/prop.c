@@ -1,9 +1,8 @@
 #include "cli/prop/prop.h"
 
+#include "cli/message/text.h"
 #include "cli/prop/prop_keys.h"
 #include "pack/pack.h"
-
-#include "cli/message/text.h"
 
 #include <stdlib.h>
 

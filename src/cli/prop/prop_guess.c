@@ -3,6 +3,7 @@
 
 #include "cli/prop/prop_guess.h"
 
+#include "base/text.h"
 #include "cli/boards/board_file.h"
 #include "cli/files/input.h"
 #include "cli/message/say.h"
@@ -51,9 +52,9 @@ compare_names(const void* a, const void* b) {
 static size_t
 shortened(const char* text, size_t n_text) {
   size_t n = 0;
-  while (n < n_text && text_utf8_length(text + n) &&
-         n + text_utf8_length(text + n) <= NAME_BYTES_MOST) {
-    n += text_utf8_length(text + n);
+  while (n < n_text && vw_utf8_read(text + n, NULL) &&
+         n + vw_utf8_read(text + n, NULL) <= NAME_BYTES_MOST) {
+    n += vw_utf8_read(text + n, NULL);
   }
   return n < n_text ? n : n_text;
 }

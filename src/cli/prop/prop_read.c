@@ -1,4 +1,4 @@
-#include "base/faults.h"
+#include "base/status.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/prop/prop.h"

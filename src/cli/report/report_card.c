@@ -1,6 +1,6 @@
 #include "cli/report/report_card.h"
 
-#include "base/faults.h"
+#include "base/status.h"
 #include "card/card.h"
 #include "cli/message/json_values.h"
 

@@ -1,6 +1,7 @@
 #include "cli/textfile/ini_file.h"
 
-#include "base/faults.h"
+#include "base/status.h"
+#include "base/text.h"
 #include "cli/message/text.h"
 #include "cli/textfile/ini_value.h"
 
@@ -161,7 +162,7 @@ next_line(Reader* reader) {
 static const char*
 wrong_characters(const char* line) {
   while (*line) {
-    const unsigned n = text_utf8_length(line);
+    const unsigned n = vw_utf8_read(line, NULL);
     if (!n) {
       return "it is not UTF-8";
     }

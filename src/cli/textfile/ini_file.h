@@ -8,7 +8,7 @@
 #ifndef VW_CLI_INI_FILE_H
 #define VW_CLI_INI_FILE_H
 
-#include "base/faults.h"
+#include "base/status.h"
 
 #include <volleyweave/volleyweave.h>
 

@@ -1,5 +1,6 @@
 #include "cli/textfile/ini_value.h"
 
+#include "base/text.h"
 #include "cli/message/text.h"
 #include "cli/textfile/ini_file.h"
 
@@ -87,7 +88,7 @@ ini_value_read(const char* text, char** value) {
   const char* const rest = copy_quoted(text + 1, read, &wrong);
   if (rest && !is_over(rest)) {
     wrong = "there is text behind the closing quote";
-  } else if (rest && !text_is_utf8(read)) {
+  } else if (rest && !vw_utf8_is_valid(read)) {
     wrong = "what the quotes hold is not UTF-8";
   }
   if (wrong) {

@@ -1,6 +1,6 @@
 #include "cli/textfile/prop_fault.h"
 
-#include "base/faults.h"
+#include "base/status.h"
 #include "cli/message/say.h"
 
 #include <stdlib.h>

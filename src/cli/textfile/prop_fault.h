@@ -3,7 +3,7 @@
 #ifndef VW_CLI_PROP_FAULT_H
 #define VW_CLI_PROP_FAULT_H
 
-#include "base/faults.h"
+#include "base/status.h"
 #include "cli/message/text.h"
 
 #include <volleyweave/volleyweave.h>

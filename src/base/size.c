@@ -1,13 +1,15 @@
-#include "base/room.h"
+#include "base/size.h"
 
 #include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
 
 // Before the frames of a WAV file (Microsoft and IBM, "Multimedia Programming
 // Interface and Data Specifications" 1.0, 1991).
 #define HEADER_BYTES 44U
 
 unsigned
-vw_room_value_bytes(VwEncoding encoding) {
+vw_size_value_bytes(VwEncoding encoding) {
   static const unsigned n_bytes[] = {[VW_ENCODING_U8] = 1U,
                                      [VW_ENCODING_S16] = 2U,
                                      [VW_ENCODING_S24] = 3U,
@@ -18,7 +20,7 @@ vw_room_value_bytes(VwEncoding encoding) {
 }
 
 uint64_t
-vw_room_on_card(uint64_t n_bytes, uint64_t cluster_bytes) {
+vw_size_on_card(uint64_t n_bytes, uint64_t cluster_bytes) {
   const uint64_t cluster = cluster_bytes ? cluster_bytes : 1U;
   return (n_bytes + cluster - 1U) / cluster * cluster;
 }
@@ -26,24 +28,24 @@ vw_room_on_card(uint64_t n_bytes, uint64_t cluster_bytes) {
 /// Bytes of a frame.
 static size_t
 frame_bytes(const VwFormat* format) {
-  return (size_t)vw_room_value_bytes(format->encoding) * format->n_channels;
+  return (size_t)vw_size_value_bytes(format->encoding) * format->n_channels;
 }
 
 size_t
-vw_room_unit(const VwFormat* format) {
+vw_size_unit(const VwFormat* format) {
   return frame_bytes(format) % 2U ? 2U : 1U;
 }
 
 size_t
-vw_room_loop_unit(const VwFamilyOptions* options) {
-  const size_t unit = vw_room_unit(&options->format);
+vw_size_loop_unit(const VwFamilyOptions* options) {
+  const size_t unit = vw_size_unit(&options->format);
   const size_t buffer =
     options->form == VW_FORM_BURST ? 1U : options->buffer_frames;
   return buffer % unit ? buffer * unit : buffer;
 }
 
 size_t
-vw_room_loop_most(const VwFamilyOptions* options) {
+vw_size_loop_most(const VwFamilyOptions* options) {
   const uint64_t bytes = options->file_bytes_max;
   if (!bytes || options->form == VW_FORM_BURST) {
     return SIZE_MAX;
@@ -54,8 +56,16 @@ vw_room_loop_most(const VwFamilyOptions* options) {
 }
 
 uint64_t
-vw_room_of_one(uint64_t file_bytes_max) {
+vw_size_of_one(uint64_t file_bytes_max) {
   return file_bytes_max > HEADER_BYTES
            ? HEADER_BYTES + (file_bytes_max - HEADER_BYTES) / 2U
            : file_bytes_max;
+}
+
+void
+vw_bytes_clear(VwBytes* bytes) {
+  if (bytes) {
+    free(bytes->data);
+    memset(bytes, 0, sizeof(*bytes));
+  }
 }

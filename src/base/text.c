@@ -1,7 +1,52 @@
-#include "base/letter_case.h"
+#include "base/text.h"
 
-#include <stdint.h>
 #include <string.h>
+
+unsigned
+vw_utf8_read(const char* text, uint32_t* code) {
+  // How a character of one byte to four starts, and the least it stands for.
+  static const struct {
+    unsigned char mask;
+    unsigned char mark;
+    uint32_t      least;
+  } heads[] = {{0x80U, 0x00U, 0x01U},
+               {0xE0U, 0xC0U, 0x80U},
+               {0xF0U, 0xE0U, 0x800U},
+               {0xF8U, 0xF0U, 0x10000U}};
+
+  const unsigned char first = (unsigned char)text[0];
+  unsigned            n = 0;
+  while (n < 4U && (first & heads[n].mask) != heads[n].mark) {
+    ++n;
+  }
+  uint32_t read = n < 4U ? first & (unsigned char)~heads[n].mask : 0U;
+  for (unsigned i = 1; n < 4U && i <= n; ++i) {
+    const unsigned char byte = (unsigned char)text[i];
+    if ((byte & 0xC0U) != 0x80U) {
+      return 0; // the text's closing zero too: nothing beyond it is read
+    }
+    read = read << 6U | (byte & 0x3FU);
+  }
+  const bool surrogate = read >= 0xD800U && read <= 0xDFFFU;
+  if (n == 4U || read < heads[n].least || read > 0x10FFFFU || surrogate) {
+    return 0;
+  }
+  if (code) {
+    *code = read;
+  }
+  return n + 1U;
+}
+
+bool
+vw_utf8_is_valid(const char* text) {
+  unsigned n = 0;
+  while ((n = vw_utf8_read(text, NULL))) {
+    text += n;
+  }
+  return !*text;
+}
+
+/* Letter case */
 
 /// Capital letters in a row, and how far off their small ones are.
 typedef struct {
@@ -28,31 +73,22 @@ static const Capitals capitals[] = {
 
 /// What is left of a name.
 typedef struct {
-  const unsigned char* at;
-  const unsigned char* end;
+  const char* at;
+  const char* end;
 } Rest;
-
-static Rest
-rest_of(const char* text, size_t n_bytes) {
-  const unsigned char* const at = (const unsigned char*)text;
-  return (Rest){at, at + n_bytes};
-}
 
 /// The next character, 0 at the end.
 static uint32_t
 next(Rest* rest) {
-  const uint32_t first = rest->at < rest->end ? *rest->at++ : 0U;
-  const unsigned n_more = first >= 0xF0U   ? 3U
-                          : first >= 0xE0U ? 2U
-                          : first >= 0xC0U ? 1U
-                                           : 0U;
-  uint32_t       code = n_more ? first & (0x3FU >> n_more) : first;
-  for (unsigned i = 0; i < n_more; ++i) {
-    if (rest->at == rest->end || (*rest->at & 0xC0U) != 0x80U) {
-      return 0x110000U + first; // cut short: no character at all
-    }
-    code = code << 6U | (*rest->at++ & 0x3FU);
+  uint32_t code = 0;
+  if (rest->at == rest->end) {
+    return 0;
   }
+  const unsigned n = vw_utf8_read(rest->at, &code);
+  if (!n || n > (size_t)(rest->end - rest->at)) {
+    return 0x110000U + (unsigned char)*rest->at++; // no character at all
+  }
+  rest->at += n;
   return code;
 }
 
@@ -81,10 +117,10 @@ compare(Rest x, Rest y) {
 
 int
 vw_compare_without_case(const char* a, const char* b) {
-  return compare(rest_of(a, strlen(a)), rest_of(b, strlen(b)));
+  return compare((Rest){a, a + strlen(a)}, (Rest){b, b + strlen(b)});
 }
 
 bool
 vw_same_without_case(const char* a, size_t n_a, const char* b, size_t n_b) {
-  return !compare(rest_of(a, n_a), rest_of(b, n_b));
+  return !compare((Rest){a, a + n_a}, (Rest){b, b + n_b});
 }

@@ -1,8 +1,21 @@
-#ifndef VW_LETTER_CASE_H
-#define VW_LETTER_CASE_H
+#ifndef VW_TEXT_H
+#define VW_TEXT_H
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
+
+/**
+ * Read one character of UTF-8 (RFC 3629: no overlong form, no surrogate,
+ * nothing above U+10FFFF).
+ *
+ * @param code Set to what it is; may be NULL.
+ * @return Its bytes; 0 at the end and where none is.
+ */
+unsigned vw_utf8_read(const char* text, uint32_t* code);
+
+/// Whether a text is UTF-8 throughout.
+bool vw_utf8_is_valid(const char* text);
 
 /// Compare two names in UTF-8 as most cards do: case makes no difference, in
 /// the scripts that have it. Bytes that are not UTF-8 count as they are.

@@ -1,5 +1,5 @@
-#ifndef VW_FAULTS_H
-#define VW_FAULTS_H
+#ifndef VW_STATUS_H
+#define VW_STATUS_H
 
 #include "volleyweave/volleyweave.h"
 
