@@ -16,7 +16,6 @@
 #include "burst/valley.h"
 #include "burst/wish.h"
 #include "lamp/lamp.h"
-#include "lamp/track.h"
 #include "signal/loudness.h"
 #include "signal/peak.h"
 #include "signal/sound.h"

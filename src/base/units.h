@@ -5,6 +5,7 @@
 #include <stddef.h>
 
 #define VW_PI 3.14159265358979323846
+#define VW_LN2 0.69314718055994531
 
 /// Decibels of a power ratio.
 static inline double

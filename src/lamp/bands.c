@@ -1,4 +1,4 @@
-#include "lamp/bands.h"
+#include "lamp/heard.h"
 
 #include "base/units.h"
 #include "signal/hann.h"
@@ -17,20 +17,6 @@
 
 // Farther below the loudest a band is as good as silent.
 #define FLOOR_DB 30.0
-
-// Beside the file's end a loop may be faded, and the window reaches over it.
-#define END_S 0.004
-
-/// A cycle, and as much of its other end on each side as a window needs.
-static VwStatus
-play(const VwSound* mono, size_t n_more, VwSound* played) {
-  const size_t   n = mono->n_frames;
-  const VwStatus st = vw_sound_init(played, n + 2U * n_more, 1U, mono->rate_hz);
-  for (size_t i = 0; !st && i < played->n_frames; ++i) {
-    played->values[i] = mono->values[(i + n - n_more % n) % n];
-  }
-  return st;
-}
 
 /// The band of a frequency, or #VW_BANDS.
 static size_t
@@ -100,7 +86,7 @@ vw_bands_take(const VwSound* mono, VwBands* bands) {
   out.step_s = out.length_s / (double)out.n_steps;
   out.values = calloc(out.n_steps * VW_BANDS, sizeof(double));
   VwStatus st = out.values ? VW_OK : VW_NO_MEMORY;
-  st = st ? st : play(mono, n_more, &played);
+  st = st ? st : vw_loop_play(mono, n_more, &played);
   st = st ? st : take_bands(&played, n_more, &out);
   vw_sound_clear(&played);
   if (st) {
@@ -123,7 +109,7 @@ vw_bands_clear(VwBands* bands) {
 double
 vw_bands_likeness(const VwBands* bands, const VwBandsPair* pair) {
   const size_t n = (size_t)(pair->length_s / bands->step_s);
-  const double last_s = bands->length_s - END_S;
+  const double last_s = bands->length_s - VW_LOOP_END_S;
   const size_t from = (size_t)(pair->from_s / bands->step_s + 0.5);
   const size_t other = (size_t)(pair->other_s / bands->step_s + 0.5);
   const double later_s = fmax(pair->from_s, pair->other_s);

@@ -2,17 +2,11 @@
 
 #include "lamp/lamp.h"
 
-#include "volleyweave/volleyweave.h"
-
 #include <assert.h>
 #include <math.h>
 
-static const double e6[] = {1.0, 1.5, 2.2, 3.3, 4.7, 6.8};
-
-static const double e12[] =
-  {1.0, 1.2, 1.5, 1.8, 2.2, 2.7, 3.3, 3.9, 4.7, 5.6, 6.8, 8.2};
-
-// Not the rounded powers of ten: the standard lists 2.7 to 4.7 and 8.2 so.
+// Not the rounded powers of ten: the standard lists 2.7 to 4.7 and 8.2 so. E12
+// and E6 are every second and every fourth of them.
 static const double e24[] = {1.0, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2.0,
                              2.2, 2.4, 2.7, 3.0, 3.3, 3.6, 3.9, 4.3,
                              4.7, 5.1, 5.6, 6.2, 6.8, 7.5, 8.2, 9.1};
@@ -27,26 +21,19 @@ static const double e96[] = {
   5.62, 5.76, 5.90, 6.04, 6.19, 6.34, 6.49, 6.65, 6.81, 6.98, 7.15, 7.32,
   7.50, 7.68, 7.87, 8.06, 8.25, 8.45, 8.66, 8.87, 9.09, 9.31, 9.53, 9.76};
 
-#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
-
 /// A series, and the tolerance its parts customarily have.
 static const struct {
   const double* values;
-  size_t        n;
+  long          every; ///< How far from value to value in them.
+  long          n;
   double        tolerance;
-} all[] = {[VW_E6] = {e6, COUNT(e6), 0.20},
-           [VW_E12] = {e12, COUNT(e12), 0.10},
-           [VW_E24] = {e24, COUNT(e24), 0.05},
-           [VW_E96] = {e96, COUNT(e96), 0.01}};
+} all[] = {[VW_E6] = {e24, 4, 6, 0.20},
+           [VW_E12] = {e24, 2, 12, 0.10},
+           [VW_E24] = {e24, 1, 24, 0.05},
+           [VW_E96] = {e96, 1, 96, 0.01}};
 
 // What a product of a decade and a listed value may be off by rounding.
 #define ROUNDING 1e-9
-
-const double*
-vw_e_series_values(VwESeries series, size_t* n) {
-  *n = all[series].n;
-  return all[series].values;
-}
 
 double
 vw_e_series_tolerance(VwESeries series) {
@@ -56,9 +43,10 @@ vw_e_series_tolerance(VwESeries series) {
 /// The value of index `index`, 0 being 1.0, in any decade.
 static double
 value_at(VwESeries series, long index) {
-  const long   n = (long)all[series].n;
+  const long   n = all[series].n;
   const long   decade = (index >= 0 ? index : index - n + 1) / n;
-  const double mantissa = all[series].values[index - decade * n];
+  const double mantissa =
+    all[series].values[(index - decade * n) * all[series].every];
   // A division by a whole power of ten is exact to the last digit.
   return decade < 0 ? mantissa / pow(10.0, (double)-decade)
                     : mantissa * pow(10.0, (double)decade);
@@ -86,11 +74,4 @@ vw_e_series_up(VwESeries series, double value) {
   const long   index = index_down(series, value);
   const double down = value_at(series, index);
   return down >= value * (1.0 - ROUNDING) ? down : value_at(series, index + 1);
-}
-
-double
-vw_e_series_nearest(VwESeries series, double value) {
-  const double down = vw_e_series_down(series, value);
-  const double up = vw_e_series_up(series, value);
-  return value / down <= up / value ? down : up;
 }

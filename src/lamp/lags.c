@@ -1,4 +1,4 @@
-#include "lamp/lags.h"
+#include "lamp/heard.h"
 
 #include "signal/spectrum.h"
 

@@ -91,20 +91,17 @@ void vw_brightness_of_decay(const VwLamp*  lamp,
 /// Series of preferred values (IEC 60063:2015).
 typedef enum { VW_E6, VW_E12, VW_E24, VW_E96 } VwESeries;
 
-/// The values of a series from 1 to below 10, `*n` of them. Static.
-const double* vw_e_series_values(VwESeries series, size_t* n);
-
 /// The customary tolerance of a series: 0.2, 0.1, 0.05, 0.01.
 double vw_e_series_tolerance(VwESeries series);
-
-/// The value of the series nearest to `value` (above 0), by their ratio.
-double vw_e_series_nearest(VwESeries series, double value);
 
 /// The smallest value of the series that is not below `value` (above 0).
 double vw_e_series_up(VwESeries series, double value);
 
 /// The greatest value of the series that is not above `value` (above 0).
 double vw_e_series_down(VwESeries series, double value);
+
+/// The temperature at which data sheets state their figures, degrees C.
+#define VW_ROOM_C 25.0
 
 /// A diode, by the exponential law I = Is (exp(V / (n Vt)) - 1).
 typedef struct {
@@ -124,10 +121,13 @@ VwDiode vw_diode_schottky(void);
 double vw_diode_current_a(const VwDiode* diode, double celsius, double volts);
 
 /// Which 555 it is.
-typedef enum {
-  VW_CHIP_BIPOLAR, ///< From 4.5 V on.
-  VW_CHIP_CMOS     ///< From 2 V on.
-} VwChip;
+typedef enum { VW_CHIP_BIPOLAR, VW_CHIP_CMOS } VwChip;
+
+/// The least supply of a chip, volts.
+double vw_chip_least_v(VwChip chip);
+
+/// What its output loses when it drives a lamp, volts.
+double vw_chip_drop_v(VwChip chip, bool lit_while_low);
 
 /// How the timer is wired.
 typedef enum {
@@ -166,13 +166,6 @@ typedef struct {
  */
 VwAstableTimes vw_astable_times(const VwAstable* parts);
 
-/// High time in multiples of RA C with a constant drop: ln((2 Vcc - 3 Vd) /
-/// (Vcc - 3 Vd)); NaN where the supply is too low for it.
-double vw_astable_constant_drop(double supply_v, double drop_v);
-
-/// Time of the timer's single pulse, seconds: ln 3 R C (1.1 in data sheets).
-double vw_monostable_s(double r_ohm, double c_farad);
-
 /// Most capacitors that are looked through.
 #define VW_CAPACITORS_MOST 32
 
@@ -182,7 +175,7 @@ typedef struct {
   double    rate_hz;            ///< Pulses per second, 0.5 to 40.
   double    on_ms;              ///< On-time.
   VwWiring  wiring;             ///< Default #VW_WIRING_DIODE.
-  double    supply_v;           ///< 2 to 16. Default 5.
+  double    supply_v;           ///< As the chip takes it. Default 5.
   VwChip    chip;               ///< Default #VW_CHIP_BIPOLAR.
   VwDiode   diode;              ///< Default vw_diode_small_signal().
   VwESeries series;             ///< Of the resistors. Default #VW_E24.
@@ -306,9 +299,6 @@ typedef struct {
  */
 VwStatus vw_led_find(const VwLedWish* wish, VwLed* led);
 
-/// What a 555's output loses when it drives a lamp, volts.
-double vw_chip_drop_v(VwChip chip, bool lit_while_low);
-
 /// The time between light and sound that is noticed: sound 45 ms early (Rec.
 /// ITU-R BT.1359-1).
 #define VW_NOTICED_MS 45.0
@@ -329,5 +319,22 @@ double vw_drift_s(double error, double period_ms);
  * @return #VW_OK or #VW_NO_MEMORY.
  */
 VwStatus vw_lamp_of_family(const VwFamilyOptions* options, VwFamily* family);
+
+/// Whether a lamp track has a channel: #VW_OK or #VW_TRACK_IN_MONO.
+VwStatus vw_track_check(const VwFamilyOptions* options);
+
+/// The options of the sound beside which a lamp track is laid: one channel, and
+/// half of a file. Where no track is wanted, the same.
+VwFamilyOptions vw_track_sound_options(const VwFamilyOptions* options);
+
+/**
+ * Lay the lamp track beside the sound of a finished family's pieces, where it
+ * is wanted.
+ *
+ * @param options As asked, with two channels.
+ * @param family Made with vw_track_sound_options(); its lamp is known.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_track_add(const VwFamilyOptions* options, VwFamily* family);
 
 #endif

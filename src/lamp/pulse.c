@@ -1,4 +1,4 @@
-#include "lamp/pulse.h"
+#include "lamp/heard.h"
 
 #include "lamp/lamp.h"
 #include "signal/signal.h"
@@ -9,9 +9,6 @@
 // The first channel counts unless another is 20 dB stronger (chosen here): the
 // second may be a lamp track.
 #define FAINT_POWER 0.01
-
-// One cycle to read, and one on each side for the level's window to reach into.
-#define N_CYCLES 3U
 
 static double
 energy_of(const VwSound* sound, unsigned channel) {
@@ -33,22 +30,12 @@ vw_pulse_channel(const VwSound* sound, VwSound* mono) {
   return vw_sound_channel(sound, faint ? strongest : 0U, mono);
 }
 
-/// A cycle as often as the curve needs it.
-static VwStatus
-play(const VwSound* loop, VwSound* played) {
-  VwSound  mono = {0};
-  VwSound  out = {0};
-  VwStatus st = vw_pulse_channel(loop, &mono);
-  st =
-    st ? st : vw_sound_init(&out, N_CYCLES * loop->n_frames, 1U, loop->rate_hz);
-  for (size_t i = 0; !st && i < N_CYCLES; ++i) {
-    memcpy(out.values + i * mono.n_frames,
-           mono.values,
-           mono.n_frames * sizeof(float));
-  }
-  vw_sound_clear(&mono);
-  if (!st) {
-    *played = out;
+VwStatus
+vw_loop_play(const VwSound* mono, size_t n_more, VwSound* played) {
+  const size_t   n = mono->n_frames;
+  const VwStatus st = vw_sound_init(played, n + 2U * n_more, 1U, mono->rate_hz);
+  for (size_t i = 0; !st && i < played->n_frames; ++i) {
+    played->values[i] = mono->values[(i + n - n_more % n) % n];
   }
   return st;
 }
@@ -56,9 +43,14 @@ play(const VwSound* loop, VwSound* played) {
 VwStatus
 vw_pulses_take(const VwSound* loop, size_t shots, VwPulses* pulses) {
   VwPulses out = {.n_cycle = loop->n_frames, .shots = shots};
+  VwSound  mono = {0};
   VwSound  played = {0};
-  VwStatus st = loop->n_frames ? play(loop, &played) : VW_SILENT;
+  VwStatus st = loop->n_frames ? vw_pulse_channel(loop, &mono) : VW_SILENT;
+  // One cycle to read, and one on each side for the level's window to reach
+  // into.
+  st = st ? st : vw_loop_play(&mono, mono.n_frames, &played);
   st = st ? st : vw_curve_take(&played, &out.curve);
+  vw_sound_clear(&mono);
   vw_sound_clear(&played);
   if (st) {
     return st;

@@ -1,13 +1,15 @@
 // The parts of a 555 astable that flashes a lamp.
 
-#include "base/ranges.h"
-#include "lamp/circuit.h"
 #include "lamp/lamp.h"
+
+#include "base/ranges.h"
+#include "base/units.h"
 
 #include <float.h>
 #include <math.h>
 
-#define LN2 0.69314718055994531
+// Newton's steps on what is all but a straight line.
+#define STEPS_MOST 20
 
 // Below, the chip's discharge pin takes much current; above, moisture and hum
 // count (common practice).
@@ -18,40 +20,174 @@
 // current; NE555 data sheet SLFS022I).
 #define OHM_MOST_PER_V 0.68e6
 
-#define BIPOLAR_LEAST_V 4.5 // LM555 data sheet SNAS548D, as is the most.
-#define BIPOLAR_MOST_V 16.0
-#define CMOS_LEAST_V 2.0 // From memory, as is the most.
-#define CMOS_MOST_V 15.0
-
 // Film capacitors up to 1 uF and +-10 %: common practice. Electrolytics above,
 // +-20 %: from memory.
 #define FILM_MOST_FARAD 1.05e-6
 #define FILM_TOLERANCE 0.1
 #define ELECTROLYTIC_TOLERANCE 0.2
 
-// The data sheets state their figures at 25 degrees C. The others are those of
-// props out of doors (chosen here).
+// The temperatures of props out of doors (chosen here).
 #define COOL_C 0.0
-#define ROOM_C 25.0
 #define WARM_C 40.0
 
-/// What the chip adds to the tolerances of the parts about it.
+/// What is known of a chip.
 static const struct {
+  double least_v; ///< Of its supply.
+  double most_v;
+  double high_drop_v; ///< What its output loses.
+  double low_drop_v;
   double error;       ///< Of its times. Bipolar: typical, no most is given.
-  double drift_per_k; ///< The same, for each kelvin from 25 degrees C.
+  double drift_per_k; ///< The same, for each kelvin from room temperature.
 } chips[] = {
-  [VW_CHIP_BIPOLAR] = {0.0225, 150e-6}, // SLFS022I, 7.5.
-  [VW_CHIP_CMOS] = {0.03, 75e-6},       // SLFS043F; SNAS558J.
+  // Supply: LM555 data sheet SNAS548D. High: Texas Instruments, NE555 data
+  // sheet SLFS022I, 7.5 (at 5 V and 100 mA 3.3 V are left), as are error and
+  // drift. Low: from memory.
+  [VW_CHIP_BIPOLAR] = {4.5, 16.0, 1.7, 0.25, 0.0225, 150e-6},
+  // Error and drift: SLFS043F; SNAS558J. The rest: from memory.
+  [VW_CHIP_CMOS] = {2.0, 15.0, 0.5, 0.25, 0.03, 75e-6},
 };
+
+/// How on-time and rate can be set. With a diode RA makes the on-time and the
+/// trimmed RB the time between.
+static const struct {
+  VwWiring wiring;
+  bool     lit_while_low;
+  bool     trims_ra;
+} plans[] = {
+  {VW_WIRING_DIODE, false, false},
+  // RB the on-time; RA the rest.
+  {VW_WIRING_TWO_RESISTORS, true, true},
+  // The same, for a duty near a half.
+  {VW_WIRING_TWO_RESISTORS, true, false},
+  // Above a half.
+  {VW_WIRING_TWO_RESISTORS, false, false},
+};
+
+#define N_PLANS (sizeof(plans) / sizeof(plans[0]))
+
+/// Everything that may differ from what is printed on it.
+typedef struct {
+  double capacitor; ///< Factors.
+  double plain;
+  double trimmed;
+  double chip;    ///< Of the times.
+  double celsius; ///< Of the diode.
+} Corner;
+
+/// Everything as printed.
+static const Corner nominal = {1.0, 1.0, 1.0, 1.0, VW_ROOM_C};
 
 /// A search, and the best so far.
 typedef struct {
-  VwCircuit circuit;
-  double    resistor_tolerance;
-  double    best_cost;
-  VwTimer   best;
-  VwStatus  why_not; ///< What stopped it, while nothing was found.
+  const VwTimerWish* wish;
+  double             best_cost;
+  VwTimer            best;
+  VwStatus           why_not; ///< What stopped it, while nothing was found.
 } Search;
+
+double
+vw_chip_least_v(VwChip chip) {
+  return chips[chip].least_v;
+}
+
+double
+vw_chip_drop_v(VwChip chip, bool lit_while_low) {
+  return lit_while_low ? chips[chip].low_drop_v : chips[chip].high_drop_v;
+}
+
+/* Circuit */
+
+VwAstable
+vw_timer_parts(const VwTimerWish* wish, const VwTimer* timer) {
+  const double trimmed = timer->fixed_ohm + timer->set_ohm;
+  return (VwAstable){.wiring = timer->wiring,
+                     .ra_ohm = timer->trims_ra ? trimmed : timer->plain_ohm,
+                     .rb_ohm = timer->trims_ra ? timer->plain_ohm : trimmed,
+                     .c_farad = timer->c_farad,
+                     .supply_v = wish->supply_v,
+                     .diode = wish->diode,
+                     .celsius = VW_ROOM_C};
+}
+
+static VwAstableTimes
+times_at(const VwTimerWish* wish, const VwTimer* timer, const Corner* corner) {
+  VwAstable parts = vw_timer_parts(wish, timer);
+  parts.ra_ohm *= timer->trims_ra ? corner->trimmed : corner->plain;
+  parts.rb_ohm *= timer->trims_ra ? corner->plain : corner->trimmed;
+  parts.c_farad *= corner->capacitor;
+  parts.celsius = corner->celsius;
+  VwAstableTimes times = vw_astable_times(&parts);
+  times.high_ms *= corner->chip;
+  times.first_high_ms *= corner->chip;
+  times.low_ms *= corner->chip;
+  times.period_ms *= corner->chip;
+  times.rate_hz /= corner->chip;
+  return times;
+}
+
+static double
+on_ms_of(const VwTimer* timer, const VwAstableTimes* times) {
+  return timer->lit_while_low ? times->low_ms : times->high_ms;
+}
+
+/// The trimmed resistance, as a whole, for which the period is the one wanted,
+/// or 0 where there is none.
+static double
+trimmed_for_period(const VwTimerWish* wish,
+                   const VwTimer*     timer,
+                   const Corner*      corner) {
+  const double period_ms = 1000.0 / wish->rate_hz;
+  // RB discharges, and without a diode it charges too.
+  const bool   once = timer->wiring == VW_WIRING_DIODE || timer->trims_ra;
+  const double s_per_ohm =
+    (once ? VW_LN2 : 2.0 * VW_LN2) * timer->c_farad * corner->capacitor;
+  VwTimer at = *timer;
+  at.fixed_ohm = 0.0;
+  at.set_ohm = period_ms / 2000.0 / timer->c_farad;
+  for (int i = 0; i < STEPS_MOST; ++i) {
+    const VwAstableTimes times = times_at(wish, &at, corner);
+    const double step = (period_ms - times.period_ms) / 1000.0 / s_per_ohm;
+    if (fabs(step) < 1e-7 * at.set_ohm) {
+      break;
+    }
+    at.set_ohm += step;
+    if (at.set_ohm < 1.0) {
+      return 0.0;
+    }
+  }
+  return at.set_ohm;
+}
+
+/// With a diode: the RA with which the time high is the on-time.
+static double
+ra_for_on_time(const VwTimerWish* wish, const VwTimer* timer) {
+  const double period_ms = 1000.0 / wish->rate_hz;
+  VwTimer      at = *timer;
+  double       factor = 0.0;
+  at.set_ohm = (period_ms - wish->on_ms) / 1000.0 / VW_LN2 / timer->c_farad;
+  at.plain_ohm = wish->on_ms / 1000.0 / timer->c_farad;
+  for (int i = 0; i < STEPS_MOST && fabs(factor - 1.0) > 1e-6; ++i) {
+    factor = wish->on_ms / times_at(wish, &at, &nominal).high_ms;
+    at.plain_ohm *= factor;
+  }
+  return at.plain_ohm;
+}
+
+/// What the resistor without a trimmer would be, if any value could be had.
+static double
+plain_for_on_time(const VwTimerWish* wish, const VwTimer* timer) {
+  const double ohm_per_ms = 1.0 / (1000.0 * VW_LN2 * timer->c_farad);
+  const double on = wish->on_ms * ohm_per_ms;
+  const double all = 1000.0 / wish->rate_hz * ohm_per_ms;
+  if (timer->wiring == VW_WIRING_DIODE) {
+    return ra_for_on_time(wish, timer);
+  }
+  if (timer->trims_ra) {
+    return on; // RB
+  }
+  return fmax(timer->lit_while_low ? all - 2.0 * on : 2.0 * on - all,
+              OHM_LEAST); // RA
+}
 
 /* Trimmer */
 
@@ -70,118 +206,108 @@ trimmer_up(double ohm) {
   return 0.0;
 }
 
-static double
-capacitor_tolerance(const VwTimerWish* wish, double c_farad) {
-  if (isfinite(wish->capacitor_tolerance)) {
-    return wish->capacitor_tolerance;
-  }
-  return c_farad <= FILM_MOST_FARAD ? FILM_TOLERANCE : ELECTROLYTIC_TOLERANCE;
-}
-
 /// All parts and the chip at one end of their tolerances: -1 or 1.
-static VwCorner
-corner_at(const Search* search, double c_farad, double sign) {
-  const double resistor = 1.0 + sign * search->resistor_tolerance;
-  return (VwCorner){
-    .capacitor =
-      1.0 + sign * capacitor_tolerance(search->circuit.wish, c_farad),
-    .plain = resistor,
-    .trimmed = resistor,
-    .chip = 1.0 + sign * chips[search->circuit.wish->chip].error,
-    .celsius = ROOM_C};
+static Corner
+corner_at(const VwTimer* timer, double sign) {
+  const double resistor = 1.0 + sign * timer->resistor_tolerance;
+  return (Corner){.capacitor = 1.0 + sign * timer->capacitor_tolerance,
+                  .plain = resistor,
+                  .trimmed = resistor,
+                  .chip = 1.0 + sign * chips[timer->chip].error,
+                  .celsius = VW_ROOM_C};
 }
 
 /// Fixed resistor and trimmer with which every corner can be set.
 static VwStatus
-choose_trimmer(const Search* search, VwTimer* timer) {
-  const double tolerance = search->resistor_tolerance;
-  const double c = timer->c_farad;
-  VwCorner     few = corner_at(search, c, 1.0);
-  VwCorner     many = corner_at(search, c, -1.0);
+choose_trimmer(const VwTimerWish* wish, VwTimer* timer) {
+  const double tolerance = timer->resistor_tolerance;
+  Corner       few = corner_at(timer, 1.0);
+  Corner       many = corner_at(timer, -1.0);
   few.trimmed = 1.0; // what is looked for is what it has, not what it says
   many.trimmed = 1.0;
-  const double least =
-    vw_circuit_trimmed(&search->circuit, c, timer->plain_ohm, &few);
-  const double most =
-    vw_circuit_trimmed(&search->circuit, c, timer->plain_ohm, &many);
+  const double least = trimmed_for_period(wish, timer, &few);
+  const double most = trimmed_for_period(wish, timer, &many);
   if (least < OHM_LEAST * (1.0 + tolerance)) {
     return VW_CAPACITORS_BIG;
   }
-  timer->fixed_ohm =
-    vw_e_series_down(search->circuit.wish->series, least / (1.0 + tolerance));
+  timer->fixed_ohm = vw_e_series_down(wish->series, least / (1.0 + tolerance));
   timer->trimmer_ohm =
     trimmer_up((most - timer->fixed_ohm * (1.0 - tolerance)) /
-               (1.0 - search->circuit.wish->trimmer_tolerance));
+               (1.0 - wish->trimmer_tolerance));
   if (timer->trimmer_ohm <= 0.0 ||
       timer->fixed_ohm + timer->trimmer_ohm > OHM_MOST) {
     return VW_CAPACITORS_SMALL;
   }
   const double both = timer->plain_ohm + timer->fixed_ohm + timer->trimmer_ohm;
-  return both <= OHM_MOST_PER_V * search->circuit.wish->supply_v
-           ? VW_OK
-           : VW_CAPACITORS_SMALL;
+  return both <= OHM_MOST_PER_V * wish->supply_v ? VW_OK : VW_CAPACITORS_SMALL;
 }
 
 /* What it does */
 
+/// The times with the trimmer turned to so many ohms.
 static VwAstableTimes
-set_times(const Search* search, const VwTimer* timer, const VwCorner* corner) {
-  const VwOhms ohms = {timer->plain_ohm, timer->fixed_ohm + timer->set_ohm};
-  return vw_circuit_times(&search->circuit, timer->c_farad, ohms, corner);
+times_turned(const VwTimerWish* wish,
+             const VwTimer*     timer,
+             double             set_ohm,
+             const Corner*      corner) {
+  VwTimer turned = *timer;
+  turned.set_ohm = set_ohm;
+  return times_at(wish, &turned, corner);
+}
+
+/// Widen both spreads to take in the times at a corner.
+static void
+take_in(VwSpread*             rate_hz,
+        VwSpread*             on_ms,
+        const VwTimer*        timer,
+        const VwAstableTimes* times) {
+  const double on = on_ms_of(timer, times);
+  rate_hz->least = fmin(rate_hz->least, times->rate_hz);
+  rate_hz->most = fmax(rate_hz->most, times->rate_hz);
+  on_ms->least = fmin(on_ms->least, on);
+  on_ms->most = fmax(on_ms->most, on);
 }
 
 static void
-take_in(VwSpread* spread, double value) {
-  spread->least = fmin(spread->least, value);
-  spread->most = fmax(spread->most, value);
-}
-
-static void
-spread_over_tolerance(const Search* search, VwTimer* timer) {
+spread_over_tolerance(const VwTimerWish* wish, VwTimer* timer) {
   for (double sign = -1.0; sign <= 1.0; sign += 2.0) {
-    VwCorner corner = corner_at(search, timer->c_farad, sign);
+    Corner corner = corner_at(timer, sign);
     // Of what is trimmed, each part has its own tolerance.
-    corner.trimmed =
-      1.0 + sign *
-              (search->resistor_tolerance * timer->fixed_ohm +
-               search->circuit.wish->trimmer_tolerance * timer->set_ohm) /
-              (timer->fixed_ohm + timer->set_ohm);
-    const VwAstableTimes times = set_times(search, timer, &corner);
-    take_in(&timer->rate_hz, times.rate_hz);
-    take_in(&timer->on_ms, vw_circuit_on_ms(&search->circuit, &times));
+    corner.trimmed = 1.0 + sign *
+                             (timer->resistor_tolerance * timer->fixed_ohm +
+                              wish->trimmer_tolerance * timer->set_ohm) /
+                             (timer->fixed_ohm + timer->set_ohm);
+    const VwAstableTimes times = times_at(wish, timer, &corner);
+    take_in(&timer->rate_hz, &timer->on_ms, timer, &times);
   }
 }
 
 /// What the trimmer reaches whatever the tolerances: from its upper end where
 /// all is low to its lower end where all is high.
 static void
-find_sure_range(const Search* search, VwTimer* timer) {
-  const VwTimerWish* const wish = search->circuit.wish;
-  const double   fixed = timer->fixed_ohm * (1.0 - search->resistor_tolerance);
-  const double   whole = timer->trimmer_ohm * (1.0 - wish->trimmer_tolerance);
-  VwTimer        end = *timer;
-  const VwCorner few = corner_at(search, timer->c_farad, 1.0);
-  VwCorner       many = corner_at(search, timer->c_farad, -1.0);
-  end.set_ohm = 0.0;
-  timer->rate_sure_hz.most = set_times(search, &end, &few).rate_hz;
-  end.set_ohm = timer->trimmer_ohm;
+find_sure_range(const VwTimerWish* wish, VwTimer* timer) {
+  const double fixed = timer->fixed_ohm * (1.0 - timer->resistor_tolerance);
+  const double whole = timer->trimmer_ohm * (1.0 - wish->trimmer_tolerance);
+  const Corner few = corner_at(timer, 1.0);
+  Corner       many = corner_at(timer, -1.0);
   many.trimmed = (fixed + whole) / (timer->fixed_ohm + timer->trimmer_ohm);
-  timer->rate_sure_hz.least = set_times(search, &end, &many).rate_hz;
-  timer->rate_sure_hz.middle = wish->rate_hz;
+  timer->rate_sure_hz = (VwSpread){
+    .least = times_turned(wish, timer, timer->trimmer_ohm, &many).rate_hz,
+    .middle = wish->rate_hz,
+    .most = times_turned(wish, timer, 0.0, &few).rate_hz};
 }
 
 static void
-spread_over_temperature(const Search* search, VwTimer* timer) {
+spread_over_temperature(const VwTimerWish* wish, VwTimer* timer) {
   static const double at_c[] = {COOL_C, WARM_C};
   for (int i = 0; i < 4; ++i) {
-    VwCorner     corner = vw_corner_nominal;
+    Corner       corner = nominal;
     const double drift =
-      chips[timer->chip].drift_per_k * fabs(at_c[i / 2] - ROOM_C);
+      chips[timer->chip].drift_per_k * fabs(at_c[i / 2] - VW_ROOM_C);
     corner.celsius = at_c[i / 2];
     corner.chip = 1.0 + (i % 2 ? drift : -drift);
-    const VwAstableTimes times = set_times(search, timer, &corner);
-    take_in(&timer->rate_warm_hz, times.rate_hz);
-    take_in(&timer->on_warm_ms, vw_circuit_on_ms(&search->circuit, &times));
+    const VwAstableTimes times = times_at(wish, timer, &corner);
+    take_in(&timer->rate_warm_hz, &timer->on_warm_ms, timer, &times);
   }
 }
 
@@ -190,34 +316,28 @@ spread_about(double middle) {
   return (VwSpread){middle, middle, middle};
 }
 
+/// Set the trimmer, and find what comes of that.
 static void
-find_times(const Search* search, VwTimer* timer) {
-  const double total = vw_circuit_trimmed(
-    &search->circuit, timer->c_farad, timer->plain_ohm, &vw_corner_nominal);
-  timer->set_ohm = total - timer->fixed_ohm;
+find_times(const VwTimerWish* wish, VwTimer* timer) {
+  timer->set_ohm = trimmed_for_period(wish, timer, &nominal) - timer->fixed_ohm;
   timer->set_share = timer->set_ohm / timer->trimmer_ohm;
-  const VwAstableTimes times = set_times(search, timer, &vw_corner_nominal);
+  const VwAstableTimes times = times_at(wish, timer, &nominal);
   timer->rate_hz = spread_about(times.rate_hz);
-  timer->on_ms = spread_about(vw_circuit_on_ms(&search->circuit, &times));
+  timer->on_ms = spread_about(on_ms_of(timer, &times));
   timer->rate_warm_hz = timer->rate_hz;
   timer->on_warm_ms = timer->on_ms;
-  timer->rate_range_hz = timer->rate_hz;
-  VwTimer end = *timer;
-  end.set_ohm = 0.0;
-  timer->rate_range_hz.most =
-    set_times(search, &end, &vw_corner_nominal).rate_hz;
-  end.set_ohm = timer->trimmer_ohm;
-  timer->rate_range_hz.least =
-    set_times(search, &end, &vw_corner_nominal).rate_hz;
+  timer->rate_range_hz = (VwSpread){
+    .least = times_turned(wish, timer, timer->trimmer_ohm, &nominal).rate_hz,
+    .middle = times.rate_hz,
+    .most = times_turned(wish, timer, 0.0, &nominal).rate_hz};
 }
 
 /* Search */
 
 /// What speaks against a circuit: first of all a wrong on-time, by its ratio.
 static double
-cost_of(const Search* search, const VwTimer* timer) {
-  const double off =
-    fabs(log(timer->on_ms.middle / search->circuit.wish->on_ms));
+cost_of(const VwTimerWish* wish, const VwTimer* timer) {
+  const double off = fabs(log(timer->on_ms.middle / wish->on_ms));
   // Electrolytics age and leak; great resistances pick up hum and moisture.
   // Each weighs as much as 2 or 3 % of the on-time (chosen here).
   const double capacitor = timer->c_farad > FILM_MOST_FARAD ? 0.03 : 0.0;
@@ -237,69 +357,75 @@ note_failure(Search* search, VwStatus why) {
 }
 
 static void
-try_plain(Search* search, double c_farad, double plain_ohm) {
-  const VwTimerWish* const wish = search->circuit.wish;
-  VwTimer                  timer = {.wiring = wish->wiring,
-                                    .chip = wish->chip,
-                                    .lit_while_low = vw_circuit_is_low(&search->circuit),
-                                    .trims_ra = vw_circuit_trims_ra(&search->circuit),
-                                    .c_farad = c_farad,
-                                    .capacitor_tolerance = capacitor_tolerance(wish, c_farad),
-                                    .resistor_tolerance = search->resistor_tolerance,
-                                    .plain_ohm = plain_ohm,
-                                    .textbook_on_ms = 1000.0 * LN2 * plain_ohm * c_farad};
-  const VwStatus           st = plain_ohm < OHM_LEAST  ? VW_CAPACITORS_BIG
-                                : plain_ohm > OHM_MOST ? VW_CAPACITORS_SMALL
-                                                       : choose_trimmer(search, &timer);
+try_plain(Search* search, VwTimer timer, double plain_ohm) {
+  const VwTimerWish* const wish = search->wish;
+  timer.plain_ohm = plain_ohm;
+  timer.textbook_on_ms = 1000.0 * VW_LN2 * plain_ohm * timer.c_farad;
+  const VwStatus st = plain_ohm < OHM_LEAST  ? VW_CAPACITORS_BIG
+                      : plain_ohm > OHM_MOST ? VW_CAPACITORS_SMALL
+                                             : choose_trimmer(wish, &timer);
   if (st) {
     note_failure(search, st);
     return;
   }
-  find_times(search, &timer);
-  const double cost = cost_of(search, &timer);
+  find_times(wish, &timer);
+  const double cost = cost_of(wish, &timer);
   if (cost < search->best_cost) {
-    spread_over_tolerance(search, &timer);
-    spread_over_temperature(search, &timer);
-    find_sure_range(search, &timer);
+    spread_over_tolerance(wish, &timer);
+    spread_over_temperature(wish, &timer);
+    find_sure_range(wish, &timer);
     search->best_cost = cost;
     search->best = timer;
   }
 }
 
+/// Try a capacitor with the resistors next to those that would be exact.
 static void
-try_capacitor(Search* search, double c_farad) {
-  const VwESeries series = search->circuit.wish->series;
-  const double wanted = vw_circuit_plain(&search->circuit, c_farad, OHM_LEAST);
-  const double down = vw_e_series_down(series, wanted);
-  const double up = vw_e_series_up(series, wanted);
-  try_plain(search, c_farad, down);
+try_capacitor(Search* search, VwTimer timer, double c_farad) {
+  const VwTimerWish* const wish = search->wish;
+  const double             usual =
+    c_farad <= FILM_MOST_FARAD ? FILM_TOLERANCE : ELECTROLYTIC_TOLERANCE;
+  timer.c_farad = c_farad;
+  timer.capacitor_tolerance =
+    isfinite(wish->capacitor_tolerance) ? wish->capacitor_tolerance : usual;
+  const double wanted = plain_for_on_time(wish, &timer);
+  const double down = vw_e_series_down(wish->series, wanted);
+  const double up = vw_e_series_up(wish->series, wanted);
+  try_plain(search, timer, down);
   if (up > down) {
-    try_plain(search, c_farad, up);
+    try_plain(search, timer, up);
   }
 }
 
-/// Whether a plan can serve a wish.
-static bool
-serves(VwPartsPlan plan, const VwTimerWish* wish) {
-  const bool below = wish->on_ms * wish->rate_hz / 1000.0 <= 0.5;
-  if (wish->wiring == VW_WIRING_DIODE) {
-    return plan == VW_PARTS_DIODE;
+/// Try all capacitors with a plan, where it can serve.
+static void
+try_plan(Search* search, size_t plan) {
+  const VwTimerWish* const wish = search->wish;
+  const bool               below = wish->on_ms * wish->rate_hz / 1000.0 <= 0.5;
+  const VwTimer            timer = {.wiring = plans[plan].wiring,
+                                    .chip = wish->chip,
+                                    .lit_while_low = plans[plan].lit_while_low,
+                                    .trims_ra = plans[plan].trims_ra,
+                                    .resistor_tolerance =
+                           isfinite(wish->resistor_tolerance)
+                                        ? wish->resistor_tolerance
+                                        : vw_e_series_tolerance(wish->series)};
+  const bool               serves =
+    timer.wiring == wish->wiring &&
+    (timer.wiring == VW_WIRING_DIODE || timer.lit_while_low == below);
+  for (size_t i = 0; serves && i < wish->n_capacitors; ++i) {
+    try_capacitor(search, timer, wish->capacitors_farad[i]);
   }
-  return plan == VW_PARTS_HIGH_TRIM_RB ? !below
-                                       : plan != VW_PARTS_DIODE && below;
 }
 
 static VwStatus
 check_supply(const VwTimerWish* wish) {
-  const bool   bipolar = wish->chip == VW_CHIP_BIPOLAR;
-  const double least = bipolar ? BIPOLAR_LEAST_V : CMOS_LEAST_V;
-  const double most = bipolar ? BIPOLAR_MOST_V : CMOS_MOST_V;
   // At the end of charging a third of the supply is left for diode and RA.
   const bool blocked = wish->wiring == VW_WIRING_DIODE &&
                        wish->supply_v / 3.0 <= wish->diode.drop_v;
-  return wish->supply_v < least || blocked ? VW_SUPPLY_LOW
-         : wish->supply_v > most           ? VW_SUPPLY_HIGH
-                                           : VW_OK;
+  return wish->supply_v < chips[wish->chip].least_v || blocked ? VW_SUPPLY_LOW
+         : wish->supply_v > chips[wish->chip].most_v           ? VW_SUPPLY_HIGH
+                                                               : VW_OK;
 }
 
 static VwStatus
@@ -350,35 +476,13 @@ vw_timer_find(const VwTimerWish* wish, VwTimer* timer) {
   if (st) {
     return st;
   }
-  Search search = {
-    .circuit = {.wish = wish, .period_ms = 1000.0 / wish->rate_hz},
-    .resistor_tolerance = isfinite(wish->resistor_tolerance)
-                            ? wish->resistor_tolerance
-                            : vw_e_series_tolerance(wish->series),
-    .best_cost = DBL_MAX};
-  for (int plan = 0; plan < VW_N_PARTS; ++plan) {
-    search.circuit.plan = (VwPartsPlan)plan;
-    for (size_t i = 0;
-         serves(search.circuit.plan, wish) && i < wish->n_capacitors;
-         ++i) {
-      try_capacitor(&search, wish->capacitors_farad[i]);
-    }
+  Search search = {.wish = wish, .best_cost = DBL_MAX};
+  for (size_t plan = 0; plan < N_PLANS; ++plan) {
+    try_plan(&search, plan);
   }
   if (search.best_cost == DBL_MAX) {
     return search.why_not;
   }
   *timer = search.best;
   return VW_OK;
-}
-
-VwAstable
-vw_timer_parts(const VwTimerWish* wish, const VwTimer* timer) {
-  const double trimmed = timer->fixed_ohm + timer->set_ohm;
-  return (VwAstable){.wiring = timer->wiring,
-                     .ra_ohm = timer->trims_ra ? trimmed : timer->plain_ohm,
-                     .rb_ohm = timer->trims_ra ? timer->plain_ohm : trimmed,
-                     .c_farad = timer->c_farad,
-                     .supply_v = wish->supply_v,
-                     .diode = wish->diode,
-                     .celsius = ROOM_C};
 }

@@ -1,19 +1,234 @@
-// The fire rate of a loop that was written: how many shots lie in it.
+// The fire rate of a sound that holds many shots.
+
+#include "lamp/lamp.h"
 
 #include "base/units.h"
-#include "lamp/gap_found.h"
-#include "lamp/lags.h"
-#include "lamp/lamp.h"
-#include "lamp/pulse.h"
-#include "lamp/spacing.h"
-
-#include "volleyweave/volleyweave.h"
+#include "lamp/heard.h"
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
-// Bounds without a source beside them are simulated here: with them the test
-// of found rates reads every made loop right.
+// Bounds without a source beside them are simulated here: with them the test of
+// found rates reads every loop made there right, and rapid fire within its
+// limits.
+
+/* A recording */
+
+// Fire rates that are looked for.
+#define RECORDED_LEAST_PER_S 2.5
+#define RECORDED_MOST_PER_S 25.0
+
+#define SHOTS_LEAST 4U
+
+// Levels farther below the crest count as silence.
+#define FLOOR_DB 25.0
+
+// The rise of a level is taken over twice this.
+#define HALF_RISE_S 0.005
+
+// A rise belongs to a shot where it is so large beside those of the loudest.
+#define RISE_SHARE 0.4
+
+// Shots lie at least so far apart, and at most, in parts of the period; a
+// person hears one displaced by less as even.
+#define NEAREST_SHARE 0.7
+#define FARTHEST_SHARE 1.3
+#define JITTER_SHARE_MOST 0.12
+
+// The crest of a shot lies within so much of its steepest rise.
+#define CREST_AFTER_S 0.012
+
+/// What is known of a recording.
+typedef struct {
+  VwCurve curve;
+  double* rise;  ///< How much the level rises about each step, dB. Owned.
+  size_t* shots; ///< Steps of the shots' rises. Owned.
+  size_t  n_shots;
+  double  floor; ///< Power that counts as silence.
+} Recording;
+
+static double
+db_at(const Recording* recording, size_t step) {
+  return vw_db_of_power(fmax(recording->curve.level[step], recording->floor));
+}
+
+static VwStatus
+take_rises(Recording* recording) {
+  const VwCurve* const curve = &recording->curve;
+  const size_t         reach = vw_curve_steps(curve, HALF_RISE_S);
+  const double crest = curve->level[vw_curve_crest(curve, 0, curve->n_steps)];
+  recording->floor = crest * vw_power_of_db(-FLOOR_DB);
+  recording->rise = calloc(curve->n_steps + 1U, sizeof(double));
+  recording->shots = calloc(curve->n_steps + 1U, sizeof(size_t));
+  if (!recording->rise || !recording->shots) {
+    return VW_NO_MEMORY;
+  }
+  if (!(crest > 0.0)) {
+    return VW_NO_STEADY_RATE;
+  }
+  for (size_t i = 0; i + reach < curve->n_steps; ++i) {
+    const size_t before = i > reach ? i - reach : 0U;
+    recording->rise[i] =
+      fmax(db_at(recording, i + reach) - db_at(recording, before), 0.0);
+  }
+  return VW_OK;
+}
+
+/* Period */
+
+static double
+correlation(const Recording* recording, size_t lag) {
+  const size_t n = recording->curve.n_steps;
+  double       sum = 0.0;
+  for (size_t i = 0; i + lag < n; ++i) {
+    sum += recording->rise[i] * recording->rise[i + lag];
+  }
+  // The overlap shrinks with the lag; so does the sum.
+  return sum * (double)n / (double)(n - lag);
+}
+
+/// The shortest lag that fits nearly as well as any, or 0.
+static size_t
+coarse_period(const Recording* recording) {
+  const size_t shortest =
+    vw_curve_steps(&recording->curve, 1.0 / RECORDED_MOST_PER_S);
+  const size_t longest =
+    vw_curve_steps(&recording->curve, 1.0 / RECORDED_LEAST_PER_S);
+  double  best = 0.0;
+  size_t  period = 0;
+  double* values = calloc(longest + 2U, sizeof(double));
+  for (size_t lag = shortest;
+       values && lag <= longest && lag + shortest < recording->curve.n_steps;
+       ++lag) {
+    values[lag] = correlation(recording, lag);
+    best = fmax(best, values[lag]);
+  }
+  for (size_t lag = shortest + 1U; values && !period && lag < longest; ++lag) {
+    const bool top =
+      values[lag] >= values[lag - 1U] && values[lag] > values[lag + 1U];
+    period = top && values[lag] >= 0.7 * best ? lag : 0U;
+  }
+  free(values);
+  return period;
+}
+
+/* Shots */
+
+/// The highest rise in [from, to).
+static size_t
+highest_rise(const Recording* recording, size_t from, size_t to) {
+  size_t best = from;
+  for (size_t i = from; i < to && i < recording->curve.n_steps; ++i) {
+    best = recording->rise[i] > recording->rise[best] ? i : best;
+  }
+  return best;
+}
+
+/// Every step whose rise is the highest within `reach` of it, and high.
+static void
+pick_shots(Recording* recording, size_t period) {
+  const size_t n = recording->curve.n_steps;
+  const size_t reach = (size_t)(NEAREST_SHARE * (double)period);
+  const double least =
+    RISE_SHARE * recording->rise[highest_rise(recording, 0, n)];
+  recording->n_shots = 0;
+  for (size_t i = 0; i < n; ++i) {
+    const size_t from = i > reach ? i - reach : 0U;
+    if (recording->rise[i] >= least &&
+        highest_rise(recording, from, i + reach + 1U) == i) {
+      recording->shots[recording->n_shots++] = i;
+    }
+  }
+}
+
+/// Where the level of a shot comes to half its first crest, in steps: its
+/// attack, since the window is symmetrical.
+static double
+attack_of(const Recording* recording, size_t shot, size_t period) {
+  const VwCurve* const curve = &recording->curve;
+  const size_t         rise = recording->shots[shot];
+  const size_t         window = vw_curve_steps(curve, CREST_AFTER_S);
+  const size_t         crest = vw_curve_crest(curve, rise, rise + window);
+  const size_t         first = rise > period / 2U ? rise - period / 2U : 0U;
+  size_t               low = crest;
+  while (low > first && curve->level[low - 1U] < curve->level[low]) {
+    --low;
+  }
+  const double half = 0.5 * (curve->level[crest] + curve->level[low]);
+  size_t       at = low;
+  while (at + 1U < crest && curve->level[at + 1U] < half) {
+    ++at;
+  }
+  const double here = curve->level[at];
+  const double next = curve->level[at + 1U];
+  return (double)at + (next > here ? (half - here) / (next - here) : 0.0);
+}
+
+/// Mean period of the shots and how uneven they are. False where they are not
+/// steady.
+static bool
+fit(const Recording* recording, size_t period, VwRateFound* found) {
+  const size_t n = recording->n_shots;
+  if (n < SHOTS_LEAST) {
+    return false;
+  }
+  const double first = attack_of(recording, 0, period);
+  const double last = attack_of(recording, n - 1U, period);
+  const double mean = (last - first) / (double)(n - 1U);
+  double       square = 0.0;
+  double       before = first;
+  for (size_t i = 1; i < n; ++i) {
+    const double at = attack_of(recording, i, period);
+    const double off = at - first - mean * (double)i;
+    if (at - before < NEAREST_SHARE * mean ||
+        at - before > FARTHEST_SHARE * mean) {
+      return false;
+    }
+    square += off * off / (double)n;
+    before = at;
+  }
+  const double jitter = sqrt(square);
+  found->fire_rate_per_s = 1.0 / (mean * recording->curve.step_s);
+  found->shots = n;
+  found->jitter_ms = 1000.0 * jitter * recording->curve.step_s;
+  return jitter <= JITTER_SHARE_MOST * mean;
+}
+
+static VwStatus
+find_recorded(Recording* recording, VwRateFound* found) {
+  const VwStatus st = take_rises(recording);
+  if (st) {
+    return st;
+  }
+  const size_t period = coarse_period(recording);
+  VwRateFound  out = {0};
+  if (!period) {
+    return VW_NO_STEADY_RATE;
+  }
+  pick_shots(recording, period);
+  if (!fit(recording, period, &out)) {
+    return VW_NO_STEADY_RATE;
+  }
+  *found = out;
+  return VW_OK;
+}
+
+VwStatus
+vw_rate_of_recording(const VwSound* sound, VwRateFound* found) {
+  VwSound   mono = {0};
+  Recording recording = {0};
+  VwStatus  st = vw_pulse_channel(sound, &mono);
+  st = st ? st : vw_curve_take(&mono, &recording.curve);
+  st = st ? st : find_recorded(&recording, found);
+  vw_curve_clear(&recording.curve);
+  free(recording.rise);
+  free(recording.shots);
+  vw_sound_clear(&mono);
+  return st;
+}
+
+/* A loop */
 
 #define SHOTS_MOST 64U
 
