@@ -63,18 +63,21 @@ async function watchLamp(options, switchedOn, act = holdMouse) {
 }
 
 async function checkLamp() {
-  check((await watchLamp({}, false)).length === 0, "flashes unasked");
-  const all = await watchLamp({}, true);
+  const reduced = {reducedMotion: "reduce"};
+  // Each page has a mouse of its own.
+  const [unasked, all, tapped, ...calmly] = await Promise.all([
+    watchLamp({}, false), watchLamp({}, true), watchLamp({}, true, tapMouse),
+    watchLamp(reduced, true, holdMouse), watchLamp(reduced, true, tapMouse)]);
+  check(unasked.length === 0, "flashes unasked");
   check(all.length > 12, `${all.length} flashes in 2.5 s at 9 per s`);
-  const tapped = await watchLamp({}, true, tapMouse);
   check(tapped.length > 8, `${tapped.length} flashes of 16 presses`);
-  for (const act of [holdMouse, tapMouse]) {
-    const calm = await watchLamp({reducedMotion: "reduce"}, true, act);
+  for (const [i, act] of [holdMouse, tapMouse].entries()) {
+    const calm = calmly[i];
     check(calm.length > 3, `${calm.length} flashes where motion is reduced`);
-    calm.forEach((atS, i) => {
+    calm.forEach((atS, flash) => {
       const within = calm.filter((other) => other >= atS && other < atS + 1);
       check(within.length <= 3,
-        `${act.name}: flash ${i}: ${within.length} in a second`);
+        `${act.name}: flash ${flash}: ${within.length} in a second`);
     });
   }
 }
