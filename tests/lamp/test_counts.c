@@ -1,5 +1,5 @@
 // A microcontroller's counts against all there are; the lamp's resistor; how
-// soon light and sound are apart; brightness.
+// soon light and sound are apart; brightness; for how long it is on.
 
 #include "lamp/lamp.h"
 #include "support/check.h"
@@ -253,6 +253,53 @@ test_decaying_brightness(void** state) {
   assert_true(ok);
 }
 
+/* On-time */
+
+// An exponential decay by 60 dB has fallen by 12 dB after a fifth of it (closed
+// form); the level's window of 10 ms adds at most its own length.
+static void
+test_on_time(void** state) {
+  (void)state;
+  static const struct {
+    double     period_s, decay_s, on_ms, near_ms;
+    VwOnReason reason;
+  } cases[] = {
+    {0.2, 0.15, 30.0, 30.0, VW_ON_SOUND},
+    {0.2, 0.20, 40.0, 40.0, VW_ON_SOUND},
+    {0.2, 0.03, 20.0, 6.0, VW_ON_LEAST},
+    {0.2, 0.50, 50.0, 100.0, VW_ON_MOST},
+    {0.06, 0.20, 30.0, 40.0, VW_ON_HALF},
+    {0.03, 0.05, 15.0, 10.0, VW_ON_HALF},
+  };
+  bool ok = true;
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    const SignalBurst burst = {.start_s = 0.002,
+                               .decay_s = cases[i].decay_s,
+                               .level = 0.5,
+                               .pitch_hz = 2000.0};
+    VwSound           loop = signal_silence(cases[i].period_s, 44100);
+    SignalRandom      random = signal_random(4);
+    VwOnTime          got = {0};
+    signal_add_burst(&loop, &burst, &random);
+    ok &= check_that(!vw_on_time_of_loop(&loop, 1, 0.0, &got), "case %zu", i);
+    ok &= check_equal(got.reason, cases[i].reason, "case %zu: reason", i);
+    ok &= check_at_least(got.near_ms, cases[i].near_ms - 1.0, "case %zu", i);
+    ok &= check_at_most(got.near_ms, cases[i].near_ms + 10.0, "case %zu", i);
+    if (got.reason != VW_ON_SOUND) {
+      ok &= check_at_most(
+        fabs(got.on_ms - cases[i].on_ms), 1e-6, "case %zu: on-time", i);
+    } else {
+      ok &= check_equal(got.on_ms, got.near_ms, "case %zu: on-time", i);
+    }
+    vw_sound_clear(&loop);
+  }
+  // Of no loop: 30 ms, 0.4 of the period at most (common practice).
+  ok &= check_at_most(fabs(vw_lamp(2.0).on_ms - 30.0), 1e-9, "2 per second");
+  ok &= check_at_most(fabs(vw_lamp(13.0).on_ms - 30.0), 1e-9, "13 per second");
+  ok &= check_at_most(fabs(vw_lamp(20.0).on_ms - 20.0), 1e-9, "20 per second");
+  assert_true(ok);
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
@@ -263,6 +310,7 @@ main(void) {
     cmocka_unit_test(test_drift),
     cmocka_unit_test(test_brightness),
     cmocka_unit_test(test_decaying_brightness),
+    cmocka_unit_test(test_on_time),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -446,49 +446,6 @@ test_unsteady(void** state) {
   assert_true(check_at_most((double)n_found, 0, "rates where there is none"));
 }
 
-/* On-time */
-
-// An exponential decay by 60 dB has fallen by 12 dB after a fifth of it (closed
-// form); the level's window of 10 ms adds at most its own length.
-static void
-test_on_time(void** state) {
-  (void)state;
-  static const struct {
-    double     period_s, decay_s, on_ms, near_ms;
-    VwOnReason reason;
-  } cases[] = {
-    {0.2, 0.15, 30.0, 30.0, VW_ON_SOUND},
-    {0.2, 0.20, 40.0, 40.0, VW_ON_SOUND},
-    {0.2, 0.03, 20.0, 6.0, VW_ON_LEAST},
-    {0.2, 0.50, 50.0, 100.0, VW_ON_MOST},
-    {0.06, 0.20, 30.0, 40.0, VW_ON_HALF},
-    {0.03, 0.05, 15.0, 10.0, VW_ON_HALF},
-  };
-  bool ok = true;
-  for (size_t i = 0; i < COUNT(cases); ++i) {
-    const SignalBurst burst = {.start_s = 0.002,
-                               .decay_s = cases[i].decay_s,
-                               .level = 0.5,
-                               .pitch_hz = 2000.0};
-    VwSound           loop = signal_silence(cases[i].period_s, 44100);
-    SignalRandom      random = signal_random(4);
-    VwOnTime          got = {0};
-    signal_add_burst(&loop, &burst, &random);
-    ok &= check_that(!vw_on_time_of_loop(&loop, 1, 0.0, &got), "case %zu", i);
-    ok &= check_equal(got.reason, cases[i].reason, "case %zu: reason", i);
-    ok &= check_at_least(got.near_ms, cases[i].near_ms - 1.0, "case %zu", i);
-    ok &= check_at_most(got.near_ms, cases[i].near_ms + 10.0, "case %zu", i);
-    if (got.reason != VW_ON_SOUND) {
-      ok &= check_at_most(
-        fabs(got.on_ms - cases[i].on_ms), 1e-6, "case %zu: on-time", i);
-    } else {
-      ok &= check_equal(got.on_ms, got.near_ms, "case %zu: on-time", i);
-    }
-    vw_sound_clear(&loop);
-  }
-  assert_true(ok);
-}
-
 int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
@@ -500,7 +457,6 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_no_shots),
     cmocka_unit_test(test_recordings),
     cmocka_unit_test(test_unsteady),
-    cmocka_unit_test(test_on_time),
   };
   if (!recordings_find(argc > 1 ? argv[1] : NULL)) {
     return RECORDINGS_MISSING;
