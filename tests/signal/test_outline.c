@@ -180,6 +180,49 @@ test_times(void** state) {
   vw_sound_clear(&sound);
 }
 
+// The highest level of a column at 1 kHz.
+static double
+column_dbfs(const VwSound* sound, size_t from_frame, size_t n_frames) {
+  const VwStretch stretch = {from_frame, from_frame + n_frames, 1U};
+  float           dbfs = 0.0F;
+  assert_int_equal(
+    vw_spectrogram_take(sound, &stretch, &(VwRows){900.0, 1100.0, 1U}, &dbfs),
+    VW_OK);
+  return (double)dbfs;
+}
+
+// Windows of 23 ms, their middles evenly spread over a column, 16 at most
+// (figures of this project): a tone of 40 ms is seen from 31.5 ms off its
+// middle, and tones only between the 16 are not.
+static void
+test_windows(void** state) {
+  (void)state;
+  VwSound      sound = signal_silence(2.0, RATE_HZ);
+  const size_t ms = RATE_HZ / 1000U;
+  for (size_t i = RATE_HZ - 20U * ms; i < RATE_HZ + 20U * ms; ++i) {
+    sound.values[i] =
+      (float)sin(6.283185307179586 * 1000.0 * (double)i / RATE_HZ);
+  }
+  bool ok = check_at_least(
+    column_dbfs(&sound, RATE_HZ - 30U * ms, 2U), -100.0, "30 ms");
+  ok &= check_equal(
+    column_dbfs(&sound, RATE_HZ - 33U * ms, 2U), -200.0, "33 ms before");
+  ok &= check_equal(
+    column_dbfs(&sound, RATE_HZ + 33U * ms, 2U), -200.0, "33 ms after");
+  // In the middle of a column of 1.6 s none of 16 looks; of 8 or 32 neither.
+  const size_t from = RATE_HZ - 800U * ms;
+  ok &= check_equal(
+    column_dbfs(&sound, from, 1600U * ms), -200.0, "between the windows");
+  ok &= check_at_least(column_dbfs(&sound, from - 50U * ms, 1600U * ms),
+                       -16.0,
+                       "in one of sixteen");
+  ok &= check_at_most(column_dbfs(&sound, from - 50U * ms, 1600U * ms),
+                      -10.0,
+                      "in one of sixteen");
+  vw_sound_clear(&sound);
+  assert_true(ok);
+}
+
 static void
 test_bad_rows(void** state) {
   (void)state;
@@ -243,6 +286,7 @@ main(void) {
     cmocka_unit_test(test_single_frames),
     cmocka_unit_test(test_sines),
     cmocka_unit_test(test_times),
+    cmocka_unit_test(test_windows),
     cmocka_unit_test(test_bad_rows),
     cmocka_unit_test(test_glide),
   };
