@@ -180,6 +180,67 @@ test_cancelling(void** state) {
   assert_true(ok);
 }
 
+// The bound is a correlation of -0.3: two equally strong channels of a noise
+// they share and one of their own each (closed form).
+static void
+test_correlated(void** state) {
+  (void)state;
+  static const double correlations[] = {-0.1, -0.25, -0.35, -0.55};
+  bool                ok = true;
+  for (size_t i = 0; i < 4; ++i) {
+    SignalRandom random = signal_random(i);
+    VwTake       take = {{0}, 0.0, 0U};
+    assert_int_equal(vw_sound_init(&take.sound, RATE_HZ, 2, RATE_HZ), 0);
+    for (size_t j = 0; j < RATE_HZ; ++j) {
+      const double one = signal_normal(&random);
+      const double r = correlations[i];
+      const double other = r * one + sqrt(1.0 - r * r) * signal_normal(&random);
+      take.sound.values[2 * j] = (float)(0.02 * one);
+      take.sound.values[2 * j + 1] = (float)(0.02 * other);
+    }
+    const VwShotFacts facts = {.end_frame = RATE_HZ};
+    VwFamilyOptions   options = made_options();
+    VwFamily          family = {0};
+    options.whole = true;
+    assert_int_equal(vw_family_make(&take, &facts, 1, &options, &family),
+                     VW_OK);
+    ok &= check_equal(family.uses[0].downmix,
+                      i < 2 ? VW_DOWNMIX_SUM : VW_DOWNMIX_STRONGER,
+                      "correlation of %g: down-mix",
+                      correlations[i]);
+    vw_family_clear(&family);
+    vw_take_clear(&take);
+  }
+  assert_true(ok);
+}
+
+// An offset goes by a high-pass of second order at 20 Hz: 3 dB there, 12.3 at
+// half of it and 0.26 at twice (Butterworth's closed form).
+static void
+test_offset_corner(void** state) {
+  (void)state;
+  static const double tones_hz[] = {10.0, 20.0, 40.0};
+  bool                ok = true;
+  for (size_t i = 0; i < 3; ++i) {
+    VwSound raw = signal_silence(2.0, RATE_HZ);
+    VwTake  take;
+    signal_add_tone(&raw, tones_hz[i], 0.5, 0.0);
+    assert_int_equal(vw_take_prepare(&raw, &take), VW_OK);
+    double power = 0.0;
+    for (size_t j = RATE_HZ; j < 2 * RATE_HZ; ++j) {
+      power += pow((double)take.sound.values[j], 2.0) / RATE_HZ;
+    }
+    const double wanted_db = -10.0 * log10(1.0 + pow(20.0 / tones_hz[i], 4.0));
+    ok &= check_at_most(fabs(10.0 * log10(power / 0.125) - wanted_db),
+                        0.05,
+                        "%g Hz: dB off",
+                        tones_hz[i]);
+    vw_take_clear(&take);
+    vw_sound_clear(&raw);
+  }
+  assert_true(ok);
+}
+
 // Noise that stays for 150 ms has its crest anywhere: its attack is kept.
 static void
 test_plateau(void** state) {
@@ -214,6 +275,8 @@ main(void) {
     cmocka_unit_test(test_nothing_left),
     cmocka_unit_test(test_long_burst),
     cmocka_unit_test(test_cancelling),
+    cmocka_unit_test(test_correlated),
+    cmocka_unit_test(test_offset_corner),
     cmocka_unit_test(test_plateau),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
