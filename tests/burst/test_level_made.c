@@ -45,6 +45,21 @@ spread(const VwSound* mono,
   return out;
 }
 
+/* Where nothing is asked */
+
+// A valley of 9 dB, -1 dBTP, 3 dB of limiting, as loud as that allows: common
+// practice all.
+static void
+test_defaults(void** state) {
+  (void)state;
+  const VwFamilyOptions options = vw_family_defaults();
+  bool                  ok = check_equal(options.valley_db, 9.0, "valley");
+  ok &= check_equal(options.level.ceiling_dbtp, -1.0, "ceiling");
+  ok &= check_equal(options.level.limiting_max_db, 3.0, "limiting");
+  ok &= check_equal(options.level.aim, VW_AIM_LOUDEST, "aim");
+  assert_true(ok);
+}
+
 /* One gain */
 
 // dB from one piece to the same of another family.
@@ -433,6 +448,7 @@ test_removed(void** state) {
 int
 main(void) {
   const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_defaults),
     cmocka_unit_test(test_one_gain),
     cmocka_unit_test(test_keep_too_high),
     cmocka_unit_test(test_gain),
