@@ -239,6 +239,32 @@ test_ogg(void** state) {
   assert_true(ok);
 }
 
+// Vorbis at the quality of 0.6 (common practice): as many bytes as the library
+// that encodes makes when asked for that by itself.
+static void
+test_ogg_quality(void** state) {
+  (void)state;
+  VwSound       sound = new_sound(30000, 1, 44100);
+  const VwPiece piece = {.sound = sound};
+  VwBytes       bytes = encode(&piece, VW_CONTAINER_OGG, VW_ENCODING_S16);
+  SF_INFO       info = {.samplerate = 44100,
+                        .channels = 1,
+                        .format = SF_FORMAT_OGG | SF_FORMAT_VORBIS};
+  SNDFILE*      file = sf_open("plain.ogg", SFM_WRITE, &info);
+  double        quality = 0.6;
+  assert_non_null(file);
+  sf_command(
+    file, SFC_SET_VBR_ENCODING_QUALITY, &quality, (int)sizeof(quality));
+  assert_int_equal(sf_writef_float(file, sound.values, 30000), 30000);
+  sf_close(file);
+  size_t n_plain = 0;
+  free(folder_get("plain.ogg", &n_plain));
+  assert_true(check_at_most(
+    fabs((double)bytes.n_bytes / (double)n_plain - 1.0), 0.02, "bytes"));
+  vw_bytes_clear(&bytes);
+  vw_sound_clear(&sound);
+}
+
 // The same bytes from run to run, another number for another sound: its place
 // is that of RFC 3533.
 static void
@@ -490,6 +516,8 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_raw),
     cmocka_unit_test_setup_teardown(test_flac, folder_enter, folder_leave),
     cmocka_unit_test_setup_teardown(test_ogg, folder_enter, folder_leave),
+    cmocka_unit_test_setup_teardown(
+      test_ogg_quality, folder_enter, folder_leave),
     cmocka_unit_test(test_ogg_is_the_same),
     cmocka_unit_test_setup_teardown(test_c_array, folder_enter, folder_leave),
     cmocka_unit_test_setup_teardown(
