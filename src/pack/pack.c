@@ -32,7 +32,6 @@ vw_pack_sound_forget(VwPackSound* sound, VwPackWork* work) {
   }
   free(sound->files);
   free(work->there);
-  free(work->digests);
   sound->files = NULL;
   sound->n_files = 0;
   sound->measured = false;
@@ -42,8 +41,7 @@ vw_pack_sound_forget(VwPackSound* sound, VwPackWork* work) {
   sound->facts = (VwShotFacts){0};
   sound->family = (VwFamily){0};
   work->there = NULL;
-  work->digests = NULL;
-  work->staged = false;
+  work->made = false;
   work->curve = (VwLevelCurve){0};
 }
 
@@ -58,14 +56,11 @@ vw_pack_name_of(const VwPackWork* work, VwPart part, size_t take) {
 }
 
 char*
-vw_pack_staged_path(const VwPackStore* store,
-                    const VwPackWork*  work,
-                    const char*        name) {
+vw_pack_staged_path(const VwPackStore* store, const char* name) {
   char staged[40];
   snprintf(staged,
            sizeof(staged),
-           "%016" PRIx64 "-%016" PRIx64,
-           work->made,
+           "%016" PRIx64 VW_PACK_WAITING,
            vw_digest(name, strlen(name)));
   return vw_path_join(store->folders.making, staged);
 }
@@ -174,7 +169,7 @@ static VwStatus
 open_sounds(const VwSoundWish* wishes, size_t n_wishes, VwPack* pack) {
   VwStatus st = VW_OK;
   for (size_t i = 0; !st && i < n_wishes; ++i) {
-    st = wishes[i].n_takes >= 1U && wishes[i].n_takes <= 64U
+    st = wishes[i].n_takes >= 1U && wishes[i].n_takes <= VW_PACK_TAKES_MOST
            ? set_options(pack, &wishes[i], &pack->sounds[i])
            : VW_BAD_OPTION;
     pack->sounds[i].family_of = i;
@@ -232,7 +227,6 @@ clear_store(VwPackStore* store) {
   vw_pack_folders_clear(&store->folders);
   free(store->works);
   free(store->takes);
-  free(store->spare);
   free(store);
 }
 

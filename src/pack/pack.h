@@ -10,6 +10,9 @@
 
 #include <sys/stat.h>
 
+// As many takes as a sound may have.
+#define VW_PACK_TAKES_MOST 64U
+
 /// What to make of a sound's takes.
 typedef enum {
   VW_MAKE_SHOT,  ///< The clean single shot.
@@ -55,7 +58,6 @@ typedef struct {
                          ///< what was found before, which is kept, or NaN
                          ///< (default): find it.
   bool fit;              ///< Lower sample rates until all fits. Default false.
-  bool remake;           ///< Make also what has not changed. Default false.
   bool prune; ///< Remove files that no sound makes any more. Default false.
   bool force; ///< Replace also what is not ours. Never a take.
 } VwPackOptions;
@@ -67,8 +69,7 @@ VwPackOptions vw_pack_defaults(void);
 typedef enum {
   VW_PACK_FILE_NEW,      ///< There is none of its name yet.
   VW_PACK_FILE_REPLACED, ///< It replaces another.
-  VW_PACK_FILE_SAME      ///< It is there already, and stays, or was made again
-                         ///< byte for byte.
+  VW_PACK_FILE_SAME      ///< It is there already, byte for byte.
 } VwPackFileFate;
 
 /// A file of a pack.
@@ -79,9 +80,9 @@ typedef struct {
   size_t   n_frames;   ///< Its length.
   uint64_t n_bytes;    ///< Its size; exact once it is made, and before that
                        ///< for WAV and raw.
-  VwPackFileFate fate; ///< Known once the pack is settled; once the file is
-                       ///< made, by its bytes.
-  uint64_t digest; ///< Of its bytes, once it is made or where it stays; else 0.
+  VwPackFileFate fate; ///< Known once it is made; of one that plays in written
+                       ///< order, after vw_pack_end().
+  uint64_t digest;     ///< Of its bytes, once it is made; else 0.
 } VwPackFile;
 
 /// A sound of a pack.
@@ -151,6 +152,8 @@ typedef struct {
   size_t n_unmeasured; ///< Sounds to be measured (again) before going on: where
                        ///< `fit` gave them another sample rate.
   size_t       n_due;  ///< Sounds to render.
+  size_t       n_same; ///< In the end: files that were there, byte for byte.
+  size_t       n_other;         ///< In the end: files written, or to write.
   size_t       n_files;         ///< Files when all is made.
   uint64_t     n_bytes;         ///< Of these together.
   uint64_t     n_bytes_on_card; ///< The same in whole clusters, folders too.
@@ -172,14 +175,13 @@ typedef struct {
   VwPackOld*    old;    ///< What is left of earlier runs. Owned.
   size_t        n_old;
   bool          unfinished; ///< The run before this one was stopped on its way.
-  bool          changes;    ///< Once settled: something is going to be written.
   VwPackSums    sums;       ///< Once settled.
   VwPackStore*  store;      ///< The library's own.
 } VwPack;
 
 /**
  * Begin to pack: check the wishes against the board and each other, and read
- * what the last run left.
+ * which files the last run left.
  *
  *     vw_pack_open
  *     vw_pack_measure    for every sound, from as many threads as wanted
@@ -189,15 +191,15 @@ typedef struct {
  *     vw_pack_end
  *     vw_pack_clear
  *
- * Nothing is written before vw_pack_begin(). Sounds, bytes and figures are the
- * same for any number of threads. At any moment every file under its final name
- * is whole, and the list in the folder says whether the pack is. Of a run that
- * was stopped the next uses what was measured and the files that had got their
- * names; those that waited for one are made again.
+ * Nothing is written before vw_pack_begin(), and nothing at all without it:
+ * what the pack would be is then known. Sounds, bytes and figures are the same
+ * for any number of threads. At any moment every file under its final name is
+ * whole, and the list in the folder says whether the pack is. Until
+ * vw_pack_end() the files of the last run stay.
  *
- * What a sound makes is known by digests of its takes, options, board and the
- * library's version, never by times. On a board that plays in written order all
- * files are written again, in the order of their slots, where one changed.
+ * A file that is there already, byte for byte, is not written again, unless
+ * another is and the board plays in written order: then all are, in the order
+ * of their slots.
  *
  * @param wishes The sounds. Must outlive the pack, as all that they and
  * `options` point to.
@@ -221,7 +223,7 @@ VwStatus vw_pack_open(const VwSoundWish*   wishes,
 VwStatus vw_pack_measure(VwPack* pack, size_t index);
 
 /**
- * Settle the loudness, each family's gain, and what has to be made.
+ * Settle the loudness, each family's gain, and what can be made.
  *
  * Sounds of the same takes get one gain, the smallest that any of them needs.
  *
@@ -230,9 +232,8 @@ VwStatus vw_pack_measure(VwPack* pack, size_t index);
 VwStatus vw_pack_settle(VwPack* pack);
 
 /**
- * Make the folder, note in it that it is unfinished, and keep the version
- * before. Writes nothing where nothing changes. From here to vw_pack_end() no
- * other process begins the same pack.
+ * Make the folder. From here to vw_pack_end() no other process begins the same
+ * pack.
  *
  * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (the pack has faults), #VW_BUSY
  * (also where another run ended since it was opened),
@@ -242,8 +243,8 @@ VwStatus vw_pack_settle(VwPack* pack);
 VwStatus vw_pack_begin(VwPack* pack);
 
 /**
- * Make the files of a sound and put them beside the folder. Does nothing for a
- * sound that is not due.
+ * Make the files of a sound, and put those that are not there yet beside the
+ * folder. Does nothing for a sound that is not due.
  *
  * May be called for different sounds from several threads at once.
  *
@@ -252,7 +253,8 @@ VwStatus vw_pack_begin(VwPack* pack);
 VwStatus vw_pack_render(VwPack* pack, size_t index);
 
 /**
- * Give all files their names, in the order of their slots, and finish the list.
+ * Keep the version before, give all files their names, in the order of their
+ * slots, and finish the list. Writes nothing where nothing changes.
  *
  * Of sounds that failed, the files of earlier runs stay; where one failed while
  * it was made, the list keeps saying that the pack is unfinished. Needed to
@@ -274,22 +276,19 @@ typedef struct {
 
 /// What stands under a file's name before anything is written.
 typedef struct {
-  bool     is;     ///< Something does.
   VwStatus in_way; ///< Why it may not be replaced.
   uint64_t digest; ///< Of its bytes, where it is a file.
+  bool     staged; ///< Another waits for its name.
 } VwPackThere;
 
 /// What is kept of a sound beside what is shown.
 typedef struct {
   VwPackName*  names; ///< All that it may make. Owned.
   size_t       n_names;
-  uint64_t     takes; ///< Digest of its takes alone.
-  uint64_t     key;   ///< Digest of all that its figures depend on.
-  uint64_t     made;  ///< Of all that its files depend on: its gain as well.
+  uint64_t     takes; ///< Digest of its takes.
   VwLevelCurve curve;
-  VwPackThere* there;   ///< One per file. Owned.
-  uint64_t*    digests; ///< One per file, as made. Owned.
-  bool         staged;  ///< Its files wait for their names.
+  VwPackThere* there; ///< One per file. Owned.
+  bool         made;  ///< Its files are, and wait for their names.
 } VwPackWork;
 
 /// Which file a take is, however it is spelled.
@@ -307,7 +306,6 @@ struct VwPackStore {
   size_t        n_folders; ///< Of groups, in the pack's folder.
   VwPackTake*   takes;     ///< All takes, sorted. Owned.
   size_t        n_takes;
-  char*         spare; ///< Lines on sounds as they were before `fit`. Owned.
 };
 
 /// Put a sound's figures and files back to what they are before measuring.
@@ -321,8 +319,6 @@ bool vw_pack_is_take(const VwPackStore* store, const struct stat* status);
 
 /// Where a file waits until it gets its name. To be freed with free(), or NULL
 /// without memory.
-char* vw_pack_staged_path(const VwPackStore* store,
-                          const VwPackWork*  work,
-                          const char*        name);
+char* vw_pack_staged_path(const VwPackStore* store, const char* name);
 
 #endif

@@ -1,5 +1,4 @@
 #include "pack/pack.h"
-#include "pack/pack_before.h"
 #include "pack/pack_order.h"
 
 #include <assert.h>
@@ -28,7 +27,7 @@ check_list(const VwPackStore* store) {
   return st ? st : same ? VW_OK : VW_BUSY;
 }
 
-/// Remove what a run left behind that was stopped when all but this was done.
+/// Remove what a run left behind that was stopped.
 static void
 sweep(const VwPackFolders* folders) {
   vw_pack_folders_sweep(folders->pack);
@@ -36,31 +35,12 @@ sweep(const VwPackFolders* folders) {
   vw_pack_folders_sweep(folders->making);
 }
 
-/// The same where nothing is going to be written, and nobody is writing.
-static void
-tidy(VwPackStore* store) {
-  struct stat status;
-  if (!lstat(store->folders.making, &status) &&
-      !vw_pack_lock_take(store->folders.making, &store->lock)) {
-    sweep(&store->folders);
-    vw_pack_lock_drop(&store->lock);
-    vw_pack_folders_drop(store->folders.making);
-  }
-}
-
 static VwStatus
 begin(VwPack* pack) {
-  VwPackStore* const store = pack->store;
-  VwStatus           st = check_list(store);
-  if (st) {
-    return st;
+  const VwStatus st = check_list(pack->store);
+  if (!st) {
+    sweep(&pack->store->folders);
   }
-  sweep(&store->folders);
-  // Of a run that was stopped the last whole version is kept already.
-  if (store->list.n_files && !store->list.unfinished) {
-    st = vw_pack_before_keep(store);
-  }
-  st = st ? st : vw_pack_order_list(pack, true, false);
   return st ? st : make_groups(pack);
 }
 
@@ -71,8 +51,7 @@ vw_pack_begin(VwPack* pack) {
   if (pack->faults.n_faults || pack->sums.n_unmeasured) {
     return VW_BAD_OPTION;
   }
-  if (!pack->changes) {
-    tidy(store);
+  if (!pack->sums.n_due && !pack->n_old && !pack->unfinished) {
     return VW_OK;
   }
   VwStatus st = vw_pack_folders_make(store->folders.pack);

@@ -116,11 +116,10 @@ vw_pack_folders_make_group(const char* folder, const char* name) {
 /// Whether a name is that of a waiting file, or of one on its way to that.
 static bool
 is_waiting(const char* name) {
-  const size_t n = strspn(name, "0123456789abcdef");
   return (!strncmp(name, ".volleyweave-", 13) &&
           isdigit((unsigned char)name[13])) ||
-         (n == DIGITS && name[n] == '-' &&
-          strspn(name + n + 1U, "0123456789abcdef") == DIGITS);
+         (strspn(name, "0123456789abcdef") == DIGITS &&
+          !strcmp(name + DIGITS, VW_PACK_WAITING));
 }
 
 void

@@ -3,6 +3,9 @@
 
 #include "volleyweave/volleyweave.h"
 
+// How the names of files end that wait for another.
+#define VW_PACK_WAITING ".waiting"
+
 /// The folders that a pack works in. All owned.
 typedef struct {
   char* pack;   ///< The pack's own.

@@ -15,7 +15,6 @@
 #define DIGEST_WIDTH (DIGITS + 1U)
 
 #define FILE_WORDS "pack file "
-#define SOUND_WORDS "pack sound "
 
 /* Read */
 
@@ -66,9 +65,11 @@ is_inside(const char* name) {
 }
 
 static VwStatus
-read_file_line(const char* text, VwPackList* list) {
+read_line(const char* line, VwPackList* list) {
+  const size_t n_words = strlen(FILE_WORDS);
+  const char*  text = line + n_words;
   VwPackListed file = {0};
-  if (!read_digest(&text, &file.made) || !read_digest(&text, &file.digest) ||
+  if (strncmp(line, FILE_WORDS, n_words) || !read_digest(&text, &file.digest) ||
       !is_inside(text)) {
     return VW_OK;
   }
@@ -77,33 +78,9 @@ read_file_line(const char* text, VwPackList* list) {
   return file.name ? VW_OK : VW_NO_MEMORY;
 }
 
-static VwStatus
-read_line(const char* line, VwPackList* list) {
-  const size_t n_file = strlen(FILE_WORDS);
-  const size_t n_sound = strlen(SOUND_WORDS);
-  if (!strncmp(line, FILE_WORDS, n_file)) {
-    return read_file_line(line + n_file, list);
-  }
-  if (!strncmp(line, SOUND_WORDS, n_sound)) {
-    const char* text = line + n_sound;
-    VwPackNoted sound = {0U, line};
-    if (read_digest(&text, &sound.key)) {
-      list->sounds[list->n_sounds++] = sound;
-    }
-  }
-  return VW_OK;
-}
-
 static int
 compare_files(const void* a, const void* b) {
   return strcmp(((const VwPackListed*)a)->name, ((const VwPackListed*)b)->name);
-}
-
-static int
-compare_sounds(const void* a, const void* b) {
-  const uint64_t x = ((const VwPackNoted*)a)->key;
-  const uint64_t y = ((const VwPackNoted*)b)->key;
-  return x < y ? -1 : x > y;
 }
 
 static size_t
@@ -117,8 +94,8 @@ count_lines(const char* text) {
 
 /// Read the lines of a list of this version; of another it stays empty.
 static VwStatus
-read_lines(VwPackList* list) {
-  char*             rest = list->text;
+read_lines(char* text, VwPackList* list) {
+  char*             rest = text;
   const size_t      n_lines = count_lines(rest);
   const char* const first = next_line(&rest);
   if (!first || (strcmp(first, VW_LEDGER_FINISHED) &&
@@ -128,15 +105,13 @@ read_lines(VwPackList* list) {
   list->there = true;
   list->unfinished = !strcmp(first, VW_LEDGER_UNFINISHED);
   list->files = calloc(n_lines, sizeof(VwPackListed));
-  list->sounds = calloc(n_lines, sizeof(VwPackNoted));
-  VwStatus st = list->files && list->sounds ? VW_OK : VW_NO_MEMORY;
+  VwStatus st = list->files ? VW_OK : VW_NO_MEMORY;
   for (const char* line = next_line(&rest); !st && line;
        line = next_line(&rest)) {
     st = read_line(line, list);
   }
   if (!st) {
     qsort(list->files, list->n_files, sizeof(VwPackListed), compare_files);
-    qsort(list->sounds, list->n_sounds, sizeof(VwPackNoted), compare_sounds);
   }
   return st;
 }
@@ -155,10 +130,10 @@ vw_pack_list_read(const char* folder, VwPackList* list) {
   if (!st) {
     // The reader leaves room for one byte more.
     bytes.data[bytes.n_bytes] = '\0';
-    out.text = (char*)bytes.data;
     out.digest = vw_digest(bytes.data, bytes.n_bytes);
-    st = read_lines(&out);
+    st = read_lines((char*)bytes.data, &out);
   }
+  vw_bytes_clear(&bytes);
   if (st) {
     vw_pack_list_clear(&out);
     return st;
@@ -174,16 +149,15 @@ vw_pack_list_clear(VwPackList* list) {
       free(list->files[i].name);
     }
     free(list->files);
-    free(list->sounds);
-    free(list->text);
     *list = (VwPackList){0};
   }
 }
 
 /* Look up */
 
-const VwPackListed*
-vw_pack_list_find(const VwPackList* list, const char* name, size_t* n) {
+/// The first of the files of that name or after it.
+static size_t
+find(const VwPackList* list, const char* name) {
   size_t from = 0;
   size_t to = list->n_files;
   while (from < to) {
@@ -194,33 +168,17 @@ vw_pack_list_find(const VwPackList* list, const char* name, size_t* n) {
       to = middle;
     }
   }
-  *n = 0;
-  while (from + *n < list->n_files &&
-         !strcmp(list->files[from + *n].name, name)) {
-    ++*n;
-  }
-  return *n ? &list->files[from] : NULL;
+  return from;
 }
 
 bool
 vw_pack_list_holds(const VwPackList* list, const char* name, uint64_t digest) {
-  size_t                    n = 0;
-  const VwPackListed* const files = vw_pack_list_find(list, name, &n);
-  for (size_t i = 0; i < n; ++i) {
-    if (files[i].digest == digest) {
+  for (size_t i = find(list, name);
+       i < list->n_files && !strcmp(list->files[i].name, name);
+       ++i) {
+    if (list->files[i].digest == digest) {
       return true;
     }
   }
   return false;
-}
-
-const char*
-vw_pack_list_figures(const VwPackList* list, uint64_t key) {
-  if (!list->n_sounds) {
-    return NULL;
-  }
-  const VwPackNoted        wanted = {key, NULL};
-  const VwPackNoted* const found = bsearch(
-    &wanted, list->sounds, list->n_sounds, sizeof(VwPackNoted), compare_sounds);
-  return found ? found->line : NULL;
 }

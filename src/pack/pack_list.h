@@ -7,17 +7,10 @@
 typedef struct {
   char*       name;   ///< In the pack's folder, with its group's. Owned.
   uint64_t    digest; ///< Of its bytes.
-  uint64_t    made;   ///< Of what it was made from.
   VwLoopKnown loop;  ///< What a loop holds; all zero of others, and where it is
                      ///< read from a list.
   const char* sound; ///< The name of its sound, or NULL. Not owned.
 } VwPackListed;
-
-/// A sound that was measured.
-typedef struct {
-  uint64_t    key;  ///< Of what it was made from, apart from its gain.
-  const char* line; ///< Its figures, in the list's text.
-} VwPackNoted;
 
 /// What the list in a pack's folder says.
 typedef struct {
@@ -25,9 +18,6 @@ typedef struct {
   bool          unfinished; ///< The run that wrote it did not end.
   VwPackListed* files;      ///< Sorted by name. Owned.
   size_t        n_files;
-  VwPackNoted*  sounds; ///< Sorted by key. Owned.
-  size_t        n_sounds;
-  char*         text;   ///< Owned.
   uint64_t      digest; ///< Of its text as it was read; 0 without one.
 } VwPackList;
 
@@ -36,9 +26,8 @@ typedef struct {
  *
  * It shares the file with the list of vw_write(): lines that start with "pack "
  * are the pack's. The first of all is "pack 1 finished" or "pack 1 unfinished";
- * "pack file MADE DIGEST NAME" is a file, "pack name NAME<tab>SOUND" what it is
- * of, "pack sound KEY FIGURES..." a sound. A list of another version, or none,
- * is an empty one; so is rubbish.
+ * "pack file DIGEST NAME" is a file, "pack name NAME<tab>SOUND" what it is of.
+ * A list of another version, or none, is an empty one; so is rubbish.
  *
  * @param folder The pack's.
  * @param list Filled in on success; free it with vw_pack_list_clear().
@@ -49,18 +38,10 @@ VwStatus vw_pack_list_read(const char* folder, VwPackList* list);
 /// Free what `list` owns and set it to zero. NULL is accepted.
 void vw_pack_list_clear(VwPackList* list);
 
-/// The first of the files of that name; `n` is set to how many there are.
-const VwPackListed* vw_pack_list_find(const VwPackList* list,
-                                      const char*       name,
-                                      size_t*           n);
-
 /// Whether a file of that name and digest is known.
 bool vw_pack_list_holds(const VwPackList* list,
                         const char*       name,
                         uint64_t          digest);
-
-/// The figures of a sound, or NULL.
-const char* vw_pack_list_figures(const VwPackList* list, uint64_t key);
 
 /// What to write into the lists of a pack's folders.
 typedef struct {
@@ -68,13 +49,13 @@ typedef struct {
   bool                unfinished;
   const VwPackListed* files; ///< In the order in which a board counts them.
   size_t              n_files;
-  const char*         sounds; ///< Lines on sounds, each with its end.
 } VwPackListWish;
 
 /**
  * Write the list of a pack, and those of its groups' folders, which must exist.
  *
- * Each is replaced as a whole. Lines on files that are none of the pack's stay.
+ * Each is replaced as a whole, where it says anything else. Lines on files that
+ * are none of the pack's stay.
  *
  * @return #VW_OK, #VW_NO_MEMORY, or what vw_file_status() says.
  */

@@ -1,6 +1,7 @@
 // Writing the lists of a pack's folders.
 
 #include "pack/pack_list.h"
+#include "store/digest.h"
 #include "store/file.h"
 #include "store/ledger.h"
 #include "store/path.h"
@@ -85,18 +86,13 @@ print_pack(FILE* out, const VwPackListWish* wish) {
     out, "%s\n", wish->unfinished ? VW_LEDGER_UNFINISHED : VW_LEDGER_FINISHED);
   for (size_t i = 0; i < wish->n_files; ++i) {
     const VwPackListed* const file = &wish->files[i];
-    fprintf(out,
-            "pack file %016" PRIx64 " %016" PRIx64 " %s\n",
-            file->made,
-            file->digest,
-            file->name);
+    fprintf(out, "pack file %016" PRIx64 " %s\n", file->digest, file->name);
     // A line like that of another name would be none.
     if (file->sound && !strpbrk(file->name, "\t\n") &&
         !strpbrk(file->sound, "\t\n")) {
       fprintf(out, "pack name %s\t%s\n", file->name, file->sound);
     }
   }
-  fputs(wish->sounds, out);
 }
 
 static void
@@ -114,7 +110,7 @@ print_file(FILE* out, const VwPackListed* file) {
 }
 
 static VwStatus
-print_list(const Folder* folder, const char* path, VwBytes* list) {
+print_list(const Folder* folder, const char* path, VwBytes* list, bool* same) {
   char*          text = NULL;
   size_t         n_bytes = 0;
   VwBytes        before = {0};
@@ -124,6 +120,7 @@ print_list(const Folder* folder, const char* path, VwBytes* list) {
     vw_bytes_clear(&before);
     return VW_NO_MEMORY;
   }
+  const uint64_t digest = st ? 0U : vw_digest(before.data, before.n_bytes);
   if (!folder->n_group) {
     print_pack(out, folder->wish);
   }
@@ -143,6 +140,7 @@ print_list(const Folder* folder, const char* path, VwBytes* list) {
     return VW_NO_MEMORY;
   }
   *list = (VwBytes){(unsigned char*)text, n_bytes};
+  *same = !st && vw_digest(text, n_bytes) == digest;
   return VW_OK;
 }
 
@@ -161,11 +159,14 @@ static VwStatus
 write_list(const Folder* folder) {
   VwBytes     list = {0};
   VwStage     stage = {0};
+  bool        same = false;
   char* const path = list_path(folder);
-  VwStatus    st = path ? print_list(folder, path, &list) : VW_NO_MEMORY;
-  st = st ? st : vw_stage_write(&stage, path, &list);
-  st = st ? st : vw_stage_rename(&stage);
-  vw_stage_finish(&stage, !st);
+  VwStatus    st = path ? print_list(folder, path, &list, &same) : VW_NO_MEMORY;
+  if (!st && !same) {
+    st = vw_stage_write(&stage, path, &list);
+    st = st ? st : vw_stage_rename(&stage);
+    vw_stage_finish(&stage, !st);
+  }
   vw_bytes_clear(&list);
   free(path);
   return st;

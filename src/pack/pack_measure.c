@@ -1,10 +1,10 @@
 // Measuring the sounds of a pack, one by one.
 
 #include "pack/pack.h"
-#include "pack/pack_figures.h"
-#include "pack/pack_key.h"
 #include "pack/pack_made.h"
 #include "pack/pack_old.h"
+#include "store/digest.h"
+#include "store/file.h"
 #include "store/path.h"
 #include "store/store.h"
 
@@ -12,25 +12,24 @@
 #include <errno.h>
 #include <stdlib.h>
 
-/// Set the keys of a sound.
+/// Find what tells the sounds of the same takes.
 static VwStatus
-find_key(const VwPack* pack, VwPackSound* sound, VwPackWork* work) {
+digest_takes(VwPackSound* sound, VwPackWork* work) {
   const VwSoundWish* const wish = sound->wish;
-  size_t                   at = 0;
-  const VwStatus           st =
-    vw_pack_key_of_takes(wish->takes, wish->n_takes, &work->takes, &at);
-  if (st) {
-    sound->subject = wish->takes[at];
-    return st;
+  uint64_t                 digests[VW_PACK_TAKES_MOST];
+  for (size_t i = 0; i < wish->n_takes; ++i) {
+    const VwStatus st = vw_file_digest(wish->takes[i], &digests[i]);
+    if (st) {
+      sound->subject = wish->takes[i];
+      return st;
+    }
   }
-  const VwPackOrigin origin = {
-    work->takes, wish->n_takes, &pack->options, sound, work->names[0].name};
-  work->key = vw_pack_key_of_sound(&origin);
+  work->takes = vw_digest(digests, wish->n_takes * sizeof(digests[0]));
   return VW_OK;
 }
 
 static VwStatus
-measure_anew(const VwPack* pack, VwPackSound* sound, VwPackWork* work) {
+measure_files(const VwPack* pack, VwPackSound* sound, VwPackWork* work) {
   VwPackMade     made = {0};
   const VwStatus st = vw_pack_made_make(pack, sound, work, &made);
   if (!st) {
@@ -46,18 +45,18 @@ measure_anew(const VwPack* pack, VwPackSound* sound, VwPackWork* work) {
   return st;
 }
 
-/// Why what stands under a name may not be replaced.
+/// Look at what stands under a file's name. Returns why it may not be replaced.
 static VwStatus
 in_way(const VwPack* pack,
        const char*   path,
-       const char*   name,
+       VwPackFile*   file,
        VwPackThere*  there) {
   struct stat status;
+  struct stat led;
   if (lstat(path, &status)) {
     return VW_OK;
   }
-  there->is = true;
-  struct stat led;
+  file->fate = VW_PACK_FILE_REPLACED;
   if (!stat(path, &led) && vw_pack_is_take(pack->store, &led)) {
     return VW_IS_TAKE;
   }
@@ -67,7 +66,7 @@ in_way(const VwPack* pack,
   }
   // Of a link nothing has been read: it is not ours.
   const bool own =
-    !st && (vw_pack_list_holds(&pack->store->list, name, there->digest) ||
+    !st && (vw_pack_list_holds(&pack->store->list, file->name, there->digest) ||
             vw_is_own_output(path));
   return own || pack->options.force ? VW_OK : VW_EXISTS;
 }
@@ -76,17 +75,16 @@ static VwStatus
 look_there(const VwPack* pack, VwPackSound* sound, VwPackWork* work) {
   VwStatus st = VW_OK;
   work->there = calloc(sound->n_files + 1U, sizeof(VwPackThere));
-  work->digests = calloc(sound->n_files + 1U, sizeof(uint64_t));
-  if (!work->there || !work->digests) {
+  if (!work->there) {
     return VW_NO_MEMORY;
   }
   for (size_t i = 0; !st && i < sound->n_files; ++i) {
     VwPackThere* const there = &work->there[i];
-    const char* const  name = sound->files[i].name;
-    char* const        path = vw_path_join(pack->store->folders.pack, name);
+    VwPackFile* const  file = &sound->files[i];
+    char* const path = vw_path_join(pack->store->folders.pack, file->name);
     st = path ? VW_OK : VW_NO_MEMORY;
     if (path) {
-      there->in_way = in_way(pack, path, name, there);
+      there->in_way = in_way(pack, path, file, there);
     }
     free(path);
   }
@@ -95,16 +93,8 @@ look_there(const VwPack* pack, VwPackSound* sound, VwPackWork* work) {
 
 static VwStatus
 measure(const VwPack* pack, VwPackSound* sound, VwPackWork* work) {
-  VwStatus st = find_key(pack, sound, work);
-  if (st) {
-    return st;
-  }
-  const char* const line =
-    pack->options.remake ? NULL
-                         : vw_pack_list_figures(&pack->store->list, work->key);
-  if (!line || !vw_pack_figures_read(line, sound, work)) {
-    st = measure_anew(pack, sound, work);
-  }
+  VwStatus st = digest_takes(sound, work);
+  st = st ? st : measure_files(pack, sound, work);
   return st ? st : look_there(pack, sound, work);
 }
 

@@ -1,7 +1,6 @@
 #include "pack/pack_order.h"
 
 #include "pack/pack.h"
-#include "pack/pack_figures.h"
 #include "pack/pack_old.h"
 #include "store/path.h"
 
@@ -47,7 +46,8 @@ vw_pack_order_find(const VwPack* pack, size_t* n_places) {
   size_t             n = 0;
   for (size_t i = 0; slots && places && i < pack->n_sounds; ++i) {
     const VwPackSound* const sound = &pack->sounds[slots[i].index];
-    for (size_t k = 0; !sound->status && k < sound->n_files; ++k) {
+    const bool               made = pack->store->works[slots[i].index].made;
+    for (size_t k = 0; made && k < sound->n_files; ++k) {
       places[n++] = (VwPackPlace){slots[i].index, k};
     }
   }
@@ -88,12 +88,9 @@ static void
 add_made(Listing* listing, const VwPackPlace* places, size_t n_places) {
   for (size_t i = 0; i < n_places; ++i) {
     const VwPackSound* const sound = &listing->pack->sounds[places[i].sound];
-    const VwPackWork* const  work =
-      &listing->pack->store->works[places[i].sound];
     listing->files[listing->n_files++] =
       (VwPackListed){sound->files[places[i].file].name,
-                     work->digests[places[i].file],
-                     work->made,
+                     sound->files[places[i].file].digest,
                      loop_in(sound, places[i].file),
                      sound->wish->name};
   }
@@ -128,50 +125,26 @@ add_before(Listing* listing, bool all) {
   return VW_OK;
 }
 
-/// Print the lines on all sounds that are known.
-static char*
-print_sounds(const VwPack* pack) {
-  char*       text = NULL;
-  size_t      n = 0;
-  FILE* const out = open_memstream(&text, &n);
-  if (!out) {
-    return NULL;
-  }
-  fputs(pack->store->spare ? pack->store->spare : "", out);
-  for (size_t i = 0; i < pack->n_sounds; ++i) {
-    if (pack->sounds[i].measured && !pack->sounds[i].status) {
-      vw_pack_figures_print(out, &pack->sounds[i], &pack->store->works[i]);
-    }
-  }
-  if (fclose(out)) {
-    free(text);
-    return NULL;
-  }
-  return text;
-}
-
 VwStatus
-vw_pack_order_list(const VwPack* pack, bool unfinished, bool made) {
+vw_pack_order_list(const VwPack* pack, bool unfinished) {
   const VwPackStore* const store = pack->store;
   size_t                   n_places = 0;
   VwPackPlace* const       places = vw_pack_order_find(pack, &n_places);
-  char* const              sounds = print_sounds(pack);
   Listing                  listing = {
                      pack,
                      calloc(n_places + store->list.n_files + 1U, sizeof(VwPackListed)),
                      0U};
-  VwStatus st = places && sounds && listing.files ? VW_OK : VW_NO_MEMORY;
-  if (!st && made) {
+  VwStatus st = places && listing.files ? VW_OK : VW_NO_MEMORY;
+  if (!st) {
     add_made(&listing, places, n_places);
+    st = add_before(&listing, unfinished);
   }
-  st = st ? st : add_before(&listing, unfinished);
   if (!st) {
     const VwPackListWish wish = {
-      store->folders.pack, unfinished, listing.files, listing.n_files, sounds};
+      store->folders.pack, unfinished, listing.files, listing.n_files};
     st = vw_pack_list_write(&wish);
   }
   free(listing.files);
-  free(sounds);
   free(places);
   return st;
 }

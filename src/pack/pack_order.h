@@ -10,7 +10,7 @@ typedef struct {
 } VwPackPlace;
 
 /**
- * All files of the sounds that did not fail, in the order of their slots; those
+ * All files of the sounds that were made, in the order of their slots; those
  * without one come last, in the order of the prop.
  *
  * @param n_places Set to how many there are.
@@ -18,12 +18,8 @@ typedef struct {
  */
 VwPackPlace* vw_pack_order_find(const VwPack* pack, size_t* n_places);
 
-/**
- * Write the pack's lists.
- *
- * @param made Files as made are on it; or else, and beside them while it is
- * unfinished, those that were there before.
- */
-VwStatus vw_pack_order_list(const VwPack* pack, bool unfinished, bool made);
+/// Write the pack's lists. While it is unfinished, those that were there before
+/// are on it beside the files as made.
+VwStatus vw_pack_order_list(const VwPack* pack, bool unfinished);
 
 #endif

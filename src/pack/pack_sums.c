@@ -3,7 +3,6 @@
 #include "base/size.h"
 #include "board/board.h"
 #include "pack/pack.h"
-#include "pack/pack_figures.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -227,12 +226,8 @@ list_candidates(VwPack* pack, Candidate* candidates) {
 }
 
 static void
-lower(VwPack* pack, const Candidate* candidate, FILE* spare) {
-  VwPackSound* const      sound = candidate->sound;
-  const VwPackWork* const work =
-    &pack->store->works[(size_t)(sound - pack->sounds)];
-  // The next run starts from the sample rate before.
-  vw_pack_figures_print(spare, sound, work);
+lower(VwPack* pack, const Candidate* candidate) {
+  VwPackSound* const sound = candidate->sound;
   if (!sound->rate_before_hz) {
     sound->rate_before_hz = sound->options.format.rate_hz;
   }
@@ -241,38 +236,18 @@ lower(VwPack* pack, const Candidate* candidate, FILE* spare) {
   ++pack->sums.n_unmeasured;
 }
 
-static VwStatus
-lower_all(VwPack* pack, const Candidate* candidates, size_t n) {
-  VwPackStore* const store = pack->store;
-  uint64_t           over = pack->sums.n_bytes_over;
-  char*              text = NULL;
-  size_t             n_text = 0;
-  FILE* const        spare = open_memstream(&text, &n_text);
-  if (!spare) {
-    return VW_NO_MEMORY;
-  }
-  fputs(store->spare ? store->spare : "", spare);
-  for (size_t i = 0; over && i < n; ++i) {
-    over -= candidates[i].saved < over ? candidates[i].saved : over;
-    lower(pack, &candidates[i], spare);
-  }
-  if (fclose(spare)) {
-    free(text);
-    return VW_NO_MEMORY;
-  }
-  free(store->spare);
-  store->spare = text;
-  return VW_OK;
-}
-
 VwStatus
 vw_pack_sums_fit(VwPack* pack) {
   Candidate* const candidates = calloc(pack->n_sounds + 1U, sizeof(Candidate));
   if (!candidates) {
     return VW_NO_MEMORY;
   }
-  const size_t   n = list_candidates(pack, candidates);
-  const VwStatus st = n ? lower_all(pack, candidates, n) : VW_OK;
+  const size_t n = list_candidates(pack, candidates);
+  uint64_t     over = pack->sums.n_bytes_over;
+  for (size_t i = 0; over && i < n; ++i) {
+    over -= candidates[i].saved < over ? candidates[i].saved : over;
+    lower(pack, &candidates[i]);
+  }
   free(candidates);
-  return st;
+  return VW_OK;
 }

@@ -85,8 +85,8 @@ test_folder(void** state) {
   assert_true(is_there("volleyweave-out/wav-22k-mono/zap-rapid.loop.wav"));
   assert_true(is_there("volleyweave-out/wav-22k-mono/hum.wav"));
   // Nothing changed, so nothing is written.
-  expect("pack " B "in", 0, "0 written, 3 as they were", NULL);
-  expect("pack --remake " B "in", 0, "3 as they were", "making 3 of 3");
+  expect("pack " B "in", 0, "0 written, 3 as they were", "making 3 of 3");
+  expect("pack -n " B "in", 0, "0 to write, 3 as they were", NULL);
 }
 
 /// A take may be called anything, and the commands then are lines still.
@@ -177,7 +177,7 @@ test_added_take(void** state) {
          "in/b.wav: warning: no sound is made of it");
   assert_true(holds("cd in; \"$VOLLEYWEAVE\" convert -q --print-section b.wav "
                     "-o ../other >>prop.ini"));
-  expect("pack " B "in", 0, "1 written, 4 as they were", "making 1 of 1: b");
+  expect("pack " B "in", 0, "1 written, 4 as they were", "making 5 of 5");
   assert_true(holds("cd before/wav-22k-mono; for file in *; do "
                     "cmp $file ../../volleyweave-out/wav-22k-mono/$file || "
                     "exit 1; done"));
@@ -191,9 +191,9 @@ test_prune(void** state) {
   put_take("in/b.wav", FILL_SHOT);
   expect("pack -q " B "in", 0, NULL, NULL);
   assert_int_equal(unlink("in/b.wav"), 0);
-  expect("pack " B "in", 0, "b.shot.wav: no sound makes it now", NULL);
+  expect("pack " B "in", 0, "b.shot.wav: no sound makes it now", "2 of 2");
   assert_true(is_there("volleyweave-out/wav-22k-mono/b.shot.wav"));
-  expect("pack --prune " B "in", 0, "removed", NULL);
+  expect("pack --prune " B "in", 0, "removed", "2 of 2");
   assert_false(is_there("volleyweave-out/wav-22k-mono/b.shot.wav"));
 }
 

@@ -129,8 +129,7 @@ test_names(void** state) {
   ok &= strstr(got.err, ": " WIDE) != NULL;
   assert_true(run_check(ok, &got, "narrow"));
   run_clear(&got);
-  got =
-    terminal_run(&wide, "pack --json --remake -j 1 --board wav-22k-mono in");
+  got = terminal_run(&wide, "pack --json -j 1 --board wav-22k-mono in");
   ok = strstr(got.err, "room-for-in-one-line") != NULL;
   assert_true(run_check(ok, &got, "wide"));
   run_clear(&got);
@@ -176,7 +175,7 @@ static void
 test_quiet(void** state) {
   (void)state;
   const TestTerminal terminal = {80, true};
-  Run got = terminal_run(&terminal, "pack -q --remake --board wav-22k-mono in");
+  Run got = terminal_run(&terminal, "pack -q --board wav-22k-mono in");
   assert_true(run_check(!got.status && !*got.err, &got, "quiet"));
   run_clear(&got);
 }

@@ -63,12 +63,26 @@ set_up(void** state) {
   return 0;
 }
 
-static struct timespec
-written_at(const char* path, ino_t* inode) {
+// When a file was written, and which it is.
+typedef struct {
+  struct timespec time;
+  ino_t           inode;
+} Written;
+
+static Written
+written(const char* folder, const char* name) {
   struct stat status;
+  char        path[256];
+  snprintf(path, sizeof(path), "%s/%s", folder, name);
   assert_int_equal(stat(path, &status), 0);
-  *inode = status.st_ino;
-  return status.st_mtim;
+  return (Written){status.st_mtim, status.st_ino};
+}
+
+static bool
+is_untouched(Written before, const char* folder, const char* name) {
+  const Written now = written(folder, name);
+  return now.inode == before.inode && now.time.tv_sec == before.time.tv_sec &&
+         now.time.tv_nsec == before.time.tv_nsec;
 }
 
 static void
@@ -122,66 +136,117 @@ test_same_bytes_ogg(void** state) {
   assert_true(vw_is_own_output("out/one/horn.shot.ogg"));
 }
 
+static const char* const files[SOUNDS] = {"knap.shot.wav",
+                                          "knap.loop.wav",
+                                          "horn.shot.wav",
+                                          "horn.loop.wav",
+                                          "bell.shot.wav",
+                                          "drum.loop.wav",
+                                          "latch.burst.wav",
+                                          "whole.wav"};
+
+// All is made again, and no file is written.
 static void
 test_unchanged(void** state) {
   (void)state;
   VwSoundWish         wishes[SOUNDS];
   VwPackSums          sums;
-  ino_t               list = 0;
-  ino_t               again = 0;
-  ino_t               file = 0;
-  ino_t               file_again = 0;
+  Written             before[SOUNDS];
   const VwBoard       board = packs_board();
   const size_t        n = make_wishes(wishes);
   const VwPackOptions options = packs_options(&board, "out");
   make_with(wishes, n, &options, 1, &sums);
-  written_at("out/.volleyweave.list", &list);
-  written_at("out/knap.loop.wav", &file);
+  assert_int_equal(sums.n_other, n);
+  assert_int_equal(sums.n_same, 0);
+  const Written list = written("out", ".volleyweave.list");
+  for (size_t i = 0; i < n; ++i) {
+    before[i] = written("out", files[i]);
+  }
   VwPack pack;
   assert_true(packs_make(wishes, n, &options, 2, &pack));
-  assert_int_equal(pack.sums.n_due, 0);
-  assert_false(pack.changes);
+  assert_int_equal(pack.sums.n_other, 0);
+  assert_int_equal(pack.sums.n_same, n);
   assert_true(pack.sounds[1].family.plan.fire_rate_per_s > 0.0);
   for (size_t i = 0; i < n; ++i) {
     assert_int_equal(pack.sounds[i].files[0].fate, VW_PACK_FILE_SAME);
+    assert_true(check_that(
+      is_untouched(before[i], "out", files[i]), "%s untouched", files[i]));
   }
   vw_pack_clear(&pack);
-  written_at("out/.volleyweave.list", &again);
-  written_at("out/knap.loop.wav", &file_again);
-  assert_int_equal(list, again);
-  assert_int_equal(file, file_again);
+  assert_true(is_untouched(list, "out", ".volleyweave.list"));
   assert_int_not_equal(access("out.before", F_OK), 0);
+  assert_int_not_equal(access("out.making", F_OK), 0);
 }
 
+// Only the files that differ are written: one of another take, one that is
+// gone.
 static void
 test_one_changed(void** state) {
   (void)state;
   VwSoundWish   wishes[SOUNDS];
   VwPackSums    sums;
+  Written       before[SOUNDS];
   const VwBoard board = packs_board();
   const size_t  n = make_wishes(wishes);
   VwPackOptions options = packs_options(&board, "out");
   size_t        n_files = 0;
   make_with(wishes, n, &options, 2, &sums);
-  const uint64_t before = packs_digest("out", &n_files);
+  const uint64_t whole = packs_digest("out", &n_files);
+  for (size_t i = 0; i < n; ++i) {
+    before[i] = written("out", files[i]);
+  }
   packs_put_take(takes[2], 7, 0.5);
   options.loudness_lufs = sums.loudness_lufs;
   VwPack pack;
   assert_true(packs_make(wishes, n, &options, 2, &pack));
-  assert_int_equal(pack.sums.n_due, 1);
-  assert_true(pack.sounds[4].due);
+  assert_int_equal(pack.sums.n_other, 1);
+  assert_int_equal(pack.sums.n_same, n - 1U);
   assert_int_equal(pack.sounds[4].files[0].fate, VW_PACK_FILE_REPLACED);
   vw_pack_clear(&pack);
+  for (size_t i = 0; i < n; ++i) {
+    assert_true(check_that(is_untouched(before[i], "out", files[i]) == (i != 4),
+                           "%s written where it differs",
+                           files[i]));
+  }
   // The version before is whole.
-  assert_int_equal(packs_digest("out.before", &n_files), before);
+  assert_int_equal(packs_digest("out.before", &n_files), whole);
   assert_int_equal(n_files, sums.n_files);
-  assert_int_not_equal(packs_digest("out", &n_files), before);
-  make_with(wishes, n, &options, 1, &sums);
-  assert_int_equal(sums.n_due, 0);
+  assert_int_not_equal(packs_digest("out", &n_files), whole);
+  assert_int_equal(unlink("out/whole.wav"), 0);
+  before[4] = written("out", files[4]);
+  assert_true(packs_make(wishes, n, &options, 1, &pack));
+  assert_int_equal(pack.sums.n_other, 1);
+  assert_int_equal(pack.sounds[7].files[0].fate, VW_PACK_FILE_NEW);
+  vw_pack_clear(&pack);
+  assert_true(is_untouched(before[4], "out", files[4]));
+  assert_int_equal(access("out/whole.wav", F_OK), 0);
 }
 
-// An option that makes no difference to a sound: it is made again, and no file
-// is said to be another.
+// Without a beginning nothing is written, and all is known.
+static void
+test_not_begun(void** state) {
+  (void)state;
+  VwSoundWish         wishes[SOUNDS];
+  VwPackSums          sums;
+  const VwBoard       board = packs_board();
+  const size_t        n = make_wishes(wishes);
+  const VwPackOptions options = packs_options(&board, "out");
+  VwPack              pack;
+  for (int run = 0; run < 2; ++run) {
+    assert_true(packs_settle(wishes, n, &options, 1, &pack));
+    for (size_t i = 0; i < n; ++i) {
+      assert_int_equal(vw_pack_render(&pack, i), VW_OK);
+      assert_true(isfinite(pack.sounds[i].family.level.true_peak_dbtp));
+    }
+    assert_int_equal(vw_pack_end(&pack), VW_OK);
+    assert_int_equal(pack.sums.n_other, run ? 0 : n);
+    assert_int_equal(folder_count("."), run ? 6 : 5);
+    vw_pack_clear(&pack);
+    make_with(wishes, n, &options, 2, &sums);
+  }
+}
+
+// An option that makes no difference to a sound: no file is said to be another.
 static void
 test_same_again(void** state) {
   (void)state;
@@ -195,7 +260,6 @@ test_same_again(void** state) {
   assert_int_equal(wishes[0].make, VW_MAKE_SHOT);
   VwPack pack;
   assert_true(packs_make(wishes, n, &options, 2, &pack));
-  assert_true(pack.sounds[0].due);
   assert_int_equal(pack.sounds[0].files[0].fate, VW_PACK_FILE_SAME);
   vw_pack_clear(&pack);
   wishes[0].options.format.dither = VW_DITHER_NONE;
@@ -328,13 +392,13 @@ test_rubbish_list(void** state) {
   const size_t        n = make_wishes(wishes);
   const VwPackOptions options = packs_options(&board, "out");
   static const char   rubbish[] =
-    "pack 1 finished\npack file 0 0\npack sound\npack file "
-    "0000000000000000 0000000000000000 ../take0.wav\n\0\xFF pack";
+    "pack 1 finished\npack file 0\npack sound\npack file "
+    "0000000000000000 ../take0.wav\n\0\xFF pack";
   assert_int_equal(mkdir("out", 0777), 0);
   folder_put("out/.volleyweave.list", rubbish, sizeof(rubbish));
   make_with(wishes, n, &options, 2, &sums);
   assert_int_equal(sums.n_failed, 0);
-  assert_int_equal(sums.n_due, n);
+  assert_int_equal(sums.n_other, n);
 }
 
 static void
@@ -389,39 +453,27 @@ test_written_order(void** state) {
   VwBoard       board = packs_board();
   const size_t  n = make_wishes(wishes);
   VwPackOptions options = packs_options(&board, "out");
-  VwPack        pack;
   board.order = VW_ORDER_WRITTEN;
+  make_with(wishes, n, &options, 8, &sums);
   for (int run = 0; run < 2; ++run) {
-    make_with(wishes, n, &options, 8, &sums);
-    ino_t inodes[SOUNDS];
+    const Written before = written("out", "whole.wav");
     if (run) {
       packs_put_take(takes[2], 9, 0.5);
       options.loudness_lufs = sums.loudness_lufs;
-      for (size_t i = 0; i < n; ++i) {
-        char path[64];
-        snprintf(path, sizeof(path), "out/%s", "whole.wav");
-        written_at(path, &inodes[i]);
-      }
     }
-    assert_true(packs_settle(wishes, n, &options, 1, &pack));
-    assert_int_equal(pack.changes, run);
+    make_with(wishes, n, &options, 8, &sums);
+    // All are written, or none.
+    assert_int_equal(sums.n_other, run ? n : 0);
+    assert_int_equal(sums.n_same, run ? 0 : n);
+    assert_int_equal(is_untouched(before, "out", "whole.wav"), !run);
     // Slots run against the order of the wishes.
     struct timespec last = {0, 0};
-    vw_pack_clear(&pack);
-    make_with(wishes, n, &options, 8, &sums);
-    assert_true(packs_settle(wishes, n, &options, 1, &pack));
     for (size_t i = n; i-- > 0;) {
-      char  path[256];
-      ino_t inode = 0;
-      snprintf(path, sizeof(path), "out/%s", pack.sounds[i].files[0].name);
-      const struct timespec now = written_at(path, &inode);
-      assert_true(check_that(is_before(last, now), "%s in order", path));
-      last = now;
-      if (run && i == n - 1) {
-        assert_int_not_equal(inode, inodes[i]);
-      }
+      const Written now = written("out", files[i]);
+      assert_true(
+        check_that(is_before(last, now.time), "%s in order", files[i]));
+      last = now.time;
     }
-    vw_pack_clear(&pack);
   }
 }
 
@@ -489,9 +541,8 @@ test_groups(void** state) {
   make_with(wishes, n, &options, 2, &sums);
   assert_int_equal(access("deep/out/first/knap.shot.wav", F_OK), 0);
   assert_true(vw_is_own_output("deep/out/second/bell.shot.wav"));
-  assert_true(packs_settle(wishes, n, &options, 2, &pack));
-  assert_false(pack.changes);
-  vw_pack_clear(&pack);
+  make_with(wishes, n, &options, 2, &sums);
+  assert_int_equal(sums.n_other, 0);
   // A link in a group's place might lead anywhere.
   assert_int_equal(mkdir("away", 0777), 0);
   assert_int_equal(mkdir("linked", 0777), 0);
@@ -554,6 +605,7 @@ main(void) {
     cmocka_unit_test_setup_teardown(test_same_bytes_ogg, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_unchanged, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_one_changed, set_up, folder_leave),
+    cmocka_unit_test_setup_teardown(test_not_begun, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_same_again, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_one_gain, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_offset, set_up, folder_leave),

@@ -80,7 +80,7 @@ set_flashes(const VwPackSound* sound, LampReport* report) {
 static bool
 take_figures(const VwPack* pack, LampProp* prop) {
   bool good = true;
-  prop->packed = !pack->sums.n_due && !pack->sums.n_failed;
+  prop->packed = !pack->sums.n_other && !pack->sums.n_failed;
   for (size_t i = 0; i < pack->n_sounds; ++i) {
     const VwPackSound* const sound = &pack->sounds[i];
     LampReport* const        report = &prop->lamps[i];
@@ -162,7 +162,7 @@ report_board(Job* job, size_t index) {
   prop.settings.board = *board;
   if (!folder || !prop.lamps) {
     say_status(board->name, VW_NO_MEMORY);
-  } else if (pack_run_settle(&run, &wishes, &pack)) {
+  } else if (pack_run_try(&run, &wishes, &pack)) {
     status = report_pack(&run, &pack, &prop);
   }
   vw_pack_clear(&pack);

@@ -151,11 +151,10 @@ print_flashes(const LampProp* prop, FILE* out) {
   fputc('\n', out);
   print_reasons(prop, out);
   if (!prop->packed) {
-    line_wrap(
-      out,
-      "note",
-      "not packed as it stands: levelling may still move an on-time by some "
-      "ms");
+    line_wrap(out,
+              "note",
+              "not packed as it stands: the files of an earlier pack may flash "
+              "otherwise");
   }
   lamp_hold_back_text(&prop->settings.board, out);
 }

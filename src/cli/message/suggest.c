@@ -114,7 +114,6 @@ static const FirstTry options[] = {
   {" threads parallel cores workers cpus ",
    "did you mean --jobs, as in --jobs 4?"},
   {" clean delete remove purge tidy ", "did you mean --prune?"},
-  {" rebuild regenerate again refresh ", "did you mean --remake?"},
   {" save-prop make-prop guess prop init ", "did you mean --write-prop?"},
   {" max-seconds time-limit ", "did you mean --seconds-max?"},
   {" no-dither nodither ", "did you mean --dither none?"},

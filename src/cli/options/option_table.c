@@ -417,8 +417,6 @@ const Option option_table[] = {
    "lower sample rates until all fits on the board"},
   {"write-prop", 0, "FILE", "prop.ini", COMMAND_PACK, NULL, 0, set_write_prop,
    "write what is guessed of a folder as a prop file"},
-  {"remake", 0, NULL, NULL, COMMAND_PACK, NULL, AT(pack.remake), NULL,
-   "make also what has not changed"},
   {"prune", 0, NULL, NULL, COMMAND_PACK, NULL, AT(pack.prune), NULL,
    "remove files made here that no sound makes now"},
   {"print-commands", 0, NULL, NULL, COMMAND_PACK, NULL, AT(print_commands),

@@ -25,7 +25,6 @@ options_of(const PackRun* run) {
   options.folder = run->folder;
   options.reading = settings->reading;
   options.fit = settings->pack.fit;
-  options.remake = settings->pack.remake;
   options.prune = settings->pack.prune;
   options.force = settings->force;
   if (all.family.level.aim == VW_AIM_LOUDNESS) {
@@ -95,7 +94,7 @@ pack_run_say_failures(const PackRun* run, const VwPack* pack) {
 /// Measure and settle, again where sample rates were changed.
 static VwStatus
 measure(PackRun* run, VwPack* pack) {
-  const PackSteps steps = {run->settings, pack};
+  const PackSteps steps = {run->settings, pack, false};
   VwStatus        st = VW_OK;
   bool            more = true;
   // Each time at least one sound has a lower rate, of which there are few.
@@ -108,9 +107,9 @@ measure(PackRun* run, VwPack* pack) {
 }
 
 static VwStatus
-render(const PackRun* run, VwPack* pack) {
-  const PackSteps steps = {run->settings, pack};
-  VwStatus        st = vw_pack_begin(pack);
+render(const PackRun* run, bool write, VwPack* pack) {
+  const PackSteps steps = {run->settings, pack, write};
+  VwStatus        st = write ? vw_pack_begin(pack) : VW_OK;
   st = st ? st : pack_steps_render(&steps);
   st = st ? st : vw_pack_end(pack);
   if (st) {
@@ -157,11 +156,11 @@ make(PackRun* run, VwPack* pack) {
   const bool            fits = !pack_report_too_big(&report);
   bool                  good = fits;
   bool                  stopped = !fits || !write;
-  if (fits && write) {
-    stopped = render(run, pack) != VW_OK;
-    good = !stopped;
-    run->written = good;
-    report.written = good;
+  if (fits) {
+    good = !render(run, write, pack);
+    stopped = stopped || !good;
+    run->written = good && write;
+    report.written = run->written;
   }
   const size_t n_failed = pack_run_say_failures(run, pack);
   good = show(&report) && good && !n_failed;
@@ -175,8 +174,9 @@ make(PackRun* run, VwPack* pack) {
   return good;
 }
 
-bool
-pack_run_settle(PackRun* run, VwSoundWish** wishes, VwPack* pack) {
+/// Find out what a pack can be. False, and said, where it cannot be packed.
+static bool
+settle_all(PackRun* run, VwSoundWish** wishes, VwPack* pack) {
   const VwPackOptions options = options_of(run);
   *wishes = prop_wishes(run->prop, run->board->name, run->settings);
   VwStatus st = *wishes ? VW_OK : VW_NO_MEMORY;
@@ -191,10 +191,15 @@ pack_run_settle(PackRun* run, VwSoundWish** wishes, VwPack* pack) {
   return !st;
 }
 
+bool
+pack_run_try(PackRun* run, VwSoundWish** wishes, VwPack* pack) {
+  return settle_all(run, wishes, pack) && !render(run, false, pack);
+}
+
 int
 pack_run(PackRun* run) {
   const bool good =
-    pack_run_settle(run, &run->wishes, &run->pack) && make(run, &run->pack);
+    settle_all(run, &run->wishes, &run->pack) && make(run, &run->pack);
   return good ? EXIT_DONE : EXIT_FILE;
 }
 

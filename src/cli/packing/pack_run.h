@@ -27,14 +27,14 @@ typedef struct {
 int pack_run(PackRun* run);
 
 /**
- * Find out what a pack would be, and write nothing.
+ * Make a pack, and write nothing.
  *
  * @param wishes Set to what the pack points into; to be freed after it.
  * @param pack Filled in; free it with vw_pack_clear(), also after a failure.
  * @return False, and said, where it cannot be packed. What becomes of a sound
  * is its status.
  */
-bool pack_run_settle(PackRun* run, VwSoundWish** wishes, VwPack* pack);
+bool pack_run_try(PackRun* run, VwSoundWish** wishes, VwPack* pack);
 
 /// Say why sounds cannot be made. Returns how many.
 size_t pack_run_say_failures(const PackRun* run, const VwPack* pack);

@@ -70,7 +70,7 @@ inputs_of(const VwPackSound* sound) {
 static VwFamily
 family_of(const PackReport* report, const VwPackSound* sound) {
   VwFamily family = sound->family;
-  if (sound->due && !report->written) {
+  if (!report->written) {
     family.level.gain_db = sound->options.level.gain_db;
     family.level.shot_loudness_lufs = (double)NAN;
     family.level.burst_loudness_lufs = (double)NAN;

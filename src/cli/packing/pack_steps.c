@@ -56,6 +56,6 @@ pack_steps_measure(const PackSteps* steps) {
 
 VwStatus
 pack_steps_render(const PackSteps* steps) {
-  Progress progress = {.silent = steps->settings->quiet, .lines = true};
+  Progress progress = {.silent = steps->settings->quiet, .lines = steps->write};
   return take_all(steps, vw_pack_render, &progress);
 }

@@ -10,6 +10,7 @@
 typedef struct {
   const Settings* settings;
   VwPack*         pack;
+  bool            write; ///< What is made is written: it is worth a line.
 } PackSteps;
 
 /// Measure every sound that is not measured. #VW_OK or #VW_NO_MEMORY; what

@@ -237,24 +237,22 @@ print_lacking(const PackReport* report, FILE* out) {
 
 static void
 print_fates(const PackReport* report, FILE* out) {
-  const VwPack* const pack = report->pack;
-  size_t              n_same = 0;
-  size_t              n_other = 0;
-  for (size_t i = 0; i < pack->n_sounds; ++i) {
-    const VwPackSound* const sound = &pack->sounds[i];
-    for (size_t j = 0; !sound->status && j < sound->n_files; ++j) {
-      n_same += sound->files[j].fate == VW_PACK_FILE_SAME ? 1U : 0U;
-      n_other += sound->files[j].fate == VW_PACK_FILE_SAME ? 0U : 1U;
-    }
+  const VwPack* const     pack = report->pack;
+  const VwPackSums* const sums = &pack->sums;
+  if (sums->n_bytes_over || sums->n_files_over) {
+    line_print(out,
+               "files",
+               "%zu not written: too %s",
+               sums->n_files,
+               sums->n_bytes_over ? "big" : "many");
+  } else {
+    line_print(out,
+               "files",
+               "%zu %s, %zu as they were",
+               sums->n_other,
+               report->written ? "written" : "to write",
+               sums->n_same);
   }
-  line_print(out,
-             "files",
-             "%zu %s, %zu as they were",
-             n_other,
-             report->written                   ? "written"
-             : report->pack->sums.n_bytes_over ? "not written: too big"
-                                               : "to write",
-             n_same);
   for (size_t i = 0; i < pack->n_old; ++i) {
     const VwPackOld* const old = &pack->old[i];
     char* const            safe = text_safe(old->name);

@@ -12,7 +12,6 @@ static const char* const beside[] = {"output",
                                      "quiet",
                                      "json",
                                      "jobs",
-                                     "remake",
                                      "prune",
                                      "write-prop",
                                      NULL};
