@@ -13,15 +13,12 @@
 
 #include <cmocka.h>
 
-#include <fcntl.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
-
-#define SAID "said"
 
 #define TEST(function)                                                         \
   cmocka_unit_test_setup_teardown(function, run_enter_folder, run_leave_folder)
@@ -69,20 +66,10 @@ pack(Prop* prop, const VwBoard* board, bool fit, char** said) {
                                   .board = board,
                                   .folder = strdup("small"),
                                   .found_lufs = (double)NAN};
-  fflush(stderr);
-  const int before = dup(STDERR_FILENO);
-  const int file = open(SAID, O_WRONLY | O_CREAT | O_TRUNC, 0666);
-  assert_true(before >= 0 && file >= 0);
-  assert_true(dup2(file, STDERR_FILENO) >= 0);
-  const int status = pack_run(&run);
+  const int                before = run_catch();
+  const int                status = pack_run(&run);
   pack_run_clear(&run);
-  fflush(stderr);
-  assert_true(dup2(before, STDERR_FILENO) >= 0);
-  close(file);
-  close(before);
-  size_t n = 0;
-  *said = read_file(SAID, &n);
-  assert_non_null(*said);
+  *said = run_caught(before);
   return status;
 }
 

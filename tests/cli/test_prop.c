@@ -19,7 +19,6 @@
 
 #include <cmocka.h>
 
-#include <fcntl.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -29,9 +28,6 @@
 #include <unistd.h>
 
 #define COUNT(array) (sizeof(array) / sizeof((array)[0]))
-
-/// What was said on standard error, caught in a file.
-#define SAID "../said"
 
 #define TEST(function)                                                         \
   cmocka_unit_test_setup_teardown(function, run_enter_folder, run_leave_folder)
@@ -48,28 +44,6 @@ put_takes(void) {
   put("hum.wav", "x");
 }
 
-/// Send standard error to a file. Returns what it was.
-static int
-catch_begin(void) {
-  fflush(stderr);
-  const int before = dup(STDERR_FILENO);
-  const int file = open(SAID, O_WRONLY | O_CREAT | O_TRUNC, 0666);
-  assert_true(before >= 0 && file >= 0);
-  assert_true(dup2(file, STDERR_FILENO) >= 0);
-  close(file);
-  return before;
-}
-
-/// What was said meanwhile, to be freed.
-static char*
-catch_end(int before) {
-  fflush(stderr);
-  assert_true(dup2(before, STDERR_FILENO) >= 0);
-  close(before);
-  size_t n = 0;
-  return read_file(SAID, &n);
-}
-
 static size_t
 count_lines(const char* text) {
   size_t n = 0;
@@ -83,9 +57,9 @@ count_lines(const char* text) {
 static bool
 read_prop(const char* text, Prop* prop, char** said) {
   put("prop.ini", text);
-  const int  before = catch_begin();
+  const int  before = run_catch();
   const bool good = prop_read("prop.ini", prop);
-  *said = catch_end(before);
+  *said = run_caught(before);
   assert_non_null(*said);
   return good;
 }
@@ -342,7 +316,7 @@ static void
 test_no_text(void** state) {
   (void)state;
   Prop        prop = {0};
-  const int   before = catch_begin();
+  const int   before = run_catch();
   char* const big = malloc(1100000U);
   assert_non_null(big);
   memset(big, '#', 1100000U);
@@ -355,7 +329,7 @@ test_no_text(void** state) {
   assert_false(prop_read("latin.ini", &prop));
   assert_false(prop_read("gone.ini", &prop));
   assert_false(prop_read(".", &prop));
-  char* const said = catch_end(before);
+  char* const said = run_caught(before);
   assert_int_equal(count_lines(said), 5);
   assert_non_null(strstr(said, "big.ini: it is longer than 1 MB"));
   assert_non_null(strstr(said, "nul.ini: it holds bytes of 0"));
@@ -433,9 +407,9 @@ test_slots_left(void** state) {
   assert_int_equal(prop.sounds[0].keys.slot, 0);
   assert_false(prop_slots_are_given(&prop));
   free(said);
-  const int before = catch_begin();
+  const int before = run_catch();
   assert_false(prop_slots_give(&prop, boards, 2U));
-  said = catch_end(before);
+  said = run_caught(before);
   assert_non_null(strstr(said, "b: no slot is left for it"));
   prop_clear(&prop);
   free(said);
@@ -444,9 +418,9 @@ test_slots_left(void** state) {
 static void
 test_slots_checked(void** state) {
   (void)state;
-  Prop       prop = {0};
-  char*      said = NULL;
-  PropFaults bad = {.path = "prop.ini"};
+  Prop   prop = {0};
+  char*  said = NULL;
+  Faults bad = {.path = "prop.ini"};
   put_takes();
   assert_true(read_prop(SOUND "slot = 4\n[sound b]\ntake = zap.wav\n"
                               "make = shot\nslot = 5\n"
@@ -454,9 +428,9 @@ test_slots_checked(void** state) {
                         &prop,
                         &said));
   free(said);
-  const int before = catch_begin();
+  const int before = run_catch();
   prop_slots_check(&prop, "q", 3U, &bad);
-  said = catch_end(before);
+  said = run_caught(before);
   assert_int_equal(bad.n, 3);
   assert_non_null(strstr(said, "prop.ini:4: slot 4: q has slots 1 to 3"));
   assert_non_null(strstr(said, "prop.ini:10: slot 4 on q: [sound zap] has it"));
@@ -506,11 +480,11 @@ guess(const char* folder, const char* path, size_t n_failed, Prop* prop) {
   size_t    n = 0;
   Settings  settings = {.family = vw_family_defaults(),
                         .reading = vw_read_defaults()};
-  const int before = catch_begin();
+  const int before = run_catch();
   assert_true(prop_guess(folder, &settings, &guessed, &n));
   assert_true(prop_write(&guessed, path));
   assert_true(prop_read(path, prop));
-  char* const said = catch_end(before);
+  char* const said = run_caught(before);
   assert_int_equal(n, n_failed);
   assert_int_equal(count_lines(said), n_failed);
   assert_int_equal(guessed.n_sounds, prop->n_sounds);
@@ -524,9 +498,9 @@ test_write_again(void** state) {
   (void)state;
   Prop prop = {.name = NULL};
   put("prop.ini", "mine");
-  const int before = catch_begin();
+  const int before = run_catch();
   assert_false(prop_write(&prop, "prop.ini"));
-  free(catch_end(before));
+  free(run_caught(before));
   assert_true(has_bytes("prop.ini", "mine", 4U));
 }
 

@@ -238,6 +238,31 @@ run_can_mount(void) {
   return can;
 }
 
+int
+run_catch(void) {
+  fflush(stderr);
+  FILE* const said = tmpfile();
+  const int   before = dup(STDERR_FILENO);
+  if (!said || before < 0 || dup2(fileno(said), STDERR_FILENO) < 0) {
+    abort();
+  }
+  fclose(said); // the stream has a name of its own
+  return before;
+}
+
+char*
+run_caught(int before) {
+  fflush(stderr);
+  const off_t end = lseek(STDERR_FILENO, 0, SEEK_END);
+  char* const said = calloc((size_t)end + 1U, 1U);
+  if (!said || pread(STDERR_FILENO, said, (size_t)end, 0) != end ||
+      dup2(before, STDERR_FILENO) < 0) {
+    abort();
+  }
+  close(before);
+  return said;
+}
+
 void
 run_clear(Run* result) {
   free(result->out);

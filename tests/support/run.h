@@ -45,6 +45,12 @@ Run run_with_card(const char* options, const char* line);
 /// Whether run_with_card() can mount one.
 bool run_can_mount(void);
 
+/// Catch what is said on standard error from now on. Returns what it was.
+int run_catch(void);
+
+/// Put standard error back. What was said meanwhile is to be freed.
+char* run_caught(int before);
+
 /// Free what a run left.
 void run_clear(Run* run);
 

@@ -25,12 +25,12 @@ check_encodings(BoardReading* reading) {
   const VwBoard* const board = &reading->board;
   for (unsigned i = 0; i < board->n_encodings; ++i) {
     if (!vw_container_carries(board->container, board->encodings[i])) {
-      prop_fault(&reading->faults,
-                 line_of_either(reading, "encoding", "container"),
-                 "encoding: a file *%s holds no %s: name another encoding or "
-                 "another container",
-                 vw_container_ending(board->container),
-                 vw_encoding_name(board->encodings[i]));
+      fault_say(&reading->faults,
+                line_of_either(reading, "encoding", "container"),
+                "encoding: a file *%s holds no %s: name another encoding or "
+                "another container",
+                vw_container_ending(board->container),
+                vw_encoding_name(board->encodings[i]));
     }
   }
 }
@@ -45,19 +45,19 @@ check_room(BoardReading* reading) {
   const VwBoard* const board = &reading->board;
   const unsigned       cluster = board->cluster_bytes;
   if (cluster % 1000U == 0 && is_power_of_two(cluster / 1000U)) {
-    prop_fault(&reading->faults,
-               line_of(reading, "cluster"),
-               "cluster: no card has clusters of %u bytes: did you mean %uKiB?",
-               cluster,
-               cluster / 1000U);
+    fault_say(&reading->faults,
+              line_of(reading, "cluster"),
+              "cluster: no card has clusters of %u bytes: did you mean %uKiB?",
+              cluster,
+              cluster / 1000U);
   }
   if (board->capacity_bytes && board->capacity_bytes < cluster) {
-    prop_fault(&reading->faults,
-               line_of_either(reading, "capacity", "cluster"),
-               "capacity: %" PRIu64 " bytes are not even a cluster of %u: "
-               "write more, or a smaller cluster",
-               board->capacity_bytes,
-               cluster);
+    fault_say(&reading->faults,
+              line_of_either(reading, "capacity", "cluster"),
+              "capacity: %" PRIu64 " bytes are not even a cluster of %u: "
+              "write more, or a smaller cluster",
+              board->capacity_bytes,
+              cluster);
   }
 }
 
@@ -67,12 +67,12 @@ check_slots(BoardReading* reading) {
   const VwBoard* const  board = &reading->board;
   const unsigned        digits = board->naming.digits;
   if (digits && board->slots_max > most[digits]) {
-    prop_fault(&reading->faults,
-               line_of(reading, "slots"),
-               "slots: %u digits count to %u only: write fewer slots or more "
-               "digits",
-               digits,
-               most[digits]);
+    fault_say(&reading->faults,
+              line_of(reading, "slots"),
+              "slots: %u digits count to %u only: write fewer slots or more "
+              "digits",
+              digits,
+              most[digits]);
   }
 }
 
@@ -104,18 +104,18 @@ check_length(BoardReading* reading) {
     return true;
   }
   if (naming->eight_three && strlen(ending) > 4U) {
-    prop_fault(&reading->faults,
-               line_of(reading, "eight-three"),
-               "eight-three: the ending %s has more than three letters: write "
-               "eight-three = no, or name another container",
-               ending);
+    fault_say(&reading->faults,
+              line_of(reading, "eight-three"),
+              "eight-three: the ending %s has more than three letters: write "
+              "eight-three = no, or name another container",
+              ending);
   } else {
-    prop_fault(&reading->faults,
-               line_of_either(reading, "length", "eight-three"),
-               "length: it leaves no room for %u digits, a sound, its part and "
-               "%s: write more, or leave something of the name out",
-               naming->digits,
-               ending);
+    fault_say(&reading->faults,
+              line_of_either(reading, "length", "eight-three"),
+              "length: it leaves no room for %u digits, a sound, its part and "
+              "%s: write more, or leave something of the name out",
+              naming->digits,
+              ending);
   }
   return false;
 }
@@ -125,10 +125,10 @@ static void
 check_names(BoardReading* reading) {
   const VwBoard* const board = &reading->board;
   if (!board->naming.digits && !board->naming.sound) {
-    prop_fault(&reading->faults,
-               line_of_either(reading, "sound", "digits"),
-               "sound: with neither slot nor sound in it, all names are the "
-               "same: write sound = yes, or give digits");
+    fault_say(&reading->faults,
+              line_of_either(reading, "sound", "digits"),
+              "sound: with neither slot nor sound in it, all names are the "
+              "same: write sound = yes, or give digits");
     return;
   }
   if (!check_length(reading)) {
@@ -137,10 +137,10 @@ check_names(BoardReading* reading) {
   char* const shot = name_of(board, 1U, "zap", VW_PART_SHOT);
   char* const loop = name_of(board, 1U, "zap", VW_PART_LOOP);
   if (board->repeat == VW_REPEAT_THREE_FILES && !differ(shot, loop)) {
-    prop_fault(&reading->faults,
-               line_of_either(reading, "parts", "repeat"),
-               "parts: the three files of a sound would have one name: write "
-               "parts = yes");
+    fault_say(&reading->faults,
+              line_of_either(reading, "parts", "repeat"),
+              "parts: the three files of a sound would have one name: write "
+              "parts = yes");
   }
   free(shot);
   free(loop);
@@ -152,20 +152,20 @@ static void
 check_repeat(BoardReading* reading) {
   const VwBoard* const board = &reading->board;
   if (board->loop_points && board->container != VW_CONTAINER_WAV) {
-    prop_fault(&reading->faults,
-               line_of(reading, "loop-points"),
-               "loop-points: only WAV files have them: write loop-points = no");
+    fault_say(&reading->faults,
+              line_of(reading, "loop-points"),
+              "loop-points: only WAV files have them: write loop-points = no");
   } else if (board->repeat == VW_REPEAT_LOOP_POINTS && !board->loop_points) {
-    prop_fault(&reading->faults,
-               line_of(reading, "repeat"),
-               "repeat: a board that reads no loop points repeats none: write "
-               "loop-points = yes too");
+    fault_say(&reading->faults,
+              line_of(reading, "repeat"),
+              "repeat: a board that reads no loop points repeats none: write "
+              "loop-points = yes too");
   }
   if (board->gap_ms > 0.0 && board->repeat != VW_REPEAT_WHOLE_FILE) {
-    prop_fault(&reading->faults,
-               line_of(reading, "gap"),
-               "gap: it is the silence between repeats of a whole file: write "
-               "gap = 0, or repeat = whole-file");
+    fault_say(&reading->faults,
+              line_of(reading, "gap"),
+              "gap: it is the silence between repeats of a whole file: write "
+              "gap = 0, or repeat = whole-file");
   }
 }
 

@@ -5,13 +5,13 @@
 
 #include "board/board.h"
 #include "cli/boards/board_keys.h"
-#include "cli/textfile/prop_fault.h"
+#include "cli/textfile/textfile.h"
 
 /// A board file that is being read.
 typedef struct {
-  VwBoard    board;
-  unsigned   lines[BOARD_KEYS]; ///< Where each key stands; 0: nowhere.
-  PropFaults faults;
+  VwBoard  board;
+  unsigned lines[BOARD_KEYS]; ///< Where each key stands; 0: nowhere.
+  Faults   faults;
 } BoardReading;
 
 /// Say what does not agree.

@@ -1,12 +1,8 @@
 #include "cli/boards/board_default.h"
 
-#include "base/status.h"
 #include "cli/boards/board_file.h"
 #include "cli/boards/config.h"
-#include "cli/message/status.h"
-#include "cli/textfile/ini_file.h"
-#include "cli/textfile/prop_fault.h"
-#include "cli/textfile/prop_path.h"
+#include "cli/textfile/textfile.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -21,19 +17,19 @@ board_default_of_environment(void) {
 /// A board as settings in a file name it: board files lie beside them.
 static char*
 name_from(const char* path, const char* value) {
-  return board_file_is_path(value) ? prop_path_from_here(path, value)
+  return board_file_is_path(value) ? ini_path(path, value)
                                    : text_format("%s", value);
 }
 
 static void
-take_entry(PropFaults* faults, const IniEntry* entry, char** name) {
+take_entry(Faults* faults, const IniEntry* entry, char** name) {
   if (strcmp(entry->key, "board") != 0) {
-    prop_fault(faults,
-               entry->line,
-               "%s: no such key: there is board, as in board = wav-22k-mono",
-               entry->key);
+    fault_say(faults,
+              entry->line,
+              "%s: no such key: there is board, as in board = wav-22k-mono",
+              entry->key);
   } else if (!*entry->value) {
-    prop_fault(
+    fault_say(
       faults, entry->line, "board: no value: name one, or leave the line out");
   } else {
     *name = name_from(faults->path, entry->value);
@@ -42,41 +38,32 @@ take_entry(PropFaults* faults, const IniEntry* entry, char** name) {
 
 /// Take the settings of a file. False, and said, where there are faults.
 static bool
-take_file(const char*     path,
-          const IniFile*  file,
-          const VwFaults* bad,
-          char**          name) {
-  PropFaults faults = {.path = path};
-  prop_fault_all(&faults, bad);
+take_file(Faults* faults, const IniFile* file, char** name) {
   for (size_t i = 0; i < file->n_sections; ++i) {
     const IniSection* const section = &file->sections[i];
     if (strcmp(section->name, "settings") != 0) {
-      prop_fault(&faults,
-                 section->line,
-                 "[%s]: no section of the settings: write [settings]",
-                 section->name);
+      fault_say(faults,
+                section->line,
+                "[%s]: no section of the settings: write [settings]",
+                section->name);
       continue;
     }
     for (size_t j = 0; j < section->n_entries; ++j) {
-      take_entry(&faults, &section->entries[j], name);
+      take_entry(faults, &section->entries[j], name);
     }
   }
-  return prop_fault_end(&faults);
+  return fault_end(faults);
 }
 
 /// Read the settings in a file that may be missing. Takes `path` over.
 static bool
 read_settings(char* path, char** name) {
-  IniFile  file = {0};
-  VwFaults bad = {0};
-  bool     good = true;
+  IniFile file = {0};
+  Faults  faults = {.path = path};
+  bool    good = true;
   if (path && !access(path, F_OK)) {
-    char*          found = NULL;
-    const VwStatus st = ini_read(path, NULL, &file, &bad);
-    if (st) {
-      say_status(path, st);
-    }
-    good = !st && take_file(path, &file, &bad, &found);
+    char* found = NULL;
+    good = ini_read(NULL, &faults, &file) && take_file(&faults, &file, &found);
     if (good) {
       *name = found;
     } else {
@@ -84,7 +71,6 @@ read_settings(char* path, char** name) {
     }
   }
   ini_clear(&file);
-  vw_faults_clear(&bad);
   free(path);
   return good;
 }

@@ -1,11 +1,9 @@
 #include "cli/boards/board_file.h"
 
-#include "base/status.h"
 #include "board/board.h"
 #include "cli/boards/board_check.h"
 #include "cli/message/say.h"
-#include "cli/message/status.h"
-#include "cli/textfile/ini_file.h"
+#include "cli/textfile/textfile.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -71,35 +69,35 @@ refuse_key(BoardReading* reading, const char* section, const IniEntry* entry) {
   const BoardKey* const elsewhere = board_keys_find(NULL, entry->key);
   const BoardKey* const near = board_keys_nearest(entry->key);
   const char* const     hint = board_keys_hint(entry->key);
-  PropFaults* const     faults = &reading->faults;
+  Faults* const         faults = &reading->faults;
   if (elsewhere) {
-    prop_fault(faults,
-               entry->line,
-               "%s: no key of [%s]: move it to [%s]",
-               entry->key,
-               section,
-               elsewhere->section);
+    fault_say(faults,
+              entry->line,
+              "%s: no key of [%s]: move it to [%s]",
+              entry->key,
+              section,
+              elsewhere->section);
   } else if (hint) {
-    prop_fault(faults, entry->line, "%s: no such key: %s", entry->key, hint);
+    fault_say(faults, entry->line, "%s: no such key: %s", entry->key, hint);
   } else if (near) {
-    prop_fault(faults,
-               entry->line,
-               "%s: no such key: did you mean %s?",
-               entry->key,
-               near->name);
+    fault_say(faults,
+              entry->line,
+              "%s: no such key: did you mean %s?",
+              entry->key,
+              near->name);
   } else {
-    prop_fault(faults,
-               entry->line,
-               "%s: no such key: `volleyweave boards wav-44k-mono` prints all "
-               "there are",
-               entry->key);
+    fault_say(faults,
+              entry->line,
+              "%s: no such key: `volleyweave boards wav-44k-mono` prints all "
+              "there are",
+              entry->key);
   }
 }
 
 static void
 take_entry(BoardReading* reading, const char* section, const IniEntry* entry) {
   const BoardKey* const key = board_keys_find(section, entry->key);
-  PropFaults* const     faults = &reading->faults;
+  Faults* const         faults = &reading->faults;
   if (!key) {
     refuse_key(reading, section, entry);
     return;
@@ -107,7 +105,7 @@ take_entry(BoardReading* reading, const char* section, const IniEntry* entry) {
   char* const shown = text_format(
     "%s:%u: %s = %s", faults->path, entry->line, entry->key, entry->value);
   // What is read says its faults itself.
-  const bool good = !prop_fault_is_enough(faults) && shown &&
+  const bool good = !fault_is_enough(faults) && shown &&
                     board_value_read(key, shown, entry->value, &reading->board);
   faults->n += good ? 0U : 1U;
   reading->lines[key - board_keys] = entry->line;
@@ -122,16 +120,16 @@ take_section(BoardReading* reading, const IniSection* section) {
       take_entry(reading, section->name, &section->entries[i]);
     }
   } else if (near) {
-    prop_fault(&reading->faults,
-               section->line,
-               "[%s]: no section of a board file: did you mean [%s]?",
-               section->name,
-               near);
+    fault_say(&reading->faults,
+              section->line,
+              "[%s]: no section of a board file: did you mean [%s]?",
+              section->name,
+              near);
   } else {
-    prop_fault(&reading->faults,
-               section->line,
-               "[%s]: no section of a board file: there are " SECTIONS,
-               section->name);
+    fault_say(&reading->faults,
+              section->line,
+              "[%s]: no section of a board file: there are " SECTIONS,
+              section->name);
   }
 }
 
@@ -139,22 +137,21 @@ take_section(BoardReading* reading, const IniSection* section) {
 
 /// Prove what was read. False, and said, where there are faults.
 static bool
-prove(BoardReading* reading, const IniFile* file, const VwFaults* bad) {
-  prop_fault_all(&reading->faults, bad);
+prove(BoardReading* reading, const IniFile* file) {
   for (size_t i = 0; i < file->n_sections; ++i) {
     take_section(reading, &file->sections[i]);
   }
   if (!file->n_sections && !reading->faults.n) {
-    prop_fault(&reading->faults,
-               0,
-               "nothing is in it: `volleyweave boards wav-22k-mono` prints a "
-               "board to begin with");
+    fault_say(&reading->faults,
+              0,
+              "nothing is in it: `volleyweave boards wav-22k-mono` prints a "
+              "board to begin with");
   }
   if (!reading->faults.n) {
     // Values that could not be read would be blamed for more.
     board_check(reading);
   }
-  return prop_fault_end(&reading->faults);
+  return fault_end(&reading->faults);
 }
 
 bool
@@ -162,17 +159,12 @@ board_file_read(const char* path, VwBoard* board) {
   BoardReading reading = {.board = vw_board_defaults(),
                           .faults = {.path = path}};
   IniFile      file = {0};
-  VwFaults     bad = {0};
   if (!take_name(path, &reading.board)) {
     return false;
   }
-  const VwStatus st = ini_read(path, NULL, &file, &bad);
-  if (st) {
-    say_status(path, st);
-  }
-  const bool good = !st && prove(&reading, &file, &bad);
+  const bool good =
+    ini_read(NULL, &reading.faults, &file) && prove(&reading, &file);
   ini_clear(&file);
-  vw_faults_clear(&bad);
   if (good) {
     *board = reading.board;
   }

@@ -3,7 +3,7 @@
 #include "board/board.h"
 #include "cli/message/say.h"
 #include "cli/options/format_options.h"
-#include "cli/textfile/ini_file.h"
+#include "cli/textfile/textfile.h"
 
 #include <assert.h>
 #include <stdio.h>

@@ -7,7 +7,7 @@
 #include "cli/message/say.h"
 #include "cli/prop/prop_board.h"
 #include "cli/prop/prop_slots.h"
-#include "cli/textfile/prop_path.h"
+#include "cli/textfile/textfile.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -57,7 +57,7 @@ add_of_prop(const Prop* prop, PackBoards* boards) {
     const char* const word = prop->boards[i];
     // A file is seen from the prop's folder, as takes are.
     char* const path = prop->path && board_file_is_path(word)
-                         ? prop_path_from_here(prop->path, word)
+                         ? ini_path(prop->path, word)
                          : NULL;
     good = add(boards, path ? path : word);
     free(path);
@@ -122,7 +122,7 @@ pack_boards_check(const Settings*   settings,
                   const PackBoards* boards,
                   Prop*             prop) {
   const VwBoard* pointers[BOARDS_MOST];
-  PropFaults   faults = {.path = prop->path ? prop->path : settings->takes[0]};
+  Faults       faults = {.path = prop->path ? prop->path : settings->takes[0]};
   const size_t n = boards->n_boards;
   if (n > BOARDS_MOST) {
     say("--board", "more than 64 boards: name fewer");
@@ -134,7 +134,7 @@ pack_boards_check(const Settings*   settings,
       prop, pointers[i]->name, prop_slots_most(pointers[i]), &faults);
     prop_board_check(prop, pointers[i], settings, &faults);
   }
-  return prop_fault_end(&faults) && prop_slots_give(prop, pointers, n);
+  return fault_end(&faults) && prop_slots_give(prop, pointers, n);
 }
 
 void

@@ -18,7 +18,7 @@ typedef struct {
   const VwBoard*   board;
   const Settings*  line;
   Settings         settings; ///< What is asked of it.
-  PropFaults*      faults;
+  Faults*          faults;
 } Case;
 
 /// Something that a board decides.
@@ -156,12 +156,12 @@ refuse(const Case* of, const Decision* decision, const PropOption* asked) {
   char text[TOLD_SIZE];
   decision->tell(of->board, text);
   if (asked) {
-    prop_fault(of->faults,
-               asked->line,
-               "%s: %s plays %s: leave it out, or take another board",
-               decision->option,
-               of->board->name,
-               text);
+    fault_say(of->faults,
+              asked->line,
+              "%s: %s plays %s: leave it out, or take another board",
+              decision->option,
+              of->board->name,
+              text);
     return;
   }
   char* const shown = text_format("--%s", decision->option);
@@ -195,7 +195,7 @@ void
 prop_board_check(const Prop*     prop,
                  const VwBoard*  board,
                  const Settings* line,
-                 PropFaults*     faults) {
+                 Faults*         faults) {
   for (size_t i = 0; i < sizeof(decisions) / sizeof(decisions[0]); ++i) {
     bool more = true;
     for (size_t j = 0; more && j < prop->n_sounds; ++j) {

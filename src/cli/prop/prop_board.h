@@ -5,7 +5,7 @@
 
 #include "board/board.h"
 #include "cli/prop/prop.h"
-#include "cli/textfile/prop_fault.h"
+#include "cli/textfile/textfile.h"
 
 /**
  * Prove that a board plays what is asked for each sound: its sample rate,
@@ -16,6 +16,6 @@
 void prop_board_check(const Prop*     prop,
                       const VwBoard*  board,
                       const Settings* line,
-                      PropFaults*     faults);
+                      Faults*         faults);
 
 #endif

@@ -28,16 +28,16 @@ compare_entries(const void* a, const void* b) {
 }
 
 static void
-check_name(const PropSound* sound, PropFaults* faults) {
+check_name(const PropSound* sound, Faults* faults) {
   if (text_has_controls(sound->name)) {
-    prop_fault(faults,
-               sound->line,
-               "a control character in the sound's name: write another");
+    fault_say(faults,
+              sound->line,
+              "a control character in the sound's name: write another");
   }
 }
 
 static void
-check_names(const Prop* prop, const Entry* entries, PropFaults* faults) {
+check_names(const Prop* prop, const Entry* entries, Faults* faults) {
   for (size_t i = 1; i < prop->n_sounds; ++i) {
     const PropSound* const one = &prop->sounds[entries[i - 1U].index];
     const PropSound* const two = &prop->sounds[entries[i].index];
@@ -45,13 +45,13 @@ check_names(const Prop* prop, const Entry* entries, PropFaults* faults) {
     if (!strcasecmp(one->name, two->name) &&
         strcmp(one->section, two->section) != 0) {
       const bool same = !strcmp(one->name, two->name);
-      prop_fault(faults,
-                 two->line,
-                 "[sound %s]: %s in line %u: give it another name",
-                 two->name,
-                 same ? "the same name stands"
-                      : "a name that differs only in capital letters stands",
-                 one->line);
+      fault_say(faults,
+                two->line,
+                "[sound %s]: %s in line %u: give it another name",
+                two->name,
+                same ? "the same name stands"
+                     : "a name that differs only in capital letters stands",
+                one->line);
     }
   }
 }
@@ -87,14 +87,14 @@ compare_ons(const void* a, const void* b) {
 }
 
 static void
-check_on(const Prop* prop, const PropOn* on, PropFaults* faults) {
+check_on(const Prop* prop, const PropOn* on, Faults* faults) {
   if (on->index == prop->n_sounds) {
-    prop_fault(faults,
-               on->line,
-               "[sound %s on %s]: there is no [sound %s]: write that one first",
-               on->sound,
-               on->board,
-               on->sound);
+    fault_say(faults,
+              on->line,
+              "[sound %s on %s]: there is no [sound %s]: write that one first",
+              on->sound,
+              on->board,
+              on->sound);
   }
   for (size_t i = 0; prop->n_boards && i < prop->n_boards; ++i) {
     if (board_file_is_of(prop->boards[i], on->board)) {
@@ -102,19 +102,19 @@ check_on(const Prop* prop, const PropOn* on, PropFaults* faults) {
     }
   }
   if (prop->n_boards) {
-    prop_fault(faults,
-               on->line,
-               "[sound %s on %s]: no board of this prop: name it in line %u, "
-               "or correct it here",
-               on->sound,
-               on->board,
-               prop->boards_line);
+    fault_say(faults,
+              on->line,
+              "[sound %s on %s]: no board of this prop: name it in line %u, "
+              "or correct it here",
+              on->sound,
+              on->board,
+              prop->boards_line);
   }
 }
 
 /// Sort the differences by sound, and give each sound its own.
 static void
-join_ons(Prop* prop, const Entry* entries, PropFaults* faults) {
+join_ons(Prop* prop, const Entry* entries, Faults* faults) {
   for (size_t i = 0; i < prop->n_ons; ++i) {
     PropOn* const on = &prop->ons[i];
     on->index = find_sound(prop, entries, on->sound);
@@ -146,31 +146,31 @@ find_option(const PropKeys* keys, const char* name) {
 }
 
 static void
-check_keys(const PropKeys* keys, PropFaults* faults) {
+check_keys(const PropKeys* keys, Faults* faults) {
   const PropOption* const gain = find_option(keys, "gain");
   if (gain && find_option(keys, "loudness")) {
-    prop_fault(
+    fault_say(
       faults, gain->line, "gain: loudness sets the gain too: give one of them");
   }
 }
 
 static void
-check_takes(PropSound* sound, PropFaults* faults) {
+check_takes(PropSound* sound, Faults* faults) {
   if (!sound->n_takes) {
-    prop_fault(faults,
-               sound->line,
-               "[sound %s]: no take: write take = FILE",
-               sound->name);
+    fault_say(faults,
+              sound->line,
+              "[sound %s]: no take: write take = FILE",
+              sound->name);
   }
   for (size_t i = 0; i < sound->n_takes; ++i) {
     if (access(sound->takes[i], F_OK)) {
       // The other sounds can be made without it; so it is no fault.
-      PropFaults aside = {.path = faults->path};
+      Faults aside = {.path = faults->path};
       sound->missing = true;
-      prop_fault(&aside,
-                 sound->lines[i],
-                 "%s: no such take: correct the name, or copy it there",
-                 sound->takes[i]);
+      fault_say(&aside,
+                sound->lines[i],
+                "%s: no such take: correct the name, or copy it there",
+                sound->takes[i]);
     }
   }
 }
@@ -185,30 +185,30 @@ static void
 check_make(const Prop*      prop,
            const PropSound* sound,
            const char*      board,
-           PropFaults*      faults) {
+           Faults*          faults) {
   const PropOn* const   on = prop_on(prop, sound, board);
   const bool            own = on && on->keys.make_line;
   const PropKeys* const keys = own ? &on->keys : &sound->keys;
   const unsigned        line = on ? on->line : sound->line;
   if (!keys->make_line) {
-    prop_fault(faults,
-               line,
-               "[sound %s]: it does not say what to make: write make = shot, "
-               "loop, burst 3 or whole",
-               sound->name);
+    fault_say(faults,
+              line,
+              "[sound %s]: it does not say what to make: write make = shot, "
+              "loop, burst 3 or whole",
+              sound->name);
     return;
   }
   if (makes_one_of_one(keys->make) && sound->n_takes > 1U) {
-    prop_fault(faults,
-               sound->lines[1],
-               "[sound %s]: %s is made of one take: write a sound for each, or "
-               "make = loop",
-               sound->name,
-               keys->make == VW_MAKE_SHOT ? "a shot" : "a whole file");
+    fault_say(faults,
+              sound->lines[1],
+              "[sound %s]: %s is made of one take: write a sound for each, or "
+              "make = loop",
+              sound->name,
+              keys->make == VW_MAKE_SHOT ? "a shot" : "a whole file");
     return;
   }
-  if (keys->make == VW_MAKE_LOOP && !prop_fault_is_enough(faults)) {
-    char* const    subject = prop_fault_subject(faults, line);
+  if (keys->make == VW_MAKE_LOOP && !fault_is_enough(faults)) {
+    char* const    subject = fault_subject(faults, line);
     const Settings settings = prop_settings(prop, sound, board, NULL);
     faults->n +=
       settings_check_loop(&settings, subject ? subject : faults->path) ? 0U
@@ -218,7 +218,7 @@ check_make(const Prop*      prop,
 }
 
 static void
-check_sound(const Prop* prop, PropSound* sound, PropFaults* faults) {
+check_sound(const Prop* prop, PropSound* sound, Faults* faults) {
   check_name(sound, faults);
   check_takes(sound, faults);
   check_keys(&sound->keys, faults);
@@ -231,10 +231,10 @@ check_sound(const Prop* prop, PropSound* sound, PropFaults* faults) {
 }
 
 void
-prop_check(Prop* prop, PropFaults* faults) {
+prop_check(Prop* prop, Faults* faults) {
   Entry* const entries = calloc(prop->n_sounds + 1U, sizeof(Entry));
   if (!entries) {
-    prop_fault(faults, 0, "not enough memory");
+    fault_say(faults, 0, "not enough memory");
     return;
   }
   for (size_t i = 0; i < prop->n_sounds; ++i) {

@@ -4,9 +4,9 @@
 #define VW_CLI_PROP_CHECK_H
 
 #include "cli/prop/prop.h"
-#include "cli/textfile/prop_fault.h"
+#include "cli/textfile/textfile.h"
 
 /// Prove what no line alone can tell: names, takes, options together.
-void prop_check(Prop* prop, PropFaults* faults);
+void prop_check(Prop* prop, Faults* faults);
 
 #endif

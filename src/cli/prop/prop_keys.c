@@ -4,7 +4,7 @@
 #include "cli/message/suggest.h"
 #include "cli/options/units.h"
 #include "cli/prop/prop_hint.h"
-#include "cli/textfile/prop_path.h"
+#include "cli/textfile/textfile.h"
 #include "pack/pack.h"
 
 #include <math.h>
@@ -21,7 +21,7 @@ typedef struct {
   const PropPlace* place;
   const PropLine*  line;
   const char*      shown; ///< "FILE:LINE: key = value".
-  PropFaults*      faults;
+  Faults*          faults;
 } Taker;
 
 /// A key that is no option.
@@ -37,14 +37,14 @@ static char*
 copy_of(const Taker* taker) {
   char* const copy = text_format("%s", taker->line->value);
   if (!copy) {
-    prop_fault(taker->faults, taker->line->line, "not enough memory");
+    fault_say(taker->faults, taker->line->line, "not enough memory");
   }
   return copy;
 }
 
 static void
 refuse(const Taker* taker, const char* why) {
-  prop_fault(taker->faults, taker->line->line, "%s: %s", taker->line->key, why);
+  fault_say(taker->faults, taker->line->line, "%s: %s", taker->line->key, why);
 }
 
 /// Whether there is a value at all. False, and said, if not.
@@ -76,7 +76,7 @@ read_quantity(const Taker*    taker,
               const Quantity* quantity,
               const char*     text,
               double*         value) {
-  const bool good = !prop_fault_is_enough(taker->faults) &&
+  const bool good = !fault_is_enough(taker->faults) &&
                     units_read(quantity, taker->shown, text, value);
   taker->faults->n += good ? 0U : 1U;
   return good;
@@ -148,8 +148,7 @@ take_take(const Taker* taker) {
     refuse(taker, "more than 64 takes of one sound: give fewer");
     return;
   }
-  char* const take =
-    prop_path_from_here(taker->faults->path, taker->line->value);
+  char* const take = ini_path(taker->faults->path, taker->line->value);
   if (!prop_add_take(sound, take, taker->line->line)) {
     refuse(taker, "not enough memory");
   }
@@ -258,7 +257,7 @@ take_option(const Taker* taker, const Option* option) {
   }
   // What reads a value says what is wrong with it; so it must not be asked
   // where enough was said.
-  if (!prop_fault_is_enough(taker->faults) &&
+  if (!fault_is_enough(taker->faults) &&
       options_store(&trial, option, taker->shown, taker->line->value)) {
     if (!prop_keys_add(
           taker->place->keys, option, taker->line->value, taker->line->line)) {
@@ -298,25 +297,25 @@ refuse_unknown(const Taker* taker) {
   const char* const hint = prop_hint(key);
   const char* const near = hint ? NULL : nearest(taker);
   if (hint) {
-    prop_fault(taker->faults, line, "%s: no key of a prop file: %s", key, hint);
+    fault_say(taker->faults, line, "%s: no key of a prop file: %s", key, hint);
   } else if (near) {
-    prop_fault(
+    fault_say(
       taker->faults, line, "%s: no such key: did you mean %s?", key, near);
   } else {
-    prop_fault(taker->faults,
-               line,
-               "%s: no such key: man volleyweave-prop(5) lists them",
-               key);
+    fault_say(taker->faults,
+              line,
+              "%s: no such key: man volleyweave-prop(5) lists them",
+              key);
   }
 }
 
 static void
 refuse_here(const Taker* taker, const OwnKey* own) {
-  prop_fault(taker->faults,
-             taker->line->line,
-             "%s: not in this section: put it under %s",
-             own->name,
-             own->sections & IN_PROP ? "[prop]" : "[sound NAME]");
+  fault_say(taker->faults,
+            taker->line->line,
+            "%s: not in this section: put it under %s",
+            own->name,
+            own->sections & IN_PROP ? "[prop]" : "[sound NAME]");
 }
 
 static const OwnKey*
@@ -330,12 +329,10 @@ find_own(const char* name) {
 }
 
 void
-prop_keys_take(const PropPlace* place,
-               const PropLine*  line,
-               PropFaults*      faults) {
+prop_keys_take(const PropPlace* place, const PropLine* line, Faults* faults) {
   const OwnKey* const own = find_own(line->key);
   const Option* const option = own ? NULL : options_find(line->key);
-  char* const         subject = prop_fault_subject(faults, line->line);
+  char* const         subject = fault_subject(faults, line->line);
   char* const         shown =
     subject ? text_format("%s: %s = %s", subject, line->key, line->value)
                     : NULL;

@@ -4,7 +4,7 @@
 #define VW_CLI_PROP_KEYS_H
 
 #include "cli/prop/prop.h"
-#include "cli/textfile/prop_fault.h"
+#include "cli/textfile/textfile.h"
 
 /// A line `key = value`.
 typedef struct {
@@ -27,7 +27,7 @@ typedef struct {
 /// Put a key's value where it belongs, or say what is wrong with it.
 void prop_keys_take(const PropPlace* place,
                     const PropLine*  line,
-                    PropFaults*      faults);
+                    Faults*          faults);
 
 /// Add an option. False without memory.
 bool prop_keys_add(PropKeys*     keys,

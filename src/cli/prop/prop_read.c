@@ -1,10 +1,9 @@
-#include "base/status.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/prop/prop.h"
 #include "cli/prop/prop_check.h"
 #include "cli/prop/prop_keys.h"
-#include "cli/textfile/ini_file.h"
+#include "cli/textfile/textfile.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -15,9 +14,9 @@
 
 /// A prop file being read.
 typedef struct {
-  Prop*      prop;
-  PropPlace  place; ///< Where keys go; no section: nowhere.
-  PropFaults faults;
+  Prop*     prop;
+  PropPlace place; ///< Where keys go; no section: nowhere.
+  Faults*   faults;
 } Reader;
 
 /// Make room for one more in an array that grows by doubling.
@@ -37,7 +36,7 @@ begin_sound(Reader*     reader,
   PropSound* const sound =
     prop_add(reader->prop, section, (size_t)(name - section), line);
   if (!sound) {
-    prop_fault(&reader->faults, line, "not enough memory");
+    fault_say(reader->faults, line, "not enough memory");
     return;
   }
   reader->place = (PropPlace){reader->prop, sound, &sound->keys, IN_SOUND};
@@ -52,7 +51,7 @@ begin_on(Reader* reader, const char* name, size_t n_name, unsigned line) {
   char* const   board = text_format("%s", name + n_name + strlen(" on "));
   prop->ons = ons ? ons : prop->ons;
   if (!ons || !sound || !board) {
-    prop_fault(&reader->faults, line, "not enough memory");
+    fault_say(reader->faults, line, "not enough memory");
     free(sound);
     free(board);
     return;
@@ -83,11 +82,11 @@ sound_of(const char* section) {
 
 static void
 refuse_section(Reader* reader, const char* section, unsigned line) {
-  prop_fault(&reader->faults,
-             line,
-             "[%s]: no section of a prop file: write [prop], [sound NAME] or "
-             "[sound NAME on BOARD]",
-             section);
+  fault_say(reader->faults,
+            line,
+            "[%s]: no section of a prop file: write [prop], [sound NAME] or "
+            "[sound NAME on BOARD]",
+            section);
 }
 
 static void
@@ -103,7 +102,7 @@ begin_section(Reader* reader, const char* section, unsigned line) {
   } else if (name && *name) {
     begin_sound(reader, section, name, line);
   } else if (name) {
-    prop_fault(&reader->faults, line, "[sound]: no name: write [sound NAME]");
+    fault_say(reader->faults, line, "[sound]: no name: write [sound NAME]");
   } else {
     refuse_section(reader, section, line);
   }
@@ -119,20 +118,20 @@ read_sections(Reader* reader, const IniFile* file) {
     for (size_t j = 0; reader->place.section && j < section->n_entries; ++j) {
       const IniEntry* const entry = &section->entries[j];
       const PropLine        line = {entry->key, entry->value, entry->line};
-      prop_keys_take(&reader->place, &line, &reader->faults);
+      prop_keys_take(&reader->place, &line, reader->faults);
     }
   }
 }
 
 /// Prove what was read. False, and said, where there are faults.
 static bool
-prove(const char* path, const IniFile* file, const VwFaults* bad, Prop* prop) {
-  Prop   read = {.loudness_found_lufs = NAN};
-  Reader reader = {.prop = &read, .faults = {.path = path}};
-  prop_fault_all(&reader.faults, bad);
+prove(Faults* faults, const IniFile* file, Prop* prop) {
+  Prop   read = {.path = text_format("%s", faults->path),
+                 .loudness_found_lufs = NAN};
+  Reader reader = {.prop = &read, .faults = faults};
   read_sections(&reader, file);
-  prop_check(&read, &reader.faults);
-  if (!prop_fault_end(&reader.faults)) {
+  prop_check(&read, reader.faults);
+  if (!fault_end(reader.faults)) {
     prop_clear(&read);
     return false;
   }
@@ -143,23 +142,12 @@ prove(const char* path, const IniFile* file, const VwFaults* bad, Prop* prop) {
 /// Read a file that may have no sound.
 static bool
 read_file(const char* path, Prop* prop) {
-  IniFile        file = {0};
-  VwFaults       bad = {0};
-  char* const    copy = text_format("%s", path);
-  const VwStatus st =
-    copy ? ini_read(path, REPEATABLE, &file, &bad) : VW_NO_MEMORY;
-  if (st) {
-    say_status(path, st);
-  }
-  const bool good = !st && prove(path, &file, &bad, prop);
+  IniFile    file = {0};
+  Faults     faults = {.path = path};
+  const bool good =
+    ini_read(REPEATABLE, &faults, &file) && prove(&faults, &file, prop);
   ini_clear(&file);
-  vw_faults_clear(&bad);
-  if (!good) {
-    free(copy);
-    return false;
-  }
-  prop->path = copy;
-  return true;
+  return good;
 }
 
 bool

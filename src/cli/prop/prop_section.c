@@ -1,3 +1,6 @@
+// For realpath().
+#define _XOPEN_SOURCE 700
+
 #include "cli/prop/prop_section.h"
 
 #include "cli/files/paths.h"
@@ -5,8 +8,8 @@
 #include "cli/message/status.h"
 #include "cli/prop/prop_guess.h"
 #include "cli/prop/prop_keys.h"
-#include "cli/textfile/ini_file.h"
-#include "cli/textfile/prop_path.h"
+#include "cli/textfile/textfile.h"
+#include "store/path.h"
 #include "store/stage.h"
 
 #include <math.h>
@@ -14,6 +17,61 @@
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
+
+/* Takes */
+
+/// The folder that a file lies in, without links, ended by a slash. To be
+/// freed.
+static char*
+real_folder(const char* path) {
+  char* const folder =
+    text_format("%.*s.", (int)(vw_path_name(path) - path), path);
+  char* const real = folder ? realpath(folder, NULL) : NULL;
+  char* const slashed =
+    real ? text_format("%s%s", real, real[1] ? "/" : "") : NULL;
+  free(folder);
+  free(real);
+  return slashed;
+}
+
+/// How far two folders go together, ended by a slash.
+static size_t
+shared_length(const char* a, const char* b) {
+  size_t shared = 0;
+  for (size_t i = 0; a[i] && a[i] == b[i]; ++i) {
+    shared = a[i] == '/' ? i + 1U : shared;
+  }
+  return shared;
+}
+
+/// The way from one folder to a file in another.
+static char*
+relative(const char* from, const char* to, const char* name) {
+  const size_t shared = shared_length(from, to);
+  char*        way = NULL;
+  size_t       n = 0;
+  FILE* const  out = open_memstream(&way, &n);
+  for (const char* at = from + shared; out && (at = strchr(at, '/')); ++at) {
+    fputs("../", out);
+  }
+  if (!out || fprintf(out, "%s%s", to + shared, name) < 0 || fclose(out)) {
+    free(way);
+    return NULL;
+  }
+  return way;
+}
+
+/// How a prop file writes a take that is seen so from here. To be freed; NULL
+/// without memory, or where either folder is missing.
+static char*
+take_in(const char* prop_path, const char* take) {
+  char* const from = real_folder(prop_path);
+  char* const to = real_folder(take);
+  char* const way = from && to ? relative(from, to, vw_path_name(take)) : NULL;
+  free(from);
+  free(to);
+  return way;
+}
 
 /* One section */
 
@@ -35,7 +93,7 @@ static bool
 print_takes(const PropSound* sound, const char* path, FILE* out) {
   bool good = true;
   for (size_t i = 0; good && i < sound->n_takes; ++i) {
-    char* const take = path ? prop_path_from_file(path, sound->takes[i]) : NULL;
+    char* const take = path ? take_in(path, sound->takes[i]) : NULL;
     good = print_text("take", path ? take : sound->takes[i], out);
     free(take);
   }

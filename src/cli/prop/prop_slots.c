@@ -37,34 +37,34 @@ void
 prop_slots_check(const Prop* prop,
                  const char* board,
                  unsigned    most,
-                 PropFaults* faults) {
+                 Faults*     faults) {
   // By slot: one more than the index of the sound that has it.
   size_t* const owners = calloc(SLOTS_MOST + 1U, sizeof(size_t));
   if (!owners) {
-    prop_fault(faults, 0, "not enough memory");
+    fault_say(faults, 0, "not enough memory");
     return;
   }
   for (size_t i = 0; i < prop->n_sounds; ++i) {
     const PropSound* const sound = &prop->sounds[i];
     const unsigned         slot = prop_slot(prop, sound, board);
     if (most && slot > most) {
-      prop_fault(faults,
-                 line_of(prop, sound, board),
-                 "slot %u: %s has slots 1 to %u: give one of them",
-                 slot,
-                 board,
-                 most);
+      fault_say(faults,
+                line_of(prop, sound, board),
+                "slot %u: %s has slots 1 to %u: give one of them",
+                slot,
+                board,
+                most);
     }
     if (slot && owners[slot]) {
       const PropSound* const other = &prop->sounds[owners[slot] - 1U];
-      prop_fault(faults,
-                 line_of(prop, sound, board),
-                 "slot %u%s%s: [sound %s] has it (line %u): give another",
-                 slot,
-                 board ? " on " : "",
-                 board ? board : "",
-                 other->name,
-                 line_of(prop, other, board));
+      fault_say(faults,
+                line_of(prop, sound, board),
+                "slot %u%s%s: [sound %s] has it (line %u): give another",
+                slot,
+                board ? " on " : "",
+                board ? board : "",
+                other->name,
+                line_of(prop, other, board));
     } else if (slot) {
       owners[slot] = i + 1U;
     }

@@ -5,7 +5,7 @@
 
 #include "board/board.h"
 #include "cli/prop/prop.h"
-#include "cli/textfile/prop_fault.h"
+#include "cli/textfile/textfile.h"
 
 /// Highest slot that a board plays by; 0: it plays by none.
 unsigned prop_slots_most(const VwBoard* board);
@@ -19,7 +19,7 @@ unsigned prop_slots_most(const VwBoard* board);
 void prop_slots_check(const Prop* prop,
                       const char* board,
                       unsigned    most,
-                      PropFaults* faults);
+                      Faults*     faults);
 
 /**
  * Give every sound that lacks one the lowest slot that is free on all boards.
