@@ -3,22 +3,12 @@
 #include "family.h"
 
 #include "base/units.h"
-#include "burst/alone.h"
 #include "burst/burst.h"
-#include "burst/cut.h"
-#include "burst/cycle.h"
-#include "burst/level.h"
-#include "burst/limiter.h"
-#include "burst/options.h"
-#include "burst/plan.h"
-#include "burst/shot.h"
-#include "burst/tighten.h"
-#include "burst/valley.h"
-#include "burst/wish.h"
 #include "lamp/lamp.h"
 #include "signal/loudness.h"
 #include "signal/peak.h"
 #include "signal/sound.h"
+#include "take/take.h"
 
 #include "volleyweave/volleyweave.h"
 

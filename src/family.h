@@ -1,7 +1,7 @@
 #ifndef VW_FAMILY_H
 #define VW_FAMILY_H
 
-#include "burst/level.h"
+#include "burst/burst.h"
 
 /// What a family is made from; see vw_family_make().
 typedef struct {

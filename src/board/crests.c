@@ -2,10 +2,11 @@
 
 #include "base/units.h"
 #include "board/board.h"
-#include "burst/shot.h"
+#include "burst/burst.h"
 #include "lamp/lamp.h"
 #include "signal/filter.h"
 #include "signal/hann.h"
+#include "take/take.h"
 
 #include "volleyweave/volleyweave.h"
 

@@ -2,7 +2,7 @@
 #include "base/units.h"
 #include "board/board.h"
 #include "board/timeline.h"
-#include "burst/shot.h"
+#include "burst/burst.h"
 #include "signal/curve.h"
 #include "signal/filter.h"
 #include "signal/sound.h"

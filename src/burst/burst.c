@@ -1,8 +1,9 @@
 #include "burst/burst.h"
 
 #include "base/units.h"
-#include "burst/plan.h"
-#include "burst/shot.h"
+#include "burst/internal.h"
+#include "signal/sound.h"
+#include "take/take.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -99,8 +100,8 @@ vw_burst_close_cycle(VwSound* cycle, size_t n_gap) {
   const size_t n_file = cycle->n_frames - n_gap;
   for (size_t i = 0; i < n; ++i) {
     const double gain = 1.0 - vw_fade_out_at(i, n);
-    vw_shot_scale_frame(cycle, i, gain);
-    vw_shot_scale_frame(cycle, n_file - 1U - i, gain);
+    vw_sound_scale_frame(cycle, i, gain);
+    vw_sound_scale_frame(cycle, n_file - 1U - i, gain);
   }
   memset(cycle->values + n_file * cycle->n_channels,
          0,

@@ -3,6 +3,117 @@
 
 #include "volleyweave/volleyweave.h"
 
+/// Whether all options lie in the ranges that the public header states, and
+/// the shots can be shared out evenly among `n_takes` takes.
+bool vw_options_are_sound(const VwFamilyOptions* options, size_t n_takes);
+
+/// What a single sound is made for.
+typedef struct {
+  VwFormat format;     ///< The board's.
+  double   speaker_hz; ///< What lies below is taken away; 0: nothing.
+  bool     whole;      ///< The take as it is, not cut to the shot.
+} VwAloneWish;
+
+/// The sample rate at which shots are made: as asked, or, with 0, 44.1 kHz or
+/// the highest of the takes' if that is lower.
+unsigned vw_alone_rate(const VwTake* takes, size_t n_takes, unsigned asked_hz);
+
+/**
+ * Make the single shot of a take in the board's format: cut, channels, sample
+ * rate, closed ends, even bytes.
+ *
+ * @param wish Its format has the sample rate filled in.
+ * @param alone Filled in on success; free it with vw_sound_clear().
+ * @param use Its down-mix and crest are set on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_alone_make(const VwTake*      take,
+                       const VwShotFacts* facts,
+                       const VwAloneWish* wish,
+                       VwSound*           alone,
+                       VwTakeUse*         use);
+
+/// What a cycle must be.
+typedef struct {
+  double   fire_rate_per_s; ///< Asked.
+  unsigned rate_hz;         ///< The board's sample rate.
+  double   cycle_max_s;     ///< Longest cycle in a file.
+  size_t   frames_most;     ///< No file holds more.
+  size_t   gap_frames;      ///< The board's pause behind the file.
+  size_t   frames_unit;     ///< The file is a multiple of this, always.
+  unsigned shots;           ///< Exactly so many; 0: as needed.
+  unsigned shots_least;     ///< As many as this where the cycle holds them.
+  unsigned shots_most;      ///< No more than this, but `shots_least`.
+  unsigned shots_unit;      ///< A multiple of this, always.
+} VwPlanWish;
+
+/**
+ * Lay out a cycle: the smallest number of shots with which a whole number of
+ * frames meets the fire rate within 0.1 %, else the number with the least
+ * error, ties to the smaller.
+ *
+ * The gap is part of the cycle, or, where it exceeds 0.4 of the period, comes
+ * on top of it.
+ *
+ * @param plan Filled in on success, but for `chosen`.
+ * @return #VW_OK, #VW_CYCLE_TOO_LONG, #VW_FILE_TOO_BIG.
+ */
+VwStatus vw_plan_make(const VwPlanWish* wish, VwPlan* plan);
+
+/// Frames of the cycle that lie in a file: all but the gap.
+size_t vw_plan_file_frames(const VwPlan* plan);
+
+/// From one shot to the next, where no heard gap lies between them.
+double vw_plan_period_s(const VwPlan* plan);
+
+/**
+ * Where shot `index` of the burst starts, in frames from the trigger.
+ *
+ * Shot i lies at `round(i * n_frames / shots)`, in every cycle alike; where the
+ * gap is heard (`uneven`), at `round(i * (n_frames - gap_frames) / shots)`.
+ */
+size_t vw_plan_start(const VwPlan* plan, size_t index);
+
+/**
+ * How the shots of one take would lie in the cycle, without the take.
+ *
+ * @param options Its fire rate and sample rate have to be given.
+ * @param plan Filled in on success.
+ * @return #VW_OK, #VW_BAD_OPTION, #VW_CYCLE_TOO_LONG, #VW_FILE_TOO_BIG.
+ */
+VwStatus vw_plan_find(const VwFamilyOptions* options, VwPlan* plan);
+
+/**
+ * What the cycle must be for these takes, this board and these options.
+ *
+ * @param facts What was found in each of the `n_takes` takes.
+ * @param rate_hz The board's sample rate.
+ */
+VwPlanWish vw_wish_make(const VwFamilyOptions* options,
+                        const VwShotFacts*     facts,
+                        size_t                 n_takes,
+                        unsigned               rate_hz);
+
+/// Whether no two shots running are alike.
+bool vw_wish_is_varied(const VwFamilyOptions* options, size_t n_takes);
+
+/**
+ * Make the shots of one cycle from the single shots: started late, taking
+ * turns, varied; not yet tightened.
+ *
+ * @param alone The single shots, one per take.
+ * @param options Valley, variation and seed.
+ * @param family Its plan and crests are read; its late starts are set, and its
+ * shots and turns, for which there is room, are filled in.
+ * @param bend_from Set, for each shot, to the frame from which its decay may be
+ * bent.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_cycle_make(const VwSound*         alone,
+                       const VwFamilyOptions* options,
+                       VwFamily*              family,
+                       size_t*                bend_from);
+
 /// The shots of one cycle and how they are laid down.
 typedef struct {
   const VwSound* shots; ///< `plan->shots` of them.
@@ -28,17 +139,211 @@ size_t vw_volley_longest(const VwVolley* volley);
  */
 VwStatus vw_burst_lay(const VwVolley* volley, size_t n_shots, VwSound* burst);
 
-/// Fade the first and the last 2 ms of a cycle from and to zero, the last
-/// `n_gap` frames left aside: these become zeros.
-void vw_burst_close_cycle(VwSound* cycle, size_t n_gap);
+/**
+ * How far the last decay of a cycle has come down where the board's gap cuts it
+ * off.
+ *
+ * @param volley How the shots are laid down about the gap.
+ * @param depth_db Filled in on success: dB below the shot's crest, 60 at most.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_valley_gap_depth(const VwVolley* volley, double* depth_db);
+
+/// Where in a steady cycle the shallowest valley lies.
+typedef struct {
+  double   depth_db;    ///< As in #VwFamily; 60 at most.
+  unsigned shot;        ///< Before which next one, from 0 on.
+  size_t   crest_frame; ///< Where this shot's level is highest.
+  size_t   quiet_frame; ///< Where it is lowest before the next.
+  double   crest_dbfs;  ///< The level there, behind the high-pass at 100 Hz;
+                        ///< NaN of silence.
+  double quiet_dbfs;    ///< `depth_db` below: the mean of the lowest fifth.
+} VwValley;
 
 /**
- * The steady cycle from the first shot's start, all older tails under it, its
- * ends faded and the gap silent where the volley is closed.
+ * Find the shallowest valley of a loop, repeated without end.
  *
- * @param cycle Zeros are not needed; must have the plan's length and the
- * shots' channels.
+ * @param loop One whole cycle of a plan, its gap left out.
+ * @param valley Filled in on success.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (the plan is another's).
  */
-void vw_burst_fold(const VwVolley* volley, VwSound* cycle);
+VwStatus vw_valley_of_loop(const VwSound* loop,
+                           const VwPlan*  plan,
+                           VwValley*      valley);
+
+/// What was reached by tightening.
+typedef struct {
+  double valley_db;      ///< Of the steady cycle.
+  double slope_db_per_s; ///< How fast the decays are bent down; 0: not at all.
+} VwTightness;
+
+/**
+ * Bend the shots' decays down, no more than a valley needs.
+ *
+ * Every shot is left as it is to just past its crest; from there its level
+ * falls the faster by a number of decibels per second, the same for all. What
+ * has fallen by 140 dB is cut off.
+ *
+ * @param volley How the shots are laid down.
+ * @param shots The same shots, `plan->shots` of them; bent in place.
+ * @param bend_from The frame of each from which it may be bent.
+ * @param valley_db To reach; NaN: it is measured and no shot is bent.
+ * @param tightness Filled in on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_tighten(const VwVolley* volley,
+                    VwSound*        shots,
+                    const size_t*   bend_from,
+                    double          valley_db,
+                    VwTightness*    tightness);
+
+/// How much a limiter took, and for how long.
+typedef struct {
+  double most_db; ///< Greatest reduction.
+  double time_ms; ///< Time with a reduction above 0.1 dB.
+} VwLimited;
+
+/**
+ * Hold a sound under a true-peak ceiling.
+ *
+ * Works on all channels alike and only about what exceeds the ceiling: the gain
+ * falls on a straight line in dB over the 1.5 ms before a peak, holds for 6 ms
+ * after it, and comes back within about 50 ms. Holding for longer than half a
+ * turn of 100 Hz keeps the gain still under a steady low tone. It looks no
+ * further ahead than 1.5 ms, less than the 2 ms before every attack, so that no
+ * shot is turned down for one that may never come.
+ *
+ * @param ceiling Highest value wanted, full scale 1.
+ * @param sound Changed in place; a sound under the ceiling not at all.
+ * @param limited Filled in on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_limiter_run(double ceiling, VwSound* sound, VwLimited* limited);
+
+/// What a family's level is found on: sounds before any gain.
+typedef struct {
+  const VwSound* alone; ///< The single shots.
+  size_t         n_alone;
+  const VwSound* burst;    ///< The burst with its first steady cycles, or NULL.
+  size_t         steady;   ///< The burst's frame from which it is steady.
+  size_t         n_steady; ///< For so many frames, whole cycles.
+  size_t         n_closed; ///< Length of a cycle whose ends are faded, or 0.
+  size_t         n_gap;    ///< Silence at the end of such a cycle.
+} VwLevelSounds;
+
+/**
+ * The highest value that limited sound may have, full scale 1: the ceiling, and
+ * below it room for what rounding adds at 8 bits.
+ */
+double vw_level_ceiling(const VwLevelOptions* options, VwEncoding encoding);
+
+/**
+ * Find the one gain of a family.
+ *
+ * The gain is found on the limited sound by the secant method, to 0.05 LU. No
+ * gain is found for a sound without a loudness.
+ *
+ * @param ceiling What vw_level_ceiling() says.
+ * @param level Its loudness before, target, gain, limiting needed and whether
+ * the wish was reached are filled in on success.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_SILENT.
+ */
+VwStatus vw_level_find(const VwLevelSounds*  sounds,
+                       const VwLevelOptions* options,
+                       double                ceiling,
+                       VwLevel*              level);
+
+// Steps of a curve: half a decibel each over the most limiting there is.
+#define VW_LEVEL_STEPS 24
+
+/// How the loudness that is aimed at goes with gain, from the highest gain
+/// without limiting to the highest there is. Below the first, both go alike.
+typedef struct {
+  double ceiling; ///< What vw_level_ceiling() says; set before measuring.
+  size_t n;       ///< How many points.
+  double gain_db[VW_LEVEL_STEPS + 1];
+  double lufs[VW_LEVEL_STEPS + 1];
+} VwLevelCurve;
+
+/**
+ * Measure the curve of a family.
+ *
+ * @param level What vw_level_find() said of the loudest.
+ * @param curve Its points are filled in on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_level_curve(const VwLevelSounds*  sounds,
+                        const VwLevelOptions* options,
+                        const VwLevel*        level,
+                        VwLevelCurve*         curve);
+
+/// How loud it is at a gain, by its curve.
+double vw_level_curve_lufs(const VwLevelCurve* curve, double gain_db);
+
+/// The gain at which it is so loud, by its curve; above what it reaches as if
+/// nothing more were limited.
+double vw_level_curve_gain(const VwLevelCurve* curve, double lufs);
+
+/// How loud a burst is at its level, once it is steady.
+VwStatus vw_level_of_steady(const VwLevelSounds* sounds,
+                            const VwSound*       burst,
+                            double*              lufs);
+
+/// Note what the limiter took of one more sound.
+void vw_level_note(VwLevel* level, const VwLimited* limited);
+
+/// Where a burst is cut, and how well one cycle joins the next.
+typedef struct {
+  unsigned run_in_shots;   ///< Shots in the run-in, at least 1.
+  unsigned steady_shots;   ///< Shots before the first steady cycle: as many, or
+                           ///< whole cycles more where the run-in ends early.
+  double run_in_left_db;   ///< What is then missing of the tails, dB below the
+                           ///< loop, or NaN.
+  double join_residual_db; ///< -200 where both are equal.
+} VwCutPoint;
+
+/// A burst which repeats itself.
+typedef struct {
+  const VwSound* burst;
+  size_t         steady; ///< The cycle's start from which on it does; two more
+                         ///< cycles follow.
+} VwSteady;
+
+/**
+ * Find the first shot's start from which every later cycle is the same.
+ *
+ * Same means to 4e-7 of full scale, which a few missing tails cannot sum up to
+ * 1e-6; or, of 8 and 16 bits below 22.05 kHz, to 1e-5, a third of the step
+ * of 16 bits. The start lies on an even byte and a multiple of the board's
+ * buffer. With a limit to the run-in it may end at such a start once the
+ * missing tails are 20 dB down, and has to by then, but not before the first.
+ *
+ * @param volley The shots at their final level.
+ * @param options Encoding, channels, buffer, and the run-in's limit.
+ * @param of The burst made of them, held under the ceiling.
+ */
+VwCutPoint vw_cut_find(const VwVolley*        volley,
+                       const VwFamilyOptions* options,
+                       const VwSteady*        of);
+
+/// The pieces of a form, and what holding them under the ceiling took.
+typedef struct {
+  VwPiece   pieces[3];
+  size_t    n_pieces;
+  VwLimited limited;
+  double    peak; ///< Their true peak, full scale 1.
+} VwCut;
+
+/**
+ * Cut the pieces of a form from the burst.
+ *
+ * @param options The form and, for #VW_FORM_BURST, how many shots.
+ * @param cut Filled in on success; free its sounds with vw_sound_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_cut_pieces(const VwVolley*        volley,
+                       const VwCutPoint*      point,
+                       const VwFamilyOptions* options,
+                       VwCut*                 cut);
 
 #endif

@@ -1,11 +1,11 @@
-#include "burst/cut.h"
 
 #include "base/size.h"
 #include "base/units.h"
-#include "burst/plan.h"
-#include "burst/shot.h"
+#include "burst/burst.h"
+#include "burst/internal.h"
 #include "signal/peak.h"
 #include "signal/sound.h"
+#include "take/take.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,8 +1,6 @@
-#include "burst/level.h"
-
 #include "base/units.h"
 #include "burst/burst.h"
-#include "burst/limiter.h"
+#include "burst/internal.h"
 #include "signal/loudness.h"
 #include "signal/peak.h"
 #include "signal/sound.h"

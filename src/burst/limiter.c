@@ -1,8 +1,7 @@
-#include "burst/limiter.h"
-
 #include "base/units.h"
-#include "burst/shot.h"
+#include "burst/burst.h"
 #include "signal/peak.h"
+#include "signal/sound.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -102,7 +101,7 @@ apply(const double* held, VwSound* sound) {
     reduction = reduction < LEAST_DB ? 0.0 : reduction;
     reduction = held[i] > reduction ? held[i] : reduction;
     if (reduction > 0.0) {
-      vw_shot_scale_frame(sound, i, gain_of(reduction));
+      vw_sound_scale_frame(sound, i, gain_of(reduction));
       highest = reduction > highest ? reduction : highest;
       n_counted += reduction > COUNTED_DB ? 1U : 0U;
     }

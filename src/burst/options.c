@@ -1,6 +1,5 @@
-#include "burst/options.h"
-
 #include "base/ranges.h"
+#include "burst/burst.h"
 
 #include <math.h>
 

@@ -1,7 +1,13 @@
-#include "burst/shot.h"
-
+#include "base/size.h"
 #include "base/units.h"
-#include "take/attack.h"
+#include "burst/burst.h"
+#include "burst/internal.h"
+#include "signal/convert.h"
+#include "signal/curve.h"
+#include "signal/downmix.h"
+#include "signal/filter.h"
+#include "signal/sound.h"
+#include "take/take.h"
 
 #include <string.h>
 
@@ -12,10 +18,25 @@
 // A fade takes no more than this part of a short shot.
 #define FADE_SHARE 4U
 
-size_t
-vw_shot_pre_roll(unsigned rate_hz) {
-  return vw_frames_of_s(VW_PRE_ROLL_S, rate_hz);
-}
+// So near to the crest a sound is heard as loud as at it: the level of noise
+// sways as much.
+#define NEAR_DB 3.0
+
+// Above this part of the sample rate a high-pass leaves next to nothing.
+#define CORNER_MOST 0.45
+
+// Of a sound 50 dB down, in energy, a high-pass has left but its own answer to
+// the sound's start.
+#define LEFT_LEAST 1e-5
+
+// The board's sample rate where none is asked.
+#define RATE_MOST_HZ 44100U
+
+// Past this part of the period too little of it is left for a valley (chosen
+// here).
+#define CREST_LATEST 0.4
+
+#define LATE_FADE_IN_S 0.005
 
 static size_t
 fade_frames(const VwSound* sound, double seconds) {
@@ -30,7 +51,7 @@ static void
 fade_in(VwSound* sound, size_t from) {
   const size_t n = fade_frames(sound, FADE_IN_S);
   for (size_t i = 0; i < n && from + i < sound->n_frames; ++i) {
-    vw_shot_scale_frame(sound, from + i, 1.0 - vw_fade_out_at(i, n));
+    vw_sound_scale_frame(sound, from + i, 1.0 - vw_fade_out_at(i, n));
   }
 }
 
@@ -39,16 +60,28 @@ static void
 fade_out(VwSound* sound, double seconds) {
   const size_t n = fade_frames(sound, seconds);
   for (size_t i = 0; i < n; ++i) {
-    vw_shot_scale_frame(
+    vw_sound_scale_frame(
       sound, sound->n_frames - 1U - i, 1.0 - vw_fade_out_at(i, n));
   }
 }
 
-VwStatus
-vw_shot_cut(const VwSound*     take,
-            const VwShotFacts* facts,
-            unsigned           rate_hz,
-            VwSound*           shot) {
+/**
+ * Cut a shot from its take, at the take's own sample rate.
+ *
+ * The attack comes to lie where it falls, at `rate_hz`, on the frame
+ * vw_shot_pre_roll() says; zeros stand where the take has nothing before it.
+ * The first half millisecond is faded in, the last 20 ms are a raised cosine
+ * to exact zero.
+ *
+ * @param rate_hz The sample rate to which the shot is going to be converted.
+ * @param shot Filled in on success; free it with vw_sound_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+static VwStatus
+shot_cut(const VwSound*     take,
+         const VwShotFacts* facts,
+         unsigned           rate_hz,
+         VwSound*           shot) {
   const double pre_roll_s = (double)vw_shot_pre_roll(rate_hz) / (double)rate_hz;
   const size_t n_pre = vw_frames_of_s(pre_roll_s, take->rate_hz);
   const size_t n_there =
@@ -74,4 +107,160 @@ void
 vw_shot_close_ends(VwSound* shot) {
   fade_in(shot, 0);
   fade_out(shot, CLOSE_OUT_S);
+}
+
+unsigned
+vw_alone_rate(const VwTake* takes, size_t n_takes, unsigned asked_hz) {
+  unsigned highest = 0;
+  for (size_t i = 0; i < n_takes; ++i) {
+    const unsigned rate_hz = takes[i].sound.rate_hz;
+    highest = rate_hz > highest ? rate_hz : highest;
+  }
+  return asked_hz ? asked_hz : highest < RATE_MOST_HZ ? highest : RATE_MOST_HZ;
+}
+
+/// Bring `sound` to the board's sample rate, in place.
+static VwStatus
+to_rate(VwSound* sound, unsigned rate_hz) {
+  VwSound converted = {0};
+  if (sound->rate_hz == rate_hz) {
+    return VW_OK;
+  }
+  const VwStatus st = vw_convert(sound, rate_hz, &converted);
+  if (!st) {
+    vw_sound_clear(sound);
+    *sound = converted;
+  }
+  return st;
+}
+
+static size_t
+frame_of_step(const VwCurve* curve, size_t step, const VwSound* sound) {
+  const size_t frame = step * curve->n_step + curve->n_step / 2U;
+  return frame < sound->n_frames ? frame : sound->n_frames - 1U;
+}
+
+static VwStatus
+find_crest(const VwSound* alone, VwTakeUse* use) {
+  VwCurve        curve = {0};
+  const VwStatus st = vw_curve_take(alone, &curve);
+  if (!st) {
+    const size_t crest = vw_curve_crest(&curve, 0, curve.n_steps);
+    const double near = curve.level[crest] * vw_power_of_db(-NEAR_DB);
+    size_t       first = 0;
+    while (curve.level[first] < near) {
+      ++first;
+    }
+    use->crest_frame = frame_of_step(&curve, crest, alone);
+    use->near_crest_frame = frame_of_step(&curve, first, alone);
+  }
+  vw_curve_clear(&curve);
+  return st;
+}
+
+static double
+energy_of(const VwSound* sound) {
+  double energy = 0.0;
+  for (size_t i = 0; i < sound->n_frames; ++i) {
+    energy += vw_sound_power_at(sound, i);
+  }
+  return energy;
+}
+
+/// Take away what the speaker cannot play (fourth order: common practice).
+static VwStatus
+spare_speaker(VwSound* sound, double corner_hz) {
+  const double before = energy_of(sound);
+  if (corner_hz > CORNER_MOST * sound->rate_hz) {
+    return VW_BAD_OPTION;
+  }
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    VwBiquad sections[VW_HIGH_PASS_SECTIONS];
+    vw_high_pass_4th(sections, corner_hz, sound->rate_hz);
+    for (size_t i = 0; i < sound->n_frames; ++i) {
+      float* const value = &sound->values[i * sound->n_channels + c];
+      const double first = vw_biquad_step(&sections[0], (double)*value);
+      *value = (float)vw_biquad_step(&sections[1], first);
+    }
+  }
+  return energy_of(sound) < LEFT_LEAST * before ? VW_SILENT : VW_OK;
+}
+
+static VwStatus
+cut_out(const VwTake*      take,
+        const VwShotFacts* facts,
+        const VwAloneWish* wish,
+        VwSound*           cut) {
+  return wish->whole ? vw_sound_copy(&take->sound, cut)
+                     : shot_cut(&take->sound, facts, wish->format.rate_hz, cut);
+}
+
+VwStatus
+vw_alone_make(const VwTake*      take,
+              const VwShotFacts* facts,
+              const VwAloneWish* wish,
+              VwSound*           alone,
+              VwTakeUse*         use) {
+  const VwFormat* const format = &wish->format;
+  VwSound               cut = {0};
+  VwSound               made = {0};
+  VwTakeUse             made_use = *use;
+  VwStatus              st = cut_out(take, facts, wish, &cut);
+  st = st ? st : vw_downmix(&cut, format->n_channels, &made_use.downmix, &made);
+  st = st ? st : to_rate(&made, format->rate_hz);
+  vw_sound_clear(&cut);
+  if (!st && wish->speaker_hz > 0.0) {
+    st = spare_speaker(&made, wish->speaker_hz);
+  }
+  if (!st && !wish->whole) {
+    vw_shot_close_ends(&made);
+  }
+  st = st ? st : vw_sound_pad(&made, vw_size_unit(format), 0U);
+  st = st ? st : find_crest(&made, &made_use);
+  if (st) {
+    vw_sound_clear(&made);
+    return st;
+  }
+  *alone = made;
+  *use = made_use;
+  return VW_OK;
+}
+
+size_t
+vw_late_crest(const VwTakeUse* use, double period_s, unsigned rate_hz) {
+  const double latest = CREST_LATEST * period_s * (double)rate_hz;
+  return (double)use->crest_frame > latest ? use->near_crest_frame
+                                           : use->crest_frame;
+}
+
+VwStatus
+vw_late_start(const VwSound* shot,
+              double         period_s,
+              size_t*        crest,
+              double*        late_ms,
+              VwSound*       out) {
+  const size_t latest = vw_frames_of_s(CREST_LATEST * period_s, shot->rate_hz);
+  const size_t n_late = *crest > latest ? *crest - latest : 0U;
+  VwSound      late = {0};
+  VwStatus     st = vw_sound_init(
+    &late, shot->n_frames - n_late, shot->n_channels, shot->rate_hz);
+  if (st) {
+    return st;
+  }
+  memcpy(late.values,
+         shot->values + n_late * shot->n_channels,
+         late.n_frames * shot->n_channels * sizeof(float));
+  if (n_late) {
+    const size_t n_pre = vw_shot_pre_roll(shot->rate_hz);
+    const size_t n_fade = vw_frames_of_s(LATE_FADE_IN_S, shot->rate_hz);
+    for (size_t i = 0; i < n_pre + n_fade && i < late.n_frames; ++i) {
+      const double gain =
+        i < n_pre ? 0.0 : 1.0 - vw_fade_out_at(i - n_pre, n_fade);
+      vw_sound_scale_frame(&late, i, gain);
+    }
+  }
+  *crest -= n_late;
+  *late_ms = 1000.0 * (double)n_late / (double)shot->rate_hz;
+  *out = late;
+  return VW_OK;
 }

@@ -1,8 +1,6 @@
-#include "burst/tighten.h"
-
 #include "base/units.h"
-#include "burst/plan.h"
-#include "burst/valley.h"
+#include "burst/burst.h"
+#include "burst/internal.h"
 #include "signal/hann.h"
 #include "signal/sound.h"
 

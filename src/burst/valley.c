@@ -1,7 +1,7 @@
-#include "burst/valley.h"
-
 #include "base/units.h"
-#include "burst/plan.h"
+#include "burst/burst.h"
+#include "burst/internal.h"
+#include "signal/curve.h"
 #include "signal/filter.h"
 #include "signal/hann.h"
 #include "signal/sound.h"
@@ -10,77 +10,11 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define QUIET_SHARE 5U
-
-// No valley reads deeper than this: beyond it no two can be told apart, and
-// digital silence has no level.
-#define DEEPEST_DB 60.0
-
 // The level is read at every frame, or no oftener than this.
 #define READS_PER_S 48000.0
 
 // The high-pass has forgotten its start to -100 dB after so much time.
 #define SETTLE_S 0.100
-
-/// Part levels low to high, two or more, so that none up to the returned place
-/// exceeds any after it; that place lies before `high`.
-static size_t
-part(double* levels, size_t low, size_t high) {
-  const double pivot = levels[low + (high - low) / 2U];
-  size_t       i = low;
-  size_t       j = high;
-  while (true) {
-    while (levels[i] < pivot) {
-      ++i;
-    }
-    while (levels[j] > pivot) {
-      --j;
-    }
-    if (i >= j) {
-      return j;
-    }
-    const double level = levels[i];
-    levels[i++] = levels[j];
-    levels[j--] = level;
-  }
-}
-
-/// Bring the `n_lowest` lowest of `n` levels to the front (C. A. R. Hoare,
-/// Algorithm 65, CACM 1961).
-static void
-select_lowest(double* levels, size_t n, size_t n_lowest) {
-  size_t low = 0;
-  size_t high = n - 1U;
-  while (low < high) {
-    const size_t last = part(levels, low, high);
-    if (n_lowest <= last + 1U) {
-      high = last;
-    } else {
-      low = last + 1U;
-    }
-  }
-}
-
-double
-vw_valley_of_levels(double* levels, size_t n) {
-  const size_t n_quiet = n < QUIET_SHARE ? 1U : n / QUIET_SHARE;
-  double       crest = 0.0;
-  double       sum = 0.0;
-  for (size_t i = 0; i < n; ++i) {
-    crest = fmax(crest, levels[i]);
-  }
-  select_lowest(levels, n, n_quiet);
-  for (size_t i = 0; i < n_quiet; ++i) {
-    sum += levels[i];
-  }
-  const double quiet = sum / (double)n_quiet;
-  if (crest <= 0.0) {
-    return 0.0;
-  }
-  return quiet > crest * vw_power_of_db(-DEEPEST_DB)
-           ? vw_db_of_power(crest / quiet)
-           : DEEPEST_DB;
-}
 
 /// Add one channel's squares behind the high-pass, settled on the cycle.
 static void
@@ -167,7 +101,7 @@ shallowest(const VwHann* hann,
                           crest_db - depth_db};
     }
   }
-  valley.depth_db = fmin(valley.depth_db, DEEPEST_DB);
+  valley.depth_db = fmin(valley.depth_db, VW_VALLEY_DEEPEST_DB);
   return valley;
 }
 
@@ -252,8 +186,9 @@ gap_depth(const VwSound* cycle, const VwPlan* plan, double* depth_db) {
     crest = fmax(crest, vw_hann_mean(&levels.hann, i + levels.n_lead));
   }
   const double left = vw_hann_mean(&levels.hann, gap + levels.n_lead);
-  const bool   audible = left > crest * vw_power_of_db(-DEEPEST_DB);
-  *depth_db = audible ? fmax(vw_db_of_power(crest / left), 0.0) : DEEPEST_DB;
+  const bool   audible = left > crest * vw_power_of_db(-VW_VALLEY_DEEPEST_DB);
+  *depth_db =
+    audible ? fmax(vw_db_of_power(crest / left), 0.0) : VW_VALLEY_DEEPEST_DB;
   levels_clear(&levels);
   return VW_OK;
 }

@@ -1,9 +1,8 @@
 // The 555 as an astable: Texas Instruments, NE555 data sheet SLFS022I (2014),
 // 8.3.2, and LM555 data sheet SNAS548D (2015), 7.4.2.
 
-#include "lamp/lamp.h"
-
 #include "base/units.h"
+#include "lamp/lamp.h"
 
 #include <math.h>
 

@@ -1,6 +1,5 @@
-#include "lamp/heard.h"
-
 #include "base/units.h"
+#include "lamp/heard.h"
 #include "signal/hann.h"
 #include "signal/spectrum.h"
 

@@ -1,6 +1,5 @@
-#include "lamp/lamp.h"
-
 #include "base/ranges.h"
+#include "lamp/lamp.h"
 
 #include <math.h>
 

@@ -1,5 +1,4 @@
 #include "lamp/heard.h"
-
 #include "signal/spectrum.h"
 
 #include <math.h>

@@ -1,7 +1,7 @@
 #include "lamp/lamp.h"
 
 #include "base/units.h"
-#include "burst/plan.h"
+#include "burst/burst.h"
 #include "lamp/heard.h"
 
 #include <math.h>

@@ -1,5 +1,4 @@
 #include "lamp/heard.h"
-
 #include "lamp/lamp.h"
 #include "signal/signal.h"
 #include "signal/sound.h"

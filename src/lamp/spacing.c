@@ -1,6 +1,5 @@
-#include "lamp/heard.h"
-
 #include "base/units.h"
+#include "lamp/heard.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,9 +1,8 @@
 // The fire rate of a sound that holds many shots.
 
-#include "lamp/lamp.h"
-
 #include "base/units.h"
 #include "lamp/heard.h"
+#include "lamp/lamp.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,9 +1,8 @@
 // The parts of a 555 astable that flashes a lamp.
 
-#include "lamp/lamp.h"
-
 #include "base/ranges.h"
 #include "base/units.h"
+#include "lamp/lamp.h"
 
 #include <float.h>
 #include <math.h>

@@ -1,12 +1,11 @@
 // The lamp's own track: where every shot starts is known, so the lamp cannot
 // drift away from the sound.
 
-#include "lamp/lamp.h"
-
 #include "base/size.h"
 #include "base/units.h"
-#include "burst/plan.h"
-#include "burst/shot.h"
+#include "burst/burst.h"
+#include "lamp/lamp.h"
+#include "take/take.h"
 
 #include <assert.h>
 #include <math.h>

@@ -3,7 +3,7 @@
 
 #include "base/status.h"
 #include "board/board.h"
-#include "burst/level.h"
+#include "burst/burst.h"
 #include "pack/pack_folders.h"
 #include "pack/pack_list.h"
 #include "pack/pack_lock.h"

@@ -4,10 +4,14 @@
 #include "signal/filter.h"
 #include "signal/hann.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define STEP_S 0.0005
+
+// The quiet of a valley is the lowest fifth of its levels.
+#define QUIET_SHARE 5U
 
 /// Add one channel's mean squares: as it is, and after the level's high-pass.
 static void
@@ -99,4 +103,66 @@ vw_curve_crest(const VwCurve* curve, size_t from, size_t to) {
 size_t
 vw_curve_steps(const VwCurve* curve, double seconds) {
   return (size_t)(seconds / curve->step_s + 0.5);
+}
+
+/* Valley */
+
+/// Part levels low to high, two or more, so that none up to the returned place
+/// exceeds any after it; that place lies before `high`.
+static size_t
+part(double* levels, size_t low, size_t high) {
+  const double pivot = levels[low + (high - low) / 2U];
+  size_t       i = low;
+  size_t       j = high;
+  while (true) {
+    while (levels[i] < pivot) {
+      ++i;
+    }
+    while (levels[j] > pivot) {
+      --j;
+    }
+    if (i >= j) {
+      return j;
+    }
+    const double level = levels[i];
+    levels[i++] = levels[j];
+    levels[j--] = level;
+  }
+}
+
+/// Bring the `n_lowest` lowest of `n` levels to the front (C. A. R. Hoare,
+/// Algorithm 65, CACM 1961).
+static void
+select_lowest(double* levels, size_t n, size_t n_lowest) {
+  size_t low = 0;
+  size_t high = n - 1U;
+  while (low < high) {
+    const size_t last = part(levels, low, high);
+    if (n_lowest <= last + 1U) {
+      high = last;
+    } else {
+      low = last + 1U;
+    }
+  }
+}
+
+double
+vw_valley_of_levels(double* levels, size_t n) {
+  const size_t n_quiet = n < QUIET_SHARE ? 1U : n / QUIET_SHARE;
+  double       crest = 0.0;
+  double       sum = 0.0;
+  for (size_t i = 0; i < n; ++i) {
+    crest = fmax(crest, levels[i]);
+  }
+  select_lowest(levels, n, n_quiet);
+  for (size_t i = 0; i < n_quiet; ++i) {
+    sum += levels[i];
+  }
+  const double quiet = sum / (double)n_quiet;
+  if (crest <= 0.0) {
+    return 0.0;
+  }
+  return quiet > crest * vw_power_of_db(-VW_VALLEY_DEEPEST_DB)
+           ? vw_db_of_power(crest / quiet)
+           : VW_VALLEY_DEEPEST_DB;
 }

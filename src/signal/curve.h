@@ -30,4 +30,19 @@ size_t vw_curve_crest(const VwCurve* curve, size_t from, size_t to);
 /// Steps nearest to a time.
 size_t vw_curve_steps(const VwCurve* curve, double seconds);
 
+// No valley reads deeper than this: beyond it no two can be told apart, and
+// digital silence has no level.
+#define VW_VALLEY_DEEPEST_DB 60.0
+
+/**
+ * Depth of the quiet below the crest in one period of levels.
+ *
+ * The quiet is the mean of the lowest fifth.
+ *
+ * @param levels Powers, in any even spacing. They are put in another order.
+ * @param n How many, at least 1.
+ * @return dB; 60 at most.
+ */
+double vw_valley_of_levels(double* levels, size_t n);
+
 #endif

@@ -28,6 +28,15 @@ VwStatus vw_sound_pad(VwSound* sound, size_t frames_unit, size_t least);
 /// Multiply every value.
 void vw_sound_scale(VwSound* sound, double gain);
 
+/// Multiply frame `frame` of a sound.
+static inline void
+vw_sound_scale_frame(VwSound* sound, size_t frame, double gain) {
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    float* const value = &sound->values[frame * sound->n_channels + c];
+    *value = (float)((double)*value * gain);
+  }
+}
+
 /// Mean square of one frame over its channels.
 double vw_sound_power_at(const VwSound* sound, size_t frame);
 

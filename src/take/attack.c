@@ -1,11 +1,15 @@
-#include "take/attack.h"
-
 #include "base/units.h"
 #include "signal/hann.h"
 #include "signal/sound.h"
-#include "take/rise.h"
+#include "take/internal.h"
 
 #include <math.h>
+
+// A slow rise is supposed straight. Its start is looked for so far before and
+// after the change point, in so many steps.
+#define START_BEFORE 0.05
+#define START_AFTER 0.02
+#define START_STEPS 70
 
 // No published method names the bounds below; they are chosen here. Moved one
 // by one to about half and to about twice, and those in dB by 3 to 15 dB, up
@@ -54,6 +58,54 @@
 
 // So much of a slow rise tells where it starts.
 #define START_PART 0.5
+
+/// A straight rise out of noise.
+typedef struct {
+  const VwSound* sound;
+  size_t         from;  ///< The first frame looked at, still in the noise.
+  size_t         to;    ///< One past the last.
+  double         noise; ///< Power of the noise.
+  double         near;  ///< The frame, with its fraction, where the rise ...
+  double         power; ///< ... comes to this power.
+} Rise;
+
+/// Log-likelihood of normal values whose deviation rises from frame `start`.
+static double
+likelihood(const Rise* rise, double start) {
+  const double slope = rise->power / pow(rise->near - start, 2.0);
+  double       sum = 0.0;
+  for (size_t i = rise->from; i < rise->to; ++i) {
+    const double along = fmax((double)i - start, 0.0);
+    const double variance = rise->noise + slope * along * along;
+    sum -= log(variance) + vw_sound_power_at(rise->sound, i) / variance;
+  }
+  return sum;
+}
+
+/**
+ * The likeliest start of a slow rise.
+ *
+ * The noise hides the beginning of a slow rise. Supposing normal values whose
+ * deviation rises on a straight line, the start is where their likelihood is
+ * greatest (method of maximum likelihood).
+ *
+ * @param change The frame from which the rise stands out of the noise.
+ */
+static size_t
+rise_start(const Rise* rise, size_t change) {
+  const double length = rise->near - (double)change;
+  double       best = (double)change;
+  double       highest = -HUGE_VAL;
+  for (int i = 0; i <= START_STEPS; ++i) {
+    const double start =
+      (double)change + length * (START_AFTER - (START_BEFORE + START_AFTER) *
+                                                 (double)i / START_STEPS);
+    const double likely = start >= 0.0 ? likelihood(rise, start) : -HUGE_VAL;
+    best = likely > highest ? start : best;
+    highest = fmax(likely, highest);
+  }
+  return (size_t)(best + 0.5);
+}
 
 /// What quiet and loud are in one take.
 typedef struct {
@@ -170,7 +222,7 @@ rise_of(const Scale* scale, size_t attack_step, size_t near) {
 /// Whether the sound is there at once: the 2 ms after the change point hold ten
 /// times what a straight rise would.
 static bool
-is_edge(const VwRise* rise, size_t change) {
+is_edge(const Rise* rise, size_t change) {
   const VwSound* const sound = rise->sound;
   const size_t         n = vw_frames_of_s(LOOK_S, sound->rate_hz);
   const double         length = rise->near - (double)change;
@@ -195,15 +247,15 @@ straight_start(const Scale*   scale,
   const size_t         length = near * curve->n_step - change;
   const size_t         before = vw_frames_of_s(BEFORE_S, sound->rate_hz);
   // Power over 2 ms lags by half of it.
-  const VwRise rise = {sound,
-                       change > before ? change - before : 0U,
-                       change + (size_t)(START_PART * (double)length),
-                       noise,
-                       (double)(near * curve->n_step) -
-                         0.5 * (double)(scale->n_look * curve->n_step),
-                       curve->level[shots->crest] *
-                         vw_power_of_db(-RISE_NEAR_DB)};
-  return is_edge(&rise, change) ? change : vw_rise_start(&rise, change);
+  const Rise rise = {sound,
+                     change > before ? change - before : 0U,
+                     change + (size_t)(START_PART * (double)length),
+                     noise,
+                     (double)(near * curve->n_step) -
+                       0.5 * (double)(scale->n_look * curve->n_step),
+                     curve->level[shots->crest] *
+                       vw_power_of_db(-RISE_NEAR_DB)};
+  return is_edge(&rise, change) ? change : rise_start(&rise, change);
 }
 
 static void

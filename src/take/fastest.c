@@ -1,6 +1,6 @@
-#include "take/fastest.h"
-
-#include "burst/valley.h"
+#include "signal/curve.h"
+#include "take/internal.h"
+#include "take/take.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -2,11 +2,8 @@
 #include "container/codes.h"
 #include "signal/curve.h"
 #include "signal/noise.h"
-#include "take/attack.h"
-#include "take/fastest.h"
-#include "take/pitch.h"
-#include "take/shots.h"
-#include "take/tail.h"
+#include "take/internal.h"
+#include "take/take.h"
 
 #include "volleyweave/volleyweave.h"
 

@@ -1,9 +1,9 @@
-#include "take/pitch.h"
-
 #include "base/units.h"
 #include "signal/signal.h"
 #include "signal/sound.h"
 #include "signal/spectrum.h"
+#include "take/internal.h"
+#include "take/take.h"
 
 #include <assert.h>
 #include <math.h>

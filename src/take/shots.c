@@ -1,6 +1,5 @@
-#include "take/shots.h"
-
 #include "base/units.h"
+#include "take/internal.h"
 
 // A crest so far below the loudest is still one of the take's shots.
 #define CREST_RANGE_DB 6.0

@@ -1,6 +1,5 @@
-#include "take/tail.h"
-
 #include "base/units.h"
+#include "take/internal.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -2,7 +2,7 @@
 // hand, and the identity of the burst.
 
 #include "board/board.h"
-#include "burst/plan.h"
+#include "burst/burst.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/measure.h"

@@ -2,7 +2,7 @@
 // bytes. Expected values by exhaustion over all lengths and numbers of shots
 // that are allowed (closed form).
 
-#include "burst/wish.h"
+#include "burst/burst.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/signals.h"

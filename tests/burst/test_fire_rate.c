@@ -1,7 +1,7 @@
 // Fire rates: the figures of this project, expected values by exhaustion
 // (closed form), and again from the written loop by autocorrelation.
 
-#include "burst/plan.h"
+#include "burst/burst.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/measure.h"

@@ -1,7 +1,7 @@
 // Boards with a gap between repeats, simulated here: the whole file, the
 // gap, the whole file, and so on. The figures are those of this project.
 
-#include "burst/plan.h"
+#include "burst/burst.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/measure.h"

@@ -1,7 +1,7 @@
 // Run-in, k loops and ring-out together are the burst of as many shots, laid
 // down here from the shots that the family hands out (closed form).
 
-#include "burst/plan.h"
+#include "burst/burst.h"
 #include "container/container.h"
 #include "support/check.h"
 #include "support/made.h"

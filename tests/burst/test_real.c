@@ -1,7 +1,7 @@
 // Real recordings: the 34 WAV files of the Debian package bzflag-data. Figures
 // are those of this project, measured by the tests' own means.
 
-#include "burst/plan.h"
+#include "burst/burst.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/measure.h"

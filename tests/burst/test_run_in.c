@@ -1,7 +1,7 @@
 // Run-ins that end before the burst is steady, where bytes are short. The
 // figures are those of this project; the burst is laid down here.
 
-#include "burst/plan.h"
+#include "burst/burst.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/measure.h"

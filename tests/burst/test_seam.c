@@ -1,7 +1,7 @@
 // The join of one steady cycle to the next, the whole-file form played again
 // and again, and the burst: the figures of this project.
 
-#include "burst/plan.h"
+#include "burst/burst.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/measure.h"

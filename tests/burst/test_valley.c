@@ -1,8 +1,7 @@
 // The valley between shots, found again by the tests' own measure, and how the
 // shots were tightened to reach it: the figures of this project.
 
-#include "burst/plan.h"
-#include "burst/valley.h"
+#include "burst/burst.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/measure.h"

@@ -4,7 +4,7 @@
 #include "signal/signal.h"
 #include "support/check.h"
 #include "support/signals.h"
-#include "take/pitch.h"
+#include "take/take.h"
 
 #include <setjmp.h>
 #include <stdarg.h>

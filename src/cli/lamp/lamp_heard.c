@@ -1,7 +1,7 @@
 #include "cli/lamp/lamp_heard.h"
 
 #include "board/board.h"
-#include "burst/plan.h"
+#include "burst/burst.h"
 
 double
 lamp_heard_gap_ms(const Settings* settings) {

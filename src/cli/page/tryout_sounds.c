@@ -1,7 +1,7 @@
 #include "cli/page/tryout_sounds.h"
 
 #include "board/board.h"
-#include "burst/plan.h"
+#include "burst/burst.h"
 #include "container/container.h"
 #include "signal/signal.h"
 

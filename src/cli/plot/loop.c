@@ -1,5 +1,4 @@
-#include "burst/plan.h"
-#include "burst/valley.h"
+#include "burst/burst.h"
 #include "cli/message/caution.h"
 #include "cli/message/line.h"
 #include "cli/plot/scene.h"

@@ -3,7 +3,7 @@
 #ifndef VW_CLI_PLOT_SCENE_H
 #define VW_CLI_PLOT_SCENE_H
 
-#include "burst/valley.h"
+#include "burst/burst.h"
 #include "cli/message/text.h"
 #include "cli/plot/plot.h"
 #include "signal/signal.h"

@@ -1,6 +1,6 @@
 #include "cli/plot/scene.h"
 #include "signal/signal.h"
-#include "take/pitch.h"
+#include "take/take.h"
 
 #include <math.h>
 

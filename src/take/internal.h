@@ -1,0 +1,124 @@
+#ifndef VW_TAKE_INTERNAL_H
+#define VW_TAKE_INTERNAL_H
+
+#include "signal/curve.h"
+
+#include "volleyweave/volleyweave.h"
+
+/// Which shot of a take is meant, in steps of its curve.
+typedef struct {
+  size_t   rise;    ///< Where its level is first within 6 dB of the loudest.
+  size_t   crest;   ///< Where its level is highest.
+  size_t   limit;   ///< Where the quiet before the next shot ends, or the take.
+  size_t   last;    ///< Where the last shot begins.
+  unsigned n_shots; ///< How many the take holds.
+} VwShots;
+
+/**
+ * Find the first shot whose crest is within 6 dB of the loudest.
+ *
+ * Another shot begins where the level is within 6 dB of the loudest again,
+ * having stayed 12 dB below the crest before it for 25 ms.
+ */
+VwShots vw_shots_find(const VwCurve* curve);
+
+/**
+ * Whether what looks like shots is a sustained sound: the shot meant stays
+ * within 12 dB of its crest for 0.9 s, or the whole take does so and between
+ * its shots never falls by 25 dB.
+ */
+bool vw_shots_sustained(const VwCurve* curve, const VwShots* shots);
+
+/// A rise up to here is heard as one attack, seconds: 5 ms (common practice)
+/// and the millisecond to which it is measured.
+#define VW_FAST_RISE_S 0.006
+
+/// Where and how a shot rises out of what was before it.
+typedef struct {
+  size_t frame;      ///< The attack's frame in the take.
+  double rise_s;     ///< To full level, as a straight rise would take.
+  double earlier_db; ///< Level of a sound left out before it, or NaN.
+  double earlier_s;  ///< How long before the attack that ended, or NaN.
+} VwAttack;
+
+/**
+ * Find the attack of a shot.
+ *
+ * Going back from where the shot is loud, the first 20 ms of quiet bound the
+ * search; within it the attack is the change point between the noise and a
+ * sound 20 dB above it, where the cumulative sum of the log-likelihood ratios
+ * of both is lowest (E. S. Page, "Continuous inspection schemes", Biometrika
+ * 41, 1954).
+ *
+ * @param noise_power Power of the quietest there is; see vw_noise_quietest().
+ */
+VwAttack vw_attack_find(const VwSound* sound,
+                        const VwCurve* curve,
+                        const VwShots* shots,
+                        double         noise_power);
+
+/// How a shot decays and where it ends.
+typedef struct {
+  size_t end;        ///< One past the last step that belongs to the shot.
+  double t20_s;      ///< Decay time from -5 to -25 dB, or NaN.
+  double t30_s;      ///< Decay time from -5 to -35 dB, or NaN.
+  double cut_off_db; ///< Level where the take breaks off, re the crest, or NaN.
+  VwDecayLine line;  ///< Its times from the crest on.
+} VwDecay;
+
+/// Powers below which nothing of a tail is worth keeping.
+typedef struct {
+  double noise; ///< The take's noise, which would pile up when shots overlap.
+  double board; ///< The board's own noise, at the take's level.
+} VwTailFloors;
+
+/**
+ * Follow a shot's decay from its crest.
+ *
+ * Backward integration of the power less the noise, from where the decay meets
+ * the noise, with what an exponential decay would still hold beyond added
+ * (ISO 3382-1:2009, 5.3.3; A. Lundeby, T. E. Vigran, H. Bietz, M. Vorlaender,
+ * "Uncertainties of measurements in room acoustics", Acustica 81, 1995). T20
+ * needs a decay of 35 dB above the noise and T30 one of 45 dB.
+ *
+ * @param tail Filled in on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_tail_find(const VwCurve*      curve,
+                      const VwShots*      shots,
+                      const VwTailFloors* floors,
+                      VwDecay*            tail);
+
+/// Length of sound over which a pitch is taken, seconds.
+#define VW_PITCH_WINDOW_S 0.040
+
+/**
+ * The pitch of the 40 ms of a sound from frame `from` on.
+ *
+ * The normalised square difference of the strongest channel (P. McLeod and
+ * G. Wyvill, "A smarter way to find pitch", ICMC 2005): its first high maximum
+ * gives the period, and the advance in phase of the fundamental between two
+ * Hann windows 10 ms apart gives it finely, for the middle of the 40 ms
+ * (J. L. Flanagan and R. M. Golden, "Phase vocoder", Bell System Technical
+ * Journal 45, 1966).
+ *
+ * @param pitch_hz Filled in on success; NaN where the sound has no pitch or
+ * ends too soon.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_pitch_find(const VwSound* sound, size_t from, double* pitch_hz);
+
+/**
+ * The highest of 4, 4.5 ... 15 per second such that it and every slower one
+ * keep a valley of 9 dB on the energy sum of the shot's level curve.
+ *
+ * @param from,to The shot in steps of the curve.
+ * @param fire_rate_per_s Filled in on success; NaN where 4 per second fails.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_fastest_find(const VwCurve* curve,
+                         size_t         from,
+                         size_t         to,
+                         double*        fire_rate_per_s);
+
+#endif
