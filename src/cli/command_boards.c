@@ -6,7 +6,7 @@
 #include "cli/boards/board_list.h"
 #include "cli/commands.h"
 #include "cli/message/say.h"
-#include "cli/report/report_boards.h"
+#include "cli/report/card.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -9,7 +9,7 @@
 #include "cli/message/status.h"
 #include "cli/packing/pack_near.h"
 #include "cli/plot/plot.h"
-#include "cli/report/report_card.h"
+#include "cli/report/card.h"
 
 #include <inttypes.h>
 #include <stdlib.h>

@@ -6,7 +6,7 @@
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/packing/pack_near.h"
-#include "cli/report/report_card.h"
+#include "cli/report/card.h"
 
 #include <inttypes.h>
 #include <stdlib.h>
@@ -77,8 +77,7 @@ print_text(const DeliveryReport* report) {
       "before you take it out",
       to ? to : "card"));
   }
-  line_wrap(stdout, "CAUTION", caution_hearing());
-  line_wrap(stdout, "CAUTION", caution_look_alike());
+  caution_lines(CAUTION_HEARING | CAUTION_LOOK_ALIKE, stdout);
   free(to);
 }
 

@@ -1,7 +1,7 @@
 #include "board/board.h"
 #include "cli/commands.h"
 #include "cli/files/paths.h"
-#include "cli/message/json_values.h"
+#include "cli/message/figures.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/page/page_file.h"
@@ -98,13 +98,11 @@ tell(const Job* job) {
   const Settings* const settings = job->settings;
   const size_t          n = settings->n_takes - job->n_failed;
   if (settings->json) {
-    json_t* const object = json_object();
-    json_object_set_new(object, "schema", json_integer(1));
-    json_set_text(object, "command", "tryout");
-    json_set_text(object, "page", n ? job->path : NULL);
-    json_set_count(object, "sounds_total", settings->n_takes);
-    json_set_count(object, "sounds_failed", job->n_failed);
-    (void)json_print(object, stdout);
+    Figures* const all = figures_of_command("tryout");
+    figures_set(all, "page", n ? job->path : NULL);
+    figures_set(all, "sounds_total", settings->n_takes);
+    figures_set(all, "sounds_failed", job->n_failed);
+    (void)figures_json(all, stdout);
   } else if (n && !settings->quiet) {
     char* const safe = text_safe(job->path);
     printf("%s: %zu sound%s: open it in a browser\n",

@@ -4,7 +4,6 @@
 #include "cli/files/made_files.h"
 #include "cli/files/paths.h"
 #include "cli/message/caution.h"
-#include "cli/message/json_values.h"
 #include "cli/message/line.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
@@ -149,74 +148,70 @@ most_per_s(const Work* work) {
 static void
 print_text(const Work* work, const char* path) {
   const Settings* const settings = work->settings;
-  const char* const     flash = caution_flash(most_per_s(work));
   printf("%s\n", path);
   for (size_t i = 0; i < settings->loop.n_ladder; ++i) {
     printf("  from %g s: %.3f shots per second\n",
            (double)i * settings->loop.burst_seconds,
            work->rates_per_s[i]);
   }
-  line_wrap(stdout, "CAUTION", caution_hearing());
-  if (flash) {
-    line_wrap(stdout, "CAUTION", flash);
-  }
+  caution_lines(CAUTION_HEARING, stdout);
+  caution_lines(caution_of_flashes(most_per_s(work)), stdout);
 }
 
-static json_t*
+static Figures*
 steps_of(const Work* work) {
-  json_t* const steps = json_array();
+  Figures* const steps = figures_list();
   for (size_t i = 0; i < work->settings->loop.n_ladder; ++i) {
-    json_t* const step = json_object();
-    json_set_number(
-      step, "from_s", (double)i * work->settings->loop.burst_seconds);
-    json_set_number(step, "fire_rate_per_s", work->rates_per_s[i]);
-    json_array_append_new(steps, step);
+    Figures* const step = figures_new();
+    figures_set(step, "from_s", (double)i * work->settings->loop.burst_seconds);
+    figures_set(step, "fire_rate_per_s", work->rates_per_s[i]);
+    figures_add(steps, step);
   }
   return steps;
 }
 
-static json_t*
-file_of(const Work* work, const MadeFile* file) {
-  json_t* const made = json_object();
-  json_set_text(made, "part", vw_part_name(file->part));
-  json_set_text(made, "path", file->path);
-  json_set_count(made, "frames", work->piece.sound.n_frames);
-  json_set_count(made, "bytes", file->bytes.n_bytes);
-  json_set_count(made, "sample_rate_hz", work->piece.sound.rate_hz);
-  return made;
+static Figures*
+files_of(const Work* work, const MadeFile* file) {
+  Figures* const files = figures_list();
+  Figures* const made = figures_new();
+  figures_set(made, "part", vw_part_name(file->part));
+  figures_set(made, "path", file->path);
+  figures_set(made, "frames", work->piece.sound.n_frames);
+  figures_set(made, "bytes", file->bytes.n_bytes);
+  figures_set(made, "sample_rate_hz", work->piece.sound.rate_hz);
+  figures_add(files, made);
+  return files;
+}
+
+/// The figures of a ladder that was made, or that failed.
+static Figures*
+figures_of(const Work* work, Figures* error) {
+  Figures* const all = figures_of_command("loop");
+  Figures* const takes = figures_list();
+  figures_add(takes, work->settings->takes[0]);
+  figures_set(all, "takes", takes);
+  figures_set(all, "error", error);
+  return all;
 }
 
 static void
 print_json(const Work* work, const MadeFile* file) {
-  json_t* const object = json_object();
-  json_t* const takes = json_array();
-  json_t* const files = json_array();
-  json_array_append_new(takes, json_of_text(work->settings->takes[0]));
-  json_array_append_new(files, file_of(work, file));
-  json_object_set_new(object, "schema", json_integer(1));
-  json_set_text(object, "command", "loop");
-  json_object_set_new(object, "takes", takes);
-  json_object_set_new(object, "error", json_null());
-  json_object_set_new(object, "ladder", steps_of(work));
-  json_object_set_new(object, "cautions", json_of_cautions(most_per_s(work)));
-  json_object_set_new(object, "files", files);
-  (void)json_print(object, stdout);
+  const unsigned cautions =
+    CAUTION_HEARING | caution_of_flashes(most_per_s(work));
+  Figures* const all = figures_of(work, NULL);
+  figures_set(all, "ladder", steps_of(work));
+  figures_set(all, "cautions", caution_figures(cautions));
+  figures_set(all, "files", files_of(work, file));
+  (void)figures_json(all, stdout);
 }
 
 /// The same of a ladder that failed.
 static void
 print_failure(const Work* work, VwStatus status, const char* message) {
-  json_t* const object = json_object();
-  json_t* const takes = json_array();
-  json_array_append_new(takes, json_of_text(work->settings->takes[0]));
-  json_object_set_new(object, "schema", json_integer(1));
-  json_set_text(object, "command", "loop");
-  json_object_set_new(object, "takes", takes);
-  json_object_set_new(object,
-                      "error",
-                      message ? json_of_error(status, message)
-                              : json_of_status(status));
-  (void)json_print(object, stdout);
+  (void)figures_json(figures_of(work,
+                                message ? figures_of_error(status, message)
+                                        : figures_of_status(status)),
+                     stdout);
 }
 
 static VwStatus

@@ -3,11 +3,10 @@
 #include "board/board.h"
 #include "cli/files/standard_output.h"
 #include "cli/message/caution.h"
-#include "cli/message/json_values.h"
 #include "cli/message/line.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
-#include "cli/report/report_board.h"
+#include "cli/message/words.h"
 #include "container/container.h"
 
 #include <math.h>
@@ -18,24 +17,24 @@
 
 /* JSON */
 
-static json_t*
+static Figures*
 times_of(const Settings* settings) {
-  json_t* const times = json_array();
+  Figures* const times = figures_list();
   for (size_t i = 0; i < settings->rehearse.n_hold; ++i) {
-    json_array_append_new(times, json_of_number(settings->rehearse.hold_s[i]));
+    figures_add(times, settings->rehearse.hold_s[i]);
   }
   return times;
 }
 
-static json_t*
+static Figures*
 flashes_of(const VwRehearsed* heard) {
-  json_t* const flashes = json_array();
+  Figures* const flashes = figures_list();
   for (size_t i = 0; i < heard->n_flashes; ++i) {
     const VwFlash* const flash = &heard->flashes[i];
-    json_t* const        made = json_object();
-    json_set_number(made, "on_s", flash->on_s);
-    json_set_number(made, "off_s", flash->off_s);
-    json_array_append_new(flashes, made);
+    Figures* const       made = figures_new();
+    figures_set(made, "on_s", flash->on_s);
+    figures_set(made, "off_s", flash->off_s);
+    figures_add(flashes, made);
   }
   return flashes;
 }
@@ -53,27 +52,26 @@ pulse_hz(const Rehearsal* rehearsal) {
   return pulse_hz;
 }
 
-static json_t*
-object_of(const Rehearsal* rehearsal) {
+static Figures*
+figures_of(const Rehearsal* rehearsal) {
   const VwRehearsed* const heard = &rehearsal->heard;
   const double             speaker_hz = rehearsal->asked->speaker_hz;
-  json_t* const            object = json_object();
-  json_object_set_new(object, "schema", json_integer(1));
-  json_set_text(object, "command", "rehearse");
-  json_set_text(object, "file", rehearsal->path);
-  json_set_text(object, "board", rehearsal->settings->board.name);
-  json_set_text(object, "repeat", report_repeat_word(rehearsal->asked->repeat));
-  json_object_set_new(object, "error", json_null());
-  json_object_set_new(object, "hold_s", times_of(rehearsal->settings));
-  json_set_count(object, "frames", heard->sound.n_frames);
-  json_set_count(object, "sample_rate_hz", heard->sound.rate_hz);
-  json_set_count(object, "channels", heard->sound.n_channels);
-  json_set_number(
-    object, "speaker_hz", speaker_hz > 0.0 ? speaker_hz : (double)NAN);
-  json_object_set_new(object, "lamp", flashes_of(heard));
-  json_object_set_new(
-    object, "cautions", json_of_cautions(pulse_hz(rehearsal)));
-  return object;
+  const unsigned           cautions =
+    CAUTION_HEARING | caution_of_flashes(pulse_hz(rehearsal));
+  Figures* const all = figures_of_command("rehearse");
+  figures_set(all, "file", rehearsal->path);
+  figures_set(all, "board", rehearsal->settings->board.name);
+  figures_set(
+    all, "repeat", choice_word(words_repeat, (int)rehearsal->asked->repeat));
+  figures_set(all, "error", (Figures*)NULL);
+  figures_set(all, "hold_s", times_of(rehearsal->settings));
+  figures_set(all, "frames", heard->sound.n_frames);
+  figures_set(all, "sample_rate_hz", heard->sound.rate_hz);
+  figures_set(all, "channels", heard->sound.n_channels);
+  figures_set(all, "speaker_hz", speaker_hz > 0.0 ? speaker_hz : (double)NAN);
+  figures_set(all, "lamp", flashes_of(heard));
+  figures_set(all, "cautions", caution_figures(cautions));
+  return all;
 }
 
 /// That as one line. To be freed; NULL without memory.
@@ -85,7 +83,7 @@ json_line(const Rehearsal* rehearsal) {
   if (!out) {
     return NULL;
   }
-  const bool good = json_print(object_of(rehearsal), out);
+  const bool good = figures_json(figures_of(rehearsal), out);
   if (fclose(out) || !good) {
     free(text);
     return NULL;
@@ -139,7 +137,6 @@ rehearsal_print_text(const Rehearsal* rehearsal) {
   const char* const    output = rehearsal->settings->output;
   const VwSound* const heard = &rehearsal->heard.sound;
   const size_t         n = rehearsal->heard.n_flashes;
-  const char* const    flash = caution_flash(pulse_hz(rehearsal));
   char* const          beside = lamp_path(output);
   char* const          sound = text_safe(output);
   char* const          lamp = text_safe(beside ? beside : "");
@@ -152,10 +149,8 @@ rehearsal_print_text(const Rehearsal* rehearsal) {
          n,
          n == 1U ? "" : "es",
          rehearsal->settings->dry_run ? "not written: a dry run\n" : "");
-  line_wrap(stdout, "CAUTION", caution_hearing());
-  if (flash) {
-    line_wrap(stdout, "CAUTION", flash);
-  }
+  caution_lines(CAUTION_HEARING, stdout);
+  caution_lines(caution_of_flashes(pulse_hz(rehearsal)), stdout);
   free(lamp);
   free(sound);
   free(beside);

@@ -10,23 +10,6 @@
 
 /* Words */
 
-static const Choice containers[] = {{"wav", VW_CONTAINER_WAV},
-                                    {"ogg", VW_CONTAINER_OGG},
-                                    {"flac", VW_CONTAINER_FLAC},
-                                    {"raw", VW_CONTAINER_RAW},
-                                    {"c-array", VW_CONTAINER_C_ARRAY},
-                                    {NULL, 0}};
-
-static const Choice repeats[] = {{"whole-file", VW_REPEAT_WHOLE_FILE},
-                                 {"loop-points", VW_REPEAT_LOOP_POINTS},
-                                 {"three-files", VW_REPEAT_THREE_FILES},
-                                 {"nothing", VW_REPEAT_NOTHING},
-                                 {NULL, 0}};
-
-static const Choice releases[] = {{"stops", VW_RELEASE_STOPS},
-                                  {"finishes", VW_RELEASE_FINISHES},
-                                  {NULL, 0}};
-
 static const Choice orders[] = {{"by-name", VW_ORDER_BY_NAME},
                                 {"as-written", VW_ORDER_WRITTEN},
                                 {NULL, 0}};
@@ -85,7 +68,7 @@ static const Quantity wait =
 // clang-format off
 const BoardKey board_keys[BOARD_KEYS] = {
   {"format", "container", "container", BOARD_WORD,
-   AT(container), NULL, containers, NULL,
+   AT(container), NULL, words_container, NULL,
    "wav, ogg, flac, raw (no header) or c-array (source text in C)."},
   {"format", "encoding", "encodings", BOARD_ENCODINGS,
    0, NULL, NULL, NULL,
@@ -145,7 +128,7 @@ const BoardKey board_keys[BOARD_KEYS] = {
    "Whether each group of sounds has a folder of its own."},
 
   {"playing", "repeat", "repeat", BOARD_WORD,
-   AT(repeat), NULL, repeats, NULL,
+   AT(repeat), NULL, words_repeat, NULL,
    "What it repeats while its trigger is held: whole-file, loop-points,\n"
    "three-files (the second of three) or nothing."},
   {"playing", "loop-points", "loop_points", BOARD_YES_NO,
@@ -167,7 +150,7 @@ const BoardKey board_keys[BOARD_KEYS] = {
    AT(press_min_ms), &wait, NULL, NULL,
    "The shortest press that it notices, 0ms to 5s."},
   {"playing", "on-release", "on_release", BOARD_WORD,
-   AT(release), NULL, releases, NULL,
+   AT(release), NULL, words_release, NULL,
    "When the trigger is let go it stops or finishes the file."},
   {"playing", "order", "order", BOARD_WORD,
    AT(order), NULL, orders, NULL,

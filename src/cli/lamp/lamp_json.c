@@ -1,6 +1,7 @@
 #include "cli/lamp/lamp_prop.h"
-#include "cli/message/flash.h"
+#include "cli/message/caution.h"
 #include "cli/message/json_values.h"
+#include "cli/message/words.h"
 #include "cli/prop/prop.h"
 #include "lamp/lamp.h"
 
@@ -30,9 +31,11 @@ lamp_of(const LampReport* report) {
   json_set_number(lamp, "on_ms", report->lamp.on_ms);
   json_set_number(lamp, "duty", once ? (double)NAN : report->lamp.duty);
   json_object_set_new(
-    lamp, "on_reason", json_string(flash_reason_key(report->on_time.reason)));
+    lamp,
+    "on_reason",
+    json_string(choice_word(words_on_reason, (int)report->on_time.reason)));
   json_set_number(lamp, "shot_near_ms", report->on_time.near_ms);
-  json_object_set_new(lamp, "track", json_of_track(&report->track));
+  figures_set(lamp, "track", figures_of_track(&report->track));
   json_object_set_new(lamp,
                       "hold_back_ms",
                       known ? json_real(settings->board.delay_ms)
@@ -91,7 +94,7 @@ static json_t*
 led_of(const LampLed* of) {
   const VwLed* const led = &of->led;
   json_t* const      made = json_object();
-  json_object_set_new(made, "error", json_of_status(of->status));
+  figures_set(made, "error", figures_of_status(of->status));
   json_set_number(made, "driver_drop_v", of->wish.driver_drop_v);
   if (!of->status) {
     json_set_number(made, "resistor_ohm", led->resistor_ohm);
@@ -107,7 +110,7 @@ static json_t*
 timer_of(const LampTimer* of) {
   const VwTimer* const timer = &of->timer;
   json_t* const        made = json_object();
-  json_object_set_new(made, "error", json_of_status(of->status));
+  figures_set(made, "error", figures_of_status(of->status));
   json_set_number(made, "supply_v", of->wish.supply_v);
   json_object_set_new(
     made,
@@ -153,7 +156,7 @@ wiring_of(const LampReport* report, VwWiring wiring) {
     return timer_of(&report->timer);
   }
   return report->no_diode
-           ? json_pack("{s:o}", "error", json_of_status(report->no_diode))
+           ? json_pack("{s:o}", "error", figures_of_status(report->no_diode))
            : json_null();
 }
 
@@ -188,7 +191,9 @@ controller_of(const LampReport* report) {
                    "counts",
                    counts_of(report),
                    "error",
-                   json_of_status(report->counts_status));
+                   report->counts_status
+                     ? figures_of_status(report->counts_status)
+                     : json_null());
 }
 
 static json_t*
@@ -218,17 +223,6 @@ brightness_of(const LampReport* report) {
     "{s:f, s:o}", "gamma", report->settings->lamp.gamma, "steps", steps);
 }
 
-static json_t*
-cautions_of(const LampReport* report) {
-  json_t*     cautions = json_object();
-  const char* text = NULL;
-  for (size_t i = 0; (text = lamp_caution(report, i)); ++i) {
-    json_object_set_new(
-      cautions, lamp_caution_key(report, i), json_string(text));
-  }
-  return cautions;
-}
-
 /// What it is worked out for; null throughout unless it stands in a prop.
 static void
 set_place(const LampReport* report, json_t* object) {
@@ -239,7 +233,9 @@ set_place(const LampReport* report, json_t* object) {
                       in_prop && report->slot ? json_integer(report->slot)
                                               : json_null());
   json_set_text(object, "sound", report->sound);
-  json_set_text(object, "make", in_prop ? prop_make_word(report->make) : NULL);
+  json_set_text(object,
+                "make",
+                in_prop ? choice_word(words_make, (int)report->make) : NULL);
 }
 
 /// What a lamp is built of, or null where it does not flash again and again.
@@ -268,14 +264,15 @@ lamp_json(const LampReport* report, FILE* out) {
   json_object_set_new(object, "schema", json_integer(1));
   json_object_set_new(object, "command", json_string("lamp"));
   json_set_text(object, "subject", report->subject);
-  json_object_set_new(object, "error", json_of_status(report->status));
+  figures_set(object, "error", figures_of_status(report->status));
   set_place(report, object);
   json_object_set_new(object, "lamp", is ? lamp_of(report) : json_null());
   json_object_set_new(object, "found", found_of(report));
   json_object_set_new(object, "heard", heard_of(&report->plan));
   set_parts(report, object);
-  json_object_set_new(object, "cautions", cautions_of(report));
-  return json_print(object, out);
+  json_object_set_new(
+    object, "cautions", caution_figures(lamp_cautions(report)));
+  return figures_json(object, out);
 }
 
 /* Of a prop */
@@ -295,6 +292,8 @@ lamp_prop_json(const LampProp* prop, FILE* out) {
   json_set_text(object, "board", prop->settings.board.name);
   json_object_set_new(object, "packed", json_boolean(prop->packed));
   json_object_set_new(
-    object, "cautions", cautions_of(fastest ? fastest : &none));
-  return json_print(object, out) && good;
+    object,
+    "cautions",
+    caution_figures(lamp_cautions(fastest ? fastest : &none)));
+  return figures_json(object, out) && good;
 }

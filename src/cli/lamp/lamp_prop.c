@@ -2,7 +2,7 @@
 
 #include "board/board.h"
 #include "cli/files/paths.h"
-#include "cli/message/flash.h"
+#include "cli/message/caution.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/message/text.h"
@@ -100,9 +100,9 @@ take_figures(const VwPack* pack, LampProp* prop) {
 /// Whether a lamp's flashes need the stronger caution.
 static bool
 is_faster(const LampReport* lamp, const LampReport* than) {
-  const bool fast = flash_is_fast(lamp->lamp.pulse_hz);
-  return fast != flash_is_fast(than->lamp.pulse_hz)
-           ? fast
+  const unsigned fast = caution_of_flashes(lamp->lamp.pulse_hz);
+  return fast != caution_of_flashes(than->lamp.pulse_hz)
+           ? fast != 0
            : lamp_most_hz(lamp) > lamp_most_hz(than);
 }
 

@@ -88,11 +88,11 @@ bool lamp_find(LampReport* report);
 /// before its trimmer is set.
 double lamp_most_hz(const LampReport* report);
 
-/// Cautions, NULL past the last one. Static.
-const char* lamp_caution(const LampReport* report, size_t index);
+/// What there is to caution of, see caution.h.
+unsigned lamp_cautions(const LampReport* report);
 
-/// The same as short words, for programs: "flash", "hearing", "wiring".
-const char* lamp_caution_key(const LampReport* report, size_t index);
+/// The texts, NULL past the last one. Static.
+const char* lamp_caution(const LampReport* report, size_t index);
 
 /// A resistance or a capacitance as people write it: "47 kohm", "4.7 uF".
 const char* lamp_ohm(char text[40], double ohm);

@@ -2,10 +2,11 @@
 
 #include "base/text.h"
 #include "cli/lamp/lamp_prop.h"
-#include "cli/message/flash.h"
+
 #include "cli/message/line.h"
 #include "cli/message/status.h"
 #include "cli/message/text.h"
+#include "cli/message/words.h"
 #include "cli/prop/prop.h"
 #include "lamp/lamp.h"
 #include "pack/pack.h"
@@ -101,7 +102,7 @@ flash_row(const LampReport* lamp, FILE* out) {
     fputs("failed", out);
     return;
   }
-  fprintf(out, "%-5s ", prop_make_word(lamp->make));
+  fprintf(out, "%-5s ", choice_word(words_make, (int)lamp->make));
   if (lamp->make == VW_MAKE_WHOLE) {
     fputs("    no flash", out);
   } else if (!lamp_flashes(lamp)) {
@@ -110,7 +111,7 @@ flash_row(const LampReport* lamp, FILE* out) {
             "one flash",
             "-",
             1000.0 * lamp->lamp.on_ms,
-            flash_reason_key(lamp->on_time.reason));
+            choice_word(words_on_reason, (int)lamp->on_time.reason));
   } else {
     fprintf(out,
             "%10.4g/s %10.0f %10.0f %4.0f %%  %s",
@@ -118,7 +119,7 @@ flash_row(const LampReport* lamp, FILE* out) {
             1000.0 * lamp->lamp.period_ms,
             1000.0 * lamp->lamp.on_ms,
             100.0 * lamp->lamp.duty,
-            flash_reason_key(lamp->on_time.reason));
+            choice_word(words_on_reason, (int)lamp->on_time.reason));
   }
 }
 
@@ -134,8 +135,8 @@ print_reasons(const LampProp* prop, FILE* out) {
     }
     if (is) {
       line_wrap(out,
-                flash_reason_key((VwOnReason)reason),
-                flash_reason((VwOnReason)reason));
+                choice_word(words_on_reason, (int)reason),
+                choice_word(words_on_because, (int)reason));
     }
   }
 }

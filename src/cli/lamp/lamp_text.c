@@ -1,9 +1,10 @@
 #include "cli/lamp/lamp_loop.h"
 #include "cli/lamp/lamp_report.h"
-#include "cli/message/flash.h"
+#include "cli/message/caution.h"
 #include "cli/message/line.h"
 #include "cli/message/status.h"
 #include "cli/message/text.h"
+#include "cli/message/words.h"
 #include "lamp/lamp.h"
 
 #include <inttypes.h>
@@ -81,7 +82,8 @@ flashes(const LampReport* report, FILE* out) {
              "%.1f ms, a duty of %.0f %%",
              lamp->on_ms,
              100.0 * lamp->duty);
-  line_wrap(out, "because", flash_reason(report->on_time.reason));
+  line_wrap(
+    out, "because", choice_word(words_on_because, (int)report->on_time.reason));
   if (isfinite(report->on_time.near_ms)) {
     line_print(out,
                "",
@@ -193,7 +195,6 @@ drift(const LampReport* report, FILE* out) {
 
 void
 lamp_text(const LampReport* report, FILE* out) {
-  const char* caution = NULL;
   source(report, out);
   flashes(report, out);
   hold_back(report, out);
@@ -205,7 +206,5 @@ lamp_text(const LampReport* report, FILE* out) {
     drift(report, out);
   }
   brightness(report, out);
-  for (size_t i = 0; (caution = lamp_caution(report, i)); ++i) {
-    line_wrap(out, "CAUTION", caution);
-  }
+  caution_lines(lamp_cautions(report), out);
 }

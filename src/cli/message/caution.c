@@ -1,25 +1,99 @@
 #include "cli/message/caution.h"
 
-#include "cli/message/flash.h"
+#include "cli/message/line.h"
 
-#include <stddef.h>
+// "More than three times in any one second period": W3C, Web Content
+// Accessibility Guidelines 2.2, criterion 2.3.1. A rate of 3 that whole frames
+// made 1,000 ppm faster is still 3.
+#define FLASHES_MOST_HZ 3.003
 
-const char*
-caution_flash(double pulse_hz) {
-  return flash_is_fast(pulse_hz)
-           ? "lamps flashing this fast can trigger seizures in people with "
-             "photosensitive epilepsy: warn people, follow local rules"
-           : NULL;
+// Flashes: G. Harding and others, and R. S. Fisher and others, Epilepsia 46(9),
+// 2005. On a screen the documents are named, not the people.
+#define FLASHES                                                                \
+  "lamps flashing faster than 3 times a second can trigger seizures in "       \
+  "people with photosensitive epilepsy (Epilepsia 46(9), 2005; most at 15 to " \
+  "25 per second). "
+#define RULES "warn people, and follow local rules for shows and events"
+
+/// All, in the order in which they are given.
+static const struct {
+  unsigned    caution;
+  const char* key;
+  const char* text;
+} cautions[] = {
+  {CAUTION_FLASH,
+   "flash",
+   "lamps flashing this fast can trigger seizures in people with "
+   "photosensitive epilepsy: warn people, follow local rules"},
+  {CAUTION_LAMP_FLASH,
+   "flash",
+   FLASHES "This one is not below the thresholds of WCAG 2.3.1 / Rec. ITU-R "
+           "BT.1702; " RULES},
+  {CAUTION_UNTRIMMED,
+   "flash",
+   FLASHES "A timer chip may make this one as fast until its trimmer is set, "
+           "above the thresholds of WCAG 2.3.1 / Rec. ITU-R BT.1702; " RULES},
+  {CAUTION_HEARING,
+   "hearing",
+   "a small speaker near an ear is far louder than at arm's length: try it "
+   "with the volume down, away from heads"},
+  {CAUTION_LAMP_HEARING,
+   "hearing",
+   "sound near an ear is far louder than at arm's length: keep it below 85 "
+   "dB(A) where the ear is (NIOSH 98-126: 8 hours), 15 minutes at 100"},
+  {CAUTION_LOOK_ALIKE,
+   "look_alike",
+   "a prop that looks like a weapon may be taken for one: local rules come "
+   "first"},
+  {CAUTION_WIRING,
+   "wiring",
+   "follow the data sheets of battery and chip; fuse the battery, check the "
+   "polarity before power comes on, and never leave it charging alone"},
+};
+
+#define N_CAUTIONS (sizeof(cautions) / sizeof(cautions[0]))
+
+unsigned
+caution_of_flashes(double pulse_hz) {
+  return pulse_hz > FLASHES_MOST_HZ ? CAUTION_FLASH : 0U;
 }
 
 const char*
-caution_hearing(void) {
-  return "a small speaker near an ear is far louder than at arm's length: try "
-         "it with the volume down, away from heads";
+caution_text(unsigned caution) {
+  for (size_t i = 0; i < N_CAUTIONS; ++i) {
+    if (cautions[i].caution == caution) {
+      return cautions[i].text;
+    }
+  }
+  return NULL;
 }
 
 const char*
-caution_look_alike(void) {
-  return "a prop that looks like a weapon may be taken for one: local rules "
-         "come first";
+caution_nth(unsigned which, size_t index) {
+  for (size_t i = 0; i < N_CAUTIONS; ++i) {
+    if (which & cautions[i].caution && !index--) {
+      return cautions[i].text;
+    }
+  }
+  return NULL;
+}
+
+Figures*
+caution_figures(unsigned which) {
+  Figures* const made = figures_new();
+  for (size_t i = 0; i < N_CAUTIONS; ++i) {
+    if (which & cautions[i].caution) {
+      figures_set(made, cautions[i].key, cautions[i].text);
+    }
+  }
+  return made;
+}
+
+void
+caution_lines(unsigned which, FILE* out) {
+  for (size_t i = 0; i < N_CAUTIONS; ++i) {
+    if (which & cautions[i].caution) {
+      line_wrap(out, "CAUTION", cautions[i].text);
+    }
+  }
 }

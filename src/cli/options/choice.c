@@ -37,11 +37,3 @@ choose(const Choice* choices, const char* shown, const char* word, int* value) {
   }
   return false;
 }
-
-const char*
-choice_word(const Choice* choices, int value) {
-  while (choices->word && choices->value != value) {
-    ++choices;
-  }
-  return choices->word ? choices->word : "";
-}

@@ -138,9 +138,7 @@ lamp_set_prescalers(Settings* settings, const char* shown, const char* value) {
 
 bool
 lamp_set_chip(Settings* settings, const char* shown, const char* value) {
-  static const Choice chips[] = {
-    {"bipolar", VW_CHIP_BIPOLAR}, {"cmos", VW_CHIP_CMOS}, {NULL, 0}};
-  return choose(chips, shown, value, &settings->lamp.chip);
+  return choose(words_chip, shown, value, &settings->lamp.chip);
 }
 
 bool

@@ -171,10 +171,8 @@ set_burst(Settings* settings, const char* shown, const char* value) {
 
 static bool
 set_tail(Settings* settings, const char* shown, const char* value) {
-  static const Choice tails[] = {
-    {"overlap", VW_TAIL_OVERLAP}, {"choke", VW_TAIL_CHOKE}, {NULL, 0}};
   int tail = 0;
-  if (!choose(tails, shown, value, &tail)) {
+  if (!choose(words_tail, shown, value, &tail)) {
     return false;
   }
   settings->family.tail = (VwTail)tail;

@@ -4,6 +4,7 @@
 #include "cli/message/caution.h"
 #include "cli/message/line.h"
 #include "cli/message/text.h"
+#include "cli/message/words.h"
 #include "cli/packing/pack_report.h"
 #include "cli/report/overrun.h"
 #include "cli/report/report.h"
@@ -95,7 +96,7 @@ print_sound(const PackReport* report, const VwPackSound* sound, FILE* out) {
   }
   fprintf(out,
           " %-5s %9s",
-          prop_make_word(sound->wish->make),
+          choice_word(words_make, (int)sound->wish->make),
           pack_size(size, bytes_of(sound)));
   if (!family->plan.shots) {
     fputs("\n", out);
@@ -301,15 +302,15 @@ print_before(const PackReport* report, FILE* out) {
 /// The cautions that loud sound, a prop and a lamp need, once.
 static void
 print_caution(const PackReport* report, FILE* out) {
-  line_wrap(out, "CAUTION", caution_hearing());
-  line_wrap(out, "CAUTION", caution_look_alike());
+  caution_lines(CAUTION_HEARING | CAUTION_LOOK_ALIKE, out);
   for (size_t i = 0; i < report->pack->n_sounds; ++i) {
     const VwPackSound* const sound = &report->pack->sounds[i];
-    const char* const caution = sound->status || !sound->family.plan.shots
-                                  ? NULL
-                                  : caution_flash(sound->family.lamp.pulse_hz);
+    const unsigned           caution =
+      sound->status || !sound->family.plan.shots
+                  ? 0U
+                  : caution_of_flashes(sound->family.lamp.pulse_hz);
     if (caution) {
-      line_wrap(out, "CAUTION", caution);
+      caution_lines(caution, out);
       return;
     }
   }

@@ -1,12 +1,12 @@
 #include "cli/page/tryout_page.h"
 
 #include "board/board.h"
+#include "cli/message/words.h"
 #include "cli/page/tryout_codes.h"
 #include "cli/page/tryout_lamp.h"
 #include "cli/page/tryout_outline.h"
 #include "cli/page/tryout_parts.h"
 #include "cli/page/tryout_relay.h"
-#include "cli/report/report_board.h"
 #include "pack/pack.h"
 #include "store/store.h"
 
@@ -47,7 +47,7 @@ add_board(JsonText* page, const TryoutBoard* shown) {
                 ",\"repeat\":\"%s\",\"release\":\"%s\",\"gapMs\":%.17g,"
                 "\"delayMs\":%.17g,\"pressMinMs\":%.17g,"
                 "\"capacityBytes\":%" PRIu64 ",\"clusterBytes\":%u",
-                report_repeat_word(board->repeat),
+                choice_word(words_repeat, (int)board->repeat),
                 board->release == VW_RELEASE_FINISHES ? "finishes" : "stops",
                 board->gap_ms,
                 board->delay_ms,
@@ -130,7 +130,7 @@ add_rehearsal(JsonText*          page,
                 "{\"repeat\":\"%s\",\"rateHz\":%u,\"channels\":%u,"
                 "\"codes\":\"%s\",\"loopStart\":%zu,\"loopEnd\":%zu,"
                 "\"fireRatePerS\":",
-                report_repeat_word(rehearsal->repeat),
+                choice_word(words_repeat, (int)rehearsal->repeat),
                 main->rate_hz,
                 main->n_channels,
                 tryout_codes_word(sound->encoding),

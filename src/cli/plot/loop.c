@@ -2,7 +2,6 @@
 #include "cli/message/caution.h"
 #include "cli/message/line.h"
 #include "cli/plot/scene.h"
-#include "cli/report/report_board.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -277,8 +276,9 @@ add_seam_fact(Work* work) {
 
 static void
 add_notes(Work* work) {
-  const char* const caution = caution_flash(work->family->lamp.pulse_hz);
-  char* const       gap = report_gap_warning(&work->family->plan);
+  const char* const caution =
+    caution_text(caution_of_flashes(work->family->lamp.pulse_hz));
+  char* const gap = report_gap_warning(&work->family->plan);
   if (gap) {
     scene_note(&work->scene, gap);
   }

@@ -2,8 +2,8 @@
 #define VW_CLI_PLOT_PLOT_H
 
 #include "cli/options/settings.h"
+#include "cli/report/card.h"
 #include "cli/report/report.h"
-#include "cli/report/report_card.h"
 
 #include "volleyweave/pictures.h"
 

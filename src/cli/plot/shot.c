@@ -269,5 +269,6 @@ plot_family_warnings(Scene* scene, const Report* report) {
 
 void
 plot_family_caution(Scene* scene) {
-  scene_note(scene, scene_text(scene, "CAUTION: %s.", caution_hearing()));
+  scene_note(scene,
+             scene_text(scene, "CAUTION: %s.", caution_text(CAUTION_HEARING)));
 }

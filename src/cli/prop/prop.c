@@ -6,15 +6,6 @@
 
 #include <stdlib.h>
 
-const char*
-prop_make_word(VwMake make) {
-  static const char* const words[] = {[VW_MAKE_SHOT] = "shot",
-                                      [VW_MAKE_LOOP] = "loop",
-                                      [VW_MAKE_BURST] = "burst",
-                                      [VW_MAKE_WHOLE] = "whole"};
-  return words[make];
-}
-
 PropSound*
 prop_add(Prop* prop, const char* section, size_t at_name, unsigned line) {
   const size_t n = prop->n_sounds;

@@ -103,7 +103,4 @@ void prop_sound_clear(PropSound* sound);
 /// Free what `prop` owns. NULL is accepted.
 void prop_clear(Prop* prop);
 
-/// The word for what to make: "shot", "loop", "burst", "whole". Static.
-const char* prop_make_word(VwMake make);
-
 #endif

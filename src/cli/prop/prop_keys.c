@@ -2,6 +2,7 @@
 
 #include "cli/message/say.h"
 #include "cli/message/suggest.h"
+#include "cli/message/words.h"
 #include "cli/options/units.h"
 #include "cli/prop/prop_hint.h"
 #include "cli/textfile/textfile.h"
@@ -172,7 +173,7 @@ take_make(const Taker* taker) {
   const char* const   value = taker->line->value;
   keys->make_line = taker->line->line;
   for (size_t i = 0; i < COUNT(makes); ++i) {
-    if (!strcmp(value, prop_make_word(makes[i]))) {
+    if (!strcmp(value, choice_word(words_make, (int)makes[i]))) {
       keys->make = makes[i];
       return;
     }

@@ -6,6 +6,7 @@
 #include "cli/files/paths.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
+#include "cli/message/words.h"
 #include "cli/prop/prop_guess.h"
 #include "cli/prop/prop_keys.h"
 #include "cli/textfile/textfile.h"
@@ -105,7 +106,7 @@ print_sound(const PropSound* sound, const char* path, FILE* out) {
   const PropKeys* const keys = &sound->keys;
   fprintf(out, "[sound %s]\n", sound->name);
   bool good = print_takes(sound, path, out);
-  fprintf(out, "make = %s", prop_make_word(keys->make));
+  fprintf(out, "make = %s", choice_word(words_make, (int)keys->make));
   if (keys->make == VW_MAKE_BURST) {
     fprintf(out, " %u", keys->burst_shots);
   }

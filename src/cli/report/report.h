@@ -5,6 +5,7 @@
 
 #include "cli/files/input.h"
 #include "cli/files/paths.h"
+#include "cli/message/figures.h"
 #include "cli/options/settings.h"
 #include "pack/pack.h"
 
@@ -72,14 +73,17 @@ bool report_warn(Report* report);
 /// where it is hidden, or without memory.
 char* report_gap_warning(const VwPlan* plan);
 
+/// What a board takes and does, as every report has it.
+Figures* report_board(const VwBoard* board);
+
+/// All that there is to tell, as JSON has it.
+Figures* report_figures(const Report* report);
+
 /// Free what the report owns.
 void report_clear(Report* report);
 
 /// Print what was found and done, for a person.
 void report_text(const Report* report, FILE* out);
-
-/// Print one line of JSON on a pack as a whole. False without memory.
-bool report_json_pack(const VwPack* pack, bool written, FILE* out);
 
 /// Print one line of JSON, also for what failed. False without memory.
 bool report_json(const Report* report, FILE* out);

@@ -2,8 +2,6 @@
 
 #include "cli/report/warnings.h"
 
-#include "cli/message/flash.h"
-
 #include <stdlib.h>
 
 /// Find out what there is to say of some kinds.

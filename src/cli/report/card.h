@@ -1,12 +1,13 @@
 /// @file
-/// What is reported of folders proven and of packs delivered, as JSON.
-#ifndef VW_CLI_REPORT_CARD_H
-#define VW_CLI_REPORT_CARD_H
+/// What is told, as JSON, of folders proven, of packs delivered, and of boards.
+#ifndef VW_CLI_CARD_H
+#define VW_CLI_CARD_H
 
 #include "board/board.h"
 #include "card/card.h"
 
-#include <volleyweave/volleyweave.h>
+#include "base/status.h"
+#include "card/card.h"
 
 #include <stdio.h>
 
@@ -33,5 +34,15 @@ typedef struct {
 
 /// Print it as one line. False without memory.
 bool report_delivery_json(const DeliveryReport* report, FILE* out);
+
+/// A board, and where it is from.
+typedef struct {
+  const VwBoard* board;
+  const char*    path;       ///< Its file; NULL: it is built in.
+  bool           is_default; ///< It counts where none is named.
+} BoardReport;
+
+/// Print it as one line. False without memory.
+bool report_boards_json(const BoardReport* report, FILE* out);
 
 #endif

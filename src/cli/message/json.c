@@ -1,0 +1,203 @@
+#include "cli/message/figures.h"
+
+#include "cli/message/status.h"
+#include "cli/message/text.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// Digits that tell any two doubles apart (IEEE 754-2019, 5.12.2).
+#define DIGITS 17
+
+// Longer than any name.
+#define NAME_ROOM 64U
+
+/* To gather them */
+
+Figures*
+figures_new(void) {
+  return json_object();
+}
+
+Figures*
+figures_list(void) {
+  return json_array();
+}
+
+void
+figures_free(Figures* figures) {
+  json_decref(figures);
+}
+
+/// Text as it is; bytes that are no UTF-8 are made safe.
+static json_t*
+of_text(const char* text) {
+  json_t* const plain = text ? json_string(text) : json_null();
+  if (plain) {
+    return plain;
+  }
+  char* const   safe = text_safe(text);
+  json_t* const made = json_string(safe ? safe : "");
+  free(safe);
+  return made;
+}
+
+static json_t*
+of_number(double value) {
+  return isfinite(value) ? json_real(value) : json_null();
+}
+
+static json_t*
+of_count(uint64_t n) {
+  return json_integer((json_int_t)n);
+}
+
+void
+figures_set_number(Figures* of, const char* name, double value) {
+  json_object_set_new(of, name, of_number(value));
+}
+
+void
+figures_set_count(Figures* of, const char* name, uint64_t value) {
+  json_object_set_new(of, name, of_count(value));
+}
+
+void
+figures_set_flag(Figures* of, const char* name, bool value) {
+  json_object_set_new(of, name, json_boolean(value));
+}
+
+void
+figures_set_text(Figures* of, const char* name, const char* value) {
+  json_object_set_new(of, name, of_text(value));
+}
+
+void
+figures_set_tree(Figures* of, const char* name, Figures* value) {
+  json_object_set_new(of, name, value ? value : json_null());
+}
+
+void
+figures_set_some(Figures* of, const char* name, uint64_t value) {
+  json_object_set_new(of, name, value ? of_count(value) : json_null());
+}
+
+void
+figures_set_made(Figures* of, const char* name, char* text) {
+  figures_set_text(of, name, text);
+  free(text);
+}
+
+void
+figures_add_number(Figures* list, double value) {
+  json_array_append_new(list, of_number(value));
+}
+
+void
+figures_add_count(Figures* list, uint64_t value) {
+  json_array_append_new(list, of_count(value));
+}
+
+void
+figures_add_text(Figures* list, const char* value) {
+  json_array_append_new(list, of_text(value));
+}
+
+void
+figures_add_tree(Figures* list, Figures* value) {
+  json_array_append_new(list, value ? value : json_null());
+}
+
+/* What reports have in common */
+
+Figures*
+figures_of_command(const char* command) {
+  Figures* const made = figures_new();
+  figures_set(made, "schema", 1U);
+  figures_set(made, "command", command);
+  return made;
+}
+
+Figures*
+figures_of_error(VwStatus status, const char* message) {
+  Figures* const made = status ? figures_new() : NULL;
+  if (made) {
+    figures_set(made, "status", status_word(status));
+    figures_set(made, "message", message ? message : "");
+  }
+  return made;
+}
+
+Figures*
+figures_of_status(VwStatus status) {
+  char* const    message = status ? status_message(status) : NULL;
+  Figures* const made = figures_of_error(status, message);
+  free(message);
+  return made;
+}
+
+Figures*
+figures_of_track(const VwLampTrack* track) {
+  Figures* const made = track->pulses ? figures_new() : NULL;
+  if (made) {
+    figures_set(made, "channel", 2U);
+    figures_set(made, "tone_hz", track->tone_hz);
+    figures_set(made, "level_dbfs", track->level_dbfs);
+    figures_set(made, "on_ms", track->on_ms);
+    figures_set(made, "pulses", track->pulses);
+  }
+  return made;
+}
+
+/* To look at them */
+
+const Figures*
+figures_at(const Figures* of, const char* name) {
+  const size_t n = strcspn(name, ".");
+  char         first[NAME_ROOM];
+  (void)snprintf(first, sizeof(first), "%.*s", (int)n, name);
+  const Figures* const found = json_object_get(of, first);
+  return found && name[n] ? figures_at(found, name + n + 1U) : found;
+}
+
+const Figures*
+figures_entry(const Figures* list, size_t index) {
+  return json_array_get(list, index);
+}
+
+Figure
+figures_get(const Figures* of, const char* name) {
+  const json_t* const value = figures_at(of, name);
+  switch (value ? json_typeof(value) : JSON_NULL) {
+    case JSON_REAL:
+      return (Figure){FIGURE_NUMBER, json_real_value(value), NULL};
+    case JSON_INTEGER:
+      return (Figure){FIGURE_COUNT, (double)json_integer_value(value), NULL};
+    case JSON_TRUE:
+    case JSON_FALSE:
+      return (Figure){FIGURE_FLAG, json_is_true(value) ? 1.0 : 0.0, NULL};
+    case JSON_STRING:
+      return (Figure){FIGURE_TEXT, 0.0, json_string_value(value)};
+    case JSON_OBJECT:
+    case JSON_ARRAY:
+      return (Figure){FIGURE_TREE, 0.0, NULL};
+    case JSON_NULL:
+      break;
+  }
+  return (Figure){FIGURE_NONE, 0.0, NULL};
+}
+
+/* As JSON */
+
+bool
+figures_json(Figures* figures, FILE* out) {
+  char* const line = json_dumps(figures, JSON_REAL_PRECISION(DIGITS));
+  if (line) {
+    fprintf(out, "%s\n", line);
+  }
+  free(line);
+  json_decref(figures);
+  return line != NULL;
+}

@@ -1,0 +1,205 @@
+// Figures in words, and lines of them.
+
+#include "cli/message/figures.h"
+
+#include "cli/message/line.h"
+#include "cli/message/text.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+// Longer than any list of names.
+#define NAMES_ROOM 128U
+
+/// What stands behind a number whose name ends so, and its decimals. A
+/// time is told in ms or s, and a rate ("_per_s") has its unit in the words.
+static const struct {
+  const char* end;
+  const char* unit;
+  int         decimals;
+} units[] = {{"_db", "dB", 1},
+             {"_dbfs", "dBFS", 1},
+             {"_dbtp", "dBTP", 1},
+             {"_lufs", "LUFS", 1},
+             {"_lu", "LU", 1},
+             {"_hz", "Hz", 1},
+             {"_s", "s", 3}};
+
+/* Whether they hold */
+
+static bool
+holds(const Figure* figure) {
+  switch (figure->kind) {
+    case FIGURE_NONE:
+      return false;
+    case FIGURE_COUNT:
+    case FIGURE_FLAG:
+      return figure->number != 0.0;
+    case FIGURE_TEXT:
+      return *figure->text != '\0';
+    case FIGURE_NUMBER:
+    case FIGURE_TREE:
+      break;
+  }
+  return true;
+}
+
+bool
+figures_hold(const Figures* of, const char* names) {
+  char  room[NAMES_ROOM];
+  char* rest = NULL;
+  (void)snprintf(room, sizeof(room), "%s", names);
+  for (char* name = strtok_r(room, " ", &rest); name;
+       name = strtok_r(NULL, " ", &rest)) {
+    const bool   absent = *name == '!';
+    const Figure figure = figures_get(of, name + (absent ? 1 : 0));
+    if (holds(&figure) == absent) {
+      return false;
+    }
+  }
+  return true;
+}
+
+/* In words */
+
+/// Print a number as it is told: "+.1f", ".6g".
+static void
+put_as(double number, const char* how, FILE* out) {
+  const bool  sign = *how == '+';
+  const char* at = how + (sign ? 2 : 1);
+  const int   digits = *at - '0';
+  if (at[1] == 'g') {
+    fprintf(out, sign ? "%+.*g" : "%.*g", digits, number);
+  } else {
+    fprintf(out, sign ? "%+.*f" : "%.*f", digits, number);
+  }
+}
+
+/// Print a number with the unit that its name ends with.
+static void
+put_number(double number, const char* name, FILE* out) {
+  const char* const end = strrchr(name, '_');
+  const bool rate = end && end - name >= 4 && !strncmp(end - 4, "_per", 4);
+  char       text[40];
+  if (end && !strcmp(end, "_ms")) {
+    fputs(line_duration(text, number), out);
+    return;
+  }
+  for (size_t i = 0; end && !rate && i < sizeof(units) / sizeof(units[0]);
+       ++i) {
+    if (!strcmp(end, units[i].end)) {
+      fputs(line_value(text, number, units[i].decimals, units[i].unit), out);
+      return;
+    }
+  }
+  fprintf(out, "%.6g", number);
+}
+
+static void
+put_text(const char* text, bool quoted, FILE* out) {
+  char* const made = quoted ? text_quoted(text) : text_safe(text);
+  fputs(made ? made : "?", out);
+  free(made);
+}
+
+/// Print a figure as `how` says; where that is at its end, as it is usual.
+static void
+put_figure(const Figure* figure, const char* name, const char* how, FILE* out) {
+  const bool number =
+    figure->kind == FIGURE_NUMBER || figure->kind == FIGURE_COUNT;
+  if (*how == 's') {
+    fputs(figure->number == 1.0 ? "" : "s", out);
+  } else if (figure->kind == FIGURE_TEXT) {
+    put_text(figure->text, *how == 'q', out);
+  } else if (!number) {
+    fputs("none", out);
+  } else if (*how == '%') {
+    fprintf(out, "%.0f %%", 100.0 * figure->number);
+  } else if (*how != '}') {
+    put_as(figure->number, how, out);
+  } else if (figure->kind == FIGURE_COUNT) {
+    fprintf(out, "%.0f", figure->number);
+  } else {
+    put_number(figure->number, name, out);
+  }
+}
+
+/// Where the brace is that closes what begins here.
+static const char*
+closing(const char* at) {
+  for (unsigned depth = 1; *at; ++at) {
+    depth += *at == '{' ? 1U : 0U;
+    depth -= *at == '}' ? 1U : 0U;
+    if (!depth) {
+      break;
+    }
+  }
+  return at;
+}
+
+/// Print words up to `to`, and the figures in them.
+static void
+put(const Figures* of, const char* from, const char* to, FILE* out) {
+  while (from < to) {
+    const char* const open = memchr(from, '{', (size_t)(to - from));
+    const char* const stop = open ? open : to;
+    fprintf(out, "%.*s", (int)(stop - from), from);
+    if (!open) {
+      return;
+    }
+    const char* const close = closing(open + 1);
+    const size_t      n_name = strcspn(open + 1, "?:}");
+    const char* const behind = open + 1 + n_name;
+    char              name[NAMES_ROOM];
+    (void)snprintf(name, sizeof(name), "%.*s", (int)n_name, open + 1);
+    if (*behind != '?') {
+      const Figure figure = figures_get(of, name);
+      put_figure(&figure, name, *behind == ':' ? behind + 1 : behind, out);
+    } else if (figures_hold(of, name)) {
+      put(of, behind + 1, close, out);
+    }
+    from = close + 1;
+  }
+}
+
+char*
+figures_words(const Figures* of, const char* words) {
+  char*       text = NULL;
+  size_t      n = 0;
+  FILE* const out = open_memstream(&text, &n);
+  if (!out) {
+    return NULL;
+  }
+  put(of, words, words + strlen(words), out);
+  if (fclose(out)) {
+    free(text);
+    return NULL;
+  }
+  return text;
+}
+
+/* In lines */
+
+static void
+print_line(const Figures* of, const Line* line, FILE* out) {
+  char* const label = line->label ? figures_words(of, line->label) : NULL;
+  char* const words = figures_words(of, line->words);
+  if (words && label && line->wrap) {
+    line_wrap(out, label, words);
+  } else if (words && label) {
+    line_print(out, label, "%s", words);
+  } else if (words) {
+    fprintf(out, "%s\n", words);
+  }
+  free(words);
+  free(label);
+}
+
+void
+figures_lines(const Figures* of, const Line* lines, size_t n_lines, FILE* out) {
+  for (size_t i = 0; of && i < n_lines; ++i) {
+    if (!lines[i].when || figures_hold(of, lines[i].when)) {
+      print_line(of, &lines[i], out);
+    }
+  }
+}

@@ -1,0 +1,420 @@
+#include "cli/report/sections.h"
+
+#include "cli/message/caution.h"
+#include "cli/message/text.h"
+#include "cli/message/words.h"
+#include "cli/report/overrun.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// Better than this is as good as exact; the library's own word for exact.
+#define EXACT_DB (-199.95)
+
+// Of a sound that lies almost wholly below its corner, a high-pass leaves
+// something else.
+#define BELOW_MOST 0.9
+
+// What the report would round away.
+#define DB_SHOWN 0.05
+
+// As wide as the names of files are shown.
+#define NAME_COLUMNS_MOST 60U
+
+static bool
+is_burst(const Report* report) {
+  return report->family && report->family->plan.shots;
+}
+
+/* Loop */
+
+/// How long a loop or burst may go on after the release, to the end of what the
+/// board plays; NaN where it stops, or where nothing is known of it.
+static double
+overrun_ms(const Report* report) {
+  const VwFamily* const family = report->family;
+  const Settings* const settings = report->settings;
+  Overrun               overrun = {0};
+  const bool            finishes = settings->has_board
+                                     ? overrun_is_any(&settings->board)
+                                     : settings->board_wish.overrun_max_s > 0.0;
+  for (size_t i = 0; i < family->n_pieces; ++i) {
+    const VwPiece* const piece = &family->pieces[i];
+    overrun_add(&overrun, piece->part, piece->sound.n_frames);
+  }
+  return finishes
+           ? 1000.0 * (double)overrun_frames(&overrun) / family->plan.rate_hz
+           : (double)NAN;
+}
+
+Figures*
+made_loop(const Report* report) {
+  const VwFamily* const family = report->family;
+  if (!is_burst(report)) {
+    return NULL;
+  }
+  const VwPlan* const plan = &family->plan;
+  Figures* const      loop = figures_new();
+  figures_set(loop, "fire_rate_asked_per_s", plan->fire_rate_asked_per_s);
+  figures_set(loop, "fire_rate_chosen", plan->chosen);
+  figures_set(loop, "fire_rate_per_s", plan->fire_rate_per_s);
+  figures_set(loop, "fire_rate_error_ppm", plan->error_ppm);
+  figures_set(loop, "shots", plan->shots);
+  figures_set(loop, "frames", plan->n_frames - plan->gap_frames);
+  figures_set(loop, "period_ms", 1000.0 / plan->fire_rate_per_s);
+  figures_set(
+    loop, "gap_ms", 1000.0 * (double)plan->gap_frames / plan->rate_hz);
+  figures_set(loop, "gap_heard", plan->uneven);
+  figures_set(loop, "plain_fire_rate_per_s", plan->plain_fire_rate_per_s);
+  figures_set(loop, "even_fire_rate_per_s", plan->even_fire_rate_per_s);
+  figures_set(loop, "run_in_shots", family->run_in_shots);
+  figures_set(loop, "valley_db", family->valley_db);
+  figures_set(loop, "tightening_db", family->tightening_db);
+  figures_set(loop, "join_residual_db", family->join_residual_db);
+  figures_set(loop, "tail", choice_word(words_tail, (int)family->tail));
+  figures_set(loop, "form", vw_form_name(family->form));
+  figures_set(loop, "gap_depth_db", family->gap_depth_db);
+  figures_set(loop, "run_in_left_db", family->run_in_left_db);
+  figures_set(loop, "buffer_frames", report->settings->family.buffer_frames);
+  figures_set(loop, "overrun_ms", overrun_ms(report));
+  return loop;
+}
+
+/// What words on a loop need beside.
+static void
+add_loop_words(Figures* loop, const Report* report) {
+  // One line on which form suits which board.
+  static const char* const suits[] = {
+    [VW_FORM_PIECES] =
+      "pieces, for boards that play three files; whole-file repeats one",
+    [VW_FORM_WHOLE_FILE] =
+      "whole-file, for boards that repeat one file; --burst 3 is finished",
+    [VW_FORM_LOOP_POINTS] =
+      "loop-points, for boards that read them; whole-file for others",
+    [VW_FORM_BURST] =
+      "burst, for boards that play a file to its end; whole-file repeats",
+  };
+  const VwFamily* const family = report->family;
+  const VwPlan* const   plan = &family->plan;
+  const Settings* const settings = report->settings;
+  const bool            repeats = family->form != VW_FORM_BURST;
+  const double gap_ms = 1000.0 * (double)plan->gap_frames / plan->rate_hz;
+  // Within the file the shots lie evenly; the gap then comes on top.
+  const double even_ms = 1000.0 * (double)(plan->n_frames - plan->gap_frames) /
+                         plan->shots / plan->rate_hz;
+  double late_ms = 0.0;
+  for (size_t i = 0; i < report->n_inputs; ++i) {
+    late_ms = fmax(late_ms, family->uses[i].late_start_ms);
+  }
+  figures_set(loop, "asked", settings->loop.fire_rate_text);
+  figures_set(loop, "repeats", repeats);
+  figures_set(loop, "sample_rate_hz", plan->rate_hz);
+  figures_set(loop, "valley_asked_db", family->valley_asked_db);
+  figures_set(loop, "tightened", family->tightening_db > 0.0);
+  figures_set(loop, "late_ms", late_ms > 0.0 ? late_ms : (double)NAN);
+  figures_set(loop, "exact", family->join_residual_db <= EXACT_DB);
+  figures_set(loop, "faded", family->form == VW_FORM_WHOLE_FILE);
+  figures_set(loop, "suits", suits[family->form]);
+  figures_set(loop, "gap", plan->gap_frames && repeats);
+  figures_set(loop, "even_ms", even_ms);
+  figures_set(loop, "over_gap_ms", even_ms + gap_ms);
+  figures_set(loop, "buffered", settings->family.buffer_frames > 1U);
+  figures_set(
+    loop, "board", settings->has_board ? report_board(&settings->board) : NULL);
+}
+
+static const Line loop_lines[] = {
+  {NULL, "Made"},
+  {"fire rate",
+   "{fire_rate_asked_per_s} shots per second "
+   "{fire_rate_chosen?chosen}{!fire_rate_chosen?asked ({asked})}, "
+   "{fire_rate_per_s} made"},
+  {"period", "{period_ms:.4f} ms from shot to shot{gap_heard? on average}"},
+  {"cycle",
+   "{shots} shot{shots:s}, {frames} frames at {sample_rate_hz} Hz, after a "
+   "run-in of {run_in_shots} shot{run_in_shots:s}",
+   "repeats"},
+  {"valley",
+   "{valley_asked_db:.6g} dB asked, {valley_db} reached",
+   "valley_asked_db"},
+  {"valley", "none asked, {valley_db} as it is", "!valley_asked_db"},
+  {"tightening",
+   "tails {tightening_db:.1f} dB lower by the next shot",
+   "tightened"},
+  {"tightening", "none, tails are as recorded", "!tightened"},
+  {"late start", "{late_ms:.1f} ms into the shot", "late_ms"},
+  {"late start", "none, shots start at their attack", "!late_ms"},
+  {"seam",
+   "{exact?exact}{!exact?{join_residual_db} relative to the loop}"
+   "{faded?, but for 2 ms of fade at each end}",
+   "repeats"},
+  {"form", "{suits}", "!board"},
+  {"board", "{board.name}, repeats: {board.repeat}", "board"},
+  {"gap",
+   "{gap_ms} at the end of each cycle, "
+   "{gap_heard?heard}{!gap_heard?where the last decay is}",
+   "gap"},
+  {"", "{gap_depth_db} below the crest", "gap !gap_heard"},
+  {"heard",
+   "{even_ms:.4g} ms from shot to shot, {over_gap_ms:.4g} ms over the gap",
+   "gap gap_heard"},
+  {"heard",
+   "{fire_rate_per_s} shots per second; {plain_fire_rate_per_s}, had the gap "
+   "not been allowed for",
+   "gap !gap_heard"},
+  {"buffer",
+   "{buffer_frames} frames, the cycle is a multiple of it",
+   "repeats buffered"},
+  {"run-in",
+   "cut short; what it lacks is {run_in_left_db:.1f} dB below the loop",
+   "repeats run_in_left_db"},
+  {"on release",
+   "it plays on to the end, for {overrun_ms} at most",
+   "overrun_ms"},
+  {"on release",
+   "it stops at once: such a step is the board's own",
+   "board !overrun_ms"},
+};
+
+/* Level */
+
+Figures*
+made_level(const Report* report) {
+  if (!report->family) {
+    return NULL;
+  }
+  const VwLevel* const of = &report->family->level;
+  Figures* const       level = figures_new();
+  figures_set(level, "before_lufs", of->before_lufs);
+  figures_set(level, "shot_loudness_lufs", of->shot_loudness_lufs);
+  figures_set(level, "burst_loudness_lufs", of->burst_loudness_lufs);
+  figures_set(level, "target_lufs", of->target_lufs);
+  figures_set(level, "reached", of->reached);
+  figures_set(level, "gain_db", of->gain_db);
+  figures_set(level, "limiting_db", of->limiting_db);
+  figures_set(level, "limiting_ms", of->limiting_ms);
+  figures_set(level, "limiting_needed_db", of->limiting_needed_db);
+  figures_set(level, "true_peak_dbtp", of->true_peak_dbtp);
+  figures_set(
+    level, "ceiling_dbtp", report->settings->family.level.ceiling_dbtp);
+  return level;
+}
+
+/// What would make it louder by more than is rounded away, each alone.
+static Figures*
+louder_of(const Report* report) {
+  const Louder* const of = &report->louder;
+  if (!of->tried) {
+    return NULL;
+  }
+  const bool speaker = of->speaker_db >= DB_SHOWN &&
+                       report->written.energy_below_350hz < BELOW_MOST;
+  const bool     limiting = of->limiting_db >= DB_SHOWN;
+  const bool     tightening = of->tightening_db >= DB_SHOWN;
+  Figures* const louder = figures_new();
+  figures_set(louder, "speaker_db", speaker ? of->speaker_db : (double)NAN);
+  figures_set(louder, "limiting_db", limiting ? of->limiting_db : (double)NAN);
+  figures_set(
+    louder, "tightening_db", tightening ? of->tightening_db : (double)NAN);
+  figures_set(louder, "limiting_max_db", of->limiting_max_db);
+  figures_set(louder, "any", speaker || limiting || tightening);
+  figures_set(louder, "hearing", caution_text(CAUTION_HEARING));
+  return louder;
+}
+
+/// What words on a level need beside.
+static void
+add_level_words(Figures* level, const Report* report) {
+  // What became of the channels before the loudness was measured.
+  static const char* const mixed[] = {
+    [VW_DOWNMIX_NONE] = "",
+    [VW_DOWNMIX_SUM] = " (its channels mixed)",
+    [VW_DOWNMIX_STRONGER] = " (its stronger channel)",
+    [VW_DOWNMIX_DUAL_MONO] = " (one of its like channels)"};
+  const VwFamily* const family = report->family;
+  const double          speaker_hz = report->settings->family.level.speaker_hz;
+  figures_set(
+    level, "mixed", family->uses ? mixed[family->uses[0].downmix] : "");
+  figures_set(level, "burst", is_burst(report));
+  figures_set(level, "limited", family->level.limiting_db >= DB_SHOWN);
+  figures_set(level, "speaker_hz", speaker_hz > 0.0 ? speaker_hz : (double)NAN);
+  figures_set(level, "below_350hz", report->written.energy_below_350hz);
+  figures_set(level, "below_800hz", report->written.energy_below_800hz);
+}
+
+static const Line level_lines[] = {
+  {NULL, "Level"},
+  {"loudness", "{before_lufs} before{mixed}, {shot_loudness_lufs} after"},
+  {"in the burst", "{burst_loudness_lufs}", "burst"},
+  {"measured as",
+   "maximum momentary loudness of the sound in silence, as played"},
+  {"gain", "{gain_db:+.1f} dB"},
+  {"limiting",
+   "{limiting_db:.1f} dB at most, for {limiting_ms:.0f} ms",
+   "limited"},
+  {"limiting", "none", "!limited"},
+  {"true peak", "{true_peak_dbtp}, the ceiling is {ceiling_dbtp:.1f} dBTP"},
+  {"speaker",
+   "what lies below its corner of {speaker_hz:.4g} Hz is left out",
+   "speaker_hz"},
+  {"speaker",
+   "none given; {below_350hz:%} of the energy lies below 350 Hz, which 40 mm "
+   "cannot play, {below_800hz:%} below 800 Hz (20 mm)",
+   "!speaker_hz",
+   true},
+};
+
+static const Line louder_lines[] = {
+  {"louder by",
+   "{speaker_db} on a speaker of 40 mm: --speaker 40mm",
+   "speaker_db",
+   true},
+  {"{!speaker_db?louder by}",
+   "{limiting_db} with more limiting: --limiting-max {limiting_max_db:.4g}",
+   "limiting_db",
+   true},
+  {"{!speaker_db !limiting_db?louder by}",
+   "{tightening_db} in the burst with less tightening: --valley none",
+   "tightening_db",
+   true},
+  {"", "beyond that, look at the amplifier", "any"},
+  {"louder by", "nothing is left in the file: look at the amplifier", "!any"},
+  {"CAUTION", "{hearing}", NULL, true},
+};
+
+/* Lamp */
+
+Figures*
+made_lamp(const Report* report) {
+  const VwFamily* const family = report->family;
+  if (!is_burst(report)) {
+    return NULL;
+  }
+  Figures* const lamp = figures_new();
+  figures_set(lamp, "pulse_hz", family->lamp.pulse_hz);
+  figures_set(lamp, "period_ms", family->lamp.period_ms);
+  figures_set(lamp, "on_ms", family->lamp.on_ms);
+  figures_set(lamp, "duty", family->lamp.duty);
+  figures_set(lamp,
+              "on_reason",
+              choice_word(words_on_reason, (int)family->on_time.reason));
+  figures_set(lamp, "shot_near_ms", family->on_time.near_ms);
+  figures_set(lamp, "track", figures_of_track(&family->lamp_track));
+  figures_set(
+    lamp, "caution", caution_text(caution_of_flashes(family->lamp.pulse_hz)));
+  return lamp;
+}
+
+static const Line lamp_lines[] = {
+  {NULL, "Lamp"},
+  {"flashes", "{pulse_hz:.6g} per second, one every {period_ms:.2f} ms"},
+  {"on-time", "{on_ms:.1f} ms, a duty of {duty:%}"},
+  {"because", "{reason}", NULL, true},
+  {"lamp track",
+   "channel 2, a tone of {track.tone_hz:.2f} Hz at {track.level_dbfs}",
+   "track"},
+  {"",
+   "{track.pulses} pulse{track.pulses:s} of {track.on_ms:.1f} ms in the "
+   "{repeats?loop}{!repeats?burst}",
+   "track"},
+  {"", "`volleyweave lamp` on the loop draws what to wire", "track repeats"},
+  {"CAUTION", "{caution}", "caution", true},
+};
+
+/* Files */
+
+Figures*
+made_files(const Report* report) {
+  Figures* const files = figures_list();
+  for (size_t i = 0; !report->status && i < report->n_files; ++i) {
+    const MadeFile* const file = &report->files[i];
+    Figures* const        made = figures_new();
+    figures_set(made, "part", vw_part_name(file->part));
+    figures_set(made, "path", file->path);
+    figures_set(made, "frames", file->n_frames);
+    figures_set(made, "bytes", file->bytes.n_bytes);
+    figures_set(made, "sample_rate_hz", file->rate_hz);
+    figures_set(made, "channels", file->n_channels);
+    figures_set(
+      made, "encoding", vw_encoding_name(report->family->format.encoding));
+    figures_add(files, made);
+  }
+  return files;
+}
+
+/// A name that is safe to show. To be freed.
+static char*
+shown(const MadeFile* file) {
+  char* const safe =
+    text_safe(strcmp(file->path, "-") ? file->path : "standard output");
+  return safe ? safe : text_format("?");
+}
+
+static int
+longest_name(const Report* report) {
+  size_t longest = 0;
+  for (size_t i = 0; i < report->n_files; ++i) {
+    char* const  name = text_safe(report->files[i].path);
+    const size_t n = name ? strlen(name) : 0U;
+    longest = n > longest ? n : longest;
+    free(name);
+  }
+  return (int)(longest > NAME_COLUMNS_MOST ? NAME_COLUMNS_MOST : longest);
+}
+
+static void
+files_text(const Report* report, FILE* out) {
+  const VwFormat* const format = &report->family->format;
+  const int             width = longest_name(report);
+  size_t                n_bytes = 0;
+  fprintf(out,
+          "Files (%s, %u Hz, %s)%s\n",
+          format->n_channels == 1U ? "mono" : "stereo",
+          format->rate_hz,
+          vw_encoding_name(format->encoding),
+          report->settings->dry_run ? ", not written: a dry run" : "");
+  for (size_t i = 0; i < report->n_files; ++i) {
+    const MadeFile* const file = &report->files[i];
+    char* const           name = shown(file);
+    fprintf(out,
+            "  %-*s %8zu frames %9zu bytes\n",
+            width,
+            name,
+            file->n_frames,
+            file->bytes.n_bytes);
+    n_bytes += file->bytes.n_bytes;
+    free(name);
+  }
+  if (report->n_files > 1U) {
+    fprintf(out, "  %-*s %25zu bytes\n", width, "together", n_bytes);
+  }
+}
+
+/* All */
+
+void
+made_text(const Report* report, FILE* out) {
+  Figures* const loop = made_loop(report);
+  Figures* const level = made_level(report);
+  Figures* const louder = louder_of(report);
+  Figures* const lamp = made_lamp(report);
+  if (loop) {
+    add_loop_words(loop, report);
+    figures_set(
+      lamp,
+      "reason",
+      choice_word(words_on_because, (int)report->family->on_time.reason));
+    figures_set(lamp, "repeats", report->family->form != VW_FORM_BURST);
+  }
+  add_level_words(level, report);
+  figures_lines(loop, LINES(loop_lines), out);
+  figures_lines(level, LINES(level_lines), out);
+  figures_lines(louder, LINES(louder_lines), out);
+  figures_lines(lamp, LINES(lamp_lines), out);
+  files_text(report, out);
+  figures_free(loop);
+  figures_free(level);
+  figures_free(louder);
+  figures_free(lamp);
+}

@@ -1,0 +1,131 @@
+#include "cli/report/report.h"
+
+#include "cli/message/caution.h"
+#include "cli/message/text.h"
+#include "cli/message/words.h"
+#include "cli/report/report_curve.h"
+#include "cli/report/report_next.h"
+#include "cli/report/sections.h"
+
+#include <stdlib.h>
+
+static Figures*
+takes_of(const Report* report) {
+  Figures* const takes = figures_list();
+  for (size_t i = 0; i < report->n_inputs; ++i) {
+    figures_add(takes, report->inputs[i].path);
+  }
+  return takes;
+}
+
+/// Where takes take turns, the shot of each in the order of `takes`.
+static Figures*
+shots_of(const Report* report) {
+  Figures* const shots = figures_list();
+  for (size_t i = 0; i < report->n_inputs; ++i) {
+    figures_add(shots, found_shot(report, i));
+  }
+  return shots;
+}
+
+/// Warnings, named after their takes where there are several.
+static Figures*
+warnings_of(const Report* report) {
+  Figures* const warnings = figures_list();
+  for (size_t i = 0; i < report->n_warnings; ++i) {
+    const Warning* const warning = &report->warnings[i];
+    char* const          named = warning->take && report->n_inputs > 1U
+                                   ? text_format("%s: %s", warning->take, warning->text)
+                                   : NULL;
+    figures_add(warnings, named ? named : warning->text);
+    free(named);
+  }
+  return warnings;
+}
+
+Figures*
+report_board(const VwBoard* board) {
+  Figures* const made = figures_new();
+  figures_set(made, "name", board->name);
+  figures_set(
+    made, "container", choice_word(words_container, (int)board->container));
+  figures_set(made, "repeat", choice_word(words_repeat, (int)board->repeat));
+  figures_set(made, "release", choice_word(words_release, (int)board->release));
+  figures_set(made, "gap_ms", board->gap_ms);
+  figures_set(made, "file_bytes_max", board->file_bytes_max);
+  return made;
+}
+
+/// What a sound of a pack has beside what any has.
+static void
+add_packed(Figures* figures, const PackedSound* packed) {
+  const VwPackSound* const sound = packed->sound;
+  const VwSoundWish* const wish = sound->wish;
+  figures_set(figures, "sound", wish->name);
+  figures_set(figures, "make", choice_word(words_make, (int)wish->make));
+  figures_set_some(figures, "slot", wish->slot);
+  figures_set(figures, "group", wish->group);
+  figures_set(figures, "offset_lu", wish->offset_lu);
+  figures_set(figures, "reach_lufs", sound->reach_lufs);
+  figures_set(figures, "lacks_lu", sound->lacks_lu);
+}
+
+Figures*
+report_figures(const Report* report) {
+  const Settings* const settings = report->settings;
+  const VwFamily* const family = report->family;
+  Figures* const        all = figures_of_command(report->command->name);
+  if (report->packed) {
+    add_packed(all, report->packed);
+  }
+  figures_set(all, "takes", takes_of(report));
+  figures_set(all, "error", figures_of_error(report->status, report->message));
+  figures_set(all, "shot", found_shot(report, 0));
+  if (settings->loop.take_turns) {
+    figures_set(all, "shot_of_each", shots_of(report));
+  }
+  figures_set(
+    all, "board", settings->has_board ? report_board(&settings->board) : NULL);
+  figures_set(all, "loudness", found_loudness(&report->inputs[0]));
+  figures_set(all, "loop", made_loop(report));
+  figures_set(all, "level", made_level(report));
+  figures_set(all, "lamp", made_lamp(report));
+  figures_set(
+    all,
+    "cautions",
+    family
+      ? caution_figures(
+          CAUTION_HEARING |
+          (family->plan.shots ? caution_of_flashes(family->lamp.pulse_hz) : 0U))
+      : NULL);
+  figures_set(all, "files", made_files(report));
+  figures_set(all, "warnings", warnings_of(report));
+  return all;
+}
+
+bool
+report_json(const Report* report, FILE* out) {
+  return figures_json(report_figures(report), out);
+}
+
+/// Of a single take: between several, figures are compared more easily.
+static void
+curve(const Report* report, FILE* out) {
+  const Terminal terminal = terminal_of(out);
+  if (report->command->bit == COMMAND_INSPECT &&
+      report->settings->n_takes == 1U) {
+    report_curve(&report->inputs[0], &terminal, out);
+  }
+}
+
+void
+report_text(const Report* report, FILE* out) {
+  for (size_t i = 0; i < report->n_inputs; ++i) {
+    found_text(report, i, out);
+  }
+  curve(report, out);
+  if (report->family) {
+    made_text(report, out);
+  }
+  report_next(report, out);
+}

@@ -1,0 +1,33 @@
+/// @file
+/// The sections of a report: their figures, and their lines for a person.
+#ifndef VW_CLI_SECTIONS_H
+#define VW_CLI_SECTIONS_H
+
+#include "cli/message/figures.h"
+#include "cli/report/report.h"
+
+/* Found */
+
+/// The shot of an input; NULL where there is none.
+Figures* found_shot(const Report* report, size_t index);
+
+/// How loud an input is as it came; NULL where nobody asked.
+Figures* found_loudness(const Input* input);
+
+/// Print what was found in an input.
+void found_text(const Report* report, size_t index, FILE* out);
+
+/* Made; NULL where nothing was. */
+
+Figures* made_loop(const Report* report);
+
+Figures* made_level(const Report* report);
+
+Figures* made_lamp(const Report* report);
+
+Figures* made_files(const Report* report);
+
+/// Print what was made.
+void made_text(const Report* report, FILE* out);
+
+#endif

@@ -1,0 +1,146 @@
+// Figures by name, as JSON and in words.
+
+#include "cli/message/figures.h"
+
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+/// Figures of every kind.
+static Figures*
+new_figures(void) {
+  Figures* const all = figures_new();
+  Figures* const board = figures_new();
+  Figures* const list = figures_list();
+  figures_set(board, "name", "mine");
+  figures_add(list, 1U);
+  figures_add(list, "two");
+  figures_add(list, 3.0);
+  figures_set(all, "gain_db", -3.25);
+  figures_set(all, "short_ms", 12.34);
+  figures_set(all, "long_ms", 1234.5);
+  figures_set(all, "fire_rate_per_s", 9.0);
+  figures_set(all, "duty", 0.256);
+  figures_set(all, "none_db", (double)NAN);
+  figures_set(all, "shots", 6U);
+  figures_set(all, "one", 1U);
+  figures_set(all, "zero", 0U);
+  figures_set(all, "heard", true);
+  figures_set(all, "hidden", 1 > 2);
+  figures_set(all, "path", "a b\x1b.wav");
+  figures_set(all, "empty", "");
+  figures_set(all, "board", board);
+  figures_set(all, "list", list);
+  figures_set(all, "nothing", (Figures*)NULL);
+  return all;
+}
+
+static void
+check_words(const char* words, const char* expected) {
+  Figures* const all = new_figures();
+  char* const    made = figures_words(all, words);
+  assert_non_null(made);
+  assert_string_equal(made, expected);
+  free(made);
+  figures_free(all);
+}
+
+static void
+test_figures_stand_in_words(void** state) {
+  (void)state;
+  check_words("", "");
+  check_words("no figure", "no figure");
+  check_words("{gain_db}, {short_ms}, {long_ms}", "-3.2 dB, 12.3 ms, 1.234 s");
+  check_words("{fire_rate_per_s} of {shots}", "9 of 6");
+  check_words("{none_db}, {nothing}, {unknown}", "none, none, none");
+  check_words("{gain_db:+.2f} {short_ms:.3g}", "-3.25 12.3");
+  check_words("{duty:%}", "26 %");
+  check_words("shot{shots:s}, shot{one:s}", "shots, shot");
+  check_words("{path}: {path:q}", "a b\\x1B.wav: 'a b\\x1B.wav'");
+  check_words("{board.name}", "mine");
+}
+
+static void
+test_words_stand_where_something_holds(void** state) {
+  (void)state;
+  check_words("a{heard? b}{hidden? c}{!hidden? d}", "a b d");
+  check_words("{none_db?x}{zero?x}{empty?x}{nothing?x}{unknown?x}", "");
+  check_words("{gain_db?1}{one?2}{path?3}{board?4}{list?5}", "12345");
+  check_words("{heard !hidden?both}{heard hidden?never}", "both");
+  check_words("{heard?of {board.name}{!heard?x}}!", "of mine!");
+}
+
+static void
+test_lines_are_shown_where_they_hold(void** state) {
+  (void)state;
+  static const Line lines[] = {{NULL, "Heading"},
+                               {"gain", "{gain_db}"},
+                               {"never", "{gain_db}", "hidden"},
+                               {"{heard?label}", "{shots} shots", "shots"}};
+  Figures* const    all = new_figures();
+  char*             text = NULL;
+  size_t            n = 0;
+  FILE* const       out = open_memstream(&text, &n);
+  assert_non_null(out);
+  figures_lines(all, LINES(lines), out);
+  figures_lines(NULL, LINES(lines), out);
+  assert_int_equal(fclose(out), 0);
+  assert_string_equal(text,
+                      "Heading\n"
+                      "  gain         -3.2 dB\n"
+                      "  label        6 shots\n");
+  free(text);
+  figures_free(all);
+}
+
+static void
+test_json_has_them_in_order(void** state) {
+  (void)state;
+  char*       text = NULL;
+  size_t      n = 0;
+  FILE* const out = open_memstream(&text, &n);
+  Figures*    all = figures_of_command("test");
+  assert_non_null(out);
+  figures_set(all, "x_db", 0.1);
+  figures_set(all, "none_db", (double)INFINITY);
+  figures_set_some(all, "slot", 0U);
+  figures_set(all, "bad", "\xff");
+  figures_set(all, "error", figures_of_status(VW_OK));
+  assert_true(figures_json(all, out));
+  assert_int_equal(fclose(out), 0);
+  assert_string_equal(text,
+                      "{\"schema\": 1, \"command\": \"test\", "
+                      "\"x_db\": 0.10000000000000001, \"none_db\": null, "
+                      "\"slot\": null, \"bad\": \"\\\\xFF\", "
+                      "\"error\": null}\n");
+  free(text);
+}
+
+static void
+test_entries_of_a_list_end(void** state) {
+  (void)state;
+  Figures* const list = figures_list();
+  Figures* const entry = figures_new();
+  figures_set(entry, "shots", 2U);
+  figures_add(list, entry);
+  assert_true(figures_get(figures_entry(list, 0), "shots").number == 2.0);
+  assert_null(figures_entry(list, 1));
+  figures_free(list);
+}
+
+int
+main(void) {
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_figures_stand_in_words),
+    cmocka_unit_test(test_words_stand_where_something_holds),
+    cmocka_unit_test(test_lines_are_shown_where_they_hold),
+    cmocka_unit_test(test_json_has_them_in_order),
+    cmocka_unit_test(test_entries_of_a_list_end),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
