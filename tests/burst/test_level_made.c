@@ -445,6 +445,51 @@ test_removed(void** state) {
   }
 }
 
+// Refused is what is 50 dB down (a figure of this project), by a fourth-order
+// Butterworth high-pass (closed form), and a corner above 0.45 of the sample
+// rate.
+static void
+test_bounds(void** state) {
+  (void)state;
+  static const struct {
+    unsigned rate_hz;
+    double   corner_hz, left_db;
+    VwStatus status;
+  } cases[] = {
+    {22050, 400.0, -48.5, VW_OK},
+    {22050, 400.0, -51.5, VW_SILENT},
+    {4500, 2000.0, -3.01, VW_OK},
+    {4400, 2000.0, -3.01, VW_BAD_OPTION},
+  };
+  bool ok = true;
+  for (size_t i = 0; i < N_OF(cases); ++i) {
+    const double hz = cases[i].corner_hz /
+                      pow(pow(10.0, -cases[i].left_db / 10.0) - 1.0, 1.0 / 8.0);
+    VwTake       take = {signal_silence(3.0, cases[i].rate_hz), 0.0, 0U};
+    const size_t n = take.sound.n_frames;
+    signal_add_tone(&take.sound, hz, 0.5, 0.0);
+    // Slow ends: the filter has no answer of its own.
+    for (size_t j = 0; j < n; ++j) {
+      const double gain =
+        pow(sin(3.141592653589793 * (double)j / (double)n), 2);
+      take.sound.values[j] = (float)(gain * (double)take.sound.values[j]);
+    }
+    const VwShotFacts facts = {.end_frame = n};
+    VwFamilyOptions   options = made_options();
+    VwFamily          family = {0};
+    options.whole = true;
+    options.format.rate_hz = cases[i].rate_hz;
+    options.level.speaker_hz = cases[i].corner_hz;
+    ok &= check_equal(vw_family_make(&take, &facts, 1, &options, &family),
+                      cases[i].status,
+                      "case %zu: status",
+                      i);
+    vw_family_clear(&family);
+    vw_take_clear(&take);
+  }
+  assert_true(ok);
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
@@ -455,6 +500,7 @@ main(void) {
     cmocka_unit_test(test_met),
     cmocka_unit_test(test_speaker),
     cmocka_unit_test(test_removed),
+    cmocka_unit_test(test_bounds),
     cmocka_unit_test(test_options_refused),
     cmocka_unit_test(test_sounds_refused),
     cmocka_unit_test(test_silent_family),
