@@ -387,6 +387,31 @@ test_pieces(void** state) {
   assert_true(ok);
 }
 
+// Where no fire rate is asked it is the fastest that every take stands, but 8
+// per second at least (from memory).
+static void
+test_chosen(void** state) {
+  (void)state;
+  static const struct {
+    double fastest[2], chosen;
+  } cases[] = {{{5.0, 12.0}, 8.0},
+               {{NAN, 12.0}, 8.0},
+               {{9.5, 12.0}, 9.5},
+               {{15.0, 12.0}, 12.0}};
+  const VwFamilyOptions options = made_options();
+  bool                  ok = true;
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    const VwShotFacts facts[2] = {
+      {.fastest_fire_rate_per_s = cases[i].fastest[0]},
+      {.fastest_fire_rate_per_s = cases[i].fastest[1]}};
+    ok &= check_equal(vw_wish_make(&options, facts, 2, 44100).fire_rate_per_s,
+                      cases[i].chosen,
+                      "case %zu: per second",
+                      i);
+  }
+  assert_true(ok);
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
@@ -394,6 +419,7 @@ main(void) {
     cmocka_unit_test(test_refused),
     cmocka_unit_test(test_ranges),
     cmocka_unit_test(test_pieces),
+    cmocka_unit_test(test_chosen),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
