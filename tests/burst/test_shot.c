@@ -200,6 +200,40 @@ test_fades(void** state) {
   assert_true(ok);
 }
 
+// A shot whose crest comes late starts late: zeros for 2 ms, then a raised
+// cosine of 5 ms.
+static void
+test_late_fade(void** state) {
+  (void)state;
+  const unsigned hz = 48000;
+  VwTake         take = {signal_silence(0.3, hz), 0.0, 0U};
+  signal_add_tone(&take.sound, 1000.0, 0.2, 0.1);
+  for (size_t i = hz / 10U; i < hz * 3U / 25U; ++i) {
+    take.sound.values[i] *= 2.0F;
+  }
+  const VwShotFacts facts = {.attack_frame = 96U, .end_frame = hz / 5U};
+  VwFamilyOptions   options = made_options();
+  VwFamily          family = {0};
+  options.format.rate_hz = hz;
+  options.fire_rate_per_s = 9.0;
+  options.valley_db = 3.0;
+  options.level.aim = VW_AIM_KEEP;
+  assert_int_equal(vw_family_make(&take, &facts, 1, &options, &family), VW_OK);
+  const double late_ms = family.uses[0].late_start_ms;
+  const size_t n_late = (size_t)lround(late_ms * hz / 1000.0);
+  bool         ok = check_at_least(late_ms, 50.0, "late, ms");
+  double       off = 0.0;
+  for (size_t i = 0; i < 960U; ++i) {
+    const double value = (double)take.sound.values[n_late + i];
+    const double wanted = i < 96U ? 0.0 : value * rising(i - 96U, 240U);
+    off = fmax(off, fabs((double)family.shots[0].values[i] - wanted));
+  }
+  ok &= check_at_most(off, 1e-6, "off the fade");
+  vw_family_clear(&family);
+  vw_take_clear(&take);
+  assert_true(ok);
+}
+
 // One gain: the highest frame is not above -1 dBFS.
 static void
 test_level(void** state) {
@@ -233,6 +267,7 @@ main(void) {
     cmocka_unit_test(test_shots),
     cmocka_unit_test(test_no_lead),
     cmocka_unit_test(test_fades),
+    cmocka_unit_test(test_late_fade),
     cmocka_unit_test(test_level),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
