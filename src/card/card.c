@@ -1,6 +1,6 @@
 #include "card/card.h"
 
-#include "store/file.h"
+#include "store/store.h"
 
 #include <errno.h>
 #include <fcntl.h>

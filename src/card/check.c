@@ -5,7 +5,7 @@
 #include "card/check_file.h"
 #include "card/check_name.h"
 #include "card/check_order.h"
-#include "store/path.h"
+#include "store/store.h"
 
 #include <assert.h>
 #include <errno.h>

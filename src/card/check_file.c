@@ -6,7 +6,7 @@
 #include "card/check_name.h"
 #include "card/check_sound.h"
 #include "container/container.h"
-#include "store/path.h"
+#include "store/store.h"
 
 #include <ctype.h>
 #include <fcntl.h>

@@ -2,7 +2,7 @@
 
 #include "base/text.h"
 #include "board/board.h"
-#include "store/path.h"
+#include "store/store.h"
 
 #include <ctype.h>
 #include <stdlib.h>

@@ -3,7 +3,7 @@
 
 #include "board/board.h"
 #include "card/notes.h"
-#include "store/tree.h"
+#include "store/store.h"
 
 /// Whether a name has the ending of the board's files, in any letters.
 bool vw_name_is_of_board(const char* name, const VwBoard* board);

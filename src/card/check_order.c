@@ -1,6 +1,6 @@
 #include "card/check_order.h"
 
-#include "store/path.h"
+#include "store/store.h"
 
 #include <stdlib.h>
 

@@ -2,7 +2,7 @@
 #define VW_CHECK_ORDER_H
 
 #include "card/notes.h"
-#include "store/tree.h"
+#include "store/store.h"
 
 /**
  * Whether a folder lies on a file system that names files in the order in which

@@ -1,11 +1,7 @@
 #include "card/card.h"
 #include "card/check_order.h"
 #include "card/record.h"
-#include "store/digest.h"
-#include "store/file.h"
-#include "store/path.h"
-#include "store/stage.h"
-#include "store/tree.h"
+#include "store/store.h"
 
 #include <assert.h>
 #include <errno.h>
@@ -35,13 +31,10 @@ text_of_record(const VwDelivery* delivery, const char* path, VwBytes* text) {
 
 static VwStatus
 keep_record(VwDelivery* delivery) {
-  VwStage     stage = {0};
   VwBytes     text = {0};
   char* const path = vw_path_join(delivery->from, VW_RECORD_NAME);
   VwStatus    st = path ? text_of_record(delivery, path, &text) : VW_NO_MEMORY;
-  st = st ? st : vw_stage_write(&stage, path, &text);
-  st = st ? st : vw_stage_rename(&stage);
-  vw_stage_finish(&stage, !st);
+  st = st ? st : vw_file_write(path, &text);
   vw_bytes_clear(&text);
   if (st) {
     return vw_card_at(delivery, path, st);
@@ -136,7 +129,7 @@ give_name(const VwDelivery* delivery, const char* temporary, char* path) {
   if (st) {
     return st;
   }
-  char* const folder = vw_path_sibling(path, "", ".", "");
+  char* const folder = vw_path_sibling(path, ".", "");
   st = folder ? vw_card_sync(folder) : VW_NO_MEMORY;
   free(folder);
   return st;

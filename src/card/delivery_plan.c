@@ -5,11 +5,7 @@
 #include "base/text.h"
 #include "card/card.h"
 #include "card/record.h"
-#include "store/digest.h"
-#include "store/file.h"
-#include "store/ledger.h"
-#include "store/path.h"
-#include "store/tree.h"
+#include "store/store.h"
 
 #include <assert.h>
 #include <errno.h>

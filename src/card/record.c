@@ -2,18 +2,12 @@
 
 #include "base/text.h"
 #include "card/card.h"
-#include "store/file.h"
-#include "store/ledger.h"
-#include "store/path.h"
+#include "store/store.h"
 
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-// "DIGEST  " before a name.
-#define DIGITS 16U
-#define NAME_AT (DIGITS + 2U)
 
 VwStatus
 vw_record_add(VwRecord* record, const char* path, uint64_t digest) {
@@ -31,29 +25,17 @@ vw_record_add(VwRecord* record, const char* path, uint64_t digest) {
   return VW_OK;
 }
 
-/// The digest that a line starts with; false where it is no line of a file.
-static bool
-read_digest(const char* line, uint64_t* digest) {
-  char digits[DIGITS + 1U] = "";
-  if (strlen(line) <= NAME_AT || strspn(line, "0123456789abcdef") != DIGITS ||
-      memcmp(line + DIGITS, "  ", 2) != 0) {
-    return false;
-  }
-  memcpy(digits, line, DIGITS);
-  *digest = strtoull(digits, NULL, 16);
-  return true;
-}
-
 static VwStatus
 add_line(VwRecord* record, const char* line, const char* folder) {
-  uint64_t digest = 0;
+  uint64_t          digest = 0;
+  const char* const name = vw_ledger_file(line, &digest);
   if (!strcmp(line, VW_LEDGER_UNFINISHED)) {
     record->unfinished = true;
   }
-  if (!read_digest(line, &digest)) {
+  if (!name) {
     return VW_OK;
   }
-  char* const    path = vw_path_join(folder, line + NAME_AT);
+  char* const    path = vw_path_join(folder, name);
   const VwStatus st = path ? vw_record_add(record, path, digest) : VW_NO_MEMORY;
   free(path);
   return st;
@@ -66,13 +48,9 @@ vw_record_read(VwRecord* record, const char* list, const char* folder) {
   if (st) {
     return st == VW_NO_MEMORY ? st : VW_OK;
   }
-  // The reader leaves a byte behind the last.
-  bytes.data[bytes.n_bytes] = '\0';
-  char* rest = NULL;
-  char* line = strtok_r((char*)bytes.data, "\n", &rest);
-  while (!st && line) {
+  char* rest = (char*)bytes.data;
+  for (char* line = NULL; !st && (line = vw_ledger_next(&rest));) {
     st = add_line(record, line, folder);
-    line = strtok_r(NULL, "\n", &rest);
   }
   vw_bytes_clear(&bytes);
   return st;
@@ -141,26 +119,21 @@ vw_record_holds(const VwRecord* record, const char* path, uint64_t digest) {
 
 VwStatus
 vw_record_text(const VwRecord* record, VwBytes* text) {
-  size_t n = 1;
-  for (size_t i = 0; i < record->n_lines; ++i) {
-    n += NAME_AT + strlen(record->lines[i].path) + 1U;
-  }
-  char* const out = malloc(n);
-  size_t      at = 0;
-  if (!out) {
-    return VW_NO_MEMORY;
-  }
-  for (size_t i = 0; i < record->n_lines; ++i) {
+  char*       out = NULL;
+  size_t      n_bytes = 0;
+  FILE* const to = open_memstream(&out, &n_bytes);
+  for (size_t i = 0; to && i < record->n_lines; ++i) {
+    const VwDelivered* const line = &record->lines[i];
     // A name of two lines cannot be listed.
-    if (!strchr(record->lines[i].path, '\n')) {
-      at += (size_t)snprintf(out + at,
-                             n - at,
-                             "%016" PRIx64 "  %s\n",
-                             record->lines[i].digest,
-                             record->lines[i].path);
+    if (!strchr(line->path, '\n')) {
+      fprintf(to, "%016" PRIx64 "  %s\n", line->digest, line->path);
     }
   }
-  *text = (VwBytes){(unsigned char*)out, at};
+  if (!to || fclose(to)) {
+    free(out);
+    return VW_NO_MEMORY;
+  }
+  *text = (VwBytes){(unsigned char*)out, n_bytes};
   return VW_OK;
 }
 

@@ -2,7 +2,7 @@
 
 #include "container/codes.h"
 #include "container/ogg_number.h"
-#include "store/digest.h"
+#include "store/store.h"
 
 #include <sndfile.h>
 

@@ -3,7 +3,7 @@
 #include "base/size.h"
 #include "container/codes.h"
 #include "container/container.h"
-#include "store/file.h"
+#include "store/store.h"
 
 #include <assert.h>
 #include <stdlib.h>

@@ -5,8 +5,7 @@
 #include "board/board.h"
 #include "pack/pack_names.h"
 #include "pack/pack_old.h"
-#include "store/digest.h"
-#include "store/path.h"
+#include "store/store.h"
 
 #include <assert.h>
 #include <inttypes.h>

@@ -2,10 +2,7 @@
 
 #include "pack/pack.h"
 #include "pack/pack_old.h"
-#include "store/file.h"
-#include "store/ledger.h"
-#include "store/path.h"
-#include "store/stage.h"
+#include "store/store.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -39,7 +36,7 @@ keep(const VwPackFolders* folders, const char* name) {
                            : VW_NO_MEMORY;
   if (!st && !access(from, F_OK) && link(from, to)) {
     // What somebody put there stays; cards know no second names.
-    st = access(to, F_OK) ? vw_stage_copy(from, to) : VW_OK;
+    st = access(to, F_OK) ? vw_file_copy(from, to) : VW_OK;
   }
   free(from);
   free(to);
@@ -51,7 +48,7 @@ static VwStatus
 keep_list(const VwPackFolders* folders) {
   char* const from = vw_path_join(folders->pack, VW_LEDGER_NAME);
   char* const to = vw_path_join(folders->before, VW_LEDGER_NAME);
-  VwStatus    st = from && to ? vw_stage_copy(from, to) : VW_NO_MEMORY;
+  VwStatus    st = from && to ? vw_file_copy(from, to) : VW_NO_MEMORY;
   free(from);
   free(to);
   return st;

@@ -3,9 +3,7 @@
 #include "pack/pack_before.h"
 #include "pack/pack_old.h"
 #include "pack/pack_order.h"
-#include "store/file.h"
-#include "store/path.h"
-#include "store/stage.h"
+#include "store/store.h"
 
 #include <assert.h>
 #include <errno.h>
@@ -26,7 +24,7 @@ place(const VwPack* pack, const VwPackPlace* at) {
   VwStatus    st = staged && path && waiting ? VW_OK : VW_NO_MEMORY;
   if (!st && pack->options.board->order == VW_ORDER_WRITTEN) {
     // Where files wait nothing is half under its final name.
-    st = vw_stage_copy(is_staged ? staged : path, waiting);
+    st = vw_file_copy(is_staged ? staged : path, waiting);
     if (!st && rename(waiting, path)) {
       st = vw_file_status(errno);
     }

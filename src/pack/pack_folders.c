@@ -3,8 +3,7 @@
 
 #include "pack/pack_folders.h"
 
-#include "store/file.h"
-#include "store/path.h"
+#include "store/store.h"
 
 #include <ctype.h>
 #include <dirent.h>
@@ -40,11 +39,10 @@ vw_pack_folders_find(const char* folder, VwPackFolders* folders) {
     out.pack = strdup(folder);
   }
   if (out.pack) {
-    out.making =
-      is_own_file_system(out.pack)
-        ? vw_path_join(out.pack, INSIDE)
-        : vw_path_sibling(out.pack, "", vw_path_name(out.pack), BESIDE);
-    out.before = vw_path_sibling(out.pack, "", vw_path_name(out.pack), BEFORE);
+    out.making = is_own_file_system(out.pack)
+                   ? vw_path_join(out.pack, INSIDE)
+                   : vw_path_sibling(out.pack, vw_path_name(out.pack), BESIDE);
+    out.before = vw_path_sibling(out.pack, vw_path_name(out.pack), BEFORE);
   }
   if (!out.making || !out.before) {
     vw_pack_folders_clear(&out);

@@ -1,57 +1,19 @@
 #include "pack/pack_list.h"
 
-#include "store/digest.h"
-#include "store/file.h"
-#include "store/ledger.h"
-#include "store/path.h"
+#include "store/store.h"
 
-#include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-// Digits of a digest, and the blank behind it.
-#define DIGITS 16U
-#define DIGEST_WIDTH (DIGITS + 1U)
 
 #define FILE_WORDS "pack file "
 
 /* Read */
 
-/// Cut a text into lines; the next one, or NULL.
-static char*
-next_line(char** text) {
-  char* const line = *text;
-  if (!line || !*line) {
-    return NULL;
-  }
-  char* const end = strchr(line, '\n');
-  *text = end ? end + 1 : NULL;
-  if (end) {
-    *end = '\0';
-  }
-  return line;
-}
-
 /// Read a digest and the blank behind it; moves `text` there.
 static bool
 read_digest(const char** text, uint64_t* digest) {
-  uint64_t value = 0;
-  for (size_t i = 0; i < DIGITS; ++i) {
-    const char* const digits = "0123456789abcdef";
-    const char        c = (*text)[i];
-    const char* const digit = c ? strchr(digits, c) : NULL;
-    if (!digit) {
-      return false;
-    }
-    value = 16U * value + (uint64_t)(digit - digits);
-  }
-  if ((*text)[DIGITS] != ' ') {
-    return false;
-  }
-  *text += DIGEST_WIDTH;
-  *digest = value;
-  return true;
+  return vw_digest_read(text, digest) && *(*text)++ == ' ';
 }
 
 /// Whether a name lies in the pack's folder, or in that of one of its groups.
@@ -97,7 +59,7 @@ static VwStatus
 read_lines(char* text, VwPackList* list) {
   char*             rest = text;
   const size_t      n_lines = count_lines(rest);
-  const char* const first = next_line(&rest);
+  const char* const first = vw_ledger_next(&rest);
   if (!first || (strcmp(first, VW_LEDGER_FINISHED) &&
                  strcmp(first, VW_LEDGER_UNFINISHED))) {
     return VW_OK;
@@ -106,8 +68,8 @@ read_lines(char* text, VwPackList* list) {
   list->unfinished = !strcmp(first, VW_LEDGER_UNFINISHED);
   list->files = calloc(n_lines, sizeof(VwPackListed));
   VwStatus st = list->files ? VW_OK : VW_NO_MEMORY;
-  for (const char* line = next_line(&rest); !st && line;
-       line = next_line(&rest)) {
+  for (const char* line = vw_ledger_next(&rest); !st && line;
+       line = vw_ledger_next(&rest)) {
     st = read_line(line, list);
   }
   if (!st) {
@@ -128,8 +90,6 @@ vw_pack_list_read(const char* folder, VwPackList* list) {
     return VW_OK;
   }
   if (!st) {
-    // The reader leaves room for one byte more.
-    bytes.data[bytes.n_bytes] = '\0';
     out.digest = vw_digest(bytes.data, bytes.n_bytes);
     st = read_lines((char*)bytes.data, &out);
   }

@@ -1,19 +1,12 @@
 // Writing the lists of a pack's folders.
 
 #include "pack/pack_list.h"
-#include "store/digest.h"
-#include "store/file.h"
-#include "store/ledger.h"
-#include "store/path.h"
-#include "store/stage.h"
+#include "store/store.h"
 
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-// "DIGEST  " before a name, as vw_write() lists it.
-#define NAME_AT 18U
 
 /// One folder of a pack, and the files in it.
 typedef struct {
@@ -65,18 +58,14 @@ is_listed(const Folder* folder, const char* name) {
 /// Copy the lines of a list that are not the pack's.
 static void
 copy_others(FILE* out, const Folder* folder, char* text) {
-  for (char* line = text; line && *line;) {
-    char* const end = strchr(line, '\n');
-    if (end) {
-      *end = '\0';
-    }
-    const char* const loop = vw_ledger_loop_name(line);
-    const bool others = strncmp(line, "pack ", 5) && strlen(line) > NAME_AT &&
-                        !is_listed(folder, loop ? loop : line + NAME_AT);
-    if (others) {
+  for (char* line = NULL; (line = vw_ledger_next(&text));) {
+    uint64_t          digest = 0;
+    const char* const file = vw_ledger_file(line, &digest);
+    const char* const name = file ? file : vw_ledger_loop(line);
+    if (*line && strncmp(line, "pack ", 5) &&
+        !(name && is_listed(folder, name))) {
       fprintf(out, "%s\n", line);
     }
-    line = end ? end + 1 : NULL;
   }
 }
 
@@ -92,20 +81,6 @@ print_pack(FILE* out, const VwPackListWish* wish) {
         !strpbrk(file->sound, "\t\n")) {
       fprintf(out, "pack name %s\t%s\n", file->name, file->sound);
     }
-  }
-}
-
-static void
-print_file(FILE* out, const VwPackListed* file) {
-  const char* const name = vw_path_name(file->name);
-  fprintf(out, "%016" PRIx64 "  %s\n", file->digest, name);
-  if (file->loop.shots) {
-    fprintf(out,
-            VW_LEDGER_LOOP_FORMAT,
-            file->digest,
-            file->loop.shots,
-            file->loop.gap_ms,
-            name);
   }
 }
 
@@ -125,13 +100,13 @@ print_list(const Folder* folder, const char* path, VwBytes* list, bool* same) {
     print_pack(out, folder->wish);
   }
   if (!st) {
-    before.data[before.n_bytes] = '\0'; // the reader leaves room for it
     copy_others(out, folder, (char*)before.data);
   }
   for (size_t i = 0; i < folder->wish->n_files; ++i) {
     const VwPackListed* const file = &folder->wish->files[i];
     if (is_in(folder, file->name)) {
-      print_file(out, file);
+      const VwLedgerEntry entry = {file->name, file->digest, file->loop};
+      vw_ledger_print(out, &entry);
     }
   }
   vw_bytes_clear(&before);
@@ -148,7 +123,7 @@ static char*
 list_path(const Folder* folder) {
   char* const group = strndup(folder->group, folder->n_group);
   char* const inside =
-    group ? vw_path_sibling(group, "", VW_LEDGER_NAME, "") : NULL;
+    group ? vw_path_sibling(group, VW_LEDGER_NAME, "") : NULL;
   char* const path = inside ? vw_path_join(folder->wish->folder, inside) : NULL;
   free(inside);
   free(group);
@@ -158,14 +133,11 @@ list_path(const Folder* folder) {
 static VwStatus
 write_list(const Folder* folder) {
   VwBytes     list = {0};
-  VwStage     stage = {0};
   bool        same = false;
   char* const path = list_path(folder);
   VwStatus    st = path ? print_list(folder, path, &list, &same) : VW_NO_MEMORY;
   if (!st && !same) {
-    st = vw_stage_write(&stage, path, &list);
-    st = st ? st : vw_stage_rename(&stage);
-    vw_stage_finish(&stage, !st);
+    st = vw_file_write(path, &list);
   }
   vw_bytes_clear(&list);
   free(path);

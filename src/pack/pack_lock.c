@@ -1,8 +1,7 @@
 #include "pack/pack_lock.h"
 
 #include "pack/pack_folders.h"
-#include "store/file.h"
-#include "store/path.h"
+#include "store/store.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -3,9 +3,6 @@
 #include "pack/pack.h"
 #include "pack/pack_made.h"
 #include "pack/pack_old.h"
-#include "store/digest.h"
-#include "store/file.h"
-#include "store/path.h"
 #include "store/store.h"
 
 #include <assert.h>

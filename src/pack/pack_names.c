@@ -4,7 +4,7 @@
 #include "base/text.h"
 #include "board/board.h"
 #include "pack/pack.h"
-#include "store/path.h"
+#include "store/store.h"
 
 #include <stdarg.h>
 #include <stdio.h>

@@ -1,8 +1,7 @@
 #include "pack/pack_old.h"
 
 #include "pack/pack.h"
-#include "store/file.h"
-#include "store/path.h"
+#include "store/store.h"
 
 #include <errno.h>
 #include <stdlib.h>

@@ -2,7 +2,7 @@
 
 #include "pack/pack.h"
 #include "pack/pack_old.h"
-#include "store/path.h"
+#include "store/store.h"
 
 #include <stdlib.h>
 #include <string.h>

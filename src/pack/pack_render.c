@@ -3,8 +3,7 @@
 #include "board/board.h"
 #include "pack/pack.h"
 #include "pack/pack_made.h"
-#include "store/digest.h"
-#include "store/stage.h"
+#include "store/store.h"
 
 #include <assert.h>
 #include <stdlib.h>
@@ -12,11 +11,8 @@
 /// Write a file where it waits for its name.
 static VwStatus
 stage(const VwPack* pack, const char* name, const VwBytes* bytes) {
-  VwStage     out = {0};
-  char* const path = vw_pack_staged_path(pack->store, name);
-  VwStatus    st = path ? vw_stage_write(&out, path, bytes) : VW_NO_MEMORY;
-  st = st ? st : vw_stage_rename(&out);
-  vw_stage_finish(&out, !st);
+  char* const    path = vw_pack_staged_path(pack->store, name);
+  const VwStatus st = path ? vw_file_write(path, bytes) : VW_NO_MEMORY;
   free(path);
   return st;
 }

@@ -1,12 +1,163 @@
-#include "store/file.h"
+#include "store/stage.h"
+#include "store/store.h"
 
-#include "store/digest.h"
+#include <xxhash.h>
 
 #include <errno.h>
 #include <fcntl.h>
 #include <stdlib.h>
+#include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
+
+/* Digests */
+
+struct VwDigester {
+  XXH3_state_t* state; ///< Owned.
+};
+
+uint64_t
+vw_digest(const void* data, size_t n_bytes) {
+  return XXH3_64bits(data, n_bytes);
+}
+
+VwDigester*
+vw_digester_new(void) {
+  VwDigester* const digester = malloc(sizeof(VwDigester));
+  if (!digester) {
+    return NULL;
+  }
+  digester->state = XXH3_createState();
+  if (!digester->state || XXH3_64bits_reset(digester->state) != XXH_OK) {
+    vw_digester_free(digester);
+    return NULL;
+  }
+  return digester;
+}
+
+void
+vw_digester_add(VwDigester* digester, const void* data, size_t n_bytes) {
+  (void)XXH3_64bits_update(digester->state, data, n_bytes);
+}
+
+uint64_t
+vw_digester_value(const VwDigester* digester) {
+  return XXH3_64bits_digest(digester->state);
+}
+
+void
+vw_digester_free(VwDigester* digester) {
+  if (digester) {
+    (void)XXH3_freeState(digester->state);
+    free(digester);
+  }
+}
+
+bool
+vw_digest_read(const char** text, uint64_t* digest) {
+  static const char digits[] = "0123456789abcdef";
+
+  uint64_t value = 0;
+  for (size_t i = 0; i < VW_DIGEST_DIGITS; ++i) {
+    const char        c = (*text)[i];
+    const char* const digit = c ? strchr(digits, c) : NULL;
+    if (!digit) {
+      return false;
+    }
+    value = 16U * value + (uint64_t)(digit - digits);
+  }
+  *text += VW_DIGEST_DIGITS;
+  *digest = value;
+  return true;
+}
+
+/* Read */
+
+/// Open a file that is one, and tell its size.
+static VwStatus
+open_regular(const char* path, int* fd, size_t* n_bytes) {
+  struct stat status;
+  const int   opened = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+  if (opened < 0) {
+    return errno == ENOENT ? VW_MISSING : VW_UNREADABLE;
+  }
+  const bool told = !fstat(opened, &status);
+  if (!told || !S_ISREG(status.st_mode)) {
+    close(opened);
+    return told ? VW_NOT_REGULAR : VW_UNREADABLE;
+  }
+  *fd = opened;
+  *n_bytes = (size_t)status.st_size;
+  return VW_OK;
+}
+
+static VwStatus
+read_all(int fd, size_t n_bytes, VwBytes* bytes) {
+  VwBytes out = {malloc(n_bytes + 1U), 0};
+  if (!out.data) {
+    return VW_NO_MEMORY;
+  }
+  while (out.n_bytes < n_bytes) {
+    const ssize_t n = read(fd, out.data + out.n_bytes, n_bytes - out.n_bytes);
+    if (n <= 0) {
+      vw_bytes_clear(&out);
+      return VW_UNREADABLE;
+    }
+    out.n_bytes += (size_t)n;
+  }
+  out.data[n_bytes] = '\0';
+  *bytes = out;
+  return VW_OK;
+}
+
+VwStatus
+vw_file_read(const char* path, VwBytes* bytes) {
+  int      fd = -1;
+  size_t   n_bytes = 0;
+  VwStatus st = open_regular(path, &fd, &n_bytes);
+  if (!st) {
+    st = read_all(fd, n_bytes, bytes);
+    close(fd);
+  }
+  return st;
+}
+
+// As much of a file as is held at once.
+#define PORTION_BYTES 65536U
+
+static VwStatus
+digest_all(int fd, VwDigester* digester) {
+  unsigned char* const portion = malloc(PORTION_BYTES);
+  ssize_t              n = portion ? 1 : 0;
+  while (n > 0) {
+    n = read(fd, portion, PORTION_BYTES);
+    if (n > 0) {
+      vw_digester_add(digester, portion, (size_t)n);
+    }
+  }
+  free(portion);
+  return !portion ? VW_NO_MEMORY : n < 0 ? VW_UNREADABLE : VW_OK;
+}
+
+VwStatus
+vw_file_digest(const char* path, uint64_t* digest) {
+  int      fd = -1;
+  size_t   n_bytes = 0;
+  VwStatus st = open_regular(path, &fd, &n_bytes);
+  if (st) {
+    return st;
+  }
+  VwDigester* const digester = vw_digester_new();
+  st = digester ? digest_all(fd, digester) : VW_NO_MEMORY;
+  if (!st) {
+    *digest = vw_digester_value(digester);
+  }
+  vw_digester_free(digester);
+  close(fd);
+  return st;
+}
+
+/* Write */
 
 VwStatus
 vw_file_status(int error) {
@@ -27,89 +178,6 @@ vw_file_status(int error) {
     default:
       return VW_WRITE_FAILED;
   }
-}
-
-static VwStatus
-read_open(int fd, VwBytes* bytes) {
-  struct stat status;
-  if (fstat(fd, &status)) {
-    return VW_UNREADABLE;
-  }
-  if (!S_ISREG(status.st_mode)) {
-    return VW_NOT_REGULAR;
-  }
-  const size_t n_bytes = (size_t)status.st_size;
-  VwBytes      out = {malloc(n_bytes + 1U), 0};
-  if (!out.data) {
-    return VW_NO_MEMORY;
-  }
-  while (out.n_bytes < n_bytes) {
-    const ssize_t n = read(fd, out.data + out.n_bytes, n_bytes - out.n_bytes);
-    if (n <= 0) {
-      vw_bytes_clear(&out);
-      return VW_UNREADABLE;
-    }
-    out.n_bytes += (size_t)n;
-  }
-  *bytes = out;
-  return VW_OK;
-}
-
-VwStatus
-vw_file_read(const char* path, VwBytes* bytes) {
-  const int fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
-  if (fd < 0) {
-    return errno == ENOENT ? VW_MISSING : VW_UNREADABLE;
-  }
-  const VwStatus st = read_open(fd, bytes);
-  close(fd);
-  return st;
-}
-
-// As much of a file as is held at once.
-#define PORTION_BYTES 65536U
-
-static VwStatus
-add_digest(int fd, VwDigester* digester) {
-  unsigned char* const portion = malloc(PORTION_BYTES);
-  ssize_t              n = portion ? 1 : 0;
-  while (n > 0) {
-    n = read(fd, portion, PORTION_BYTES);
-    if (n > 0) {
-      vw_digester_add(digester, portion, (size_t)n);
-    }
-  }
-  free(portion);
-  return !portion ? VW_NO_MEMORY : n < 0 ? VW_UNREADABLE : VW_OK;
-}
-
-static VwStatus
-digest_open(int fd, uint64_t* digest) {
-  struct stat status;
-  if (fstat(fd, &status)) {
-    return VW_UNREADABLE;
-  }
-  if (!S_ISREG(status.st_mode)) {
-    return VW_NOT_REGULAR;
-  }
-  VwDigester* const digester = vw_digester_new();
-  const VwStatus    st = digester ? add_digest(fd, digester) : VW_NO_MEMORY;
-  if (!st) {
-    *digest = vw_digester_value(digester);
-  }
-  vw_digester_free(digester);
-  return st;
-}
-
-VwStatus
-vw_file_digest(const char* path, uint64_t* digest) {
-  const int fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
-  if (fd < 0) {
-    return errno == ENOENT ? VW_MISSING : VW_UNREADABLE;
-  }
-  const VwStatus st = digest_open(fd, digest);
-  close(fd);
-  return st;
 }
 
 int

@@ -1,8 +1,6 @@
 #include "store/stage.h"
 
-#include "store/digest.h"
-#include "store/file.h"
-#include "store/path.h"
+#include "store/store.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -18,11 +16,11 @@
 
 int
 vw_stage_open(VwStage* stage, const char* path) {
-  *stage = (VwStage){.path = path};
+  *stage = (VwStage){.path = strdup(path)};
   // Short whatever the name, which may be as long as a name can be.
   char           name[64];
-  const uint64_t digest = vw_digest(stage->path, strlen(stage->path));
-  errno = EEXIST;
+  const uint64_t digest = vw_digest(path, strlen(path));
+  errno = stage->path ? EEXIST : ENOMEM;
   for (unsigned i = 0; i < ATTEMPTS && errno == EEXIST; ++i) {
     snprintf(name,
              sizeof(name),
@@ -30,7 +28,7 @@ vw_stage_open(VwStage* stage, const char* path) {
              (long)getpid(),
              digest,
              i);
-    char* const staged = vw_path_sibling(stage->path, "", name, "");
+    char* const staged = vw_path_sibling(path, name, "");
     if (!staged) {
       errno = ENOMEM;
       return -1;
@@ -66,7 +64,7 @@ keep_old(VwStage* stage) {
     return VW_WRITE_FAILED;
   }
   char* const backup =
-    vw_path_sibling(stage->staged, "", vw_path_name(stage->staged), "~");
+    vw_path_sibling(stage->staged, vw_path_name(stage->staged), "~");
   if (!backup) {
     return VW_NO_MEMORY;
   }
@@ -114,19 +112,26 @@ vw_stage_finish(VwStage* stage, bool keep) {
   if (stage->staged && !stage->done) {
     unlink(stage->staged);
   }
+  free(stage->path);
   free(stage->staged);
   free(stage->backup);
   *stage = (VwStage){0};
 }
 
 VwStatus
-vw_stage_copy(const char* from, const char* to) {
-  VwBytes  bytes = {0};
+vw_file_write(const char* path, const VwBytes* bytes) {
   VwStage  stage = {0};
-  VwStatus st = vw_file_read(from, &bytes);
-  st = st ? st : vw_stage_write(&stage, to, &bytes);
+  VwStatus st = vw_stage_write(&stage, path, bytes);
   st = st ? st : vw_stage_rename(&stage);
   vw_stage_finish(&stage, !st);
+  return st;
+}
+
+VwStatus
+vw_file_copy(const char* from, const char* to) {
+  VwBytes  bytes = {0};
+  VwStatus st = vw_file_read(from, &bytes);
+  st = st ? st : vw_file_write(to, &bytes);
   vw_bytes_clear(&bytes);
   return st;
 }

@@ -5,19 +5,11 @@
 
 /// A file on its way to its name. Starts all zero.
 typedef struct {
-  const char* path;   ///< The name it is to have. Not owned.
-  char*       staged; ///< The name it has until then. Owned.
-  char*       backup; ///< Where the file that it replaces is kept. Owned.
-  bool        done;   ///< It has its name.
+  char* path;   ///< The name it is to have. Owned.
+  char* staged; ///< The name it has until then. Owned.
+  char* backup; ///< Where the file that it replaces is kept. Owned.
+  bool  done;   ///< It has its name.
 } VwStage;
-
-/**
- * Write a file under a name of its own in the folder of `path`, and sync it.
- *
- * @param path The name to give it later; must outlive `stage`.
- * @return #VW_OK, #VW_NO_MEMORY, or what vw_file_status() says.
- */
-VwStatus vw_stage_write(VwStage* stage, const char* path, const VwBytes* bytes);
 
 /**
  * Make a file under a name of its own in the folder of `path`, to be written
@@ -26,6 +18,13 @@ VwStatus vw_stage_write(VwStage* stage, const char* path, const VwBytes* bytes);
  * @return Its descriptor, or -1 and `errno`.
  */
 int vw_stage_open(VwStage* stage, const char* path);
+
+/**
+ * Write a file under a name of its own in the folder of `path`, and sync it.
+ *
+ * @return #VW_OK, #VW_NO_MEMORY, or what vw_file_status() says.
+ */
+VwStatus vw_stage_write(VwStage* stage, const char* path, const VwBytes* bytes);
 
 /// Give a file that was written its name; what it replaces is kept.
 VwStatus vw_stage_rename(VwStage* stage);
@@ -38,7 +37,17 @@ VwStatus vw_stage_rename(VwStage* stage);
  */
 void vw_stage_finish(VwStage* stage, bool keep);
 
-/// Write a file once more, whole or not at all, as the newest of its folder.
-VwStatus vw_stage_copy(const char* from, const char* to);
+/// Write bytes, all of them.
+///
+/// @return 0, or the error of the system.
+int vw_file_add(int fd, const void* data, size_t n_bytes);
+
+/**
+ * Sync and close a file that was written.
+ *
+ * @param error Of the writing before, or 0.
+ * @return That, or else the first error of the system.
+ */
+int vw_file_finish(int fd, int error);
 
 #endif

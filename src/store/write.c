@@ -1,10 +1,3 @@
-// For realpath().
-#define _XOPEN_SOURCE 700
-
-#include "store/digest.h"
-#include "store/file.h"
-#include "store/ledger.h"
-#include "store/path.h"
 #include "store/stage.h"
 #include "store/store.h"
 
@@ -21,39 +14,8 @@ typedef struct {
   dev_t           folder_device; ///< Which folder it is, however it is spelled.
   ino_t           folder_inode;
   VwStage         file;
-  VwStage         list;      ///< Of its folder, if it is the first in it.
-  char*           list_path; ///< Its name. Owned.
+  VwStage         list; ///< Of its folder, if it is the first in it.
 } Job;
-
-/// Whether the file under this very name is ours: links are not followed.
-static bool
-is_own(const char* path) {
-  uint64_t digest = 0;
-  // Most files are on no list; those are not read.
-  return vw_ledger_names(path) && !vw_file_digest(path, &digest) &&
-         vw_ledger_holds(path, digest);
-}
-
-bool
-vw_is_own_output(const char* path) {
-  assert(path);
-  char* const real = realpath(path, NULL);
-  const bool  own = real && is_own(real);
-  free(real);
-  return own;
-}
-
-bool
-vw_made_loop(const char* path, VwLoopKnown* known) {
-  assert(path && known);
-  char* const real = realpath(path, NULL);
-  uint64_t    digest = 0;
-  const bool  made = real && vw_ledger_names(real) &&
-                    !vw_file_digest(real, &digest) &&
-                    vw_ledger_knows(real, digest, known);
-  free(real);
-  return made;
-}
 
 /* Check */
 
@@ -88,14 +50,14 @@ check_file(const char* path, const VwWriteOptions* options) {
   if (leads && !S_ISREG(status.st_mode)) {
     return VW_NOT_REGULAR;
   }
-  const bool own = S_ISREG(link.st_mode) && is_own(path);
+  const bool own = S_ISREG(link.st_mode) && vw_ledger_owns(path);
   return own || options->force ? VW_OK : VW_EXISTS;
 }
 
 /// Whether the folder is there and may be written to.
 static VwStatus
 check_folder(Job* job) {
-  char* const folder = vw_path_sibling(job->output->path, "", ".", "");
+  char* const folder = vw_path_sibling(job->output->path, ".", "");
   if (!folder) {
     return VW_NO_MEMORY;
   }
@@ -170,28 +132,31 @@ is_first_of_folder(const Job* jobs, size_t index) {
   return true;
 }
 
+/// Stage the list of the folder in which the entries lie.
+static VwStatus
+stage_list(const VwLedgerEntry* entries, size_t n_entries, VwStage* stage) {
+  VwBytes     list = {0};
+  char* const path = vw_path_sibling(entries->path, VW_LEDGER_NAME, "");
+  VwStatus st = path ? vw_ledger_with(entries, n_entries, &list) : VW_NO_MEMORY;
+  st = st ? st : vw_stage_write(stage, path, &list);
+  vw_bytes_clear(&list);
+  free(path);
+  return st;
+}
+
 /// Stage the list of the folder that a job is the first of.
 static VwStatus
-stage_list(Job* jobs, size_t n_jobs, size_t index, VwLedgerEntry* same_folder) {
-  Job* const job = &jobs[index];
-  size_t     n = 0;
+stage_list_of(Job* jobs, size_t n_jobs, size_t index, VwLedgerEntry* entries) {
+  size_t n = 0;
   for (size_t i = index; i < n_jobs; ++i) {
     const VwBytes* const bytes = &jobs[i].output->bytes;
-    if (share_folder(job, &jobs[i])) {
-      same_folder[n++] = (VwLedgerEntry){jobs[i].output->path,
-                                         vw_digest(bytes->data, bytes->n_bytes),
-                                         jobs[i].output->loop};
+    if (share_folder(&jobs[index], &jobs[i])) {
+      entries[n++] = (VwLedgerEntry){jobs[i].output->path,
+                                     vw_digest(bytes->data, bytes->n_bytes),
+                                     jobs[i].output->loop};
     }
   }
-  VwBytes  list = {0};
-  VwStatus st = vw_ledger_with(same_folder, n, &list);
-  job->list_path = vw_path_sibling(job->output->path, "", VW_LEDGER_NAME, "");
-  if (!st && !job->list_path) {
-    st = VW_NO_MEMORY;
-  }
-  st = st ? st : vw_stage_write(&job->list, job->list_path, &list);
-  vw_bytes_clear(&list);
-  return st;
+  return stage_list(entries, n, &jobs[index].list);
 }
 
 static VwStatus
@@ -202,7 +167,7 @@ stage_all(Job* jobs, size_t n_jobs, VwLedgerEntry* same_folder, size_t* at) {
     *at = i;
     st = vw_stage_write(&jobs[i].file, output->path, &output->bytes);
     if (!st && is_first_of_folder(jobs, i)) {
-      st = stage_list(jobs, n_jobs, i, same_folder);
+      st = stage_list_of(jobs, n_jobs, i, same_folder);
     }
   }
   return st;
@@ -214,7 +179,7 @@ rename_all(Job* jobs, size_t n_jobs, size_t* at) {
   VwStatus st = VW_OK;
   for (size_t i = 0; !st && i < n_jobs; ++i) {
     *at = i;
-    st = jobs[i].list_path ? vw_stage_rename(&jobs[i].list) : VW_OK;
+    st = jobs[i].list.path ? vw_stage_rename(&jobs[i].list) : VW_OK;
   }
   for (size_t i = 0; !st && i < n_jobs; ++i) {
     *at = i;
@@ -235,7 +200,6 @@ write_all(Job* jobs, size_t n_jobs, size_t* at) {
   }
   for (size_t i = 0; i < n_jobs; ++i) {
     vw_stage_finish(&jobs[i].list, !st);
-    free(jobs[i].list_path);
   }
   free(same_folder);
   return st;
@@ -264,4 +228,126 @@ vw_write(const VwOutput*       outputs,
     *at = index;
   }
   return st;
+}
+
+/* Write as it is made */
+
+// So much is collected before the system is asked to write.
+#define PORTION_BYTES 65536U
+
+struct VwPour {
+  VwStage        file;     ///< On its way.
+  int            fd;       ///< Of it, or -1.
+  VwDigester*    digester; ///< Of all that was added. Owned.
+  unsigned char* portion;  ///< What waits. Owned.
+  size_t         n_portion;
+  VwStatus       status; ///< The first failure: nothing more is written.
+};
+
+/// Look whether the file may be written at all.
+static VwStatus
+check_pour(const char* path, const VwWriteOptions* options) {
+  const VwOutput output = {.path = path};
+  VwWriteOptions dry = *options;
+  size_t         at = 0;
+  dry.dry_run = true;
+  return vw_write(&output, 1U, &dry, &at);
+}
+
+static VwStatus
+pour_open(VwPour* pour, const char* path) {
+  pour->digester = vw_digester_new();
+  pour->portion = malloc(PORTION_BYTES);
+  if (!pour->digester || !pour->portion) {
+    return VW_NO_MEMORY;
+  }
+  pour->fd = vw_stage_open(&pour->file, path);
+  return pour->fd < 0 ? vw_file_status(errno) : VW_OK;
+}
+
+VwStatus
+vw_pour_begin(const char* path, const VwWriteOptions* options, VwPour** pour) {
+  assert(path && options && pour);
+  const VwStatus checked = check_pour(path, options);
+  VwPour* const  out = checked ? NULL : calloc(1U, sizeof(VwPour));
+  if (!out) {
+    return checked ? checked : VW_NO_MEMORY;
+  }
+  out->fd = -1;
+  const VwStatus st = pour_open(out, path);
+  if (st) {
+    vw_pour_drop(out);
+    return st;
+  }
+  *pour = out;
+  return VW_OK;
+}
+
+static void
+flush(VwPour* pour) {
+  const int error = vw_file_add(pour->fd, pour->portion, pour->n_portion);
+  vw_digester_add(pour->digester, pour->portion, pour->n_portion);
+  pour->n_portion = 0;
+  pour->status = error ? vw_file_status(error) : VW_OK;
+}
+
+VwStatus
+vw_pour_add(VwPour* pour, const void* data, size_t n_bytes) {
+  assert(pour && (data || !n_bytes));
+  const unsigned char* at = data;
+  size_t               n_left = n_bytes;
+  while (!pour->status && n_left) {
+    const size_t n_room = PORTION_BYTES - pour->n_portion;
+    const size_t n = n_left < n_room ? n_left : n_room;
+    memcpy(pour->portion + pour->n_portion, at, n);
+    pour->n_portion += n;
+    at += n;
+    n_left -= n;
+    if (pour->n_portion == PORTION_BYTES) {
+      flush(pour);
+    }
+  }
+  return pour->status;
+}
+
+/// Give the file its name: its folder's list first, so that it is known.
+static VwStatus
+place(VwPour* pour) {
+  const VwLedgerEntry entry = {.path = pour->file.path,
+                               .digest = vw_digester_value(pour->digester)};
+  VwStage             list = {0};
+  VwStatus            st = stage_list(&entry, 1U, &list);
+  st = st ? st : vw_stage_rename(&list);
+  st = st ? st : vw_stage_rename(&pour->file);
+  vw_stage_finish(&pour->file, !st);
+  vw_stage_finish(&list, !st);
+  return st;
+}
+
+VwStatus
+vw_pour_end(VwPour* pour) {
+  assert(pour);
+  if (!pour->status) {
+    flush(pour);
+  }
+  const int error = vw_file_finish(pour->fd, 0);
+  pour->fd = -1;
+  VwStatus st = pour->status;
+  st = st || !error ? st : vw_file_status(error);
+  st = st ? st : place(pour);
+  vw_pour_drop(pour);
+  return st;
+}
+
+void
+vw_pour_drop(VwPour* pour) {
+  if (pour) {
+    if (pour->fd >= 0) {
+      (void)vw_file_finish(pour->fd, EIO); // it goes: nothing is synced
+    }
+    vw_stage_finish(&pour->file, false);
+    vw_digester_free(pour->digester);
+    free(pour->portion);
+    free(pour);
+  }
 }

@@ -10,8 +10,7 @@
 #include "cli/prop/prop_guess.h"
 #include "cli/prop/prop_keys.h"
 #include "cli/textfile/textfile.h"
-#include "store/path.h"
-#include "store/stage.h"
+#include "store/store.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -262,13 +261,9 @@ bool
 prop_write(const Prop* prop, const char* path) {
   char* const   text = text_of(prop, path);
   const VwBytes bytes = {(unsigned char*)text, text ? strlen(text) : 0U};
-  VwStage       stage = {0};
-  VwStatus      st = text ? vw_stage_write(&stage, path, &bytes) : VW_NO_MEMORY;
-  if (!st && !access(path, F_OK)) {
-    st = VW_EXISTS;
-  }
-  st = st ? st : vw_stage_rename(&stage);
-  vw_stage_finish(&stage, !st);
+  VwStatus      st = !text                ? VW_NO_MEMORY
+                     : access(path, F_OK) ? vw_file_write(path, &bytes)
+                                          : VW_EXISTS;
   free(text);
   if (st) {
     say_status(path, st);

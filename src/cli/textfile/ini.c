@@ -1,7 +1,7 @@
 #include "base/text.h"
 #include "cli/message/status.h"
 #include "cli/textfile/textfile.h"
-#include "store/file.h"
+#include "store/store.h"
 
 #include <ctype.h>
 #include <errno.h>
