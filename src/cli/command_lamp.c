@@ -1,8 +1,5 @@
 #include "cli/commands.h"
-#include "cli/lamp/lamp_prop.h"
-#include "cli/lamp/lamp_report.h"
-#include "cli/lamp/lamp_source.h"
-#include "cli/lamp/lamp_write.h"
+#include "cli/lamp/lamp.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 
@@ -11,18 +8,11 @@
 static int
 print(const LampReport* report) {
   const Settings* const settings = report->settings;
-  const LampWrite       write = {.settings = settings,
-                                 .subject = report->subject,
-                                 .header =
-                             settings->lamp.header ? lamp_header(report) : NULL,
-                                 .drawn = report};
-  const bool            written = lamp_write(&write);
-  free(write.header);
-  if (!written) {
+  if (!lamp_write(report)) {
     return EXIT_FILE;
   }
   if (settings->json) {
-    if (!lamp_json(report, stdout)) {
+    if (!figures_json(lamp_figures(report), stdout)) {
       say_status(report->subject, VW_NO_MEMORY);
       return EXIT_FILE;
     }

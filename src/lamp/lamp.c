@@ -16,6 +16,11 @@
 #define ON_MOST_MS 50.0
 #define ON_SHARE_MOST 0.5
 
+// The lamp of a single shot has no period. 2 per second leave it its on-time:
+// 0.4 of their period is more than that, and half of it the most (closed form).
+#define LONE_PER_S 2.0
+#define LONE_MOST_MS 250.0
+
 // So far below its crest a shot still counts as loud (chosen here).
 #define NEAR_DB 12.0
 
@@ -125,6 +130,15 @@ vw_on_time_of_loop(const VwSound* loop,
   *on_time = on_time_for(near_ms(&pulses), period_ms);
   vw_pulses_clear(&pulses);
   return VW_OK;
+}
+
+VwOnTime
+vw_on_time_of_shot(const VwFamilyOptions* options) {
+  const bool asked = options->lamp_on_ms > 0.0;
+  return (VwOnTime){asked ? fmin(options->lamp_on_ms, LONE_MOST_MS)
+                          : vw_lamp(LONE_PER_S).on_ms,
+                    (double)NAN,
+                    asked ? VW_ON_ASKED : VW_ON_USUAL};
 }
 
 /* Of a family */

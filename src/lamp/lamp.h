@@ -312,6 +312,9 @@ VwStatus vw_led_find(const VwLedWish* wish, VwLed* led);
  */
 double vw_drift_s(double error, double period_ms);
 
+/// How long the lamp of a single shot flashes.
+VwOnTime vw_on_time_of_shot(const VwFamilyOptions* options);
+
 /**
  * Set the lamp of a finished family that has a burst, and why it is on for so
  * long. No lamp track may lie beside its sound yet.

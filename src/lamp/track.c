@@ -18,11 +18,6 @@
 // (common practice).
 #define TONE_MOST 0.4
 
-// The lamp of a single shot has no period. 2 per second leave it its on-time:
-// 0.4 of their period is more than that, and half of it the most (closed form).
-#define LONE_PER_S 2.0
-#define LONE_MOST_MS 250.0
-
 /// The tone, which repeats itself after every cycle.
 typedef struct {
   double amplitude;
@@ -63,10 +58,9 @@ vw_track_sound_options(const VwFamilyOptions* options) {
 /// How long the tone of each shot lasts.
 static double
 on_s(const VwFamilyOptions* options, const VwFamily* family) {
-  const double lone_ms = options->lamp_on_ms > 0.0
-                           ? fmin(options->lamp_on_ms, LONE_MOST_MS)
-                           : vw_lamp(LONE_PER_S).on_ms;
-  return (family->plan.shots ? family->lamp.on_ms : lone_ms) / 1000.0;
+  return (family->plan.shots ? family->lamp.on_ms
+                             : vw_on_time_of_shot(options).on_ms) /
+         1000.0;
 }
 
 static Tone

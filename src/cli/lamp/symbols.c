@@ -1,49 +1,115 @@
 #include "cli/lamp/symbols.h"
 
+#include "cli/message/text.h"
+
 #include <stdlib.h>
+#include <string.h>
 
 #define THIN 1.2
 #define THICK 2.2
-#define LETTERS 11.0
+#define DOT_RADIUS 2.5
 
-void
-symbol_wire(Sheet* sheet, VwPoint from, VwPoint to) {
+/* Shapes */
+
+/// Add a shape; its points and text are copied.
+static void
+add(Sheet* sheet, VwShape shape) {
+  VwShape* const grown =
+    sheet->full
+      ? NULL
+      : realloc(sheet->shapes, (sheet->n_shapes + 1U) * sizeof(VwShape));
+  VwPoint* const points = malloc(shape.n_points * sizeof(VwPoint));
+  char* const    text = shape.text ? text_format("%s", shape.text) : NULL;
+  sheet->shapes = grown ? grown : sheet->shapes;
+  if (!grown || !points || (shape.text && !text)) {
+    free(points);
+    free(text);
+    sheet->full = true;
+    return;
+  }
+  memcpy(points, shape.points, shape.n_points * sizeof(VwPoint));
+  shape.points = points;
+  shape.text = text;
+  sheet->shapes[sheet->n_shapes++] = shape;
+}
+
+static void
+line(Sheet* sheet, double width, VwPoint from, VwPoint to) {
   const VwPoint points[] = {from, to};
-  sheet_line(sheet, THIN, points, 2U);
+  add(
+    sheet,
+    (VwShape){
+      .kind = VW_SHAPE_LINE, .points = points, .n_points = 2U, .size = width});
+}
+
+static void
+wire(Sheet* sheet, VwPoint from, VwPoint to) {
+  line(sheet, THIN, from, to);
 }
 
 static void
 plate(Sheet* sheet, VwPoint from, VwPoint to) {
-  const VwPoint points[] = {from, to};
-  sheet_line(sheet, THICK, points, 2U);
+  line(sheet, THICK, from, to);
 }
 
-void
-symbol_dot(Sheet* sheet, VwPoint at) {
-  sheet_dot(sheet, at);
+/// A filled triangle.
+static void
+triangle(Sheet* sheet, VwPoint a, VwPoint b, VwPoint c) {
+  const VwPoint points[] = {a, b, c};
+  add(sheet,
+      (VwShape){.kind = VW_SHAPE_AREA, .points = points, .n_points = 3U});
 }
 
-void
-symbol_label(Sheet* sheet, VwPoint at, VwAlign align, const char* text) {
-  sheet_text(sheet, at, (SheetLetters){LETTERS, align}, text);
+static void
+dot(Sheet* sheet, VwPoint at, VwPoint unused) {
+  (void)unused;
+  add(sheet,
+      (VwShape){.kind = VW_SHAPE_DISC,
+                .points = &at,
+                .n_points = 1U,
+                .size = DOT_RADIUS});
 }
 
-void
-symbol_label_made(Sheet* sheet, VwPoint at, VwAlign align, char* text) {
-  if (text) {
-    symbol_label(sheet, at, align, text);
-  } else {
+static void
+text(Sheet* sheet, VwPoint at, double size, VwAlign align, const char* words) {
+  if (!words) {
     sheet->full = true;
+    return;
   }
-  free(text);
+  add(sheet,
+      (VwShape){.kind = VW_SHAPE_TEXT,
+                .points = &at,
+                .n_points = 1U,
+                .size = size,
+                .text = words,
+                .align = align});
 }
 
 void
-symbol_frame(Sheet* sheet, VwPoint from, VwPoint to) {
-  symbol_wire(sheet, (VwPoint){from.x, from.y}, (VwPoint){to.x, from.y});
-  symbol_wire(sheet, (VwPoint){to.x, from.y}, (VwPoint){to.x, to.y});
-  symbol_wire(sheet, (VwPoint){to.x, to.y}, (VwPoint){from.x, to.y});
-  symbol_wire(sheet, (VwPoint){from.x, to.y}, (VwPoint){from.x, from.y});
+sheet_text(Sheet* sheet, VwPoint at, double size, const char* words) {
+  text(sheet, at, size, VW_ALIGN_LEFT, words);
+}
+
+void
+sheet_clear(Sheet* sheet) {
+  for (size_t i = 0; sheet && i < sheet->n_shapes; ++i) {
+    free((void*)(uintptr_t)sheet->shapes[i].points);
+    free((void*)(uintptr_t)sheet->shapes[i].text);
+  }
+  if (sheet) {
+    free(sheet->shapes);
+    *sheet = (Sheet){0};
+  }
+}
+
+/* Parts */
+
+static void
+frame(Sheet* sheet, VwPoint from, VwPoint to) {
+  wire(sheet, (VwPoint){from.x, from.y}, (VwPoint){to.x, from.y});
+  wire(sheet, (VwPoint){to.x, from.y}, (VwPoint){to.x, to.y});
+  wire(sheet, (VwPoint){to.x, to.y}, (VwPoint){from.x, to.y});
+  wire(sheet, (VwPoint){from.x, to.y}, (VwPoint){from.x, from.y});
 }
 
 /// The middle of a part, and a step of `along` towards its second end.
@@ -69,41 +135,53 @@ at(const Place* place, double steps, double across) {
     place->middle.y + steps * place->step.y + (upright ? 0.0 : across)};
 }
 
-void
-symbol_resistor(Sheet* sheet, VwPoint from, VwPoint to) {
+static void
+resistor(Sheet* sheet, VwPoint from, VwPoint to) {
   const Place place = place_of(from, to, 15.0);
-  symbol_wire(sheet, from, at(&place, -1.0, 0.0));
-  symbol_frame(sheet, at(&place, -1.0, -6.0), at(&place, 1.0, 6.0));
-  symbol_wire(sheet, at(&place, 1.0, 0.0), to);
+  wire(sheet, from, at(&place, -1.0, 0.0));
+  frame(sheet, at(&place, -1.0, -6.0), at(&place, 1.0, 6.0));
+  wire(sheet, at(&place, 1.0, 0.0), to);
 }
 
-void
-symbol_trimmer(Sheet* sheet, VwPoint from, VwPoint to) {
-  const double  x = from.x;
-  const double  wiper = x + SYMBOL_WIPER;
-  const double  middle = (from.y + to.y) / 2.0;
-  const VwPoint head[] = {
-    {x + 13.0, middle - 4.0}, {x + 13.0, middle + 4.0}, {x + 6.0, middle}};
-  symbol_resistor(sheet, from, to);
-  sheet_area(sheet, head, 3U);
-  symbol_wire(sheet, (VwPoint){x + 13.0, middle}, (VwPoint){wiper, middle});
-  symbol_wire(sheet, (VwPoint){wiper, middle}, (VwPoint){wiper, to.y});
-  symbol_wire(sheet, (VwPoint){wiper, to.y}, to);
-  symbol_dot(sheet, to);
+static void
+trimmer(Sheet* sheet, VwPoint from, VwPoint to) {
+  const double x = from.x;
+  const double wiper = x + SYMBOL_WIPER;
+  const double middle = (from.y + to.y) / 2.0;
+  resistor(sheet, from, to);
+  triangle(sheet,
+           (VwPoint){x + 13.0, middle - 4.0},
+           (VwPoint){x + 13.0, middle + 4.0},
+           (VwPoint){x + 6.0, middle});
+  wire(sheet, (VwPoint){x + 13.0, middle}, (VwPoint){wiper, middle});
+  wire(sheet, (VwPoint){wiper, middle}, (VwPoint){wiper, to.y});
+  wire(sheet, (VwPoint){wiper, to.y}, to);
+  dot(sheet, to, to);
 }
 
-void
-symbol_capacitor(Sheet* sheet, VwPoint from, VwPoint to) {
+static void
+capacitor(Sheet* sheet, VwPoint from, VwPoint to) {
   const Place place = place_of(from, to, 3.0);
-  symbol_wire(sheet, from, at(&place, -1.0, 0.0));
+  wire(sheet, from, at(&place, -1.0, 0.0));
   plate(sheet, at(&place, -1.0, -12.0), at(&place, -1.0, 12.0));
   plate(sheet, at(&place, 1.0, -12.0), at(&place, 1.0, 12.0));
-  symbol_wire(sheet, at(&place, 1.0, 0.0), to);
+  wire(sheet, at(&place, 1.0, 0.0), to);
 }
 
-void
-symbol_ground(Sheet* sheet, VwPoint top) {
-  symbol_wire(sheet, top, (VwPoint){top.x, top.y + 5.0});
+static void
+diode(Sheet* sheet, VwPoint anode, VwPoint cathode) {
+  const Place place = place_of(anode, cathode, 7.0);
+  wire(sheet, anode, at(&place, -1.0, 0.0));
+  wire(sheet, at(&place, 1.0, 0.0), cathode);
+  triangle(
+    sheet, at(&place, -1.0, -7.0), at(&place, -1.0, 7.0), at(&place, 1.0, 0.0));
+  plate(sheet, at(&place, 1.0, -7.0), at(&place, 1.0, 7.0));
+}
+
+static void
+ground(Sheet* sheet, VwPoint top, VwPoint unused) {
+  (void)unused;
+  wire(sheet, top, (VwPoint){top.x, top.y + 5.0});
   for (unsigned i = 0; i < 3U; ++i) {
     const double half = 9.0 - 3.0 * i;
     const double y = top.y + 5.0 + 3.0 * i;
@@ -111,29 +189,63 @@ symbol_ground(Sheet* sheet, VwPoint top) {
   }
 }
 
-void
-symbol_diode(Sheet* sheet, VwPoint anode, VwPoint cathode) {
-  const Place   place = place_of(anode, cathode, 7.0);
-  const VwPoint body[] = {
-    at(&place, -1.0, -7.0), at(&place, -1.0, 7.0), at(&place, 1.0, 0.0)};
-  symbol_wire(sheet, anode, at(&place, -1.0, 0.0));
-  symbol_wire(sheet, at(&place, 1.0, 0.0), cathode);
-  sheet_area(sheet, body, 3U);
-  plate(sheet, at(&place, 1.0, -7.0), at(&place, 1.0, 7.0));
+static void
+transistor(Sheet* sheet, VwPoint base, VwPoint unused) {
+  (void)unused;
+  const double x = base.x + 10.0;
+  const double y = base.y;
+  const double end = base.x + 28.0;
+  wire(sheet, base, (VwPoint){x, y});
+  plate(sheet, (VwPoint){x, y - 18.0}, (VwPoint){x, y + 18.0});
+  wire(sheet, (VwPoint){x, y - 9.0}, (VwPoint){end, y - 26.0});
+  wire(sheet, (VwPoint){end, y - 26.0}, (VwPoint){end, y - 35.0});
+  wire(sheet, (VwPoint){x, y + 9.0}, (VwPoint){end, y + 26.0});
+  wire(sheet, (VwPoint){end, y + 26.0}, (VwPoint){end, y + 35.0});
+  triangle(sheet,
+           (VwPoint){end, y + 26.0},
+           (VwPoint){end - 9.0, y + 23.0},
+           (VwPoint){end - 4.5, y + 16.5});
+}
+
+/* Symbols */
+
+static void (*const parts[])(Sheet* sheet, VwPoint from, VwPoint to) = {
+  [SYMBOL_WIRE] = wire,
+  [SYMBOL_DOT] = dot,
+  [SYMBOL_FRAME] = frame,
+  [SYMBOL_RESISTOR] = resistor,
+  [SYMBOL_TRIMMER] = trimmer,
+  [SYMBOL_CAPACITOR] = capacitor,
+  [SYMBOL_DIODE] = diode,
+  [SYMBOL_GROUND] = ground,
+  [SYMBOL_TRANSISTOR] = transistor,
+};
+
+static void
+write_words(Sheet* sheet, const Figures* of, const Symbol* symbol) {
+  char* const words = figures_words(of, symbol->words);
+  text(sheet,
+       symbol->from,
+       symbol->size > 0.0 ? symbol->size : SYMBOL_LABEL,
+       symbol->align,
+       words);
+  free(words);
 }
 
 void
-symbol_transistor(Sheet* sheet, VwPoint base) {
-  const double  x = base.x + 10.0;
-  const double  y = base.y;
-  const double  end = base.x + 28.0;
-  const VwPoint head[] = {
-    {end, y + 26.0}, {end - 9.0, y + 23.0}, {end - 4.5, y + 16.5}};
-  symbol_wire(sheet, base, (VwPoint){x, y});
-  plate(sheet, (VwPoint){x, y - 18.0}, (VwPoint){x, y + 18.0});
-  symbol_wire(sheet, (VwPoint){x, y - 9.0}, (VwPoint){end, y - 26.0});
-  symbol_wire(sheet, (VwPoint){end, y - 26.0}, (VwPoint){end, y - 35.0});
-  symbol_wire(sheet, (VwPoint){x, y + 9.0}, (VwPoint){end, y + 26.0});
-  symbol_wire(sheet, (VwPoint){end, y + 26.0}, (VwPoint){end, y + 35.0});
-  sheet_area(sheet, head, 3U);
+symbols_draw(Sheet*         sheet,
+             const Figures* of,
+             const Symbol*  symbols,
+             size_t         n_symbols) {
+  for (size_t i = 0; i < n_symbols; ++i) {
+    const Symbol* const symbol = &symbols[i];
+    if (symbol->when && !figures_hold(of, symbol->when)) {
+      continue;
+    }
+    if (symbol->kind == SYMBOL_TEXT) {
+      write_words(sheet, of, symbol);
+    } else {
+      parts[symbol->kind](sheet, symbol->from, symbol->to);
+    }
+  }
 }

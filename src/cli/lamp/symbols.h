@@ -1,41 +1,62 @@
 /// @file
-/// A circuit's wires and parts on a sheet. Parts lie between two ends, upright
-/// or level.
-#ifndef VW_CLI_SYMBOLS_H
-#define VW_CLI_SYMBOLS_H
+/// A circuit's wires and parts, drawn from a list of them.
+#ifndef VW_CLI_LAMP_SYMBOLS_H
+#define VW_CLI_LAMP_SYMBOLS_H
 
-#include "cli/lamp/sheet.h"
+#include "cli/message/figures.h"
 
-void symbol_wire(Sheet* sheet, VwPoint from, VwPoint to);
+#include "volleyweave/pictures.h"
 
-/// Where wires are joined.
-void symbol_dot(Sheet* sheet, VwPoint at);
+/// Shapes so far. Start from all zero.
+typedef struct {
+  VwShape* shapes; ///< Owned, as are their points and texts.
+  size_t   n_shapes;
+  bool     full; ///< Memory ran out; nothing more is added.
+} Sheet;
 
-void symbol_label(Sheet* sheet, VwPoint at, VwAlign align, const char* text);
-
-/// A label that is made here and freed; NULL where memory ran out.
-void symbol_label_made(Sheet* sheet, VwPoint at, VwAlign align, char* text);
-
-/// A rectangle between two corners.
-void symbol_frame(Sheet* sheet, VwPoint from, VwPoint to);
-
-void symbol_resistor(Sheet* sheet, VwPoint from, VwPoint to);
+/// What is drawn. Parts lie between two ends, upright or level.
+typedef enum {
+  SYMBOL_WIRE,
+  SYMBOL_DOT,   ///< Where wires are joined, at its first end.
+  SYMBOL_FRAME, ///< A rectangle between two corners.
+  SYMBOL_RESISTOR,
+  SYMBOL_TRIMMER, ///< Upright, its middle leg led round to its lower end.
+  SYMBOL_CAPACITOR,
+  SYMBOL_DIODE,      ///< From anode to cathode.
+  SYMBOL_GROUND,     ///< The sign of 0 V, below its first end.
+  SYMBOL_TRANSISTOR, ///< NPN: its base at its first end, collector and emitter
+                     ///< 28 to the right of it and 35 above and below.
+  SYMBOL_TEXT,       ///< At its first end.
+} SymbolKind;
 
 // The wire from a trimmer's middle leg runs down so far right of it.
 #define SYMBOL_WIPER 22.0
 
-/// A trimmer, upright, its middle leg led round to its lower end.
-void symbol_trimmer(Sheet* sheet, VwPoint from, VwPoint to);
+// Heights of letters.
+#define SYMBOL_LABEL 11.0
+#define SYMBOL_SMALL 9.0
 
-void symbol_capacitor(Sheet* sheet, VwPoint from, VwPoint to);
+/// One symbol.
+typedef struct {
+  SymbolKind  kind;
+  VwPoint     from;
+  VwPoint     to;
+  const char* when;  ///< It is drawn where these figures hold; NULL: always.
+  const char* words; ///< Of a text, with figures in them.
+  VwAlign     align; ///< Of a text.
+  double      size;  ///< Of a text; 0: #SYMBOL_LABEL.
+} Symbol;
 
-/// The sign of 0 V, below a wire's end.
-void symbol_ground(Sheet* sheet, VwPoint top);
+/// Draw so many symbols.
+void symbols_draw(Sheet*         sheet,
+                  const Figures* of,
+                  const Symbol*  symbols,
+                  size_t         n_symbols);
 
-void symbol_diode(Sheet* sheet, VwPoint anode, VwPoint cathode);
+/// Put down a text, which is copied; NULL where memory ran out.
+void sheet_text(Sheet* sheet, VwPoint at, double size, const char* text);
 
-/// An NPN transistor: its base at `base`, collector and emitter 28 to the right
-/// of it and 35 above and below.
-void symbol_transistor(Sheet* sheet, VwPoint base);
+/// Free what it owns. NULL is accepted.
+void sheet_clear(Sheet* sheet);
 
 #endif

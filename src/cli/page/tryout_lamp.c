@@ -1,6 +1,6 @@
 #include "cli/page/tryout_lamp.h"
 
-#include "cli/lamp/lamp_report.h"
+#include "cli/lamp/lamp.h"
 #include "cli/message/line.h"
 #include "cli/message/text.h"
 #include "lamp/lamp.h"

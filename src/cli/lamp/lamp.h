@@ -1,9 +1,10 @@
 /// @file
-/// What is reported of a lamp.
-#ifndef VW_CLI_LAMP_REPORT_H
-#define VW_CLI_LAMP_REPORT_H
+/// The lamp that goes with a fire rate, a sound or a prop: found and reported.
+#ifndef VW_CLI_LAMP_H
+#define VW_CLI_LAMP_H
 
 #include "board/board.h"
+#include "cli/message/figures.h"
 #include "cli/options/settings.h"
 #include "lamp/lamp.h"
 #include "pack/pack.h"
@@ -25,35 +26,25 @@ typedef enum {
   LAMP_AS_SAID  ///< By --shots.
 } LampKnown;
 
-/// The resistor of the LEDs that a timer's output drives.
+/// The resistor of the LEDs, and what drives them.
 typedef struct {
   VwLedWish wish;
   VwStatus  status; ///< Why there is none.
   VwLed     led;
 } LampLed;
 
-/// One wiring of the timer.
+/// The timer.
 typedef struct {
   VwTimerWish wish;
   VwStatus    status; ///< Why there are no parts.
   VwTimer     timer;
-  LampLed     led; ///< By the drop of this wiring's output.
+  LampLed     led; ///< At its output.
 } LampTimer;
-
-/// A way to flash, and how long it holds.
-typedef struct {
-  const char* way;     ///< For a person.
-  const char* key;     ///< For a program.
-  double      error;   ///< Of its rate, relative to the sound's.
-  double      seconds; ///< Until 45 ms apart; NaN: never.
-} LampDrift;
-
-#define LAMP_DRIFTS 5
 
 /// Everything that a report on a lamp tells.
 typedef struct {
   const Settings* settings;
-  const char*     subject; ///< Fire rate or file, as given.
+  const char*     subject; ///< Fire rate, file or prop, as given.
   LampSource      source;
   VwRateFound     found;     ///< Of a sound.
   LampKnown       known;     ///< Of a loop: how its number of shots is.
@@ -67,7 +58,6 @@ typedef struct {
   bool            has_counts; ///< A clock was given.
   VwStatus        counts_status;
   VwCounts        counts;
-  LampDrift       drifts[LAMP_DRIFTS];
   unsigned char   steps[1024]; ///< `n_steps` of them.
   size_t          n_steps;
   VwLampTrack     track; ///< Beside the sound; all zero: none.
@@ -77,12 +67,23 @@ typedef struct {
   VwStatus        status; ///< Why there is no lamp.
 } LampReport;
 
+/* To find it */
+
+/**
+ * Find out what the lamp goes with.
+ *
+ * @param report Its settings and subject are read; source, rate, lamp, on-time
+ * and, of a sound, brightness are filled in.
+ * @return #EXIT_DONE, or #EXIT_USAGE or #EXIT_FILE, and said.
+ */
+int lamp_source_find(LampReport* report);
+
+/// Find the parts and counts of a lamp. False, and said, where no timer can be
+/// built.
+bool lamp_find(LampReport* report);
+
 /// Whether a lamp flashes again and again, not once or never.
 bool lamp_flashes(const LampReport* report);
-
-/// Find the parts, counts and drifts of a lamp. False, and said, where no timer
-/// can be built.
-bool lamp_find(LampReport* report);
 
 /// The most flashes a second of the sound, or of a timer for it as built,
 /// before its trimmer is set.
@@ -91,46 +92,43 @@ double lamp_most_hz(const LampReport* report);
 /// What there is to caution of, see caution.h.
 unsigned lamp_cautions(const LampReport* report);
 
-/// The texts, NULL past the last one. Static.
-const char* lamp_caution(const LampReport* report, size_t index);
+/* To tell of it */
 
 /// A resistance or a capacitance as people write it: "47 kohm", "4.7 uF".
 const char* lamp_ohm(char text[40], double ohm);
 const char* lamp_farad(char text[40], double farad);
 
+/// All that JSON tells.
+Figures* lamp_figures(const LampReport* report);
+
+/// The same, and what words, header and drawing need beside.
+Figures* lamp_told(const LampReport* report);
+
+/// Of one LED's resistor, with what its words need.
+Figures* lamp_led_told(const LampLed* led);
+
 /// Print it for a person.
 void lamp_text(const LampReport* report, FILE* out);
 
-/// Print the timer: parts, joints, how to set it.
-void lamp_timer_text(const LampReport* report, FILE* out);
-
-/// Print the resistor of the LEDs that a timer drives.
-void lamp_led_text(const LampTimer* of, FILE* out);
+/// Print the resistor of the LEDs, by lamp_led_told().
+void lamp_led_text(const Figures* led, FILE* out);
 
 /// Print how late a board is, and which lamp can be as late.
-void lamp_hold_back_text(const VwBoard* board, FILE* out);
-
-/// Print what switches the lamp by the track beside its loop.
-void lamp_track_text(const LampReport* report, FILE* out);
-
-/// The LEDs' resistor where the track's transistor switches them.
-VwStatus lamp_track_led(const LampReport* report, VwLed* led);
-
-/// What that transistor has to gain.
-double lamp_track_gain(const LampReport* report);
-
-/// Print one line of JSON. False without memory.
-bool lamp_json(const LampReport* report, FILE* out);
-
-/// The C header. To be freed; NULL without memory.
-char* lamp_header(const LampReport* report);
-
-/// The notes beside the picture of a circuit, cautions last. To be freed; NULL
-/// without memory.
-size_t lamp_n_notes(const LampReport* report);
-char*  lamp_note(const LampReport* report, size_t index);
+void lamp_hold_back_text(const VwBoard* board, bool track, FILE* out);
 
 /// The picture of the circuit, by the name's ending.
 VwStatus lamp_plot(const LampReport* report, const char* path, VwBytes* bytes);
+
+/// Write the C header and the picture that are asked for. False, and said,
+/// where that failed.
+bool lamp_write(const LampReport* report);
+
+/* Of a prop */
+
+/// Whether a word names a prop: a prop file or a folder.
+bool lamp_prop_is(const char* word);
+
+/// Report on a prop. Returns the exit status.
+int lamp_prop(const CommandName* command, const Settings* settings);
 
 #endif

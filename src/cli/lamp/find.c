@@ -1,30 +1,24 @@
-// What goes with a lamp that is known: parts, counts, drifts.
+// What goes with a lamp that is known: parts and counts.
 
-#include "cli/lamp/lamp_report.h"
+#include "cli/lamp/lamp.h"
+
+#include "cli/message/caution.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
-#include "lamp/lamp.h"
 
 #include <math.h>
 #include <string.h>
 
-#define BIPOLAR_LEAST_V 4.5 // LM555 data sheet SNAS548D.
-
-// Errors of a microcontroller's own clock and of a crystal: common practice.
-#define ERROR_INTERNAL 0.02
-#define ERROR_CRYSTAL 100e-6
-
-/* Timer */
-
 static VwTimerWish
 timer_wish(const LampReport* report, VwWiring wiring) {
   const LampSettings* const asked = &report->settings->lamp;
-  VwTimerWish               wish = vw_timer_defaults(&report->lamp);
+  const bool  low = asked->supply_v < vw_chip_least_v(VW_CHIP_BIPOLAR);
+  VwTimerWish wish = vw_timer_defaults(&report->lamp);
   wish.wiring = wiring;
   wish.supply_v = asked->supply_v;
-  wish.chip = asked->chip >= 0                    ? (VwChip)asked->chip
-              : asked->supply_v < BIPOLAR_LEAST_V ? VW_CHIP_CMOS
-                                                  : VW_CHIP_BIPOLAR;
+  wish.chip = asked->chip >= 0 ? (VwChip)asked->chip
+              : low            ? VW_CHIP_CMOS
+                               : VW_CHIP_BIPOLAR;
   wish.diode = asked->schottky ? vw_diode_schottky() : vw_diode_small_signal();
   if (isfinite(asked->diode_drop_v)) {
     wish.diode.drop_v = asked->diode_drop_v;
@@ -61,8 +55,6 @@ find_timer(LampReport* report, VwWiring wiring) {
   timer->led = find_led(&report->settings->lamp, timer);
 }
 
-/* The rest */
-
 static void
 find_counts(LampReport* report) {
   const LampSettings* const asked = &report->settings->lamp;
@@ -75,40 +67,18 @@ find_counts(LampReport* report) {
   }
 }
 
-/// How far a rate may be from the one wanted.
-static double
-error_of(const VwSpread* rate) {
-  return fmax(rate->most / rate->middle, rate->middle / rate->least) - 1.0;
-}
-
-static void
-find_drifts(LampReport* report) {
-  const VwTimer* const timer = &report->timer.timer;
-  const LampDrift      ways[LAMP_DRIFTS] = {
-         {"as built", "timer_untrimmed", error_of(&timer->rate_hz), NAN},
-         {"trimmed", "timer_trimmed", error_of(&timer->rate_warm_hz), NAN},
-         {"own clock", "internal_clock", ERROR_INTERNAL, NAN},
-         {"crystal", "crystal", ERROR_CRYSTAL, NAN},
-         {"lamp track", "lamp_track", 0.0, NAN}};
-  for (size_t i = 0; i < LAMP_DRIFTS; ++i) {
-    report->drifts[i] = ways[i];
-    report->drifts[i].seconds =
-      vw_drift_s(ways[i].error, report->lamp.period_ms);
-  }
-}
-
 /// Say why no timer can be built.
 static void
-say_none(const LampReport* report) {
-  const double supply_v = report->settings->lamp.supply_v;
-  if (report->timer.status == VW_SUPPLY_LOW &&
-      report->timer.wish.wiring == VW_WIRING_TWO_RESISTORS) {
+say_none(const LampTimer* timer) {
+  if (timer->wish.supply_v < vw_chip_least_v(timer->wish.chip)) {
     say("--supply",
-        "%.4g V are too low: a bipolar chip needs 4.5 V, a CMOS one 2 V: give "
-        "more, or a chip that needs less",
-        supply_v);
+        "%.4g V are too low: a bipolar chip needs %.4g V, a CMOS one %.4g V: "
+        "give more, or a chip that needs less",
+        timer->wish.supply_v,
+        vw_chip_least_v(VW_CHIP_BIPOLAR),
+        vw_chip_least_v(VW_CHIP_CMOS));
   } else {
-    say_status("timer chip", report->timer.status);
+    say_status("timer chip", timer->status);
   }
 }
 
@@ -121,10 +91,31 @@ lamp_find(LampReport* report) {
     find_timer(report, VW_WIRING_TWO_RESISTORS);
   }
   if (report->timer.status) {
-    say_none(report);
+    say_none(&report->timer);
     return false;
   }
   find_counts(report);
-  find_drifts(report);
   return true;
+}
+
+bool
+lamp_flashes(const LampReport* report) {
+  return !report->status && report->lamp.pulse_hz > 0.0;
+}
+
+double
+lamp_most_hz(const LampReport* report) {
+  // What was not found is zero.
+  return fmax(report->lamp.pulse_hz, report->timer.timer.rate_hz.most);
+}
+
+unsigned
+lamp_cautions(const LampReport* report) {
+  const bool own = caution_of_flashes(report->lamp.pulse_hz);
+  const bool any = caution_of_flashes(lamp_most_hz(report));
+  // Either the sound's own flashes are fast, or those of its timer may be.
+  return CAUTION_LAMP_HEARING | CAUTION_WIRING |
+         (!any  ? 0U
+          : own ? CAUTION_LAMP_FLASH
+                : CAUTION_UNTRIMMED);
 }

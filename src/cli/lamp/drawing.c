@@ -1,0 +1,350 @@
+// The circuit of a timer, or what is behind a lamp track, as a picture.
+
+#include "cli/lamp/symbols.h"
+
+#include "cli/lamp/lamp.h"
+#include "cli/message/caution.h"
+#include "cli/message/text.h"
+#include "cli/plot/plot.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define WIDTH 640.0
+#define MARGIN 8.0
+#define TITLE 14.0
+
+// Where the small print begins, and characters of it in a line.
+#define PRINT_TOP 363.0
+#define COLUMNS 108
+
+#define NOTES_MOST 8U
+
+#define GROUND 330.0
+
+/* Timer */
+
+// The upper rail, the column of RA, RB and C, and the chip.
+#define TOP 60.0
+#define LEFT 118.0
+#define CHIP_LEFT 270.0
+#define CHIP_RIGHT 420.0
+#define CHIP_TOP 105.0
+#define CHIP_BOTTOM 290.0
+#define PIN_7 150.0
+#define PIN_6 232.0
+#define PIN_2 256.0
+#define PIN_3 195.0
+#define PIN_8_X 315.0
+#define PIN_4_X 375.0
+
+// Between fixed resistor and trimmer, in RA's place and in RB's.
+#define HALF_RA 105.0
+#define HALF_RB 191.0
+
+// The capacitor beside the chip.
+#define NEAR_X 440.0
+#define NEAR_END 104.0
+
+// Where the lower rail has its sign.
+#define SIGN_X 200.0
+
+// A text's place in its row: what it says, and how it is set.
+#define SAYS(words) NULL, words
+#define MIDDLE(words) NULL, words, VW_ALIGN_MIDDLE
+#define PIN(number) NULL, number, VW_ALIGN_LEFT, SYMBOL_SMALL
+#define PIN_MIDDLE(number) NULL, number, VW_ALIGN_MIDDLE, SYMBOL_SMALL
+#define NONE                                                                   \
+  { 0.0, 0.0 }
+
+// Beside the middle of a part in the column.
+#define BESIDE(from, to)                                                       \
+  { LEFT - 18.0, ((from) + (to)) / 2.0 + 4.0 }
+
+static const Symbol timer_symbols[] = {
+  // Rails, with dots where wires meet them but for corners.
+  {SYMBOL_WIRE, {60.0, TOP}, {560.0, TOP}, "low"},
+  {SYMBOL_WIRE, {60.0, TOP}, {NEAR_X, TOP}, "!low"},
+  {SYMBOL_WIRE, {60.0, GROUND}, {PIN_4_X, GROUND}, "low"},
+  {SYMBOL_WIRE, {60.0, GROUND}, {560.0, GROUND}, "!low"},
+  {SYMBOL_DOT, {LEFT, TOP}},
+  {SYMBOL_DOT, {PIN_8_X, TOP}},
+  {SYMBOL_DOT, {PIN_4_X, TOP}},
+  {SYMBOL_DOT, {LEFT, GROUND}},
+  {SYMBOL_DOT, {SIGN_X, GROUND}},
+  {SYMBOL_DOT, {PIN_8_X, GROUND}},
+  {SYMBOL_DOT, {NEAR_X, TOP}, NONE, "low"},
+  {SYMBOL_DOT, {PIN_4_X, GROUND}, NONE, "!low"},
+  {SYMBOL_GROUND, {SIGN_X, GROUND}},
+  {SYMBOL_TEXT, {60.0, TOP - 6.0}, NONE, SAYS("+{supply_v:.4g} V")},
+  {SYMBOL_TEXT, {60.0, GROUND + 14.0}, NONE, SAYS("0 V")},
+  // What charges the capacitor.
+  {SYMBOL_WIRE, {LEFT, PIN_7}, {CHIP_LEFT, PIN_7}},
+  {SYMBOL_WIRE, {LEFT, PIN_6}, {CHIP_LEFT, PIN_6}},
+  {SYMBOL_WIRE, {250.0, PIN_6}, {250.0, PIN_2}},
+  {SYMBOL_WIRE, {250.0, PIN_2}, {CHIP_LEFT, PIN_2}},
+  {SYMBOL_TRIMMER, {LEFT, TOP}, {LEFT, HALF_RA}, "trims_ra"},
+  {SYMBOL_RESISTOR, {LEFT, HALF_RA}, {LEFT, PIN_7}, "trims_ra"},
+  {SYMBOL_RESISTOR, {LEFT, PIN_7}, {LEFT, PIN_6}, "trims_ra"},
+  {SYMBOL_RESISTOR, {LEFT, TOP}, {LEFT, PIN_7}, "!trims_ra"},
+  {SYMBOL_RESISTOR, {LEFT, PIN_7}, {LEFT, HALF_RB}, "!trims_ra"},
+  {SYMBOL_TRIMMER, {LEFT, HALF_RB}, {LEFT, PIN_6}, "!trims_ra"},
+  {SYMBOL_DOT, {LEFT + SYMBOL_WIPER, PIN_6}, NONE, "!trims_ra"},
+  {SYMBOL_CAPACITOR, {LEFT, PIN_6}, {LEFT, GROUND}},
+  {SYMBOL_DOT, {LEFT, PIN_7}},
+  {SYMBOL_DOT, {LEFT, PIN_6}},
+  {SYMBOL_DOT, {250.0, PIN_6}},
+  {SYMBOL_DIODE, {170.0, PIN_7}, {170.0, PIN_6}, "diode"},
+  {SYMBOL_DOT, {170.0, PIN_7}, NONE, "diode"},
+  {SYMBOL_DOT, {170.0, PIN_6}, NONE, "diode"},
+  {SYMBOL_TEXT, {182.0, 195.0}, NONE, "diode", "D"},
+  {SYMBOL_TEXT,
+   {182.0, 206.0},
+   NONE,
+   "diode",
+   "{diode_name}",
+   VW_ALIGN_LEFT,
+   SYMBOL_SMALL},
+  // The chip.
+  {SYMBOL_FRAME, {CHIP_LEFT, CHIP_TOP}, {CHIP_RIGHT, CHIP_BOTTOM}},
+  {SYMBOL_TEXT, {345.0, 190.0}, NONE, MIDDLE("555")},
+  {SYMBOL_TEXT, {345.0, 206.0}, NONE, MIDDLE("{chip_name}")},
+  {SYMBOL_TEXT, {CHIP_LEFT + 4.0, PIN_7 + 3.0}, NONE, PIN("7")},
+  {SYMBOL_TEXT, {CHIP_LEFT + 4.0, PIN_6 + 3.0}, NONE, PIN("6")},
+  {SYMBOL_TEXT, {CHIP_LEFT + 4.0, PIN_2 + 3.0}, NONE, PIN("2")},
+  {SYMBOL_TEXT,
+   {CHIP_RIGHT - 4.0, PIN_3 + 3.0},
+   NONE,
+   NULL,
+   "3",
+   VW_ALIGN_RIGHT,
+   SYMBOL_SMALL},
+  {SYMBOL_TEXT, {PIN_8_X, CHIP_TOP + 12.0}, NONE, PIN_MIDDLE("8")},
+  {SYMBOL_TEXT, {PIN_4_X, CHIP_TOP + 12.0}, NONE, PIN_MIDDLE("4")},
+  {SYMBOL_TEXT, {PIN_8_X, CHIP_BOTTOM - 5.0}, NONE, PIN_MIDDLE("1")},
+  {SYMBOL_TEXT, {PIN_4_X, CHIP_BOTTOM - 5.0}, NONE, PIN_MIDDLE("5")},
+  {SYMBOL_WIRE, {PIN_8_X, TOP}, {PIN_8_X, CHIP_TOP}},
+  {SYMBOL_WIRE, {PIN_4_X, TOP}, {PIN_4_X, CHIP_TOP}},
+  {SYMBOL_WIRE, {PIN_8_X, CHIP_BOTTOM}, {PIN_8_X, GROUND}},
+  {SYMBOL_CAPACITOR, {PIN_4_X, CHIP_BOTTOM}, {PIN_4_X, GROUND}},
+  {SYMBOL_TEXT, {PIN_4_X + 18.0, 315.0}, NONE, SAYS("10 nF")},
+  {SYMBOL_CAPACITOR, {NEAR_X, TOP}, {NEAR_X, NEAR_END}},
+  {SYMBOL_TEXT, {NEAR_X + 18.0, 86.0}, NONE, SAYS("100 nF")},
+  {SYMBOL_GROUND, {NEAR_X, NEAR_END}},
+  {SYMBOL_TEXT, {NEAR_X + 18.0, NEAR_END + 8.0}, NONE, SAYS("0 V")},
+  // The lamp.
+  {SYMBOL_RESISTOR, {CHIP_RIGHT, PIN_3}, {500.0, PIN_3}},
+  {SYMBOL_DIODE, {560.0, PIN_3}, {500.0, PIN_3}, "low"},
+  {SYMBOL_DIODE, {500.0, PIN_3}, {560.0, PIN_3}, "!low"},
+  {SYMBOL_WIRE, {560.0, PIN_3}, {560.0, TOP}, "low"},
+  {SYMBOL_WIRE, {560.0, PIN_3}, {560.0, GROUND}, "!low"},
+  {SYMBOL_TEXT, {530.0, PIN_3 - 12.0}, NONE, MIDDLE("LED")},
+  {SYMBOL_TEXT,
+   {460.0, PIN_3 - 12.0},
+   NONE,
+   MIDDLE("{led.error?R}{!led.error?{led.next}}")},
+  // Values.
+  {SYMBOL_TEXT,
+   BESIDE(HALF_RA, PIN_7),
+   NONE,
+   "trims_ra",
+   "RA {fixed}",
+   VW_ALIGN_RIGHT},
+  {SYMBOL_TEXT,
+   BESIDE(TOP, PIN_7),
+   NONE,
+   "!trims_ra",
+   "RA {plain}",
+   VW_ALIGN_RIGHT},
+  {SYMBOL_TEXT,
+   BESIDE(PIN_7, PIN_6),
+   NONE,
+   "trims_ra",
+   "RB {plain}",
+   VW_ALIGN_RIGHT},
+  {SYMBOL_TEXT,
+   BESIDE(PIN_7, HALF_RB),
+   NONE,
+   "!trims_ra",
+   "RB {fixed}",
+   VW_ALIGN_RIGHT},
+  {SYMBOL_TEXT,
+   BESIDE(TOP, HALF_RA),
+   NONE,
+   "trims_ra",
+   "P {whole}",
+   VW_ALIGN_RIGHT},
+  {SYMBOL_TEXT,
+   BESIDE(HALF_RB, PIN_6),
+   NONE,
+   "!trims_ra",
+   "P {whole}",
+   VW_ALIGN_RIGHT},
+  {SYMBOL_TEXT, BESIDE(PIN_6, GROUND), NONE, NULL, "C {c}", VW_ALIGN_RIGHT},
+};
+
+/* Track */
+
+// The upper rail, and the height at which the tone goes from part to part.
+#define LAMP_TOP 70.0
+#define TONE 230.0
+
+// From left to right: channel 2, behind C1, behind D2, R2, base, collector.
+#define INPUT 60.0
+#define CLAMP 170.0
+#define STORE 270.0
+#define LEAK 360.0
+#define BASE 450.0
+#define COLLECTOR 478.0
+#define REACH 35.0
+
+// Between the LED and its resistor.
+#define BELOW_LED 128.0
+
+// Beside the middle of a part above the collector.
+#define ABOVE(from, to)                                                        \
+  { COLLECTOR + 14.0, ((from) + (to)) / 2.0 + 4.0 }
+
+static const Symbol track_symbols[] = {
+  // From channel 2 to the voltage across C2.
+  {SYMBOL_TEXT, {INPUT, TONE - 8.0}, NONE, MIDDLE("channel 2")},
+  {SYMBOL_DOT, {INPUT, TONE}},
+  {SYMBOL_CAPACITOR, {INPUT, TONE}, {CLAMP, TONE}},
+  {SYMBOL_TEXT, {115.0, TONE - 18.0}, NONE, MIDDLE("C1 1 uF")},
+  {SYMBOL_DOT, {CLAMP, TONE}},
+  {SYMBOL_DIODE, {CLAMP, GROUND}, {CLAMP, TONE}},
+  {SYMBOL_TEXT, {CLAMP - 14.0, 284.0}, NONE, NULL, "D1", VW_ALIGN_RIGHT},
+  {SYMBOL_DIODE, {CLAMP, TONE}, {STORE, TONE}},
+  {SYMBOL_TEXT, {220.0, TONE - 14.0}, NONE, MIDDLE("D2")},
+  {SYMBOL_DOT, {STORE, TONE}},
+  {SYMBOL_CAPACITOR, {STORE, TONE}, {STORE, GROUND}},
+  {SYMBOL_TEXT, {STORE + 18.0, 284.0}, NONE, SAYS("C2 1 uF")},
+  // From there to the transistor.
+  {SYMBOL_WIRE, {STORE, TONE}, {LEAK, TONE}},
+  {SYMBOL_DOT, {LEAK, TONE}},
+  {SYMBOL_RESISTOR, {LEAK, TONE}, {LEAK, GROUND}},
+  {SYMBOL_TEXT, {LEAK + 14.0, 284.0}, NONE, SAYS("R2 10 kohm")},
+  {SYMBOL_RESISTOR, {LEAK, TONE}, {BASE, TONE}},
+  {SYMBOL_TEXT, {405.0, TONE - 14.0}, NONE, MIDDLE("R1 4.7 kohm")},
+  {SYMBOL_TRANSISTOR, {BASE, TONE}},
+  {SYMBOL_TEXT, {COLLECTOR + 12.0, TONE + 4.0}, NONE, SAYS("T")},
+  {SYMBOL_WIRE, {COLLECTOR, TONE + REACH}, {COLLECTOR, GROUND}},
+  // From the supply to the collector.
+  {SYMBOL_WIRE, {COLLECTOR - 20.0, LAMP_TOP}, {COLLECTOR + 20.0, LAMP_TOP}},
+  {SYMBOL_TEXT,
+   {COLLECTOR, LAMP_TOP - 6.0},
+   NONE,
+   MIDDLE("+{led.supply_v:.4g} V")},
+  {SYMBOL_DIODE, {COLLECTOR, LAMP_TOP}, {COLLECTOR, BELOW_LED}},
+  {SYMBOL_TEXT, ABOVE(LAMP_TOP, BELOW_LED), NONE, SAYS("LED")},
+  {SYMBOL_RESISTOR, {COLLECTOR, BELOW_LED}, {COLLECTOR, TONE - REACH}},
+  {SYMBOL_TEXT,
+   ABOVE(BELOW_LED, TONE - REACH),
+   NONE,
+   SAYS("R{!led.error? {led.next}}")},
+  // The lower rail.
+  {SYMBOL_WIRE, {INPUT, GROUND}, {COLLECTOR, GROUND}},
+  {SYMBOL_TEXT, {INPUT, GROUND + 14.0}, NONE, MIDDLE("0 V")},
+  {SYMBOL_DOT, {CLAMP, GROUND}},
+  {SYMBOL_DOT, {STORE, GROUND}},
+  {SYMBOL_DOT, {LEAK, GROUND}},
+};
+
+/* Notes */
+
+/// What stands below, in the figures of timer or track; NULL ends it.
+static const char* const timer_notes[] = {
+  "P: a trimmer, set to {set}, {set_share:%} of its travel, with an ohmmeter "
+  "between its middle leg and the outer one not joined to it, before it is "
+  "soldered in. These parts make {rate_hz.middle:.4g} per second, on for "
+  "{on_ms.middle:.1f} ms. 100 nF: close to pins 8 and 1.",
+  "{diode?D: a {diode_name} diode; the ring marks its cathode, toward pins 2 "
+  "and 6. }LED: the long leg is its anode, toward "
+  "{low?+Vcc}{!low?the resistor}. Pin 4: "
+  "{low?stays at +Vcc, and the trigger switches +Vcc}"
+  "{!low?as drawn the lamp flashes all the time; to start it with the trigger "
+  "put 4.7 kohm from pin 4 to +Vcc instead of the wire, and to 0 V a contact "
+  "that is closed until the trigger is pulled}.",
+  NULL};
+
+static const char* const track_notes[] = {
+  "The loop's track switches it: channel 2, {tone_hz:.0f} Hz, 3 V from peak to "
+  "peak. D1, D2: small Schottky diodes. T: a small NPN transistor with a gain "
+  "of {gain:.0f} or more at {led_ma:.3g} mA. No speaker on channel 2: the tone "
+  "is heard.",
+  NULL};
+
+/// A picture as it is drawn.
+typedef struct {
+  Sheet  sheet;
+  double y;     ///< Where the next line of small print goes.
+  char*  notes; ///< All of them in one text. Owned; NULL without memory.
+} Drawing;
+
+/// Add a note: small print in lines, and words for who cannot see it. Frees
+/// `note`.
+static void
+add_note(Drawing* drawing, char* note) {
+  const char* at = note;
+  drawing->y += 3.0;
+  while (at && *at) {
+    int n = (int)strlen(at);
+    if (n > COLUMNS) {
+      n = COLUMNS;
+      while (n > 1 && at[n] != ' ') {
+        --n;
+      }
+    }
+    char* const line = text_format("%.*s", n, at);
+    sheet_text(
+      &drawing->sheet, (VwPoint){20.0, drawing->y}, SYMBOL_SMALL, line);
+    free(line);
+    drawing->y += SYMBOL_SMALL + 3.0;
+    at += n + (at[n] == ' ' ? 1 : 0);
+  }
+  char* const all = drawing->notes;
+  drawing->notes =
+    all && note ? text_format("%s%s%s", all, *all ? " " : "", note) : NULL;
+  free(all);
+  free(note);
+}
+
+VwStatus
+lamp_plot(const LampReport* report, const char* path, VwBytes* bytes) {
+  Figures* const       all = lamp_told(report);
+  const bool           track = report->track.pulses != 0;
+  const Figures* const of = figures_at(all, track ? "track" : "timer");
+  char* const          title =
+    text_format("A lamp that flashes %.6g times a second, on for %.1f ms",
+                report->lamp.pulse_hz,
+                track ? report->track.on_ms : report->lamp.on_ms);
+  const char* const* note = track ? track_notes : timer_notes;
+  const char*        caution = NULL;
+  Drawing            drawing = {.y = PRINT_TOP, .notes = text_format("%s", "")};
+  if (track) {
+    symbols_draw(&drawing.sheet, of, LINES(track_symbols));
+  } else {
+    symbols_draw(&drawing.sheet, of, LINES(timer_symbols));
+  }
+  sheet_text(&drawing.sheet, (VwPoint){20.0, 26.0}, TITLE, title);
+  for (; *note; ++note) {
+    add_note(&drawing, figures_words(of, *note));
+  }
+  for (size_t i = 0; (caution = caution_nth(lamp_cautions(report), i)); ++i) {
+    add_note(&drawing, text_format("CAUTION: %s.", caution));
+  }
+  const VwPicture picture = {WIDTH,
+                             drawing.y + MARGIN,
+                             title,
+                             drawing.notes,
+                             drawing.sheet.shapes,
+                             drawing.sheet.n_shapes};
+  const VwStatus  st = drawing.sheet.full || !drawing.notes
+                         ? VW_NO_MEMORY
+                         : pictures_draw(&picture, path, bytes);
+  sheet_clear(&drawing.sheet);
+  free(drawing.notes);
+  free(title);
+  figures_free(all);
+  return st;
+}

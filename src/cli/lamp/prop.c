@@ -1,0 +1,524 @@
+// The lamps of all sounds of a prop: tables of at most 80 columns, and JSON.
+
+#include "cli/lamp/lamp.h"
+
+#include "base/text.h"
+#include "cli/files/paths.h"
+#include "cli/message/caution.h"
+#include "cli/message/line.h"
+#include "cli/message/say.h"
+#include "cli/message/status.h"
+#include "cli/message/text.h"
+#include "cli/message/words.h"
+#include "cli/packing/pack_boards.h"
+#include "cli/packing/pack_run.h"
+#include "cli/packing/pack_source.h"
+
+#include <inttypes.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// Where a pack would be, that is asked for its figures.
+#define FOLDER "volleyweave-out"
+
+// Of a line, and of the slot before a name.
+#define COLUMNS 80
+#define SLOT_COLUMNS 7
+
+/// A prop and its boards.
+typedef struct {
+  const CommandName* command;
+  const Settings*    settings;
+  PackSource         source;
+  PackBoards         boards;
+} Job;
+
+/// What is reported of a prop on one board.
+typedef struct {
+  Settings    settings; ///< As given, and the board. Owns nothing.
+  const char* subject;  ///< The prop, as given.
+  LampReport* lamps;    ///< One for each sound, in their order. Owned.
+  size_t      n_lamps;
+  bool        packed;   ///< The pack is made, and nothing has changed since.
+  unsigned    cautions; ///< Those of the lamp that needs the strongest.
+} LampProp;
+
+/// A table: what it tells of a lamp, behind slot and name.
+typedef struct {
+  int         name_columns; ///< A longer name has a line of its own.
+  const char* head;
+  void (*row)(const LampReport* lamp, FILE* out);
+  bool all; ///< Of those too that do not flash again and again.
+} Table;
+
+/* Tables */
+
+/// A name in so many columns, or on a line of its own.
+static void
+print_name(const char* name, int columns, FILE* out) {
+  char* const safe = text_safe(name);
+  const char* at = safe ? safe : "?";
+  int         n = 0;
+  for (; *at && n < COLUMNS - SLOT_COLUMNS; ++n) {
+    const unsigned length = vw_utf8_read(at, NULL);
+    fprintf(out, "%.*s", (int)(length ? length : 1U), at);
+    at += length ? length : 1U;
+  }
+  if (n > columns) {
+    fprintf(out, "\n%*s", SLOT_COLUMNS, "");
+    n = 0;
+  }
+  fprintf(out, "%*s ", columns - n, "");
+  free(safe);
+}
+
+static void
+print_table(const Table* table, const LampProp* prop, FILE* out) {
+  fprintf(
+    out, "\n%5s  %-*s %s\n", "slot", table->name_columns, "sound", table->head);
+  for (size_t i = 0; i < prop->n_lamps; ++i) {
+    const LampReport* const lamp = &prop->lamps[i];
+    if (!table->all && !lamp_flashes(lamp)) {
+      continue;
+    }
+    if (lamp->slot) {
+      fprintf(out, "%5u  ", lamp->slot);
+    } else {
+      fprintf(out, "%5s  ", "-");
+    }
+    print_name(lamp->sound, table->name_columns, out);
+    table->row(lamp, out);
+    fputc('\n', out);
+  }
+  fputc('\n', out);
+}
+
+/// The first lamp that flashes again and again, or NULL.
+static const LampReport*
+first_flashing(const LampProp* prop) {
+  for (size_t i = 0; i < prop->n_lamps; ++i) {
+    if (lamp_flashes(&prop->lamps[i])) {
+      return &prop->lamps[i];
+    }
+  }
+  return NULL;
+}
+
+/* Flashes */
+
+static void
+flash_row(const LampReport* lamp, FILE* out) {
+  if (lamp->status) {
+    fputs("failed", out);
+    return;
+  }
+  fprintf(out, "%-5s ", choice_word(words_make, (int)lamp->make));
+  if (lamp->make == VW_MAKE_WHOLE) {
+    fputs("    no flash", out);
+  } else if (!lamp_flashes(lamp)) {
+    fprintf(out,
+            "%12s %10s %10.0f        %s",
+            "one flash",
+            "-",
+            1000.0 * lamp->lamp.on_ms,
+            choice_word(words_on_reason, (int)lamp->on_time.reason));
+  } else {
+    fprintf(out,
+            "%10.4g/s %10.0f %10.0f %4.0f %%  %s",
+            lamp->lamp.pulse_hz,
+            1000.0 * lamp->lamp.period_ms,
+            1000.0 * lamp->lamp.on_ms,
+            100.0 * lamp->lamp.duty,
+            choice_word(words_on_reason, (int)lamp->on_time.reason));
+  }
+}
+
+/// What the words of the last column mean.
+static void
+print_reasons(const LampProp* prop, FILE* out) {
+  for (int reason = VW_ON_USUAL; reason <= VW_ON_HALF; ++reason) {
+    bool is = false;
+    for (size_t i = 0; i < prop->n_lamps; ++i) {
+      const LampReport* const lamp = &prop->lamps[i];
+      is |= !lamp->status && lamp->make != VW_MAKE_WHOLE &&
+            (int)lamp->on_time.reason == reason;
+    }
+    if (is) {
+      line_wrap(out,
+                choice_word(words_on_reason, (int)reason),
+                choice_word(words_on_because, (int)reason));
+    }
+  }
+}
+
+static void
+print_flashes(const LampProp* prop, FILE* out) {
+  static const Table table = {
+    17,
+    "what         fires  period us     on us   duty  on-time",
+    flash_row,
+    true};
+  print_table(&table, prop, out);
+  print_reasons(prop, out);
+  if (!prop->packed) {
+    line_wrap(out,
+              "note",
+              "not packed as it stands: the files of an earlier pack may flash "
+              "otherwise");
+  }
+  lamp_hold_back_text(&prop->settings.board, false, out);
+}
+
+/* Timer */
+
+static void
+timer_row(const LampReport* lamp, FILE* out) {
+  const LampTimer* const of = &lamp->timer;
+  const VwTimer* const   timer = &of->timer;
+  char                   c[40];
+  char                   plain[40];
+  char                   fixed[40];
+  char                   trimmer[40];
+  char                   set[40];
+  char* const            both = text_format("%s %s + %s",
+                                 timer->trims_ra ? "RA" : "RB",
+                                 lamp_ohm(fixed, timer->fixed_ohm),
+                                 lamp_ohm(trimmer, timer->trimmer_ohm));
+  fprintf(out,
+          "%-7s %s %-9s %-23s %-10s %4.1f%s",
+          lamp_farad(c, timer->c_farad),
+          timer->trims_ra ? "RB" : "RA",
+          lamp_ohm(plain, timer->plain_ohm),
+          both ? both : "?",
+          lamp_ohm(set, timer->set_ohm),
+          timer->on_ms.middle,
+          lamp->no_diode ? "*" : "");
+  free(both);
+}
+
+static void
+print_timers(const LampProp* prop, const LampReport* first, FILE* out) {
+  const VwTimerWish* const wish = &first->timer.wish;
+  bool                     plain = false;
+  char                     volts[40];
+  Figures* const           led = lamp_led_told(&first->timer.led);
+  static const Table       table = {
+          11,
+          "C       fixed        with the trimmer        set to    on ms",
+          timer_row};
+  fprintf(out,
+          "\nTimer chip (555), %s, at %s, %s\n",
+          wish->chip == VW_CHIP_CMOS ? "CMOS" : "bipolar",
+          line_value(volts, wish->supply_v, 1, "V"),
+          prop->settings.lamp.wiring == VW_WIRING_TWO_RESISTORS
+            ? "two resistors"
+            : "a diode across RB");
+  print_table(&table, prop, out);
+  for (size_t i = 0; i < prop->n_lamps; ++i) {
+    plain |= prop->lamps[i].no_diode != VW_OK;
+  }
+  if (plain) {
+    line_print(out, "*", "two resistors, without a diode");
+  }
+  lamp_led_text(led, out);
+  figures_free(led);
+  line_wrap_made(out,
+                 "build",
+                 text_format("`volleyweave lamp --supply %.4gV --on-time %.4g "
+                             "%.6g/s` tells how to build and to set it",
+                             wish->supply_v,
+                             first->lamp.on_ms,
+                             first->lamp.pulse_hz));
+}
+
+/* Microcontroller */
+
+static void
+counts_row(const LampReport* lamp, FILE* out) {
+  if (lamp->counts_status) {
+    char* const why = status_message(lamp->counts_status);
+    fputs(why ? why : "?", out);
+    free(why);
+    return;
+  }
+  fprintf(out,
+          "%9u %10" PRIu64 " %10" PRIu64 " %9.3g",
+          lamp->counts.prescaler,
+          lamp->counts.period_counts,
+          lamp->counts.on_counts,
+          lamp->counts.error_ppm);
+}
+
+static void
+print_counts(const LampProp* prop, const LampReport* first, FILE* out) {
+  static const Table table = {
+    20, "prescaler     period         on   ppm off", counts_row};
+  if (!first->has_counts) {
+    line_wrap(
+      out,
+      "program",
+      "a microcontroller with the times above; counts of its timer with "
+      "--clock, as in --clock 12MHz");
+    return;
+  }
+  fprintf(out,
+          "\nMicrocontroller, a timer of %.10g Hz and %.0f bits\n",
+          prop->settings.lamp.counter.clock_hz,
+          prop->settings.lamp.timer_bits);
+  print_table(&table, prop, out);
+}
+
+/* All tables */
+
+/// Which sounds have a track of their own, by their slots or else their names.
+static void
+print_tracks(const LampProp* prop, FILE* out) {
+  char* list = NULL;
+  for (size_t i = 0; i < prop->n_lamps; ++i) {
+    const LampReport* const lamp = &prop->lamps[i];
+    char* const             name =
+      lamp->slot ? text_format("%u", lamp->slot) : text_safe(lamp->sound);
+    if (lamp->track.pulses) {
+      char* const longer = text_format(
+        "%s%s%s", list ? list : "", list ? ", " : "", name ? name : "?");
+      free(list);
+      list = longer;
+    }
+    free(name);
+  }
+  if (list) {
+    line_wrap_made(out,
+                   "lamp track",
+                   text_format("%s: channel 2 switches the lamp, nothing has "
+                               "to be set",
+                               list));
+  }
+  free(list);
+}
+
+/// Whether any sound is rapid fire, or would be.
+static bool
+wants_rapid_fire(const LampProp* prop) {
+  bool wants = false;
+  for (size_t i = 0; i < prop->n_lamps; ++i) {
+    const VwMake make = prop->lamps[i].make;
+    wants |= make == VW_MAKE_LOOP || make == VW_MAKE_BURST;
+  }
+  return wants;
+}
+
+static void
+print_tables(const LampProp* prop, FILE* out) {
+  const LampReport* const first = first_flashing(prop);
+  char* const             subject = text_safe(prop->subject);
+  fprintf(out,
+          "Lamps for %s on %s\n",
+          subject ? subject : "it",
+          prop->settings.board.name);
+  free(subject);
+  print_flashes(prop, out);
+  print_tracks(prop, out);
+  if (first) {
+    print_timers(prop, first, out);
+    print_counts(prop, first, out);
+  } else if (!wants_rapid_fire(prop)) {
+    line_wrap(out,
+              "rapid fire",
+              "there is none in it: `make = loop` fires the shots of a sound "
+              "again and again");
+  }
+  caution_lines(prop->cautions, out);
+  fputc('\n', out);
+}
+
+/// Print a line of JSON for each sound, and one for the prop. False without
+/// memory.
+static bool
+print_json(const LampProp* prop, FILE* out) {
+  bool good = true;
+  for (size_t i = 0; good && i < prop->n_lamps; ++i) {
+    good = figures_json(lamp_figures(&prop->lamps[i]), out);
+  }
+  Figures* const all = figures_of_command("lamp");
+  figures_set(all, "subject", prop->subject);
+  figures_set(all, "board", prop->settings.board.name);
+  figures_set(all, "packed", prop->packed);
+  figures_set(all, "cautions", caution_figures(prop->cautions));
+  return figures_json(all, out) && good;
+}
+
+bool
+lamp_prop_is(const char* word) {
+  return path_ends_in(word, ".ini") || path_is_folder(word);
+}
+
+/* One sound */
+
+/// False, and said, where a lamp cannot be on for as long as was asked.
+static bool
+set_flashes(const VwPackSound* sound, LampReport* report) {
+  const VwFamily* const family = &sound->family;
+  const double          duty = report->settings->lamp.duty;
+  if (!family->plan.shots) {
+    report->on_time = vw_on_time_of_shot(&sound->options);
+    report->lamp.on_ms = report->on_time.on_ms;
+    return true;
+  }
+  report->on_time = family->on_time;
+  report->lamp = family->lamp;
+  if (duty > 0.0) {
+    report->on_time.on_ms = duty * report->lamp.period_ms;
+    report->on_time.reason = VW_ON_ASKED;
+    report->lamp = vw_lamp_with(report->lamp.pulse_hz, report->on_time.on_ms);
+  }
+  report->track = family->lamp_track;
+  return lamp_find(report);
+}
+
+/* One board */
+
+static bool
+take_figures(const VwPack* pack, LampProp* prop) {
+  bool good = true;
+  prop->packed = !pack->sums.n_other && !pack->sums.n_failed;
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    const VwPackSound* const sound = &pack->sounds[i];
+    LampReport* const        report = &prop->lamps[i];
+    report->settings = &prop->settings;
+    report->subject = prop->subject;
+    report->source = LAMP_FROM_PROP;
+    report->sound = sound->wish->name;
+    report->slot = sound->wish->slot;
+    report->make = sound->wish->make;
+    report->status = sound->status;
+    good &= sound->status || sound->wish->make == VW_MAKE_WHOLE ||
+            set_flashes(sound, report);
+  }
+  return good;
+}
+
+/// The cautions of a lamp that flashes fast by itself come before those of one
+/// whose timer may, and these before those of slow ones.
+static unsigned
+cautions_of(const LampProp* prop) {
+  const LampReport none = {.settings = &prop->settings};
+  unsigned         all = lamp_cautions(&none);
+  for (size_t i = 0; i < prop->n_lamps; ++i) {
+    all |= lamp_flashes(&prop->lamps[i]) ? lamp_cautions(&prop->lamps[i]) : 0U;
+  }
+  return all & CAUTION_LAMP_FLASH ? all & ~(unsigned)CAUTION_UNTRIMMED : all;
+}
+
+static bool
+show(const LampProp* prop) {
+  const bool json = prop->settings.json;
+  const bool good = !json || print_json(prop, stdout);
+  if (!good) {
+    say_status(prop->subject, VW_NO_MEMORY);
+  } else if (!json && !prop->settings.quiet) {
+    print_tables(prop, stdout);
+  }
+  return good;
+}
+
+static int
+report_pack(const PackRun* run, const VwPack* pack, LampProp* prop) {
+  const size_t n_failed = pack_run_say_failures(run, pack);
+  if (!take_figures(pack, prop)) {
+    return EXIT_USAGE;
+  }
+  prop->cautions = cautions_of(prop);
+  return show(prop) && !n_failed ? EXIT_DONE : EXIT_FILE;
+}
+
+static int
+report_board(Job* job, size_t index) {
+  const VwBoard* const board = &job->boards.boards[index];
+  char* const          folder = text_format(FOLDER "/%s", board->name);
+  PackRun              run = {.command = job->command,
+                              .settings = job->settings,
+                              .prop = &job->source.prop,
+                              .board = board,
+                              .board_asked = job->boards.asked[index],
+                              .folder = folder,
+                              .found_lufs = job->source.prop.loudness_found_lufs};
+  LampProp             prop = {
+                .settings = *job->settings,
+                .subject = job->settings->takes[0],
+                .n_lamps = job->source.prop.n_sounds,
+                .lamps = calloc(job->source.prop.n_sounds + 1U, sizeof(LampReport))};
+  VwPack       pack = {0};
+  VwSoundWish* wishes = NULL;
+  int          status = EXIT_FILE;
+  prop.settings.has_board = true;
+  prop.settings.board = *board;
+  if (!folder || !prop.lamps) {
+    say_status(board->name, VW_NO_MEMORY);
+  } else if (pack_run_try(&run, &wishes, &pack)) {
+    status = report_pack(&run, &pack, &prop);
+  }
+  vw_pack_clear(&pack);
+  free(wishes);
+  free(prop.lamps);
+  free(folder);
+  return status;
+}
+
+/* All boards */
+
+/// Refuse what asks for something else than a table.
+static int
+check_options(const Settings* settings) {
+  if (path_ends_in(settings->takes[0], ".board.ini")) {
+    return say_usage(settings->takes[0],
+                     "a board: name it with --board, beside a fire rate, a "
+                     "loop or a prop file");
+  }
+  if (settings_is_given(settings, "gap")) {
+    return say_usage("--gap",
+                     "a prop's boards have gaps of their own: write it into "
+                     "the board's file");
+  }
+  const char* const of_one = settings->lamp.brightness_steps > 0.0
+                               ? "--brightness-steps"
+                             : settings->lamp.header ? "--header"
+                             : settings->plot        ? "--plot"
+                                                     : NULL;
+  return of_one ? say_usage(of_one,
+                            "it is of one sound: give the loop of one of them "
+                            "instead of the prop, or its fire rate, as in "
+                            "`volleyweave lamp 9/s`")
+                : EXIT_DONE;
+}
+
+static int
+report_boards(Job* job) {
+  int status = job->source.n_failed ? EXIT_FILE : EXIT_DONE;
+  if (!pack_boards_check(job->settings, &job->boards, &job->source.prop)) {
+    return EXIT_FILE;
+  }
+  for (size_t i = 0; i < job->boards.n_boards; ++i) {
+    const int of_board = report_board(job, i);
+    status = of_board == EXIT_DONE ? status : of_board;
+  }
+  return status;
+}
+
+int
+lamp_prop(const CommandName* command, const Settings* settings) {
+  Job job = {.command = command, .settings = settings};
+  int status = check_options(settings);
+  if (status == EXIT_DONE) {
+    status = pack_source_read(settings, &job.source);
+  }
+  if (status == EXIT_DONE) {
+    status = pack_boards_find(command, settings, &job.source.prop, &job.boards);
+  }
+  if (status == EXIT_DONE) {
+    status = report_boards(&job);
+  }
+  pack_boards_clear(&job.boards);
+  pack_source_clear(&job.source);
+  return status;
+}

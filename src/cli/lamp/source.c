@@ -1,0 +1,403 @@
+// From a fire rate or a sound file to a lamp.
+
+#include "cli/lamp/lamp.h"
+
+#include "burst/burst.h"
+#include "cli/files/sound_name.h"
+#include "cli/message/say.h"
+#include "cli/message/status.h"
+#include "cli/message/text.h"
+#include "cli/options/units.h"
+#include "container/container.h"
+#include "store/store.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+// With fewer shots a recording tells no rate.
+#define RECORDED_LEAST 4U
+
+// A recording is not taken for a loop with far fewer shots a second; nor for
+// one with more shots where their rates are near, but no more so than chance
+// has it. Simulated: rapid fire of 8 to 60 shots with jitter and noise.
+#define RATE_APART 1.15
+#define RATE_NEAR 0.05
+#define RATE_SAME 0.005
+
+/// What the settings, and else the list beside the file, say of it.
+
+// Slower than this nobody fires rapidly: it is the slowest rate that `loop`
+// chooses by itself.
+#define RAPID_LEAST_PER_S 4.0
+
+// The slowest fire rate that can be asked for.
+#define RATE_LEAST_PER_S 0.5
+
+// A shot that dies away has fallen by this at its end; a loop seldom (chosen
+// here).
+#define QUIET_DB 30.0
+#define WINDOW_S 0.02
+
+/// Whether a word ends in what makes it a rate.
+static bool
+is_rate(const char* word) {
+  const char* const slash = strrchr(word, '/');
+  return slash && (!strcmp(slash, "/s") || !strcmp(slash, "/min"));
+}
+
+/// Whether a word is a file: there is one, or it is named like one.
+static bool
+is_file(const char* word) {
+  const char* const point = strrchr(word, '.');
+  const bool        ends = point && isalpha((unsigned char)point[1]);
+  const bool        number = isdigit((unsigned char)word[0]) != 0;
+  return !access(word, F_OK) || ends ||
+         (strchr(word, '/') && !number && !is_rate(word));
+}
+
+/* Board */
+
+/// The gap between repeats: as asked, or else the board's.
+static double
+heard_gap_ms(const Settings* settings) {
+  return settings->has_board && !settings_is_given(settings, "gap")
+           ? settings->board.gap_ms
+           : settings->family.gap_ms;
+}
+
+/// The cycle that `loop` would make of one take for the board.
+static VwStatus
+find_heard(const Settings* settings, double fire_rate_per_s, VwPlan* plan) {
+  VwFamilyOptions options = settings->family;
+  VwBoard         board = settings->board;
+  board.gap_ms = heard_gap_ms(settings);
+  const VwStatus st = vw_board_apply(&board, &settings->board_wish, &options);
+  options.fire_rate_per_s = fire_rate_per_s;
+  return st ? st : vw_plan_find(&options, plan);
+}
+
+/* Loop */
+
+static VwLoopKnown
+known_of(LampReport* report) {
+  const Settings* const settings = report->settings;
+  VwLoopKnown           known = vw_loop_unknown();
+  report->known =
+    vw_made_loop(report->subject, &known) ? LAMP_AS_MADE : LAMP_COUNTED;
+  if (settings->family.shots) {
+    known.shots = settings->family.shots;
+    report->known = LAMP_AS_SAID;
+  }
+  if (settings->has_board || settings_is_given(settings, "gap")) {
+    known.gap_ms = heard_gap_ms(settings);
+    report->gap_known = true;
+  } else {
+    report->gap_known = !isnan(known.gap_ms);
+  }
+  return known;
+}
+
+/// Whether a sound that can be read both ways is a recording.
+static bool
+is_recording(const VwRateFound* loop, const VwRateFound* heard) {
+  const double apart = heard->fire_rate_per_s / loop->fire_rate_per_s;
+  const double off = fabs(apart - 1.0);
+  if (loop->shots < RECORDED_LEAST) {
+    // Few shots in one cycle may be many in a recording with a quiet start.
+    return heard->shots > loop->shots;
+  }
+  return (apart > RATE_APART && heard->shots > loop->shots + 1U) ||
+         (off > RATE_SAME && off < RATE_NEAR &&
+          heard->shots + 1U < loop->shots);
+}
+
+/// Find the rate of a loop, or else of a recording, and how it is known.
+static VwStatus
+find_loop(const VwSound* sound, LampReport* report) {
+  const VwLoopKnown known = known_of(report);
+  VwRateFound       loop = {0};
+  VwRateFound       heard = {0};
+  const VwStatus    st = vw_rate_of_loop(sound, &known, &loop);
+  if (st && st != VW_NO_STEADY_RATE) {
+    return st;
+  }
+  const bool counted = report->known == LAMP_COUNTED;
+  if (counted && !vw_rate_of_recording(sound, &heard) &&
+      is_recording(&loop, &heard)) {
+    report->source = LAMP_FROM_RECORDING;
+    report->found = heard;
+    return VW_OK;
+  }
+  report->source = LAMP_FROM_LOOP;
+  report->found = loop;
+  return st;
+}
+
+/* Single shot */
+
+static double
+power_of(const VwSound* sound, size_t from, size_t n) {
+  double power = 0.0;
+  for (size_t i = from; i < from + n; ++i) {
+    const double x = (double)sound->values[i * sound->n_channels];
+    power += x * x;
+  }
+  return power;
+}
+
+/// Whether a sound ends far below its loudest part, as a shot that dies away.
+static bool
+ends_quiet(const VwSound* sound) {
+  const size_t n = (size_t)(WINDOW_S * sound->rate_hz);
+  double       most = 0.0;
+  for (size_t i = 0; n && i + n <= sound->n_frames; i += n) {
+    most = fmax(most, power_of(sound, i, n));
+  }
+  return n && n < sound->n_frames &&
+         power_of(sound, sound->n_frames - n, n) <
+           most * pow(10.0, -QUIET_DB / 10.0);
+}
+
+/// The loop of the same sound, where there is one. To be freed; or NULL.
+static char*
+loop_beside(const SoundName* name) {
+  char* const loop =
+    name->has_part ? sound_name_sibling(name, VW_PART_LOOP) : NULL;
+  if (loop && !access(loop, F_OK)) {
+    return loop;
+  }
+  free(loop);
+  return NULL;
+}
+
+static void
+refuse_part(const SoundName* name) {
+  static const char* const parts[] = {
+    [VW_PART_SHOT] = "a single shot",
+    [VW_PART_RUN_IN] = "the run-in of a loop",
+    [VW_PART_LOOP] = "a loop",
+    [VW_PART_RING_OUT] = "the ring-out of a loop",
+    [VW_PART_BURST] = "a finished burst of few shots",
+    [VW_PART_WHOLE] = "a whole sound"};
+  char* const loop = loop_beside(name);
+  char* const give =
+    loop ? text_format("its loop, %s, or a fire rate", loop)
+         : text_format("a loop made by `volleyweave loop`, or a fire rate");
+  say(name->path,
+      "%s by its name, and nothing repeats in it: give %s, as in `volleyweave "
+      "lamp 9/s`",
+      parts[name->part],
+      give ? give : "a fire rate");
+  free(give);
+  free(loop);
+}
+
+/// Whether a name tells of something that has no rate.
+static bool
+is_other_part(const SoundName* name, const LampReport* report) {
+  if (!name->has_part || name->part == VW_PART_LOOP) {
+    return false;
+  }
+  return name->part != VW_PART_BURST || report->source == LAMP_FROM_LOOP;
+}
+
+static void
+refuse_slow(const LampReport* report) {
+  const double rate = report->found.fire_rate_per_s;
+  char* const  anyway =
+    rate >= RATE_LEAST_PER_S
+       ? text_format("; if it is a loop of one shot all the same, write "
+                     "`volleyweave lamp %.6g/s`",
+                    rate)
+       : text_format("%s", "");
+  say(report->subject,
+      "one shot in %.3g s is a single shot, or a sound that goes on: give its "
+      "loop, made by `volleyweave loop`, or a fire rate, as in `volleyweave "
+      "lamp 9/s`%s",
+      1.0 / rate,
+      anyway ? anyway : "");
+  free(anyway);
+}
+
+/// One shot that fills a file may be a loop or not; only a name would tell.
+static void
+warn_one(const LampReport* report, bool quiet) {
+  say(report->subject,
+      "read as a loop of one shot, but %s: if it is a single shot, give its "
+      "loop or a fire rate, as in `volleyweave lamp 9/s`",
+      quiet ? "it dies away" : "its name tells nothing of a loop");
+}
+
+/// Refuse what by its name, or by its length, is a single shot or a sound that
+/// goes on; warn of what may be one. False, and said, where it is refused.
+static bool
+check_single(const LampReport* report, bool quiet) {
+  const SoundName name = sound_name_of(report->subject);
+  if (report->marked) {
+    return true;
+  }
+  if (is_other_part(&name, report)) {
+    refuse_part(&name);
+    return false;
+  }
+  if (name.has_part || report->source != LAMP_FROM_LOOP ||
+      report->known != LAMP_COUNTED || report->found.shots != 1U) {
+    return true;
+  }
+  if (report->found.fire_rate_per_s < RAPID_LEAST_PER_S) {
+    refuse_slow(report);
+    return false;
+  }
+  if (vw_is_own_output(report->subject)) {
+    say(report->subject,
+        "made here and no loop, says the list in its folder: give its loop, or "
+        "a fire rate, as in `volleyweave lamp 9/s`");
+    return false;
+  }
+  if (!report->settings->quiet) {
+    warn_one(report, quiet);
+  }
+  return true;
+}
+
+/* Sound */
+
+/// Keep the loop that a file marks, instead of all of it. False without one.
+static bool
+keep_marked(const char* path, VwSound* sound) {
+  size_t start = 0;
+  size_t end = 0;
+  if (!vw_read_loop_points(path, &start, &end) || end > sound->n_frames) {
+    return false;
+  }
+  memmove(sound->values,
+          sound->values + start * sound->n_channels,
+          (end - start) * sound->n_channels * sizeof(float));
+  sound->n_frames = end - start;
+  return true;
+}
+
+static VwStatus
+follow_sound(const VwSound* sound, LampReport* report) {
+  const Settings* const settings = report->settings;
+  if (report->source != LAMP_FROM_LOOP) {
+    return VW_OK;
+  }
+  VwStatus st = vw_on_time_of_loop(
+    sound, report->found.shots, report->found.gap_ms, &report->on_time);
+  if (!st && settings->lamp.brightness_steps > 0.0) {
+    report->n_steps = (size_t)settings->lamp.brightness_steps;
+    st = vw_brightness_of_loop(sound,
+                               report->found.shots,
+                               settings->lamp.gamma,
+                               report->n_steps,
+                               report->steps);
+  }
+  return st;
+}
+
+static VwStatus
+listen(LampReport* report, bool* quiet) {
+  const Settings* const settings = report->settings;
+  VwSound               sound = {0};
+  VwStatus st = vw_read(report->subject, &settings->reading, &sound, NULL);
+  if (st) {
+    return st;
+  }
+  report->marked = keep_marked(report->subject, &sound);
+  *quiet = ends_quiet(&sound);
+  (void)vw_lamp_track_find(&sound, &report->track);
+  st = find_loop(&sound, report);
+  st = st ? st : follow_sound(&sound, report);
+  vw_sound_clear(&sound);
+  return st;
+}
+
+static int
+from_sound(LampReport* report, double* rate) {
+  bool           quiet = false;
+  const VwStatus st = listen(report, &quiet);
+  if (st) {
+    say_status(report->subject, st);
+    return EXIT_FILE;
+  }
+  if (!check_single(report, quiet)) {
+    return EXIT_FILE;
+  }
+  *rate = report->found.fire_rate_per_s;
+  return EXIT_DONE;
+}
+
+/* Rate */
+
+static int
+from_rate(LampReport* report, double* rate) {
+  const char* const word = report->subject;
+  report->source = LAMP_FROM_RATE;
+  if (!isdigit((unsigned char)word[0]) && !strchr("+-.", word[0])) {
+    return say_usage(word,
+                     "neither a file nor a fire rate: write 9/s, 540/min or "
+                     "110ms, or name a loop");
+  }
+  if (!units_read_fire_rate(word, word, rate)) {
+    return EXIT_USAGE;
+  }
+  if (!report->settings->has_board) {
+    return EXIT_DONE;
+  }
+  const VwStatus st = find_heard(report->settings, *rate, &report->plan);
+  if (st) {
+    say_status(word, st);
+    return EXIT_USAGE;
+  }
+  *rate = report->plan.fire_rate_per_s;
+  return EXIT_DONE;
+}
+
+/* On-time */
+
+/// The on-time: as asked, of the sound, or as usual.
+static void
+choose_on_time(LampReport* report, double rate) {
+  const Settings* const settings = report->settings;
+  const VwLamp          usual = vw_lamp(rate);
+  const double          asked_ms = settings->lamp.duty > 0.0
+                                     ? settings->lamp.duty * usual.period_ms
+                                     : settings->family.lamp_on_ms;
+  if (asked_ms > 0.0) {
+    report->on_time.on_ms = asked_ms;
+    report->on_time.reason = VW_ON_ASKED;
+  } else if (report->source != LAMP_FROM_LOOP) {
+    report->on_time = (VwOnTime){usual.on_ms, NAN, VW_ON_USUAL};
+  }
+  report->lamp = vw_lamp_with(rate, report->on_time.on_ms);
+}
+
+int
+lamp_source_find(LampReport* report) {
+  double rate = 0.0;
+  report->on_time.near_ms = NAN;
+  const int status = is_file(report->subject) ? from_sound(report, &rate)
+                                              : from_rate(report, &rate);
+  if (status != EXIT_DONE) {
+    return status;
+  }
+  choose_on_time(report, rate);
+  if (report->lamp.on_ms >= report->lamp.period_ms) {
+    return say_usage("--on-time",
+                     "%.4g ms do not fit into a period of %.4g ms: give a "
+                     "shorter one",
+                     report->lamp.on_ms,
+                     report->lamp.period_ms);
+  }
+  const size_t n_steps = (size_t)report->settings->lamp.brightness_steps;
+  if (report->source != LAMP_FROM_LOOP && n_steps) {
+    report->n_steps = n_steps;
+    vw_brightness_of_decay(
+      &report->lamp, report->settings->lamp.gamma, n_steps, report->steps);
+  }
+  return EXIT_DONE;
+}
