@@ -229,19 +229,27 @@ test_terminal(void** state) {
     {"deliver bad --to bad", true},
     {"rehearse --hold 1s --board wav-44k-mono -o it.wav", true},
   };
-  static const unsigned short widths[] = {80U, 60U};
-  bool                        ok = true;
+  // What COLUMNS asks for counts where it is less.
+  static const struct {
+    unsigned short terminal;
+    const char*    wanted;
+    unsigned short width;
+  } widths[] = {{80U, "", 80U}, {60U, "", 60U}, {80U, "50", 50U}};
+  bool ok = true;
   for (size_t i = 0; i < COUNT(cases); ++i) {
     for (size_t k = 0; k < COUNT(widths); ++k) {
-      const TestTerminal terminal = {widths[k], cases[i].errors};
-      Run                whole = run(cases[i].line);
-      Run                shown = terminal_run(&terminal, cases[i].line);
-      ok &= run_check(cases[i].errors ? flows(shown.err, whole.err, widths[k])
-                                      : flows(shown.out, whole.out, widths[k]),
+      const TestTerminal terminal = {widths[k].terminal, cases[i].errors};
+      setenv("COLUMNS", widths[k].wanted, 1);
+      Run whole = run(cases[i].line);
+      Run shown = terminal_run(&terminal, cases[i].line);
+      ok &= run_check(cases[i].errors
+                        ? flows(shown.err, whole.err, widths[k].width)
+                        : flows(shown.out, whole.out, widths[k].width),
                       &shown,
                       cases[i].line);
       run_clear(&whole);
       run_clear(&shown);
+      unsetenv("COLUMNS");
     }
   }
   assert_true(ok);

@@ -61,11 +61,9 @@ line_end(const char* text, size_t n_columns) {
 
 void
 line_flow(FILE* out, const char* text) {
-  const Terminal terminal = terminal_of(out);
+  const size_t width = terminal_width(out);
   // The last column stays free: some terminals begin a new line behind it.
-  const size_t n_columns = terminal.n_columns > FLOW_COLUMNS_LEAST
-                             ? terminal.n_columns - 1U
-                             : (size_t)-1;
+  const size_t n_columns = width > FLOW_COLUMNS_LEAST ? width - 1U : (size_t)-1;
   size_t       n = line_end(text, n_columns);
   fprintf(out, "%.*s\n", (int)n, text);
   while (text[n]) {

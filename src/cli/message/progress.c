@@ -23,7 +23,7 @@ progress_begin(Progress* progress, const char* what, size_t n_steps) {
   progress->what = what;
   progress->n_steps = n_steps;
   progress->n_done = 0;
-  progress->n_columns = terminal_of(stderr).n_columns;
+  progress->n_columns = terminal_width(stderr);
   progress->start_s = now_s();
   progress->n_shown = 0;
 }

@@ -3,7 +3,6 @@
 #include "cli/message/caution.h"
 #include "cli/message/text.h"
 #include "cli/message/words.h"
-#include "cli/report/report_curve.h"
 #include "cli/report/report_next.h"
 #include "cli/report/sections.h"
 
@@ -108,22 +107,11 @@ report_json(const Report* report, FILE* out) {
   return figures_json(report_figures(report), out);
 }
 
-/// Of a single take: between several, figures are compared more easily.
-static void
-curve(const Report* report, FILE* out) {
-  const Terminal terminal = terminal_of(out);
-  if (report->command->bit == COMMAND_INSPECT &&
-      report->settings->n_takes == 1U) {
-    report_curve(&report->inputs[0], &terminal, out);
-  }
-}
-
 void
 report_text(const Report* report, FILE* out) {
   for (size_t i = 0; i < report->n_inputs; ++i) {
     found_text(report, i, out);
   }
-  curve(report, out);
   if (report->family) {
     made_text(report, out);
   }
