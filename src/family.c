@@ -5,9 +5,7 @@
 #include "base/units.h"
 #include "burst/burst.h"
 #include "lamp/lamp.h"
-#include "signal/loudness.h"
-#include "signal/peak.h"
-#include "signal/sound.h"
+#include "signal/signal.h"
 #include "take/take.h"
 
 #include "volleyweave/volleyweave.h"

@@ -4,8 +4,7 @@
 #include "board/board.h"
 #include "burst/burst.h"
 #include "lamp/lamp.h"
-#include "signal/filter.h"
-#include "signal/hann.h"
+#include "signal/signal.h"
 #include "take/take.h"
 
 #include "volleyweave/volleyweave.h"

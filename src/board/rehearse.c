@@ -3,9 +3,7 @@
 #include "board/board.h"
 #include "board/timeline.h"
 #include "burst/burst.h"
-#include "signal/curve.h"
-#include "signal/filter.h"
-#include "signal/sound.h"
+#include "signal/signal.h"
 
 #include "volleyweave/volleyweave.h"
 

@@ -3,8 +3,7 @@
 #include "base/units.h"
 #include "burst/burst.h"
 #include "burst/internal.h"
-#include "signal/peak.h"
-#include "signal/sound.h"
+#include "signal/signal.h"
 #include "take/take.h"
 
 #include <math.h>

@@ -2,7 +2,7 @@
 #include "base/units.h"
 #include "burst/burst.h"
 #include "burst/internal.h"
-#include "signal/sound.h"
+#include "signal/signal.h"
 #include "take/take.h"
 
 #include <samplerate.h>

@@ -1,9 +1,7 @@
 #include "base/units.h"
 #include "burst/burst.h"
 #include "burst/internal.h"
-#include "signal/loudness.h"
-#include "signal/peak.h"
-#include "signal/sound.h"
+#include "signal/signal.h"
 
 #include <math.h>
 

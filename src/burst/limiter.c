@@ -1,7 +1,6 @@
 #include "base/units.h"
 #include "burst/burst.h"
-#include "signal/peak.h"
-#include "signal/sound.h"
+#include "signal/signal.h"
 
 #include <math.h>
 #include <stdlib.h>

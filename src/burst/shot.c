@@ -2,11 +2,7 @@
 #include "base/units.h"
 #include "burst/burst.h"
 #include "burst/internal.h"
-#include "signal/convert.h"
-#include "signal/curve.h"
-#include "signal/downmix.h"
-#include "signal/filter.h"
-#include "signal/sound.h"
+#include "signal/signal.h"
 #include "take/take.h"
 
 #include <string.h>

@@ -1,8 +1,7 @@
 #include "base/units.h"
 #include "burst/burst.h"
 #include "burst/internal.h"
-#include "signal/hann.h"
-#include "signal/sound.h"
+#include "signal/signal.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,10 +1,7 @@
 #include "base/units.h"
 #include "burst/burst.h"
 #include "burst/internal.h"
-#include "signal/curve.h"
-#include "signal/filter.h"
-#include "signal/hann.h"
-#include "signal/sound.h"
+#include "signal/signal.h"
 
 #include <assert.h>
 #include <math.h>

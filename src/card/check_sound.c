@@ -2,9 +2,7 @@
 
 #include "board/board.h"
 #include "lamp/lamp.h"
-#include "signal/peak.h"
 #include "signal/signal.h"
-#include "signal/sound.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,7 +1,6 @@
 #include "base/units.h"
 #include "lamp/heard.h"
-#include "signal/hann.h"
-#include "signal/spectrum.h"
+#include "signal/signal.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -4,7 +4,7 @@
 #ifndef VW_HEARD_H
 #define VW_HEARD_H
 
-#include "signal/curve.h"
+#include "signal/signal.h"
 
 #include "volleyweave/volleyweave.h"
 

@@ -1,5 +1,5 @@
 #include "lamp/heard.h"
-#include "signal/spectrum.h"
+#include "signal/signal.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,7 +1,6 @@
 #include "lamp/heard.h"
 #include "lamp/lamp.h"
 #include "signal/signal.h"
-#include "signal/sound.h"
 
 #include <string.h>
 

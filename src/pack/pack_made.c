@@ -3,8 +3,7 @@
 #include "board/board.h"
 #include "family.h"
 #include "pack/pack.h"
-#include "signal/sound.h"
-#include "signal/spectrum.h"
+#include "signal/signal.h"
 
 #include <math.h>
 #include <stdlib.h>

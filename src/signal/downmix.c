@@ -1,9 +1,6 @@
-#include "signal/downmix.h"
-
-#include "signal/sound.h"
+#include "signal/signal.h"
 
 #include <math.h>
-#include <string.h>
 
 // Below this correlation a sum loses more than it gains: two equally strong
 // channels with r = -0.3 sum to 1.5 dB less than unrelated ones, for
@@ -95,16 +92,15 @@ vw_downmix(const VwSound* sound,
            VwDownmix*     how,
            VwSound*       out) {
   VwSound        mix = {0};
+  const bool     same = sound->n_channels == n_channels;
   const VwStatus st =
-    vw_sound_init(&mix, sound->n_frames, n_channels, sound->rate_hz);
+    same ? vw_sound_copy(sound, out)
+         : vw_sound_init(&mix, sound->n_frames, n_channels, sound->rate_hz);
   if (st) {
     return st;
   }
   *how = VW_DOWNMIX_NONE;
-  if (sound->n_channels == n_channels) {
-    memcpy(
-      mix.values, sound->values, sound->n_frames * n_channels * sizeof(float));
-    *out = mix;
+  if (same) {
     return VW_OK;
   }
   unsigned strongest = 0;

@@ -1,6 +1,5 @@
-#include "signal/filter.h"
-
 #include "base/units.h"
+#include "signal/signal.h"
 
 #include <math.h>
 

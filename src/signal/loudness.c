@@ -1,10 +1,5 @@
-#include "signal/loudness.h"
-
 #include "base/units.h"
-#include "signal/convert.h"
-#include "signal/peak.h"
-#include "signal/sound.h"
-#include "signal/spectrum.h"
+#include "signal/signal.h"
 
 #include <ebur128.h>
 

@@ -1,6 +1,5 @@
-#include "signal/noise.h"
-
 #include "base/units.h"
+#include "signal/signal.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,7 +1,55 @@
+/// @file
+/// A sound in memory, and what is measured of it.
 #ifndef VW_SIGNAL_H
 #define VW_SIGNAL_H
 
 #include "volleyweave/volleyweave.h"
+
+/* ------------------------------------------------------------------------ */
+/* Sound                                                                     */
+
+/**
+ * Copy a sound.
+ *
+ * @param copy Filled in on success; free it with vw_sound_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_sound_copy(const VwSound* sound, VwSound* copy);
+
+/**
+ * Copy frames [from, from + n_frames) of a sound; zeros where it ends before.
+ *
+ * @param part Filled in on success; free it with vw_sound_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_sound_part(const VwSound* sound,
+                       size_t         from,
+                       size_t         n_frames,
+                       VwSound*       part);
+
+/// Lengthen a sound with zeros to a multiple of `frames_unit`, but `least`.
+VwStatus vw_sound_pad(VwSound* sound, size_t frames_unit, size_t least);
+
+/// Multiply every value.
+void vw_sound_scale(VwSound* sound, double gain);
+
+/// Multiply frame `frame` of a sound.
+static inline void
+vw_sound_scale_frame(VwSound* sound, size_t frame, double gain) {
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    float* const value = &sound->values[frame * sound->n_channels + c];
+    *value = (float)((double)*value * gain);
+  }
+}
+
+/// Mean square of one frame over its channels.
+double vw_sound_power_at(const VwSound* sound, size_t frame);
+
+/// The channel with the most energy in frames [from, from + n).
+unsigned vw_sound_strongest(const VwSound* sound, size_t from, size_t n);
+
+/// The greatest absolute value.
+double vw_sound_peak(const VwSound* sound);
 
 /**
  * Copy one channel of a sound.
@@ -11,6 +59,177 @@
  * @return #VW_OK or #VW_NO_MEMORY.
  */
 VwStatus vw_sound_channel(const VwSound* sound, unsigned channel, VwSound* out);
+
+/* ------------------------------------------------------------------------ */
+/* Channels and sample rate                                                  */
+
+/**
+ * Bring a sound to another number of channels.
+ *
+ * To one channel: the first of two that are the same, also one frame apart;
+ * else the mean of all, unless two of them would cancel (their correlation lies
+ * below -0.3); then the strongest alone. From one channel: copies. Between
+ * other numbers: one channel first, then copies.
+ *
+ * @param n_channels 1 or more.
+ * @param how Set on success.
+ * @param out Filled in on success; free it with vw_sound_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_downmix(const VwSound* sound,
+                    unsigned       n_channels,
+                    VwDownmix*     how,
+                    VwSound*       out);
+
+/**
+ * Convert a sound to another sample rate.
+ *
+ * Frame 0 stays at the same time. What lies outside the sound is silence: at
+ * least 20 ms of zeros stand on both sides while it is converted.
+ *
+ * @param rate_hz 4000 to 384000.
+ * @param out Filled in on success; free it with vw_sound_clear(). Its length
+ * is that of `sound` to the nearest frame.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_convert(const VwSound* sound, unsigned rate_hz, VwSound* out);
+
+/**
+ * The same with a steeper filter, for measuring: up to 0.95 of half the lower
+ * sample rate nothing is lost, where vw_convert() loses 3 dB, but its ends ring
+ * for longer.
+ */
+VwStatus vw_convert_whole_band(const VwSound* sound,
+                               unsigned       rate_hz,
+                               VwSound*       out);
+
+/* ------------------------------------------------------------------------ */
+/* Filters                                                                   */
+
+/// A second-order section in transposed direct form II.
+typedef struct {
+  double b0, b1, b2, a1, a2;
+  double s1, s2; ///< State.
+} VwBiquad;
+
+/// Sections of the fourth-order high-pass.
+#define VW_HIGH_PASS_SECTIONS 2
+
+/**
+ * A second-order high-pass, by the bilinear transform of the analogue filter
+ * with the corner prewarped (R. Bristow-Johnson, "Cookbook formulae for audio
+ * EQ biquad filter coefficients").
+ */
+VwBiquad vw_biquad_high_pass(double corner_hz, double q, double rate_hz);
+
+/// Settle a high-pass on a constant input, as if it had always been there.
+void vw_biquad_settle(VwBiquad* biquad, double constant);
+
+/// Filter one value.
+static inline double
+vw_biquad_step(VwBiquad* biquad, double x) {
+  const double y = biquad->b0 * x + biquad->s1;
+  biquad->s1 = biquad->b1 * x - biquad->a1 * y + biquad->s2;
+  biquad->s2 = biquad->b2 * x - biquad->a2 * y;
+  return y;
+}
+
+/**
+ * A fourth-order Butterworth high-pass: two sections whose Q are those of its
+ * pole pairs, 1 / (2 cos(pi/8)) and 1 / (2 cos(3 pi/8)).
+ */
+void vw_high_pass_4th(VwBiquad sections[VW_HIGH_PASS_SECTIONS],
+                      double   corner_hz,
+                      double   rate_hz);
+
+/* ------------------------------------------------------------------------ */
+/* Level: how it runs, its valleys, the noise                                */
+
+/// The window over which a level is taken, seconds.
+#define VW_LEVEL_WINDOW_S 0.010
+
+/// Values below this corner count for no level: no small speaker plays them.
+#define VW_LEVEL_CORNER_HZ 100.0
+
+/// Running sums up to a value, and the phase of the cosine at it.
+typedef struct {
+  double sum;
+  double sum_cos;
+  double sum_sin;
+  double phase_cos;
+  double phase_sin;
+} VwHannPoint;
+
+/**
+ * A moving mean with Hann weights.
+ *
+ * The window is a constant plus one turn of a cosine, so three running sums
+ * give the mean at every position at once.
+ */
+typedef struct {
+  VwHannPoint* points;   ///< One before each value and one after all. Owned.
+  size_t       n;        ///< Values.
+  size_t       n_window; ///< Values under the window.
+} VwHann;
+
+/**
+ * Prepare the moving mean of `n` values.
+ *
+ * @param hann Filled in on success; free it with vw_hann_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_hann_init(VwHann*       hann,
+                      const double* values,
+                      size_t        n,
+                      size_t        n_window);
+
+/// Free the points. NULL is accepted.
+void vw_hann_clear(VwHann* hann);
+
+/// The weighted mean about value `at`; what lies outside counts as zero.
+double vw_hann_mean(const VwHann* hann, size_t at);
+
+/// The course of a sound's level, in steps of about half a millisecond.
+typedef struct {
+  double* power;  ///< Mean square of each step, mean over the channels. Owned.
+  double* level;  ///< 10 ms Hann-weighted power after the level's high-pass,
+                  ///< about the middle of each step. Owned.
+  size_t n_steps; ///< How many, at least 1.
+  size_t n_step;  ///< Frames in a step.
+  double step_s;  ///< Length of a step, seconds.
+} VwCurve;
+
+/**
+ * Take the course of a sound's level.
+ *
+ * @param curve Filled in on success; free it with vw_curve_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_curve_take(const VwSound* sound, VwCurve* curve);
+
+/// Free what `curve` owns. NULL is accepted.
+void vw_curve_clear(VwCurve* curve);
+
+/// The step with the highest level in [from, to).
+size_t vw_curve_crest(const VwCurve* curve, size_t from, size_t to);
+
+/// Steps nearest to a time.
+size_t vw_curve_steps(const VwCurve* curve, double seconds);
+
+// No valley reads deeper than this: beyond it no two can be told apart, and
+// digital silence has no level.
+#define VW_VALLEY_DEEPEST_DB 60.0
+
+/**
+ * Depth of the quiet below the crest in one period of levels.
+ *
+ * The quiet is the mean of the lowest fifth.
+ *
+ * @param levels Powers, in any even spacing. They are put in another order.
+ * @param n How many, at least 1.
+ * @return dB; 60 at most.
+ */
+double vw_valley_of_levels(double* levels, size_t n);
 
 /// How a sound's level runs, in steps of about half a millisecond.
 typedef struct {
@@ -34,6 +253,94 @@ VwStatus vw_course_take(const VwSound* sound, VwCourse* course);
 
 /// Free what `course` owns and set it to zero. NULL is accepted.
 void vw_course_clear(VwCourse* course);
+
+/// Seconds over which a power is taken where noise is looked for.
+#define VW_NOISE_MEAN_S 0.010
+
+/**
+ * Power of the quiet in steps [from, to) of a curve: a low one of its 10 ms
+ * means, digital silence left out.
+ *
+ * @param share Which of the sorted means: 0 the lowest, 0.1 the tenth
+ * percentile.
+ * @param power Filled in on success; 0 where all is digital silence or the
+ * stretch is shorter than 10 ms.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_noise_quietest(const VwCurve* curve,
+                           size_t         from,
+                           size_t         to,
+                           double         share,
+                           double*        power);
+
+/// What is known of a take's noise. NaN: nothing.
+typedef struct {
+  double before; ///< Power before the attack: the median of 10 ms means.
+  double after;  ///< Power after the tail, where the take's end is steady.
+} VwNoise;
+
+/**
+ * Look for the noise before step `attack` and at the end of `[crest, limit)`.
+ *
+ * The end counts as noise where its last tenth (40 ms at least) is level to
+ * 2 dB and 20 dB below the crest; else it is a tail still falling.
+ *
+ * @param noise Filled in on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_noise_around(const VwCurve* curve,
+                         size_t         attack,
+                         size_t         crest,
+                         size_t         limit,
+                         VwNoise*       noise);
+
+/* ------------------------------------------------------------------------ */
+/* Spectra                                                                   */
+
+/**
+ * The autocorrelation of `n` values, silence about them, by way of their power
+ * spectrum.
+ *
+ * @param correlation Room for `n_lags` values, at most `n`.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_spectrum_correlate(const double* values,
+                               size_t        n,
+                               double*       correlation,
+                               size_t        n_lags);
+
+/**
+ * The share of a sound's energy below a frequency, 0 to 1.
+ *
+ * @param share Filled in on success; NaN of digital silence.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_spectrum_share_below(const VwSound* sound,
+                                 double         hz,
+                                 double*        share);
+
+/// Powers of frequencies from windows of a sound, one after the other.
+typedef struct VwPowers VwPowers;
+
+/// For windows of at least `n_frames`; `*n` is set to how many powers they
+/// give, evenly from 0 to half the sample rate. NULL without memory.
+VwPowers* vw_powers_new(size_t n_frames, size_t* n);
+
+/**
+ * Add to each power that of a Hann window about a frame, the mean of all
+ * channels: a full-scale sine adds 1. What lies outside of the sound is
+ * silence.
+ */
+void vw_powers_add(VwPowers*      powers,
+                   const VwSound* sound,
+                   size_t         middle,
+                   double*        sums);
+
+/// Free it. NULL is accepted.
+void vw_powers_free(VwPowers* powers);
+
+/* ------------------------------------------------------------------------ */
+/* Step by step, for pictures                                                */
 
 /// A part of a sound in even steps.
 typedef struct {
@@ -81,5 +388,49 @@ VwStatus vw_spectrogram_take(const VwSound*   sound,
                              const VwStretch* stretch,
                              const VwRows*    rows,
                              float*           level_dbfs);
+
+/* ------------------------------------------------------------------------ */
+/* Loudness and true peak                                                    */
+
+/**
+ * The loudness of an effect: the greatest momentary loudness of the sound in
+ * silence, looked at every 10 ms.
+ *
+ * BS.1770 has no value for less than 400 ms; taking the momentary loudness of
+ * the sound with silence about it is this project's convention.
+ *
+ * @param lufs Filled in on success; NaN of digital silence.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_loudness_of_effect(const VwSound* sound, double* lufs);
+
+/// Zeros that a sound needs after its end for its last peaks to be seen.
+#define VW_PEAK_LOBES 24
+
+/**
+ * The highest value between and at the frames of a sound: its true peak.
+ *
+ * Eight times oversampled with a Hann-windowed sinc of 24 lobes a side: of a
+ * peak at 0.45 of the sample rate no more than 0.14 dB is missed (Rec. ITU-R
+ * BS.1770-5, attachment 1 to annex 2), where four times oversampled misses
+ * 0.55. Outside the sound is silence,
+ * into which it may ring.
+ *
+ * @param least Only what exceeds this is looked at more closely, which must
+ * be below any value of interest by half: a peak between two frames is never
+ * twice as high as both unless the sound is at the limit of its band.
+ * @param peaks For each frame, the highest value from half a frame before to
+ * half a frame after it, over all channels, where that exceeds `least`; else
+ * left as it is. May be NULL.
+ * @return The highest of all.
+ */
+double vw_peak_find(const VwSound* sound, double least, float* peaks);
+
+/// The true peak of a sound, in dBTP, and the frame before or at it; NaN of
+/// digital silence, which has no frame.
+double vw_peak_dbtp_at(const VwSound* sound, size_t* frame);
+
+/// The true peak of a sound, in dBTP; NaN of digital silence.
+double vw_peak_dbtp(const VwSound* sound);
 
 #endif

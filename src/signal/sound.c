@@ -1,5 +1,3 @@
-#include "signal/sound.h"
-
 #include "signal/signal.h"
 
 #include <assert.h>

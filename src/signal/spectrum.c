@@ -1,6 +1,5 @@
-#include "signal/spectrum.h"
-
 #include "base/units.h"
+#include "signal/signal.h"
 
 #include <kiss_fftr.h>
 

@@ -1,6 +1,5 @@
 #include "base/units.h"
-#include "signal/hann.h"
-#include "signal/sound.h"
+#include "signal/signal.h"
 #include "take/internal.h"
 
 #include <math.h>

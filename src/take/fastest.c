@@ -1,4 +1,4 @@
-#include "signal/curve.h"
+#include "signal/signal.h"
 #include "take/internal.h"
 #include "take/take.h"
 

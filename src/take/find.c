@@ -1,7 +1,6 @@
 #include "base/units.h"
 #include "container/codes.h"
-#include "signal/curve.h"
-#include "signal/noise.h"
+#include "signal/signal.h"
 #include "take/internal.h"
 #include "take/take.h"
 

@@ -1,7 +1,7 @@
 #ifndef VW_TAKE_INTERNAL_H
 #define VW_TAKE_INTERNAL_H
 
-#include "signal/curve.h"
+#include "signal/signal.h"
 
 #include "volleyweave/volleyweave.h"
 

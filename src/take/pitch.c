@@ -1,7 +1,5 @@
 #include "base/units.h"
 #include "signal/signal.h"
-#include "signal/sound.h"
-#include "signal/spectrum.h"
 #include "take/internal.h"
 #include "take/take.h"
 

@@ -1,7 +1,7 @@
 #include "base/ranges.h"
 #include "base/text.h"
 #include "container/header.h"
-#include "signal/sound.h"
+#include "signal/signal.h"
 
 #include "volleyweave/volleyweave.h"
 

@@ -1,7 +1,6 @@
 #include "base/ranges.h"
 #include "base/units.h"
-#include "signal/filter.h"
-#include "signal/sound.h"
+#include "signal/signal.h"
 
 #include "volleyweave/volleyweave.h"
 

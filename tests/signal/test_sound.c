@@ -1,4 +1,4 @@
-#include "signal/sound.h"
+#include "signal/signal.h"
 
 #include <setjmp.h>
 #include <stdarg.h>

@@ -1,7 +1,5 @@
-#include "signal/peak.h"
-
 #include "base/units.h"
-#include "signal/sound.h"
+#include "signal/signal.h"
 
 #include <math.h>
 

@@ -1,9 +1,8 @@
-#include "signal/convert.h"
+#include "signal/signal.h"
 
 #include <soxr.h>
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #define PAD_S 0.020
@@ -57,31 +56,21 @@ convert(const VwSound* sound,
   const size_t n_out = (size_t)floor((double)sound->n_frames * ratio + 0.5);
   const size_t n_pad = pad_frames(sound->rate_hz, rate_hz);
   const size_t n_pad_out = (size_t)floor((double)n_pad * ratio + 0.5);
-  const size_t n_channels = sound->n_channels;
   VwSound      padded = {0};
   VwSound      converted = {0};
-  VwSound      result = {0};
   VwStatus     st = vw_sound_init(
     &padded, sound->n_frames + 2U * n_pad, sound->n_channels, sound->rate_hz);
   st =
     st ? st
        : vw_sound_init(
            &converted, n_out + 2U * n_pad_out + 1U, sound->n_channels, rate_hz);
-  st = st ? st : vw_sound_init(&result, n_out, sound->n_channels, rate_hz);
   if (!st) {
-    memcpy(padded.values + n_pad * n_channels,
+    memcpy(padded.values + n_pad * sound->n_channels,
            sound->values,
-           sound->n_frames * n_channels * sizeof(float));
+           sound->n_frames * sound->n_channels * sizeof(float));
     st = run(&padded, recipe, &converted);
   }
-  if (!st) {
-    memcpy(result.values,
-           converted.values + n_pad_out * n_channels,
-           n_out * n_channels * sizeof(float));
-    *out = result;
-  } else {
-    vw_sound_clear(&result);
-  }
+  st = st ? st : vw_sound_part(&converted, n_pad_out, n_out, out);
   vw_sound_clear(&padded);
   vw_sound_clear(&converted);
   return st;
