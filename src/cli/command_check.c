@@ -1,7 +1,7 @@
 #include "base/status.h"
 #include "board/board.h"
 #include "card/card.h"
-#include "cli/boards/board_find.h"
+#include "cli/boards/boards.h"
 #include "cli/commands.h"
 #include "cli/files/paths.h"
 #include "cli/message/line.h"

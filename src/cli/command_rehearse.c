@@ -1,5 +1,5 @@
 #include "board/board.h"
-#include "cli/boards/board_find.h"
+#include "cli/boards/boards.h"
 #include "cli/commands.h"
 #include "cli/files/board_files.h"
 #include "cli/files/paths.h"
@@ -92,7 +92,7 @@ is_asked(const char*       pack,
 /// The file of a pack that stands for the sound asked for, or for its only one.
 /// To be freed; NULL, and said, where there is none.
 static char*
-choose(const char* pack, const TakeFolder* folder, const char* asked) {
+choose_sound(const char* pack, const TakeFolder* folder, const char* asked) {
   SoundName best = {0};
   for (size_t i = 0; i < folder->n_takes; ++i) {
     const SoundName name = sound_name_of(folder->takes[i].path);
@@ -126,7 +126,7 @@ file_meant(const char* path, const char* asked) {
     return text_format("%s", path);
   }
   char* const file =
-    take_folder_list(path, &folder) ? choose(path, &folder, asked) : NULL;
+    take_folder_list(path, &folder) ? choose_sound(path, &folder, asked) : NULL;
   take_folder_clear(&folder);
   return file;
 }

@@ -1,5 +1,6 @@
 #include "cli/start.h"
 
+#include "cli/boards/boards.h"
 #include "cli/commands.h"
 #include "cli/files/paths.h"
 #include "cli/make.h"
@@ -120,6 +121,9 @@ run(const CommandName* command, char* const* arguments) {
   int status = EXIT_DONE;
   if (settings.help) {
     help_print(command, stdout);
+  } else if (!board_settle(command, &settings) ||
+             !settings_check(command, &settings)) {
+    status = EXIT_USAGE;
   } else {
     const Runner* runner = runners;
     while (!(runner->bit & command->bit)) {

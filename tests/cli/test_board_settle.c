@@ -2,8 +2,7 @@
 // handed to the program's own functions.
 
 #include "board/board.h"
-#include "cli/boards/board_find.h"
-#include "cli/boards/board_settle.h"
+#include "cli/boards/boards.h"
 #include "cli/files/fit.h"
 #include "support/check.h"
 

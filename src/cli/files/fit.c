@@ -1,7 +1,7 @@
 #include "cli/files/fit.h"
 
 #include "board/board.h"
-#include "cli/boards/board_settle.h"
+#include "cli/boards/boards.h"
 #include "cli/message/text.h"
 #include "cli/options/format_options.h"
 

@@ -1,6 +1,6 @@
 #include "cli/files/name_check.h"
 
-#include "cli/boards/board_settle.h"
+#include "cli/boards/boards.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 

@@ -173,6 +173,15 @@ suggest_is_near(const char* word, const char* name) {
   return suggest_distance(word, name) <= most;
 }
 
+const char*
+suggest_nearer(const char* word, const char* best, const char* name) {
+  return suggest_is_near(word, name) &&
+             (!best ||
+              suggest_distance(word, name) < suggest_distance(word, best))
+           ? name
+           : best;
+}
+
 /// Whether `word` stands in a list with a space before and after each word.
 static bool
 is_listed(const char* list, const char* word) {

@@ -12,6 +12,12 @@ size_t suggest_distance(const char* a, const char* b);
 /// Whether `name` is near enough to `word` to be meant by it.
 bool suggest_is_near(const char* word, const char* name);
 
+/// The nearer to `word` of two names, where it is near enough at all; `best`
+/// may be NULL.
+const char* suggest_nearer(const char* word,
+                           const char* best,
+                           const char* name);
+
 /// What to say to a first word that is no command, or NULL.
 const char* suggest_for_word(const char* word);
 

@@ -1,6 +1,5 @@
 #include "cli/options/options.h"
 
-#include "cli/boards/board_settle.h"
 #include "cli/message/say.h"
 #include "cli/message/suggest.h"
 
@@ -288,8 +287,7 @@ options_read(const CommandName* command,
     return false;
   }
   Reader reader = {command, arguments, &read};
-  if (!read_all(&reader) || (!read.help && (!board_settle(command, &read) ||
-                                            !settings_check(command, &read)))) {
+  if (!read_all(&reader)) {
     settings_clear(&read);
     return false;
   }

@@ -1,9 +1,7 @@
 #include "cli/packing/pack_boards.h"
 
 #include "board/board.h"
-#include "cli/boards/board_default.h"
-#include "cli/boards/board_file.h"
-#include "cli/boards/board_find.h"
+#include "cli/boards/boards.h"
 #include "cli/message/say.h"
 #include "cli/prop/prop_board.h"
 #include "cli/prop/prop_slots.h"
@@ -131,7 +129,7 @@ pack_boards_check(const Settings*   settings,
   for (size_t i = 0; i < n; ++i) {
     pointers[i] = &boards->boards[i];
     prop_slots_check(
-      prop, pointers[i]->name, prop_slots_most(pointers[i]), &faults);
+      prop, pointers[i]->name, board_slots_most(pointers[i]), &faults);
     prop_board_check(prop, pointers[i], settings, &faults);
   }
   return fault_end(&faults) && prop_slots_give(prop, pointers, n);

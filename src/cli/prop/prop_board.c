@@ -1,5 +1,7 @@
 #include "cli/prop/prop_board.h"
 
+#include "cli/boards/boards.h"
+
 #include "board/board.h"
 #include "cli/message/say.h"
 #include "cli/prop/prop_wish.h"
@@ -25,24 +27,11 @@ typedef struct {
 typedef struct {
   const char* option;
 
-  /// Whether the board plays what is asked.
-  bool (*plays)(const Case* of);
-
   /// What it plays, for a message: "22050 Hz".
   void (*tell)(const VwBoard* board, char text[TOLD_SIZE]);
 } Decision;
 
 /* What a board plays */
-
-static bool
-plays_rate(const Case* of) {
-  for (unsigned i = 0; i < of->board->n_sample_rates; ++i) {
-    if (of->board->sample_rates_hz[i] == of->settings.family.format.rate_hz) {
-      return true;
-    }
-  }
-  return false;
-}
 
 /// Add one of `n` choices to a text: "a", "a or b", "a, b or c".
 static void
@@ -63,32 +52,12 @@ tell_rate(const VwBoard* board, char text[TOLD_SIZE]) {
   }
 }
 
-static bool
-plays_channels(const Case* of) {
-  for (unsigned i = 0; i < of->board->n_channels; ++i) {
-    if (of->board->channels[i] == of->settings.family.format.n_channels) {
-      return true;
-    }
-  }
-  return false;
-}
-
 static void
 tell_channels(const VwBoard* board, char text[TOLD_SIZE]) {
   (void)snprintf(text,
                  TOLD_SIZE,
                  "%s",
                  board->channels[0] == 1U ? "one channel" : "two channels");
-}
-
-static bool
-plays_bits(const Case* of) {
-  for (unsigned i = 0; i < of->board->n_encodings; ++i) {
-    if (of->board->encodings[i] == of->settings.family.format.encoding) {
-      return true;
-    }
-  }
-  return false;
 }
 
 static void
@@ -115,16 +84,24 @@ plays_form(const Case* of) {
          of->settings.family.form == form_on(of->board);
 }
 
+/// Whether a board plays what an option asks.
+static bool
+plays(const Case* of, const char* option) {
+  return strcmp(option, "form")
+           ? board_plays(of->board, &of->settings.family.format, option)
+           : plays_form(of);
+}
+
 static void
 tell_form(const VwBoard* board, char text[TOLD_SIZE]) {
   (void)snprintf(text, TOLD_SIZE, "%s", vw_form_name(form_on(board)));
 }
 
 static const Decision decisions[] = {
-  {"sample-rate", plays_rate, tell_rate},
-  {"channels", plays_channels, tell_channels},
-  {"bits", plays_bits, tell_bits},
-  {"form", plays_form, tell_form},
+  {"sample-rate", tell_rate},
+  {"channels", tell_channels},
+  {"bits", tell_bits},
+  {"form", tell_form},
 };
 
 /* Who asked */
@@ -184,7 +161,7 @@ check(const Case* of, const Decision* decision) {
   const bool own = asked != NULL;
   const bool given = !own && is_on_line(of->line, name);
   asked = own || given ? asked : find(&of->prop->keys, name);
-  if ((!asked && !given) || decision->plays(of)) {
+  if ((!asked && !given) || plays(of, name)) {
     return true;
   }
   refuse(of, decision, asked);

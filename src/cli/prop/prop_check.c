@@ -1,6 +1,6 @@
 #include "cli/prop/prop_check.h"
 
-#include "cli/boards/board_file.h"
+#include "cli/boards/boards.h"
 #include "cli/message/text.h"
 #include "cli/prop/prop_slots.h"
 #include "cli/prop/prop_wish.h"

@@ -4,7 +4,7 @@
 #include "cli/prop/prop_guess.h"
 
 #include "base/text.h"
-#include "cli/boards/board_file.h"
+#include "cli/boards/boards.h"
 #include "cli/files/input.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"

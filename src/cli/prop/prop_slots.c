@@ -1,25 +1,13 @@
 #include "cli/prop/prop_slots.h"
 
 #include "board/board.h"
+#include "cli/boards/boards.h"
 #include "cli/message/say.h"
 #include "cli/prop/prop_wish.h"
 
 #include <stdlib.h>
 
 #define SLOTS_MOST 99999U
-
-unsigned
-prop_slots_most(const VwBoard* board) {
-  unsigned most = 1U;
-  for (unsigned i = 0; i < board->naming.digits; ++i) {
-    most *= 10U;
-  }
-  --most;
-  // Without digits the slot is no part of a name, but may still be counted.
-  return board->slots_max && (!most || board->slots_max < most)
-           ? board->slots_max
-           : most;
-}
 
 /* Check */
 
@@ -88,7 +76,7 @@ static bool
 lacks_slot(const Giver* giver, const Prop* prop, const PropSound* sound) {
   for (size_t i = 0; i < giver->n_boards; ++i) {
     const VwBoard* const board = giver->boards[i];
-    if (prop_slots_most(board) && !prop_slot(prop, sound, board->name)) {
+    if (board_slots_most(board) && !prop_slot(prop, sound, board->name)) {
       return true;
     }
   }
@@ -146,7 +134,7 @@ static unsigned
 find_most(const VwBoard* const* boards, size_t n_boards) {
   unsigned least = 0;
   for (size_t i = 0; i < n_boards; ++i) {
-    const unsigned most = prop_slots_most(boards[i]);
+    const unsigned most = board_slots_most(boards[i]);
     least = most && (!least || most < least) ? most : least;
   }
   return least < SLOTS_MOST ? least : SLOTS_MOST;

@@ -7,9 +7,6 @@
 #include "cli/prop/prop.h"
 #include "cli/textfile/textfile.h"
 
-/// Highest slot that a board plays by; 0: it plays by none.
-unsigned prop_slots_most(const VwBoard* board);
-
 /**
  * Prove that no two sounds have one slot, and that the board has it.
  *

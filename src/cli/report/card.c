@@ -1,6 +1,6 @@
 #include "cli/report/card.h"
 
-#include "cli/boards/board_keys.h"
+#include "cli/boards/boards.h"
 #include "cli/message/caution.h"
 #include "cli/options/format_options.h"
 
@@ -97,20 +97,18 @@ report_delivery_json(const DeliveryReport* report, FILE* out) {
 
 /* Boards */
 
+/// The values of a list: encodings by their words, all else as numbers.
 static Figures*
-list_of(const unsigned* values, unsigned n) {
-  Figures* const made = figures_list();
+list_of(const BoardKey* key, const VwBoard* board) {
+  Figures* const        made = figures_list();
+  unsigned              n = 0;
+  const unsigned* const values = board_value_list(key, board, &n);
   for (unsigned i = 0; i < n; ++i) {
-    figures_add(made, values[i]);
-  }
-  return made;
-}
-
-static Figures*
-encodings_of(const VwBoard* board) {
-  Figures* const made = figures_list();
-  for (unsigned i = 0; i < board->n_encodings; ++i) {
-    figures_add(made, choice_word(format_encodings, (int)board->encodings[i]));
+    if (key->words == format_encodings) {
+      figures_add(made, choice_word(key->words, (int)values[i]));
+    } else {
+      figures_add(made, values[i]);
+    }
   }
   return made;
 }
@@ -129,7 +127,6 @@ set_count(Figures* all, const BoardKey* key, const VwBoard* board) {
 static void
 set_value(Figures* all, const BoardKey* key, const VwBoard* board) {
   const char* const place = (const char*)board + key->offset;
-  const char* const allowed = board->naming.allowed;
   switch (key->kind) {
     case BOARD_YES_NO:
       figures_set(all, key->json, *(const bool*)place);
@@ -142,21 +139,11 @@ set_value(Figures* all, const BoardKey* key, const VwBoard* board) {
     case BOARD_MS:
       figures_set(all, key->json, *(const double*)(const void*)place);
       return;
-    case BOARD_JOINER:
-      figures_set(all, key->json, board->naming.joiner);
+    case BOARD_TEXT:
+      figures_set(all, key->json, key->zero && !*place ? NULL : place);
       return;
-    case BOARD_ALLOWED:
-      figures_set(all, key->json, *allowed ? allowed : NULL);
-      return;
-    case BOARD_ENCODINGS:
-      figures_set(all, key->json, encodings_of(board));
-      return;
-    case BOARD_SAMPLE_RATES:
-      figures_set(
-        all, key->json, list_of(board->sample_rates_hz, board->n_sample_rates));
-      return;
-    case BOARD_CHANNELS:
-      figures_set(all, key->json, list_of(board->channels, board->n_channels));
+    case BOARD_LIST:
+      figures_set(all, key->json, list_of(key, board));
       return;
     case BOARD_WORD:
       figures_set_made(all, key->json, board_value_print(key, board));

@@ -1,7 +1,4 @@
-#include "cli/boards/board_settle.h"
-
-#include "board/board.h"
-#include "cli/boards/board_find.h"
+#include "cli/boards/boards.h"
 #include "cli/message/say.h"
 
 #include <math.h>
@@ -9,99 +6,106 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// What a board accepts, in words: "8, 16 or 24".
-typedef struct {
-  char   text[160];
-  size_t n; ///< Letters.
-} List;
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
 
-static void
-list_add(List* list, const char* word, bool last) {
-  const char* const before = !list->n ? "" : last ? " or " : ", ";
-  const int         n = snprintf(
-    list->text + list->n, sizeof(list->text) - list->n, "%s%s", before, word);
-  list->n += n > 0 && (size_t)n < sizeof(list->text) - list->n ? (size_t)n : 0U;
-}
-
-static const char*
-bits_word(VwEncoding encoding) {
-  static const char* const words[] = {"8", "16", "24", "float"};
-  return words[encoding];
-}
+// Digits in front of a name are five at most.
+#define SLOT_MOST 99999U
 
 /* What is asked and not accepted */
 
-/// Say what a board accepts where what an option asks is not among it.
+/// An option, and the key that lists what the board accepts of it.
+typedef struct {
+  const char* option;
+  const char* key;
+  size_t      offset; ///< Of what is asked, in the format.
+} Listed;
+
+static const Listed listed[] = {
+  {"sample-rate", "sample-rate", offsetof(VwFormat, rate_hz)},
+  {"channels", "channels", offsetof(VwFormat, n_channels)},
+  {"bits", "encoding", offsetof(VwFormat, encoding)},
+};
+
+static unsigned*
+place_in(VwFormat* format, const Listed* of) {
+  return (unsigned*)(void*)((char*)format + of->offset);
+}
+
+static unsigned
+asked_of(const VwFormat* format, const Listed* of) {
+  VwFormat copy = *format;
+  return *place_in(&copy, of);
+}
+
 static bool
-refuse(const Settings* settings,
-       const char*     option,
-       const char*     wanted,
-       const List*     accepted) {
-  char* const shown = text_format("--%s %s", option, wanted);
-  say(shown ? shown : option,
-      "the board %s takes --%s %s: give that, or leave the option out",
-      settings->board.name,
-      option,
-      accepted->text);
-  free(shown);
+accepts(const VwBoard* board, const VwFormat* format, const Listed* of) {
+  unsigned              n = 0;
+  const unsigned* const values =
+    board_value_list(board_keys_find(NULL, of->key), board, &n);
+  for (unsigned i = 0; i < n; ++i) {
+    if (values[i] == asked_of(format, of)) {
+      return true;
+    }
+  }
   return false;
 }
 
-static bool
-check_sample_rate(const Settings* settings) {
-  const VwBoard* const board = &settings->board;
-  const unsigned       wanted = settings->family.format.rate_hz;
-  List                 accepted = {.n = 0};
-  char                 word[16];
-  if (!settings_is_given(settings, "sample-rate")) {
-    return true;
-  }
-  for (unsigned i = 0; i < board->n_sample_rates; ++i) {
-    if (board->sample_rates_hz[i] == wanted) {
-      return true;
+bool
+board_plays(const VwBoard* board, const VwFormat* format, const char* option) {
+  for (size_t i = 0; i < COUNT(listed); ++i) {
+    if (!strcmp(listed[i].option, option)) {
+      return accepts(board, format, &listed[i]);
     }
-    snprintf(word, sizeof(word), "%u", board->sample_rates_hz[i]);
-    list_add(&accepted, word, i + 1U == board->n_sample_rates);
   }
-  snprintf(word, sizeof(word), "%u", wanted);
-  return refuse(settings, "sample-rate", word, &accepted);
+  return false;
 }
 
-static bool
-check_channels(const Settings* settings) {
-  const VwBoard* const board = &settings->board;
-  const unsigned       wanted = settings->family.format.n_channels;
-  List                 accepted = {.n = 0};
-  if (!settings_is_given(settings, "channels")) {
-    return true;
-  }
-  for (unsigned i = 0; i < board->n_channels; ++i) {
-    if (board->channels[i] == wanted) {
-      return true;
-    }
-    list_add(&accepted,
-             board->channels[i] == 1U ? "1" : "2",
-             i + 1U == board->n_channels);
-  }
-  return refuse(settings, "channels", wanted == 1U ? "1" : "2", &accepted);
+/// A value in words, or in digits. To be freed.
+static char*
+word_for(const BoardKey* key, unsigned value) {
+  return key->words ? text_format("%s", choice_word(key->words, (int)value))
+                    : text_format("%u", value);
 }
 
+/// What a board accepts: "8, 16 or 24". To be freed.
+static char*
+list_accepted(const BoardKey* key, const VwBoard* board) {
+  unsigned              n = 0;
+  const unsigned* const values = board_value_list(key, board, &n);
+  char*                 list = text_format("%s", "");
+  for (unsigned i = 0; list && i < n; ++i) {
+    const char* const before = !i ? "" : i + 1U == n ? " or " : ", ";
+    char* const       word = word_for(key, values[i]);
+    char* const       longer =
+      word ? text_format("%s%s%s", list, before, word) : NULL;
+    free(word);
+    free(list);
+    list = longer;
+  }
+  return list;
+}
+
+/// Say what a board accepts where what an option asks is not among it.
 static bool
-check_bits(const Settings* settings) {
-  const VwBoard* const board = &settings->board;
-  const VwEncoding     wanted = settings->family.format.encoding;
-  List                 accepted = {.n = 0};
-  if (!settings_is_given(settings, "bits")) {
+check_listed(const Settings* settings, const Listed* of) {
+  const VwBoard* const  board = &settings->board;
+  const VwFormat* const format = &settings->family.format;
+  const BoardKey* const key = board_keys_find(NULL, of->key);
+  if (!settings_is_given(settings, of->option) || accepts(board, format, of)) {
     return true;
   }
-  for (unsigned i = 0; i < board->n_encodings; ++i) {
-    if (board->encodings[i] == wanted) {
-      return true;
-    }
-    list_add(
-      &accepted, bits_word(board->encodings[i]), i + 1U == board->n_encodings);
-  }
-  return refuse(settings, "bits", bits_word(wanted), &accepted);
+  char* const accepted = list_accepted(key, board);
+  char* const word = word_for(key, asked_of(format, of));
+  char* const shown = word ? text_format("--%s %s", of->option, word) : NULL;
+  say(shown ? shown : of->option,
+      "the board %s takes --%s %s: give that, or leave the option out",
+      board->name,
+      of->option,
+      accepted ? accepted : "others");
+  free(shown);
+  free(word);
+  free(accepted);
+  return false;
 }
 
 /// `form` is what the board would be given.
@@ -131,16 +135,12 @@ check_form(const Settings* settings, VwForm form) {
 
 /// What options ask goes before what the board would be given first.
 static void
-keep_given(Settings* settings, const VwFamilyOptions* given) {
-  VwFamilyOptions* const family = &settings->family;
-  if (settings_is_given(settings, "sample-rate")) {
-    family->format.rate_hz = given->format.rate_hz;
-  }
-  if (settings_is_given(settings, "channels")) {
-    family->format.n_channels = given->format.n_channels;
-  }
-  if (settings_is_given(settings, "bits")) {
-    family->format.encoding = given->format.encoding;
+keep_given(Settings* settings, VwFormat* given) {
+  for (size_t i = 0; i < COUNT(listed); ++i) {
+    if (settings_is_given(settings, listed[i].option)) {
+      *place_in(&settings->family.format, &listed[i]) =
+        *place_in(given, &listed[i]);
+    }
   }
 }
 
@@ -169,9 +169,13 @@ check_overrun(const Settings* settings) {
 
 static bool
 apply(const CommandName* command, Settings* settings) {
-  const VwFamilyOptions given = settings->family;
-  if (!check_sample_rate(settings) || !check_channels(settings) ||
-      !check_bits(settings) || !check_overrun(settings)) {
+  VwFamilyOptions given = settings->family;
+  for (size_t i = 0; i < COUNT(listed); ++i) {
+    if (!check_listed(settings, &listed[i])) {
+      return false;
+    }
+  }
+  if (!check_overrun(settings)) {
     return false;
   }
   mend_board(settings);
@@ -182,7 +186,7 @@ apply(const CommandName* command, Settings* settings) {
     return false;
   }
   const VwForm form = settings->family.form;
-  keep_given(settings, &given);
+  keep_given(settings, &given.format);
   settings->family.form = given.form;
   if (command->bit == COMMAND_LOOP && !check_form(settings, form)) {
     return false;
@@ -245,18 +249,24 @@ board_settle(const CommandName* command, Settings* settings) {
 
 /* Names */
 
-/// The highest slot of a board; 0: none has a number.
-static unsigned
-slots_most(const VwBoard* board) {
-  static const unsigned most[] = {99999U, 9U, 99U, 999U, 9999U, 99999U};
-  const unsigned        by_digits = most[board->naming.digits % 6U];
-  return board->slots_max && board->slots_max < by_digits ? board->slots_max
-                                                          : by_digits;
+unsigned
+board_slots_most(const VwBoard* board) {
+  unsigned most = 1U;
+  for (unsigned i = 0; i < board->naming.digits; ++i) {
+    most *= 10U;
+  }
+  --most;
+  // Without digits the slot is no part of a name, but may still be counted.
+  return board->slots_max && (!most || board->slots_max < most)
+           ? board->slots_max
+           : most;
 }
 
 bool
 board_check_slots(const Settings* settings) {
   const VwBoard* const board = &settings->board;
+  const unsigned       counted = board_slots_most(board);
+  const unsigned       most = counted ? counted : SLOT_MOST;
   const size_t n_slots = settings->loop.take_turns ? 1U : settings->n_takes;
   if (!settings->has_board) {
     return true;
@@ -267,12 +277,12 @@ board_check_slots(const Settings* settings) {
     return false;
   }
   const size_t last = settings->slot + n_slots - 1U;
-  if (settings->slot && last > slots_most(board)) {
+  if (settings->slot && last > most) {
     say("--slot",
         "the board %s has slots up to %u, but %zu would be needed: give a "
         "lower one%s",
         board->name,
-        slots_most(board),
+        most,
         last,
         n_slots > 1U ? ", or fewer takes" : "");
     return false;

@@ -1,0 +1,501 @@
+#include "cli/boards/boards.h"
+#include "cli/message/say.h"
+#include "cli/message/suggest.h"
+#include "cli/options/board_options.h"
+#include "cli/options/format_options.h"
+#include "cli/textfile/textfile.h"
+
+#include <assert.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+
+// What no file system, or not every one, takes in a name.
+#define NOWHERE "/\\:*?\"<>|"
+
+// Enumerations are set as numbers of this size.
+static_assert(sizeof(VwContainer) == sizeof(unsigned), "enums are unsigned");
+static_assert(sizeof(VwEncoding) == sizeof(unsigned), "enums are unsigned");
+
+/* Words */
+
+static const Choice yes_no[] = {{"yes", 1}, {"no", 0}, {NULL, 0}};
+
+static const Choice orders[] = {{"by-name", VW_ORDER_BY_NAME},
+                                {"as-written", VW_ORDER_WRITTEN},
+                                {NULL, 0}};
+
+static const Choice letters[] = {{"any", VW_LETTERS_ANY},
+                                 {"lower", VW_LETTERS_LOWER},
+                                 {"upper", VW_LETTERS_UPPER},
+                                 {NULL, 0}};
+
+/* Quantities */
+
+static const Unit byte_units[] = {{"", 1.0, 1.0, false},
+                                  {"B", 1.0, 1.0, false},
+                                  {"bytes", 1.0, 1.0, false},
+                                  {"KB", 1e3, 1.0, false},
+                                  {"kB", 1e3, 1.0, false},
+                                  {"MB", 1e6, 1.0, false},
+                                  {"GB", 1e9, 1.0, false},
+                                  {"KiB", 1024.0, 1.0, false},
+                                  {"MiB", 1048576.0, 1.0, false},
+                                  {"GiB", 1073741824.0, 1.0, false}};
+
+// A header of 44 bytes and next to no sound behind it.
+static const Quantity file_size =
+  {"bytes", "2MB, 512KiB or none", 64.0, 1e12, UNITS(byte_units), true};
+
+static const Quantity capacity =
+  {"bytes", "8GB, 2MiB or unknown", 64.0, 1e12, UNITS(byte_units), true};
+
+static const Quantity cluster =
+  {"bytes", "32KiB or 512", 1.0, 67108864.0, UNITS(byte_units), true};
+
+static const Quantity files =
+  {"", "99 or none", 1.0, 1000000.0, UNITS(units_none), true};
+
+static const Quantity slots =
+  {"", "12 or none", 1.0, 99999.0, UNITS(units_none), true};
+
+static const Quantity slot_digits =
+  {"", "0 or 3", 0.0, 5.0, UNITS(units_none), true};
+
+static const Quantity name_length =
+  {"", "31 or none", 1.0, 255.0, UNITS(units_none), true};
+
+static const Quantity buffer =
+  {"frames", "256", 1.0, 65536.0, UNITS(units_frames), true};
+
+static const Quantity wait =
+  {"ms", "50ms or 0.05s", 0.0, 5000.0, UNITS(units_ms), false};
+
+/* The table */
+
+#define AT(member) offsetof(VwBoard, member)
+#define SIZE(member) sizeof(((VwBoard*)NULL)->member)
+
+// From the kind to the word for 0.
+#define NUMBER(kind, member, quantity, zero)                                   \
+  kind, AT(member), 0, 0, quantity, NULL, zero
+#define WORD(member, words) BOARD_WORD, AT(member), 0, 0, NULL, words, NULL
+#define YES_NO(member) BOARD_YES_NO, AT(member), 0, 0, NULL, yes_no, NULL
+#define TEXT(member, zero)                                                     \
+  BOARD_TEXT, AT(member), 0, SIZE(member), NULL, NULL, zero
+#define LIST(member, n, words)                                                 \
+  BOARD_LIST, AT(member), AT(n), SIZE(member) / sizeof(unsigned), NULL, words, \
+    NULL
+
+// A line and the comment a row.
+// clang-format off
+const BoardKey board_keys[BOARD_KEYS] = {
+  {"format", "container", "container", WORD(container, words_container),
+   "wav, ogg, flac, raw (no header) or c-array (source text in C)."},
+  {"format", "encoding", "encodings", LIST(encodings, n_encodings, format_encodings),
+   "8, 16, 24 (bits) or float; of several, the first is used."},
+  {"format", "sample-rate", "sample_rates_hz", LIST(sample_rates_hz, n_sample_rates, NULL),
+   "44100 or 44.1kHz, up to eight; the first is used, `pack --fit` takes\n"
+   "lower ones."},
+  {"format", "channels", "channels", LIST(channels, n_channels, format_channels),
+   "1 (mono), 2 (stereo) or 1, 2; the first is used."},
+
+  {"limits", "file-size-max", "file_bytes_max", NUMBER(BOARD_BYTES, file_bytes_max, &file_size, "none"),
+   "Most bytes of a file, as in 2MB or 512KiB; none: no limit."},
+  {"limits", "capacity", "capacity_bytes", NUMBER(BOARD_BYTES, capacity_bytes, &capacity, "unknown"),
+   "Bytes free for sounds on the card or flash, as in 8GB or 2MiB; or\n"
+   "unknown."},
+  {"limits", "cluster", "cluster_bytes", NUMBER(BOARD_FEW_BYTES, cluster_bytes, &cluster, NULL),
+   "Files take whole clusters of so many bytes: 32KiB on many cards."},
+  {"limits", "files-max", "files_max", NUMBER(BOARD_NUMBER, files_max, &files, "none"),
+   "Most files, or none: no limit."},
+  {"limits", "slots", "slots_max", NUMBER(BOARD_NUMBER, slots_max, &slots, "none"),
+   "The highest slot, or none: as many as the digits allow."},
+
+  {"names", "digits", "name_slot_digits", NUMBER(BOARD_NUMBER, naming.digits, &slot_digits, NULL),
+   "Digits of the slot in front of a name, 0 (no slot) to 5."},
+  {"names", "sound", "name_has_sound", YES_NO(naming.sound),
+   "Whether the sound's name is part of it: yes or no."},
+  {"names", "parts", "name_has_part", YES_NO(naming.parts),
+   "Whether the part's is: shot, loop and so on. For 01.wav, 02.wav:\n"
+   "digits = 2, sound = no, parts = no; each part then has its slot."},
+  {"names", "joiner", "name_joiner", TEXT(naming.joiner, NULL),
+   "What stands between them, up to three characters; \"\": nothing."},
+  {"names", "length", "name_characters_max", NUMBER(BOARD_NUMBER, naming.length_max, &name_length, "none"),
+   "Most characters of a name with its ending, or none: no limit."},
+  {"names", "eight-three", "name_eight_three", YES_NO(naming.eight_three),
+   "Eight characters and an ending of three: yes or no."},
+  {"names", "letters", "name_letters", WORD(naming.letters, letters),
+   "any, lower or upper."},
+  {"names", "allowed", "name_allowed", TEXT(naming.allowed, "any"),
+   "Characters beside letters and digits, as in _-, or any."},
+  {"names", "group-folders", "group_folders", YES_NO(naming.group_folders),
+   "Whether each group of sounds has a folder of its own."},
+
+  {"playing", "repeat", "repeat", WORD(repeat, words_repeat),
+   "What it repeats while its trigger is held: whole-file, loop-points,\n"
+   "three-files (the second of three) or nothing."},
+  {"playing", "loop-points", "loop_points", YES_NO(loop_points),
+   "Whether it reads loop points in WAV files."},
+  {"playing", "gap", "gap_ms", NUMBER(BOARD_MS, gap_ms, &board_gap, NULL),
+   "The silence between two repeats, 0ms to 1s. Measure it: record the\n"
+   "board repeating a short file, and see how much longer than the file\n"
+   "each repeat takes."},
+  {"playing", "buffer", "buffer_frames", NUMBER(BOARD_NUMBER, buffer_frames, &buffer, NULL),
+   "Frames read at once, 1 to 65536: a loop is a multiple of them."},
+  {"playing", "delay", "delay_ms", NUMBER(BOARD_MS, delay_ms, &wait, NULL),
+   "From the trigger to the sound, 0ms to 5s. Measure it: record the\n"
+   "click of the trigger together with the sound."},
+  {"playing", "press-min", "press_min_ms", NUMBER(BOARD_MS, press_min_ms, &wait, NULL),
+   "The shortest press that it notices, 0ms to 5s."},
+  {"playing", "on-release", "on_release", WORD(release, words_release),
+   "When the trigger is let go it stops or finishes the file."},
+  {"playing", "order", "order", WORD(order, orders),
+   "How it counts its files: by-name, or as-written to the card."},
+};
+// clang-format on
+
+const BoardKey*
+board_keys_find(const char* section, const char* name) {
+  for (size_t i = 0; i < BOARD_KEYS; ++i) {
+    if (!strcmp(board_keys[i].name, name) &&
+        (!section || !strcmp(board_keys[i].section, section))) {
+      return &board_keys[i];
+    }
+  }
+  return NULL;
+}
+
+const BoardKey*
+board_keys_nearest(const char* name) {
+  const char* near = NULL;
+  for (size_t i = 0; i < BOARD_KEYS; ++i) {
+    near = suggest_nearer(name, near, board_keys[i].name);
+  }
+  return near ? board_keys_find(NULL, near) : NULL;
+}
+
+const char*
+board_keys_hint(const char* name) {
+  static const struct {
+    const char* name;
+    const char* hint;
+  } hints[] = {
+    {"name", "a board is called as its file: rename that"},
+    {"rate", "write sample-rate, as in sample-rate = 22.05kHz"},
+    {"samplerate", "write sample-rate, as in sample-rate = 22.05kHz"},
+    {"bits", "write encoding, as in encoding = 16"},
+    {"type", "write container, as in container = wav"},
+    {"format", "write container, as in container = wav"},
+    {"size", "write capacity (of all) or file-size-max (of a file)"},
+    {"pause", "write gap, as in gap = 50ms"},
+    {"latency", "write delay, as in delay = 20ms"},
+    {"release", "write on-release, as in on-release = finishes"},
+    {"loop", "write repeat, as in repeat = whole-file"},
+    {"include", "there are no includes: write all into one file"},
+  };
+  for (size_t i = 0; i < COUNT(hints); ++i) {
+    if (!strcmp(hints[i].name, name)) {
+      return hints[i].hint;
+    }
+  }
+  return NULL;
+}
+
+const char*
+board_keys_section(const char* name) {
+  const char* near = NULL;
+  for (size_t i = 0; i < BOARD_KEYS; ++i) {
+    const char* const known = board_keys[i].section;
+    if (!strcmp(known, name)) {
+      return known;
+    }
+    near = suggest_is_near(name, known) ? known : near;
+  }
+  return near;
+}
+
+/* Read */
+
+static void*
+place_in(const BoardKey* key, VwBoard* board) {
+  return (char*)board + key->offset;
+}
+
+static const void*
+find_in(const BoardKey* key, const VwBoard* board) {
+  return (const char*)board + key->offset;
+}
+
+/// Read a number; the word for 0 counts too.
+static bool
+read_number(const BoardKey* key,
+            const char*     shown,
+            const char*     value,
+            double*         number) {
+  if (key->zero && !strcmp(value, key->zero)) {
+    *number = 0.0;
+    return true;
+  }
+  if (key->zero && !strcmp(value, "0")) {
+    say(shown, "0 is no %s: give one, or %s", key->name, key->zero);
+    return false;
+  }
+  return units_read(key->quantity, shown, value, number);
+}
+
+/// Put a number where its kind has it.
+static bool
+read_amount(const BoardKey* key,
+            const char*     shown,
+            const char*     value,
+            void*           place) {
+  double number = 0.0;
+  if (!read_number(key, shown, value, &number)) {
+    return false;
+  }
+  if (key->kind == BOARD_MS) {
+    *(double*)place = number;
+  } else if (key->kind == BOARD_BYTES) {
+    *(uint64_t*)place = (uint64_t)number;
+  } else {
+    *(unsigned*)place = (unsigned)number;
+  }
+  return true;
+}
+
+static bool
+read_word(const BoardKey* key,
+          const char*     shown,
+          const char*     value,
+          void*           place) {
+  int word = 0;
+  if (!choose(key->words, shown, value, &word)) {
+    return false;
+  }
+  if (key->kind == BOARD_YES_NO) {
+    *(bool*)place = word != 0;
+  } else {
+    *(unsigned*)place = (unsigned)word;
+  }
+  return true;
+}
+
+/// Read few characters that stand in file names.
+static bool
+read_text(const BoardKey* key,
+          const char*     shown,
+          const char*     value,
+          char*           text) {
+  const bool        none = key->zero && !strcmp(value, key->zero);
+  const char* const meant = none ? "" : value;
+  if (key->zero && !*value) {
+    say(shown, "no character is named: give some, as in _-, or %s", key->zero);
+    return false;
+  }
+  for (const char* at = meant; *at; ++at) {
+    if (*at < ' ' || *at > '~' || strchr(NOWHERE, *at)) {
+      say(shown,
+          "it holds what not every file system takes in a name: choose "
+          "other characters, such as _ or -");
+      return false;
+    }
+  }
+  if (strlen(meant) >= key->most) {
+    say(shown, "%zu characters are the most: leave some out", key->most - 1U);
+    return false;
+  }
+  memset(text, 0, key->most);
+  memcpy(text, meant, strlen(meant));
+  return true;
+}
+
+// As many as any list may hold.
+#define VALUES_MOST 8U
+
+/// A list being read.
+typedef struct {
+  const BoardKey* key;
+  unsigned        values[VALUES_MOST];
+  unsigned        n;
+} List;
+
+static bool
+read_item(const char* shown, const char* item, List* list) {
+  const BoardKey* const key = list->key;
+  int                   word = 0;
+  unsigned              value = 0;
+  if (!*item) {
+    say(shown, "nothing where a value is meant: give one, or take a comma out");
+    return false;
+  }
+  if (!(key->words ? choose(key->words, shown, item, &word)
+                   : units_read_sample_rate(shown, item, &value))) {
+    return false;
+  }
+  value = key->words ? (unsigned)word : value;
+  for (unsigned i = 0; i < list->n; ++i) {
+    if (list->values[i] == value) {
+      say(shown, "%s stands twice: name it once", item);
+      return false;
+    }
+  }
+  if (list->n == key->most) {
+    say(shown, "%zu are the most: leave some out", key->most);
+    return false;
+  }
+  list->values[list->n++] = value;
+  return true;
+}
+
+/// Read what stands between commas.
+static bool
+read_list(const BoardKey* key,
+          const char*     shown,
+          const char*     value,
+          VwBoard*        board) {
+  List list = {.key = key};
+  bool good = true;
+  for (const char* at = value; good && at;) {
+    const size_t n = strcspn(at, ",");
+    const size_t before = strspn(at, " \t");
+    size_t       end = n;
+    while (end > before && (at[end - 1U] == ' ' || at[end - 1U] == '\t')) {
+      --end;
+    }
+    const int   length = end > before ? (int)(end - before) : 0;
+    char* const item = text_format("%.*s", length, at + before);
+    good = item && read_item(shown, item, &list);
+    free(item);
+    at = at[n] ? at + n + 1U : NULL;
+  }
+  if (good) {
+    memcpy(place_in(key, board), list.values, key->most * sizeof(unsigned));
+    memcpy((char*)board + key->n_offset, &list.n, sizeof(list.n));
+  }
+  return good;
+}
+
+bool
+board_value_read(const BoardKey* key,
+                 const char*     shown,
+                 const char*     value,
+                 VwBoard*        board) {
+  void* const place = place_in(key, board);
+  switch (key->kind) {
+    case BOARD_WORD:
+    case BOARD_YES_NO:
+      return read_word(key, shown, value, place);
+    case BOARD_NUMBER:
+    case BOARD_BYTES:
+    case BOARD_FEW_BYTES:
+    case BOARD_MS:
+      return read_amount(key, shown, value, place);
+    case BOARD_TEXT:
+      return read_text(key, shown, value, place);
+    case BOARD_LIST:
+      break;
+  }
+  return read_list(key, shown, value, board);
+}
+
+/* Print */
+
+uint64_t
+board_value_count(const BoardKey* key, const VwBoard* board) {
+  return key->kind == BOARD_BYTES ? *(const uint64_t*)find_in(key, board)
+                                  : *(const unsigned*)find_in(key, board);
+}
+
+const unsigned*
+board_value_list(const BoardKey* key, const VwBoard* board, unsigned* n) {
+  memcpy(n, (const char*)board + key->n_offset, sizeof(*n));
+  return find_in(key, board);
+}
+
+/// Bytes in the largest unit that divides them.
+static char*
+print_bytes(unsigned long long n) {
+  static const struct {
+    unsigned long long n;
+    const char*        unit;
+  } units[] = {{1024ULL * 1024ULL * 1024ULL, "GiB"},
+               {1000000000ULL, "GB"},
+               {1024ULL * 1024ULL, "MiB"},
+               {1000000ULL, "MB"},
+               {1024ULL, "KiB"},
+               {1000ULL, "KB"}};
+  for (size_t i = 0; i < COUNT(units); ++i) {
+    if (n >= units[i].n && n % units[i].n == 0) {
+      return text_format("%llu%s", n / units[i].n, units[i].unit);
+    }
+  }
+  return text_format("%llu", n);
+}
+
+static char*
+print_count(const BoardKey* key, const VwBoard* board) {
+  const uint64_t n = board_value_count(key, board);
+  if (!n && key->zero) {
+    return text_format("%s", key->zero);
+  }
+  return key->kind == BOARD_NUMBER ? text_format("%u", (unsigned)n)
+                                   : print_bytes(n);
+}
+
+/// The shortest number that is read back the same.
+static char*
+print_ms(double ms) {
+  char text[40];
+  for (int digits = 6; digits <= 17; ++digits) {
+    (void)snprintf(text, sizeof(text), "%.*g", digits, ms);
+    if (strtod(text, NULL) == ms) {
+      break;
+    }
+  }
+  return text_format("%sms", text);
+}
+
+static char*
+print_list(const BoardKey* key, const VwBoard* board) {
+  unsigned              n = 0;
+  const unsigned* const values = board_value_list(key, board, &n);
+  char                  text[128] = "";
+  for (unsigned i = 0; i < n; ++i) {
+    const size_t used = strlen(text);
+    char         number[16];
+    (void)snprintf(number, sizeof(number), "%u", values[i]);
+    (void)snprintf(text + used,
+                   sizeof(text) - used,
+                   "%s%s",
+                   i ? ", " : "",
+                   key->words ? choice_word(key->words, (int)values[i])
+                              : number);
+  }
+  return text_format("%s", text);
+}
+
+char*
+board_value_print(const BoardKey* key, const VwBoard* board) {
+  const void* const place = find_in(key, board);
+  switch (key->kind) {
+    case BOARD_WORD:
+      return text_format("%s",
+                         choice_word(key->words, (int)*(const unsigned*)place));
+    case BOARD_YES_NO:
+      return text_format("%s", choice_word(key->words, *(const bool*)place));
+    case BOARD_NUMBER:
+    case BOARD_BYTES:
+    case BOARD_FEW_BYTES:
+      return print_count(key, board);
+    case BOARD_MS:
+      return print_ms(*(const double*)place);
+    case BOARD_TEXT:
+      return key->zero && !*(const char*)place ? text_format("%s", key->zero)
+                                               : ini_quote(place);
+    case BOARD_LIST:
+      break;
+  }
+  return print_list(key, board);
+}
