@@ -15,7 +15,8 @@ typedef struct {
 // Initializers of a VwRange; units are in the names. One a line.
 // clang-format off
 #define VW_RANGE_SAMPLE_RATE_HZ {4000.0, 384000.0}
-#define VW_RANGE_CHANNELS {1.0, 2.0}
+#define VW_RANGE_TAKE_CHANNELS {1.0, 8.0}
+#define VW_RANGE_CHANNELS {1.0, 2.0} // of what is made
 #define VW_RANGE_FIRE_RATE_PER_S {0.5, 40.0}
 #define VW_RANGE_BURST_SHOTS {1.0, 1000.0}
 #define VW_RANGE_CYCLE_SHOTS {1.0, 64.0}

@@ -3,7 +3,7 @@
 
 #include "board/board.h"
 #include "card/notes.h"
-#include "container/wav_header.h"
+#include "container/container.h"
 
 /// Note what a simple reader of WAV files would stumble over. True where the
 /// sound can be read all the same.

@@ -1,7 +1,5 @@
-#include "container/aiff.h"
-
-#include "container/chunk.h"
-#include "container/header.h"
+#include "base/ranges.h"
+#include "container/formats.h"
 
 // Offset and block size, which stand before the frames in their chunk.
 #define BEFORE_FRAMES 8U
@@ -28,7 +26,7 @@ vw_aiff_check(int fd, VwReadFault* fault) {
   while (vw_chunk_next(&chunk)) {
     if (vw_chunk_is(&chunk, "COMM")) {
       const uint64_t n_channels = vw_chunk_number(&chunk, 0, 2);
-      if (!n_channels || n_channels > VW_CHANNELS_MOST) {
+      if (!vw_is_within((double)n_channels, (VwRange)VW_RANGE_TAKE_CHANNELS)) {
         return VW_CHANNELS;
       }
       n_frames = vw_chunk_number(&chunk, 2, 4);

@@ -1,6 +1,4 @@
-#include "container/c_array.h"
-
-#include "container/codes.h"
+#include "container/formats.h"
 
 #include <inttypes.h>
 #include <stdio.h>

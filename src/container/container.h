@@ -1,7 +1,76 @@
+/// @file
+/// Bytes of sound files, read and written.
 #ifndef VW_CONTAINER_H
 #define VW_CONTAINER_H
 
 #include "volleyweave/volleyweave.h"
+
+/* ------------------------------------------------------------------------ */
+/* Headers of files that come                                                */
+
+/**
+ * Look at a file's header before a reader that makes the best of it does.
+ *
+ * @param fd An open file; its position is not used and not moved.
+ * @param fault Filled in with #VW_CUT_SHORT.
+ * @return #VW_OK also where nothing is known of the format; #VW_CONTAINER,
+ * #VW_CHANNELS, #VW_SAMPLE_RATE, #VW_NO_FRAMES, #VW_CUT_SHORT, #VW_UNREADABLE.
+ */
+VwStatus vw_header_check(int fd, VwReadFault* fault);
+
+/// Why a file that passed vw_header_check() could not be opened all the same:
+/// #VW_NOT_AUDIO, #VW_CONTAINER, #VW_DAMAGED.
+VwStatus vw_header_fault(int fd);
+
+#define VW_TAG_PCM 1U
+#define VW_TAG_FLOAT 3U
+#define VW_TAG_EXTENSIBLE 0xFFFEU
+
+// The least of a `fmt ` chunk, and what a plain one of PCM has.
+#define VW_FORMAT_BYTES 16U
+
+/// A chunk that does not belong where it is; its name is empty without one.
+typedef struct {
+  char     name[5];
+  uint64_t n_bytes; ///< With its head.
+} VwStray;
+
+/// The loop points of a file.
+typedef struct {
+  bool     there;   ///< There is such a chunk.
+  bool     whole;   ///< It is as long as its loops want.
+  uint64_t n_loops; ///< As it says.
+  uint64_t type;    ///< Of the first loop; 0: forward.
+  uint64_t start;   ///< Its first frame.
+  uint64_t last;    ///< Its last frame, which is played.
+} VwLoopPoints;
+
+/// What the chunks of a WAV file say, whether it holds or not.
+typedef struct {
+  bool         is_wave; ///< It starts as a WAV file.
+  uint64_t     file_bytes;
+  uint64_t     promised_bytes; ///< By its first size, with the 8 before it.
+  bool         has_format;     ///< Before the data.
+  uint64_t     format_bytes;
+  uint64_t     tag;   ///< As written.
+  uint64_t     coded; ///< The tag meant, also where that written is 0xFFFE.
+  uint64_t     n_channels;
+  uint64_t     rate_hz;
+  uint64_t     second_bytes;
+  uint64_t     block_bytes;
+  uint64_t     bits;
+  bool         has_data;
+  uint64_t     data_at; ///< Of its first byte.
+  uint64_t     data_bytes;
+  uint64_t     long_bytes;  ///< What a `ds64` chunk says instead.
+  uint64_t     there_bytes; ///< From its first byte to the file's end.
+  VwStray      before;      ///< First between the head and the data.
+  VwStray      behind;      ///< First after the data, but for loop points.
+  VwLoopPoints loop;        ///< After the data.
+} VwWavHeader;
+
+/// Read the chunks of an open file; its position is not used and not moved.
+VwWavHeader vw_wav_header_read(int fd);
 
 /**
  * Where the loop lies that a WAV file marks in its `smpl` chunk.
@@ -10,6 +79,9 @@
  * @return False where the file marks none.
  */
 bool vw_read_loop_points(const char* path, size_t* start, size_t* end);
+
+/* ------------------------------------------------------------------------ */
+/* Files made                                                                */
 
 /**
  * Make the bytes of a WAV file.
@@ -39,6 +111,12 @@ VwStatus vw_encode_wav(const VwPiece*  piece,
  * whole numbers, the others all. In Ogg the encoding does not matter.
  */
 bool vw_container_carries(VwContainer container, VwEncoding encoding);
+
+/// RMS of the noise that writing in `encoding` with dither adds, dBFS.
+double vw_encoding_noise_dbfs(VwEncoding encoding);
+
+/* ------------------------------------------------------------------------ */
+/* Files read back                                                           */
 
 /**
  * Read back raw codes or a C array.

@@ -1,8 +1,6 @@
 #include "base/size.h"
-#include "container/c_array.h"
-#include "container/codes.h"
-#include "container/compress.h"
 #include "container/container.h"
+#include "container/formats.h"
 
 #include <assert.h>
 

@@ -1,9 +1,5 @@
-#include "container/header.h"
-
-#include "container/aiff.h"
-#include "container/mp3.h"
-#include "container/ogg.h"
-#include "container/riff.h"
+#include "container/container.h"
+#include "container/formats.h"
 
 #include <string.h>
 #include <unistd.h>

@@ -1,4 +1,4 @@
-#include "container/mp3.h"
+#include "container/formats.h"
 
 #include <string.h>
 #include <sys/stat.h>

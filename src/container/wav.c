@@ -1,9 +1,6 @@
 #include "base/size.h"
-#include "container/codes.h"
 #include "container/container.h"
-#include "container/wav_header.h"
-
-#include "volleyweave/volleyweave.h"
+#include "container/formats.h"
 
 #include <assert.h>
 #include <stdlib.h>
@@ -22,9 +19,7 @@ typedef struct {
 
 static void
 put(Pen* pen, uint32_t value, unsigned n_bytes) {
-  for (unsigned i = 0; i < n_bytes; ++i) {
-    *pen->at++ = (unsigned char)(value >> (8U * i));
-  }
+  pen->at = vw_number_put(pen->at, value, n_bytes);
 }
 
 static void

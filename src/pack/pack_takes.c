@@ -1,6 +1,6 @@
 #include "pack/pack_takes.h"
 
-#include "container/codes.h"
+#include "container/container.h"
 #include "pack/pack.h"
 #include "store/store.h"
 

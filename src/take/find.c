@@ -1,5 +1,5 @@
 #include "base/units.h"
-#include "container/codes.h"
+#include "container/container.h"
 #include "signal/signal.h"
 #include "take/internal.h"
 #include "take/take.h"

@@ -1,6 +1,6 @@
 #include "base/ranges.h"
 #include "base/text.h"
-#include "container/header.h"
+#include "container/container.h"
 #include "signal/signal.h"
 
 #include "volleyweave/volleyweave.h"
@@ -74,7 +74,7 @@ has_unknown_length(const Source* source) {
 static VwStatus
 check_info(const Source* source) {
   const SF_INFO* const info = &source->info;
-  if (info->channels < 1 || info->channels > VW_CHANNELS_MOST) {
+  if (!vw_is_within(info->channels, (VwRange)VW_RANGE_TAKE_CHANNELS)) {
     return VW_CHANNELS;
   }
   if (!vw_is_within(info->samplerate, (VwRange)VW_RANGE_SAMPLE_RATE_HZ)) {

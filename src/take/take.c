@@ -29,7 +29,7 @@
 
 static VwStatus
 check_shape(const VwSound* raw) {
-  if (!raw->n_channels || raw->n_channels > 8U) {
+  if (!vw_is_within(raw->n_channels, (VwRange)VW_RANGE_TAKE_CHANNELS)) {
     return VW_CHANNELS;
   }
   if (!vw_is_within(raw->rate_hz, (VwRange)VW_RANGE_SAMPLE_RATE_HZ)) {

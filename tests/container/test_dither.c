@@ -1,6 +1,5 @@
-#include "container/codes.h"
 #include "container/container.h"
-#include "container/dither.h"
+#include "container/formats.h"
 #include "support/check.h"
 
 #include <math.h>

@@ -3,7 +3,7 @@
 #include "cli/files/paths.h"
 #include "cli/message/status.h"
 #include "cli/message/text.h"
-#include "container/codes.h"
+#include "container/container.h"
 #include "store/store.h"
 
 #include <math.h>

@@ -2,7 +2,7 @@
 
 #include "cli/message/text.h"
 #include "cli/report/warnings.h"
-#include "container/codes.h"
+#include "container/container.h"
 
 #include <math.h>
 

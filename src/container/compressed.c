@@ -1,7 +1,4 @@
-#include "container/compress.h"
-
-#include "container/codes.h"
-#include "container/ogg_number.h"
+#include "container/formats.h"
 #include "store/store.h"
 
 #include <sndfile.h>

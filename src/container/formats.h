@@ -1,0 +1,159 @@
+/// @file
+/// What the formats of this room share.
+#ifndef VW_FORMATS_H
+#define VW_FORMATS_H
+
+#include "base/random.h"
+
+#include "volleyweave/volleyweave.h"
+
+/* ------------------------------------------------------------------------ */
+/* Numbers                                                                   */
+
+/// The number that so many bytes, 1 to 8, stand for.
+uint64_t vw_number_at(const unsigned char* bytes,
+                      unsigned             n_bytes,
+                      bool                 big_endian);
+
+/// Write a number in so many bytes, 1 to 4, little end first. Returns where the
+/// next one goes.
+unsigned char* vw_number_put(unsigned char* at,
+                             uint32_t       number,
+                             unsigned       n_bytes);
+
+/* ------------------------------------------------------------------------ */
+/* Chunks                                                                    */
+
+/// A chunk of an interchange file: a name, a size, and so many bytes.
+typedef struct {
+  int      fd;         ///< Open file; its position is not used and not moved.
+  bool     big_endian; ///< How its numbers are written.
+  char     name[4];
+  uint64_t at;      ///< Where its bytes start.
+  uint64_t n_bytes; ///< As its header says.
+  unsigned n_seen;  ///< Chunks so far.
+} VwChunk;
+
+/// The first chunk's predecessor: start here, then vw_chunk_next().
+VwChunk vw_chunk_start(int fd, bool big_endian);
+
+/// Go on to the next chunk. False where no whole header follows, or where there
+/// are so many that it is no honest file.
+bool vw_chunk_next(VwChunk* chunk);
+
+/// Whether the chunk has that name of four letters.
+bool vw_chunk_is(const VwChunk* chunk, const char* name);
+
+/// A number of `n_bytes` (1 to 8) at `offset` in the chunk, 0 beyond the end.
+uint64_t vw_chunk_number(const VwChunk* chunk,
+                         unsigned       offset,
+                         unsigned       n_bytes);
+
+/// Bytes of the file from the chunk's first on.
+uint64_t vw_chunk_bytes_there(const VwChunk* chunk);
+
+/* ------------------------------------------------------------------------ */
+/* Headers: what they promise and what is there; see vw_header_check()       */
+
+/// Compare what the header of a WAV file promises with what is there.
+VwStatus vw_riff_check(int fd, VwReadFault* fault);
+
+/// Whether a WAV file has a header, but of a format other than the common ones.
+bool vw_riff_is_uncommon(int fd);
+
+/// Compare what the header of an AIFF file promises with what is there.
+VwStatus vw_aiff_check(int fd, VwReadFault* fault);
+
+/// Compare the length that an MP3 file's first frame may state with what is
+/// there.
+VwStatus vw_mp3_check(int fd, VwReadFault* fault);
+
+/// Whether an Ogg file has its last page.
+///
+/// The header promises no length, but the last page of a stream is marked as
+/// such (RFC 3533).
+VwStatus vw_ogg_check(int fd, VwReadFault* fault);
+
+/* ------------------------------------------------------------------------ */
+/* Codes                                                                     */
+
+/// The next value of TPDF dither, in LSB: more than -1, less than 1.
+double vw_dither_next(VwRandom* random);
+
+/// How many frames from `frame` on are silence that dither must leave alone.
+///
+/// Frames of zeros count where they begin or end the sound or are 32 or more
+/// in a row; ask at the first of them.
+size_t vw_dither_silence(const VwSound* sound, size_t frame);
+
+/**
+ * Write the codes of a sound, little end first, then silence.
+ *
+ * @param seed Of the dither.
+ * @param room Filled wholly; vw_size_value_bytes() for each value, and as much
+ * as the sound takes at least.
+ */
+void vw_codes_put(const VwSound*  sound,
+                  const VwFormat* format,
+                  uint64_t        seed,
+                  const VwBytes*  room);
+
+/**
+ * The codes of a sound alone.
+ *
+ * @param bytes Filled in on success; free it with vw_bytes_clear().
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (more than 4 GiB).
+ */
+VwStatus vw_codes_make(const VwSound*  sound,
+                       const VwFormat* format,
+                       uint64_t        seed,
+                       VwBytes*        bytes);
+
+/// The code at an index of the values: unsigned for 8 bits, else signed. Not
+/// for float.
+int32_t vw_codes_at(const VwBytes* codes, VwEncoding encoding, size_t index);
+
+/* ------------------------------------------------------------------------ */
+/* Wrappings                                                                 */
+
+/**
+ * Make the bytes of a FLAC file with these codes.
+ *
+ * @param codes Of 16 or 24 bits; see vw_codes_make().
+ * @param bytes Filled in on success; free it with vw_bytes_clear().
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_NOT_CARRIED (also a sample rate that the
+ * container does not know).
+ */
+VwStatus vw_compress_flac(const VwSound* sound,
+                          VwEncoding     encoding,
+                          const VwBytes* codes,
+                          VwBytes*       bytes);
+
+/**
+ * Make the bytes of an Ogg file with Vorbis in it.
+ *
+ * The same sound makes the same bytes.
+ *
+ * @param bytes Filled in on success; free it with vw_bytes_clear().
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_NOT_CARRIED.
+ */
+VwStatus vw_compress_ogg(const VwSound* sound, VwBytes* bytes);
+
+/**
+ * Write a piece as source text in C: its codes and what is to be known of them.
+ *
+ * @param wrapping Its encoding, and its name, which is made a C identifier.
+ * @param codes Its codes; see vw_codes_make().
+ * @param bytes Filled in on success; free it with vw_bytes_clear().
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_FRAMES (C has no empty array).
+ */
+VwStatus vw_c_array_make(const VwPiece*    piece,
+                         const VwWrapping* wrapping,
+                         const VwBytes*    codes,
+                         VwBytes*          bytes);
+
+/// Give the one stream of an Ogg file a number and its pages the sums that go
+/// with it: writers draw the number by chance, and no two runs would agree.
+void vw_ogg_number(VwBytes* bytes, uint32_t number);
+
+#endif

@@ -1,0 +1,315 @@
+#include "base/random.h"
+#include "base/size.h"
+#include "container/container.h"
+#include "container/formats.h"
+#include "store/store.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// Shorter ones are zero crossings of slow waves, in which the noise of the
+// dither must not come and go.
+#define SILENCE_FRAMES 32U
+
+/// The codes of one encoding.
+typedef struct {
+  double   scale;  ///< LSB of full scale; 0 for float.
+  uint32_t middle; ///< Code of silence.
+} Coding;
+
+static const Coding codings[] = {
+  [VW_ENCODING_U8] = {0x1.0p7, 128U},
+  [VW_ENCODING_S16] = {0x1.0p15, 0U},
+  [VW_ENCODING_S24] = {0x1.0p23, 0U},
+  [VW_ENCODING_FLOAT] = {0.0, 0U},
+};
+
+double
+vw_encoding_noise_dbfs(VwEncoding encoding) {
+  const bool   known = (size_t)encoding < sizeof(codings) / sizeof(codings[0]);
+  const double scale = known ? codings[encoding].scale : 0.0;
+  // Rounding with TPDF dither has a variance of 1/4 LSB^2 (S. P. Lipshitz, R.
+  // A. Wannamaker, J. Vanderkooy, J. Audio Eng. Soc. 40(5), 1992).
+  return scale > 0.0 ? 20.0 * log10(0.5 / scale) : -200.0;
+}
+
+/* Dither */
+
+// The difference of two uniform values; its mean is exactly zero.
+double
+vw_dither_next(VwRandom* random) {
+  const uint64_t bits = vw_random_bits(random);
+  const double   one = (double)(bits >> 32U);
+  const double   other = (double)(bits & 0xFFFFFFFFU);
+  return (one - other) * 0x1.0p-32;
+}
+
+static bool
+is_zero(const VwSound* sound, size_t frame) {
+  const float* const values = sound->values + frame * sound->n_channels;
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    if (values[c] != 0.0F) {
+      return false;
+    }
+  }
+  return true;
+}
+
+size_t
+vw_dither_silence(const VwSound* sound, size_t frame) {
+  if (!is_zero(sound, frame)) {
+    return 0U;
+  }
+  size_t end = frame + 1U;
+  while (end < sound->n_frames && is_zero(sound, end)) {
+    ++end;
+  }
+  const bool outside = frame == 0 || end == sound->n_frames;
+  return outside || end - frame >= SILENCE_FRAMES ? end - frame : 0U;
+}
+
+/* Codes */
+
+/// Where the next code goes, and how values become codes.
+typedef struct {
+  unsigned char* at;
+  const Coding*  coding;
+  unsigned       n_bytes; ///< Of a value.
+  bool           dithered;
+  VwRandom       random;
+} Pen;
+
+static void
+put(Pen* pen, uint32_t code) {
+  pen->at = vw_number_put(pen->at, code, pen->n_bytes);
+}
+
+/// The code of a value, in two's complement where it is signed.
+static uint32_t
+code_of(const Coding* coding, double value, double dither_lsb) {
+  const double scale = coding->scale;
+  const double lsb = value * scale + dither_lsb;
+  // No number compares with any: it becomes the lowest code.
+  const double held = !(lsb > -scale)     ? -scale
+                      : lsb > scale - 1.0 ? scale - 1.0
+                                          : lsb;
+  // Above zero, cutting off the fraction rounds down.
+  const uint32_t from_lowest = (uint32_t)(held + scale + 0.5);
+  return from_lowest - (uint32_t)scale + coding->middle;
+}
+
+static void
+put_frame(Pen* pen, const VwSound* sound, size_t frame) {
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    const double x = (double)sound->values[frame * sound->n_channels + c];
+    const double dither = pen->dithered ? vw_dither_next(&pen->random) : 0.0;
+    put(pen, code_of(pen->coding, x, dither));
+  }
+}
+
+static void
+put_silence(Pen* pen, size_t n_values) {
+  for (size_t i = 0; i < n_values; ++i) {
+    put(pen, pen->coding->middle);
+  }
+}
+
+static void
+put_integers(Pen* pen, const VwSound* sound) {
+  for (size_t i = 0; i < sound->n_frames;) {
+    const size_t n_silent = vw_dither_silence(sound, i);
+    put_silence(pen, n_silent * sound->n_channels);
+    i += n_silent;
+    if (!n_silent) {
+      put_frame(pen, sound, i++);
+    }
+  }
+}
+
+static void
+put_floats(Pen* pen, const VwSound* sound) {
+  for (size_t i = 0; i < sound->n_frames * sound->n_channels; ++i) {
+    uint32_t bits;
+    memcpy(&bits, &sound->values[i], sizeof(bits));
+    put(pen, bits);
+  }
+}
+
+void
+vw_codes_put(const VwSound*  sound,
+             const VwFormat* format,
+             uint64_t        seed,
+             const VwBytes*  room) {
+  Pen pen = {room->data,
+             &codings[format->encoding],
+             vw_size_value_bytes(format->encoding),
+             format->dither == VW_DITHER_TPDF,
+             {seed}};
+  if (format->encoding == VW_ENCODING_FLOAT) {
+    put_floats(&pen, sound);
+  } else {
+    put_integers(&pen, sound);
+  }
+  put_silence(&pen,
+              (size_t)(room->data + room->n_bytes - pen.at) / pen.n_bytes);
+}
+
+VwStatus
+vw_codes_make(const VwSound*  sound,
+              const VwFormat* format,
+              uint64_t        seed,
+              VwBytes*        bytes) {
+  const size_t n_block =
+    (size_t)vw_size_value_bytes(format->encoding) * sound->n_channels;
+  // The second: before sizes are multiplied.
+  if (!n_block || sound->n_frames > UINT32_MAX ||
+      sound->n_frames * n_block > UINT32_MAX) {
+    return VW_BAD_OPTION;
+  }
+  const size_t         n_bytes = sound->n_frames * n_block;
+  unsigned char* const data = malloc(n_bytes + !n_bytes);
+  if (!data) {
+    return VW_NO_MEMORY;
+  }
+  *bytes = (VwBytes){data, n_bytes};
+  vw_codes_put(sound, format, seed, bytes);
+  return VW_OK;
+}
+
+int32_t
+vw_codes_at(const VwBytes* codes, VwEncoding encoding, size_t index) {
+  const unsigned             n_bytes = vw_size_value_bytes(encoding);
+  const unsigned char* const at = codes->data + index * n_bytes;
+  if (n_bytes == 1U) {
+    return at[0];
+  }
+  int32_t code = at[n_bytes - 1U] < 0x80 ? 0 : -1;
+  for (unsigned i = n_bytes; i-- > 0U;) {
+    code = code * 256 + at[i];
+  }
+  return code;
+}
+
+/* Files that tell nothing of their format, read back */
+
+static float
+value_of(VwEncoding encoding, long code) {
+  const Coding* const coding = &codings[encoding];
+  return (float)(((double)code - (double)coding->middle) / coding->scale);
+}
+
+static float
+value_at(const VwBytes* codes, VwEncoding encoding, size_t index) {
+  float value = 0.0F;
+  if (encoding != VW_ENCODING_FLOAT) {
+    return value_of(encoding, vw_codes_at(codes, encoding, index));
+  }
+  const uint32_t bits =
+    (uint32_t)vw_number_at(codes->data + 4U * index, 4U, false);
+  memcpy(&value, &bits, sizeof(value));
+  return value;
+}
+
+static VwStatus
+decode_raw(const VwBytes* bytes, const VwFormat* format, VwSound* sound) {
+  const size_t n_frame =
+    (size_t)vw_size_value_bytes(format->encoding) * format->n_channels;
+  const VwStatus st = vw_sound_init(
+    sound, bytes->n_bytes / n_frame, format->n_channels, format->rate_hz);
+  for (size_t i = 0; !st && i < sound->n_frames * sound->n_channels; ++i) {
+    sound->values[i] = value_at(bytes, format->encoding, i);
+  }
+  return st;
+}
+
+/// Behind the brace that opens the array, or NULL.
+static const char*
+first_code(const char* text) {
+  const char* const brace = strchr(text, '{');
+  return brace ? brace + 1 : NULL;
+}
+
+/// Read the codes up to the brace that ends them; `values` may be NULL.
+static size_t
+read_codes(const char* text, VwEncoding encoding, float* values) {
+  size_t n = 0;
+  for (const char* at = text; at && *at && *at != '}';) {
+    char*      end = NULL;
+    const long code = strtol(at, &end, 10);
+    if (end == at) {
+      return 0;
+    }
+    if (values) {
+      values[n] = value_of(encoding, code);
+    }
+    ++n;
+    at = end + strspn(end, ", \n");
+  }
+  return n;
+}
+
+static VwStatus
+decode_array(const VwBytes* bytes, const VwFormat* format, VwSound* sound) {
+  char* const text = malloc(bytes->n_bytes + 1U);
+  if (!text) {
+    return VW_NO_MEMORY;
+  }
+  memcpy(text, bytes->data, bytes->n_bytes);
+  text[bytes->n_bytes] = '\0';
+  const char* const codes = first_code(text);
+  const size_t      n = read_codes(codes, format->encoding, NULL);
+  VwStatus          st =
+    n ? vw_sound_init(
+          sound, n / format->n_channels, format->n_channels, format->rate_hz)
+               : VW_DAMAGED;
+  if (!st && n % format->n_channels) {
+    vw_sound_clear(sound);
+    st = VW_DAMAGED;
+  }
+  if (!st) {
+    (void)read_codes(codes, format->encoding, sound->values);
+  }
+  free(text);
+  return st;
+}
+
+VwStatus
+vw_decode(const VwBytes* bytes, const VwWrapping* wrapping, VwSound* sound) {
+  assert(bytes && wrapping && sound);
+  const VwFormat* const format = &wrapping->format;
+  const bool            raw = wrapping->container == VW_CONTAINER_RAW;
+  if ((!raw && wrapping->container != VW_CONTAINER_C_ARRAY) ||
+      !vw_container_carries(wrapping->container, format->encoding) ||
+      !format->n_channels || !format->rate_hz) {
+    return VW_BAD_OPTION;
+  }
+  VwSound        out = {0};
+  const VwStatus st =
+    raw ? decode_raw(bytes, format, &out) : decode_array(bytes, format, &out);
+  if (st) {
+    return st;
+  }
+  if (!out.n_frames) {
+    vw_sound_clear(&out);
+    return VW_NO_FRAMES;
+  }
+  *sound = out;
+  return VW_OK;
+}
+
+VwStatus
+vw_read_made(const char* path, const VwWrapping* wrapping, VwSound* sound) {
+  assert(path && wrapping && sound);
+  if (wrapping->container != VW_CONTAINER_RAW &&
+      wrapping->container != VW_CONTAINER_C_ARRAY) {
+    const VwReadOptions options = vw_read_defaults();
+    return vw_read(path, &options, sound, NULL);
+  }
+  VwBytes  bytes = {0};
+  VwStatus st = vw_file_read(path, &bytes);
+  st = st ? st : vw_decode(&bytes, wrapping, sound);
+  vw_bytes_clear(&bytes);
+  return st;
+}
