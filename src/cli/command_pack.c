@@ -10,7 +10,7 @@
 #include "cli/packing/pack_run.h"
 #include "cli/packing/pack_source.h"
 #include "cli/page/tryout_pack.h"
-#include "cli/prop/prop_section.h"
+#include "cli/prop/prop.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -7,7 +7,7 @@
 #include "cli/files/sound_name.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
-#include "cli/prop/take_folder.h"
+#include "cli/prop/prop.h"
 #include "cli/rehearsal.h"
 
 #include <stdlib.h>

@@ -9,7 +9,7 @@
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/plot/plot.h"
-#include "cli/prop/prop_section.h"
+#include "cli/prop/prop.h"
 #include "cli/report/louder.h"
 #include "cli/report/report.h"
 #include "cli/report/show.h"

@@ -3,7 +3,7 @@
 
 #include "board/board.h"
 #include "cli/packing/pack_run.h"
-#include "cli/prop/prop_slots.h"
+#include "cli/prop/prop.h"
 #include "support/run.h"
 #include "support/wav_files.h"
 

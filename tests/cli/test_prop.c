@@ -3,10 +3,6 @@
 
 #include "board/board.h"
 #include "cli/prop/prop.h"
-#include "cli/prop/prop_guess.h"
-#include "cli/prop/prop_section.h"
-#include "cli/prop/prop_slots.h"
-#include "cli/prop/prop_wish.h"
 #include "pack/pack.h"
 #include "support/check.h"
 #include "support/recordings.h"

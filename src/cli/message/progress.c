@@ -4,12 +4,18 @@
 #include "cli/message/terminal.h"
 #include "cli/message/text.h"
 
+#include <omp.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <time.h>
 
 // Before that the time left is guesswork.
 #define SECONDS_LEAST 1.0
+
+int
+threads_count(double jobs) {
+  return jobs > 0.0 ? (int)jobs : omp_get_max_threads();
+}
 
 static double
 now_s(void) {

@@ -7,6 +7,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+/// How many steps to work on at a time: as many as are asked for, or one for
+/// each core where that is 0.
+int threads_count(double jobs);
+
 /// A job of equal steps.
 typedef struct {
   const char* what; ///< What is done: "measuring".

@@ -3,8 +3,7 @@
 #include "board/board.h"
 #include "cli/boards/boards.h"
 #include "cli/message/say.h"
-#include "cli/prop/prop_board.h"
-#include "cli/prop/prop_slots.h"
+#include "cli/prop/prop.h"
 #include "cli/textfile/textfile.h"
 
 #include <stdlib.h>

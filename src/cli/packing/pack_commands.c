@@ -1,7 +1,7 @@
 #include "cli/packing/pack_commands.h"
 
 #include "cli/message/text.h"
-#include "cli/prop/prop_wish.h"
+#include "cli/prop/prop.h"
 #include "pack/pack.h"
 
 #include <float.h>

@@ -6,7 +6,7 @@
 #include "cli/packing/pack_commands.h"
 #include "cli/packing/pack_report.h"
 #include "cli/packing/pack_steps.h"
-#include "cli/prop/prop_wish.h"
+#include "cli/prop/prop.h"
 #include "pack/pack.h"
 
 #include <math.h>

@@ -2,9 +2,7 @@
 
 #include "cli/files/paths.h"
 #include "cli/message/say.h"
-#include "cli/prop/prop_guess.h"
-#include "cli/prop/prop_unused.h"
-#include "cli/prop/take_folder.h"
+#include "cli/prop/prop.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,7 +1,6 @@
 #include "cli/packing/pack_steps.h"
 
 #include "cli/message/progress.h"
-#include "cli/packing/threads.h"
 #include "pack/pack.h"
 
 #include <stdlib.h>
@@ -17,7 +16,7 @@ take(const PackSteps* steps,
      Progress*        progress) {
   const size_t n = progress->n_steps;
 #pragma omp parallel for schedule(dynamic)                                     \
-  num_threads(threads_count(steps->settings))
+  num_threads(threads_count(steps->settings->jobs))
   for (size_t i = 0; i < n; ++i) {
     (void)step(steps->pack, indices[i]);
 #pragma omp critical

@@ -1,7 +1,7 @@
 #include "cli/message/say.h"
 #include "cli/packing/pack_report.h"
 #include "cli/packing/pack_sound.h"
-#include "cli/prop/prop_slots.h"
+#include "cli/prop/prop.h"
 #include "pack/pack.h"
 
 #include <stdlib.h>

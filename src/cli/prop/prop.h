@@ -7,8 +7,10 @@
 #ifndef VW_CLI_PROP_H
 #define VW_CLI_PROP_H
 
+#include "board/board.h"
 #include "cli/options/options.h"
 #include "cli/options/settings.h"
+#include "cli/textfile/textfile.h"
 #include "pack/pack.h"
 
 /// Most takes of one sound.
@@ -102,5 +104,181 @@ void prop_sound_clear(PropSound* sound);
 
 /// Free what `prop` owns. NULL is accepted.
 void prop_clear(Prop* prop);
+
+/* Keys */
+
+/// Which section a key stands in, as bits.
+enum { IN_PROP = 1U, IN_SOUND = 2U, IN_ON = 4U };
+
+/// What the keys of a section go to.
+typedef struct {
+  Prop*      prop;
+  PropSound* sound; ///< Of #IN_SOUND.
+  PropKeys*  keys;
+  unsigned   section; ///< One of the bits.
+} PropPlace;
+
+/// Put a key's value where it belongs, or say what is wrong with it.
+void prop_keys_take(const PropPlace* place,
+                    const IniEntry*  line,
+                    Faults*          faults);
+
+/// Add an option. False without memory.
+bool prop_keys_add(PropKeys*     keys,
+                   const Option* option,
+                   const char*   value,
+                   unsigned      line);
+
+/// Whether an option can hold for all sounds of a pack alone.
+bool prop_keys_is_for_all(const Option* option);
+
+/// Free what `keys` owns.
+void prop_keys_clear(PropKeys* keys);
+
+/* What is asked */
+
+/// What is different for a sound on a board, or NULL. `board` may be NULL.
+const PropOn* prop_on(const Prop*      prop,
+                      const PropSound* sound,
+                      const char*      board);
+
+/// The slot of a sound on a board, 0 without one. `board` may be NULL.
+unsigned prop_slot(const Prop* prop, const PropSound* sound, const char* board);
+
+/**
+ * Put together what is asked for a sound: the defaults, `[prop]`, the command
+ * line, the sound's section, and that for the board, each before the next.
+ *
+ * @param sound NULL: what is asked for all of them.
+ * @param board Name of the board, or NULL.
+ * @param line What was given on the command line, or NULL.
+ * @return Points into `prop` and `line`, owns nothing.
+ */
+Settings prop_settings(const Prop*      prop,
+                       const PropSound* sound,
+                       const char*      board,
+                       const Settings*  line);
+
+/**
+ * What is wanted of each sound on a board.
+ *
+ * @return As many as there are sounds, to be freed; they point into `prop`.
+ * NULL without memory.
+ */
+VwSoundWish* prop_wishes(const Prop*     prop,
+                         const char*     board,
+                         const Settings* line);
+
+/**
+ * Prove that no two sounds have one slot, and that the board has it.
+ *
+ * @param board Name of the board, or NULL for what holds for any.
+ * @param most Highest slot, or 0 where nothing is known of it.
+ */
+void prop_slots_check(const Prop* prop,
+                      const char* board,
+                      unsigned    most,
+                      Faults*     faults);
+
+/**
+ * Give every sound that lacks one the lowest slot that is free on all boards.
+ *
+ * @param boards Those that are packed for; does nothing where none plays by
+ * slots.
+ * @return False, and said, where no slot is left.
+ */
+bool prop_slots_give(Prop* prop, const VwBoard* const* boards, size_t n_boards);
+
+/// Whether a sound has a slot that it was given, and that no file tells.
+bool prop_slots_are_given(const Prop* prop);
+
+/* Checks */
+
+/// Prove what no line alone can tell: names, takes, options together.
+void prop_check(Prop* prop, Faults* faults);
+
+/**
+ * Prove that a board plays what is asked for each sound: its sample rate,
+ * channels, bits and form.
+ *
+ * @param line What was given on the command line, or NULL.
+ */
+void prop_board_check(const Prop*     prop,
+                      const VwBoard*  board,
+                      const Settings* line,
+                      Faults*         faults);
+
+/// Name the takes of a folder that its prop does not.
+void prop_unused_warn(const Prop* prop, const char* folder);
+
+/* Takes in a folder, and a prop made of them */
+
+/// A file of a folder that may be a take.
+typedef struct {
+  char*  path;     ///< Seen from here. Owned.
+  size_t at_name;  ///< Where in `path` that begins which is in the folder.
+  size_t n_group;  ///< Length of the inner folder's name there, or 0.
+  bool   promised; ///< Its name says that it is a sound.
+} FolderTake;
+
+/// Files in the order of their names. Starts all zero.
+typedef struct {
+  FolderTake* takes; ///< Owned.
+  size_t      n_takes;
+  bool        with_ours; ///< Set before: list also what this program made.
+} TakeFolder;
+
+/**
+ * List the files of a folder and of the folders in it, but for hidden ones and
+ * those that this program made.
+ *
+ * @return False, and said, where the folder cannot be read.
+ */
+bool take_folder_list(const char* path, TakeFolder* folder);
+
+/// Whether a name ends like that of a sound.
+bool take_folder_promises(const char* name);
+
+/// Free what `folder` owns. NULL is accepted.
+void take_folder_clear(TakeFolder* folder);
+
+/**
+ * Guess what to make of the takes in a folder: of a shot, or several, the shot
+ * and its rapid fire; anything else as it is, a little softer.
+ *
+ * @param prop Filled in on success; free with prop_clear().
+ * @param n_failed Takes that cannot be used; each was said.
+ * @return False, and said, where the folder cannot be read.
+ */
+bool prop_guess(const char*     folder,
+                const Settings* settings,
+                Prop*           prop,
+                size_t*         n_failed);
+
+/// A name that may stand in `[sound NAME]`, made from a file's name without its
+/// ending. To be freed; NULL without memory.
+char* prop_guess_name(const char* stem, size_t n_stem);
+
+/* As text */
+
+/**
+ * Print on standard output the section of a prop file for a sound, with the
+ * options given. Takes are as seen from here; what belongs under `[prop]`
+ * stands in remarks above.
+ *
+ * @param takes Those it is made of.
+ * @return False without memory.
+ */
+bool prop_print_section(const CommandName* command,
+                        const Settings*    settings,
+                        const char* const* takes,
+                        size_t             n_takes);
+
+/**
+ * Write a prop as a new file, from where its takes are seen.
+ *
+ * @return False, and said, where it cannot be written or is there already.
+ */
+bool prop_write(const Prop* prop, const char* path);
 
 #endif

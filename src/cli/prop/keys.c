@@ -1,14 +1,13 @@
-#include "cli/prop/prop_keys.h"
-
 #include "cli/message/say.h"
 #include "cli/message/suggest.h"
 #include "cli/message/words.h"
 #include "cli/options/units.h"
-#include "cli/prop/prop_hint.h"
+#include "cli/prop/prop.h"
 #include "cli/textfile/textfile.h"
 #include "pack/pack.h"
 
 #include <math.h>
+#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -20,7 +19,7 @@
 /// A value, where it goes, and what faults of it are said of.
 typedef struct {
   const PropPlace* place;
-  const PropLine*  line;
+  const IniEntry*  line;
   const char*      shown; ///< "FILE:LINE: key = value".
   Faults*          faults;
 } Taker;
@@ -271,31 +270,54 @@ take_option(const Taker* taker, const Option* option) {
 
 /* Faults */
 
+/// What to say to a key from elsewhere, or NULL.
+static const char*
+hint_for(const char* key) {
+  static const struct {
+    const char* key;
+    const char* hint;
+  } hints[] = {
+    {"burst", "write make = burst 3, say"},
+    {"take-turns", "several takes of a loop take turns anyway: leave it out"},
+    {"gap", "it is the board's: write it into the board's file"},
+    {"buffer", "it is the board's: write it into the board's file"},
+    {"include", "there are no includes: put all sounds into one file"},
+    {"board", "write boards = NAME under [prop]"},
+    {"file", "write take = FILE"},
+    {"files", "write take = FILE, a line for each"},
+    {"takes", "write take = FILE, a line for each"},
+    {"json", "it belongs on the command line"},
+    {"quiet", "it belongs on the command line"},
+    {"output", "it belongs on the command line"},
+    {"force", "it belongs on the command line"},
+    {"dry-run", "it belongs on the command line"},
+  };
+  for (size_t i = 0; i < COUNT(hints); ++i) {
+    if (!strcmp(hints[i].key, key)) {
+      return hints[i].hint;
+    }
+  }
+  return NULL;
+}
+
 static const char*
 nearest(const Taker* taker) {
   const char* const   key = taker->line->key;
   const char*         best = NULL;
   const Option* const option = options_nearest(key, PROP_KEY);
   for (size_t i = 0; i < COUNT(own_keys); ++i) {
-    const OwnKey* const own = &own_keys[i];
-    if ((own->sections & taker->place->section) &&
-        suggest_is_near(key, own->name) &&
-        (!best ||
-         suggest_distance(key, own->name) < suggest_distance(key, best))) {
-      best = own->name;
+    if (own_keys[i].sections & taker->place->section) {
+      best = suggest_nearer(key, best, own_keys[i].name);
     }
   }
-  return option && (!best || suggest_distance(key, option->name) <
-                               suggest_distance(key, best))
-           ? option->name
-           : best;
+  return option ? suggest_nearer(key, best, option->name) : best;
 }
 
 static void
 refuse_unknown(const Taker* taker) {
   const unsigned    line = taker->line->line;
   const char* const key = taker->line->key;
-  const char* const hint = prop_hint(key);
+  const char* const hint = hint_for(key);
   const char* const near = hint ? NULL : nearest(taker);
   if (hint) {
     fault_say(taker->faults, line, "%s: no key of a prop file: %s", key, hint);
@@ -330,7 +352,7 @@ find_own(const char* name) {
 }
 
 void
-prop_keys_take(const PropPlace* place, const PropLine* line, Faults* faults) {
+prop_keys_take(const PropPlace* place, const IniEntry* line, Faults* faults) {
   const OwnKey* const own = find_own(line->key);
   const Option* const option = own ? NULL : options_find(line->key);
   char* const         subject = fault_subject(faults, line->line);

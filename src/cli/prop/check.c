@@ -1,11 +1,11 @@
-#include "cli/prop/prop_check.h"
-
+#include "board/board.h"
 #include "cli/boards/boards.h"
+#include "cli/message/say.h"
 #include "cli/message/text.h"
-#include "cli/prop/prop_slots.h"
-#include "cli/prop/prop_wish.h"
+#include "cli/prop/prop.h"
 #include "pack/pack.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -249,4 +249,208 @@ prop_check(Prop* prop, Faults* faults) {
   for (size_t i = 0; i < prop->n_sounds; ++i) {
     check_sound(prop, &prop->sounds[i], faults);
   }
+}
+
+/* Boards */
+
+// Room for what a board plays, in words.
+#define TOLD_SIZE 128U
+
+/// A sound that is to be played by a board.
+typedef struct {
+  const Prop*      prop;
+  const PropSound* sound;
+  const VwBoard*   board;
+  const Settings*  line;
+  Settings         settings; ///< What is asked of it.
+  Faults*          faults;
+} Case;
+
+/// The form in which a board plays a loop.
+static VwForm
+form_on(const VwBoard* board) {
+  const VwBoardWish wish = {0};
+  VwFamilyOptions   options = vw_family_defaults();
+  (void)vw_board_apply(board, &wish, &options); // else the default, pieces
+  return options.form;
+}
+
+static bool
+plays_form(const Case* of) {
+  return of->settings.family.form == VW_FORM_BURST ||
+         of->settings.family.shot_only || of->settings.family.whole ||
+         of->settings.family.form == form_on(of->board);
+}
+
+/// Whether a board plays what an option asks.
+static bool
+plays(const Case* of, const char* option) {
+  return strcmp(option, "form")
+           ? board_plays(of->board, &of->settings.family.format, option)
+           : plays_form(of);
+}
+
+/// What a board plays of what an option asks, for a message: "22050 Hz".
+static void
+tell(const VwBoard* board, const char* option, char text[TOLD_SIZE]) {
+  const bool     rates = !strcmp(option, "sample-rate");
+  const unsigned n = rates ? board->n_sample_rates : board->n_encodings;
+  size_t         used = 0;
+  if (!strcmp(option, "form")) {
+    (void)snprintf(text, TOLD_SIZE, "%s", vw_form_name(form_on(board)));
+    return;
+  }
+  if (!strcmp(option, "channels")) {
+    const bool one = board->channels[0] == 1U;
+    (void)snprintf(text, TOLD_SIZE, one ? "one channel" : "two channels");
+    return;
+  }
+  for (unsigned i = 0; i < n && used < TOLD_SIZE; ++i) {
+    const char* const join = !i ? "" : i + 1U < n ? ", " : " or ";
+    char              rate[16];
+    (void)snprintf(rate, sizeof(rate), "%u", board->sample_rates_hz[i]);
+    used +=
+      (size_t)snprintf(text + used,
+                       TOLD_SIZE - used,
+                       "%s%s%s",
+                       join,
+                       rates ? rate : vw_encoding_name(board->encodings[i]),
+                       rates && i + 1U == n ? " Hz" : "");
+  }
+}
+
+/* Who asked */
+
+static bool
+is_on_line(const Settings* line, const char* name) {
+  for (size_t i = 0; line && i < line->n_given; ++i) {
+    if (!strcmp(line->given[i].name, name)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Say that a board does not play what is asked, on the command line where
+/// `asked` is NULL.
+static void
+refuse(const Case* of, const char* option, const PropOption* asked) {
+  char text[TOLD_SIZE];
+  tell(of->board, option, text);
+  if (asked) {
+    fault_say(of->faults,
+              asked->line,
+              "%s: %s plays %s: leave it out, or take another board",
+              option,
+              of->board->name,
+              text);
+    return;
+  }
+  char* const shown = text_format("--%s", option);
+  say(shown ? shown : option,
+      "%s plays %s: leave it out, or take another board",
+      of->board->name,
+      text);
+  free(shown);
+  ++of->faults->n;
+}
+
+/// Look who asked for what a board decides, the strongest voice first. False
+/// where it was asked, and refused, for all sounds.
+static bool
+check(const Case* of, const char* name) {
+  const PropOn* const on = prop_on(of->prop, of->sound, of->board->name);
+  const PropOption*   asked = on ? find_option(&on->keys, name) : NULL;
+  asked = asked ? asked : find_option(&of->sound->keys, name);
+  const bool own = asked != NULL;
+  const bool given = !own && is_on_line(of->line, name);
+  asked = own || given ? asked : find_option(&of->prop->keys, name);
+  if ((!asked && !given) || plays(of, name)) {
+    return true;
+  }
+  refuse(of, name, asked);
+  return own;
+}
+
+void
+prop_board_check(const Prop*     prop,
+                 const VwBoard*  board,
+                 const Settings* line,
+                 Faults*         faults) {
+  static const char* const decided[] = {
+    "sample-rate", "channels", "bits", "form"};
+  for (size_t i = 0; i < sizeof(decided) / sizeof(decided[0]); ++i) {
+    bool more = true;
+    for (size_t j = 0; more && j < prop->n_sounds; ++j) {
+      Case of = {.prop = prop,
+                 .sound = &prop->sounds[j],
+                 .board = board,
+                 .line = line,
+                 .faults = faults};
+      of.settings = prop_settings(prop, of.sound, board->name, line);
+      more = check(&of, decided[i]);
+    }
+  }
+}
+
+/* Takes that no sound is made of */
+
+// More at once help nobody.
+#define NAMED_MOST 5U
+
+static int
+compare_paths(const void* a, const void* b) {
+  return strcmp(*(const char* const*)a, *(const char* const*)b);
+}
+
+/// All takes of a prop, sorted. To be freed; NULL without memory.
+static const char**
+list_used(const Prop* prop, size_t* n_used) {
+  size_t n = 0;
+  for (size_t i = 0; i < prop->n_sounds; ++i) {
+    n += prop->sounds[i].n_takes;
+  }
+  const char** const used = calloc(n + 1U, sizeof(char*));
+  *n_used = 0;
+  for (size_t i = 0; used && i < prop->n_sounds; ++i) {
+    for (size_t j = 0; j < prop->sounds[i].n_takes; ++j) {
+      used[(*n_used)++] = prop->sounds[i].takes[j];
+    }
+  }
+  if (used) {
+    qsort(used, *n_used, sizeof(char*), compare_paths);
+  }
+  return used;
+}
+
+static void
+warn(const Prop* prop, const char* take, size_t n_more) {
+  if (n_more < NAMED_MOST) {
+    say(take,
+        "warning: no sound is made of it: add one to %s, as `volleyweave loop "
+        "--print-section` prints it",
+        prop->path);
+  }
+}
+
+void
+prop_unused_warn(const Prop* prop, const char* folder) {
+  TakeFolder         takes = {0};
+  size_t             n_used = 0;
+  size_t             n_unused = 0;
+  const char** const used = list_used(prop, &n_used);
+  if (used && take_folder_list(folder, &takes)) {
+    for (size_t i = 0; i < takes.n_takes; ++i) {
+      const FolderTake* const take = &takes.takes[i];
+      if (take->promised &&
+          !bsearch(&take->path, used, n_used, sizeof(char*), compare_paths)) {
+        warn(prop, take->path, n_unused++);
+      }
+    }
+  }
+  if (n_unused > NAMED_MOST) {
+    say(folder, "warning: %zu takes of which no sound is made", n_unused);
+  }
+  take_folder_clear(&takes);
+  free(used);
 }

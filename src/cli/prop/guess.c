@@ -1,23 +1,145 @@
 // For tsearch().
 #define _XOPEN_SOURCE 700
 
-#include "cli/prop/prop_guess.h"
-
 #include "base/text.h"
 #include "cli/boards/boards.h"
 #include "cli/files/input.h"
+#include "cli/message/progress.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/message/text.h"
-#include "cli/packing/threads.h"
-#include "cli/prop/take_folder.h"
+#include "cli/prop/prop.h"
+#include "store/store.h"
 
+#include <dirent.h>
+#include <errno.h>
 #include <math.h>
 #include <search.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+#include <sys/stat.h>
+
+bool
+take_folder_promises(const char* name) {
+  static const char* const endings[] = {".wav",
+                                        ".wave",
+                                        ".flac",
+                                        ".ogg",
+                                        ".oga",
+                                        ".opus",
+                                        ".mp3",
+                                        ".aif",
+                                        ".aiff",
+                                        ".aifc",
+                                        ".au",
+                                        ".caf",
+                                        ".m4a",
+                                        ".aac",
+                                        ".wma"};
+  const char* const        dot = strrchr(name, '.');
+  for (size_t i = 0; dot && i < sizeof(endings) / sizeof(endings[0]); ++i) {
+    if (!strcasecmp(dot, endings[i])) {
+      return true;
+    }
+  }
+  return false;
+}
+
+static char*
+join(const char* folder, const char* name) {
+  const size_t n = strlen(folder);
+  return text_format(
+    "%s%s%s", folder, n && folder[n - 1U] == '/' ? "" : "/", name);
+}
+
+/// Add a file, or leave it out where it is ours. Takes `path` over.
+static bool
+add(TakeFolder* folder, FolderTake take) {
+  if (!folder->with_ours && vw_is_own_output(take.path)) {
+    free(take.path);
+    return true;
+  }
+  const size_t n = folder->n_takes;
+  if (!(n & (n - 1U))) {
+    FolderTake* const more =
+      realloc(folder->takes, (n ? 2U * n : 1U) * sizeof(FolderTake));
+    if (!more) {
+      free(take.path);
+      return false;
+    }
+    folder->takes = more;
+  }
+  folder->takes[folder->n_takes++] = take;
+  return true;
+}
+
+/// Add the files of a folder and, where `inner` are meant too, those of the
+/// folders in it: one level alone, since deeper ones name no group.
+static bool
+add_files(const char* path, size_t at_name, TakeFolder* folder, bool inner) {
+  DIR* const           stream = opendir(path);
+  bool                 good = stream != NULL;
+  const struct dirent* entry = good ? readdir(stream) : NULL;
+  for (; good && entry; entry = readdir(stream)) {
+    struct stat facts;
+    char* const file =
+      entry->d_name[0] == '.' ? NULL : join(path, entry->d_name);
+    if (!file || stat(file, &facts)) {
+      free(file);
+    } else if (S_ISREG(facts.st_mode)) {
+      const char* const slash = strrchr(file + at_name, '/');
+      good = add(folder,
+                 (FolderTake){file,
+                              at_name,
+                              slash ? (size_t)(slash - file) - at_name : 0U,
+                              take_folder_promises(file)});
+    } else {
+      if (inner && S_ISDIR(facts.st_mode)) {
+        (void)add_files(file, at_name, folder, false);
+      }
+      free(file);
+    }
+  }
+  if (stream) {
+    closedir(stream);
+  }
+  return good;
+}
+
+static int
+compare_takes(const void* a, const void* b) {
+  const FolderTake* const one = a;
+  const FolderTake* const two = b;
+  return strcmp(one->path, two->path);
+}
+
+bool
+take_folder_list(const char* path, TakeFolder* folder) {
+  const size_t n = strlen(path);
+  const size_t at_name = n && path[n - 1U] == '/' ? n : n + 1U;
+  errno = 0;
+  const bool good = add_files(path, at_name, folder, true);
+  if (!good) {
+    say_status(path, errno == ENOTDIR ? VW_NOT_A_FOLDER : VW_UNREADABLE);
+  }
+  if (folder->n_takes) {
+    qsort(folder->takes, folder->n_takes, sizeof(FolderTake), compare_takes);
+  }
+  return good;
+}
+
+void
+take_folder_clear(TakeFolder* folder) {
+  if (folder) {
+    for (size_t i = 0; i < folder->n_takes; ++i) {
+      free(folder->takes[i].path);
+    }
+    free(folder->takes);
+    *folder = (TakeFolder){0};
+  }
+}
 
 // So that the name of a file holds it, its part and its ending.
 #define NAME_BYTES_MOST 120U
@@ -264,7 +386,8 @@ guess_all(const TakeFolder* takes, const Settings* settings, Guesser* guesser) {
     guesser->failed = true;
     return;
   }
-#pragma omp parallel for schedule(dynamic) num_threads(threads_count(settings))
+#pragma omp parallel for schedule(dynamic)                                     \
+  num_threads(threads_count(settings->jobs))
   for (size_t i = 0; i < takes->n_takes; ++i) {
     examine(&takes->takes[i], settings, &findings[i]);
   }

@@ -1,14 +1,11 @@
 // For realpath().
 #define _XOPEN_SOURCE 700
 
-#include "cli/prop/prop_section.h"
-
 #include "cli/files/paths.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/message/words.h"
-#include "cli/prop/prop_guess.h"
-#include "cli/prop/prop_keys.h"
+#include "cli/prop/prop.h"
 #include "cli/textfile/textfile.h"
 #include "store/store.h"
 
