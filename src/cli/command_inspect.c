@@ -13,6 +13,8 @@ draw(Report* report) {
   if (report->status || !settings->plot) {
     return;
   }
+  // A picture has them too.
+  (void)report_warn(report);
   VwStatus st = plot_inspect(report, &bytes);
   st = st ? st : plot_write(settings, &bytes);
   vw_bytes_clear(&bytes);

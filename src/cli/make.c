@@ -159,6 +159,8 @@ draw(const Work* work, Report* report, MadeFiles* made) {
   if (!work->settings->plot) {
     return true;
   }
+  // A picture has them too.
+  (void)report_warn(report);
   const VwStatus st = work->command->bit == COMMAND_LOOP
                         ? plot_loop(report, &made->picture)
                         : plot_shot(report, &made->picture);

@@ -278,7 +278,7 @@ static void
 add_notes(Work* work) {
   const char* const caution =
     caution_text(caution_of_flashes(work->family->lamp.pulse_hz));
-  char* const gap = report_gap_warning(&work->family->plan);
+  const char* const gap = report_warning(work->report, "gap_heard");
   if (gap) {
     scene_note(&work->scene, gap);
   }
@@ -286,7 +286,6 @@ add_notes(Work* work) {
     scene_note(&work->scene, scene_text(&work->scene, "CAUTION: %s.", caution));
   }
   plot_family_caution(&work->scene);
-  free(gap);
 }
 
 static SceneTitle

@@ -1,7 +1,6 @@
 #include "cli/message/caution.h"
 #include "cli/message/line.h"
 #include "cli/plot/scene.h"
-#include "cli/report/warnings.h"
 #include "signal/signal.h"
 
 #include <math.h>
@@ -252,18 +251,12 @@ plot_family_level(Scene* scene, const VwFamily* family) {
 
 void
 plot_family_warnings(Scene* scene, const Report* report) {
-  const Input* const    input = &report->inputs[0];
-  const VwFamily* const family = report->family;
-  const Facts           of = {
-              report, input, &input->facts, family ? &family->uses[0] : NULL, family};
-  size_t                   n = 0;
-  const WarningKind* const kinds = warnings_of_take(&n);
-  for (size_t i = 0; i < n; ++i) {
-    char* const text = kinds[i].find(&of);
-    if (text) {
-      scene_fact(scene, scene_text(scene, "warning: %s", text));
+  const char* const take = report->inputs[0].path;
+  for (size_t i = 0; i < report->n_warnings; ++i) {
+    const Warning* const warning = &report->warnings[i];
+    if (warning->take == take) {
+      scene_fact(scene, scene_text(scene, "warning: %s", warning->text));
     }
-    free(text);
   }
 }
 

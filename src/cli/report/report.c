@@ -31,7 +31,7 @@ shots_of(const Report* report) {
 static Figures*
 warnings_of(const Report* report) {
   Figures* const warnings = figures_list();
-  for (size_t i = 0; i < report->n_warnings; ++i) {
+  for (size_t i = 0; !report->status && i < report->n_warnings; ++i) {
     const Warning* const warning = &report->warnings[i];
     char* const          named = warning->take && report->n_inputs > 1U
                                    ? text_format("%s: %s", warning->take, warning->text)
@@ -105,6 +105,16 @@ report_figures(const Report* report) {
 bool
 report_json(const Report* report, FILE* out) {
   return figures_json(report_figures(report), out);
+}
+
+void
+report_clear(Report* report) {
+  for (size_t i = 0; i < report->n_warnings; ++i) {
+    free(report->warnings[i].text);
+  }
+  free(report->warnings);
+  free(report->message);
+  *report = (Report){0};
 }
 
 void

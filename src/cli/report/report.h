@@ -28,6 +28,7 @@ typedef struct {
   const char* take;  ///< The take it is about; NULL: all of them.
   char*       text;  ///< One line. Owned.
   const char* brief; ///< What it says of several at once. Static.
+  const char* id;    ///< By which its kind is known. Static.
 } Warning;
 
 /// What would make a family louder, each alone, in dB; NaN where it was not
@@ -65,13 +66,12 @@ typedef struct {
   char*              message; ///< "fault: remedy" where it failed. Owned.
 } Report;
 
-/// Derive the warnings from the facts of a report without a fault. False
-/// without memory.
+/// Derive the warnings from the facts of a report without a fault, unless that
+/// was done. False without memory.
 bool report_warn(Report* report);
 
-/// What to warn of where a board's gap is heard, to be freed. NULL
-/// where it is hidden, or without memory.
-char* report_gap_warning(const VwPlan* plan);
+/// The text of a warning by its kind; NULL where there is none.
+const char* report_warning(const Report* report, const char* id);
 
 /// What a board takes and does, as every report has it.
 Figures* report_board(const VwBoard* board);

@@ -1,67 +1,329 @@
 // All that is said wherever a result is not as good as it could be.
 
-#include "cli/report/warnings.h"
+#include "cli/report/report.h"
+#include "container/container.h"
 
+#include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
-/// Find out what there is to say of some kinds.
+// An offset above this costs a fortieth of the room for the sound.
+#define BIG_OFFSET 0.025
+
+// What the fire rate may be off without a word, see the man page.
+#define ERROR_MOST_PPM 1000.0
+
+// What it may be off without a word where a buffer decides.
+#define GIVING_MOST_PPM 5000.0
+
+// The slowest fire rate that can be asked for.
+#define FIRE_RATE_LEAST_PER_S 0.5
+
+// Noise so far below a sound, K-weighted 3 dB nearer, adds 0.2 LU to it (closed
+// form).
+#define NOISE_NEAR_DB 16.0
+
+// What the report would round away.
+#define DB_SHOWN 0.05
+
+/// A kind of warning: it is given where the figure that it is known by holds.
+typedef struct {
+  const char* id;
+  const char* brief; ///< What it says of several at once.
+  const char* words;
+} Kind;
+
+#define KINDS(kinds) kinds, sizeof(kinds) / sizeof(kinds[0])
+
+/* Of a take */
+
+static const Kind kinds_of_take[] = {
+  {"no_shot",
+   "no shot",
+   "no shot was found, nothing in it rises out of the noise: for a shot, "
+   "{remedy}"},
+  {"sustained",
+   "a sustained sound, taken for a shot",
+   "a sustained sound (a drone or a steady tone), not a shot: shots made from "
+   "it run together"},
+  {"several",
+   "several shots in the take, of which one is used",
+   "{shots} shots in the take: the one at {attack_ms:.0f} ms is used; to use "
+   "another, save it as a file of its own"},
+  {"slow",
+   "a slow attack, which comes late after the trigger",
+   "a slow attack, {rise_ms:.0f} ms until it is loud: its start is less "
+   "certain, and it comes late after the trigger"},
+  {"earlier_db",
+   "an earlier sound, which was left out",
+   "an earlier sound was left out: it ended {earlier_ms:.0f} ms before the "
+   "attack, {earlier_db:.0f} dB below the crest"},
+  {"cut_off_db",
+   "a take that ends while it still sounds",
+   "the take ends while it still sounds, {cut_off_db:.0f} dB below the crest: "
+   "it is faded out; record longer for the whole tail"},
+  {"clipped",
+   "clipped frames, from too high a recording level",
+   "{clipped} clipped frames: record at a lower level"},
+  {"big_offset",
+   "an offset (DC), which was removed",
+   "an offset (DC) of {offset:+.3f} of full scale was removed: check the "
+   "recorder"},
+  // Of what was made from it.
+  {"cancels",
+   "channels that cancel each other, of which one was kept",
+   "its channels cancel each other: the stronger one alone was kept; try "
+   "--channels 2"},
+  {"late_ms",
+   "a late crest, before which the burst leaves sound out",
+   "its crest comes late: the burst leaves out its first {late_ms:.0f} ms, "
+   "attack and all; --valley none or a lower fire rate keeps them"},
+};
+
+static Figures*
+take_of(const Report* report, size_t index) {
+  const Input* const       input = &report->inputs[index];
+  const VwShotFacts* const facts = &input->facts;
+  const VwTakeUse* const   use =
+    report->family ? &report->family->uses[index] : NULL;
+  Figures* const of = figures_new();
+  figures_set(
+    of, "no_shot", report->command->bit == COMMAND_INSPECT && !input->has_shot);
+  figures_set(of, "remedy", vw_remedy(VW_NO_SHOT));
+  figures_set(of, "sustained", facts->kind == VW_KIND_SUSTAINED);
+  figures_set(of, "several", facts->shots_in_take > 1U);
+  figures_set(of, "shots", facts->shots_in_take);
+  figures_set(of, "attack_ms", facts->attack_ms);
+  figures_set(of, "slow", facts->slow);
+  figures_set(of, "rise_ms", facts->rise_ms);
+  figures_set(of, "earlier_db", -facts->earlier_sound_db);
+  figures_set(of, "earlier_ms", facts->earlier_sound_ms);
+  figures_set(of,
+              "cut_off_db",
+              isnan(facts->cut_off_db) ? (double)NAN
+                                       : fmax(-facts->cut_off_db, 0.0));
+  figures_set(of, "clipped", facts->n_clipped_frames);
+  figures_set(of, "big_offset", fabs(facts->dc_offset) >= BIG_OFFSET);
+  figures_set(of, "offset", facts->dc_offset);
+  figures_set(of, "cancels", use && use->downmix == VW_DOWNMIX_STRONGER);
+  figures_set(of,
+              "late_ms",
+              use && use->late_start_ms > 0.0 ? use->late_start_ms
+                                              : (double)NAN);
+  return of;
+}
+
+/* Of the level */
+
+static const Kind kinds_of_level[] = {
+  {"missed",
+   "a level other than asked",
+   "{loudness?{asked_lufs:.4g} LUFS needs {needed_db:.1f} dB of limiting, "
+   "{most_db:.4g} allowed: left at {left_lufs:.1f}}"
+   "{gain?a gain of {asked_db:+.4g} dB needs {needed_db:.1f} dB of limiting, "
+   "{most_db:.4g} allowed: left at {gain_db:+.1f} dB}"
+   "{kept?its peak lies above the ceiling: the level is kept but for a gain of "
+   "{gain_db:.1f} dB}"},
+  {"near_noise",
+   "a level near the noise of the encoding",
+   "it is only {above_noise_db:.0f} dB above the noise of {encoding}, which "
+   "makes it louder than reported: give a louder --loudness, or more --bits"},
+};
+
+static Figures*
+level_of(const Report* report) {
+  const VwFamily* const       family = report->family;
+  const VwLevel* const        level = &family->level;
+  const VwLevelOptions* const wish = &report->settings->family.level;
+  const VwFormat* const       format = &family->format;
+  // What a sound of a pack lacks of the pack's loudness is told of the pack.
+  const bool   of_pack = report->packed && report->packed->sound->aimed;
+  const double above_db =
+    level->shot_loudness_lufs - vw_encoding_noise_dbfs(format->encoding);
+  Figures* const of = figures_new();
+  figures_set(
+    of, "missed", !level->reached && !of_pack && wish->aim != VW_AIM_LOUDEST);
+  figures_set(of, "loudness", wish->aim == VW_AIM_LOUDNESS);
+  figures_set(of, "gain", wish->aim == VW_AIM_GAIN);
+  figures_set(of, "kept", wish->aim == VW_AIM_KEEP);
+  figures_set(of, "asked_lufs", wish->loudness_lufs);
+  figures_set(of, "asked_db", wish->gain_db);
+  figures_set(of, "needed_db", level->limiting_needed_db);
+  figures_set(of, "most_db", wish->limiting_max_db);
+  figures_set(of,
+              "left_lufs",
+              wish->loud_as == VW_LOUD_AS_BURST ? level->burst_loudness_lufs
+                                                : level->shot_loudness_lufs);
+  figures_set(of, "gain_db", level->gain_db);
+  figures_set(of,
+              "near_noise",
+              above_db < NOISE_NEAR_DB && format->dither == VW_DITHER_TPDF);
+  figures_set(of, "above_noise_db", fmax(above_db, 0.0));
+  figures_set(of, "encoding", vw_encoding_name(format->encoding));
+  return of;
+}
+
+/* Of the loop */
+
+static const Kind kinds_of_loop[] = {
+  {"chosen",
+   "no fire rate, so that one was chosen",
+   "no fire rate was given: {asked_per_s} shots per second were chosen; "
+   "--fire-rate sets it"},
+  {"rate_missed",
+   "a fire rate that is not quite met",
+   "{asked_per_s} shots per second cannot be met within {most_percent:.6g} %, "
+   "the nearest is {made_per_s}: try a longer --cycle-max or a higher "
+   "--sample-rate"},
+  {"fewer",
+   "variation that repeats soon",
+   "the cycle holds only {shots} shots, so the variation repeats soon: try a "
+   "longer --cycle-max"},
+  {"shallow",
+   "a valley less deep than asked",
+   "the valley is {valley_db:.1f} dB, not the {asked_db:.1f} dB asked: try a "
+   "lower fire rate or --tail choke"},
+  {"gap_heard",
+   "a gap too long to hide, which is heard",
+   "the gap of {gap_ms:.4g} ms is too long to hide"
+   "{!even_per_s? at any fire rate}, so it is heard after every {shots} "
+   "shot{shots:s}{even_per_s?: at {even_per_s:.5g} per second they would be "
+   "even}"},
+  {"run_in",
+   "a run-in that is cut short",
+   "the run-in is cut short: what it lacks is {left_db:.1f} dB below the loop; "
+   "a longer --run-in-max leaves less"},
+  {"in_ogg",
+   "a loop in Ogg, which may leave a gap",
+   "a loop in Ogg: the format {block_frames?packs sound in blocks and pads the "
+   "last one, up to {block_frames} frames ({block_ms:.0f} ms),}"
+   "{!block_frames?pads its last block,} so a board may leave a gap: use WAV "
+   "where it takes it"},
+};
+
+/// Where a buffer or a board's bytes decide, more is forgiven.
+static double
+error_most_ppm(const Report* report) {
+  const VwFamilyOptions* const wish = &report->settings->family;
+  return wish->buffer_frames > 1U || wish->file_bytes_max ? GIVING_MOST_PPM
+                                                          : ERROR_MOST_PPM;
+}
+
+/// A fire rate as it can be asked for, rounded towards the slower one; the
+/// tolerance is that of the product. NaN where none is slow enough.
+static double
+slower(double fire_rate_per_s) {
+  const double rounded = floor(fire_rate_per_s * 1e3 + 1e-6) / 1e3;
+  return rounded >= FIRE_RATE_LEAST_PER_S ? rounded : (double)NAN;
+}
+
+/// Set what there is to tell of the file that is repeated.
 static void
-find(Report*            report,
-     const Facts*       of,
-     const WarningKind* kinds,
-     size_t             n_kinds) {
-  for (size_t i = 0; i < n_kinds; ++i) {
-    char* const text = kinds[i].find(of);
-    if (text) {
-      report->warnings[report->n_warnings++] =
-        (Warning){of->input ? of->input->path : NULL, text, kinds[i].brief};
+set_file(Figures* of, const Report* report) {
+  const Settings* const settings = report->settings;
+  const bool            ogg =
+    settings->has_board && settings->board.container == VW_CONTAINER_OGG;
+  for (size_t i = 0; i < report->n_files; ++i) {
+    const MadeFile* const file = &report->files[i];
+    if (file->part == VW_PART_LOOP && ogg) {
+      figures_set(of, "in_ogg", true);
+      figures_set(of, "block_frames", file->block_frames);
+      figures_set(of, "block_ms", 1000.0 * file->block_frames / file->rate_hz);
+      return;
     }
   }
 }
 
-/// What can be used of a take; NULL where none was made.
-static const VwTakeUse*
-use_of(const Report* report, size_t index) {
-  return report->family ? &report->family->uses[index] : NULL;
+static Figures*
+loop_of(const Report* report) {
+  const VwFamily* const family = report->family;
+  const VwPlan* const   plan = &family->plan;
+  const double          most_ppm = error_most_ppm(report);
+  const double   valley_db = isnan(family->valley_db) ? 0.0 : family->valley_db;
+  Figures* const of = figures_new();
+  // Of a pack it is told how many.
+  figures_set(of, "chosen", plan->chosen && !report->packed);
+  figures_set(of, "asked_per_s", plan->fire_rate_asked_per_s);
+  figures_set(of, "made_per_s", plan->fire_rate_per_s);
+  figures_set(
+    of, "rate_missed", fabs(plan->error_ppm) > most_ppm && !plan->uneven);
+  figures_set(of, "most_percent", most_ppm / 1e4);
+  figures_set(of, "fewer", plan->fewer_shots);
+  figures_set(of, "shots", plan->shots);
+  figures_set(of,
+              "shallow",
+              !isnan(family->valley_asked_db) &&
+                !(family->valley_db >= family->valley_asked_db - DB_SHOWN));
+  figures_set(of, "valley_db", valley_db);
+  figures_set(of, "asked_db", family->valley_asked_db);
+  figures_set(of, "gap_heard", plan->uneven);
+  figures_set(of, "gap_ms", 1000.0 * (double)plan->gap_frames / plan->rate_hz);
+  figures_set(of, "even_per_s", slower(plan->even_fire_rate_per_s));
+  figures_set(of,
+              "run_in",
+              isfinite(family->run_in_left_db) &&
+                family->form != VW_FORM_WHOLE_FILE &&
+                family->form != VW_FORM_BURST);
+  figures_set(of, "left_db", family->run_in_left_db);
+  set_file(of, report);
+  return of;
+}
+
+/* All */
+
+/// Add what there is to say of some kinds, and free the figures.
+static void
+add(Report*     report,
+    const char* take,
+    Figures*    of,
+    const Kind* kinds,
+    size_t      n_kinds) {
+  for (size_t i = 0; i < n_kinds; ++i) {
+    const Kind* const kind = &kinds[i];
+    char* const       text =
+      figures_hold(of, kind->id) ? figures_words(of, kind->words) : NULL;
+    if (text) {
+      report->warnings[report->n_warnings++] =
+        (Warning){take, text, kind->brief, kind->id};
+    }
+  }
+  figures_free(of);
 }
 
 bool
 report_warn(Report* report) {
-  const VwFamily* const    family = report->family;
-  size_t                   n_take = 0;
-  size_t                   n_family = 0;
-  size_t                   n_loop = 0;
-  const WarningKind* const take = warnings_of_take(&n_take);
-  const WarningKind* const level = warnings_of_family(&n_family);
-  const WarningKind* const loop = warnings_of_loop(&n_loop);
+  const VwFamily* const family = report->family;
   // Of a sound of a pack the first take alone is known.
   const size_t n_inputs = report->packed ? 1U : report->n_inputs;
-  report->warnings =
-    calloc(n_inputs * n_take + n_family + n_loop, sizeof(Warning));
+  const size_t n_most =
+    sizeof(kinds_of_take) / sizeof(Kind) * n_inputs +
+    (sizeof(kinds_of_level) + sizeof(kinds_of_loop)) / sizeof(Kind);
+  if (report->warnings) {
+    return true;
+  }
+  report->warnings = calloc(n_most, sizeof(Warning));
   if (!report->warnings) {
     return false;
   }
   for (size_t i = 0; i < n_inputs; ++i) {
-    const Input* const input = &report->inputs[i];
-    const Facts of = {report, input, &input->facts, use_of(report, i), family};
-    find(report, &of, take, n_take);
+    add(
+      report, report->inputs[i].path, take_of(report, i), KINDS(kinds_of_take));
   }
-  const Facts of = {report, NULL, NULL, NULL, family};
   if (family) {
-    find(report, &of, level, n_family);
+    add(report, NULL, level_of(report), KINDS(kinds_of_level));
   }
   if (family && family->plan.shots) {
-    find(report, &of, loop, n_loop);
+    add(report, NULL, loop_of(report), KINDS(kinds_of_loop));
   }
   return true;
 }
 
-void
-report_clear(Report* report) {
+const char*
+report_warning(const Report* report, const char* id) {
   for (size_t i = 0; i < report->n_warnings; ++i) {
-    free(report->warnings[i].text);
+    if (!strcmp(report->warnings[i].id, id)) {
+      return report->warnings[i].text;
+    }
   }
-  free(report->warnings);
-  free(report->message);
-  *report = (Report){0};
+  return NULL;
 }
