@@ -18,8 +18,6 @@
 #define PRINT_TOP 363.0
 #define COLUMNS 108
 
-#define NOTES_MOST 8U
-
 #define GROUND 330.0
 
 /* Timer */
@@ -49,14 +47,6 @@
 // Where the lower rail has its sign.
 #define SIGN_X 200.0
 
-// A text's place in its row: what it says, and how it is set.
-#define SAYS(words) NULL, words
-#define MIDDLE(words) NULL, words, VW_ALIGN_MIDDLE
-#define PIN(number) NULL, number, VW_ALIGN_LEFT, SYMBOL_SMALL
-#define PIN_MIDDLE(number) NULL, number, VW_ALIGN_MIDDLE, SYMBOL_SMALL
-#define NONE                                                                   \
-  { 0.0, 0.0 }
-
 // Beside the middle of a part in the column.
 #define BESIDE(from, to)                                                       \
   { LEFT - 18.0, ((from) + (to)) / 2.0 + 4.0 }
@@ -73,11 +63,9 @@ static const Symbol timer_symbols[] = {
   {SYMBOL_DOT, {LEFT, GROUND}},
   {SYMBOL_DOT, {SIGN_X, GROUND}},
   {SYMBOL_DOT, {PIN_8_X, GROUND}},
-  {SYMBOL_DOT, {NEAR_X, TOP}, NONE, "low"},
-  {SYMBOL_DOT, {PIN_4_X, GROUND}, NONE, "!low"},
+  {SYMBOL_DOT, {NEAR_X, TOP}, .when = "low"},
+  {SYMBOL_DOT, {PIN_4_X, GROUND}, .when = "!low"},
   {SYMBOL_GROUND, {SIGN_X, GROUND}},
-  {SYMBOL_TEXT, {60.0, TOP - 6.0}, NONE, SAYS("+{supply_v:.4g} V")},
-  {SYMBOL_TEXT, {60.0, GROUND + 14.0}, NONE, SAYS("0 V")},
   // What charges the capacitor.
   {SYMBOL_WIRE, {LEFT, PIN_7}, {CHIP_LEFT, PIN_7}},
   {SYMBOL_WIRE, {LEFT, PIN_6}, {CHIP_LEFT, PIN_6}},
@@ -89,98 +77,59 @@ static const Symbol timer_symbols[] = {
   {SYMBOL_RESISTOR, {LEFT, TOP}, {LEFT, PIN_7}, "!trims_ra"},
   {SYMBOL_RESISTOR, {LEFT, PIN_7}, {LEFT, HALF_RB}, "!trims_ra"},
   {SYMBOL_TRIMMER, {LEFT, HALF_RB}, {LEFT, PIN_6}, "!trims_ra"},
-  {SYMBOL_DOT, {LEFT + SYMBOL_WIPER, PIN_6}, NONE, "!trims_ra"},
+  {SYMBOL_DOT, {LEFT + SYMBOL_WIPER, PIN_6}, .when = "!trims_ra"},
   {SYMBOL_CAPACITOR, {LEFT, PIN_6}, {LEFT, GROUND}},
   {SYMBOL_DOT, {LEFT, PIN_7}},
   {SYMBOL_DOT, {LEFT, PIN_6}},
   {SYMBOL_DOT, {250.0, PIN_6}},
   {SYMBOL_DIODE, {170.0, PIN_7}, {170.0, PIN_6}, "diode"},
-  {SYMBOL_DOT, {170.0, PIN_7}, NONE, "diode"},
-  {SYMBOL_DOT, {170.0, PIN_6}, NONE, "diode"},
-  {SYMBOL_TEXT, {182.0, 195.0}, NONE, "diode", "D"},
-  {SYMBOL_TEXT,
-   {182.0, 206.0},
-   NONE,
-   "diode",
-   "{diode_name}",
-   VW_ALIGN_LEFT,
-   SYMBOL_SMALL},
+  {SYMBOL_DOT, {170.0, PIN_7}, .when = "diode"},
+  {SYMBOL_DOT, {170.0, PIN_6}, .when = "diode"},
   // The chip.
   {SYMBOL_FRAME, {CHIP_LEFT, CHIP_TOP}, {CHIP_RIGHT, CHIP_BOTTOM}},
-  {SYMBOL_TEXT, {345.0, 190.0}, NONE, MIDDLE("555")},
-  {SYMBOL_TEXT, {345.0, 206.0}, NONE, MIDDLE("{chip_name}")},
-  {SYMBOL_TEXT, {CHIP_LEFT + 4.0, PIN_7 + 3.0}, NONE, PIN("7")},
-  {SYMBOL_TEXT, {CHIP_LEFT + 4.0, PIN_6 + 3.0}, NONE, PIN("6")},
-  {SYMBOL_TEXT, {CHIP_LEFT + 4.0, PIN_2 + 3.0}, NONE, PIN("2")},
-  {SYMBOL_TEXT,
-   {CHIP_RIGHT - 4.0, PIN_3 + 3.0},
-   NONE,
-   NULL,
-   "3",
-   VW_ALIGN_RIGHT,
-   SYMBOL_SMALL},
-  {SYMBOL_TEXT, {PIN_8_X, CHIP_TOP + 12.0}, NONE, PIN_MIDDLE("8")},
-  {SYMBOL_TEXT, {PIN_4_X, CHIP_TOP + 12.0}, NONE, PIN_MIDDLE("4")},
-  {SYMBOL_TEXT, {PIN_8_X, CHIP_BOTTOM - 5.0}, NONE, PIN_MIDDLE("1")},
-  {SYMBOL_TEXT, {PIN_4_X, CHIP_BOTTOM - 5.0}, NONE, PIN_MIDDLE("5")},
   {SYMBOL_WIRE, {PIN_8_X, TOP}, {PIN_8_X, CHIP_TOP}},
   {SYMBOL_WIRE, {PIN_4_X, TOP}, {PIN_4_X, CHIP_TOP}},
   {SYMBOL_WIRE, {PIN_8_X, CHIP_BOTTOM}, {PIN_8_X, GROUND}},
   {SYMBOL_CAPACITOR, {PIN_4_X, CHIP_BOTTOM}, {PIN_4_X, GROUND}},
-  {SYMBOL_TEXT, {PIN_4_X + 18.0, 315.0}, NONE, SAYS("10 nF")},
   {SYMBOL_CAPACITOR, {NEAR_X, TOP}, {NEAR_X, NEAR_END}},
-  {SYMBOL_TEXT, {NEAR_X + 18.0, 86.0}, NONE, SAYS("100 nF")},
   {SYMBOL_GROUND, {NEAR_X, NEAR_END}},
-  {SYMBOL_TEXT, {NEAR_X + 18.0, NEAR_END + 8.0}, NONE, SAYS("0 V")},
   // The lamp.
   {SYMBOL_RESISTOR, {CHIP_RIGHT, PIN_3}, {500.0, PIN_3}},
   {SYMBOL_DIODE, {560.0, PIN_3}, {500.0, PIN_3}, "low"},
   {SYMBOL_DIODE, {500.0, PIN_3}, {560.0, PIN_3}, "!low"},
   {SYMBOL_WIRE, {560.0, PIN_3}, {560.0, TOP}, "low"},
   {SYMBOL_WIRE, {560.0, PIN_3}, {560.0, GROUND}, "!low"},
-  {SYMBOL_TEXT, {530.0, PIN_3 - 12.0}, NONE, MIDDLE("LED")},
-  {SYMBOL_TEXT,
-   {460.0, PIN_3 - 12.0},
-   NONE,
-   MIDDLE("{led.error?R}{!led.error?{led.next}}")},
-  // Values.
-  {SYMBOL_TEXT,
-   BESIDE(HALF_RA, PIN_7),
-   NONE,
-   "trims_ra",
-   "RA {fixed}",
-   VW_ALIGN_RIGHT},
-  {SYMBOL_TEXT,
-   BESIDE(TOP, PIN_7),
-   NONE,
-   "!trims_ra",
-   "RA {plain}",
-   VW_ALIGN_RIGHT},
-  {SYMBOL_TEXT,
-   BESIDE(PIN_7, PIN_6),
-   NONE,
-   "trims_ra",
-   "RB {plain}",
-   VW_ALIGN_RIGHT},
-  {SYMBOL_TEXT,
-   BESIDE(PIN_7, HALF_RB),
-   NONE,
-   "!trims_ra",
-   "RB {fixed}",
-   VW_ALIGN_RIGHT},
-  {SYMBOL_TEXT,
-   BESIDE(TOP, HALF_RA),
-   NONE,
-   "trims_ra",
-   "P {whole}",
-   VW_ALIGN_RIGHT},
-  {SYMBOL_TEXT,
-   BESIDE(HALF_RB, PIN_6),
-   NONE,
-   "!trims_ra",
-   "P {whole}",
-   VW_ALIGN_RIGHT},
-  {SYMBOL_TEXT, BESIDE(PIN_6, GROUND), NONE, NULL, "C {c}", VW_ALIGN_RIGHT},
+};
+
+static const Label timer_labels[] = {
+  {{60.0, TOP - 6.0}, "+{supply_v:.4g} V"},
+  {{60.0, GROUND + 14.0}, "0 V"},
+  {{182.0, 195.0}, "D", VW_ALIGN_LEFT, "diode"},
+  {{182.0, 206.0}, "{diode_name}", VW_ALIGN_LEFT, "diode", LETTERS_SMALL},
+  {{345.0, 190.0}, "555", VW_ALIGN_MIDDLE},
+  {{345.0, 206.0}, "{chip_name}", VW_ALIGN_MIDDLE},
+  {{CHIP_LEFT + 4.0, PIN_7 + 3.0}, "7", VW_ALIGN_LEFT, NULL, LETTERS_SMALL},
+  {{CHIP_LEFT + 4.0, PIN_6 + 3.0}, "6", VW_ALIGN_LEFT, NULL, LETTERS_SMALL},
+  {{CHIP_LEFT + 4.0, PIN_2 + 3.0}, "2", VW_ALIGN_LEFT, NULL, LETTERS_SMALL},
+  {{CHIP_RIGHT - 4.0, PIN_3 + 3.0}, "3", VW_ALIGN_RIGHT, NULL, LETTERS_SMALL},
+  {{PIN_8_X, CHIP_TOP + 12.0}, "8", VW_ALIGN_MIDDLE, NULL, LETTERS_SMALL},
+  {{PIN_4_X, CHIP_TOP + 12.0}, "4", VW_ALIGN_MIDDLE, NULL, LETTERS_SMALL},
+  {{PIN_8_X, CHIP_BOTTOM - 5.0}, "1", VW_ALIGN_MIDDLE, NULL, LETTERS_SMALL},
+  {{PIN_4_X, CHIP_BOTTOM - 5.0}, "5", VW_ALIGN_MIDDLE, NULL, LETTERS_SMALL},
+  {{PIN_4_X + 18.0, 315.0}, "10 nF"},
+  {{NEAR_X + 18.0, 86.0}, "100 nF"},
+  {{NEAR_X + 18.0, NEAR_END + 8.0}, "0 V"},
+  {{530.0, PIN_3 - 12.0}, "LED", VW_ALIGN_MIDDLE},
+  {{460.0, PIN_3 - 12.0},
+   "{led.error?R}{!led.error?{led.next}}",
+   VW_ALIGN_MIDDLE},
+  {BESIDE(HALF_RA, PIN_7), "RA {fixed}", VW_ALIGN_RIGHT, "trims_ra"},
+  {BESIDE(TOP, PIN_7), "RA {plain}", VW_ALIGN_RIGHT, "!trims_ra"},
+  {BESIDE(PIN_7, PIN_6), "RB {plain}", VW_ALIGN_RIGHT, "trims_ra"},
+  {BESIDE(PIN_7, HALF_RB), "RB {fixed}", VW_ALIGN_RIGHT, "!trims_ra"},
+  {BESIDE(TOP, HALF_RA), "P {whole}", VW_ALIGN_RIGHT, "trims_ra"},
+  {BESIDE(HALF_RB, PIN_6), "P {whole}", VW_ALIGN_RIGHT, "!trims_ra"},
+  {BESIDE(PIN_6, GROUND), "C {c}", VW_ALIGN_RIGHT},
 };
 
 /* Track */
@@ -207,47 +156,44 @@ static const Symbol timer_symbols[] = {
 
 static const Symbol track_symbols[] = {
   // From channel 2 to the voltage across C2.
-  {SYMBOL_TEXT, {INPUT, TONE - 8.0}, NONE, MIDDLE("channel 2")},
   {SYMBOL_DOT, {INPUT, TONE}},
   {SYMBOL_CAPACITOR, {INPUT, TONE}, {CLAMP, TONE}},
-  {SYMBOL_TEXT, {115.0, TONE - 18.0}, NONE, MIDDLE("C1 1 uF")},
   {SYMBOL_DOT, {CLAMP, TONE}},
   {SYMBOL_DIODE, {CLAMP, GROUND}, {CLAMP, TONE}},
-  {SYMBOL_TEXT, {CLAMP - 14.0, 284.0}, NONE, NULL, "D1", VW_ALIGN_RIGHT},
   {SYMBOL_DIODE, {CLAMP, TONE}, {STORE, TONE}},
-  {SYMBOL_TEXT, {220.0, TONE - 14.0}, NONE, MIDDLE("D2")},
   {SYMBOL_DOT, {STORE, TONE}},
   {SYMBOL_CAPACITOR, {STORE, TONE}, {STORE, GROUND}},
-  {SYMBOL_TEXT, {STORE + 18.0, 284.0}, NONE, SAYS("C2 1 uF")},
   // From there to the transistor.
   {SYMBOL_WIRE, {STORE, TONE}, {LEAK, TONE}},
   {SYMBOL_DOT, {LEAK, TONE}},
   {SYMBOL_RESISTOR, {LEAK, TONE}, {LEAK, GROUND}},
-  {SYMBOL_TEXT, {LEAK + 14.0, 284.0}, NONE, SAYS("R2 10 kohm")},
   {SYMBOL_RESISTOR, {LEAK, TONE}, {BASE, TONE}},
-  {SYMBOL_TEXT, {405.0, TONE - 14.0}, NONE, MIDDLE("R1 4.7 kohm")},
   {SYMBOL_TRANSISTOR, {BASE, TONE}},
-  {SYMBOL_TEXT, {COLLECTOR + 12.0, TONE + 4.0}, NONE, SAYS("T")},
   {SYMBOL_WIRE, {COLLECTOR, TONE + REACH}, {COLLECTOR, GROUND}},
   // From the supply to the collector.
   {SYMBOL_WIRE, {COLLECTOR - 20.0, LAMP_TOP}, {COLLECTOR + 20.0, LAMP_TOP}},
-  {SYMBOL_TEXT,
-   {COLLECTOR, LAMP_TOP - 6.0},
-   NONE,
-   MIDDLE("+{led.supply_v:.4g} V")},
   {SYMBOL_DIODE, {COLLECTOR, LAMP_TOP}, {COLLECTOR, BELOW_LED}},
-  {SYMBOL_TEXT, ABOVE(LAMP_TOP, BELOW_LED), NONE, SAYS("LED")},
   {SYMBOL_RESISTOR, {COLLECTOR, BELOW_LED}, {COLLECTOR, TONE - REACH}},
-  {SYMBOL_TEXT,
-   ABOVE(BELOW_LED, TONE - REACH),
-   NONE,
-   SAYS("R{!led.error? {led.next}}")},
   // The lower rail.
   {SYMBOL_WIRE, {INPUT, GROUND}, {COLLECTOR, GROUND}},
-  {SYMBOL_TEXT, {INPUT, GROUND + 14.0}, NONE, MIDDLE("0 V")},
   {SYMBOL_DOT, {CLAMP, GROUND}},
   {SYMBOL_DOT, {STORE, GROUND}},
   {SYMBOL_DOT, {LEAK, GROUND}},
+};
+
+static const Label track_labels[] = {
+  {{INPUT, TONE - 8.0}, "channel 2", VW_ALIGN_MIDDLE},
+  {{115.0, TONE - 18.0}, "C1 1 uF", VW_ALIGN_MIDDLE},
+  {{CLAMP - 14.0, 284.0}, "D1", VW_ALIGN_RIGHT},
+  {{220.0, TONE - 14.0}, "D2", VW_ALIGN_MIDDLE},
+  {{STORE + 18.0, 284.0}, "C2 1 uF"},
+  {{LEAK + 14.0, 284.0}, "R2 10 kohm"},
+  {{405.0, TONE - 14.0}, "R1 4.7 kohm", VW_ALIGN_MIDDLE},
+  {{COLLECTOR + 12.0, TONE + 4.0}, "T"},
+  {{COLLECTOR, LAMP_TOP - 6.0}, "+{led.supply_v:.4g} V", VW_ALIGN_MIDDLE},
+  {ABOVE(LAMP_TOP, BELOW_LED), "LED"},
+  {ABOVE(BELOW_LED, TONE - REACH), "R{!led.error? {led.next}}"},
+  {{INPUT, GROUND + 14.0}, "0 V", VW_ALIGN_MIDDLE},
 };
 
 /* Notes */
@@ -281,6 +227,16 @@ typedef struct {
   char*  notes; ///< All of them in one text. Owned; NULL without memory.
 } Drawing;
 
+/// Write a line that has no figures in it; NULL where memory ran out.
+static void
+put_line(Sheet* sheet, double y, double size, const char* line) {
+  const Label label = {{20.0, y}, line, VW_ALIGN_LEFT, NULL, size};
+  if (line) {
+    labels_write(sheet, NULL, &label, 1U);
+  }
+  sheet->full |= !line;
+}
+
 /// Add a note: small print in lines, and words for who cannot see it. Frees
 /// `note`.
 static void
@@ -296,10 +252,9 @@ add_note(Drawing* drawing, char* note) {
       }
     }
     char* const line = text_format("%.*s", n, at);
-    sheet_text(
-      &drawing->sheet, (VwPoint){20.0, drawing->y}, SYMBOL_SMALL, line);
+    put_line(&drawing->sheet, drawing->y, LETTERS_SMALL, line);
     free(line);
-    drawing->y += SYMBOL_SMALL + 3.0;
+    drawing->y += LETTERS_SMALL + 3.0;
     at += n + (at[n] == ' ' ? 1 : 0);
   }
   char* const all = drawing->notes;
@@ -323,10 +278,12 @@ lamp_plot(const LampReport* report, const char* path, VwBytes* bytes) {
   Drawing            drawing = {.y = PRINT_TOP, .notes = text_format("%s", "")};
   if (track) {
     symbols_draw(&drawing.sheet, of, LINES(track_symbols));
+    labels_write(&drawing.sheet, of, LINES(track_labels));
   } else {
     symbols_draw(&drawing.sheet, of, LINES(timer_symbols));
+    labels_write(&drawing.sheet, of, LINES(timer_labels));
   }
-  sheet_text(&drawing.sheet, (VwPoint){20.0, 26.0}, TITLE, title);
+  put_line(&drawing.sheet, 26.0, TITLE, title);
   for (; *note; ++note) {
     add_note(&drawing, figures_words(of, *note));
   }

@@ -269,8 +269,9 @@ lamp_figures(const LampReport* report) {
 
 /* Beside that */
 
-Figures*
-lamp_led_told(const LampLed* of) {
+/// Of one LED's resistor.
+static Figures*
+led_told(const LampLed* of) {
   char           text[40];
   Figures* const made = led_of(of);
   figures_set(made, "next", lamp_ohm(text, of->led.next_ohm));
@@ -315,7 +316,7 @@ timer_told(const LampReport* report) {
   figures_set(made, "flashes_10_s", flashes_10_s);
   figures_set(made, "too_many_percent", 100.0 / flashes_10_s);
   figures_set(made, "later_ms", times.first_high_ms - times.high_ms);
-  figures_set(made, "led", lamp_led_told(&of->led));
+  figures_set(made, "led", led_told(&of->led));
   return made;
 }
 
@@ -332,7 +333,7 @@ track_told(const LampReport* report) {
   led.wish.driver_drop_v = TRANSISTOR_DROP_V;
   led.status = vw_led_find(&led.wish, &led.led);
   Figures* const made = figures_of_track(track);
-  figures_set(made, "led", lamp_led_told(&led));
+  figures_set(made, "led", led_told(&led));
   figures_set(made, "led_ma", 1000.0 * led_a);
   figures_set(made, "gain", ceil(led_a / BASE_A - 1e-6));
   figures_set(made, "other_on", fabs(off_ms) > SAME_ON_MS);
@@ -371,7 +372,9 @@ lamp_told(const LampReport* report) {
   const LampSettings* const asked = &report->settings->lamp;
   Figures* const            all = lamp_figures(report);
   add_source(report, all);
-  figures_set(all, "timer", timer_told(report));
+  figures_set(all, "flashes", lamp_flashes(report));
+  figures_set(all, "on_us", 1000.0 * report->lamp.on_ms);
+  figures_set(all, "timer", lamp_flashes(report) ? timer_told(report) : NULL);
   figures_set(all, "track", track_told(report));
   figures_set(all, "clocked", report->has_counts);
   figures_set_made(all, "clock", text_format("%.10g", asked->counter.clock_hz));

@@ -104,13 +104,10 @@ Figures* lamp_figures(const LampReport* report);
 /// The same, and what words, header and drawing need beside.
 Figures* lamp_told(const LampReport* report);
 
-/// Of one LED's resistor, with what its words need.
-Figures* lamp_led_told(const LampLed* led);
-
 /// Print it for a person.
 void lamp_text(const LampReport* report, FILE* out);
 
-/// Print the resistor of the LEDs, by lamp_led_told().
+/// Print the resistor of the LEDs, told of a timer as "led".
 void lamp_led_text(const Figures* led, FILE* out);
 
 /// Print how late a board is, and which lamp can be as late.

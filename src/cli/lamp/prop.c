@@ -14,7 +14,6 @@
 #include "cli/packing/pack_run.h"
 #include "cli/packing/pack_source.h"
 
-#include <inttypes.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -44,12 +43,19 @@ typedef struct {
   unsigned    cautions; ///< Those of the lamp that needs the strongest.
 } LampProp;
 
-/// A table: what it tells of a lamp, behind slot and name.
+/// A column of a table.
 typedef struct {
-  int         name_columns; ///< A longer name has a line of its own.
   const char* head;
-  void (*row)(const LampReport* lamp, FILE* out);
-  bool all; ///< Of those too that do not flash again and again.
+  int         width; ///< Negative: set to the left.
+  const char* words; ///< With figures of a lamp in them.
+} Column;
+
+/// A table, behind slot and name.
+typedef struct {
+  int           name_columns; ///< A longer name has a line of its own.
+  const Column* columns;
+  size_t        n_columns;
+  bool          all; ///< Of those too that do not flash again and again.
 } Table;
 
 /* Tables */
@@ -73,66 +79,119 @@ print_name(const char* name, int columns, FILE* out) {
   free(safe);
 }
 
+/// Print the cells of a row, or the heads of all. No line ends in blanks.
+static void
+print_cells(const Table* table, const Figures* told, FILE* out) {
+  int n_blanks = 0;
+  for (size_t i = 0; i < table->n_columns; ++i) {
+    const Column* const column = &table->columns[i];
+    char* const         cell = told ? figures_words(told, column->words)
+                                    : text_format("%s", column->head);
+    const int           n = cell ? (int)strlen(cell) : 0;
+    const int           width = abs(column->width);
+    const int           pad = width > n ? width - n : 0;
+    n_blanks += column->width > 0 ? pad : 0;
+    if (n) {
+      fprintf(out, "%*s%s", n_blanks, "", cell);
+      n_blanks = 0;
+    }
+    n_blanks += 1 + (column->width < 0 ? pad : 0);
+    free(cell);
+  }
+  fputc('\n', out);
+}
+
 static void
 print_table(const Table* table, const LampProp* prop, FILE* out) {
-  fprintf(
-    out, "\n%5s  %-*s %s\n", "slot", table->name_columns, "sound", table->head);
+  fprintf(out, "\n%5s  %-*s ", "slot", table->name_columns, "sound");
+  print_cells(table, NULL, out);
   for (size_t i = 0; i < prop->n_lamps; ++i) {
     const LampReport* const lamp = &prop->lamps[i];
     if (!table->all && !lamp_flashes(lamp)) {
       continue;
     }
+    Figures* const told = lamp_told(lamp);
     if (lamp->slot) {
       fprintf(out, "%5u  ", lamp->slot);
     } else {
       fprintf(out, "%5s  ", "-");
     }
     print_name(lamp->sound, table->name_columns, out);
-    table->row(lamp, out);
-    fputc('\n', out);
+    print_cells(table, told, out);
+    figures_free(told);
   }
   fputc('\n', out);
 }
 
-/// The first lamp that flashes again and again, or NULL.
-static const LampReport*
-first_flashing(const LampProp* prop) {
-  for (size_t i = 0; i < prop->n_lamps; ++i) {
-    if (lamp_flashes(&prop->lamps[i])) {
-      return &prop->lamps[i];
-    }
-  }
-  return NULL;
-}
+/* What they tell */
 
-/* Flashes */
+static const Column flash_columns[] = {
+  {"what", -5, "{error?failed}{!error?{make}}"},
+  {"fires",
+   12,
+   "{flashes?{lamp.pulse_hz:.4g}/s}{lamp !flashes?one flash}"
+   "{!lamp !error?no flash}"},
+  {"period us", 10, "{flashes?{microcontroller.period_us}}{lamp !flashes?-}"},
+  {"on us", 10, "{lamp?{on_us:.0f}}"},
+  {"duty", 6, "{flashes?{lamp.duty:%}}"},
+  {" on-time", -8, "{lamp? {lamp.on_reason}}"},
+};
 
-static void
-flash_row(const LampReport* lamp, FILE* out) {
-  if (lamp->status) {
-    fputs("failed", out);
-    return;
-  }
-  fprintf(out, "%-5s ", choice_word(words_make, (int)lamp->make));
-  if (lamp->make == VW_MAKE_WHOLE) {
-    fputs("    no flash", out);
-  } else if (!lamp_flashes(lamp)) {
-    fprintf(out,
-            "%12s %10s %10.0f        %s",
-            "one flash",
-            "-",
-            1000.0 * lamp->lamp.on_ms,
-            choice_word(words_on_reason, (int)lamp->on_time.reason));
-  } else {
-    fprintf(out,
-            "%10.4g/s %10.0f %10.0f %4.0f %%  %s",
-            lamp->lamp.pulse_hz,
-            1000.0 * lamp->lamp.period_ms,
-            1000.0 * lamp->lamp.on_ms,
-            100.0 * lamp->lamp.duty,
-            choice_word(words_on_reason, (int)lamp->on_time.reason));
-  }
-}
+static const Column timer_columns[] = {
+  {"C", -7, "{timer.c}"},
+  {"fixed", -12, "{timer.trims_ra?RB}{!timer.trims_ra?RA} {timer.plain}"},
+  {"with the trimmer",
+   -23,
+   "{timer.trims_ra?RA}{!timer.trims_ra?RB} {timer.fixed} + {timer.whole}"},
+  {"set to", -10, "{timer.set}"},
+  {"on ms", 5, "{timer.on_ms.middle:.1f}{timer.no_diode?*}"},
+};
+
+static const Column count_columns[] = {
+  {"prescaler",
+   9,
+   "{microcontroller.error?{microcontroller.error.message}}"
+   "{microcontroller.counts?{microcontroller.counts.prescaler}}"},
+  {"period",
+   10,
+   "{microcontroller.counts?{microcontroller.counts.period_counts}}"},
+  {"on", 10, "{microcontroller.counts?{microcontroller.counts.on_counts}}"},
+  {"ppm off",
+   9,
+   "{microcontroller.counts?{microcontroller.counts.error_ppm:.3g}}"},
+};
+
+static const Table flash_table = {17, LINES(flash_columns), true};
+static const Table timer_table = {11, LINES(timer_columns), false};
+static const Table count_table = {20, LINES(count_columns), false};
+
+// Of the first lamp that flashes again and again.
+
+static const Line before_timers[] = {
+  {NULL,
+   "\nTimer chip (555), {timer.chip_name}, at {timer.supply_v:.1f} V, "
+   "{two?two resistors}{!two?a diode across RB}"},
+};
+
+static const Line after_timers[] = {
+  {"*", "two resistors, without a diode", "starred"},
+};
+
+static const Line before_counts[] = {
+  {"build",
+   "`volleyweave lamp --supply {timer.supply_v:.4g}V --on-time "
+   "{lamp.on_ms:.4g} {lamp.pulse_hz:.6g}/s` tells how to build and to set it",
+   NULL,
+   true},
+  {"program",
+   "a microcontroller with the times above; counts of its timer with --clock, "
+   "as in --clock 12MHz",
+   "!clocked",
+   true},
+  {NULL,
+   "\nMicrocontroller, a timer of {clock} Hz and {bits:.0f} bits",
+   "clocked"},
+};
 
 /// What the words of the last column mean.
 static void
@@ -152,14 +211,20 @@ print_reasons(const LampProp* prop, FILE* out) {
   }
 }
 
+/// The first lamp that flashes again and again, or NULL.
+static const LampReport*
+first_flashing(const LampProp* prop) {
+  for (size_t i = 0; i < prop->n_lamps; ++i) {
+    if (lamp_flashes(&prop->lamps[i])) {
+      return &prop->lamps[i];
+    }
+  }
+  return NULL;
+}
+
 static void
 print_flashes(const LampProp* prop, FILE* out) {
-  static const Table table = {
-    17,
-    "what         fires  period us     on us   duty  on-time",
-    flash_row,
-    true};
-  print_table(&table, prop, out);
+  print_table(&flash_table, prop, out);
   print_reasons(prop, out);
   if (!prop->packed) {
     line_wrap(out,
@@ -170,106 +235,27 @@ print_flashes(const LampProp* prop, FILE* out) {
   lamp_hold_back_text(&prop->settings.board, false, out);
 }
 
-/* Timer */
-
+/// Print timers and counts.
 static void
-timer_row(const LampReport* lamp, FILE* out) {
-  const LampTimer* const of = &lamp->timer;
-  const VwTimer* const   timer = &of->timer;
-  char                   c[40];
-  char                   plain[40];
-  char                   fixed[40];
-  char                   trimmer[40];
-  char                   set[40];
-  char* const            both = text_format("%s %s + %s",
-                                 timer->trims_ra ? "RA" : "RB",
-                                 lamp_ohm(fixed, timer->fixed_ohm),
-                                 lamp_ohm(trimmer, timer->trimmer_ohm));
-  fprintf(out,
-          "%-7s %s %-9s %-23s %-10s %4.1f%s",
-          lamp_farad(c, timer->c_farad),
-          timer->trims_ra ? "RB" : "RA",
-          lamp_ohm(plain, timer->plain_ohm),
-          both ? both : "?",
-          lamp_ohm(set, timer->set_ohm),
-          timer->on_ms.middle,
-          lamp->no_diode ? "*" : "");
-  free(both);
-}
-
-static void
-print_timers(const LampProp* prop, const LampReport* first, FILE* out) {
-  const VwTimerWish* const wish = &first->timer.wish;
-  bool                     plain = false;
-  char                     volts[40];
-  Figures* const           led = lamp_led_told(&first->timer.led);
-  static const Table       table = {
-          11,
-          "C       fixed        with the trimmer        set to    on ms",
-          timer_row};
-  fprintf(out,
-          "\nTimer chip (555), %s, at %s, %s\n",
-          wish->chip == VW_CHIP_CMOS ? "CMOS" : "bipolar",
-          line_value(volts, wish->supply_v, 1, "V"),
-          prop->settings.lamp.wiring == VW_WIRING_TWO_RESISTORS
-            ? "two resistors"
-            : "a diode across RB");
-  print_table(&table, prop, out);
+print_parts(const LampProp* prop, const LampReport* first, FILE* out) {
+  Figures* const told = lamp_told(first);
+  bool           starred = false;
   for (size_t i = 0; i < prop->n_lamps; ++i) {
-    plain |= prop->lamps[i].no_diode != VW_OK;
+    starred |= prop->lamps[i].no_diode != VW_OK;
   }
-  if (plain) {
-    line_print(out, "*", "two resistors, without a diode");
+  figures_set(told, "starred", starred);
+  figures_set(
+    told, "two", prop->settings.lamp.wiring == VW_WIRING_TWO_RESISTORS);
+  figures_lines(told, LINES(before_timers), out);
+  print_table(&timer_table, prop, out);
+  figures_lines(told, LINES(after_timers), out);
+  lamp_led_text(figures_at(told, "timer.led"), out);
+  figures_lines(told, LINES(before_counts), out);
+  if (first->has_counts) {
+    print_table(&count_table, prop, out);
   }
-  lamp_led_text(led, out);
-  figures_free(led);
-  line_wrap_made(out,
-                 "build",
-                 text_format("`volleyweave lamp --supply %.4gV --on-time %.4g "
-                             "%.6g/s` tells how to build and to set it",
-                             wish->supply_v,
-                             first->lamp.on_ms,
-                             first->lamp.pulse_hz));
+  figures_free(told);
 }
-
-/* Microcontroller */
-
-static void
-counts_row(const LampReport* lamp, FILE* out) {
-  if (lamp->counts_status) {
-    char* const why = status_message(lamp->counts_status);
-    fputs(why ? why : "?", out);
-    free(why);
-    return;
-  }
-  fprintf(out,
-          "%9u %10" PRIu64 " %10" PRIu64 " %9.3g",
-          lamp->counts.prescaler,
-          lamp->counts.period_counts,
-          lamp->counts.on_counts,
-          lamp->counts.error_ppm);
-}
-
-static void
-print_counts(const LampProp* prop, const LampReport* first, FILE* out) {
-  static const Table table = {
-    20, "prescaler     period         on   ppm off", counts_row};
-  if (!first->has_counts) {
-    line_wrap(
-      out,
-      "program",
-      "a microcontroller with the times above; counts of its timer with "
-      "--clock, as in --clock 12MHz");
-    return;
-  }
-  fprintf(out,
-          "\nMicrocontroller, a timer of %.10g Hz and %.0f bits\n",
-          prop->settings.lamp.counter.clock_hz,
-          prop->settings.lamp.timer_bits);
-  print_table(&table, prop, out);
-}
-
-/* All tables */
 
 /// Which sounds have a track of their own, by their slots or else their names.
 static void
@@ -320,8 +306,7 @@ print_tables(const LampProp* prop, FILE* out) {
   print_flashes(prop, out);
   print_tracks(prop, out);
   if (first) {
-    print_timers(prop, first, out);
-    print_counts(prop, first, out);
+    print_parts(prop, first, out);
   } else if (!wants_rapid_fire(prop)) {
     line_wrap(out,
               "rapid fire",

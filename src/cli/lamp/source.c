@@ -27,8 +27,6 @@
 #define RATE_NEAR 0.05
 #define RATE_SAME 0.005
 
-/// What the settings, and else the list beside the file, say of it.
-
 // Slower than this nobody fires rapidly: it is the slowest rate that `loop`
 // chooses by itself.
 #define RAPID_LEAST_PER_S 4.0
@@ -81,6 +79,7 @@ find_heard(const Settings* settings, double fire_rate_per_s, VwPlan* plan) {
 
 /* Loop */
 
+/// What the settings, and else the list beside the file, say of it.
 static VwLoopKnown
 known_of(LampReport* report) {
   const Settings* const settings = report->settings;

@@ -70,26 +70,6 @@ dot(Sheet* sheet, VwPoint at, VwPoint unused) {
                 .size = DOT_RADIUS});
 }
 
-static void
-text(Sheet* sheet, VwPoint at, double size, VwAlign align, const char* words) {
-  if (!words) {
-    sheet->full = true;
-    return;
-  }
-  add(sheet,
-      (VwShape){.kind = VW_SHAPE_TEXT,
-                .points = &at,
-                .n_points = 1U,
-                .size = size,
-                .text = words,
-                .align = align});
-}
-
-void
-sheet_text(Sheet* sheet, VwPoint at, double size, const char* words) {
-  text(sheet, at, size, VW_ALIGN_LEFT, words);
-}
-
 void
 sheet_clear(Sheet* sheet) {
   for (size_t i = 0; sheet && i < sheet->n_shapes; ++i) {
@@ -221,17 +201,6 @@ static void (*const parts[])(Sheet* sheet, VwPoint from, VwPoint to) = {
   [SYMBOL_TRANSISTOR] = transistor,
 };
 
-static void
-write_words(Sheet* sheet, const Figures* of, const Symbol* symbol) {
-  char* const words = figures_words(of, symbol->words);
-  text(sheet,
-       symbol->from,
-       symbol->size > 0.0 ? symbol->size : SYMBOL_LABEL,
-       symbol->align,
-       words);
-  free(words);
-}
-
 void
 symbols_draw(Sheet*         sheet,
              const Figures* of,
@@ -239,13 +208,34 @@ symbols_draw(Sheet*         sheet,
              size_t         n_symbols) {
   for (size_t i = 0; i < n_symbols; ++i) {
     const Symbol* const symbol = &symbols[i];
-    if (symbol->when && !figures_hold(of, symbol->when)) {
-      continue;
-    }
-    if (symbol->kind == SYMBOL_TEXT) {
-      write_words(sheet, of, symbol);
-    } else {
+    if (!symbol->when || figures_hold(of, symbol->when)) {
       parts[symbol->kind](sheet, symbol->from, symbol->to);
+    }
+  }
+}
+
+static void
+write_label(Sheet* sheet, const Figures* of, const Label* label) {
+  char* const words = figures_words(of, label->words);
+  add(sheet,
+      (VwShape){.kind = VW_SHAPE_TEXT,
+                .points = &label->at,
+                .n_points = 1U,
+                .size = label->size > 0.0 ? label->size : LETTERS_USUAL,
+                .text = words,
+                .align = label->align});
+  sheet->full |= !words;
+  free(words);
+}
+
+void
+labels_write(Sheet*         sheet,
+             const Figures* of,
+             const Label*   labels,
+             size_t         n_labels) {
+  for (size_t i = 0; i < n_labels; ++i) {
+    if (!labels[i].when || figures_hold(of, labels[i].when)) {
+      write_label(sheet, of, &labels[i]);
     }
   }
 }

@@ -26,25 +26,17 @@ typedef enum {
   SYMBOL_GROUND,     ///< The sign of 0 V, below its first end.
   SYMBOL_TRANSISTOR, ///< NPN: its base at its first end, collector and emitter
                      ///< 28 to the right of it and 35 above and below.
-  SYMBOL_TEXT,       ///< At its first end.
 } SymbolKind;
 
 // The wire from a trimmer's middle leg runs down so far right of it.
 #define SYMBOL_WIPER 22.0
-
-// Heights of letters.
-#define SYMBOL_LABEL 11.0
-#define SYMBOL_SMALL 9.0
 
 /// One symbol.
 typedef struct {
   SymbolKind  kind;
   VwPoint     from;
   VwPoint     to;
-  const char* when;  ///< It is drawn where these figures hold; NULL: always.
-  const char* words; ///< Of a text, with figures in them.
-  VwAlign     align; ///< Of a text.
-  double      size;  ///< Of a text; 0: #SYMBOL_LABEL.
+  const char* when; ///< It is drawn where these figures hold; NULL: always.
 } Symbol;
 
 /// Draw so many symbols.
@@ -53,8 +45,24 @@ void symbols_draw(Sheet*         sheet,
                   const Symbol*  symbols,
                   size_t         n_symbols);
 
-/// Put down a text, which is copied; NULL where memory ran out.
-void sheet_text(Sheet* sheet, VwPoint at, double size, const char* text);
+// Heights of letters.
+#define LETTERS_SMALL 9.0
+#define LETTERS_USUAL 11.0
+
+/// A text.
+typedef struct {
+  VwPoint     at;
+  const char* words; ///< With figures in them.
+  VwAlign     align;
+  const char* when; ///< As of a symbol.
+  double      size; ///< 0: #LETTERS_USUAL.
+} Label;
+
+/// Write so many labels.
+void labels_write(Sheet*         sheet,
+                  const Figures* of,
+                  const Label*   labels,
+                  size_t         n_labels);
 
 /// Free what it owns. NULL is accepted.
 void sheet_clear(Sheet* sheet);
