@@ -132,7 +132,7 @@ static const Column flash_columns[] = {
    "{flashes?{lamp.pulse_hz:.4g}/s}{lamp !flashes?one flash}"
    "{!lamp !error?no flash}"},
   {"period us", 10, "{flashes?{microcontroller.period_us}}{lamp !flashes?-}"},
-  {"on us", 10, "{lamp?{on_us:.0f}}"},
+  {"on us", 9, "{lamp?{on_us:.0f}}"},
   {"duty", 6, "{flashes?{lamp.duty:%}}"},
   {" on-time", -8, "{lamp? {lamp.on_reason}}"},
 };
@@ -165,12 +165,32 @@ static const Table flash_table = {17, LINES(flash_columns), true};
 static const Table timer_table = {11, LINES(timer_columns), false};
 static const Table count_table = {20, LINES(count_columns), false};
 
-// Of the first lamp that flashes again and again.
+static const Line heading[] = {
+  {NULL, "Lamps for {subject} on {board}"},
+};
 
+static const Line after_flashes[] = {
+  {"note",
+   "not packed as it stands: the files of an earlier pack may flash otherwise",
+   "!packed",
+   true},
+};
+
+// The timer's figures are those of the first lamp that flashes again and again.
 static const Line before_timers[] = {
+  {"lamp track",
+   "{tracks}: channel 2 switches the lamp, nothing has to be set",
+   "tracks",
+   true},
+  {"rapid fire",
+   "there is none in it: `make = loop` fires the shots of a sound again and "
+   "again",
+   "!first !rapid",
+   true},
   {NULL,
-   "\nTimer chip (555), {timer.chip_name}, at {timer.supply_v:.1f} V, "
-   "{two?two resistors}{!two?a diode across RB}"},
+   "\nTimer chip (555), {first.timer.chip_name}, at {first.timer.supply_v:.1f} "
+   "V, {two?two resistors}{!two?a diode across RB}",
+   "first"},
 };
 
 static const Line after_timers[] = {
@@ -179,19 +199,66 @@ static const Line after_timers[] = {
 
 static const Line before_counts[] = {
   {"build",
-   "`volleyweave lamp --supply {timer.supply_v:.4g}V --on-time "
-   "{lamp.on_ms:.4g} {lamp.pulse_hz:.6g}/s` tells how to build and to set it",
+   "`volleyweave lamp --supply {first.timer.supply_v:.4g}V --on-time "
+   "{first.lamp.on_ms:.4g} {first.lamp.pulse_hz:.6g}/s` tells how to build and "
+   "to set it",
    NULL,
    true},
   {"program",
    "a microcontroller with the times above; counts of its timer with --clock, "
    "as in --clock 12MHz",
-   "!clocked",
+   "!first.clocked",
    true},
   {NULL,
-   "\nMicrocontroller, a timer of {clock} Hz and {bits:.0f} bits",
-   "clocked"},
+   "\nMicrocontroller, a timer of {first.clock} Hz and {first.bits:.0f} bits",
+   "first.clocked"},
 };
+
+/// What JSON tells of all of them.
+static Figures*
+figures_of(const LampProp* prop) {
+  Figures* const all = figures_of_command("lamp");
+  figures_set(all, "subject", prop->subject);
+  figures_set(all, "board", prop->settings.board.name);
+  figures_set(all, "packed", prop->packed);
+  figures_set(all, "cautions", caution_figures(prop->cautions));
+  return all;
+}
+
+/// Add a sound to a list, by its slot or else its name. Frees `list`.
+static char*
+list_add(char* list, const LampReport* lamp) {
+  char* const name = lamp->slot ? text_format("%u", lamp->slot) : NULL;
+  char* const longer = text_format(
+    "%s%s%s", list ? list : "", list ? ", " : "", name ? name : lamp->sound);
+  free(name);
+  free(list);
+  return longer;
+}
+
+/// The same, and what words need beside.
+static Figures*
+told_of(const LampProp* prop) {
+  const LampReport* first = NULL;
+  char*             tracks = NULL;
+  bool              starred = false;
+  bool              rapid = false;
+  for (size_t i = 0; i < prop->n_lamps; ++i) {
+    const LampReport* const lamp = &prop->lamps[i];
+    first = !first && lamp_flashes(lamp) ? lamp : first;
+    tracks = lamp->track.pulses ? list_add(tracks, lamp) : tracks;
+    starred |= lamp->no_diode != VW_OK;
+    rapid |= lamp->make == VW_MAKE_LOOP || lamp->make == VW_MAKE_BURST;
+  }
+  Figures* const all = figures_of(prop);
+  figures_set(all, "first", first ? lamp_told(first) : NULL);
+  figures_set_made(all, "tracks", tracks);
+  figures_set(all, "starred", starred);
+  figures_set(all, "rapid", rapid);
+  figures_set(
+    all, "two", prop->settings.lamp.wiring == VW_WIRING_TWO_RESISTORS);
+  return all;
+}
 
 /// What the words of the last column mean.
 static void
@@ -211,110 +278,32 @@ print_reasons(const LampProp* prop, FILE* out) {
   }
 }
 
-/// The first lamp that flashes again and again, or NULL.
-static const LampReport*
-first_flashing(const LampProp* prop) {
-  for (size_t i = 0; i < prop->n_lamps; ++i) {
-    if (lamp_flashes(&prop->lamps[i])) {
-      return &prop->lamps[i];
-    }
-  }
-  return NULL;
-}
-
 static void
-print_flashes(const LampProp* prop, FILE* out) {
-  print_table(&flash_table, prop, out);
-  print_reasons(prop, out);
-  if (!prop->packed) {
-    line_wrap(out,
-              "note",
-              "not packed as it stands: the files of an earlier pack may flash "
-              "otherwise");
-  }
-  lamp_hold_back_text(&prop->settings.board, false, out);
-}
-
-/// Print timers and counts.
-static void
-print_parts(const LampProp* prop, const LampReport* first, FILE* out) {
-  Figures* const told = lamp_told(first);
-  bool           starred = false;
-  for (size_t i = 0; i < prop->n_lamps; ++i) {
-    starred |= prop->lamps[i].no_diode != VW_OK;
-  }
-  figures_set(told, "starred", starred);
-  figures_set(
-    told, "two", prop->settings.lamp.wiring == VW_WIRING_TWO_RESISTORS);
-  figures_lines(told, LINES(before_timers), out);
+print_parts(const LampProp* prop, const Figures* told, FILE* out) {
   print_table(&timer_table, prop, out);
   figures_lines(told, LINES(after_timers), out);
-  lamp_led_text(figures_at(told, "timer.led"), out);
+  lamp_led_text(figures_at(told, "first.timer.led"), out);
   figures_lines(told, LINES(before_counts), out);
-  if (first->has_counts) {
+  if (figures_hold(told, "first.clocked")) {
     print_table(&count_table, prop, out);
   }
-  figures_free(told);
-}
-
-/// Which sounds have a track of their own, by their slots or else their names.
-static void
-print_tracks(const LampProp* prop, FILE* out) {
-  char* list = NULL;
-  for (size_t i = 0; i < prop->n_lamps; ++i) {
-    const LampReport* const lamp = &prop->lamps[i];
-    char* const             name =
-      lamp->slot ? text_format("%u", lamp->slot) : text_safe(lamp->sound);
-    if (lamp->track.pulses) {
-      char* const longer = text_format(
-        "%s%s%s", list ? list : "", list ? ", " : "", name ? name : "?");
-      free(list);
-      list = longer;
-    }
-    free(name);
-  }
-  if (list) {
-    line_wrap_made(out,
-                   "lamp track",
-                   text_format("%s: channel 2 switches the lamp, nothing has "
-                               "to be set",
-                               list));
-  }
-  free(list);
-}
-
-/// Whether any sound is rapid fire, or would be.
-static bool
-wants_rapid_fire(const LampProp* prop) {
-  bool wants = false;
-  for (size_t i = 0; i < prop->n_lamps; ++i) {
-    const VwMake make = prop->lamps[i].make;
-    wants |= make == VW_MAKE_LOOP || make == VW_MAKE_BURST;
-  }
-  return wants;
 }
 
 static void
-print_tables(const LampProp* prop, FILE* out) {
-  const LampReport* const first = first_flashing(prop);
-  char* const             subject = text_safe(prop->subject);
-  fprintf(out,
-          "Lamps for %s on %s\n",
-          subject ? subject : "it",
-          prop->settings.board.name);
-  free(subject);
-  print_flashes(prop, out);
-  print_tracks(prop, out);
-  if (first) {
-    print_parts(prop, first, out);
-  } else if (!wants_rapid_fire(prop)) {
-    line_wrap(out,
-              "rapid fire",
-              "there is none in it: `make = loop` fires the shots of a sound "
-              "again and again");
+print_text(const LampProp* prop, FILE* out) {
+  Figures* const told = told_of(prop);
+  figures_lines(told, LINES(heading), out);
+  print_table(&flash_table, prop, out);
+  print_reasons(prop, out);
+  figures_lines(told, LINES(after_flashes), out);
+  lamp_hold_back_text(&prop->settings.board, false, out);
+  figures_lines(told, LINES(before_timers), out);
+  if (figures_hold(told, "first")) {
+    print_parts(prop, told, out);
   }
   caution_lines(prop->cautions, out);
   fputc('\n', out);
+  figures_free(told);
 }
 
 /// Print a line of JSON for each sound, and one for the prop. False without
@@ -325,12 +314,7 @@ print_json(const LampProp* prop, FILE* out) {
   for (size_t i = 0; good && i < prop->n_lamps; ++i) {
     good = figures_json(lamp_figures(&prop->lamps[i]), out);
   }
-  Figures* const all = figures_of_command("lamp");
-  figures_set(all, "subject", prop->subject);
-  figures_set(all, "board", prop->settings.board.name);
-  figures_set(all, "packed", prop->packed);
-  figures_set(all, "cautions", caution_figures(prop->cautions));
-  return figures_json(all, out) && good;
+  return figures_json(figures_of(prop), out) && good;
 }
 
 bool
@@ -395,18 +379,6 @@ cautions_of(const LampProp* prop) {
   return all & CAUTION_LAMP_FLASH ? all & ~(unsigned)CAUTION_UNTRIMMED : all;
 }
 
-static bool
-show(const LampProp* prop) {
-  const bool json = prop->settings.json;
-  const bool good = !json || print_json(prop, stdout);
-  if (!good) {
-    say_status(prop->subject, VW_NO_MEMORY);
-  } else if (!json && !prop->settings.quiet) {
-    print_tables(prop, stdout);
-  }
-  return good;
-}
-
 static int
 report_pack(const PackRun* run, const VwPack* pack, LampProp* prop) {
   const size_t n_failed = pack_run_say_failures(run, pack);
@@ -414,7 +386,14 @@ report_pack(const PackRun* run, const VwPack* pack, LampProp* prop) {
     return EXIT_USAGE;
   }
   prop->cautions = cautions_of(prop);
-  return show(prop) && !n_failed ? EXIT_DONE : EXIT_FILE;
+  if (prop->settings.json && !print_json(prop, stdout)) {
+    say_status(prop->subject, VW_NO_MEMORY);
+    return EXIT_FILE;
+  }
+  if (!prop->settings.json && !prop->settings.quiet) {
+    print_text(prop, stdout);
+  }
+  return n_failed ? EXIT_FILE : EXIT_DONE;
 }
 
 static int
