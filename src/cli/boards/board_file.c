@@ -211,18 +211,12 @@ check_slots(BoardReading* reading) {
 
 /* Names */
 
-/// The name that a sound's part has; NULL where it has none, or no memory.
+/// The name that a part of a sound has; NULL where it has none, or no memory.
 static char*
-name_of(const VwBoard* board, unsigned slot, const char* sound, VwPart part) {
-  const VwFileLabel label = {slot, NULL, sound, part};
+name_of(const VwBoard* board, VwPart part) {
+  const VwFileLabel label = {.slot = 1U, .sound = "zap", .part = part};
   char*             name = NULL;
   return vw_board_file_name(board, &label, &name) ? NULL : name;
-}
-
-/// Whether two names are different.
-static bool
-differ(const char* a, const char* b) {
-  return !a || !b || strcmp(a, b) != 0;
 }
 
 /// Whether there is room for what a name consists of, tried out.
@@ -230,8 +224,8 @@ static bool
 check_length(BoardReading* reading) {
   const VwNaming* const naming = &reading->board.naming;
   const char* const     ending = vw_container_ending(reading->board.container);
-  char* const name = name_of(&reading->board, 1U, "zap", VW_PART_RUN_IN);
-  const bool  good = name != NULL;
+  char* const           name = name_of(&reading->board, VW_PART_RUN_IN);
+  const bool            good = name != NULL;
   free(name);
   if (good) {
     return true;
@@ -267,9 +261,10 @@ check_names(BoardReading* reading) {
   if (!check_length(reading)) {
     return;
   }
-  char* const shot = name_of(board, 1U, "zap", VW_PART_SHOT);
-  char* const loop = name_of(board, 1U, "zap", VW_PART_LOOP);
-  if (board->repeat == VW_REPEAT_THREE_FILES && !differ(shot, loop)) {
+  char* const shot = name_of(board, VW_PART_SHOT);
+  char* const loop = name_of(board, VW_PART_LOOP);
+  if (board->repeat == VW_REPEAT_THREE_FILES && shot && loop &&
+      !strcmp(shot, loop)) {
     fault_say(&reading->faults,
               line_of_either(reading, "parts", "repeat"),
               "parts: the three files of a sound would have one name: write "

@@ -178,29 +178,19 @@ board_keys_nearest(const char* name) {
 
 const char*
 board_keys_hint(const char* name) {
-  static const struct {
-    const char* name;
-    const char* hint;
-  } hints[] = {
-    {"name", "a board is called as its file: rename that"},
-    {"rate", "write sample-rate, as in sample-rate = 22.05kHz"},
-    {"samplerate", "write sample-rate, as in sample-rate = 22.05kHz"},
-    {"bits", "write encoding, as in encoding = 16"},
-    {"type", "write container, as in container = wav"},
-    {"format", "write container, as in container = wav"},
-    {"size", "write capacity (of all) or file-size-max (of a file)"},
-    {"pause", "write gap, as in gap = 50ms"},
-    {"latency", "write delay, as in delay = 20ms"},
-    {"release", "write on-release, as in on-release = finishes"},
-    {"loop", "write repeat, as in repeat = whole-file"},
-    {"include", "there are no includes: write all into one file"},
+  static const FirstTry hints[] = {
+    {" name ", "a board is called as its file: rename that"},
+    {" rate samplerate ", "write sample-rate, as in sample-rate = 22.05kHz"},
+    {" bits ", "write encoding, as in encoding = 16"},
+    {" type format ", "write container, as in container = wav"},
+    {" size ", "write capacity (of all) or file-size-max (of a file)"},
+    {" pause ", "write gap, as in gap = 50ms"},
+    {" latency ", "write delay, as in delay = 20ms"},
+    {" release ", "write on-release, as in on-release = finishes"},
+    {" loop ", "write repeat, as in repeat = whole-file"},
+    {" include ", "there are no includes: write all into one file"},
   };
-  for (size_t i = 0; i < COUNT(hints); ++i) {
-    if (!strcmp(hints[i].name, name)) {
-      return hints[i].hint;
-    }
-  }
-  return NULL;
+  return suggest_hint(hints, COUNT(hints), name);
 }
 
 const char*

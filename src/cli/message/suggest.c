@@ -5,12 +5,6 @@
 // Longer words are no slips of the finger.
 #define LETTERS_MOST 32U
 
-/// What somebody may try first, and what to say to it.
-typedef struct {
-  const char* tries; ///< Words with a space before and after each.
-  const char* hint;
-} FirstTry;
-
 #define LAMP_HINT                                                              \
   "`volleyweave lamp 9/s` or `volleyweave lamp LOOP.wav` says what flashes a " \
   "lamp; `volleyweave loop --lamp-track` writes a track that switches it"
@@ -194,8 +188,8 @@ is_listed(const char* list, const char* word) {
   return false;
 }
 
-static const char*
-find_hint(const FirstTry* tries, size_t n_tries, const char* word) {
+const char*
+suggest_hint(const FirstTry* tries, size_t n_tries, const char* word) {
   for (size_t i = 0; i < n_tries; ++i) {
     if (is_listed(tries[i].tries, word)) {
       return tries[i].hint;
@@ -206,10 +200,10 @@ find_hint(const FirstTry* tries, size_t n_tries, const char* word) {
 
 const char*
 suggest_for_word(const char* word) {
-  return find_hint(words, sizeof(words) / sizeof(words[0]), word);
+  return suggest_hint(words, sizeof(words) / sizeof(words[0]), word);
 }
 
 const char*
 suggest_for_option(const char* name) {
-  return find_hint(options, sizeof(options) / sizeof(options[0]), name);
+  return suggest_hint(options, sizeof(options) / sizeof(options[0]), name);
 }

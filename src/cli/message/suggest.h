@@ -6,6 +6,17 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+/// What somebody may try first, and what to say to it.
+typedef struct {
+  const char* tries; ///< Words with a space before and after each.
+  const char* hint;
+} FirstTry;
+
+/// What to say to a word, or NULL. Static.
+const char* suggest_hint(const FirstTry* tries,
+                         size_t          n_tries,
+                         const char*     word);
+
 /// Single edits (a letter more, less, other, or two swapped) from `a` to `b`.
 size_t suggest_distance(const char* a, const char* b);
 

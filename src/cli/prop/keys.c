@@ -270,35 +270,17 @@ take_option(const Taker* taker, const Option* option) {
 
 /* Faults */
 
-/// What to say to a key from elsewhere, or NULL.
-static const char*
-hint_for(const char* key) {
-  static const struct {
-    const char* key;
-    const char* hint;
-  } hints[] = {
-    {"burst", "write make = burst 3, say"},
-    {"take-turns", "several takes of a loop take turns anyway: leave it out"},
-    {"gap", "it is the board's: write it into the board's file"},
-    {"buffer", "it is the board's: write it into the board's file"},
-    {"include", "there are no includes: put all sounds into one file"},
-    {"board", "write boards = NAME under [prop]"},
-    {"file", "write take = FILE"},
-    {"files", "write take = FILE, a line for each"},
-    {"takes", "write take = FILE, a line for each"},
-    {"json", "it belongs on the command line"},
-    {"quiet", "it belongs on the command line"},
-    {"output", "it belongs on the command line"},
-    {"force", "it belongs on the command line"},
-    {"dry-run", "it belongs on the command line"},
-  };
-  for (size_t i = 0; i < COUNT(hints); ++i) {
-    if (!strcmp(hints[i].key, key)) {
-      return hints[i].hint;
-    }
-  }
-  return NULL;
-}
+// Keys from elsewhere.
+static const FirstTry hints[] = {
+  {" burst ", "write make = burst 3, say"},
+  {" take-turns ", "several takes of a loop take turns anyway: leave it out"},
+  {" gap buffer ", "it is the board's: write it into the board's file"},
+  {" include ", "there are no includes: put all sounds into one file"},
+  {" board ", "write boards = NAME under [prop]"},
+  {" file ", "write take = FILE"},
+  {" files takes ", "write take = FILE, a line for each"},
+  {" json quiet output force dry-run ", "it belongs on the command line"},
+};
 
 static const char*
 nearest(const Taker* taker) {
@@ -317,7 +299,7 @@ static void
 refuse_unknown(const Taker* taker) {
   const unsigned    line = taker->line->line;
   const char* const key = taker->line->key;
-  const char* const hint = hint_for(key);
+  const char* const hint = suggest_hint(hints, COUNT(hints), key);
   const char* const near = hint ? NULL : nearest(taker);
   if (hint) {
     fault_say(taker->faults, line, "%s: no key of a prop file: %s", key, hint);

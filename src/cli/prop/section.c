@@ -182,12 +182,11 @@ prop_print_section(const CommandName* command,
   const unsigned slot = settings->slot;
   PropSound      sound = {
          .name = name,
-         .takes = calloc(n_takes, sizeof(char*)),
          .keys = {.make = make,
                   .burst_shots = settings->family.burst_shots,
                   .slot = slot ? slot + (unsigned)first : 0U},
   };
-  bool good = name && sound.takes && take_options(settings, &sound.keys);
+  bool good = name && take_options(settings, &sound.keys);
   for (size_t i = 0; good && i < n_takes; ++i) {
     good = prop_add_take(&sound, text_format("%s", takes[i]), 0U);
   }

@@ -122,8 +122,6 @@ prop_wishes(const Prop* prop, const char* board, const Settings* line) {
 
 #define SLOTS_MOST 99999U
 
-/* Check */
-
 /// The line that gives a sound its slot.
 static unsigned
 line_of(const Prop* prop, const PropSound* sound, const char* board) {
@@ -173,23 +171,15 @@ prop_slots_check(const Prop* prop,
   free(owners);
 }
 
-/* Give */
-
-/// Slots that are given out.
-typedef struct {
-  const VwBoard* const* boards;
-  size_t                n_boards;
-  unsigned              most; ///< Highest that all of them have.
-  bool*                 used; ///< By slot. Owned.
-  unsigned              next; ///< No lower one is free.
-} Giver;
-
 /// Whether a sound lacks a slot on one of the boards that play by slots.
 static bool
-lacks_slot(const Giver* giver, const Prop* prop, const PropSound* sound) {
-  for (size_t i = 0; i < giver->n_boards; ++i) {
-    const VwBoard* const board = giver->boards[i];
-    if (board_slots_most(board) && !prop_slot(prop, sound, board->name)) {
+lacks_slot(const Prop*           prop,
+           const PropSound*      sound,
+           const VwBoard* const* boards,
+           size_t                n_boards) {
+  for (size_t i = 0; i < n_boards; ++i) {
+    if (board_slots_most(boards[i]) &&
+        !prop_slot(prop, sound, boards[i]->name)) {
       return true;
     }
   }
@@ -197,49 +187,13 @@ lacks_slot(const Giver* giver, const Prop* prop, const PropSound* sound) {
 }
 
 static void
-mark_used(Giver* giver, const Prop* prop) {
+mark_used(const Prop* prop, bool* used) {
   for (size_t i = 0; i < prop->n_sounds; ++i) {
-    giver->used[prop->sounds[i].keys.slot] = true;
+    used[prop->sounds[i].keys.slot] = true;
   }
   for (size_t i = 0; i < prop->n_ons; ++i) {
-    giver->used[prop->ons[i].keys.slot] = true;
+    used[prop->ons[i].keys.slot] = true;
   }
-}
-
-/// The lowest free slot, 0 where none is left.
-static unsigned
-take_free(Giver* giver) {
-  while (giver->next <= giver->most && giver->used[giver->next]) {
-    ++giver->next;
-  }
-  return giver->next <= giver->most ? giver->next++ : 0U;
-}
-
-static bool
-give_slot(Giver* giver, PropSound* sound) {
-  const unsigned slot = take_free(giver);
-  if (!slot) {
-    say(sound->name,
-        "no slot is left for it, there are %u: leave sounds out, or take a "
-        "board that has more",
-        giver->most);
-    return false;
-  }
-  sound->keys.slot = slot;
-  sound->keys.slot_line = sound->line;
-  return true;
-}
-
-static bool
-give_all(Giver* giver, Prop* prop) {
-  mark_used(giver, prop);
-  for (size_t i = 0; i < prop->n_sounds; ++i) {
-    PropSound* const sound = &prop->sounds[i];
-    if (lacks_slot(giver, prop, sound) && !give_slot(giver, sound)) {
-      return false;
-    }
-  }
-  return true;
 }
 
 /// The highest slot that all boards have which play by slots, or 0.
@@ -255,17 +209,33 @@ find_most(const VwBoard* const* boards, size_t n_boards) {
 
 bool
 prop_slots_give(Prop* prop, const VwBoard* const* boards, size_t n_boards) {
-  Giver giver = {.boards = boards,
-                 .n_boards = n_boards,
-                 .most = find_most(boards, n_boards),
-                 .used = calloc(SLOTS_MOST + 1U, sizeof(bool)),
-                 .next = 1U};
-  if (!giver.used) {
+  const unsigned most = find_most(boards, n_boards);
+  bool* const    used = calloc(SLOTS_MOST + 2U, sizeof(bool));
+  bool           good = used != NULL;
+  unsigned       next = 1U; // no lower one is free
+  if (good) {
+    mark_used(prop, used);
+  } else {
     say(prop->path ? prop->path : "slots", "not enough memory");
-    return false;
   }
-  const bool good = !giver.most || give_all(&giver, prop);
-  free(giver.used);
+  for (size_t i = 0; good && most && i < prop->n_sounds; ++i) {
+    PropSound* const sound = &prop->sounds[i];
+    if (lacks_slot(prop, sound, boards, n_boards)) {
+      while (used[next]) {
+        ++next; // the last one is free
+      }
+      good = next <= most;
+      sound->keys.slot = good ? next++ : 0U;
+      sound->keys.slot_line = sound->line;
+    }
+    if (!good) {
+      say(sound->name,
+          "no slot is left for it, there are %u: leave sounds out, or take a "
+          "board that has more",
+          most);
+    }
+  }
+  free(used);
   return good;
 }
 
