@@ -106,8 +106,7 @@ tell_loudness(const Job* job) {
   const Settings* const settings = job->settings;
   const Prop* const     prop = &job->source.prop;
   if (prop->path && !settings->pack.write_prop && !settings->quiet &&
-      !settings->json && !settings->dry_run && !settings->print_commands &&
-      isfinite(job->found_lufs) &&
+      !settings->json && !settings->dry_run && isfinite(job->found_lufs) &&
       prop->loudness_found_lufs != job->found_lufs) {
     printf("loudness-found = %.2f under [prop] keeps it where a sound "
            "changes\n",
@@ -133,7 +132,6 @@ pack_for(Job* job, size_t index) {
                    .settings = job->settings,
                    .prop = &job->source.prop,
                    .board = board,
-                   .board_asked = job->boards.asked[index],
                    .folder = in_output(job, board->name),
                    .found_lufs = job->found_lufs};
   if (!run->folder) {

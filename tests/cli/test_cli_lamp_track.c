@@ -136,10 +136,6 @@ test_prop(void** state) {
     {"pack -q --board wav-44k-mono -o mono yes.ini", 1, NULL, OWN},
     {"pack -q --board wav-44k-mono -o no no.ini", 0, NULL, NULL},
     {"pack -q --board wav-44k-mono -o maybe maybe.ini", 1, NULL, "yes nor no"},
-    {"pack --board wav-44k-stereo --print-commands yes.ini",
-     0,
-     " --lamp-track",
-     NULL},
     {LOOP "-q -f --channels 2 --print-section zap.wav",
      0,
      "\nlamp-track = yes\n",
@@ -149,10 +145,6 @@ test_prop(void** state) {
   put("no.ini", SOUND "lamp-track = no\n");
   put("maybe.ini", SOUND "lamp-track = maybe\n");
   assert_true(check_cases(cases, COUNT(cases)));
-  Run none = run("pack --board wav-44k-mono --print-commands no.ini");
-  assert_int_equal(none.status, 0);
-  assert_null(strstr(none.out, "lamp-track"));
-  run_clear(&none);
 }
 
 // What is kept of a pack says the track too, and knows when it changed.

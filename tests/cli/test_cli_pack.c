@@ -89,7 +89,7 @@ test_folder(void** state) {
   expect("pack -n " B "in", 0, "0 to write, 3 as they were", NULL);
 }
 
-/// A take may be called anything, and the commands then are lines still.
+/// A take may be called anything.
 static void
 test_odd_names(void** state) {
   (void)state;
@@ -98,14 +98,6 @@ test_odd_names(void** state) {
   expect("pack -q --write-prop in/prop.ini " B "in", 0, NULL, NULL);
   expect("pack -q " B "in/prop.ini", 0, NULL, NULL);
   assert_true(is_there("volleyweave-out/wav-22k-mono/new_line.shot.wav"));
-  assert_true(holds("test $(\"$VOLLEYWEAVE\" pack in/prop.ini " B
-                    "-o other --print-commands | wc -l) = 4"));
-  assert_true(holds("ln -s \"$VOLLEYWEAVE\" volleyweave; "
-                    "\"$VOLLEYWEAVE\" pack in/prop.ini " B
-                    "-o other --print-commands | PATH=.:$PATH sh -e "
-                    ">printed 2>&1"));
-  assert_true(holds("diff -r -x .volleyweave.list "
-                    "volleyweave-out/wav-22k-mono other/wav-22k-mono"));
 }
 
 /// Its guess is written once, and is then what counts.
@@ -238,21 +230,6 @@ test_same_bytes(void** state) {
   put("prop.ini", PROP);
   expect("pack -q -j 8 -o two " B "prop.ini", 0, NULL, NULL);
   assert_true(holds("diff -r one two"));
-}
-
-/// Commands that are run one by one make what the pack makes.
-static void
-test_print_commands(void** state) {
-  (void)state;
-  put_prop();
-  assert_true(holds("\"$VOLLEYWEAVE\" pack -q --loudness=-24 -o one "
-                    "--board wav-22k-mono prop.ini"));
-  assert_true(
-    holds("\"$VOLLEYWEAVE\" pack --print-commands --loudness=-24 -o two "
-          "--board wav-22k-mono prop.ini > list; test $(wc -l < list) = 4; "
-          "test ! -e two; "
-          "PATH=$(dirname \"$VOLLEYWEAVE\"):$PATH sh -e list; "
-          "diff -r -x '.*' -x tryout.html one two"));
 }
 
 /// Whether all texts of one array stand in another.
@@ -580,7 +557,6 @@ main(int argc, char** argv) {
     TEST(test_prune),
     TEST(test_boards),
     TEST(test_same_bytes),
-    TEST(test_print_commands),
     TEST(test_warnings_as_of_loop),
     TEST(test_warnings_in_short),
     TEST(test_json),

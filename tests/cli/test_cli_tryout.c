@@ -223,43 +223,6 @@ test_boards(void** state) {
   json_decref(sound);
 }
 
-/// The digits behind the point of the gain in a command line; 99 without one.
-static unsigned
-gain_decimals(const char* line) {
-  const char* const gain = strstr(line, " --gain=");
-  const char* const point = gain ? strpbrk(gain, ".") : NULL;
-  return !gain ? 99U : point ? (unsigned)strspn(point + 1, "0123456789") : 0U;
-}
-
-/// What a sound says of how it is made, typed as it stands, makes the same
-/// bytes.
-static void
-test_made_by(void** state) {
-  (void)state;
-  put("prop.ini",
-      ZAPS "[sound few]\ntake = zip.wav\nmake = burst 3\nslot = 11\n");
-  Run made = run_shell(
-    "\"$VOLLEYWEAVE\" boards wav-22k-mono | sed 's/^digits.*/digits = 2/; "
-    "s/^sound .*/sound = no/; s/^parts.*/parts = no/' >mine.board.ini && "
-    "\"$VOLLEYWEAVE\" pack -q -o out --board mine.board.ini prop.ini && "
-    "ln -s \"$VOLLEYWEAVE\" volleyweave");
-  assert_true(run_check(made.status == 0, &made, "a board of numbers"));
-  run_clear(&made);
-  for (size_t i = 0; i < 5U; ++i) {
-    json_t* const     sound = block_of("class=\"sound\"", i);
-    const char* const line = string_at(sound, "madeBy");
-    put("line", line);
-    Run typed = run_shell("PATH=.:$PATH sh -e ./line");
-    assert_true(run_check(typed.status == 0, &typed, line));
-    assert_true(check_at_most(gain_decimals(line), 2.0, "%s", line));
-    run_clear(&typed);
-    json_decref(sound);
-  }
-  Run same = run_shell("diff -r -x '.*' out/mine volleyweave-out");
-  assert_true(run_check(same.status == 0, &same, "the same bytes"));
-  run_clear(&same);
-}
-
 /// A page of takes says in JSON what is in it: a line for each take, one for
 /// all.
 static void
@@ -298,7 +261,6 @@ test_not_written(void** state) {
   (void)state;
   static const char* const lines[] = {
     "pack -n -o out " B "prop.ini",
-    "pack --print-commands -o out " B "prop.ini",
     "pack -q -o out --board small.board.ini prop.ini",
   };
   Run made = run_shell("\"$VOLLEYWEAVE\" boards wav-22k-mono | sed "
@@ -421,7 +383,6 @@ main(int argc, char** argv) {
     TEST(test_no_comments),
     TEST(test_failures),
     TEST(test_boards),
-    TEST(test_made_by),
     TEST(test_json),
     TEST(test_not_written),
     TEST(test_unchanged),

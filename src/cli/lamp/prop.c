@@ -404,7 +404,6 @@ report_board(Job* job, size_t index) {
                               .settings = job->settings,
                               .prop = &job->source.prop,
                               .board = board,
-                              .board_asked = job->boards.asked[index],
                               .folder = folder,
                               .found_lufs = job->source.prop.loudness_found_lufs};
   LampProp             prop = {

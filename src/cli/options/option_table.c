@@ -417,8 +417,6 @@ const Option option_table[] = {
    "write what is guessed of a folder as a prop file"},
   {"prune", 0, NULL, NULL, COMMAND_PACK, NULL, AT(pack.prune), NULL,
    "remove files made here that no sound makes now"},
-  {"print-commands", 0, NULL, NULL, COMMAND_PACK, NULL, AT(print_commands),
-   NULL, "print a command for each sound, write nothing"},
   {"seconds-max", 0, "SECONDS", "600", COMMANDS_ALL | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_LAMP, &seconds_max,
    AT(reading.seconds_max), NULL,
    "longest take that is read (default 600 s)"},

@@ -106,8 +106,7 @@ typedef struct {
   bool             dry_run;
   bool             print_section;
   bool             force;
-  double           jobs; ///< Threads; 0: one for each core.
-  bool             print_commands;
+  double           jobs;      ///< Threads; 0: one for each core.
   bool             has_board; ///< One was found: `board` counts.
   VwBoard          board;
   VwBoardWish      board_wish;

@@ -27,11 +27,6 @@ add(PackBoards* boards, const char* name) {
       return false;
     }
   }
-  boards->asked[boards->n_boards] = text_format("%s", name);
-  if (!boards->asked[boards->n_boards]) {
-    say(name, "not enough memory");
-    return false;
-  }
   ++boards->n_boards;
   return true;
 }
@@ -87,9 +82,8 @@ pack_boards_find(const CommandName* command,
                  const Prop*        prop,
                  PackBoards*        boards) {
   const size_t n_most = settings->n_given + prop->n_boards + 1U;
-  *boards = (PackBoards){.boards = calloc(n_most, sizeof(VwBoard)),
-                         .asked = calloc(n_most, sizeof(char*))};
-  if (!boards->boards || !boards->asked) {
+  *boards = (PackBoards){.boards = calloc(n_most, sizeof(VwBoard))};
+  if (!boards->boards) {
     say(command->name, "not enough memory");
     return EXIT_FILE;
   }
@@ -137,10 +131,6 @@ pack_boards_check(const Settings*   settings,
 void
 pack_boards_clear(PackBoards* boards) {
   if (boards) {
-    for (size_t i = 0; i < boards->n_boards; ++i) {
-      free(boards->asked[i]);
-    }
-    free(boards->asked);
     free(boards->boards);
     *boards = (PackBoards){0};
   }

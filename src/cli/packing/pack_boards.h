@@ -9,7 +9,6 @@
 /// Boards. Starts all zero.
 typedef struct {
   VwBoard* boards; ///< Owned.
-  char**   asked;  ///< How each is found again. Owned, as are the texts.
   size_t   n_boards;
 } PackBoards;
 

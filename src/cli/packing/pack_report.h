@@ -14,7 +14,6 @@ typedef struct {
   const Settings*    settings;
   const Prop*        prop;
   const VwPack*      pack;
-  const char*        board_asked; ///< How the board is found again.
   bool               written; ///< It was made; else it is shown what would be.
   bool names_only; ///< Files are named without the folder they are in.
 } PackReport;

@@ -3,7 +3,6 @@
 #include "base/status.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
-#include "cli/packing/pack_commands.h"
 #include "cli/packing/pack_report.h"
 #include "cli/packing/pack_steps.h"
 #include "cli/prop/prop.h"
@@ -122,9 +121,7 @@ static bool
 show(const PackReport* report) {
   const Settings* const settings = report->settings;
   bool                  good = true;
-  if (settings->print_commands) {
-    good = pack_commands_print(report);
-  } else if (settings->json) {
+  if (settings->json) {
     good = pack_report_json(report, stdout);
   } else if (!settings->quiet) {
     pack_report_warn(report);
@@ -143,7 +140,6 @@ pack_run_report(const PackRun* run) {
                       .settings = run->settings,
                       .prop = run->prop,
                       .pack = &run->pack,
-                      .board_asked = run->board_asked,
                       .written = run->written};
 }
 
@@ -152,7 +148,7 @@ static bool
 make(PackRun* run, VwPack* pack) {
   const Settings* const settings = run->settings;
   PackReport            report = pack_run_report(run);
-  const bool            write = !settings->dry_run && !settings->print_commands;
+  const bool            write = !settings->dry_run;
   const bool            fits = !pack_report_too_big(&report);
   bool                  good = fits;
   bool                  stopped = !fits || !write;

@@ -13,13 +13,12 @@ typedef struct {
   const Settings*    settings;
   Prop*              prop;
   const VwBoard*     board;
-  const char*        board_asked; ///< How it is found again.
-  char*              folder;      ///< Where the pack goes: OUT/BOARD. Owned.
-  double             found_lufs;  ///< Loudness to keep to, or NaN: find it. Set
-                                  ///< to what was found.
-  VwSoundWish* wishes;            ///< Starts NULL. Owned.
-  VwPack       pack;              ///< Starts all zero. Owned.
-  bool         written;           ///< It was made.
+  char*              folder;     ///< Where the pack goes: OUT/BOARD. Owned.
+  double             found_lufs; ///< Loudness to keep to, or NaN: find it. Set
+                                 ///< to what was found.
+  VwSoundWish* wishes;           ///< Starts NULL. Owned.
+  VwPack       pack;             ///< Starts all zero. Owned.
+  bool         written;          ///< It was made.
 } PackRun;
 
 /// Pack, and report it. Returns #EXIT_DONE or #EXIT_FILE; what the pack became

@@ -24,9 +24,8 @@ is_one_of(const char* name, const char* const* list) {
   return list && *list;
 }
 
-/// Add a word, quoted where a shell wants it. Frees `line`.
-static char*
-add_word(char* line, const char* before, const char* word) {
+char*
+tryout_command_add(char* line, const char* before, const char* word) {
   char* const quoted = text_quoted(word);
   char* const longer =
     line && quoted ? text_format("%s%s%s", line, before, quoted) : NULL;
@@ -43,8 +42,8 @@ tryout_command(const char*        command,
   for (size_t i = 0; line && i < settings->n_given; ++i) {
     const Given* const given = &settings->given[i];
     if (!is_one_of(given->name, beside) && !is_one_of(given->name, but)) {
-      line = add_word(line, " --", given->name);
-      line = given->value ? add_word(line, " ", given->value) : line;
+      line = tryout_command_add(line, " --", given->name);
+      line = given->value ? tryout_command_add(line, " ", given->value) : line;
     }
   }
   return line;
@@ -54,7 +53,7 @@ char*
 tryout_command_whole(const char* command, const Settings* settings) {
   char* line = tryout_command(command, settings, NULL);
   for (size_t i = 0; line && i < settings->n_takes; ++i) {
-    line = add_word(line, " ", settings->takes[i]);
+    line = tryout_command_add(line, " ", settings->takes[i]);
   }
   return line;
 }

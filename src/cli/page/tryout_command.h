@@ -18,4 +18,8 @@ char* tryout_command(const char*        command,
 /// The same with all that it takes in.
 char* tryout_command_whole(const char* command, const Settings* settings);
 
+/// Add a word behind others, quoted where a shell wants it. Frees `line`; NULL
+/// without memory.
+char* tryout_command_add(char* line, const char* before, const char* word);
+
 #endif

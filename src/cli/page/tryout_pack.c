@@ -40,13 +40,15 @@ digest_text(uint64_t* digest, const char* text) {
 static void
 digest_sound(uint64_t* digest, const PackRun* run, const VwPackSound* sound) {
   const PackReport report = pack_run_report(run);
-  TryoutTexts      texts = tryout_texts_of(&report, sound);
-  digest_text(digest, texts.report);
-  digest_text(digest, texts.made_by);
+  char* const      text = tryout_report_of(&report, sound);
+  char* const      with = tryout_made_with(&report, sound);
+  digest_text(digest, text);
+  digest_text(digest, with);
   for (size_t i = 0; i < sound->n_files; ++i) {
     digest_add(digest, &sound->files[i].digest, sizeof(sound->files[i].digest));
   }
-  tryout_texts_clear(&texts);
+  free(with);
+  free(text);
 }
 
 static void

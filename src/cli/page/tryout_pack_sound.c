@@ -1,8 +1,10 @@
 #include "cli/page/tryout_pack_sound.h"
 
 #include "cli/message/status.h"
-#include "cli/packing/pack_commands.h"
+#include "cli/message/words.h"
+#include "cli/page/tryout_command.h"
 #include "cli/page/tryout_sounds.h"
+#include "cli/prop/prop.h"
 #include "container/container.h"
 #include "pack/pack.h"
 
@@ -13,45 +15,52 @@ typedef struct {
   const PackReport*  report;
   size_t             board;
   const VwPackSound* sound;
-  TryoutTexts        texts;
+  const char*        text; ///< What is told of it.
   TryoutPage*        page;
 } Work;
 
 /* Texts */
 
-/// What a function prints. To be freed; NULL where it fails.
-static char*
-printed(bool (*print)(const PackReport*, const VwPackSound*, FILE*),
-        const PackReport*  report,
-        const VwPackSound* sound) {
-  char*       text = NULL;
-  size_t      n = 0;
+char*
+tryout_report_of(const PackReport* report, const VwPackSound* sound) {
+  // A page may go elsewhere, and its folder does not go with it.
+  PackReport named = *report;
+  char*      text = NULL;
+  size_t     n = 0;
+  named.names_only = true;
   FILE* const out = open_memstream(&text, &n);
-  if (!out) {
-    return NULL;
-  }
-  const bool good = print(report, sound, out);
-  if (fclose(out) || !good) {
+  const bool  good = out && pack_report_json_sound(&named, sound, out);
+  if (!out || fclose(out) || !good) {
     free(text);
     return NULL;
   }
   return text;
 }
 
-TryoutTexts
-tryout_texts_of(const PackReport* report, const VwPackSound* sound) {
-  // A page may go elsewhere, and its folder does not go with it.
-  PackReport named = *report;
-  named.names_only = true;
-  return (TryoutTexts){.report = printed(pack_report_json_sound, &named, sound),
-                       .made_by = printed(pack_commands_one, &named, sound)};
+static char*
+add_keys(char* line, const PropKeys* keys) {
+  for (size_t i = 0; i < keys->n_options; ++i) {
+    const PropOption* const option = &keys->options[i];
+    char* const before = text_format(" --%s=", option->option->name);
+    line = tryout_command_add(line, before ? before : " ", option->value);
+    free(before);
+  }
+  return line;
 }
 
-void
-tryout_texts_clear(TryoutTexts* texts) {
-  free(texts->report);
-  free(texts->made_by);
-  *texts = (TryoutTexts){0};
+char*
+tryout_made_with(const PackReport* report, const VwPackSound* sound) {
+  const Prop* const      prop = report->prop;
+  const PropSound* const of = &prop->sounds[sound - report->pack->sounds];
+  const PropOn* const on = prop_on(prop, of, report->pack->options.board->name);
+  char*               line =
+    text_format("%s", choice_word(words_make, (int)sound->wish->make));
+  line = add_keys(line, &of->keys);
+  line = on ? add_keys(line, &on->keys) : line;
+  for (size_t i = 0; i < sound->wish->n_takes; ++i) {
+    line = tryout_command_add(line, " ", sound->wish->takes[i]);
+  }
+  return line;
 }
 
 /* Files */
@@ -108,7 +117,7 @@ add_error(const Work* work, VwStatus status) {
                                  .name = wish->name,
                                  .group = wish->group,
                                  .slot = wish->slot,
-                                 .report = work->texts.report,
+                                 .report = work->text,
                                  .error = reason    ? reason
                                           : message ? message
                                                     : "failed"});
@@ -123,6 +132,7 @@ add_made(const Work* work) {
   TryoutSounds             sounds = {.attacks = NULL};
   uint64_t                 n_bytes = 0;
   VwStatus                 st = VW_OK;
+  char* const              with = tryout_made_with(work->report, sound);
   for (size_t i = 0; !st && i < sound->n_files; ++i) {
     st = read_file(work, &sound->files[i], &sounds);
     n_bytes += sound->files[i].n_bytes;
@@ -138,8 +148,8 @@ add_made(const Work* work) {
                                    .name = wish->name,
                                    .group = wish->group,
                                    .slot = wish->slot,
-                                   .made_by = work->texts.made_by,
-                                   .report = work->texts.report,
+                                   .made_with = with,
+                                   .report = work->text,
                                    .encoding = encoding_of(work),
                                    .track = sound->options.lamp_track.wanted,
                                    .single = tryout_sounds_single(&sounds),
@@ -147,6 +157,7 @@ add_made(const Work* work) {
                                    .n_bytes = n_bytes});
   }
   tryout_sounds_clear(&sounds);
+  free(with);
 }
 
 void
@@ -154,15 +165,16 @@ tryout_pack_sound_add(const PackReport*  report,
                       size_t             board,
                       const VwPackSound* sound,
                       TryoutPage*        page) {
-  Work work = {.report = report,
-               .board = board,
-               .sound = sound,
-               .texts = tryout_texts_of(report, sound),
-               .page = page};
+  char* const text = tryout_report_of(report, sound);
+  const Work  work = {.report = report,
+                      .board = board,
+                      .sound = sound,
+                      .text = text,
+                      .page = page};
   if (sound->status) {
     add_error(&work, sound->status);
   } else {
     add_made(&work);
   }
-  tryout_texts_clear(&work.texts);
+  free(text);
 }

@@ -7,16 +7,12 @@
 #include "cli/page/tryout_page.h"
 #include "pack/pack.h"
 
-/// What is told of a sound.
-typedef struct {
-  char* report;  ///< As --json has it, or NULL without memory. Owned.
-  char* made_by; ///< The command that makes it, or NULL. Owned.
-} TryoutTexts;
+/// What is told of a sound, as --json has it. To be freed; NULL without memory.
+char* tryout_report_of(const PackReport* report, const VwPackSound* sound);
 
-/// Free them with tryout_texts_clear().
-TryoutTexts tryout_texts_of(const PackReport* report, const VwPackSound* sound);
-
-void tryout_texts_clear(TryoutTexts* texts);
+/// What the prop asks of a sound alone, and its takes. To be freed; NULL
+/// without memory.
+char* tryout_made_with(const PackReport* report, const VwPackSound* sound);
 
 /**
  * Add what a sound made; where it failed, the reason.

@@ -167,6 +167,8 @@ add_facts(JsonText* page, const TryoutSound* sound, bool heard) {
   json_text_string(page, sound->error);
   json_text_add(page, ",\"madeBy\":");
   json_text_string(page, sound->made_by);
+  json_text_add(page, ",\"madeWith\":");
+  json_text_string(page, sound->made_with);
   json_text_add(page, ",\"report\":");
   json_text_raw(page, sound->report ? sound->report : "null");
   add_rehearsal(page, "single", sound, sound->single);

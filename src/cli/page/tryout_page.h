@@ -29,18 +29,19 @@ typedef struct {
   size_t             family; ///< The same for sounds of the same takes.
   const Settings*    settings;
   const char*        name;
-  const char*        group;    ///< Or NULL.
-  unsigned           slot;     ///< 1 and up; 0: none.
-  const char*        error;    ///< Why there is nothing to hear, or NULL.
-  const char*        made_by;  ///< What makes its files again, or NULL.
-  const char*        report;   ///< As --json has it, or NULL.
-  VwEncoding         encoding; ///< Of the codes of its files.
-  bool               track;    ///< A track in its files switches the lamp.
-  const VwRehearsal* single;   ///< The single shot, or NULL.
-  const VwRehearsal* rapid;    ///< The rapid fire, or NULL.
-  const TryoutRelay* relay;    ///< Or NULL.
-  const char*        unlaid;   ///< Why there is no relay, or NULL.
-  uint64_t           n_bytes;  ///< Of its files.
+  const char*        group;     ///< Or NULL.
+  unsigned           slot;      ///< 1 and up; 0: none.
+  const char*        error;     ///< Why there is nothing to hear, or NULL.
+  const char*        made_by;   ///< What makes its files again, or NULL.
+  const char*        made_with; ///< What a prop asks of it, or NULL.
+  const char*        report;    ///< As --json has it, or NULL.
+  VwEncoding         encoding;  ///< Of the codes of its files.
+  bool               track;     ///< A track in its files switches the lamp.
+  const VwRehearsal* single;    ///< The single shot, or NULL.
+  const VwRehearsal* rapid;     ///< The rapid fire, or NULL.
+  const TryoutRelay* relay;     ///< Or NULL.
+  const char*        unlaid;    ///< Why there is no relay, or NULL.
+  uint64_t           n_bytes;   ///< Of its files.
 } TryoutSound;
 
 /// A board of the page.

@@ -38,7 +38,8 @@ function sheetCells(sound, board) {
   const level = element("td", "");
   level.append(outlineOf(trigger.outline));
   const made = element("td", "", {class: "settings"});
-  made.append(...commandElements(settingsOf(sound.madeBy ?? "")));
+  made.append(...commandElements(
+    sound.madeWith ?? settingsOf(sound.madeBy ?? "")));
   return [
     level,
     cellOf(tapOf(trigger, board)),
