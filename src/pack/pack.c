@@ -1,18 +1,11 @@
-#include "pack/pack.h"
+#include "pack/internal.h"
 
 #include "base/ranges.h"
 #include "base/status.h"
-#include "board/board.h"
-#include "pack/pack_names.h"
-#include "pack/pack_old.h"
-#include "store/store.h"
 
 #include <assert.h>
-#include <inttypes.h>
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 #include <sys/stat.h>
 
 VwPackOptions
@@ -20,48 +13,6 @@ vw_pack_defaults(void) {
   return (VwPackOptions){.reading = vw_read_defaults(),
                          .aim = VW_PACK_LOUDEST,
                          .loudness_lufs = NAN};
-}
-
-/* What is shared */
-
-void
-vw_pack_sound_forget(VwPackSound* sound, VwPackWork* work) {
-  for (size_t i = 0; i < sound->n_files; ++i) {
-    free(sound->files[i].name);
-  }
-  free(sound->files);
-  free(work->there);
-  sound->files = NULL;
-  sound->n_files = 0;
-  sound->measured = false;
-  sound->due = false;
-  sound->status = VW_OK;
-  sound->subject = NULL;
-  sound->facts = (VwShotFacts){0};
-  sound->family = (VwFamily){0};
-  work->there = NULL;
-  work->made = false;
-  work->curve = (VwLevelCurve){0};
-}
-
-char*
-vw_pack_name_of(const VwPackWork* work, VwPart part, size_t take) {
-  for (size_t i = 0; i < work->n_names; ++i) {
-    if (work->names[i].part == part && work->names[i].take == take) {
-      return strdup(work->names[i].name);
-    }
-  }
-  return NULL;
-}
-
-char*
-vw_pack_staged_path(const VwPackStore* store, const char* name) {
-  char staged[40];
-  snprintf(staged,
-           sizeof(staged),
-           "%016" PRIx64 VW_PACK_WAITING,
-           vw_digest(name, strlen(name)));
-  return vw_path_join(store->folders.making, staged);
 }
 
 /* Open */
@@ -102,16 +53,6 @@ set_options(const VwPack* pack, const VwSoundWish* wish, VwPackSound* sound) {
   return st;
 }
 
-static int
-compare_takes(const void* a, const void* b) {
-  const VwPackTake* const x = a;
-  const VwPackTake* const y = b;
-  if (x->device != y->device) {
-    return x->device < y->device ? -1 : 1;
-  }
-  return x->inode < y->inode ? -1 : x->inode > y->inode;
-}
-
 static VwStatus
 note_takes(VwPack* pack) {
   VwPackStore* const store = pack->store;
@@ -120,10 +61,7 @@ note_takes(VwPack* pack) {
     n += pack->sounds[i].wish->n_takes;
   }
   store->takes = calloc(n + 1U, sizeof(VwPackTake));
-  if (!store->takes) {
-    return VW_NO_MEMORY;
-  }
-  for (size_t i = 0; i < pack->n_sounds; ++i) {
+  for (size_t i = 0; store->takes && i < pack->n_sounds; ++i) {
     const VwSoundWish* const wish = pack->sounds[i].wish;
     for (size_t k = 0; k < wish->n_takes; ++k) {
       struct stat status;
@@ -133,18 +71,7 @@ note_takes(VwPack* pack) {
       }
     }
   }
-  qsort(store->takes, store->n_takes, sizeof(VwPackTake), compare_takes);
-  return VW_OK;
-}
-
-bool
-vw_pack_is_take(const VwPackStore* store, const struct stat* status) {
-  const VwPackTake wanted = {status->st_dev, status->st_ino};
-  return store->n_takes && bsearch(&wanted,
-                                   store->takes,
-                                   store->n_takes,
-                                   sizeof(VwPackTake),
-                                   compare_takes);
+  return store->takes ? VW_OK : VW_NO_MEMORY;
 }
 
 static VwStatus
@@ -195,10 +122,8 @@ vw_pack_open(const VwSoundWish*   wishes,
   st = out.store && out.sounds ? VW_OK : VW_NO_MEMORY;
   if (!st) {
     out.store->works = calloc(n_wishes + 1U, sizeof(VwPackWork));
-    out.store->n_works = n_wishes;
-    st = out.store->works
-           ? vw_pack_folders_find(options->folder, &out.store->folders)
-           : VW_NO_MEMORY;
+    st = out.store->works ? vw_pack_folders_find(options->folder, out.store)
+                          : VW_NO_MEMORY;
   }
   st = st ? st : vw_pack_list_read(options->folder, &out.store->list);
   st = st ? st : open_sounds(wishes, n_wishes, &out);
@@ -212,18 +137,85 @@ vw_pack_open(const VwSoundWish*   wishes,
   return VW_OK;
 }
 
+/* Settle */
+
+/// Find out which sounds are to be made.
+static void
+settle_due(VwPack* pack) {
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    VwPackSound* const      sound = &pack->sounds[i];
+    const VwPackWork* const work = &pack->store->works[i];
+    for (size_t k = 0; !sound->status && k < sound->n_files; ++k) {
+      sound->status = work->there[k].in_way;
+      sound->subject = sound->status ? sound->files[k].name : NULL;
+    }
+    sound->due = !sound->status;
+    pack->sums.n_due += sound->due ? 1U : 0U;
+  }
+}
+
+VwStatus
+vw_pack_settle(VwPack* pack) {
+  assert(pack);
+  pack->sums = (VwPackSums){
+    .loudness_lufs = NAN, .loudest_lufs = NAN, .all_reach_lufs = NAN};
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    pack->sums.n_unmeasured += pack->sounds[i].measured ? 0U : 1U;
+  }
+  if (pack->sums.n_unmeasured) {
+    return VW_OK;
+  }
+  const VwStatus st = vw_pack_loudness_settle(pack);
+  if (st) {
+    return st;
+  }
+  settle_due(pack);
+  vw_pack_sums_find(pack);
+  return pack->options.fit && pack->sums.n_bytes_over ? vw_pack_sums_fit(pack)
+                                                      : VW_OK;
+}
+
+/* Clear */
+
+void
+vw_pack_sound_forget(VwPack* pack, size_t index) {
+  VwPackSound* const sound = &pack->sounds[index];
+  VwPackWork* const  work = &pack->store->works[index];
+  for (size_t i = 0; i < sound->n_files; ++i) {
+    free(sound->files[i].name);
+  }
+  free(sound->files);
+  free(work->there);
+  sound->files = NULL;
+  sound->n_files = 0;
+  sound->measured = false;
+  sound->due = false;
+  sound->status = VW_OK;
+  sound->subject = NULL;
+  sound->facts = (VwShotFacts){0};
+  sound->family = (VwFamily){0};
+  work->there = NULL;
+  work->made = false;
+  work->curve = (VwLevelCurve){0};
+}
+
+static void
+clear_sound(VwPack* pack, size_t index) {
+  VwPackWork* const work = &pack->store->works[index];
+  vw_pack_sound_forget(pack, index);
+  for (size_t k = 0; k < work->n_names; ++k) {
+    free(work->names[k].name);
+  }
+  free(work->names);
+}
+
 static void
 clear_store(VwPackStore* store) {
-  for (size_t i = 0; store->works && i < store->n_works; ++i) {
-    VwPackWork* const work = &store->works[i];
-    for (size_t k = 0; k < work->n_names; ++k) {
-      free(work->names[k].name);
-    }
-    free(work->names);
-  }
-  vw_pack_lock_drop(&store->lock);
+  vw_pack_lock_drop(store);
   vw_pack_list_clear(&store->list);
-  vw_pack_folders_clear(&store->folders);
+  free(store->folder);
+  free(store->making);
+  free(store->before);
   free(store->works);
   free(store->takes);
   free(store);
@@ -234,8 +226,8 @@ vw_pack_clear(VwPack* pack) {
   if (!pack) {
     return;
   }
-  for (size_t i = 0; pack->store && i < pack->n_sounds; ++i) {
-    vw_pack_sound_forget(&pack->sounds[i], &pack->store->works[i]);
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    clear_sound(pack, i);
   }
   for (size_t i = 0; i < pack->n_old; ++i) {
     free(pack->old[i].name);

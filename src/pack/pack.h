@@ -3,12 +3,6 @@
 
 #include "base/status.h"
 #include "board/board.h"
-#include "burst/burst.h"
-#include "pack/pack_folders.h"
-#include "pack/pack_list.h"
-#include "pack/pack_lock.h"
-
-#include <sys/stat.h>
 
 // As many takes as a sound may have.
 #define VW_PACK_TAKES_MOST 64U
@@ -266,59 +260,5 @@ VwStatus vw_pack_end(VwPack* pack);
 
 /// Free what `pack` owns and set it to zero. NULL is accepted.
 void vw_pack_clear(VwPack* pack);
-
-/// A file that a sound may make.
-typedef struct {
-  VwPart part;
-  size_t take;
-  char*  name; ///< In the pack's folder, with its group's. Owned.
-} VwPackName;
-
-/// What stands under a file's name before anything is written.
-typedef struct {
-  VwStatus in_way; ///< Why it may not be replaced.
-  uint64_t digest; ///< Of its bytes, where it is a file.
-  bool     staged; ///< Another waits for its name.
-} VwPackThere;
-
-/// What is kept of a sound beside what is shown.
-typedef struct {
-  VwPackName*  names; ///< All that it may make. Owned.
-  size_t       n_names;
-  uint64_t     takes; ///< Digest of its takes.
-  VwLevelCurve curve;
-  VwPackThere* there; ///< One per file. Owned.
-  bool         made;  ///< Its files are, and wait for their names.
-} VwPackWork;
-
-/// Which file a take is, however it is spelled.
-typedef struct {
-  dev_t device;
-  ino_t inode;
-} VwPackTake;
-
-struct VwPackStore {
-  VwPackFolders folders;
-  VwPackList    list;  ///< What the last run left.
-  VwPackLock    lock;  ///< From beginning to end.
-  VwPackWork*   works; ///< One per sound. Owned.
-  size_t        n_works;
-  size_t        n_folders; ///< Of groups, in the pack's folder.
-  VwPackTake*   takes;     ///< All takes, sorted. Owned.
-  size_t        n_takes;
-};
-
-/// Put a sound's figures and files back to what they are before measuring.
-void vw_pack_sound_forget(VwPackSound* sound, VwPackWork* work);
-
-/// A copy of the name of a file that a sound makes, or NULL.
-char* vw_pack_name_of(const VwPackWork* work, VwPart part, size_t take);
-
-/// Whether a file is one of the takes.
-bool vw_pack_is_take(const VwPackStore* store, const struct stat* status);
-
-/// Where a file waits until it gets its name. To be freed with free(), or NULL
-/// without memory.
-char* vw_pack_staged_path(const VwPackStore* store, const char* name);
 
 #endif

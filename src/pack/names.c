@@ -1,9 +1,6 @@
-#include "pack/pack_names.h"
-
 #include "base/status.h"
 #include "base/text.h"
-#include "board/board.h"
-#include "pack/pack.h"
+#include "pack/internal.h"
 #include "store/store.h"
 
 #include <stdarg.h>
@@ -244,22 +241,52 @@ find_collisions(VwPack* pack) {
 
 /* Slots */
 
+/// A sound with what it is sorted by.
+typedef struct {
+  unsigned slot;
+  size_t   index;
+} Slot;
+
 static int
 compare_slots(const void* a, const void* b) {
-  const VwPackSound* const x = *(const VwPackSound* const*)a;
-  const VwPackSound* const y = *(const VwPackSound* const*)b;
-  if (x->wish->slot != y->wish->slot) {
-    return x->wish->slot < y->wish->slot ? -1 : 1;
+  const Slot* const x = a;
+  const Slot* const y = b;
+  // No slot is the last: it wraps round.
+  if (x->slot != y->slot) {
+    return x->slot - 1U < y->slot - 1U ? -1 : 1;
   }
-  return x < y ? -1 : x > y;
+  return x->index < y->index ? -1 : x->index > y->index;
 }
 
+size_t*
+vw_pack_by_slot(const VwPack* pack) {
+  Slot* const   slots = calloc(pack->n_sounds + 1U, sizeof(Slot));
+  size_t* const indices = calloc(pack->n_sounds + 1U, sizeof(size_t));
+  if (!slots || !indices) {
+    free(slots);
+    free(indices);
+    return NULL;
+  }
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    slots[i] = (Slot){pack->sounds[i].wish->slot, i};
+  }
+  qsort(slots, pack->n_sounds, sizeof(Slot), compare_slots);
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    indices[i] = slots[i].index;
+  }
+  free(slots);
+  return indices;
+}
+
+/// Find fault with slots that the board has not, or that two sounds have.
 static VwStatus
-check_slots(VwPack* pack, const VwPackSound** sounds) {
-  const unsigned highest = highest_slot(pack->options.board);
-  VwStatus       st = VW_OK;
+check_slots(VwPack* pack) {
+  const unsigned     highest = highest_slot(pack->options.board);
+  size_t* const      sorted = vw_pack_by_slot(pack);
+  const VwSoundWish* last = NULL;
+  VwStatus           st = sorted ? VW_OK : VW_NO_MEMORY;
   for (size_t i = 0; !st && i < pack->n_sounds; ++i) {
-    const VwSoundWish* const wish = sounds[i]->wish;
+    const VwSoundWish* const wish = pack->sounds[sorted[i]].wish;
     if (wish->slot > highest) {
       st = add_fault(pack,
                      "give it a lower one",
@@ -269,37 +296,23 @@ check_slots(VwPack* pack, const VwPackSound** sounds) {
                      wish->name,
                      highest);
     }
-    if (!st && i && wish->slot && wish->slot == sounds[i - 1U]->wish->slot) {
+    if (!st && last && wish->slot && wish->slot == last->slot) {
       st = add_fault(pack,
                      "give one of them another slot",
                      "the sounds \"%s\" and \"%s\" are both on slot %u",
-                     sounds[i - 1U]->wish->name,
+                     last->name,
                      wish->name,
                      wish->slot);
     }
+    last = wish;
   }
-  return st;
-}
-
-static VwStatus
-find_shared_slots(VwPack* pack) {
-  const VwPackSound** const sounds =
-    calloc(pack->n_sounds + 1U, sizeof(const VwPackSound*));
-  if (!sounds) {
-    return VW_NO_MEMORY;
-  }
-  for (size_t i = 0; i < pack->n_sounds; ++i) {
-    sounds[i] = &pack->sounds[i];
-  }
-  qsort(sounds, pack->n_sounds, sizeof(const VwPackSound*), compare_slots);
-  const VwStatus st = check_slots(pack, sounds);
-  free(sounds);
+  free(sorted);
   return st;
 }
 
 VwStatus
 vw_pack_names_make(VwPack* pack) {
-  VwStatus st = find_shared_slots(pack);
+  VwStatus st = check_slots(pack);
   for (size_t i = 0; !st && i < pack->n_sounds; ++i) {
     st = name_sound(pack, i);
   }

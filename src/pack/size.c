@@ -1,12 +1,8 @@
-#include "pack/pack_sums.h"
-
 #include "base/size.h"
-#include "board/board.h"
-#include "pack/pack.h"
+#include "pack/internal.h"
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 // The share of what the speaker can play that a lower sample rate has to keep:
 // 5 % of the power are 0.2 dB (closed form; chosen here).

@@ -1,6 +1,4 @@
-#include "pack/pack_loudness.h"
-
-#include "pack/pack.h"
+#include "pack/internal.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -22,21 +20,27 @@
 #define GAIN_MOST_DB 60.0
 #define LOUDNESS_LEAST_LUFS (-60.0)
 
-/// Sounds of the same takes.
+/// Sounds of the same takes; each knows the next of them.
 typedef struct {
   const VwPack* pack;
-  const size_t* members; ///< Indices of its sounds, ascending.
-  size_t        n_members;
+  size_t        first;
 } Family;
 
-static const VwPackSound*
-sound_of(const Family* family, size_t member) {
-  return &family->pack->sounds[family->members[member]];
+/* A family */
+
+static size_t
+next_of(const Family* family, size_t index) {
+  return family->pack->store->works[index].next;
 }
 
 static const VwLevelCurve*
-curve_of(const Family* family, size_t member) {
-  return &family->pack->store->works[family->members[member]].curve;
+curve_of(const Family* family, size_t index) {
+  return &family->pack->store->works[index].curve;
+}
+
+static double
+offset_of(const Family* family, size_t index) {
+  return family->pack->sounds[index].wish->offset_lu;
 }
 
 /// Whether a sound's burst is what is brought to the loudness.
@@ -49,23 +53,24 @@ is_led_by_burst(const VwPackSound* sound) {
 /// Whether a member's loudness counts: the bursts' where they are what is to be
 /// loud, and all others' gain follows.
 static bool
-leads(const Family* family, size_t member) {
-  bool burst = false;
-  for (size_t i = 0; i < family->n_members; ++i) {
-    burst = burst || is_led_by_burst(sound_of(family, i));
+leads(const Family* family, size_t index) {
+  const VwPack* const pack = family->pack;
+  bool                burst = false;
+  for (size_t i = family->first; i < pack->n_sounds; i = next_of(family, i)) {
+    burst = burst || is_led_by_burst(&pack->sounds[i]);
   }
-  return !burst || is_led_by_burst(sound_of(family, member));
+  return !burst || is_led_by_burst(&pack->sounds[index]);
 }
 
 /// The highest gain that all members allow, apart from their offsets.
 static double
 highest_gain(const Family* family) {
-  double highest = HUGE_VAL;
-  for (size_t i = 0; i < family->n_members; ++i) {
+  const size_t n = family->pack->n_sounds;
+  double       highest = HUGE_VAL;
+  for (size_t i = family->first; i < n; i = next_of(family, i)) {
     const VwLevelCurve* const curve = curve_of(family, i);
-    highest = fmin(highest,
-                   curve->gain_db[curve->n - 1U] -
-                     sound_of(family, i)->wish->offset_lu);
+    highest =
+      fmin(highest, curve->gain_db[curve->n - 1U] - offset_of(family, i));
   }
   return highest;
 }
@@ -74,9 +79,10 @@ highest_gain(const Family* family) {
 /// can: of what its members need the least.
 static double
 gain_for(const Family* family, double lufs) {
-  double least = HUGE_VAL;
-  for (size_t i = 0; i < family->n_members; ++i) {
-    const double offset = sound_of(family, i)->wish->offset_lu;
+  const size_t n = family->pack->n_sounds;
+  double       least = HUGE_VAL;
+  for (size_t i = family->first; i < n; i = next_of(family, i)) {
+    const double offset = offset_of(family, i);
     if (leads(family, i)) {
       const double gain =
         vw_level_curve_gain(curve_of(family, i), lufs + offset);
@@ -89,10 +95,11 @@ gain_for(const Family* family, double lufs) {
 /// The highest loudness that a family reaches.
 static double
 reach_of(const Family* family) {
+  const size_t n = family->pack->n_sounds;
   const double highest = highest_gain(family);
   double       reach = -HUGE_VAL;
-  for (size_t i = 0; i < family->n_members; ++i) {
-    const double offset = sound_of(family, i)->wish->offset_lu;
+  for (size_t i = family->first; i < n; i = next_of(family, i)) {
+    const double offset = offset_of(family, i);
     if (leads(family, i)) {
       const double lufs =
         vw_level_curve_lufs(curve_of(family, i), highest + offset);
@@ -104,80 +111,32 @@ reach_of(const Family* family) {
 
 /* The families of a pack */
 
-/// A sound with what tells its family.
-typedef struct {
-  uint64_t takes;
-  size_t   index;
-} Relative;
-
-/// All families of a pack.
-typedef struct {
-  size_t* members;  ///< Indices of sounds, family by family. Owned.
-  Family* families; ///< Owned.
-  size_t  n_families;
-} Families;
-
-static int
-compare_relatives(const void* a, const void* b) {
-  const Relative* const x = a;
-  const Relative* const y = b;
-  if (x->takes != y->takes) {
-    return x->takes < y->takes ? -1 : 1;
-  }
-  return x->index < y->index ? -1 : x->index > y->index;
-}
-
 static bool
-takes_part(const VwPackSound* sound, const VwPackWork* work) {
-  return sound->aimed && sound->measured && !sound->status && work->curve.n;
+takes_part(const VwPack* pack, size_t index) {
+  const VwPackSound* const sound = &pack->sounds[index];
+  return sound->aimed && sound->measured && !sound->status &&
+         pack->store->works[index].curve.n;
 }
 
-static size_t
-list_relatives(const VwPack* pack, Relative* relatives) {
-  size_t n = 0;
-  for (size_t i = 0; i < pack->n_sounds; ++i) {
-    const VwPackWork* const work = &pack->store->works[i];
-    if (takes_part(&pack->sounds[i], work)) {
-      relatives[n++] = (Relative){work->takes, i};
-    }
-  }
-  qsort(relatives, n, sizeof(Relative), compare_relatives);
-  return n;
-}
-
+/// Add a sound to the family of its takes, or to the list as the first of one.
 static void
-join(const VwPack* pack, const Relative* relatives, size_t n, Families* out) {
-  for (size_t i = 0; i < n; ++i) {
-    out->members[i] = relatives[i].index;
-    if (!i || relatives[i].takes != relatives[i - 1U].takes) {
-      out->families[out->n_families++] = (Family){pack, out->members + i, 0U};
-    }
-    ++out->families[out->n_families - 1U].n_members;
+join(VwPack* pack, size_t index, Family* families, size_t* n_families) {
+  VwPackWork* const works = pack->store->works;
+  size_t            k = 0;
+  while (k < *n_families &&
+         works[families[k].first].takes != works[index].takes) {
+    ++k;
   }
-}
-
-static void
-families_clear(Families* families) {
-  free(families->members);
-  free(families->families);
-}
-
-static VwStatus
-find_families(const VwPack* pack, Families* families) {
-  Relative* const relatives = calloc(pack->n_sounds + 1U, sizeof(Relative));
-  Families        out = {calloc(pack->n_sounds + 1U, sizeof(size_t)),
-                         calloc(pack->n_sounds + 1U, sizeof(Family)),
-                         0U};
-  if (!relatives || !out.members || !out.families) {
-    free(relatives);
-    families_clear(&out);
-    return VW_NO_MEMORY;
+  works[index].next = pack->n_sounds;
+  if (k == *n_families) {
+    families[(*n_families)++] = (Family){pack, index};
+    return;
   }
-  const size_t n = list_relatives(pack, relatives);
-  join(pack, relatives, n, &out);
-  free(relatives);
-  *families = out;
-  return VW_OK;
+  size_t last = families[k].first;
+  while (works[last].next < pack->n_sounds) {
+    last = works[last].next;
+  }
+  works[last].next = index;
 }
 
 /* The pack */
@@ -195,16 +154,15 @@ held(double lufs) {
 }
 
 static VwStatus
-choose(const Families* families, VwPack* pack) {
+choose(const Family* families, size_t n, VwPack* pack) {
   const VwPackOptions* const options = &pack->options;
   VwPackSums* const          sums = &pack->sums;
-  const size_t               n = families->n_families;
   double* const              reaches = calloc(n + 1U, sizeof(double));
   if (!reaches) {
     return VW_NO_MEMORY;
   }
   for (size_t i = 0; i < n; ++i) {
-    reaches[i] = reach_of(&families->families[i]);
+    reaches[i] = reach_of(&families[i]);
   }
   qsort(reaches, n, sizeof(double), compare_reals);
   sums->n_families = n;
@@ -234,10 +192,10 @@ settle(const Family* family, VwPack* pack) {
   const double gain = fmin(gain_for(family, asked), highest_gain(family));
   const double lacks = asked - reach > CLOSE_LU ? asked - reach : 0.0;
   pack->sums.n_lacking += lacks > 0.0 ? 1U : 0U;
-  for (size_t i = 0; i < family->n_members; ++i) {
-    VwPackSound* const sound = &pack->sounds[family->members[i]];
+  for (size_t i = family->first; i < pack->n_sounds; i = next_of(family, i)) {
+    VwPackSound* const sound = &pack->sounds[i];
     VwLevel* const     level = &sound->family.level;
-    sound->family_of = family->members[0];
+    sound->family_of = family->first;
     sound->reach_lufs = reach;
     sound->lacks_lu = lacks;
     sound->options.level.aim = VW_AIM_GAIN;
@@ -249,12 +207,17 @@ settle(const Family* family, VwPack* pack) {
 
 VwStatus
 vw_pack_loudness_settle(VwPack* pack) {
-  Families families = {NULL, NULL, 0U};
-  VwStatus st = find_families(pack, &families);
-  st = st ? st : choose(&families, pack);
-  for (size_t i = 0; !st && i < families.n_families; ++i) {
-    settle(&families.families[i], pack);
+  Family* const families = calloc(pack->n_sounds + 1U, sizeof(Family));
+  size_t        n = 0;
+  for (size_t i = 0; families && i < pack->n_sounds; ++i) {
+    if (takes_part(pack, i)) {
+      join(pack, i, families, &n);
+    }
   }
-  families_clear(&families);
+  const VwStatus st = families ? choose(families, n, pack) : VW_NO_MEMORY;
+  for (size_t i = 0; !st && i < n; ++i) {
+    settle(&families[i], pack);
+  }
+  free(families);
   return st;
 }
