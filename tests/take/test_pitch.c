@@ -177,6 +177,30 @@ test_glide(void** state) {
   assert_true(ok);
 }
 
+// How loud a take is makes no difference to the pitch found in it, to the last
+// digit: a gain of a power of two rounds nothing (closed form).
+static void
+test_quieter(void** state) {
+  (void)state;
+  const VwFindOptions options = vw_find_defaults();
+  const SignalBurst   burst = {
+      .start_s = 0.1, .decay_s = 0.8, .level = 0.5, .pitch_hz = 371.3};
+  VwTake take = {signal_take(1.0, 44100, &burst, 9), 0.0, 0U};
+  double pitch_hz[2];
+  for (int i = 0; i < 2; ++i) {
+    VwShotFacts facts;
+    assert_int_equal(vw_find(&take, &options, &facts), VW_OK);
+    pitch_hz[i] = facts.pitch_attack_hz;
+    for (size_t j = 0; j < take.sound.n_frames; ++j) {
+      take.sound.values[j] /= 64.0F;
+    }
+  }
+  vw_take_clear(&take);
+  assert_true(check_at_most(
+    fabs(tone_cents(371.3, pitch_hz[0])), 1.0, "pitch, cents off"));
+  assert_true(check_equal(pitch_hz[1], pitch_hz[0], "pitch of a quiet take"));
+}
+
 // Noise has none.
 static void
 test_noise(void** state) {
@@ -196,6 +220,7 @@ main(void) {
     cmocka_unit_test(test_shot),
     cmocka_unit_test(test_loop),
     cmocka_unit_test(test_glide),
+    cmocka_unit_test(test_quieter),
     cmocka_unit_test(test_noise),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
