@@ -29,7 +29,7 @@
 #define LIT_A 0.0002
 
 // Steps from frame to frame.
-enum { STEPS = 16, CYCLES = 4 };
+enum { STEPS = 8, CYCLES = 4 };
 
 /// Voltages of the circuit, and what its lamp has done.
 typedef struct {
@@ -51,7 +51,7 @@ static double
 between_v(const Detector* detector, double source_v) {
   double low = -1.0;
   double high = 20.0;
-  for (int i = 0; i < 50; ++i) {
+  for (int i = 0; i < 32; ++i) {
     const double at = 0.5 * (low + high);
     const double in_a = (source_v - detector->in_v - at) / OHM_OUTPUT;
     const double out_a = diode_a(at - detector->out_v) - diode_a(-at);
