@@ -388,7 +388,7 @@ static VwSound
 tone_of(double pitch_hz, double dbfs, unsigned n_channels, unsigned rate_hz) {
   VwSound sound = {NULL, 0, 0, 0};
   assert_int_equal(
-    vw_sound_init(&sound, (size_t)20 * rate_hz, n_channels, rate_hz), VW_OK);
+    vw_sound_init(&sound, (size_t)3 * rate_hz, n_channels, rate_hz), VW_OK);
   signal_add_tone(&sound, pitch_hz, pow(10.0, dbfs / 20.0), 0.0);
   return sound;
 }
