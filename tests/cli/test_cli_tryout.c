@@ -153,6 +153,8 @@ test_sounds(void** state) {
   json_t* const data = block_of("id=\"data\"", 0);
   assert_string_equal(string_at(data, "title"), "Fog knapper");
   assert_int_equal(json_array_size(json_object_get(data, "boards")), 1);
+  // So many bytes a browser opens in some seconds (measured here).
+  assert_int_equal(count_at(data, "heardMost"), 64000000);
   json_decref(data);
 }
 
