@@ -3,13 +3,13 @@
 #include "card/card.h"
 #include "cli/boards/boards.h"
 #include "cli/commands.h"
-#include "cli/files/paths.h"
 #include "cli/message/line.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/packing/pack_near.h"
 #include "cli/plot/plot.h"
 #include "cli/report/card.h"
+#include "store/store.h"
 
 #include <inttypes.h>
 #include <stdlib.h>
@@ -146,7 +146,7 @@ check(const Settings* settings, const VwBoard* board, const char* path) {
 /// Whether there can be a picture of what is checked.
 static int
 check_plot(const Settings* settings) {
-  if (settings->plot && path_is_folder(settings->takes[0])) {
+  if (settings->plot && vw_path_is_folder(settings->takes[0])) {
     return say_usage("--plot",
                      "a picture shows one file: name one of the folder's");
   }

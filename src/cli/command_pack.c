@@ -3,7 +3,6 @@
 
 #include "board/board.h"
 #include "cli/commands.h"
-#include "cli/files/paths.h"
 #include "cli/message/say.h"
 #include "cli/message/text.h"
 #include "cli/packing/pack_boards.h"
@@ -11,6 +10,7 @@
 #include "cli/packing/pack_source.h"
 #include "cli/page/tryout_pack.h"
 #include "cli/prop/prop.h"
+#include "store/store.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -67,7 +67,7 @@ is_inside(const char* path, const char* folder) {
 static int
 check_output(const Job* job) {
   const char* const named = job->settings->takes[0];
-  const char* const folder = path_is_folder(named) ? named : NULL;
+  const char* const folder = vw_path_is_folder(named) ? named : NULL;
   char* const       takes = folder ? real_name(folder) : NULL;
   char* const       output = real_name(job->output);
   const bool        inside = takes && output && is_inside(output, takes);

@@ -2,13 +2,13 @@
 #include "cli/boards/boards.h"
 #include "cli/commands.h"
 #include "cli/files/board_files.h"
-#include "cli/files/paths.h"
 #include "cli/files/sound_called.h"
 #include "cli/files/sound_name.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/prop/prop.h"
 #include "cli/rehearsal.h"
+#include "store/store.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -122,7 +122,7 @@ choose_sound(const char* pack, const TakeFolder* folder, const char* asked) {
 static char*
 file_meant(const char* path, const char* asked) {
   TakeFolder folder = {.with_ours = true};
-  if (!path_is_folder(path)) {
+  if (!vw_path_is_folder(path)) {
     return text_format("%s", path);
   }
   char* const file =
@@ -227,7 +227,7 @@ check(const Settings* settings) {
   if (!settings->rehearse.n_hold) {
     return say_usage("--hold", "missing: write --hold 1.2s, say");
   }
-  if (!settings->output || path_is_folder(settings->output)) {
+  if (!settings->output || vw_path_is_folder(settings->output)) {
     return say_usage("-o", "name the file to write: -o held.wav, or -o -");
   }
   if (!strcmp(settings->output, "-") && isatty(STDOUT_FILENO)) {

@@ -1,12 +1,12 @@
 #include "board/board.h"
 #include "cli/commands.h"
-#include "cli/files/paths.h"
 #include "cli/message/figures.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/page/page_file.h"
 #include "cli/page/tryout_command.h"
 #include "cli/page/tryout_take.h"
+#include "store/store.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -41,10 +41,10 @@ static char*
 page_path(const Settings* settings) {
   const char* const output = settings->output ? settings->output : DEFAULT_FILE;
   const size_t      n = strlen(output);
-  return path_is_folder(output) ? text_format("%s%s" DEFAULT_FILE,
-                                              output,
-                                              output[n - 1U] == '/' ? "" : "/")
-                                : text_format("%s", output);
+  return vw_path_is_folder(output)
+           ? text_format(
+               "%s%s" DEFAULT_FILE, output, output[n - 1U] == '/' ? "" : "/")
+           : text_format("%s", output);
 }
 
 /// A page on its way.

@@ -2,12 +2,12 @@
 
 #include "cli/boards/boards.h"
 #include "cli/commands.h"
-#include "cli/files/paths.h"
 #include "cli/make.h"
 #include "cli/message/say.h"
 #include "cli/message/suggest.h"
 #include "cli/message/text.h"
 #include "cli/options/options.h"
+#include "store/store.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -42,7 +42,7 @@ refuse(const char* word) {
                      "the command comes first, then its options: try "
                      "`volleyweave loop --fire-rate 9/s zap.wav`");
   }
-  if (path_is_folder(word)) {
+  if (vw_path_is_folder(word)) {
     return say_usage(
       word, "a folder: did you mean `volleyweave loop %s/*.wav`?", word);
   }

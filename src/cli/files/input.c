@@ -1,6 +1,5 @@
 #include "cli/files/input.h"
 
-#include "cli/files/paths.h"
 #include "cli/message/status.h"
 #include "cli/message/text.h"
 #include "container/container.h"
@@ -33,7 +32,7 @@ message_for(const Input*       input,
                          "first, or give --seconds-max",
                          settings->reading.seconds_max);
     case VW_NOT_REGULAR:
-      return path_is_folder(input->path)
+      return vw_path_is_folder(input->path)
                ? text_format("it is a folder: name the sound files in it")
                : status_message(VW_NOT_REGULAR);
     default:

@@ -5,6 +5,7 @@
 #include "cli/message/text.h"
 #include "cli/plot/plot.h"
 #include "container/container.h"
+#include "store/store.h"
 
 #include <signal.h>
 #include <stdlib.h>
@@ -136,7 +137,7 @@ open_and_write(const MadeFiles* made,
                Destination*     destination,
                size_t*          at) {
   if (settings->dry_run && destination->kind == TO_FOLDER &&
-      !path_is_folder(destination->path)) {
+      !vw_path_is_folder(destination->path)) {
     // Nothing can be in the way in a folder still to be made.
     return write_picture(made, settings, at);
   }

@@ -3,6 +3,7 @@
 #include "board/board.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
+#include "store/store.h"
 
 #include <errno.h>
 #include <stdlib.h>
@@ -28,19 +29,6 @@ stem_of(const char* path) {
   const size_t length =
     dot && dot > start ? (size_t)(dot - start) : strlen(start);
   return (Stem){start, length};
-}
-
-bool
-path_ends_in(const char* path, const char* ending) {
-  const size_t n = strlen(path);
-  const size_t n_ending = strlen(ending);
-  return n > n_ending && !strcasecmp(path + n - n_ending, ending);
-}
-
-bool
-path_is_folder(const char* path) {
-  struct stat facts;
-  return !stat(path, &facts) && S_ISDIR(facts.st_mode);
 }
 
 /// Put a low line for what no folder's list and no card takes in a name.
@@ -134,7 +122,7 @@ parent_of(const char* path) {
 int
 path_check_parent(const char* path) {
   char* const parent = parent_of(path);
-  const bool  there = !parent || path_is_folder(parent);
+  const bool  there = !parent || vw_path_is_folder(parent);
   if (!there) {
     say_status(parent, access(parent, F_OK) ? VW_NO_FOLDER : VW_NOT_A_FOLDER);
   }
@@ -159,7 +147,7 @@ kind_of(const Settings* settings, const char* path) {
     return S_ISDIR(facts.st_mode) ? TO_FOLDER : TO_FILE;
   }
   return path[strlen(path) - 1U] != '/' &&
-             path_ends_in(path, ending_of(settings))
+             vw_path_ends_in(path, ending_of(settings))
            ? TO_FILE
            : TO_FOLDER;
 }
@@ -183,12 +171,12 @@ promises_other_format(const Settings* settings, const char* path) {
                                         ".wma",
                                         ".h",
                                         ".c"};
-  if (path_ends_in(path, ending_of(settings))) {
+  if (vw_path_ends_in(path, ending_of(settings))) {
     return false;
   }
   for (size_t i = 0; i < sizeof(endings) / sizeof(endings[0]); ++i) {
-    if (path_ends_in(path, endings[i])) {
-      return !path_is_folder(path);
+    if (vw_path_ends_in(path, endings[i])) {
+      return !vw_path_is_folder(path);
     }
   }
   return false;

@@ -34,15 +34,9 @@ VwStatus destination_open(Destination* destination);
 /// Remove the folder again where we created it and nothing lies in it.
 void destination_close(Destination* destination);
 
-/// Whether a name ends so, in letters of either case, and is more than that.
-bool path_ends_in(const char* path, const char* ending);
-
 /// Whether there is a folder for an output to lie in: #EXIT_DONE, or
 /// #EXIT_FILE, and said.
 int path_check_parent(const char* path);
-
-/// Whether there is a folder of that name.
-bool path_is_folder(const char* path);
 
 /// The sound's name in those of a take's files: as asked, or the take's own. To
 /// be freed; NULL without memory.

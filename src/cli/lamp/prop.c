@@ -3,7 +3,6 @@
 #include "cli/lamp/lamp.h"
 
 #include "base/text.h"
-#include "cli/files/paths.h"
 #include "cli/message/caution.h"
 #include "cli/message/line.h"
 #include "cli/message/say.h"
@@ -13,6 +12,7 @@
 #include "cli/packing/pack_boards.h"
 #include "cli/packing/pack_run.h"
 #include "cli/packing/pack_source.h"
+#include "store/store.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -319,7 +319,7 @@ print_json(const LampProp* prop, FILE* out) {
 
 bool
 lamp_prop_is(const char* word) {
-  return path_ends_in(word, ".ini") || path_is_folder(word);
+  return vw_path_ends_in(word, ".ini") || vw_path_is_folder(word);
 }
 
 /* One sound */
@@ -433,7 +433,7 @@ report_board(Job* job, size_t index) {
 /// Refuse what asks for something else than a table.
 static int
 check_options(const Settings* settings) {
-  if (path_ends_in(settings->takes[0], ".board.ini")) {
+  if (vw_path_ends_in(settings->takes[0], ".board.ini")) {
     return say_usage(settings->takes[0],
                      "a board: name it with --board, beside a fire rate, a "
                      "loop or a prop file");

@@ -1,9 +1,9 @@
 #include "cli/options/lamp_options.h"
 
-#include "cli/files/paths.h"
 #include "cli/message/say.h"
 #include "cli/options/choice.h"
 #include "lamp/lamp.h"
+#include "store/store.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -180,7 +180,7 @@ lamp_set_series(Settings* settings, const char* shown, const char* value) {
 
 bool
 lamp_set_header(Settings* settings, const char* shown, const char* value) {
-  if (!path_ends_in(value, ".h")) {
+  if (!vw_path_ends_in(value, ".h")) {
     say(shown, "a C header: give a name that ends in .h");
     return false;
   }

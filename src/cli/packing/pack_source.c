@@ -3,6 +3,7 @@
 #include "cli/files/paths.h"
 #include "cli/message/say.h"
 #include "cli/prop/prop.h"
+#include "store/store.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -44,10 +45,8 @@ refuse_guess(const char* path) {
 static int
 read_folder(const Settings* settings, PackSource* source) {
   const char* const folder = source->folder;
-  const size_t      n = strlen(folder);
-  char* const       path =
-    text_format("%s%sprop.ini", folder, n && folder[n - 1U] == '/' ? "" : "/");
-  int status = EXIT_FILE;
+  char* const       path = vw_path_join(folder, "prop.ini");
+  int               status = EXIT_FILE;
   if (!path) {
     say(folder, "not enough memory");
   } else if (access(path, F_OK)) {
@@ -74,7 +73,7 @@ pack_source_read(const Settings* settings, PackSource* source) {
                      "alone, or write a prop file that names all takes",
                      path);
   }
-  if (path_is_folder(path)) {
+  if (vw_path_is_folder(path)) {
     source->folder = path;
     return read_folder(settings, source);
   }

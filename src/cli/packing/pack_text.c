@@ -1,6 +1,5 @@
 #include "base/text.h"
 #include "board/board.h"
-#include "cli/files/paths.h"
 #include "cli/message/caution.h"
 #include "cli/message/line.h"
 #include "cli/message/text.h"
@@ -9,6 +8,7 @@
 #include "cli/report/overrun.h"
 #include "cli/report/report.h"
 #include "pack/pack.h"
+#include "store/store.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -292,7 +292,7 @@ static void
 print_before(const PackReport* report, FILE* out) {
   char* const before = text_format("%s.before", report->pack->options.folder);
   char* const safe = before ? text_safe(before) : NULL;
-  if (safe && report->written && path_is_folder(before)) {
+  if (safe && report->written && vw_path_is_folder(before)) {
     line_print(out, "kept", "the pack before, in %s", safe);
   }
   free(safe);

@@ -4,6 +4,7 @@
 #include "cli/files/paths.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
+#include "store/store.h"
 
 #include <dlfcn.h>
 #include <stdlib.h>
@@ -11,7 +12,7 @@
 
 bool
 plot_set(Settings* settings, const char* shown, const char* value) {
-  if (!path_ends_in(value, ".svg") && !path_ends_in(value, ".png")) {
+  if (!vw_path_ends_in(value, ".svg") && !vw_path_ends_in(value, ".png")) {
     say(shown, "a picture: give a name that ends in .svg or .png");
     return false;
   }
@@ -28,7 +29,7 @@ plot_check(const Settings* settings) {
   if (!settings->plot) {
     return EXIT_DONE;
   }
-  if (path_is_folder(settings->plot)) {
+  if (vw_path_is_folder(settings->plot)) {
     return say_usage(settings->plot,
                      "a folder: name a file for the picture in it");
   }

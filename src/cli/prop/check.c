@@ -321,16 +321,6 @@ tell(const VwBoard* board, const char* option, char text[TOLD_SIZE]) {
 
 /* Who asked */
 
-static bool
-is_on_line(const Settings* line, const char* name) {
-  for (size_t i = 0; line && i < line->n_given; ++i) {
-    if (!strcmp(line->given[i].name, name)) {
-      return true;
-    }
-  }
-  return false;
-}
-
 /// Say that a board does not play what is asked, on the command line where
 /// `asked` is NULL.
 static void
@@ -363,7 +353,7 @@ check(const Case* of, const char* name) {
   const PropOption*   asked = on ? find_option(&on->keys, name) : NULL;
   asked = asked ? asked : find_option(&of->sound->keys, name);
   const bool own = asked != NULL;
-  const bool given = !own && is_on_line(of->line, name);
+  const bool given = !own && of->line && settings_is_given(of->line, name);
   asked = own || given ? asked : find_option(&of->prop->keys, name);
   if ((!asked && !given) || plays(of, name)) {
     return true;

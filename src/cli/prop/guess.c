@@ -47,13 +47,6 @@ take_folder_promises(const char* name) {
   return false;
 }
 
-static char*
-join(const char* folder, const char* name) {
-  const size_t n = strlen(folder);
-  return text_format(
-    "%s%s%s", folder, n && folder[n - 1U] == '/' ? "" : "/", name);
-}
-
 /// Add a file, or leave it out where it is ours. Takes `path` over.
 static bool
 add(TakeFolder* folder, FolderTake take) {
@@ -85,7 +78,7 @@ add_files(const char* path, size_t at_name, TakeFolder* folder, bool inner) {
   for (; good && entry; entry = readdir(stream)) {
     struct stat facts;
     char* const file =
-      entry->d_name[0] == '.' ? NULL : join(path, entry->d_name);
+      entry->d_name[0] == '.' ? NULL : vw_path_join(path, entry->d_name);
     if (!file || stat(file, &facts)) {
       free(file);
     } else if (S_ISREG(facts.st_mode)) {

@@ -1,8 +1,8 @@
 #include "cli/report/report_next.h"
 
-#include "cli/files/paths.h"
 #include "cli/message/text.h"
 #include "cli/options/options.h"
+#include "store/store.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -122,7 +122,8 @@ static void
 next_loop(const Report* report, FILE* out) {
   const Settings* const settings = report->settings;
   char* const           rate = next_rate(report);
-  const bool  in_folder = settings->output && path_is_folder(settings->output);
+  const bool            in_folder =
+    settings->output && vw_path_is_folder(settings->output);
   char* const output = in_folder ? text_quoted(settings->output) : NULL;
   char* const board = next_board(report);
   fprintf(out, "Next: volleyweave loop --fire-rate %s", rate ? rate : "9/s");

@@ -424,8 +424,6 @@ ini_clear(IniFile* file) {
 
 char*
 ini_path(const char* text_file, const char* named) {
-  const char* const slash = strrchr(text_file, '/');
-  const size_t      n =
-    slash && named[0] != '/' ? (size_t)(slash - text_file) + 1U : 0U;
-  return text_format("%.*s%s", (int)n, text_file, named);
+  return named[0] == '/' ? text_format("%s", named)
+                         : vw_path_sibling(text_file, named, "");
 }
