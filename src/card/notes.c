@@ -1,6 +1,4 @@
-#include "card/notes.h"
-
-#include "base/status.h"
+#include "card/internal.h"
 
 #include <stdarg.h>
 #include <stdio.h>

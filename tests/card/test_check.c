@@ -9,7 +9,7 @@
 #include "base/status.h"
 #include "board/board.h"
 #include "card/card.h"
-#include "card/check_order.h"
+#include "card/internal.h"
 #include "support/check.h"
 #include "support/folder.h"
 #include "support/made.h"

@@ -3,7 +3,7 @@
 
 #define _XOPEN_SOURCE 700
 
-#include "card/card.h"
+#include "card/internal.h"
 #include "support/check.h"
 #include "support/folder.h"
 

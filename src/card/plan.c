@@ -3,8 +3,7 @@
 
 #include "base/size.h"
 #include "base/text.h"
-#include "card/card.h"
-#include "card/record.h"
+#include "card/internal.h"
 #include "store/store.h"
 
 #include <assert.h>

@@ -1,6 +1,4 @@
-#include "card/check_header.h"
-
-#include "board/board.h"
+#include "card/internal.h"
 
 #include <inttypes.h>
 

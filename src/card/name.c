@@ -1,7 +1,5 @@
-#include "card/check_name.h"
-
 #include "base/text.h"
-#include "board/board.h"
+#include "card/internal.h"
 #include "store/store.h"
 
 #include <ctype.h>

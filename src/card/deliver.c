@@ -1,6 +1,4 @@
-#include "card/card.h"
-#include "card/check_order.h"
-#include "card/record.h"
+#include "card/internal.h"
 #include "store/store.h"
 
 #include <assert.h>

@@ -1,18 +1,17 @@
-#include "card/check_file.h"
-
-#include "board/board.h"
-#include "card/check_format.h"
-#include "card/check_header.h"
-#include "card/check_name.h"
-#include "card/check_sound.h"
-#include "container/container.h"
+#include "card/internal.h"
 #include "store/store.h"
 
 #include <ctype.h>
 #include <fcntl.h>
 #include <inttypes.h>
+#include <stdio.h>
 #include <string.h>
 #include <unistd.h>
+
+#define REMEDY "write it again with `volleyweave convert` for this board"
+
+// Lists of a board in words: eight sample rates at most.
+#define LIST_BYTES 128
 
 // The start of a FLAC file: mark, head of the first block, and 10 bytes before
 // the sample rate of 20 bits, the channels of 3 and the bits of 5 (RFC 9639).
@@ -22,9 +21,107 @@
 // More than vw_ogg_block_frames() wants.
 #define OGG_BYTES 64U
 
+/// Add a text to a list, with "or" between.
+static void
+add(char list[LIST_BYTES], int* n, const char* text) {
+  if (*n >= 0 && *n < LIST_BYTES) {
+    *n += snprintf(
+      list + *n, (size_t)(LIST_BYTES - *n), "%s%s", *n ? " or " : "", text);
+  }
+}
+
+static void
+list_numbers(char            list[LIST_BYTES],
+             const unsigned* numbers,
+             unsigned        n_numbers) {
+  int n = 0;
+  list[0] = '\0';
+  for (unsigned i = 0; i < n_numbers; ++i) {
+    char text[16];
+    (void)snprintf(text, sizeof(text), "%u", numbers[i]);
+    add(list, &n, text);
+  }
+}
+
+static bool
+has_number(const unsigned* numbers, unsigned n_numbers, uint64_t number) {
+  for (unsigned i = 0; i < n_numbers; ++i) {
+    if (numbers[i] == number) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// What a file says of its frames; what it does not say is 0.
+typedef struct {
+  uint64_t rate_hz;
+  uint64_t n_channels;
+  uint64_t bits;
+  bool     is_float;
+} FileFormat;
+
+static bool
+is_encoded(const FileFormat* format, VwEncoding encoding) {
+  static const struct {
+    unsigned bits;
+    bool     is_float;
+  } codings[] = {[VW_ENCODING_U8] = {8, false},
+                 [VW_ENCODING_S16] = {16, false},
+                 [VW_ENCODING_S24] = {24, false},
+                 [VW_ENCODING_FLOAT] = {32, true}};
+  return codings[encoding].bits == format->bits &&
+         codings[encoding].is_float == format->is_float;
+}
+
+static void
+check_encoding(const FileFormat* format, const VwBoard* board, VwNotes* notes) {
+  char list[LIST_BYTES] = "";
+  int  n = 0;
+  for (unsigned i = 0; i < board->n_encodings; ++i) {
+    if (is_encoded(format, board->encodings[i])) {
+      return;
+    }
+    add(list, &n, vw_encoding_name(board->encodings[i]));
+  }
+  vw_notes_fault(notes,
+                 REMEDY,
+                 "it has %" PRIu64 "-bit %s, the board takes %s",
+                 format->bits,
+                 format->is_float ? "floating point" : "PCM",
+                 list);
+}
+
+/// Note what the board does not accept in a format.
+static void
+check_format(const FileFormat* format, const VwBoard* board, VwNotes* notes) {
+  char list[LIST_BYTES];
+  if (format->bits) {
+    check_encoding(format, board, notes);
+  }
+  if (!has_number(
+        board->sample_rates_hz, board->n_sample_rates, format->rate_hz)) {
+    list_numbers(list, board->sample_rates_hz, board->n_sample_rates);
+    vw_notes_fault(notes,
+                   REMEDY,
+                   "its sample rate is %" PRIu64 " Hz, the board takes %s",
+                   format->rate_hz,
+                   list);
+  }
+  if (!has_number(board->channels, board->n_channels, format->n_channels)) {
+    list_numbers(list, board->channels, board->n_channels);
+    vw_notes_fault(notes,
+                   REMEDY,
+                   "it has %" PRIu64 " channel%s, the board takes %s",
+                   format->n_channels,
+                   format->n_channels == 1U ? "" : "s",
+                   list);
+  }
+}
+
 /// Where the sound of a file can be read, what is known of it so far.
 typedef struct {
-  VwFileFormat format;
+  FileFormat   format;
   VwSoundFacts facts;
   bool         readable;
   bool         amiss; ///< A fault of its header is noted.
@@ -38,10 +135,10 @@ look_at_wav(int fd, const VwBoard* board, Look* look, VwNotes* notes) {
   const size_t        n_faults = notes->findings->faults.n_faults;
   look->readable = vw_check_header(&header, board, notes);
   look->amiss = notes->findings->faults.n_faults > n_faults;
-  look->format = (VwFileFormat){header.rate_hz,
-                                header.n_channels,
-                                header.bits,
-                                header.coded == VW_TAG_FLOAT};
+  look->format = (FileFormat){header.rate_hz,
+                              header.n_channels,
+                              header.bits,
+                              header.coded == VW_TAG_FLOAT};
   look->facts.exact = true;
   look->facts.has_loop = board->loop_points && loop->there && loop->whole &&
                          loop->n_loops && loop->start <= loop->last;
@@ -55,7 +152,7 @@ look_at_wav(int fd, const VwBoard* board, Look* look, VwNotes* notes) {
                    header.coded);
     look->readable = false;
   } else if (header.has_format) {
-    vw_check_format(&look->format, board, notes);
+    check_format(&look->format, board, notes);
   }
 }
 
@@ -148,7 +245,7 @@ check_heard(const char*    path,
     if (board->container != VW_CONTAINER_WAV) {
       look->format.rate_hz = sound.rate_hz;
       look->format.n_channels = sound.n_channels;
-      vw_check_format(&look->format, board, notes);
+      check_format(&look->format, board, notes);
     }
     vw_check_sound(&sound, &look->facts, board, notes);
   }

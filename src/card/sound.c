@@ -1,6 +1,5 @@
-#include "card/check_sound.h"
-
-#include "board/board.h"
+#include "signal/sound.h"
+#include "card/internal.h"
 #include "lamp/lamp.h"
 #include "signal/signal.h"
 
