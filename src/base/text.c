@@ -46,6 +46,16 @@ vw_utf8_is_valid(const char* text) {
   return !*text;
 }
 
+size_t
+vw_utf8_count(const char* text) {
+  size_t n = 0;
+  for (; *text; ++text) {
+    // All but the bytes that go on with a character.
+    n += ((unsigned char)*text & 0xC0U) != 0x80U;
+  }
+  return n;
+}
+
 /* Letter case */
 
 /// Capital letters in a row, and how far off their small ones are.

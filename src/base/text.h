@@ -17,6 +17,9 @@ unsigned vw_utf8_read(const char* text, uint32_t* code);
 /// Whether a text is UTF-8 throughout.
 bool vw_utf8_is_valid(const char* text);
 
+/// Characters in a text, each of one byte or several.
+size_t vw_utf8_count(const char* text);
+
 /// Compare two names in UTF-8 as most cards do: case makes no difference, in
 /// the scripts that have it. Bytes that are not UTF-8 count as they are.
 ///

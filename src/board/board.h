@@ -120,6 +120,22 @@ VwStatus vw_board_file_name(const VwBoard*     board,
                             const VwFileLabel* label,
                             char**             name);
 
+// Letters before the ending, and of the ending with its dot, where names have
+// 8+3 (Microsoft, "FAT: General Overview of On-Disk Format"; from memory).
+#define VW_NAME_SHORT 8U
+#define VW_ENDING_SHORT 4U
+
+/// The word for a part in the names of files: "loop", or "l" where names are
+/// short; empty for a whole take and where names tell of no parts. Static.
+const char* vw_board_part_word(const VwNaming* naming, VwPart part);
+
+/// The highest slot that a name can carry, and the board has.
+unsigned vw_board_slots(const VwBoard* board);
+
+/// Whether some systems keep a name for a device, whatever ending it has
+/// (Microsoft, "Naming Files, Paths, and Namespaces").
+bool vw_board_is_device(const char* name);
+
 /// A file that a board plays, and where its shots lie. Nothing in it is owned.
 typedef struct {
   const VwSound* sound;   ///< NULL: there is no such file.

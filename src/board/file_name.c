@@ -12,11 +12,6 @@
 // Bytes of a name on the file systems in use.
 #define BYTES_MOST 255U
 
-// Letters before the ending, and of the ending with its dot, where names have
-// 8+3 (Microsoft, "FAT: General Overview of On-Disk Format"; from memory).
-#define STEM_SHORT 8U
-#define ENDING_SHORT 4U
-
 // Where names are shorter than this the parts' words would leave next to
 // nothing of the sound's.
 #define SHORT_BELOW 16U
@@ -87,15 +82,6 @@ goes_on(char c) {
   return ((unsigned char)c & 0xC0U) == 0x80U;
 }
 
-static size_t
-count_characters(const char* text) {
-  size_t n = 0;
-  for (; *text; ++text) {
-    n += !goes_on(*text);
-  }
-  return n;
-}
-
 /// Cut at most so many characters, and bytes, out of a text.
 static void
 cut(Word* word, size_t n_characters, size_t n_bytes) {
@@ -150,10 +136,8 @@ spell_name(const VwNaming* naming, const char* text, Word* word) {
 
 /* Names that are no file's */
 
-/// Whether a name is a device's, whatever ending it has (Microsoft, "Naming
-/// Files, Paths, and Namespaces").
-static bool
-is_device(const char* name) {
+bool
+vw_board_is_device(const char* name) {
   static const char* const devices[] = {
     "con", "prn", "aux", "nul", "conin$", "conout$", "clock$"};
   static const char* const numbered[] = {"com", "lpt"};
@@ -187,7 +171,7 @@ disguise(const VwNaming* naming, Word* word, size_t n_most) {
   const char   mark = in_letters(naming, stand ? stand : 'x');
   const size_t n_base = strcspn(word->text, ".");
   Word         out = {.n = 0};
-  if (count_characters(word->text) >= n_most) {
+  if (vw_utf8_count(word->text) >= n_most) {
     word->text[0] = mark;
     return;
   }
@@ -203,8 +187,8 @@ disguise(const VwNaming* naming, Word* word, size_t n_most) {
 
 /* Words */
 
-static const char*
-part_word(const VwNaming* naming, VwPart part) {
+const char*
+vw_board_part_word(const VwNaming* naming, VwPart part) {
   // Shot; in, loop, out; burst.
   static const char* const shorts[] = {"s", "i", "l", "o", "b", ""};
 
@@ -215,16 +199,20 @@ part_word(const VwNaming* naming, VwPart part) {
                                                  : vw_part_name(part);
 }
 
-static bool
-slot_fits(const VwBoard* board, unsigned slot) {
+unsigned
+vw_board_slots(const VwBoard* board) {
   static const unsigned beyond[] = {0U, 10U, 100U, 1000U, 10000U, 100000U};
 
   const unsigned digits = board->naming.digits;
-  if (board->slots_max && slot > board->slots_max) {
-    return false;
-  }
-  return !digits || (digits < sizeof(beyond) / sizeof(beyond[0]) && slot &&
-                     slot < beyond[digits]);
+  // Without digits there is no limit: one below 0.
+  const unsigned most =
+    digits >= sizeof(beyond) / sizeof(beyond[0]) ? 0U : beyond[digits] - 1U;
+  return board->slots_max && board->slots_max < most ? board->slots_max : most;
+}
+
+static bool
+slot_fits(const VwBoard* board, unsigned slot) {
+  return slot <= vw_board_slots(board) && (slot || !board->naming.digits);
 }
 
 static void
@@ -238,7 +226,7 @@ spell_words(const VwBoard* board, const VwFileLabel* label, Words* words) {
   }
   spell(naming, joiner, &words->joiner);
   spell(naming, digits, &words->slot);
-  spell(naming, part_word(naming, label->part), &words->part);
+  spell(naming, vw_board_part_word(naming, label->part), &words->part);
   spell_name(naming, naming->sound ? label->sound : "", &words->sound);
 }
 
@@ -280,7 +268,9 @@ stem_most(const VwNaming* naming, size_t n_ending) {
                   : BYTES_MOST;
   most = most > n_ending ? most - n_ending : 0U;
   if (naming->eight_three) {
-    most = n_ending > ENDING_SHORT ? 0U : most > STEM_SHORT ? STEM_SHORT : most;
+    most = n_ending > VW_ENDING_SHORT ? 0U
+           : most > VW_NAME_SHORT     ? VW_NAME_SHORT
+                                      : most;
   }
   return most;
 }
@@ -292,7 +282,7 @@ fit(const VwNaming* naming, Words* words, size_t n_most, size_t n_ending) {
   const size_t room = n_most > others ? n_most - others : 0U;
   const size_t bytes = BYTES_MOST - n_ending - others;
   cut(&words->sound, room, bytes);
-  if (is_device(stem_of(words).text)) {
+  if (vw_board_is_device(stem_of(words).text)) {
     disguise(naming, &words->sound, room);
   }
 }
@@ -325,12 +315,12 @@ print_name(const VwNaming* naming,
 
 static Word
 folder_of(const VwNaming* naming, const char* group) {
-  const size_t most = naming->eight_three ? STEM_SHORT : BYTES_MOST;
+  const size_t most = naming->eight_three ? VW_NAME_SHORT : BYTES_MOST;
   Word         folder = {.n = 0};
   if (naming->group_folders && group) {
     spell_name(naming, group, &folder);
     cut(&folder, most, BYTES_MOST);
-    if (is_device(folder.text)) {
+    if (vw_board_is_device(folder.text)) {
       disguise(naming, &folder, most);
     }
   }
@@ -356,7 +346,7 @@ vw_board_file_name(const VwBoard*     board,
   const Word folder = folder_of(naming, label->group);
   // A part's word alone would be that of every sound.
   const bool told = words.slot.n || words.sound.n || !naming->sound;
-  return told && stem.n && count_characters(stem.text) <= n_most
+  return told && stem.n && vw_utf8_count(stem.text) <= n_most
            ? print_name(naming, &folder, &stem, ending, name)
            : VW_NO_NAME;
 }

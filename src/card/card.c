@@ -64,40 +64,68 @@ vw_card_sync(const char* folder) {
 
 VwStatus
 vw_card_at(VwDelivery* delivery, char* path, VwStatus status) {
-  free(delivery->at);
-  delivery->at = path;
+  free(status ? delivery->at : path);
+  delivery->at = status ? path : delivery->at;
   return status;
 }
 
 VwStatus
-vw_record_add(VwRecord* record, const char* path, uint64_t digest) {
-  VwDelivered* const grown =
-    realloc(record->lines, (record->n_lines + 1U) * sizeof(VwDelivered));
+vw_delivered_add(VwDelivered**      files,
+                 size_t*            n_files,
+                 const VwDelivered* file) {
+  const size_t       n_bytes = (*n_files + 1U) * sizeof(VwDelivered);
+  VwDelivered* const grown = realloc(*files, n_bytes);
   if (!grown) {
     return VW_NO_MEMORY;
   }
-  record->lines = grown;
-  char* const copy = strdup(path);
-  if (!copy) {
+  *files = grown;
+  char* const path = strdup(file->path);
+  if (!path) {
     return VW_NO_MEMORY;
   }
-  grown[record->n_lines++] = (VwDelivered){.path = copy, .digest = digest};
+  grown[*n_files] = *file;
+  grown[(*n_files)++].path = path;
   return VW_OK;
+}
+
+void
+vw_delivered_clear(VwDelivered* files, size_t n_files) {
+  for (size_t i = 0; i < n_files; ++i) {
+    free(files[i].path);
+  }
+  free(files);
+}
+
+VwStatus
+vw_record_add(VwRecord* record, const VwDelivered* file) {
+  return vw_delivered_add(&record->lines, &record->n_lines, file);
+}
+
+/// The digest that a line starts with; false where it is no line of a file.
+static bool
+read_digest(const char* line, uint64_t* digest) {
+  char digits[DIGITS + 1U] = "";
+  if (strlen(line) <= NAME_AT || strspn(line, "0123456789abcdef") != DIGITS ||
+      memcmp(line + DIGITS, "  ", 2) != 0) {
+    return false;
+  }
+  memcpy(digits, line, DIGITS);
+  *digest = strtoull(digits, NULL, 16);
+  return true;
 }
 
 static VwStatus
 add_line(VwRecord* record, const char* line, const char* folder) {
-  uint64_t          digest = 0;
-  const char* const name = vw_ledger_file(line, &digest);
+  VwDelivered file = {0};
   if (!strcmp(line, VW_LEDGER_UNFINISHED)) {
     record->unfinished = true;
   }
-  if (!name) {
+  if (!read_digest(line, &file.digest)) {
     return VW_OK;
   }
-  char* const    path = vw_path_join(folder, name);
-  const VwStatus st = path ? vw_record_add(record, path, digest) : VW_NO_MEMORY;
-  free(path);
+  file.path = vw_path_join(folder, line + NAME_AT);
+  const VwStatus st = file.path ? vw_record_add(record, &file) : VW_NO_MEMORY;
+  free(file.path);
   return st;
 }
 
@@ -117,14 +145,20 @@ vw_record_read(VwRecord* record, const char* list, const char* folder) {
 }
 
 static int
+compare_path(const void* a, const void* b) {
+  const VwDelivered* const left = a;
+  const VwDelivered* const right = b;
+  return vw_compare_without_case(left->path, right->path);
+}
+
+static int
 compare(const void* a, const void* b) {
   const VwDelivered* const left = a;
   const VwDelivered* const right = b;
-  const int order = vw_compare_without_case(left->path, right->path);
-  if (order) {
-    return order;
-  }
-  return left->digest < right->digest ? -1 : left->digest > right->digest;
+  const int                order = compare_path(a, b);
+  return order                          ? order
+         : left->digest < right->digest ? -1
+                                        : left->digest > right->digest;
 }
 
 void
@@ -143,67 +177,47 @@ vw_record_sort(VwRecord* record) {
   record->n_lines = n;
 }
 
-static int
-compare_path(const void* path, const void* line) {
-  return vw_compare_without_case(path, ((const VwDelivered*)line)->path);
-}
-
-static int
-compare_both(const void* wanted, const void* line) {
-  return compare(wanted, line);
+bool
+vw_record_names(const VwRecord* record, const VwDelivered* file) {
+  const size_t size = sizeof(VwDelivered);
+  return record->n_lines &&
+         bsearch(file, record->lines, record->n_lines, size, compare_path);
 }
 
 bool
-vw_record_names(const VwRecord* record, const char* path) {
-  return record->n_lines && bsearch(path,
-                                    record->lines,
-                                    record->n_lines,
-                                    sizeof(VwDelivered),
-                                    compare_path);
-}
-
-bool
-vw_record_holds(const VwRecord* record, const char* path, uint64_t digest) {
-  // The path is compared, not changed; it is no const only where it is owned.
-  char* const       same = strdup(path);
-  const VwDelivered wanted = {.path = same, .digest = digest};
-  const bool        holds = same && record->n_lines &&
-                     bsearch(&wanted,
-                             record->lines,
-                             record->n_lines,
-                             sizeof(VwDelivered),
-                             compare_both);
-  free(same);
-  return holds;
+vw_record_holds(const VwRecord* record, const VwDelivered* file) {
+  const size_t size = sizeof(VwDelivered);
+  return record->n_lines &&
+         bsearch(file, record->lines, record->n_lines, size, compare);
 }
 
 VwStatus
 vw_record_text(const VwRecord* record, VwBytes* text) {
   char*       out = NULL;
-  size_t      n_bytes = 0;
-  FILE* const to = open_memstream(&out, &n_bytes);
-  for (size_t i = 0; to && i < record->n_lines; ++i) {
+  size_t      n = 0;
+  FILE* const stream = open_memstream(&out, &n);
+  bool        failed = !stream;
+  for (size_t i = 0; stream && i < record->n_lines; ++i) {
     const VwDelivered* const line = &record->lines[i];
     // A name of two lines cannot be listed.
     if (!strchr(line->path, '\n')) {
-      fprintf(to, "%016" PRIx64 "  %s\n", line->digest, line->path);
+      failed |=
+        fprintf(stream, "%016" PRIx64 "  %s\n", line->digest, line->path) < 0;
     }
   }
-  if (!to || fclose(to)) {
+  failed |= stream && fclose(stream);
+  if (failed) {
     free(out);
     return VW_NO_MEMORY;
   }
-  *text = (VwBytes){(unsigned char*)out, n_bytes};
+  *text = (VwBytes){(unsigned char*)out, n};
   return VW_OK;
 }
 
 void
 vw_record_clear(VwRecord* record) {
   if (record) {
-    for (size_t i = 0; i < record->n_lines; ++i) {
-      free(record->lines[i].path);
-    }
-    free(record->lines);
+    vw_delivered_clear(record->lines, record->n_lines);
     *record = (VwRecord){0};
   }
 }

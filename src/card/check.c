@@ -41,24 +41,6 @@ vw_order_is_kept(const char* root) {
   return false;
 }
 
-static void
-note_order(const VwEntry* before, const VwEntry* after, VwNotes* together) {
-  char* const path = vw_path_join(together->path, after->path);
-  VwNotes     notes = {
-        .findings = together->findings, .path = path, .status = together->status};
-  if (!path) {
-    together->status = VW_NO_MEMORY;
-    return;
-  }
-  vw_notes_fault(&notes,
-                 "put them on the card with `volleyweave deliver`",
-                 "it was written before %s, and this board plays in the order "
-                 "written",
-                 vw_path_name(before->path));
-  together->status = notes.status;
-  free(path);
-}
-
 void
 vw_check_order(const VwEntry* const* files,
                size_t                n_files,
@@ -73,7 +55,12 @@ vw_check_order(const VwEntry* const* files,
       kept ? after->place < before->place : after->written < before->written;
     noted = noted && same;
     if (same && wrong && !noted) {
-      note_order(before, after, notes);
+      vw_notes_fault_of(notes,
+                        after->path,
+                        "put them on the card with `volleyweave deliver`",
+                        "it was written before %s, and this board plays in the "
+                        "order written",
+                        vw_path_name(before->path));
       noted = true;
     }
   }
@@ -81,12 +68,10 @@ vw_check_order(const VwEntry* const* files,
 
 /// A file or a folder being checked.
 typedef struct {
-  const char*     root;
   const VwBoard*  board;
-  VwFindings*     findings;
+  VwNotes         notes; ///< On the whole of it; their path is where it is.
   const VwEntry** files; ///< The board's, by name. Owned.
   size_t          n_files;
-  VwStatus        status;
 } Check;
 
 void
@@ -100,8 +85,9 @@ vw_findings_clear(VwFindings* findings) {
 
 static void
 count_bytes(Check* check, uint64_t n_bytes) {
-  check->findings->n_bytes += n_bytes;
-  check->findings->n_bytes_on_card +=
+  VwFindings* const findings = check->notes.findings;
+  findings->n_bytes += n_bytes;
+  findings->n_bytes_on_card +=
     vw_size_on_card(n_bytes, check->board->cluster_bytes);
 }
 
@@ -109,22 +95,22 @@ count_bytes(Check* check, uint64_t n_bytes) {
 
 static bool
 is_sound_of_another_kind(const char* name) {
-  static const char* const endings[] = {".wav",
-                                        ".ogg",
-                                        ".flac",
-                                        ".mp3",
-                                        ".aif",
-                                        ".aiff",
-                                        ".m4a",
-                                        ".aac",
-                                        ".wma",
-                                        ".opus",
-                                        ".mid",
-                                        ".raw"};
+  static const char* const endings[] = {"wav",
+                                        "ogg",
+                                        "flac",
+                                        "mp3",
+                                        "aif",
+                                        "aiff",
+                                        "m4a",
+                                        "aac",
+                                        "wma",
+                                        "opus",
+                                        "mid",
+                                        "raw"};
   const char* const        dot = strrchr(name, '.');
   bool                     is = false;
   for (size_t i = 0; dot && i < sizeof(endings) / sizeof(endings[0]); ++i) {
-    is |= !strcasecmp(dot, endings[i]);
+    is |= !strcasecmp(dot + 1, endings[i]);
   }
   return is;
 }
@@ -196,22 +182,19 @@ check_place(const VwEntry* entry, const VwBoard* board, VwNotes* notes) {
 
 static void
 check_entry(const VwEntry* entry, Check* check) {
-  char* const path = vw_path_join(check->root, entry->path);
-  VwNotes     notes = {
-        .findings = check->findings, .path = path, .status = check->status};
-  if (!path) {
-    check->status = VW_NO_MEMORY;
-    return;
-  }
+  char* const path = vw_path_join(check->notes.path, entry->path);
+  VwNotes     notes = check->notes;
+  notes.path = path;
+  notes.status = path ? notes.status : VW_NO_MEMORY;
   if (entry->kind == VW_ENTRY_FOLDER) {
     count_bytes(check, check->board->cluster_bytes);
-  } else if (is_of_board(entry, check, &notes)) {
+  } else if (path && is_of_board(entry, check, &notes)) {
     check->files[check->n_files++] = entry;
     check_place(entry, check->board, &notes);
-    vw_check_name(vw_path_name(entry->path), check->board, &notes);
-    vw_check_file(path, entry->n_bytes, check->board, &notes);
+    vw_check_name(check->board, &notes);
+    vw_check_file(entry->n_bytes, check->board, &notes);
   }
-  check->status = notes.status;
+  check->notes.status = notes.status;
   free(path);
 }
 
@@ -220,18 +203,16 @@ check_entry(const VwEntry* entry, Check* check) {
 static void
 check_amounts(Check* check) {
   const VwBoard* const    board = check->board;
-  const VwFindings* const found = check->findings;
-  VwNotes                 notes = {
-                    .findings = check->findings, .path = check->root, .status = check->status};
+  const VwFindings* const found = check->notes.findings;
   if (board->files_max && check->n_files > board->files_max) {
-    vw_notes_fault(&notes,
+    vw_notes_fault(&check->notes,
                    "leave some out",
                    "it has %zu files, the board takes %u",
                    check->n_files,
                    board->files_max);
   }
   if (board->capacity_bytes && found->n_bytes_on_card > board->capacity_bytes) {
-    vw_notes_fault(&notes,
+    vw_notes_fault(&check->notes,
                    "leave some out, or make them with a lower sample rate, "
                    "fewer bits or channels",
                    "it takes %" PRIu64
@@ -242,91 +223,83 @@ check_amounts(Check* check) {
                    found->n_bytes_on_card - board->capacity_bytes);
   }
   if (!check->n_files) {
-    vw_notes_fault(&notes,
+    vw_notes_fault(&check->notes,
                    "name another folder, or make its files first",
                    "there is no %s file that this board would play",
                    vw_container_ending(board->container));
   }
-  check->status = notes.status;
-}
-
-static void
-check_together(Check* check) {
-  VwNotes notes = {
-    .findings = check->findings, .path = check->root, .status = check->status};
-  vw_check_names_together(check->files, check->n_files, check->board, &notes);
-  if (check->board->order == VW_ORDER_WRITTEN) {
-    vw_check_order(
-      check->files, check->n_files, vw_order_is_kept(check->root), &notes);
-  }
-  check->status = notes.status;
-  check->findings->n_files = check->n_files;
-  check_amounts(check);
 }
 
 /// Check all names of a folder.
-static VwStatus
-check_folder(Check* check) {
-  VwTree         tree = {0};
-  const VwStatus st = vw_tree_read(check->root, &tree);
-  if (st) {
-    return st;
+static void
+check_folder(const VwTree* tree, Check* check) {
+  VwNotes* const notes = &check->notes;
+  for (size_t i = 0; !notes->status && i < tree->n_entries; ++i) {
+    check_entry(&tree->entries[i], check);
   }
-  check->files = calloc(tree.n_entries + 1U, sizeof(check->files[0]));
-  check->status = check->files ? VW_OK : VW_NO_MEMORY;
-  for (size_t i = 0; !check->status && i < tree.n_entries; ++i) {
-    check_entry(&tree.entries[i], check);
+  if (notes->status) {
+    return;
   }
-  if (!check->status) {
-    check_together(check);
+  vw_check_names_together(check->files, check->n_files, check->board, notes);
+  if (check->board->order == VW_ORDER_WRITTEN) {
+    const bool kept = vw_order_is_kept(notes->path);
+    vw_check_order(check->files, check->n_files, kept, notes);
+  }
+  notes->findings->n_files = check->n_files;
+  check_amounts(check);
+}
+
+static void
+read_folder(Check* check) {
+  VwTree tree = {0};
+  check->notes.status = vw_tree_read(check->notes.path, &tree);
+  if (!check->notes.status) {
+    check->files = calloc(tree.n_entries + 1U, sizeof(check->files[0]));
+    check->notes.status = check->files ? VW_OK : VW_NO_MEMORY;
+    check_folder(&tree, check);
   }
   free(check->files);
   vw_tree_clear(&tree);
-  return check->status;
 }
 
 /// Check one file alone.
-static VwStatus
+static void
 check_alone(Check* check, uint64_t n_bytes) {
-  const char* const name = vw_path_name(check->root);
-  VwNotes           notes = {
-              .findings = check->findings, .path = check->root, .status = VW_OK};
+  VwNotes* const notes = &check->notes;
   count_bytes(check, n_bytes);
-  if (vw_name_is_of_board(name, check->board)) {
-    vw_check_name(name, check->board, &notes);
-    vw_check_file(check->root, n_bytes, check->board, &notes);
+  if (vw_name_is_of_board(vw_path_name(notes->path), check->board)) {
+    vw_check_name(check->board, notes);
+    vw_check_file(n_bytes, check->board, notes);
     check->n_files = 1U;
-    check->findings->n_files = 1U;
-    check->status = notes.status;
+    notes->findings->n_files = 1U;
     check_amounts(check);
-    return check->status;
+  } else {
+    vw_notes_fault(notes,
+                   VW_REMEDY_CONVERT,
+                   "it is no %s file, which is what the board plays",
+                   vw_container_ending(check->board->container));
   }
-  vw_notes_fault(&notes,
-                 "write it again with `volleyweave convert` for this board",
-                 "it is no %s file, which is what the board plays",
-                 vw_container_ending(check->board->container));
-  return notes.status;
 }
 
 VwStatus
 vw_check(const char* path, const VwBoard* board, VwFindings* findings) {
   assert(path && board && findings);
-  struct stat status;
-  VwFindings  made = {0};
-  Check       check = {.root = path, .board = board, .findings = &made};
-  VwStatus    st = VW_OK;
+  struct stat     status;
+  VwFindings      made = {0};
+  Check           check = {.board = board, .notes = {&made, .path = path}};
+  VwStatus* const st = &check.notes.status;
   if (stat(path, &status)) {
-    st = errno == ENOENT || errno == ENOTDIR ? VW_MISSING : VW_UNREADABLE;
+    *st = errno == ENOENT || errno == ENOTDIR ? VW_MISSING : VW_UNREADABLE;
   } else if (S_ISDIR(status.st_mode)) {
-    st = check_folder(&check);
+    read_folder(&check);
   } else if (S_ISREG(status.st_mode)) {
-    st = check_alone(&check, (uint64_t)status.st_size);
+    check_alone(&check, (uint64_t)status.st_size);
   } else {
-    st = VW_NOT_REGULAR;
+    *st = VW_NOT_REGULAR;
   }
-  if (st) {
+  if (*st) {
     vw_findings_clear(&made);
-    return st;
+    return *st;
   }
   *findings = made;
   return VW_OK;

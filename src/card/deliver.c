@@ -18,8 +18,7 @@ text_of_record(const VwDelivery* delivery, const char* path, VwBytes* text) {
   VwRecord record = {0};
   VwStatus st = vw_record_read(&record, path, "");
   for (size_t i = 0; !st && i < delivery->n_files; ++i) {
-    const VwDelivered* const file = &delivery->files[i];
-    st = vw_record_add(&record, file->path, file->digest);
+    st = vw_record_add(&record, &delivery->files[i]);
   }
   vw_record_sort(&record);
   st = st ? st : vw_record_text(&record, text);
@@ -34,11 +33,7 @@ keep_record(VwDelivery* delivery) {
   VwStatus    st = path ? text_of_record(delivery, path, &text) : VW_NO_MEMORY;
   st = st ? st : vw_file_write(path, &text);
   vw_bytes_clear(&text);
-  if (st) {
-    return vw_card_at(delivery, path, st);
-  }
-  free(path);
-  return VW_OK;
+  return vw_card_at(delivery, path, st);
 }
 
 /* Clear */
@@ -68,14 +63,13 @@ clear_old(VwDelivery* delivery) {
     if (!st && unlink(path) && errno != ENOENT) {
       st = vw_card_status(errno);
     }
-    if (st) {
-      return vw_card_at(delivery, path, st);
+    if (vw_card_at(delivery, path, st)) {
+      return st;
     }
-    free(path);
     remove_folders(delivery, old);
   }
   const VwStatus st = vw_card_sync(delivery->to);
-  return st ? vw_card_at(delivery, strdup(delivery->to), st) : VW_OK;
+  return vw_card_at(delivery, strdup(delivery->to), st);
 }
 
 VwStatus
@@ -175,11 +169,7 @@ vw_delivery_write(VwDelivery* delivery, size_t index) {
   char* const path = vw_path_join(delivery->to, name);
   st = path ? put(delivery, path, &bytes) : VW_NO_MEMORY;
   vw_bytes_clear(&bytes);
-  if (st) {
-    return vw_card_at(delivery, path, st);
-  }
-  free(path);
-  return VW_OK;
+  return vw_card_at(delivery, path, st);
 }
 
 /* Verify */
@@ -218,11 +208,7 @@ vw_delivery_verify(VwDelivery* delivery, size_t index) {
     st = VW_NOT_SAME;
   }
   vw_bytes_clear(&bytes);
-  if (st) {
-    return vw_card_at(delivery, path, st);
-  }
-  free(path);
-  return VW_OK;
+  return vw_card_at(delivery, path, st);
 }
 
 /* Order */

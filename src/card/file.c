@@ -8,8 +8,6 @@
 #include <string.h>
 #include <unistd.h>
 
-#define REMEDY "write it again with `volleyweave convert` for this board"
-
 // Lists of a board in words: eight sample rates at most.
 #define LIST_BYTES 128
 
@@ -18,39 +16,36 @@
 #define FLAC_BYTES 22U
 #define FLAC_BITS_AT 20U
 
-// More than vw_ogg_block_frames() wants.
-#define OGG_BYTES 64U
+// More than vw_ogg_block_frames() wants, and that.
+#define HEAD_BYTES 64U
+
+/// What a board takes, in words.
+typedef struct {
+  char   text[LIST_BYTES];
+  size_t n;
+} List;
 
 /// Add a text to a list, with "or" between.
 static void
-add(char list[LIST_BYTES], int* n, const char* text) {
-  if (*n >= 0 && *n < LIST_BYTES) {
-    *n += snprintf(
-      list + *n, (size_t)(LIST_BYTES - *n), "%s%s", *n ? " or " : "", text);
-  }
+add(List* list, const char* text) {
+  const size_t room = sizeof(list->text) - list->n;
+  const int    n =
+    snprintf(list->text + list->n, room, "%s%s", list->n ? " or " : "", text);
+  list->n += (size_t)n < room ? (size_t)n : room - 1U;
 }
 
-static void
-list_numbers(char            list[LIST_BYTES],
-             const unsigned* numbers,
-             unsigned        n_numbers) {
-  int n = 0;
-  list[0] = '\0';
-  for (unsigned i = 0; i < n_numbers; ++i) {
-    char text[16];
-    (void)snprintf(text, sizeof(text), "%u", numbers[i]);
-    add(list, &n, text);
-  }
-}
-
+/// Whether a number is one of those that a board takes; these are listed.
 static bool
-has_number(const unsigned* numbers, unsigned n_numbers, uint64_t number) {
-  for (unsigned i = 0; i < n_numbers; ++i) {
-    if (numbers[i] == number) {
-      return true;
-    }
+is_taken(uint64_t number, const unsigned* taken, unsigned n_taken, List* list) {
+  bool is = false;
+  *list = (List){.n = 0};
+  for (unsigned i = 0; i < n_taken; ++i) {
+    char text[16];
+    (void)snprintf(text, sizeof(text), "%u", taken[i]);
+    add(list, text);
+    is |= taken[i] == number;
   }
-  return false;
+  return is;
 }
 
 /// What a file says of its frames; what it does not say is 0.
@@ -76,46 +71,46 @@ is_encoded(const FileFormat* format, VwEncoding encoding) {
 
 static void
 check_encoding(const FileFormat* format, const VwBoard* board, VwNotes* notes) {
-  char list[LIST_BYTES] = "";
-  int  n = 0;
+  List list = {.n = 0};
   for (unsigned i = 0; i < board->n_encodings; ++i) {
     if (is_encoded(format, board->encodings[i])) {
       return;
     }
-    add(list, &n, vw_encoding_name(board->encodings[i]));
+    add(&list, vw_encoding_name(board->encodings[i]));
   }
   vw_notes_fault(notes,
-                 REMEDY,
+                 VW_REMEDY_CONVERT,
                  "it has %" PRIu64 "-bit %s, the board takes %s",
                  format->bits,
                  format->is_float ? "floating point" : "PCM",
-                 list);
+                 list.text);
 }
 
 /// Note what the board does not accept in a format.
 static void
 check_format(const FileFormat* format, const VwBoard* board, VwNotes* notes) {
-  char list[LIST_BYTES];
+  List list;
   if (format->bits) {
     check_encoding(format, board, notes);
   }
-  if (!has_number(
-        board->sample_rates_hz, board->n_sample_rates, format->rate_hz)) {
-    list_numbers(list, board->sample_rates_hz, board->n_sample_rates);
+  if (!is_taken(format->rate_hz,
+                board->sample_rates_hz,
+                board->n_sample_rates,
+                &list)) {
     vw_notes_fault(notes,
-                   REMEDY,
+                   VW_REMEDY_CONVERT,
                    "its sample rate is %" PRIu64 " Hz, the board takes %s",
                    format->rate_hz,
-                   list);
+                   list.text);
   }
-  if (!has_number(board->channels, board->n_channels, format->n_channels)) {
-    list_numbers(list, board->channels, board->n_channels);
+  if (!is_taken(
+        format->n_channels, board->channels, board->n_channels, &list)) {
     vw_notes_fault(notes,
-                   REMEDY,
+                   VW_REMEDY_CONVERT,
                    "it has %" PRIu64 " channel%s, the board takes %s",
                    format->n_channels,
                    format->n_channels == 1U ? "" : "s",
-                   list);
+                   list.text);
   }
 }
 
@@ -156,58 +151,37 @@ look_at_wav(int fd, const VwBoard* board, Look* look, VwNotes* notes) {
   }
 }
 
-static bool
-starts_with(int fd, const char* mark) {
-  char head[4] = {0};
-  return pread(fd, head, sizeof(head), 0) == (ssize_t)sizeof(head) &&
-         !memcmp(head, mark, sizeof(head));
-}
-
-static uint64_t
-flac_bits(int fd) {
-  unsigned char head[FLAC_BYTES] = {0};
-  if (pread(fd, head, sizeof(head), 0) != (ssize_t)sizeof(head)) {
-    return 0;
-  }
-  const unsigned two =
-    (unsigned)head[FLAC_BITS_AT] << 8U | head[FLAC_BITS_AT + 1U];
-  return (two >> 4U & 0x1FU) + 1U;
-}
-
-/// Frames of the longest block of an Ogg file, 0 where none is told.
-static unsigned
-ogg_block_frames(int fd) {
-  unsigned char head[OGG_BYTES] = {0};
-  const ssize_t n = pread(fd, head, sizeof(head), 0);
-  const VwBytes bytes = {head, n > 0 ? (size_t)n : 0U};
-  return vw_ogg_block_frames(&bytes);
-}
-
 /// Look at the start of a file in a container that libraries read.
 static void
 look_at_packed(int fd, const VwBoard* board, Look* look, VwNotes* notes) {
-  const bool flac = board->container == VW_CONTAINER_FLAC;
-  look->readable = starts_with(fd, flac ? "fLaC" : "OggS");
+  const bool          flac = board->container == VW_CONTAINER_FLAC;
+  unsigned char       head[HEAD_BYTES] = {0};
+  const ssize_t       n = pread(fd, head, sizeof(head), 0);
+  const VwBytes       bytes = {head, n > 0 ? (size_t)n : 0U};
+  const unsigned char two[] = {head[FLAC_BITS_AT], head[FLAC_BITS_AT + 1U]};
+  look->readable = !memcmp(head, flac ? "fLaC" : "OggS", 4);
   look->facts.exact = flac;
-  look->facts.block_frames = flac ? 0U : ogg_block_frames(fd);
-  look->format.bits = flac && look->readable ? flac_bits(fd) : 0U;
   if (!look->readable) {
     vw_notes_fault(notes,
-                   "write it again with `volleyweave convert` for this board",
+                   VW_REMEDY_CONVERT,
                    "it is no %s file inside",
                    flac ? "FLAC" : "Ogg");
+  } else if (!flac) {
+    look->facts.block_frames = vw_ogg_block_frames(&bytes);
+  } else if (bytes.n_bytes >= FLAC_BYTES) {
+    look->format.bits = ((two[0] & 1U) << 4U | two[1] >> 4U) + 1U;
   }
 }
 
 static Look
-look_at(const char* path, const VwBoard* board, VwNotes* notes) {
+look_at(const VwBoard* board, VwNotes* notes) {
   Look       look = {0};
   const bool text = board->container == VW_CONTAINER_RAW ||
                     board->container == VW_CONTAINER_C_ARRAY;
-  const int fd = text ? -1 : open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
   if (text) {
     return look; // nothing tells of its format
   }
+  const int fd = open(notes->path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
   if (fd < 0) {
     vw_notes_fault(notes, vw_remedy(VW_UNREADABLE), "the file cannot be read");
     return look;
@@ -222,14 +196,11 @@ look_at(const char* path, const VwBoard* board, VwNotes* notes) {
 }
 
 static void
-check_heard(const char*    path,
-            const VwBoard* board,
-            Look*          look,
-            VwNotes*       notes) {
+check_heard(const VwBoard* board, Look* look, VwNotes* notes) {
   const VwReadOptions reading = vw_read_defaults();
   VwSound             sound = {0};
   VwReadFault         fault = {0};
-  const VwStatus      st = vw_read(path, &reading, &sound, &fault);
+  const VwStatus      st = vw_read(notes->path, &reading, &sound, &fault);
   if (st == VW_NO_MEMORY) {
     notes->status = st;
   } else if (st == VW_TOO_LONG) {
@@ -277,21 +248,18 @@ check_marked(const Look* look, const VwBoard* board, VwNotes* notes) {
 }
 
 void
-vw_check_file(const char*    path,
-              uint64_t       n_bytes,
-              const VwBoard* board,
-              VwNotes*       notes) {
+vw_check_file(uint64_t n_bytes, const VwBoard* board, VwNotes* notes) {
   check_size(n_bytes, board, notes);
   if (!n_bytes) {
     vw_notes_fault(notes, vw_remedy(VW_EMPTY), "it is empty");
     return;
   }
   size_t n_before = 0;
-  Look   look = look_at(path, board, notes);
+  Look   look = look_at(board, notes);
   look.facts.has_part =
-    vw_name_part(vw_path_name(path), board, &look.facts.part, &n_before);
+    vw_name_part(vw_path_name(notes->path), board, &look.facts.part, &n_before);
   check_marked(&look, board, notes);
   if (look.readable) {
-    check_heard(path, board, &look, notes);
+    check_heard(board, &look, notes);
   }
 }

@@ -9,7 +9,9 @@
 
 /* Check */
 
-#define VW_NOTES_FORMAT __attribute__((format(printf, 3, 4)))
+// What to do about a file that is not what the board plays.
+#define VW_REMEDY_CONVERT                                                      \
+  "write it again with `volleyweave convert` for this board"
 
 /// What is noted of one file or folder. The first failure stays.
 typedef struct {
@@ -25,16 +27,23 @@ typedef struct {
 void vw_notes_place(VwNotes* notes, size_t from, size_t to);
 
 /// Note a fault: what keeps the file from playing right.
-VW_NOTES_FORMAT void vw_notes_fault(VwNotes*    notes,
-                                    const char* remedy,
-                                    const char* format,
-                                    ...);
+__attribute__((format(printf, 3, 4))) void vw_notes_fault(VwNotes*    notes,
+                                                          const char* remedy,
+                                                          const char* format,
+                                                          ...);
+
+/// Note a fault of a name in the folder that the notes are on.
+__attribute__((format(printf, 4, 5))) void vw_notes_fault_of(VwNotes*    folder,
+                                                             const char* name,
+                                                             const char* remedy,
+                                                             const char* format,
+                                                             ...);
 
 /// Note something that only sounds poorer, or does no harm here.
-VW_NOTES_FORMAT void vw_notes_warn(VwNotes*    notes,
-                                   const char* remedy,
-                                   const char* format,
-                                   ...);
+__attribute__((format(printf, 3, 4))) void vw_notes_warn(VwNotes*    notes,
+                                                         const char* remedy,
+                                                         const char* format,
+                                                         ...);
 
 /// Note what a simple reader of WAV files would stumble over. True where the
 /// sound can be read all the same.
@@ -57,8 +66,8 @@ bool vw_name_part(const char*    name,
                   VwPart*        part,
                   size_t*        n_before);
 
-/// Note what the board does not allow in a file's name, its folder left out.
-void vw_check_name(const char* name, const VwBoard* board, VwNotes* notes);
+/// Note what the board does not allow in the file's name, its folder left out.
+void vw_check_name(const VwBoard* board, VwNotes* notes);
 
 /**
  * Note names that get into each other's way: two sounds on one slot, names that
@@ -89,17 +98,9 @@ void vw_check_sound(const VwSound*      sound,
                     const VwBoard*      board,
                     VwNotes*            notes);
 
-/**
- * Prove one file of a board: its size, header, format and sound.
- *
- * @param path Where it is.
- * @param n_bytes How long it is.
- * @param notes Where faults are noted.
- */
-void vw_check_file(const char*    path,
-                   uint64_t       n_bytes,
-                   const VwBoard* board,
-                   VwNotes*       notes);
+/// Prove the file of a board that the notes are on: its size of `n_bytes`,
+/// header, format and sound.
+void vw_check_file(uint64_t n_bytes, const VwBoard* board, VwNotes* notes);
 
 /**
  * Whether a folder lies on a file system that names files in the order in which
@@ -152,9 +153,17 @@ VwStatus vw_card_room(const char* path, VwCardRoom* room);
 /// Make a folder's names sure. #VW_OK, or what vw_card_status() says.
 VwStatus vw_card_sync(const char* folder);
 
-/// Remember where a step failed, in place of what was remembered; takes `path`
-/// over. Returns `status`.
+/// Remember where a step failed, in place of what was remembered, if it did;
+/// takes `path` over. Returns `status`.
 VwStatus vw_card_at(VwDelivery* delivery, char* path, VwStatus status);
+
+/// Add a copy of a file to a list. #VW_OK or #VW_NO_MEMORY.
+VwStatus vw_delivered_add(VwDelivered**      files,
+                          size_t*            n_files,
+                          const VwDelivered* file);
+
+/// Free a list of files.
+void vw_delivered_clear(VwDelivered* files, size_t n_files);
 
 /// In a folder that was delivered: what went to cards from it, ever.
 #define VW_RECORD_NAME ".volleyweave.delivered"
@@ -166,8 +175,8 @@ typedef struct {
   bool         unfinished; ///< A list that was read says so of its pack.
 } VwRecord;
 
-/// Add a file. #VW_OK or #VW_NO_MEMORY.
-VwStatus vw_record_add(VwRecord* record, const char* path, uint64_t digest);
+/// Add a copy of a file. #VW_OK or #VW_NO_MEMORY.
+VwStatus vw_record_add(VwRecord* record, const VwDelivered* file);
 
 /**
  * Add what a list of lines "DIGEST  NAME" says; a missing one says nothing.
@@ -183,10 +192,10 @@ void vw_record_sort(VwRecord* record);
 
 /// Whether a path is in it at all, in whatever letters: cards do not tell
 /// capital letters from small ones.
-bool vw_record_names(const VwRecord* record, const char* path);
+bool vw_record_names(const VwRecord* record, const VwDelivered* file);
 
 /// Whether a path is in it with that digest.
-bool vw_record_holds(const VwRecord* record, const char* path, uint64_t digest);
+bool vw_record_holds(const VwRecord* record, const VwDelivered* file);
 
 /// The list of it all, one line each. Free it with vw_bytes_clear().
 VwStatus vw_record_text(const VwRecord* record, VwBytes* text);

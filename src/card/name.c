@@ -8,14 +8,6 @@
 
 #define RENAME "rename it"
 
-// What a name of 8+3 has (Microsoft, "FAT: General Overview of On-Disk Format";
-// from memory).
-#define STEM_MOST 8U
-#define ENDING_MOST 4U // with its dot
-
-// Most digits of a slot.
-#define DIGITS_MOST 5U
-
 /// Length of a name without its ending, which starts at the last dot.
 static size_t
 stem_length(const char* name) {
@@ -57,24 +49,17 @@ ends_in(const char* name, const VwNaming* naming, const char* word) {
                           : n};
 }
 
-/// The words of parts that names tell, as vw_board_file_name() has them.
-static const char*
-part_word(const VwNaming* naming, VwPart part) {
-  static const char* const shorts[] = {"s", "i", "l", "o", "b"};
-  const bool               brief =
-    naming->parts &&
-    (naming->eight_three || (naming->length_max && naming->length_max < 16U));
-  return brief ? shorts[part] : vw_part_name(part);
-}
-
 bool
 vw_name_part(const char*    name,
              const VwBoard* board,
              VwPart*        part,
              size_t*        n_before) {
+  const VwNaming* const naming = &board->naming;
   for (int i = VW_PART_SHOT; i < VW_PART_WHOLE; ++i) {
-    const char* const word = part_word(&board->naming, (VwPart)i);
-    const Ending      ending = ends_in(name, &board->naming, word);
+    const char* const word = naming->parts
+                               ? vw_board_part_word(naming, (VwPart)i)
+                               : vw_part_name((VwPart)i);
+    const Ending      ending = ends_in(name, naming, word);
     if (ending.ends) {
       *part = (VwPart)i;
       *n_before = ending.n_before;
@@ -87,19 +72,9 @@ vw_name_part(const char*    name,
 
 /* One name */
 
-static size_t
-count_characters(const char* name) {
-  size_t n = 0;
-  for (; *name; ++name) {
-    // All but the bytes that continue a character (RFC 3629).
-    n += ((unsigned char)*name & 0xC0U) != 0x80U;
-  }
-  return n;
-}
-
 static void
 check_length(const char* name, const VwNaming* naming, VwNotes* notes) {
-  const size_t n = count_characters(name);
+  const size_t n = vw_utf8_count(name);
   const size_t n_stem = stem_length(name);
   if (naming->length_max && n > naming->length_max) {
     vw_notes_fault(notes,
@@ -109,7 +84,7 @@ check_length(const char* name, const VwNaming* naming, VwNotes* notes) {
                    naming->length_max);
   }
   if (naming->eight_three &&
-      (n_stem > STEM_MOST || strlen(name) - n_stem > ENDING_MOST ||
+      (n_stem > VW_NAME_SHORT || strlen(name) - n_stem > VW_ENDING_SHORT ||
        memchr(name, '.', n_stem))) {
     vw_notes_fault(notes,
                    RENAME,
@@ -170,24 +145,6 @@ check_characters(const char* name, const VwNaming* naming, VwNotes* notes) {
   }
 }
 
-/// Names that some systems keep for devices, whatever their ending (Microsoft,
-/// "Naming Files, Paths, and Namespaces").
-static void
-check_reserved(const char* name, VwNotes* notes) {
-  static const char* const devices[] = {"CON", "PRN", "AUX", "NUL"};
-  const size_t             n = strcspn(name, ".");
-  bool reserved = n == 4U && name[3] >= '1' && name[3] <= '9' &&
-                  (vw_same_without_case(name, 3U, "COM", 3U) ||
-                   vw_same_without_case(name, 3U, "LPT", 3U));
-  for (size_t i = 0; i < sizeof(devices) / sizeof(devices[0]); ++i) {
-    reserved |= vw_same_without_case(name, n, devices[i], 3U);
-  }
-  if (reserved) {
-    vw_notes_fault(
-      notes, RENAME, "its name is kept for a device by some systems");
-  }
-}
-
 /* Slots */
 
 /// The slot that a name starts with; false where its digits are not those of
@@ -207,19 +164,10 @@ read_slot(const char* name, const VwBoard* board, unsigned* slot) {
   return !board->naming.joiner[0] || !isdigit((unsigned char)name[n_digits]);
 }
 
-static unsigned
-highest_slot(const VwBoard* board) {
-  unsigned most = 1;
-  for (unsigned i = 0; i < board->naming.digits && i < DIGITS_MOST; ++i) {
-    most *= 10U;
-  }
-  return board->slots_max && board->slots_max < most ? board->slots_max
-                                                     : most - 1U;
-}
-
 static void
 check_slot(const char* name, const VwBoard* board, VwNotes* notes) {
-  unsigned slot = 0;
+  const unsigned most = vw_board_slots(board);
+  unsigned       slot = 0;
   if (!board->naming.digits) {
     return;
   }
@@ -229,17 +177,18 @@ check_slot(const char* name, const VwBoard* board, VwNotes* notes) {
                    "its name does not start with the %u digit%s of a slot",
                    board->naming.digits,
                    board->naming.digits == 1U ? "" : "s");
-  } else if (!slot || slot > highest_slot(board)) {
+  } else if (!slot || slot > most) {
     vw_notes_fault(notes,
                    "give it another slot",
                    "its slot is %u, the board has 1 to %u",
                    slot,
-                   highest_slot(board));
+                   most);
   }
 }
 
 void
-vw_check_name(const char* name, const VwBoard* board, VwNotes* notes) {
+vw_check_name(const VwBoard* board, VwNotes* notes) {
+  const char* const     name = vw_path_name(notes->path);
   const VwNaming* const naming = &board->naming;
   if (!vw_utf8_is_valid(name)) {
     vw_notes_fault(notes, RENAME, "its name is not UTF-8");
@@ -248,7 +197,10 @@ vw_check_name(const char* name, const VwBoard* board, VwNotes* notes) {
   check_length(name, naming, notes);
   check_letters(name, naming, notes);
   check_characters(name, naming, notes);
-  check_reserved(name, notes);
+  if (vw_board_is_device(name)) {
+    vw_notes_fault(
+      notes, RENAME, "its name is kept for a device by some systems");
+  }
   check_slot(name, board, notes);
 }
 
@@ -262,23 +214,6 @@ is_same_sound(const char* a, const char* b, const VwBoard* board) {
   const bool family =
     vw_name_part(a, board, &part, &n_a) && vw_name_part(b, board, &part, &n_b);
   return family && vw_same_without_case(a, n_a, b, n_b);
-}
-
-static void
-note_pair(const VwEntry* file,
-          const char*    remedy,
-          const char*    what,
-          VwNotes*       together) {
-  char* const path = vw_path_join(together->path, file->path);
-  VwNotes     notes = {
-        .findings = together->findings, .path = path, .status = together->status};
-  if (!path) {
-    together->status = VW_NO_MEMORY;
-    return;
-  }
-  vw_notes_fault(&notes, remedy, "%s", what);
-  together->status = notes.status;
-  free(path);
 }
 
 /// Note two neighbours by name that are of one slot, but not of one sound.
@@ -297,10 +232,10 @@ check_pair_of_slot(const VwEntry* a,
   // Differing in case alone is noted as such.
   if (slots && vw_compare_without_case(left, right) != 0 &&
       !is_same_sound(left, right, board)) {
-    note_pair(b,
-              "give one of them another slot",
-              "another sound lies on its slot",
-              notes);
+    vw_notes_fault_of(notes,
+                      b->path,
+                      "give one of them another slot",
+                      "another sound lies on its slot");
   }
 }
 
@@ -317,11 +252,11 @@ check_case(const VwEntry** files, size_t n_files, VwNotes* notes) {
   qsort(files, n_files, sizeof(files[0]), compare_case);
   for (size_t i = 1; i < n_files; ++i) {
     if (!vw_compare_without_case(files[i - 1U]->path, files[i]->path)) {
-      note_pair(files[i],
-                "rename one of them",
-                "its name differs from another in the case of letters alone: "
-                "a card holds one of both",
-                notes);
+      vw_notes_fault_of(notes,
+                        files[i]->path,
+                        "rename one of them",
+                        "its name differs from another in the case of letters "
+                        "alone: a card holds one of both");
     }
   }
 }

@@ -1,7 +1,9 @@
 #include "card/internal.h"
+#include "store/path.h"
 
 #include <stdarg.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 // File names are the longest things told of; a system's are 255 bytes.
 #define TEXT_BYTES 1024
@@ -45,4 +47,24 @@ vw_notes_warn(VwNotes* notes, const char* remedy, const char* format, ...) {
   (void)vsnprintf(what, sizeof(what), format, arguments);
   va_end(arguments);
   note(notes, &notes->findings->warnings, remedy, what);
+}
+
+void
+vw_notes_fault_of(VwNotes*    folder,
+                  const char* name,
+                  const char* remedy,
+                  const char* format,
+                  ...) {
+  char        what[TEXT_BYTES];
+  char* const path = vw_path_join(folder->path, name);
+  VwNotes     notes = *folder;
+  va_list     arguments;
+  va_start(arguments, format);
+  (void)vsnprintf(what, sizeof(what), format, arguments);
+  va_end(arguments);
+  notes.path = path;
+  notes.status = path ? notes.status : VW_NO_MEMORY;
+  note(&notes, &notes.findings->faults, remedy, what);
+  folder->status = notes.status;
+  free(path);
 }

@@ -104,18 +104,8 @@ is_hidden(const char* path) {
 
 static VwStatus
 add(VwDelivered** files, size_t* n_files, const VwEntry* entry) {
-  VwDelivered* const grown =
-    realloc(*files, (*n_files + 1U) * sizeof(VwDelivered));
-  if (!grown) {
-    return VW_NO_MEMORY;
-  }
-  *files = grown;
-  char* const path = strdup(entry->path);
-  if (!path) {
-    return VW_NO_MEMORY;
-  }
-  grown[(*n_files)++] = (VwDelivered){path, entry->n_bytes, 0};
-  return VW_OK;
+  const VwDelivered file = {.path = entry->path, .n_bytes = entry->n_bytes};
+  return vw_delivered_add(files, n_files, &file);
 }
 
 static VwStatus
@@ -142,7 +132,7 @@ add_file(Plan* plan, const VwEntry* entry) {
   }
   VwDelivered* const file = &delivery->files[delivery->n_files - 1U];
   st = digest_of(delivery->from, file);
-  st = st ? st : vw_record_add(&plan->ours, file->path, file->digest);
+  st = st ? st : vw_record_add(&plan->ours, file);
   delivery->n_bytes += file->n_bytes;
   return st;
 }
@@ -234,9 +224,9 @@ is_ours(const Plan* plan, const VwEntry* entry) {
   }
   VwDelivered file = {.path = entry->path};
   // Most files of other people are in no list; those are not read.
-  return vw_record_names(&plan->ours, entry->path) &&
+  return vw_record_names(&plan->ours, &file) &&
          !digest_of(plan->delivery->to, &file) &&
-         vw_record_holds(&plan->ours, entry->path, file.digest);
+         vw_record_holds(&plan->ours, &file);
 }
 
 /// Decide what happens to a name on the card.
@@ -318,20 +308,12 @@ check_room(Plan* plan) {
 
 /* All */
 
-static void
-clear_files(VwDelivered* files, size_t n_files) {
-  for (size_t i = 0; i < n_files; ++i) {
-    free(files[i].path);
-  }
-  free(files);
-}
-
 void
 vw_delivery_clear(VwDelivery* delivery) {
   if (delivery) {
-    clear_files(delivery->files, delivery->n_files);
-    clear_files(delivery->old, delivery->n_old);
-    clear_files(delivery->left, delivery->n_left);
+    vw_delivered_clear(delivery->files, delivery->n_files);
+    vw_delivered_clear(delivery->old, delivery->n_old);
+    vw_delivered_clear(delivery->left, delivery->n_left);
     free(delivery->from);
     free(delivery->to);
     free(delivery->at);

@@ -29,8 +29,7 @@
 
 #define MAKE_AS_ONE                                                            \
   "if it was made as one of three pieces, use `volleyweave loop --board` "     \
-  "with "                                                                      \
-  "this board, or --form whole-file"
+  "with this board, or --form whole-file"
 
 /// Greatest difference of two frames over the channels.
 static double
@@ -85,30 +84,42 @@ decibels(double ratio) {
 /// An end of a sound.
 typedef struct {
   const char* which;
-  double      height; ///< 0: it is as good as zero.
+  size_t      frame;
   bool        joined; ///< By its name it runs on in another file, on a board
                       ///< that plays three.
 } End;
 
+/// How high a step may be.
+typedef struct {
+  double exact; ///< Up to here it is as good as none.
+  double most;  ///< Above it clicks.
+} Steps;
+
 /// Judge the step between silence and a frame at an end.
 static void
-check_end(const End* end, double step_most, VwNotes* notes) {
+check_end(const VwSound* sound,
+          const End*     end,
+          const Steps*   steps,
+          VwNotes*       notes) {
   const char* const remedy = end->joined ? MAKE_AS_ONE : MAKE_AGAIN;
-  if (end->height > step_most) {
+  const double      height = height_at(sound, end->frame);
+  vw_notes_place(notes, end->frame, end->frame + 1U);
+  if (height > steps->most) {
     vw_notes_fault(notes,
                    remedy,
                    "it clicks: its %s frame is not zero but %.1f dBFS",
                    end->which,
-                   decibels(end->height));
-  } else if (end->height > 0.0) {
+                   decibels(height));
+  } else if (height > steps->exact) {
     vw_notes_warn(notes,
                   remedy,
                   "its %s frame is not exactly zero but %.1f dBFS",
                   end->which,
-                  decibels(end->height));
+                  decibels(height));
   }
 }
 
+/// Judge the step from the last frame of a loop to its first.
 static void
 check_seam(double step, double step_most, VwNotes* notes) {
   if (step > step_most) {
@@ -120,6 +131,11 @@ check_seam(double step, double step_most, VwNotes* notes) {
   }
 }
 
+static bool
+is_part(const VwSoundFacts* facts, VwPart part) {
+  return facts->has_part && facts->part == part;
+}
+
 static void
 check_ends(const VwSound*      sound,
            const VwSoundFacts* facts,
@@ -129,39 +145,29 @@ check_ends(const VwSound*      sound,
   const double step_most = greatest_step(sound);
   // One of three files runs into the next.
   const bool three = board->repeat == VW_REPEAT_THREE_FILES;
-  const bool loop = facts->has_part && facts->part == VW_PART_LOOP;
-  const bool from_other =
-    loop || (facts->has_part && facts->part == VW_PART_RING_OUT);
-  const bool into_other =
-    loop || (facts->has_part && facts->part == VW_PART_RUN_IN);
+  const bool loop = is_part(facts, VW_PART_LOOP);
+  const End first_end = {"first", 0U, loop || is_part(facts, VW_PART_RING_OUT)};
+  const End last_end = {"last", last, loop || is_part(facts, VW_PART_RUN_IN)};
   // What is cut here ends in zeros; a whole take begins and ends as it came.
-  const bool   cut = facts->has_part && facts->part != VW_PART_WHOLE;
-  const double exact = facts->exact && cut ? 0.0 : step_most;
+  const bool  cut = facts->has_part && facts->part != VW_PART_WHOLE;
+  const Steps steps = {facts->exact && cut ? 0.0 : step_most, step_most};
   if (step_most < 0.0) {
     notes->status = VW_NO_MEMORY;
     return;
   }
-  if (!three || !from_other) {
-    const double height = height_at(sound, 0);
-    vw_notes_place(notes, 0U, 1U);
-    check_end(&(End){"first", height > exact ? height : 0.0, from_other},
-              step_most,
-              notes);
+  if (!three || !first_end.joined) {
+    check_end(sound, &first_end, &steps, notes);
   }
-  if (!three || !into_other) {
-    const double height = height_at(sound, last);
-    vw_notes_place(notes, last, last + 1U);
-    check_end(&(End){"last", height > exact ? height : 0.0, into_other},
-              step_most,
-              notes);
+  if (!three || !last_end.joined) {
+    check_end(sound, &last_end, &steps, notes);
   }
-  vw_notes_place(notes, last, last + 1U);
   if (facts->has_loop && facts->loop_last <= last) {
     vw_notes_place(notes, facts->loop_last, facts->loop_last + 1U);
     check_seam(step_between(sound, facts->loop_last, facts->loop_start),
                step_most,
                notes);
   } else if (three && loop) {
+    vw_notes_place(notes, last, last + 1U);
     check_seam(step_between(sound, last, 0), step_most, notes);
   }
   notes->placed = false;
@@ -225,7 +231,7 @@ check_buffer(const VwSound*      sound,
              const VwSoundFacts* facts,
              const VwBoard*      board,
              VwNotes*            notes) {
-  const bool   loop = facts->has_part && facts->part == VW_PART_LOOP;
+  const bool   loop = is_part(facts, VW_PART_LOOP);
   const size_t n_frames = facts->has_loop
                             ? facts->loop_last + 1U - facts->loop_start
                             : sound->n_frames;
@@ -253,7 +259,7 @@ check_buffer(const VwSound*      sound,
 /// A loop in a format that pads its last block.
 static void
 check_padding(const VwSound* sound, const VwSoundFacts* facts, VwNotes* notes) {
-  if (facts->block_frames && facts->has_part && facts->part == VW_PART_LOOP) {
+  if (facts->block_frames && is_part(facts, VW_PART_LOOP)) {
     vw_notes_warn(notes,
                   "listen to it on the board, or use WAV where it takes it",
                   "a loop in Ogg: the format pads its last block, up to %u "
