@@ -39,9 +39,9 @@ typedef struct {
   VwSound                burst;     ///< Until well after it is steady.
   size_t                 steady;    ///< The frame from which it is.
   size_t                 n_steady;  ///< For so many frames, whole cycles.
-  double                 ceiling;   ///< Highest value of what is written.
-  double                 peak;      ///< True peak of what is written so far.
-  VwLevelCurve*          curve;     ///< To be measured, or NULL.
+  double                 ceiling; ///< Of the limiter; HUGE_VAL: it has no say.
+  double                 peak;    ///< True peak of what is written so far.
+  VwLevelCurve*          curve;   ///< To be measured, or NULL.
 } Work;
 
 /* Convert */
@@ -143,12 +143,6 @@ lay_to_steady(Work* work) {
            : vw_sound_pad(&work->burst, 1U, n_frames);
 }
 
-/// Whether the limiter has a say.
-static bool
-is_limited(const Work* work) {
-  return work->options->level.aim != VW_AIM_KEEP;
-}
-
 /// Bring the shots alone to their level, and note what it took.
 static VwStatus
 level_alone(Work* work) {
@@ -157,11 +151,10 @@ level_alone(Work* work) {
   level->shot_loudness_lufs = NAN;
   for (size_t i = 0; !st && i < work->family->n_takes; ++i) {
     VwSound* const alone = &work->alone[i];
-    VwLimited      limited = {0.0, 0.0};
+    VwLimited      limited;
     double         lufs = NAN;
     vw_sound_scale(alone, vw_gain_of_db(level->gain_db));
-    st =
-      is_limited(work) ? vw_limiter_run(work->ceiling, alone, &limited) : VW_OK;
+    st = vw_limiter_run(work->ceiling, alone, &limited);
     st = st ? st : vw_loudness_of_effect(alone, &lufs);
     level->shot_loudness_lufs = fmax(level->shot_loudness_lufs, lufs);
     work->peak =
@@ -176,14 +169,12 @@ static VwStatus
 level_burst(Work* work, const VwLevelSounds* sounds) {
   VwFamily* const family = work->family;
   const double    gain = vw_gain_of_db(family->level.gain_db);
-  VwLimited       limited = {0.0, 0.0};
+  VwLimited       limited;
   for (unsigned i = 0; i < family->plan.shots; ++i) {
     vw_sound_scale(&family->shots[i], gain);
   }
   vw_sound_scale(&work->burst, gain);
-  const VwStatus st = is_limited(work)
-                        ? vw_limiter_run(work->ceiling, &work->burst, &limited)
-                        : VW_OK;
+  const VwStatus st = vw_limiter_run(work->ceiling, &work->burst, &limited);
   return st ? st
             : vw_level_of_steady(
                 sounds, &work->burst, &family->level.burst_loudness_lufs);
@@ -191,26 +182,24 @@ level_burst(Work* work, const VwLevelSounds* sounds) {
 
 static VwStatus
 level(Work* work) {
-  VwFamily* const     family = work->family;
-  const bool          bursts = family->plan.shots > 0U;
-  const bool          closed = family->form == VW_FORM_WHOLE_FILE;
-  VwStatus            st = bursts ? lay_to_steady(work) : VW_OK;
-  const VwLevelSounds sounds = {.alone = work->alone,
-                                .n_alone = family->n_takes,
-                                .burst = bursts ? &work->burst : NULL,
-                                .steady = work->steady,
-                                .n_steady = work->n_steady,
-                                .n_closed = closed ? family->plan.n_frames : 0U,
-                                .n_gap = family->plan.gap_frames};
-  work->ceiling =
-    vw_level_ceiling(&work->options->level, family->format.encoding);
-  st = st ? st
-          : vw_level_find(
-              &sounds, &work->options->level, work->ceiling, &family->level);
+  VwFamily* const             family = work->family;
+  const bool                  bursts = family->plan.shots > 0U;
+  const bool                  closed = family->form == VW_FORM_WHOLE_FILE;
+  VwStatus                    st = bursts ? lay_to_steady(work) : VW_OK;
+  const VwLevelSounds         sounds = {.alone = work->alone,
+                                        .n_alone = family->n_takes,
+                                        .burst = bursts ? &work->burst : NULL,
+                                        .steady = work->steady,
+                                        .n_steady = work->n_steady,
+                                        .n_closed = closed ? family->plan.n_frames : 0U,
+                                        .n_gap = family->plan.gap_frames};
+  const VwLevelOptions* const options = &work->options->level;
+  const double ceiling = vw_level_ceiling(options, family->format.encoding);
+  work->ceiling = options->aim == VW_AIM_KEEP ? HUGE_VAL : ceiling;
+  st = st ? st : vw_level_find(&sounds, options, ceiling, &family->level);
   if (!st && work->curve) {
-    work->curve->ceiling = work->ceiling;
-    st = vw_level_curve(
-      &sounds, &work->options->level, &family->level, work->curve);
+    work->curve->ceiling = ceiling;
+    st = vw_level_curve(&sounds, options, &family->level, work->curve);
   }
   st = st ? st : level_alone(work);
   return st || !bursts ? st : level_burst(work, &sounds);
@@ -241,7 +230,7 @@ cut(Work* work) {
   VwVolley        volley = volley_of(family);
   const VwSteady  of = {&work->burst, work->steady};
   VwCut           cut = {0};
-  volley.ceiling = is_limited(work) ? work->ceiling : HUGE_VAL;
+  volley.ceiling = work->ceiling;
   const VwCutPoint point = vw_cut_find(&volley, work->options, &of);
   const VwStatus   st = vw_cut_pieces(&volley, &point, work->options, &cut);
   for (size_t i = 0; !st && i < cut.n_pieces; ++i) {

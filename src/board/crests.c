@@ -33,8 +33,7 @@ add_channel(const VwSound* sound, unsigned channel, Level* level) {
   vw_high_pass_4th(sections, VW_LEVEL_CORNER_HZ, sound->rate_hz);
   for (size_t i = 0; i < level->n; ++i) {
     const double x = (double)sound->values[i * sound->n_channels + channel];
-    const double y =
-      vw_biquad_step(&sections[1], vw_biquad_step(&sections[0], x));
+    const double y = vw_high_pass_step(sections, x);
     level->power[i] += y * y;
   }
 }

@@ -14,10 +14,6 @@
 #define TIME_LEAST_S 0.001
 #define TIME_MOST_S 600.0
 
-// Of the sample rate; above it a high-pass leaves next to nothing, as in
-// alone.c (chosen here).
-#define CORNER_MOST 0.45
-
 // A single shot's flash: as long as that of a slow fire.
 #define SINGLE_PER_S 1.0
 
@@ -73,7 +69,7 @@ static bool
 speaker_is_sound(const VwRehearsal* rehearsal) {
   const double hz = rehearsal->speaker_hz;
   return vw_is_zero_or_within(hz, (VwRange)VW_RANGE_SPEAKER_HZ) &&
-         hz <= CORNER_MOST * rehearsal->main.sound->rate_hz;
+         hz <= VW_HIGH_PASS_MOST * rehearsal->main.sound->rate_hz;
 }
 
 /* Frames */
@@ -151,19 +147,6 @@ add_play(const VwPlay* play, const VwSound* file, VwSound* sound) {
   }
 }
 
-static void
-through_speaker(VwSound* sound, double corner_hz) {
-  for (unsigned c = 0; c < sound->n_channels; ++c) {
-    VwBiquad sections[VW_HIGH_PASS_SECTIONS];
-    vw_high_pass_4th(sections, corner_hz, sound->rate_hz);
-    for (size_t i = 0; i < sound->n_frames; ++i) {
-      float* const value = &sound->values[i * sound->n_channels + c];
-      const double first = vw_biquad_step(&sections[0], (double)*value);
-      *value = (float)vw_biquad_step(&sections[1], first);
-    }
-  }
-}
-
 static VwStatus
 make_sound(const Work* work, VwSound* sound) {
   const VwSound* const main = work->rehearsal->main.sound;
@@ -180,7 +163,7 @@ make_sound(const Work* work, VwSound* sound) {
     add_play(play, played_of(work->rehearsal, play->file)->sound, sound);
   }
   if (!st && work->rehearsal->speaker_hz > 0.0) {
-    through_speaker(sound, work->rehearsal->speaker_hz);
+    vw_sound_high_pass(sound, work->rehearsal->speaker_hz);
   }
   return st;
 }

@@ -213,9 +213,9 @@ typedef struct {
  * further ahead than 1.5 ms, less than the 2 ms before every attack, so that no
  * shot is turned down for one that may never come.
  *
- * @param ceiling Highest value wanted, full scale 1.
+ * @param ceiling Highest value wanted, full scale 1; HUGE_VAL: no limiter.
  * @param sound Changed in place; a sound under the ceiling not at all.
- * @param limited Filled in on success.
+ * @param limited Set to what it took.
  * @return #VW_OK or #VW_NO_MEMORY.
  */
 VwStatus vw_limiter_run(double ceiling, VwSound* sound, VwLimited* limited);

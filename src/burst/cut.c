@@ -147,8 +147,7 @@ fire(const VwVolley* volley,
      VwSound*        burst,
      VwLimited*      limited) {
   VwStatus st = vw_burst_lay(volley, n_shots, burst);
-  *limited = (VwLimited){0.0, 0.0};
-  if (!st && volley->ceiling < HUGE_VAL) {
+  if (!st) {
     st = vw_limiter_run(volley->ceiling, burst, limited);
     if (st) {
       vw_sound_clear(burst);
@@ -229,20 +228,15 @@ ring_out_end(const Source* source, size_t unit) {
 
 static VwStatus
 cut_three(const Source* source, size_t unit, VwPiece pieces[3]) {
-  VwStatus st =
-    cut_piece(source, VW_PART_RUN_IN, 0, source->loop_start, &pieces[0]);
-  st = st ? st
-          : cut_piece(source,
-                      VW_PART_LOOP,
-                      source->loop_start,
-                      source->loop_end,
-                      &pieces[1]);
-  return st ? st
-            : cut_piece(source,
-                        VW_PART_RING_OUT,
-                        source->loop_end,
-                        ring_out_end(source, unit),
-                        &pieces[2]);
+  static const VwPart parts[] = {
+    VW_PART_RUN_IN, VW_PART_LOOP, VW_PART_RING_OUT};
+  const size_t ends[] = {
+    0U, source->loop_start, source->loop_end, ring_out_end(source, unit)};
+  VwStatus st = VW_OK;
+  for (size_t i = 0; !st && i < 3U; ++i) {
+    st = cut_piece(source, parts[i], ends[i], ends[i + 1U], &pieces[i]);
+  }
+  return st;
 }
 
 static VwStatus

@@ -138,10 +138,8 @@ play_at(const VwSound* shot, double speed, VwSound* out) {
     (size_t)floor((double)(shot->n_frames - n_pre) / speed + 0.5) + n_pre;
   VwSound  padded = {0};
   VwSound  played = {0};
-  VwSound  result = {0};
   VwStatus st = vw_sound_init(&padded, n_in, shot->n_channels, shot->rate_hz);
   st = st ? st : vw_sound_init(&played, n_all, shot->n_channels, shot->rate_hz);
-  st = st ? st : vw_sound_init(&result, n_out, shot->n_channels, shot->rate_hz);
   if (!st) {
     memcpy(padded.values + n_pad * n_channels,
            shot->values,
@@ -155,14 +153,9 @@ play_at(const VwSound* shot, double speed, VwSound* out) {
            ? VW_NO_MEMORY
            : VW_OK;
   }
+  st = st ? st : vw_sound_part(&played, n_drop, n_out, out);
   if (!st) {
-    memcpy(result.values,
-           played.values + n_drop * n_channels,
-           n_out * n_channels * sizeof(float));
-    vw_shot_close_ends(&result);
-    *out = result;
-  } else {
-    vw_sound_clear(&result);
+    vw_shot_close_ends(out);
   }
   vw_sound_clear(&padded);
   vw_sound_clear(&played);
@@ -177,20 +170,13 @@ play_at(const VwSound* shot, double speed, VwSound* out) {
  */
 static VwStatus
 vary(const VwSound* shot, const Variant* variant, VwSound* out) {
-  const double speed = pow(2.0, variant->detune_cents / 1200.0);
-  VwSound      varied = {0};
-  VwStatus     st = VW_OK;
-  if (variant->detune_cents != 0.0) {
-    st = play_at(shot, speed, &varied);
-  } else {
-    st = vw_sound_copy(shot, &varied);
+  const double   speed = pow(2.0, variant->detune_cents / 1200.0);
+  const VwStatus st = variant->detune_cents != 0.0 ? play_at(shot, speed, out)
+                                                   : vw_sound_copy(shot, out);
+  if (!st) {
+    vw_sound_scale(out, vw_gain_of_db(variant->gain_db));
   }
-  if (st) {
-    return st;
-  }
-  vw_sound_scale(&varied, vw_gain_of_db(variant->gain_db));
-  *out = varied;
-  return VW_OK;
+  return st;
 }
 
 /// What a cycle is made from, and where it goes.

@@ -77,9 +77,7 @@ loudness_at(const Search*  search,
     return st;
   }
   vw_sound_scale(&played, vw_gain_of_db(gain_db));
-  st = search->ceiling < HUGE_VAL
-         ? vw_limiter_run(search->ceiling, &played, &limited)
-         : VW_OK;
+  st = vw_limiter_run(search->ceiling, &played, &limited);
   if (!st) {
     st = sound == search->sounds->burst
            ? vw_level_of_steady(search->sounds, &played, lufs)

@@ -123,6 +123,10 @@ turn_down(double ceiling, const float* peaks, double* room, VwSound* sound) {
 VwStatus
 vw_limiter_run(double ceiling, VwSound* sound, VwLimited* limited) {
   const size_t n_frames = sound->n_frames;
+  *limited = (VwLimited){0.0, 0.0};
+  if (ceiling == HUGE_VAL) {
+    return VW_OK;
+  }
   float* const peaks = calloc(n_frames + 1U, sizeof(float));
   if (!peaks) {
     return VW_NO_MEMORY;
@@ -131,9 +135,8 @@ vw_limiter_run(double ceiling, VwSound* sound, VwLimited* limited) {
   const bool     over = peak > ceiling * (1.0 + ROUNDING);
   double* const  room = over ? malloc(2U * n_frames * sizeof(double)) : NULL;
   const VwStatus st = over && !room ? VW_NO_MEMORY : VW_OK;
-  if (!st) {
-    *limited =
-      over ? turn_down(ceiling, peaks, room, sound) : (VwLimited){0.0, 0.0};
+  if (over && !st) {
+    *limited = turn_down(ceiling, peaks, room, sound);
   }
   free(room);
   free(peaks);

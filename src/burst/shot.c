@@ -18,9 +18,6 @@
 // sways as much.
 #define NEAR_DB 3.0
 
-// Above this part of the sample rate a high-pass leaves next to nothing.
-#define CORNER_MOST 0.45
-
 // Of a sound 50 dB down, in energy, a high-pass has left but its own answer to
 // the sound's start.
 #define LEFT_LEAST 1e-5
@@ -163,22 +160,14 @@ energy_of(const VwSound* sound) {
   return energy;
 }
 
-/// Take away what the speaker cannot play (fourth order: common practice).
+/// Take away what the speaker cannot play.
 static VwStatus
 spare_speaker(VwSound* sound, double corner_hz) {
   const double before = energy_of(sound);
-  if (corner_hz > CORNER_MOST * sound->rate_hz) {
+  if (corner_hz > VW_HIGH_PASS_MOST * sound->rate_hz) {
     return VW_BAD_OPTION;
   }
-  for (unsigned c = 0; c < sound->n_channels; ++c) {
-    VwBiquad sections[VW_HIGH_PASS_SECTIONS];
-    vw_high_pass_4th(sections, corner_hz, sound->rate_hz);
-    for (size_t i = 0; i < sound->n_frames; ++i) {
-      float* const value = &sound->values[i * sound->n_channels + c];
-      const double first = vw_biquad_step(&sections[0], (double)*value);
-      *value = (float)vw_biquad_step(&sections[1], first);
-    }
-  }
+  vw_sound_high_pass(sound, corner_hz);
   return energy_of(sound) < LEFT_LEAST * before ? VW_SILENT : VW_OK;
 }
 
@@ -238,14 +227,11 @@ vw_late_start(const VwSound* shot,
   const size_t latest = vw_frames_of_s(CREST_LATEST * period_s, shot->rate_hz);
   const size_t n_late = *crest > latest ? *crest - latest : 0U;
   VwSound      late = {0};
-  VwStatus     st = vw_sound_init(
-    &late, shot->n_frames - n_late, shot->n_channels, shot->rate_hz);
+  const VwStatus st =
+    vw_sound_part(shot, n_late, shot->n_frames - n_late, &late);
   if (st) {
     return st;
   }
-  memcpy(late.values,
-         shot->values + n_late * shot->n_channels,
-         late.n_frames * shot->n_channels * sizeof(float));
   if (n_late) {
     const size_t n_pre = vw_shot_pre_roll(shot->rate_hz);
     const size_t n_fade = vw_frames_of_s(LATE_FADE_IN_S, shot->rate_hz);

@@ -28,8 +28,7 @@ add_channel(const VwSound* cycle,
   at %= cycle->n_frames;
   for (size_t i = 0; i < n_settle + n_out; ++i) {
     const double x = (double)cycle->values[at * cycle->n_channels + channel];
-    const double y =
-      vw_biquad_step(&sections[1], vw_biquad_step(&sections[0], x));
+    const double y = vw_high_pass_step(sections, x);
     if (i >= n_settle) {
       power[i - n_settle] += y * y / (double)cycle->n_channels;
     }

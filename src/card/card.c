@@ -101,29 +101,17 @@ vw_record_add(VwRecord* record, const VwDelivered* file) {
   return vw_delivered_add(&record->lines, &record->n_lines, file);
 }
 
-/// The digest that a line starts with; false where it is no line of a file.
-static bool
-read_digest(const char* line, uint64_t* digest) {
-  char digits[DIGITS + 1U] = "";
-  if (strlen(line) <= NAME_AT || strspn(line, "0123456789abcdef") != DIGITS ||
-      memcmp(line + DIGITS, "  ", 2) != 0) {
-    return false;
-  }
-  memcpy(digits, line, DIGITS);
-  *digest = strtoull(digits, NULL, 16);
-  return true;
-}
-
 static VwStatus
 add_line(VwRecord* record, const char* line, const char* folder) {
-  VwDelivered file = {0};
+  VwDelivered       file = {0};
+  const char* const name = vw_ledger_file(line, &file.digest);
   if (!strcmp(line, VW_LEDGER_UNFINISHED)) {
     record->unfinished = true;
   }
-  if (!read_digest(line, &file.digest)) {
+  if (!name) {
     return VW_OK;
   }
-  file.path = vw_path_join(folder, line + NAME_AT);
+  file.path = vw_path_join(folder, name);
   const VwStatus st = file.path ? vw_record_add(record, &file) : VW_NO_MEMORY;
   free(file.path);
   return st;
@@ -196,17 +184,14 @@ vw_record_text(const VwRecord* record, VwBytes* text) {
   char*       out = NULL;
   size_t      n = 0;
   FILE* const stream = open_memstream(&out, &n);
-  bool        failed = !stream;
   for (size_t i = 0; stream && i < record->n_lines; ++i) {
     const VwDelivered* const line = &record->lines[i];
     // A name of two lines cannot be listed.
     if (!strchr(line->path, '\n')) {
-      failed |=
-        fprintf(stream, "%016" PRIx64 "  %s\n", line->digest, line->path) < 0;
+      fprintf(stream, "%016" PRIx64 "  %s\n", line->digest, line->path);
     }
   }
-  failed |= stream && fclose(stream);
-  if (failed) {
+  if (!stream || fclose(stream)) {
     free(out);
     return VW_NO_MEMORY;
   }

@@ -1,5 +1,5 @@
 #include "card/internal.h"
-#include "store/path.h"
+#include "store/store.h"
 
 #include <stdarg.h>
 #include <stdio.h>

@@ -1,4 +1,3 @@
-#include "signal/sound.h"
 #include "card/internal.h"
 #include "lamp/lamp.h"
 #include "signal/signal.h"

@@ -82,8 +82,7 @@ add_channel(const VwSound* sound,
     double       high_square = 0.0;
     for (size_t i = 0; i < n; ++i, value += sound->n_channels) {
       const double x = (double)*value;
-      const double y =
-        vw_biquad_step(&sections[1], vw_biquad_step(&sections[0], x));
+      const double y = vw_high_pass_step(sections, x);
       square += x * x;
       high_square += y * y;
     }

@@ -31,3 +31,15 @@ vw_high_pass_4th(VwBiquad sections[VW_HIGH_PASS_SECTIONS],
   sections[1] =
     vw_biquad_high_pass(corner_hz, 0.5 / cos(3.0 * VW_PI / 8.0), rate_hz);
 }
+
+void
+vw_sound_high_pass(VwSound* sound, double corner_hz) {
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    VwBiquad sections[VW_HIGH_PASS_SECTIONS];
+    vw_high_pass_4th(sections, corner_hz, sound->rate_hz);
+    for (size_t i = 0; i < sound->n_frames; ++i) {
+      float* const value = &sound->values[i * sound->n_channels + c];
+      *value = (float)vw_high_pass_step(sections, (double)*value);
+    }
+  }
+}

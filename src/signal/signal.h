@@ -142,6 +142,19 @@ void vw_high_pass_4th(VwBiquad sections[VW_HIGH_PASS_SECTIONS],
                       double   corner_hz,
                       double   rate_hz);
 
+/// Filter one value.
+static inline double
+vw_high_pass_step(VwBiquad sections[VW_HIGH_PASS_SECTIONS], double x) {
+  return vw_biquad_step(&sections[1], vw_biquad_step(&sections[0], x));
+}
+
+/// Above this part of the sample rate a high-pass leaves next to nothing.
+#define VW_HIGH_PASS_MOST 0.45
+
+/// Take away what lies below a corner from a whole sound, such as what a
+/// speaker cannot play (fourth order: common practice).
+void vw_sound_high_pass(VwSound* sound, double corner_hz);
+
 /* ------------------------------------------------------------------------ */
 /* Level: how it runs, its valleys, the noise                                */
 
