@@ -29,14 +29,6 @@ fail(Plan* plan, const char* root, const char* path, VwStatus status) {
 
 /* The two folders */
 
-/// Whether one folder is, or lies in, another; both are real paths.
-static bool
-lies_in(const char* inner, const char* outer) {
-  const size_t n = strlen(outer);
-  return !strncmp(inner, outer, n) &&
-         (!inner[n] || inner[n] == '/' || (n && outer[n - 1U] == '/'));
-}
-
 /// Find a folder by its real name.
 static VwStatus
 find_folder(const char* path, char** real, struct stat* status) {
@@ -77,8 +69,8 @@ find_both(Plan* plan, const char* from, const char* to) {
     return fail(plan, from, "", st == VW_NO_FOLDER ? VW_MISSING : st);
   }
   st = find_folder(to, &delivery->to, &card);
-  if (!st && (lies_in(delivery->from, delivery->to) ||
-              lies_in(delivery->to, delivery->from) ||
+  if (!st && (vw_path_lies_in(delivery->from, delivery->to) ||
+              vw_path_lies_in(delivery->to, delivery->from) ||
               (pack.st_dev == card.st_dev && pack.st_ino == card.st_ino))) {
     st = VW_NESTED;
   }

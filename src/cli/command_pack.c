@@ -55,13 +55,6 @@ real_name(const char* path) {
   return name;
 }
 
-static bool
-is_inside(const char* path, const char* folder) {
-  const size_t n = strlen(folder);
-  return !strncmp(path, folder, n) &&
-         (!path[n] || path[n] == '/' || (n && folder[n - 1U] == '/'));
-}
-
 /// Refuse to write among the takes of a folder: the next run would find the
 /// files of this one there.
 static int
@@ -70,7 +63,7 @@ check_output(const Job* job) {
   const char* const folder = vw_path_is_folder(named) ? named : NULL;
   char* const       takes = folder ? real_name(folder) : NULL;
   char* const       output = real_name(job->output);
-  const bool        inside = takes && output && is_inside(output, takes);
+  const bool        inside = takes && output && vw_path_lies_in(output, takes);
   free(takes);
   free(output);
   if (!inside) {
@@ -116,14 +109,6 @@ tell_loudness(const Job* job) {
 
 /* Packs */
 
-/// A file or folder in that of the output. To be freed; NULL without memory.
-static char*
-in_output(const Job* job, const char* name) {
-  const size_t n = strlen(job->output);
-  return text_format(
-    "%s%s%s", job->output, n && job->output[n - 1U] == '/' ? "" : "/", name);
-}
-
 static int
 pack_for(Job* job, size_t index) {
   const VwBoard* const board = &job->boards.boards[index];
@@ -132,7 +117,7 @@ pack_for(Job* job, size_t index) {
                    .settings = job->settings,
                    .prop = &job->source.prop,
                    .board = board,
-                   .folder = in_output(job, board->name),
+                   .folder = vw_path_join(job->output, board->name),
                    .found_lufs = job->found_lufs};
   if (!run->folder) {
     say(board->name, "not enough memory");
@@ -146,7 +131,7 @@ pack_for(Job* job, size_t index) {
 /// Write the page on which all packs of this run can be tried.
 static bool
 write_page(const Job* job) {
-  char* const      path = in_output(job, "tryout.html");
+  char* const      path = vw_path_join(job->output, "tryout.html");
   const TryoutPack page = {.settings = job->settings,
                            .title = job->source.prop.name,
                            .runs = job->runs,

@@ -1,13 +1,15 @@
+#include "base/text.h"
 #include "board/board.h"
 #include "cli/boards/boards.h"
 #include "cli/commands.h"
 #include "cli/files/board_files.h"
-#include "cli/files/sound_called.h"
+#include "cli/files/paths.h"
 #include "cli/files/sound_name.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/prop/prop.h"
 #include "cli/rehearsal.h"
+#include "pack/pack.h"
 #include "store/store.h"
 
 #include <stdlib.h>
@@ -37,7 +39,7 @@ is_better(const SoundName* name, const SoundName* than) {
 /// list. To be freed.
 static char*
 shown_name(const char* pack, const FolderTake* take, const SoundName* name) {
-  char* const called = sound_called(pack, take->path + take->at_name);
+  char* const called = vw_pack_sound_in(pack, take->path + take->at_name);
   const bool  more = called && !sound_name_is(name, called);
   char* const shown = text_format("%.*s%s%s%s",
                                   (int)name->n_sound,
@@ -85,8 +87,11 @@ is_asked(const char*       pack,
          const FolderTake* take,
          const SoundName*  name,
          const char*       asked) {
-  return sound_name_is(name, asked) ||
-         sound_is_called(pack, take->path + take->at_name, asked);
+  char* const called = vw_pack_sound_in(pack, take->path + take->at_name);
+  const bool  is = sound_name_is(name, asked) ||
+                  (called && !vw_compare_without_case(called, asked));
+  free(called);
+  return is;
 }
 
 /// The file of a pack that stands for the sound asked for, or for its only one.

@@ -40,11 +40,8 @@ board_for(const Settings* settings) {
 static char*
 page_path(const Settings* settings) {
   const char* const output = settings->output ? settings->output : DEFAULT_FILE;
-  const size_t      n = strlen(output);
-  return vw_path_is_folder(output)
-           ? text_format(
-               "%s%s" DEFAULT_FILE, output, output[n - 1U] == '/' ? "" : "/")
-           : text_format("%s", output);
+  return vw_path_is_folder(output) ? vw_path_join(output, DEFAULT_FILE)
+                                   : text_format("%s", output);
 }
 
 /// A page on its way.

@@ -1,19 +1,19 @@
 #include "cli/rehearsal.h"
 
 #include "board/board.h"
-#include "cli/files/standard_output.h"
 #include "cli/message/caution.h"
 #include "cli/message/line.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/message/words.h"
 #include "container/container.h"
+#include "store/store.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
+#include <unistd.h>
 
 /* JSON */
 
@@ -109,9 +109,8 @@ rehearsal_print_json(const Rehearsal* rehearsal) {
 /// FILE.lamp.json for FILE.wav. To be freed; NULL without memory.
 static char*
 lamp_path(const char* output) {
-  const size_t n = strlen(output);
-  const bool   ends = n > 4U && !strcasecmp(output + n - 4U, ".wav");
-  return text_format("%.*s.lamp.json", (int)(ends ? n - 4U : n), output);
+  const size_t n = strlen(output) - (vw_path_ends_in(output, ".wav") ? 4U : 0U);
+  return text_format("%.*s.lamp.json", (int)n, output);
 }
 
 void
@@ -188,8 +187,10 @@ write_encoded(const Rehearsal* rehearsal,
               const char*      output,
               const VwBytes*   bytes) {
   if (!strcmp(output, "-")) {
-    const VwStatus st =
-      rehearsal->settings->dry_run ? VW_OK : standard_output_write(bytes);
+    const VwStatus st = rehearsal->settings->dry_run
+                          ? VW_OK
+                          : vw_file_status(vw_file_add(
+                              STDOUT_FILENO, bytes->data, bytes->n_bytes));
     if (st) {
       say_status("standard output", st);
     }

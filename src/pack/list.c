@@ -7,8 +7,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-// "pack file DIGEST NAME".
+// "pack file DIGEST NAME", and "pack name NAME<tab>SOUND".
 #define FILE_WORDS "pack file "
+#define NAME_WORDS "pack name "
 
 /* Read */
 
@@ -186,7 +187,7 @@ print_pack(FILE* out, const VwPackList* list) {
     // A line like that of another name would be none.
     if (file->sound && !strpbrk(file->name, "\t\n") &&
         !strpbrk(file->sound, "\t\n")) {
-      fprintf(out, "pack name %s\t%s\n", file->name, file->sound);
+      fprintf(out, NAME_WORDS "%s\t%s\n", file->name, file->sound);
     }
   }
 }
@@ -265,4 +266,26 @@ vw_pack_list_write(const char* folder, const VwPackList* list) {
   st = st ? st : write_list(&at);
   free(files);
   return st;
+}
+
+char*
+vw_pack_sound_in(const char* folder, const char* file) {
+  const size_t n_file = strlen(file);
+  char*        text = NULL;
+  char*        found = NULL;
+  char* const  path = vw_path_join(folder, VW_LEDGER_NAME);
+  if (path) {
+    (void)vw_ledger_read(path, &text);
+  }
+  char* rest = text;
+  for (char* line = NULL; !found && (line = vw_ledger_next(&rest));) {
+    const char* const at = line + strlen(NAME_WORDS);
+    if (!strncmp(line, NAME_WORDS, strlen(NAME_WORDS)) &&
+        !strncmp(at, file, n_file) && at[n_file] == '\t') {
+      found = strdup(at + n_file + 1U);
+    }
+  }
+  free(text);
+  free(path);
+  return found;
 }

@@ -261,4 +261,14 @@ VwStatus vw_pack_end(VwPack* pack);
 /// Free what `pack` owns and set it to zero. NULL is accepted.
 void vw_pack_clear(VwPack* pack);
 
+/**
+ * What a pack's list calls the sound in a file, where the file's name does not
+ * tell: on a board that plays by number.
+ *
+ * @param folder The pack's.
+ * @param file Its name in there, with its group's.
+ * @return To be freed; NULL where the list has none.
+ */
+char* vw_pack_sound_in(const char* folder, const char* file);
+
 #endif

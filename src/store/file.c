@@ -162,6 +162,8 @@ vw_file_digest(const char* path, uint64_t* digest) {
 VwStatus
 vw_file_status(int error) {
   switch (error) {
+    case 0:
+      return VW_OK;
     case ENOSPC:
     case EDQUOT:
       return VW_DISK_FULL;

@@ -35,6 +35,13 @@ vw_path_is_folder(const char* path) {
   return !stat(path, &facts) && S_ISDIR(facts.st_mode);
 }
 
+bool
+vw_path_lies_in(const char* path, const char* folder) {
+  const size_t n = strlen(folder);
+  return !strncmp(path, folder, n) &&
+         (!path[n] || path[n] == '/' || (n && folder[n - 1U] == '/'));
+}
+
 /// A text and another, with `between` between them; NULL without memory.
 static char*
 joined(const char* text, size_t n, const char* between, const char* other) {

@@ -49,8 +49,7 @@ vw_stage_write(VwStage* stage, const char* path, const VwBytes* bytes) {
   if (fd < 0) {
     return vw_file_status(errno);
   }
-  const int error = vw_file_fill(fd, bytes);
-  return error ? vw_file_status(error) : VW_OK;
+  return vw_file_status(vw_file_fill(fd, bytes));
 }
 
 /// Give what stands under the name a second one, or move it to that.

@@ -37,11 +37,6 @@ VwStatus vw_stage_rename(VwStage* stage);
  */
 void vw_stage_finish(VwStage* stage, bool keep);
 
-/// Write bytes, all of them.
-///
-/// @return 0, or the error of the system.
-int vw_file_add(int fd, const void* data, size_t n_bytes);
-
 /**
  * Sync and close a file that was written.
  *

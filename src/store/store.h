@@ -23,6 +23,9 @@ bool vw_path_ends_in(const char* path, const char* ending);
 /// Whether there is a folder of that name.
 bool vw_path_is_folder(const char* path);
 
+/// Whether a path is that of a folder, or of what lies in it, by their names.
+bool vw_path_lies_in(const char* path, const char* folder);
+
 /**
  * The path of another name in the folder of `path`: `name` and `after` joined.
  *
@@ -108,7 +111,7 @@ bool vw_digest_read(const char** text, uint64_t* digest);
 /* ------------------------------------------------------------------------ */
 /* Files                                                                     */
 
-/// Which status an error of the system while writing stands for.
+/// Which status an error of the system while writing stands for; 0 is none.
 VwStatus vw_file_status(int error);
 
 /**
@@ -127,6 +130,11 @@ VwStatus vw_file_read(const char* path, VwBytes* bytes);
  * @return As vw_file_read().
  */
 VwStatus vw_file_digest(const char* path, uint64_t* digest);
+
+/// Write bytes, all of them.
+///
+/// @return 0, or the error of the system.
+int vw_file_add(int fd, const void* data, size_t n_bytes);
 
 /**
  * Write all bytes to a file, sync and close it.

@@ -288,7 +288,7 @@ flush(VwPour* pour) {
   const int error = vw_file_add(pour->fd, pour->portion, pour->n_portion);
   vw_digester_add(pour->digester, pour->portion, pour->n_portion);
   pour->n_portion = 0;
-  pour->status = error ? vw_file_status(error) : VW_OK;
+  pour->status = vw_file_status(error);
 }
 
 VwStatus
@@ -330,10 +330,9 @@ vw_pour_end(VwPour* pour) {
   if (!pour->status) {
     flush(pour);
   }
-  const int error = vw_file_finish(pour->fd, 0);
+  VwStatus st = vw_file_status(vw_file_finish(pour->fd, 0));
   pour->fd = -1;
-  VwStatus st = pour->status;
-  st = st || !error ? st : vw_file_status(error);
+  st = pour->status ? pour->status : st;
   st = st ? st : place(pour);
   vw_pour_drop(pour);
   return st;

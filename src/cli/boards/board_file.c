@@ -2,6 +2,7 @@
 #include "cli/message/say.h"
 #include "cli/textfile/textfile.h"
 #include "container/container.h"
+#include "store/store.h"
 
 #include <inttypes.h>
 #include <stdlib.h>
@@ -32,8 +33,7 @@ board_file_is_path(const char* asked) {
 
 bool
 board_file_is_of(const char* asked, const char* name) {
-  const char* const slash = strrchr(asked, '/');
-  const char* const word = slash ? slash + 1 : asked;
+  const char* const word = vw_path_name(asked);
   const size_t      n = board_file_is_called(asked)
                           ? strlen(word) - strlen(BOARD_FILE_ENDING)
                           : strlen(word);
@@ -45,8 +45,7 @@ static bool
 take_name(const char* path, VwBoard* board) {
   static const char taken[] = "abcdefghijklmnopqrstuvwxyz"
                               "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-";
-  const char* const slash = strrchr(path, '/');
-  const char* const name = slash ? slash + 1 : path;
+  const char* const name = vw_path_name(path);
   if (!board_file_is_called(path)) {
     say(path, "a board file is called NAME" BOARD_FILE_ENDING ": rename it");
     return false;

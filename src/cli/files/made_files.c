@@ -1,7 +1,6 @@
 #include "cli/files/made_files.h"
 
 #include "board/board.h"
-#include "cli/files/standard_output.h"
 #include "cli/message/text.h"
 #include "cli/plot/plot.h"
 #include "container/container.h"
@@ -9,6 +8,7 @@
 
 #include <signal.h>
 #include <stdlib.h>
+#include <unistd.h>
 
 /// A name for source text: that of the sound, and of the part where there are
 /// others. To be freed; NULL without memory.
@@ -159,7 +159,9 @@ made_files_write(const MadeFiles* made,
     *at = st ? *at : 0U;
     return st || settings->dry_run
              ? st
-             : standard_output_write(&made->files[0].bytes);
+             : vw_file_status(vw_file_add(STDOUT_FILENO,
+                                          made->files[0].bytes.data,
+                                          made->files[0].bytes.n_bytes));
   }
   // What interrupts the program waits until the files are whole or gone.
   sigset_t waiting;

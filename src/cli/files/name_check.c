@@ -1,11 +1,11 @@
 #include "cli/files/name_check.h"
 
+#include "base/text.h"
 #include "cli/boards/boards.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 
 #include <stdlib.h>
-#include <strings.h>
 
 /// A file to be.
 typedef struct {
@@ -35,7 +35,7 @@ static int
 compare(const void* a, const void* b) {
   const Name* const one = a;
   const Name* const other = b;
-  const int         order = strcasecmp(one->path, other->path);
+  const int         order = vw_compare_without_case(one->path, other->path);
   return order ? order : one->take < other->take ? -1 : one->take > other->take;
 }
 
@@ -83,7 +83,7 @@ check_same(const Settings* settings, Names* names) {
   qsort(names->names, names->n, sizeof(Name), compare);
   for (size_t i = 1; i < names->n; ++i) {
     const Name* const at = &names->names[i];
-    if (!strcasecmp(at[-1].path, at->path) &&
+    if (!vw_compare_without_case(at[-1].path, at->path) &&
         (!first || at->take < first->take)) {
       first = at;
     }

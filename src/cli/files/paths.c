@@ -8,28 +8,10 @@
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #define DEFAULT_FOLDER "volleyweave-out"
-
-/// A file's name without its folder and its ending.
-typedef struct {
-  const char* start;
-  size_t      length;
-} Stem;
-
-static Stem
-stem_of(const char* path) {
-  const char* const slash = strrchr(path, '/');
-  const char* const start = slash ? slash + 1 : path;
-  const char* const dot = strrchr(start, '.');
-  // A dot in front hides a file; it starts no ending.
-  const size_t length =
-    dot && dot > start ? (size_t)(dot - start) : strlen(start);
-  return (Stem){start, length};
-}
 
 /// Put a low line for what no folder's list and no card takes in a name.
 static char*
@@ -43,8 +25,8 @@ without_controls(char* path, size_t from) {
 char*
 path_sound(const Settings* settings, size_t take) {
   if (!settings->sound_name) {
-    const Stem stem = stem_of(settings->takes[take]);
-    return text_format("%.*s", (int)stem.length, stem.start);
+    const char* const name = vw_path_name(settings->takes[take]);
+    return text_format("%.*s", (int)(vw_path_ending(name) - name), name);
   }
   return take ? text_format("%s-%zu", settings->sound_name, take + 1U)
               : text_format("%s", settings->sound_name);
@@ -91,9 +73,7 @@ path_of_part(const Destination* destination,
   }
   st = name_of_part(settings, take, part, &name);
   if (!st) {
-    const size_t      n = strlen(destination->path);
-    const char* const slash = destination->path[n - 1U] == '/' ? "" : "/";
-    *path = text_format("%s%s%s", destination->path, slash, name);
+    *path = vw_path_join(destination->path, name);
     st = *path ? VW_OK : VW_NO_MEMORY;
   }
   free(name);
@@ -267,7 +247,7 @@ destination_open(Destination* destination) {
     destination->made = true;
     return VW_OK;
   }
-  return errno == EEXIST ? VW_OK : status_of_errno(errno);
+  return errno == EEXIST ? VW_OK : vw_file_status(errno);
 }
 
 void

@@ -1,19 +1,13 @@
 #include "cli/files/sound_name.h"
 
 #include "cli/message/text.h"
+#include "store/store.h"
 
 #include <ctype.h>
 #include <string.h>
 #include <strings.h>
 
 #define JOINERS ".-_ "
-
-/// Where the ending of a file's name begins.
-static size_t
-ending_at(const char* path, size_t from) {
-  const char* const dot = strrchr(path + from, '.');
-  return dot && dot > path + from ? (size_t)(dot - path) : strlen(path);
-}
 
 static bool
 is_joiner(char c) {
@@ -48,10 +42,9 @@ behind_slot(const char* path, size_t from, size_t to) {
 
 SoundName
 sound_name_of(const char* path) {
-  const char* const slash = strrchr(path, '/');
-  const size_t      from = slash ? (size_t)(slash - path) + 1U : 0U;
-  size_t            to = ending_at(path, from);
-  SoundName         name = {.path = path};
+  const size_t from = (size_t)(vw_path_name(path) - path);
+  size_t       to = (size_t)(vw_path_ending(path) - path);
+  SoundName    name = {.path = path};
   find_part(&name, from, to);
   if (name.has_part) {
     to = name.at_part - 1U;
@@ -86,17 +79,10 @@ sound_name_is(const SoundName* name, const char* sound) {
          !strncasecmp(name->path + name->at_sound, sound, name->n_sound);
 }
 
-/// How many characters of a path are its folder's.
-static size_t
-folder_length(const char* path) {
-  const char* const slash = strrchr(path, '/');
-  return slash ? (size_t)(slash - path) : 0U;
-}
-
 bool
 sound_name_is_sibling(const SoundName* name, const SoundName* other) {
-  const size_t n = folder_length(name->path);
-  return n == folder_length(other->path) &&
+  const size_t n = (size_t)(vw_path_name(name->path) - name->path);
+  return n == (size_t)(vw_path_name(other->path) - other->path) &&
          !strncmp(name->path, other->path, n) &&
          name->n_sound == other->n_sound &&
          !strncasecmp(name->path + name->at_sound,

@@ -3,7 +3,6 @@
 #include "cli/message/say.h"
 
 #include <ctype.h>
-#include <errno.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdlib.h>
@@ -83,23 +82,4 @@ say_status(const char* subject, VwStatus status) {
   char* const message = status_message(status);
   say(subject, "%s", message ? message : "not enough memory");
   free(message);
-}
-
-VwStatus
-status_of_errno(int error) {
-  switch (error) {
-    case ENOENT:
-      return VW_NO_FOLDER;
-    case ENOTDIR:
-      return VW_NOT_A_FOLDER;
-    case EACCES:
-    case EPERM:
-    case EROFS:
-      return VW_FOLDER_READONLY;
-    case ENOSPC:
-    case EDQUOT:
-      return VW_DISK_FULL;
-    default:
-      return VW_WRITE_FAILED;
-  }
 }

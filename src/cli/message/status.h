@@ -11,10 +11,6 @@ const char* status_word(VwStatus status);
 /// "fault: remedy" in one line. To be freed; NULL without memory.
 char* status_message(VwStatus status);
 
-/// What a folder is at fault for, where making or writing something in it
-/// failed with this `errno`.
-VwStatus status_of_errno(int error);
-
 /// Say it of `subject` on standard error.
 void say_status(const char* subject, VwStatus status);
 

@@ -1,18 +1,16 @@
 #include "cli/packing/pack_near.h"
 
 #include "cli/message/say.h"
+#include "store/store.h"
 
 #include <dirent.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
-#define LIST "/.volleyweave.list"
-
 bool
 pack_near_is_ours(const char* folder) {
-  char* const list = text_format("%s" LIST, folder);
+  char* const list = vw_path_join(folder, VW_LEDGER_NAME);
   const bool  ours = list && !access(list, F_OK);
   free(list);
   return ours;
@@ -20,15 +18,12 @@ pack_near_is_ours(const char* folder) {
 
 bool
 pack_near_refuse_target(const char* folder) {
-  char        first[6] = "";
-  char* const path = text_format("%s" LIST, folder);
-  FILE* const list = path ? fopen(path, "r") : NULL;
+  char* const path = vw_path_join(folder, VW_LEDGER_NAME);
+  char*       text = NULL;
   // Other commands keep such a list too, but not of a pack.
   const bool pack =
-    list && fgets(first, sizeof(first), list) && !strcmp(first, "pack ");
-  if (list) {
-    (void)fclose(list);
-  }
+    path && !vw_ledger_read(path, &text) && text && !strncmp(text, "pack ", 5U);
+  free(text);
   free(path);
   if (pack) {
     say(folder,
@@ -43,7 +38,7 @@ pack_near_refuse_target(const char* folder) {
 static bool
 is_pack(const char* folder, const char* name) {
   const char* const dot = strrchr(name, '.');
-  char* const       path = text_format("%s/%s", folder, name);
+  char* const       path = vw_path_join(folder, name);
   const bool        pack =
     path && name[0] != '.' && pack_near_is_ours(path) &&
     (!dot || (strcmp(dot, ".before") && strcmp(dot, ".making")));

@@ -2,6 +2,7 @@
 #include "cli/message/caution.h"
 #include "cli/message/line.h"
 #include "cli/plot/scene.h"
+#include "store/store.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -292,8 +293,7 @@ static SceneTitle
 title_of(Work* work) {
   const Report* const report = work->report;
   const char* const   path = report->inputs[0].path;
-  const char* const   slash = strrchr(path, '/');
-  const char* const   name = slash ? slash + 1 : path;
+  const char* const   name = vw_path_name(path);
   return (SceneTitle){
     report->n_inputs > 1U
       ? scene_text(

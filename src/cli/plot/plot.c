@@ -71,8 +71,7 @@ typedef VwStatus (*DrawChart)(const VwChart*, VwPictureFormat, VwBytes*);
 
 static VwPictureFormat
 format_of(const char* path) {
-  const char* const point = strrchr(path, '.');
-  return point && (point[1] | 0x20) == 'p' ? VW_PICTURE_PNG : VW_PICTURE_SVG;
+  return vw_path_ends_in(path, ".png") ? VW_PICTURE_PNG : VW_PICTURE_SVG;
 }
 
 /// Put the address of a function of the library into `function`, a pointer to

@@ -1,6 +1,7 @@
 #include "cli/plot/scene.h"
 
 #include "cli/message/line.h"
+#include "store/store.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -143,9 +144,8 @@ scene_draw(Scene*            scene,
            const SceneTitle* title,
            const char*       path,
            VwBytes*          bytes) {
-  const char* const slash = strrchr(title->path, '/');
-  char* const       name = text_safe(slash ? slash + 1 : title->path);
-  VwPanel           panels[SCENE_PANELS];
+  char* const name = text_safe(vw_path_name(title->path));
+  VwPanel     panels[SCENE_PANELS];
   fill_in(scene, panels);
   const VwChart  chart = {.width = WIDTH,
                           .name = name,

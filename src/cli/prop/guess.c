@@ -82,11 +82,11 @@ add_files(const char* path, size_t at_name, TakeFolder* folder, bool inner) {
     if (!file || stat(file, &facts)) {
       free(file);
     } else if (S_ISREG(facts.st_mode)) {
-      const char* const slash = strrchr(file + at_name, '/');
+      const size_t n_folder = (size_t)(vw_path_name(file) - file);
       good = add(folder,
                  (FolderTake){file,
                               at_name,
-                              slash ? (size_t)(slash - file) - at_name : 0U,
+                              n_folder > at_name ? n_folder - 1U - at_name : 0U,
                               take_folder_promises(file)});
     } else {
       if (inner && S_ISDIR(facts.st_mode)) {
@@ -204,11 +204,8 @@ prop_guess_name(const char* stem, size_t n_stem) {
 
 static char*
 base_of(const FolderTake* take) {
-  const char* const slash = strrchr(take->path, '/');
-  const char* const start = slash ? slash + 1 : take->path;
-  const char* const dot = strrchr(start, '.');
-  return prop_guess_name(
-    start, dot && dot > start ? (size_t)(dot - start) : strlen(start));
+  const char* const name = vw_path_name(take->path);
+  return prop_guess_name(name, (size_t)(vw_path_ending(name) - name));
 }
 
 /* Sounds */

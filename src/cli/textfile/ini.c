@@ -424,6 +424,5 @@ ini_clear(IniFile* file) {
 
 char*
 ini_path(const char* text_file, const char* named) {
-  return named[0] == '/' ? text_format("%s", named)
-                         : vw_path_sibling(text_file, named, "");
+  return vw_path_sibling(named[0] == '/' ? "" : text_file, named, "");
 }
