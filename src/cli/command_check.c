@@ -6,7 +6,7 @@
 #include "cli/message/line.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
-#include "cli/packing/pack_near.h"
+#include "cli/packing/packing.h"
 #include "cli/plot/plot.h"
 #include "cli/report/card.h"
 #include "store/store.h"

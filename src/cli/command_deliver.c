@@ -5,7 +5,7 @@
 #include "cli/message/progress.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
-#include "cli/packing/pack_near.h"
+#include "cli/packing/packing.h"
 #include "cli/report/card.h"
 
 #include <inttypes.h>

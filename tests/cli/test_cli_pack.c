@@ -346,6 +346,7 @@ test_json(void** state) {
   }
   assert_int_equal(n_lines, 5);
   assert_int_equal(json_integer_value(json_object_get(last, "files_total")), 4);
+  assert_int_equal(json_integer_value(json_object_get(last, "files_same")), 0);
   assert_true(json_is_number(json_object_get(last, "loudness_lufs")));
   Run text = run("pack -n " B "prop.ini");
   assert_non_null(strstr(text.out, "looks like a weapon"));

@@ -2,7 +2,7 @@
 // as play by slots.
 
 #include "board/board.h"
-#include "cli/packing/pack_run.h"
+#include "cli/packing/packing.h"
 #include "cli/prop/prop.h"
 #include "support/run.h"
 #include "support/wav_files.h"

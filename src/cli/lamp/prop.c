@@ -9,9 +9,7 @@
 #include "cli/message/status.h"
 #include "cli/message/text.h"
 #include "cli/message/words.h"
-#include "cli/packing/pack_boards.h"
-#include "cli/packing/pack_run.h"
-#include "cli/packing/pack_source.h"
+#include "cli/packing/packing.h"
 #include "store/store.h"
 
 #include <math.h>
@@ -380,9 +378,9 @@ cautions_of(const LampProp* prop) {
 }
 
 static int
-report_pack(const PackRun* run, const VwPack* pack, LampProp* prop) {
-  const size_t n_failed = pack_run_say_failures(run, pack);
-  if (!take_figures(pack, prop)) {
+report_pack(const PackRun* run, LampProp* prop) {
+  const size_t n_failed = pack_run_say_failures(run);
+  if (!take_figures(&run->pack, prop)) {
     return EXIT_USAGE;
   }
   prop->cautions = cautions_of(prop);
@@ -411,20 +409,16 @@ report_board(Job* job, size_t index) {
                 .subject = job->settings->takes[0],
                 .n_lamps = job->source.prop.n_sounds,
                 .lamps = calloc(job->source.prop.n_sounds + 1U, sizeof(LampReport))};
-  VwPack       pack = {0};
-  VwSoundWish* wishes = NULL;
-  int          status = EXIT_FILE;
+  int status = EXIT_FILE;
   prop.settings.has_board = true;
   prop.settings.board = *board;
   if (!folder || !prop.lamps) {
     say_status(board->name, VW_NO_MEMORY);
-  } else if (pack_run_try(&run, &wishes, &pack)) {
-    status = report_pack(&run, &pack, &prop);
+  } else if (pack_run_try(&run)) {
+    status = report_pack(&run, &prop);
   }
-  vw_pack_clear(&pack);
-  free(wishes);
+  pack_run_clear(&run);
   free(prop.lamps);
-  free(folder);
   return status;
 }
 

@@ -39,9 +39,8 @@ digest_text(uint64_t* digest, const char* text) {
 /// All that is told of a sound, and what its files hold.
 static void
 digest_sound(uint64_t* digest, const PackRun* run, const VwPackSound* sound) {
-  const PackReport report = pack_run_report(run);
-  char* const      text = tryout_report_of(&report, sound);
-  char* const      with = tryout_made_with(&report, sound);
+  char* const text = tryout_report_of(run, sound);
+  char* const with = tryout_made_with(run, sound);
   digest_text(digest, text);
   digest_text(digest, with);
   for (size_t i = 0; i < sound->n_files; ++i) {
@@ -144,8 +143,7 @@ add_run(const TryoutPack* shown, size_t index, TryoutPage* page) {
     if (page_file_is_interrupted()) {
       return false;
     }
-    const PackReport report = pack_run_report(run);
-    tryout_pack_sound_add(&report, index, &run->pack.sounds[i], page);
+    tryout_pack_sound_add(run, index, &run->pack.sounds[i], page);
   }
   return true;
 }

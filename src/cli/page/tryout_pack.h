@@ -3,7 +3,7 @@
 #ifndef VW_CLI_TRYOUT_PACK_H
 #define VW_CLI_TRYOUT_PACK_H
 
-#include "cli/packing/pack_run.h"
+#include "cli/packing/packing.h"
 
 /// What is shown, and where. Nothing in it is owned.
 typedef struct {

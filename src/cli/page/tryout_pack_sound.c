@@ -12,7 +12,7 @@
 
 /// A sound on its way into the page.
 typedef struct {
-  const PackReport*  report;
+  const PackRun*     run;
   size_t             board;
   const VwPackSound* sound;
   const char*        text; ///< What is told of it.
@@ -22,14 +22,12 @@ typedef struct {
 /* Texts */
 
 char*
-tryout_report_of(const PackReport* report, const VwPackSound* sound) {
-  // A page may go elsewhere, and its folder does not go with it.
-  PackReport named = *report;
-  char*      text = NULL;
-  size_t     n = 0;
-  named.names_only = true;
+tryout_report_of(const PackRun* run, const VwPackSound* sound) {
+  char*       text = NULL;
+  size_t      n = 0;
   FILE* const out = open_memstream(&text, &n);
-  const bool  good = out && pack_report_json_sound(&named, sound, out);
+  // A page may go elsewhere, and its folder does not go with it.
+  const bool good = out && pack_report_json_sound(run, sound, NULL, out);
   if (!out || fclose(out) || !good) {
     free(text);
     return NULL;
@@ -49,11 +47,11 @@ add_keys(char* line, const PropKeys* keys) {
 }
 
 char*
-tryout_made_with(const PackReport* report, const VwPackSound* sound) {
-  const Prop* const      prop = report->prop;
-  const PropSound* const of = &prop->sounds[sound - report->pack->sounds];
-  const PropOn* const on = prop_on(prop, of, report->pack->options.board->name);
-  char*               line =
+tryout_made_with(const PackRun* run, const VwPackSound* sound) {
+  const Prop* const      prop = run->prop;
+  const PropSound* const of = &prop->sounds[sound - run->pack.sounds];
+  const PropOn* const    on = prop_on(prop, of, run->board->name);
+  char*                  line =
     text_format("%s", choice_word(words_make, (int)sound->wish->make));
   line = add_keys(line, &of->keys);
   line = on ? add_keys(line, &on->keys) : line;
@@ -68,8 +66,7 @@ tryout_made_with(const PackReport* report, const VwPackSound* sound) {
 /// How the board's files are wrapped.
 static VwWrapping
 wrapping_of(const Work* work) {
-  VwWrapping wrapping = {.container =
-                           work->report->pack->options.board->container,
+  VwWrapping wrapping = {.container = work->run->board->container,
                          .format = work->sound->options.format};
   wrapping.format.rate_hz = work->sound->family.format.rate_hz;
   return wrapping;
@@ -79,7 +76,7 @@ wrapping_of(const Work* work) {
 /// finely than they were ever heard: those of Ogg are no codes.
 static VwEncoding
 encoding_of(const Work* work) {
-  return work->report->pack->options.board->container == VW_CONTAINER_OGG
+  return work->run->board->container == VW_CONTAINER_OGG
            ? VW_ENCODING_S24
            : work->sound->family.format.encoding;
 }
@@ -87,12 +84,11 @@ encoding_of(const Work* work) {
 static VwStatus
 read_file(const Work* work, const VwPackFile* file, TryoutSounds* sounds) {
   const VwWrapping wrapping = wrapping_of(work);
-  char* const      path =
-    text_format("%s/%s", work->report->pack->options.folder, file->name);
-  VwStatus st =
+  char* const      path = text_format("%s/%s", work->run->folder, file->name);
+  VwStatus         st =
     path
-      ? vw_read_made(path, &wrapping, tryout_sounds_place(sounds, file->part))
-      : VW_NO_MEMORY;
+              ? vw_read_made(path, &wrapping, tryout_sounds_place(sounds, file->part))
+              : VW_NO_MEMORY;
   if (!st && work->sound->family.form == VW_FORM_LOOP_POINTS &&
       file->part == VW_PART_LOOP &&
       !vw_read_loop_points(path, &sounds->loop_start, &sounds->loop_end)) {
@@ -132,7 +128,7 @@ add_made(const Work* work) {
   TryoutSounds             sounds = {.attacks = NULL};
   uint64_t                 n_bytes = 0;
   VwStatus                 st = VW_OK;
-  char* const              with = tryout_made_with(work->report, sound);
+  char* const              with = tryout_made_with(work->run, sound);
   for (size_t i = 0; !st && i < sound->n_files; ++i) {
     st = read_file(work, &sound->files[i], &sounds);
     n_bytes += sound->files[i].n_bytes;
@@ -144,7 +140,7 @@ add_made(const Work* work) {
     tryout_page_add(work->page,
                     &(TryoutSound){.board = work->board,
                                    .family = sound->family_of,
-                                   .settings = work->report->settings,
+                                   .settings = work->run->settings,
                                    .name = wish->name,
                                    .group = wish->group,
                                    .slot = wish->slot,
@@ -161,16 +157,13 @@ add_made(const Work* work) {
 }
 
 void
-tryout_pack_sound_add(const PackReport*  report,
+tryout_pack_sound_add(const PackRun*     run,
                       size_t             board,
                       const VwPackSound* sound,
                       TryoutPage*        page) {
-  char* const text = tryout_report_of(report, sound);
-  const Work  work = {.report = report,
-                      .board = board,
-                      .sound = sound,
-                      .text = text,
-                      .page = page};
+  char* const text = tryout_report_of(run, sound);
+  const Work  work = {
+     .run = run, .board = board, .sound = sound, .text = text, .page = page};
   if (sound->status) {
     add_error(&work, sound->status);
   } else {

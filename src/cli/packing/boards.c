@@ -1,4 +1,4 @@
-#include "cli/packing/pack_boards.h"
+#include "cli/packing/packing.h"
 
 #include "board/board.h"
 #include "cli/boards/boards.h"
@@ -6,11 +6,16 @@
 #include "cli/prop/prop.h"
 #include "cli/textfile/textfile.h"
 
+#include <dirent.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+#include <unistd.h>
 
 #define BOARDS_MOST 64U
+
+#define LIST "/.volleyweave.list"
 
 /// Add a board. False, and said, where its folder would be that of another.
 static bool
@@ -97,10 +102,8 @@ pack_boards_find(const CommandName* command,
   if (status == EXIT_DONE && !boards->n_boards) {
     status = add_of_settings(boards);
   }
-  if (status == EXIT_DONE && !boards->n_boards && settings->pack.write_prop) {
-    return EXIT_DONE; // that is done without one
-  }
-  if (status == EXIT_DONE && !boards->n_boards) {
+  // A prop file is written without one.
+  if (status == EXIT_DONE && !boards->n_boards && !settings->pack.write_prop) {
     return say_usage(command->name,
                      "for which board? Name it, as in --board wav-22k-mono; "
                      "`volleyweave boards` lists them");
@@ -130,8 +133,70 @@ pack_boards_check(const Settings*   settings,
 
 void
 pack_boards_clear(PackBoards* boards) {
-  if (boards) {
-    free(boards->boards);
-    *boards = (PackBoards){0};
+  free(boards->boards);
+  *boards = (PackBoards){0};
+}
+
+/* Named for another */
+
+bool
+pack_near_is_ours(const char* folder) {
+  char* const list = text_format("%s" LIST, folder);
+  const bool  ours = list && !access(list, F_OK);
+  free(list);
+  return ours;
+}
+
+bool
+pack_near_refuse_target(const char* folder) {
+  char        first[6] = "";
+  char* const path = text_format("%s" LIST, folder);
+  FILE* const list = path ? fopen(path, "r") : NULL;
+  // Other commands keep such a list too, but not of a pack.
+  const bool pack =
+    list && fgets(first, sizeof(first), list) && !strcmp(first, "pack ");
+  if (list) {
+    (void)fclose(list);
   }
+  free(path);
+  if (pack) {
+    say(folder,
+        "this is a pack, and no card: did you swap them? The pack comes first, "
+        "then --to and the card");
+  }
+  return pack;
+}
+
+/// Whether a name in a folder is that of a pack, not of one being made or of
+/// the one before.
+static bool
+is_pack(const char* folder, const char* name) {
+  const char* const dot = strrchr(name, '.');
+  char* const       path = text_format("%s/%s", folder, name);
+  const bool        pack =
+    path && name[0] != '.' && pack_near_is_ours(path) &&
+    (!dot || (strcmp(dot, ".before") && strcmp(dot, ".making")));
+  free(path);
+  return pack;
+}
+
+bool
+pack_near_refuse(const char* path) {
+  DIR* const folder = pack_near_is_ours(path) ? NULL : opendir(path);
+  bool       refused = false;
+  if (!folder) {
+    return false;
+  }
+  for (const struct dirent* entry = readdir(folder); entry && !refused;
+       entry = readdir(folder)) {
+    if (is_pack(path, entry->d_name)) {
+      say(path,
+          "packs lie in folders of it: did you mean %s/%s?",
+          path,
+          entry->d_name);
+      refused = true;
+    }
+  }
+  (void)closedir(folder);
+  return refused;
 }

@@ -1,4 +1,4 @@
-#include "cli/packing/pack_source.h"
+#include "cli/packing/packing.h"
 
 #include "cli/files/paths.h"
 #include "cli/message/say.h"
@@ -93,8 +93,6 @@ pack_source_read(const Settings* settings, PackSource* source) {
 
 void
 pack_source_clear(PackSource* source) {
-  if (source) {
-    prop_clear(&source->prop);
-    *source = (PackSource){0};
-  }
+  prop_clear(&source->prop);
+  *source = (PackSource){0};
 }

@@ -1,0 +1,437 @@
+// What is reported of a pack: as text, as JSON, and where it is too big.
+
+#include "cli/report/report.h"
+#include "base/text.h"
+#include "cli/message/caution.h"
+#include "cli/message/say.h"
+#include "cli/message/text.h"
+#include "cli/message/words.h"
+#include "cli/options/format_options.h"
+#include "cli/packing/packing.h"
+#include "cli/report/overrun.h"
+#include "store/store.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+// Columns of a sound's name in the table.
+#define NAME_COLUMNS 26
+
+// What a sound lacks that nobody hears is not told (chosen here).
+#define LACKS_LEAST_LU 0.05
+
+/// A number of bytes as a person reads it: "22.1 kB".
+static const char*
+size_of(char text[24], uint64_t n_bytes) {
+  static const char* const units[] = {"bytes", "kB", "MB", "GB", "TB"};
+  double                   size = (double)n_bytes;
+  size_t                   i = 0;
+  // What would be rounded to 1000 is one of the next unit.
+  while (size >= 999.95 && i + 1U < sizeof(units) / sizeof(units[0])) {
+    size /= 1000.0;
+    ++i;
+  }
+  (void)snprintf(text, 24, i ? "%.1f %s" : "%.0f %s", size, units[i]);
+  return text;
+}
+
+/* The whole */
+
+static Figures*
+old_of(const VwPack* pack) {
+  Figures* const files = figures_list();
+  for (size_t i = 0; i < pack->n_old; ++i) {
+    const VwPackOld* const old = &pack->old[i];
+    Figures* const         made = figures_new();
+    figures_set(made, "path", old->name);
+    figures_set(made, "changed", old->changed);
+    figures_set(made, "removed", old->removed);
+    figures_add(files, made);
+  }
+  return files;
+}
+
+static void
+add_sums(Figures* all, const VwPackSums* sums) {
+  figures_set(all, "loudness_lufs", sums->loudness_lufs);
+  figures_set(all, "loudest_lufs", sums->loudest_lufs);
+  figures_set(all, "all_reach_lufs", sums->all_reach_lufs);
+  figures_set(all, "families", sums->n_families);
+  figures_set(all, "families_softer", sums->n_lacking);
+  figures_set(all, "sounds_failed", sums->n_failed);
+  figures_set(all, "files_total", sums->n_files);
+  figures_set(all, "files_same", sums->n_same);
+  figures_set(all, "bytes", sums->n_bytes);
+  figures_set(all, "bytes_on_card", sums->n_bytes_on_card);
+  figures_set(all, "bytes_over", sums->n_bytes_over);
+  figures_set(all, "files_over", sums->n_files_over);
+}
+
+/// What loud sound, a prop and the fastest lamp need.
+static unsigned
+cautions_of(const VwPack* pack) {
+  double most_hz = 0.0;
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    const VwFamily* const family = &pack->sounds[i].family;
+    if (!pack->sounds[i].status && family->plan.shots) {
+      most_hz = fmax(most_hz, family->lamp.pulse_hz);
+    }
+  }
+  return CAUTION_HEARING | CAUTION_LOOK_ALIKE | caution_of_flashes(most_hz);
+}
+
+static Figures*
+figures_of(const PackRun* run) {
+  const VwPack* const pack = &run->pack;
+  Figures* const      all = figures_of_command("pack");
+  figures_set(all, "board", report_board(run->board));
+  figures_set(all, "folder", run->folder);
+  figures_set(all, "written", run->written);
+  figures_set(all, "sounds_total", pack->n_sounds);
+  add_sums(all, &pack->sums);
+  figures_set_some(all, "capacity_bytes", run->board->capacity_bytes);
+  figures_set(all, "cautions", caution_figures(cautions_of(pack)));
+  figures_set(all, "left_over", old_of(pack));
+  return all;
+}
+
+bool
+pack_report_json(const PackRun* run, FILE* out) {
+  bool good = true;
+  for (size_t i = 0; good && i < run->pack.n_sounds; ++i) {
+    good = pack_report_json_sound(run, &run->pack.sounds[i], run->folder, out);
+  }
+  return good && figures_json(figures_of(run), out);
+}
+
+/* In words */
+
+/// How many loops have a fire rate that nobody asked for.
+static size_t
+count_chosen(const VwPack* pack) {
+  size_t n = 0;
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    const VwPackSound* const sound = &pack->sounds[i];
+    n += !sound->status && sound->family.plan.shots && sound->family.plan.chosen
+           ? 1U
+           : 0U;
+  }
+  return n;
+}
+
+/// Add what a person is told in other words.
+static void
+add_words(const PackRun* run, Figures* all) {
+  const VwPackSums* const sums = &run->pack.sums;
+  const uint64_t          capacity = run->board->capacity_bytes;
+  const VwContainer       container = run->board->container;
+  const double softer_lu = sums->loudness_lufs - sums->all_reach_lufs;
+  char* const  before = text_format("%s.before", run->folder);
+  char         size[24];
+  figures_set(all, "size", (const char*)size_of(size, sums->n_bytes_on_card));
+  figures_set(all, "room", capacity ? size_of(size, capacity) : NULL);
+  figures_set(all, "reached", sums->n_families - sums->n_lacking);
+  figures_set(
+    all, "softer_lu", sums->n_lacking && softer_lu > 0.0 ? softer_lu : NAN);
+  figures_set(all, "too_big", sums->n_bytes_over != 0U);
+  figures_set(all, "too_many", !sums->n_bytes_over && sums->n_files_over);
+  figures_set(all, "other", sums->n_other);
+  figures_set(all,
+              "before",
+              before && run->written && vw_path_is_folder(before) ? before
+                                                                  : NULL);
+  figures_set(all, "chosen", count_chosen(&run->pack));
+  figures_set(all,
+              "deliver",
+              run->written && container != VW_CONTAINER_RAW &&
+                container != VW_CONTAINER_C_ARRAY);
+  free(before);
+}
+
+static const Line heading[] = {
+  {NULL,
+   "{board.name}: {sounds_total} sound{sounds_total:s}, {files_total} "
+   "file{files_total:s}, {size}{room? of {room}}\n  {folder}",
+   NULL,
+   false},
+  {"loudness",
+   "{loudness_lufs}, reached by {reached} of {families}",
+   "families",
+   false},
+  {"",
+   "all reach {all_reach_lufs} (--all-reach): {softer_lu} softer",
+   "families softer_lu",
+   false}};
+
+static const Line of_sound[] = {
+  {"softer",
+   "{name}, as loud as it can be: {lacks_lu} less",
+   "lacks_lu",
+   false},
+  {"to fit",
+   "{name} at {rate} Hz instead of {rate_before} Hz: {kept:.1f} % is kept",
+   "rate_before",
+   false}};
+
+static const Line files[] = {
+  {"files", "{files_total} not written: too big", "too_big", false},
+  {"files", "{files_total} not written: too many", "too_many", false},
+  {"files",
+   "{other} {written?written}{!written?to write}, {files_same} as they were",
+   "!too_big !too_many",
+   false}};
+
+static const Line of_old[] = {
+  {"removed", "{path}", "removed", false},
+  {"left over",
+   "{path}: {changed?changed since it was made, it stays}{!changed?no sound "
+   "makes it now; --prune removes it}",
+   "!removed",
+   false}};
+
+static const Line rest[] = {
+  {"kept", "the pack before, in {before}", "before", false},
+  {"fire rate",
+   "chosen for {chosen}, as none was given: fire-rate = 9/s in the prop",
+   "chosen",
+   false},
+  {"", "file sets it, or --fire-rate 9/s that of all", "chosen", false}};
+
+static const Line next[] = {
+  {NULL, "Next: volleyweave deliver {folder:q} --to CARD", "deliver", false}};
+
+/// The share of what the speaker can play that a sound's sample rate keeps.
+static double
+kept_of(const VwBoard* board, const VwPackSound* sound) {
+  double kept = 1.0;
+  for (unsigned i = 0; i < board->n_sample_rates; ++i) {
+    if (board->sample_rates_hz[i] == sound->options.format.rate_hz) {
+      kept = sound->kept[i];
+    }
+  }
+  return kept;
+}
+
+/// Tell of sounds that are softer than others, or of another sample rate.
+static void
+print_lacking(const PackRun* run, FILE* out) {
+  for (size_t i = 0; i < run->pack.n_sounds; ++i) {
+    const VwPackSound* const sound = &run->pack.sounds[i];
+    const bool               softer =
+      sound->lacks_lu > LACKS_LEAST_LU && sound->family_of == i;
+    if (sound->status || (!softer && !sound->rate_before_hz)) {
+      continue;
+    }
+    Figures* const told = figures_new();
+    figures_set(told, "name", sound->wish->name);
+    figures_set(told, "lacks_lu", softer ? sound->lacks_lu : NAN);
+    figures_set(told, "rate", sound->options.format.rate_hz);
+    figures_set(told, "rate_before", sound->rate_before_hz);
+    figures_set(told, "kept", 100.0 * kept_of(run->board, sound));
+    figures_lines(told, LINES(of_sound), out);
+    figures_free(told);
+  }
+}
+
+/* Tables */
+
+/// Print a name in so many columns, cut short where it has to be.
+static void
+print_name(const char* name, FILE* out) {
+  char* const safe = text_safe(name);
+  const char* at = safe ? safe : "?";
+  int         n = 0;
+  for (; *at && n < NAME_COLUMNS; ++n) {
+    const unsigned n_bytes = vw_utf8_read(at, NULL);
+    fprintf(out, "%.*s", (int)n_bytes, at);
+    at += n_bytes ? n_bytes : 1U;
+  }
+  fprintf(out, "%*s", NAME_COLUMNS - n, "");
+  free(safe);
+}
+
+static void
+print_slot(unsigned slot, FILE* out) {
+  if (slot) {
+    fprintf(out, "%5u  ", slot);
+  } else {
+    fprintf(out, "%5s  ", "-");
+  }
+}
+
+static uint64_t
+bytes_of(const VwPackSound* sound) {
+  uint64_t n_bytes = 0;
+  for (size_t i = 0; i < sound->n_files; ++i) {
+    n_bytes += sound->files[i].n_bytes;
+  }
+  return n_bytes;
+}
+
+/// How long a sound goes on after the trigger is let go.
+static void
+print_overrun(const VwBoard* board, const VwPackSound* sound, FILE* out) {
+  Overrun overrun = {0};
+  for (size_t i = 0; i < sound->n_files; ++i) {
+    overrun_add(&overrun, sound->files[i].part, sound->files[i].n_frames);
+  }
+  if (overrun_is_any(board)) {
+    fprintf(out,
+            "%6.2f s",
+            (double)overrun_frames(&overrun) / sound->family.plan.rate_hz);
+  } else {
+    fprintf(out, "%8s", "stops");
+  }
+}
+
+static void
+print_sound(const PackRun* run, const VwPackSound* sound, FILE* out) {
+  char                  size[24];
+  const VwFamily* const family = &sound->family;
+  print_slot(sound->wish->slot, out);
+  print_name(sound->wish->name, out);
+  if (sound->status) {
+    fputs("  failed\n", out);
+    return;
+  }
+  fprintf(out,
+          " %-5s %9s",
+          choice_word(words_make, (int)sound->wish->make),
+          size_of(size, bytes_of(sound)));
+  if (!family->plan.shots) {
+    fputs("\n", out);
+    return;
+  }
+  fprintf(out, " %7.2f/s", family->plan.fire_rate_per_s);
+  if (sound->wish->make == VW_MAKE_LOOP) {
+    print_overrun(run->board, sound, out);
+  } else {
+    fprintf(out, "%8s", "ends");
+  }
+  fprintf(out, "  %.0f ms\n", family->lamp.on_ms);
+}
+
+static void
+print_sounds(const PackRun* run, FILE* out) {
+  fprintf(out,
+          "\n%5s  %-*s %-5s %9s %9s%8s  %s\n",
+          "slot",
+          NAME_COLUMNS,
+          "sound",
+          "what",
+          "size",
+          "fires",
+          "release",
+          "lamp on");
+  for (size_t i = 0; i < run->pack.n_sounds; ++i) {
+    print_sound(run, &run->pack.sounds[i], out);
+  }
+}
+
+static void
+print_files(const PackRun* run, FILE* out) {
+  static const char* const fates[] = {[VW_PACK_FILE_NEW] = "new",
+                                      [VW_PACK_FILE_REPLACED] = "made anew",
+                                      [VW_PACK_FILE_SAME] = "as it is"};
+  fprintf(out, "\n%5s  %9s  %-9s  %s\n", "slot", "size", "", "file");
+  for (size_t i = 0; i < run->pack.n_sounds; ++i) {
+    const VwPackSound* const sound = &run->pack.sounds[i];
+    for (size_t j = 0; j < sound->n_files; ++j) {
+      char        size[24];
+      char* const safe = text_safe(sound->files[j].name);
+      print_slot(sound->wish->slot, out);
+      fprintf(out,
+              "%9s  %-9s  %s\n",
+              size_of(size, sound->files[j].n_bytes),
+              fates[sound->files[j].fate],
+              safe ? safe : "?");
+      free(safe);
+    }
+  }
+}
+
+void
+pack_report_text(const PackRun* run, FILE* out) {
+  const unsigned cautions = cautions_of(&run->pack);
+  Figures* const all = figures_of(run);
+  const Figures* old = figures_at(all, "left_over");
+  add_words(run, all);
+  figures_lines(all, LINES(heading), out);
+  print_lacking(run, out);
+  figures_lines(all, LINES(files), out);
+  for (size_t i = 0; i < run->pack.n_old; ++i) {
+    figures_lines(figures_entry(old, i), LINES(of_old), out);
+  }
+  figures_lines(all, LINES(rest), out);
+  caution_lines(cautions & ~(unsigned)CAUTION_FLASH, out);
+  caution_lines(cautions & CAUTION_FLASH, out);
+  if (run->settings->dry_run) {
+    print_files(run, out);
+  }
+  print_sounds(run, out);
+  figures_lines(all, LINES(next), out);
+  fputs("\n", out);
+  figures_free(all);
+}
+
+/* Too big */
+
+/// What a change is, in words. To be freed.
+static char*
+words_of(const VwPackChange* change) {
+  const char* const bits = choice_word(format_encodings, (int)change->encoding);
+  switch (change->kind) {
+    case VW_PACK_RATE:
+      return text_format("a sample rate of %u Hz (sample-rate = %u)",
+                         change->rate_hz,
+                         change->rate_hz);
+    case VW_PACK_ENCODING:
+      return text_format("%s bits (bits = %s)", bits, bits);
+    case VW_PACK_CHANNELS:
+      return text_format("one channel (channels = 1)");
+    case VW_PACK_CYCLE:
+      return text_format("loops of fewer shots (shots = 1)");
+    default:
+      return text_format("only what the speaker can play of each (--fit)");
+  }
+}
+
+static void
+say_changes(const PackRun* run) {
+  const VwPackSums* const sums = &run->pack.sums;
+  for (size_t i = 0; i < sums->n_changes; ++i) {
+    const VwPackChange* const change = &sums->changes[i];
+    char                      size[24];
+    char* const               words = words_of(change);
+    say(run->board->name,
+        "with %s: about %s, %s",
+        words ? words : "a change",
+        size_of(size, change->n_bytes_on_card),
+        change->fits ? "which fits" : "still too big");
+    free(words);
+  }
+}
+
+bool
+pack_report_too_big(const PackRun* run) {
+  const VwPackSums* const sums = &run->pack.sums;
+  char                    over[24];
+  char                    all[24];
+  char                    capacity[24];
+  if (sums->n_files_over) {
+    say(run->board->name,
+        "%zu files too many, it takes %u: leave sounds out",
+        sums->n_files_over,
+        run->board->files_max);
+  }
+  if (sums->n_bytes_over) {
+    say(run->board->name,
+        "%s too big: %s of files, %s of room: leave sounds out, or make them "
+        "smaller",
+        size_of(over, sums->n_bytes_over),
+        size_of(all, sums->n_bytes_on_card),
+        size_of(capacity, run->board->capacity_bytes));
+    say_changes(run);
+  }
+  return sums->n_bytes_over || sums->n_files_over;
+}
