@@ -44,6 +44,14 @@ typedef struct {
 #define VW_RANGE_PRESCALER {1.0, 65536.0}
 // clang-format on
 
+// What is taken where nothing is asked; a speaker of 40 mm is the most usual,
+// its corner common practice. A board that finishes its file may go on so long
+// after the release: the shortest of what is usual, 0.4 to 1 s, would leave no
+// room for several shots (common practice).
+#define VW_SAMPLE_RATE_USUAL_HZ 44100U
+#define VW_OVERRUN_USUAL_S 1.0
+#define VW_SPEAKER_USUAL_HZ 375.0
+
 /// Whether a value lies in a range; not where it is NaN.
 static inline bool
 vw_is_within(double value, VwRange range) {

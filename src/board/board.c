@@ -18,11 +18,6 @@
   .sample_rates_hz = {rate_hz}, .n_sample_rates = 1U, .channels = {n},         \
   .n_channels = 1U
 
-// How long a board that finishes its file may go on after the release: the
-// shortest of what is usual, 0.4 to 1 s, would leave no room for several shots
-// (common practice).
-#define OVERRUN_S 1.0
-
 // Where bytes are dear the run-in ends here at the latest: a tail that decays
 // by 60 dB in 1.5 s is then 20 dB down (closed form).
 #define RUN_IN_S 0.5
@@ -138,7 +133,7 @@ cycle_max_s(const VwBoard*         board,
     return options->cycle_max_s;
   }
   const double overrun =
-    wish->overrun_max_s > 0.0 ? wish->overrun_max_s : OVERRUN_S;
+    wish->overrun_max_s > 0.0 ? wish->overrun_max_s : VW_OVERRUN_USUAL_S;
   return fmin(options->cycle_max_s, overrun);
 }
 

@@ -1,3 +1,4 @@
+#include "base/ranges.h"
 #include "base/size.h"
 #include "base/units.h"
 #include "burst/burst.h"
@@ -21,9 +22,6 @@
 // Of a sound 50 dB down, in energy, a high-pass has left but its own answer to
 // the sound's start.
 #define LEFT_LEAST 1e-5
-
-// The board's sample rate where none is asked.
-#define RATE_MOST_HZ 44100U
 
 // Past this part of the period too little of it is left for a valley (chosen
 // here).
@@ -109,7 +107,9 @@ vw_alone_rate(const VwTake* takes, size_t n_takes, unsigned asked_hz) {
     const unsigned rate_hz = takes[i].sound.rate_hz;
     highest = rate_hz > highest ? rate_hz : highest;
   }
-  return asked_hz ? asked_hz : highest < RATE_MOST_HZ ? highest : RATE_MOST_HZ;
+  return asked_hz                            ? asked_hz
+         : highest < VW_SAMPLE_RATE_USUAL_HZ ? highest
+                                             : VW_SAMPLE_RATE_USUAL_HZ;
 }
 
 /// Bring `sound` to the board's sample rate, in place.

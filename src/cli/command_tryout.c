@@ -1,3 +1,4 @@
+#include "base/ranges.h"
 #include "board/board.h"
 #include "cli/commands.h"
 #include "cli/message/figures.h"
@@ -12,9 +13,6 @@
 #include <string.h>
 
 #define DEFAULT_FILE "tryout.html"
-
-// The small speaker of the page, where none is named: one of 40 mm.
-#define SPEAKER_HZ 375.0
 
 /// What a board does with the form asked for, where none is named: it finishes,
 /// so that the whole sound is heard.
@@ -77,7 +75,7 @@ write_page(Job* job, PageFile* file) {
          .made_by = made_by,
          .boards = &shown,
          .n_boards = 1U,
-         .speaker_hz = speaker_hz > 0.0 ? speaker_hz : SPEAKER_HZ};
+         .speaker_hz = speaker_hz > 0.0 ? speaker_hz : VW_SPEAKER_USUAL_HZ};
   TryoutPage page = {.n_heard = 0};
   tryout_page_begin(&page, &head, file->pour);
   free(made_by);

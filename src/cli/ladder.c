@@ -7,40 +7,13 @@
 #include "cli/message/line.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
-#include "cli/options/units.h"
+#include "cli/options/options.h"
 #include "cli/report/report.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* The option */
-
-bool
-ladder_set(Settings* settings, const char* shown, const char* value) {
-  char* const text = text_format("%s", value);
-  bool        good = text != NULL;
-  settings->loop.n_ladder = 0;
-  for (char* at = text; good && at;) {
-    char* const comma = strchr(at, ',');
-    double*     rate = &settings->loop.ladder_per_s[settings->loop.n_ladder];
-    if (comma) {
-      *comma = '\0';
-    }
-    if (settings->loop.n_ladder == LADDER_MOST) {
-      say(shown, "more than %u fire rates: give fewer", LADDER_MOST);
-      good = false;
-    } else {
-      good = units_read_fire_rate(shown, at, rate);
-    }
-    settings->loop.n_ladder += good;
-    at = comma ? comma + 1 : NULL;
-  }
-  free(text);
-  settings->family.fire_rate_per_s = settings->loop.ladder_per_s[0];
-  return good;
-}
 
 /* The file */
 

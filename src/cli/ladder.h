@@ -6,10 +6,6 @@
 
 #include "cli/options/settings.h"
 
-/// Read fire rates with commas between them. False, and said, where one is
-/// none.
-bool ladder_set(Settings* settings, const char* shown, const char* value);
-
 /// Make the file. Returns the program's exit status; what went wrong is said.
 int ladder_make(const CommandName* command, const Settings* settings);
 

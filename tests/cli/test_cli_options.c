@@ -109,13 +109,174 @@ test_elsewhere(void** state) {
   assert_true(ok);
 }
 
+/* In the manual */
+
+// What the manual says of each option, its lines joined without their macros;
+// NULL: nothing.
+static char* told[80];
+
+/// Add a line of the manual to what is said of an option.
+static void
+tell(size_t option, const char* line) {
+  const char* const start = told[option] ? told[option] : "";
+  const size_t      n = strlen(start) + strlen(line) + 2U;
+  char* const       longer = calloc(n, 1U);
+  (void)snprintf(longer, n, "%s %s", start, line);
+  free(told[option]);
+  told[option] = longer;
+}
+
+/// Whether what the head of an entry says of an option, up to the next comma,
+/// is so in the table.
+static bool
+check_head(const Option* option, const char* head, const char* name) {
+  const char  letter[] = {'F', 'l', ' ', option->letter, ' ', '\0'};
+  const char* comma = strstr(name, " ,");
+  const char* argument = strstr(name, " Ar ");
+  const bool  has = argument && (!comma || argument < comma);
+  const bool  good = has == (option->argument != NULL) &&
+                    (!option->letter || strstr(head, letter));
+  if (!good) {
+    fprintf(stderr, "the manual's head of --%s: %s\n", option->name, head);
+  }
+  return good;
+}
+
+/// Take the names in the head of an entry. False where one is no option.
+static bool
+take_head(const char* head, bool chosen[]) {
+  bool good = true;
+  memset(chosen, 0, sizeof(told) / sizeof(told[0]));
+  for (const char* at = head; (at = strstr(at, "Fl -")); ++at) {
+    char                name[32] = "";
+    const Option* const option =
+      sscanf(at + 4, "%31[a-z-]", name) == 1 ? options_find(name) : NULL;
+    if (option) {
+      chosen[option - option_table] = true;
+      tell((size_t)(option - option_table), "");
+      good &= check_head(option, head, at);
+    } else if (strcmp(name, "version") != 0) {
+      fprintf(stderr, "the manual's --%s is no option\n", name);
+      good = false;
+    }
+  }
+  return good;
+}
+
+/// Read the manual. False where a head is wrong.
+static bool
+read_manual(const char* manual) {
+  bool  chosen[sizeof(told) / sizeof(told[0])] = {false};
+  bool  good = n_options <= sizeof(told) / sizeof(told[0]);
+  char* copy = strdup(manual);
+  for (char* line = strtok(copy, "\n"); good && line;
+       line = strtok(NULL, "\n")) {
+    if (!strncmp(line, ".It Fl ", 7)) {
+      good = take_head(line, chosen);
+    } else if (!strncmp(line, ".S", 2)) {
+      memset(chosen, 0, sizeof(chosen));
+    }
+    for (char* minus; (minus = strstr(line, "\\-"));) {
+      memmove(minus, minus + 1, strlen(minus));
+    }
+    for (size_t i = 0; i < n_options; ++i) {
+      if (chosen[i] && strncmp(line, ".It Fl ", 7) != 0) {
+        tell(i, *line == '.' ? line + strcspn(line, " ") : line);
+      }
+    }
+  }
+  free(copy);
+  return good;
+}
+
+/// Whether a text has a range of numbers in it.
+static bool
+has_range(const char* text) {
+  for (const char* at = text; (at = strstr(at, " to ")); ++at) {
+    const char before = at == text ? ' ' : at[-1];
+    if ((before == '%' || (before >= '0' && before <= '9')) &&
+        strcspn(at + 4, "-0123456789") == 0) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Whether a word stands near the word "default", or what it is without.
+static bool
+is_told_as_default(const char* text, const char* word) {
+  static const char* const marks[] = {"default", "Without it"};
+  const size_t             n = strlen(word);
+  for (const char* at = text; (at = strstr(at, word)); ++at) {
+    const bool whole =
+      (at == text || strchr(" (", at[-1])) && strchr(" ,.;:)\n", at[n]) != NULL;
+    for (size_t i = 0; whole && i < 2U; ++i) {
+      const char* mark = text;
+      while ((mark = strstr(mark, marks[i])) && labs(mark - at) > 100) {
+        ++mark;
+      }
+      if (mark) {
+        return true;
+      }
+    }
+  }
+  return false;
+}
+
+static bool
+check_told(const Option* option, const char* text) {
+  char range[OPTION_TEXT];
+  char usual[OPTION_TEXT];
+  option_range(option, range);
+  option_default(option, usual);
+  const bool ranged = option->range.least < option->range.most &&
+                      (strstr(option->meaning, "{range}") || has_range(text));
+  const bool told_usual = strstr(option->meaning, "{default}") ||
+                          strstr(option->meaning, "{choices}");
+  const bool good = (!ranged || strstr(text, range)) &&
+                    (!told_usual || is_told_as_default(text, usual));
+  if (!good) {
+    fprintf(stderr,
+            "--%s is %s, by default %s; in the manual:%s\n",
+            option->name,
+            range,
+            usual,
+            text);
+  }
+  return good;
+}
+
+static char* manual;
+
+// The manual has the options of the table, with their ranges and defaults.
+static void
+test_manual(void** state) {
+  (void)state;
+  bool ok = read_manual(manual);
+  for (size_t i = 0; ok && i < n_options; ++i) {
+    if (!told[i]) {
+      fprintf(stderr, "--%s is not in the manual\n", option_table[i].name);
+    }
+    ok = told[i] && ok;
+  }
+  for (size_t i = 0; i < n_options; ++i) {
+    ok &= !told[i] || check_told(&option_table[i], told[i]);
+    free(told[i]);
+  }
+  assert_true(ok);
+}
+
 int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_elsewhere),
+    cmocka_unit_test(test_manual),
   };
+  size_t n = 0;
+  manual = argc > 2 ? read_file(argv[2], &n) : NULL;
   run_set_up(argc, argv);
   const int failed = cmocka_run_group_tests(tests, read_helps, free_helps);
   run_tear_down();
+  free(manual);
   return failed;
 }

@@ -8,9 +8,7 @@
 #define VW_CLI_BOARDS_H
 
 #include "board/board.h"
-#include "cli/options/choice.h"
-#include "cli/options/settings.h"
-#include "cli/options/units.h"
+#include "cli/options/options.h"
 
 #include <stdbool.h>
 #include <stddef.h>

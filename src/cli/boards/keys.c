@@ -1,8 +1,7 @@
 #include "cli/boards/boards.h"
 #include "cli/message/say.h"
 #include "cli/message/suggest.h"
-#include "cli/options/board_options.h"
-#include "cli/options/format_options.h"
+#include "cli/options/options.h"
 #include "cli/textfile/textfile.h"
 
 #include <assert.h>
@@ -45,32 +44,65 @@ static const Unit byte_units[] = {{"", 1.0, 1.0, false},
                                   {"GiB", 1073741824.0, 1.0, false}};
 
 // A header of 44 bytes and next to no sound behind it.
-static const Quantity file_size =
-  {"bytes", "2MB, 512KiB or none", 64.0, 1e12, UNITS(byte_units), true};
+static const Quantity file_size = {"bytes",
+                                   "2MB, 512KiB or none",
+                                   {64.0, 1e12},
+                                   UNITS(byte_units),
+                                   true};
 
-static const Quantity capacity =
-  {"bytes", "8GB, 2MiB or unknown", 64.0, 1e12, UNITS(byte_units), true};
+static const Quantity capacity = {"bytes",
+                                  "8GB, 2MiB or unknown",
+                                  {64.0, 1e12},
+                                  UNITS(byte_units),
+                                  true};
 
-static const Quantity cluster =
-  {"bytes", "32KiB or 512", 1.0, 67108864.0, UNITS(byte_units), true};
+static const Quantity cluster = {"bytes",
+                                 "32KiB or 512",
+                                 {1.0, 67108864.0},
+                                 UNITS(byte_units),
+                                 true};
 
-static const Quantity files =
-  {"", "99 or none", 1.0, 1000000.0, UNITS(units_none), true};
+static const Quantity files = {"",
+                               "99 or none",
+                               {1.0, 1000000.0},
+                               UNITS(units_none),
+                               true};
 
-static const Quantity slots =
-  {"", "12 or none", 1.0, 99999.0, UNITS(units_none), true};
+static const Quantity slots = {"",
+                               "12 or none",
+                               {1.0, 99999.0},
+                               UNITS(units_none),
+                               true};
 
-static const Quantity slot_digits =
-  {"", "0 or 3", 0.0, 5.0, UNITS(units_none), true};
+static const Quantity slot_digits = {"",
+                                     "0 or 3",
+                                     {0.0, 5.0},
+                                     UNITS(units_none),
+                                     true};
 
-static const Quantity name_length =
-  {"", "31 or none", 1.0, 255.0, UNITS(units_none), true};
+static const Quantity name_length = {"",
+                                     "31 or none",
+                                     {1.0, 255.0},
+                                     UNITS(units_none),
+                                     true};
 
-static const Quantity buffer =
-  {"frames", "256", 1.0, 65536.0, UNITS(units_frames), true};
+static const Quantity buffer = {"frames",
+                                "256",
+                                VW_RANGE_BUFFER_FRAMES,
+                                UNITS(units_frames),
+                                true};
 
-static const Quantity wait =
-  {"ms", "50ms or 0.05s", 0.0, 5000.0, UNITS(units_ms), false};
+static const Quantity gap = {"ms",
+                             "25, 25ms or 0.1s",
+                             VW_RANGE_GAP_MS,
+                             UNITS(units_ms),
+                             false};
+
+static const Quantity wait = {"ms",
+                              "50ms or 0.05s",
+                              VW_RANGE_WAIT_MS,
+                              UNITS(units_ms),
+                              false};
 
 /* The table */
 
@@ -138,7 +170,7 @@ const BoardKey board_keys[BOARD_KEYS] = {
    "three-files (the second of three) or nothing."},
   {"playing", "loop-points", "loop_points", YES_NO(loop_points),
    "Whether it reads loop points in WAV files."},
-  {"playing", "gap", "gap_ms", NUMBER(BOARD_MS, gap_ms, &board_gap, NULL),
+  {"playing", "gap", "gap_ms", NUMBER(BOARD_MS, gap_ms, &gap, NULL),
    "The silence between two repeats, 0ms to 1s. Measure it: record the\n"
    "board repeating a short file, and see how much longer than the file\n"
    "each repeat takes."},

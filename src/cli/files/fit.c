@@ -3,7 +3,7 @@
 #include "board/board.h"
 #include "cli/boards/boards.h"
 #include "cli/message/text.h"
-#include "cli/options/format_options.h"
+#include "cli/options/options.h"
 
 #include <inttypes.h>
 #include <stdlib.h>

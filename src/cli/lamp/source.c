@@ -7,7 +7,7 @@
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/message/text.h"
-#include "cli/options/units.h"
+#include "cli/options/options.h"
 #include "container/container.h"
 #include "store/store.h"
 

@@ -17,12 +17,13 @@ say_list(const char* subject, const char* format, va_list arguments) {
   free(fault);
 }
 
-void
+bool
 say(const char* subject, const char* format, ...) {
   va_list arguments;
   va_start(arguments, format);
   say_list(subject, format, arguments);
   va_end(arguments);
+  return false;
 }
 
 int

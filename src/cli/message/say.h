@@ -13,8 +13,8 @@ enum {
   EXIT_FAULTS = 3, ///< A check found faults.
 };
 
-/// Say what is wrong with `subject`, a file or an option.
-void say(const char* subject, const char* format, ...) TEXT_FORMAT(2, 3);
+/// Say what is wrong with `subject`, a file or an option. Returns false.
+bool say(const char* subject, const char* format, ...) TEXT_FORMAT(2, 3);
 
 /// Say it, and return #EXIT_USAGE.
 int say_usage(const char* subject, const char* format, ...) TEXT_FORMAT(2, 3);

@@ -27,7 +27,7 @@ static const Meaning meanings[] = {
   {"dry-run", COMMAND_DELIVER, "list what would be cleared and written"},
   {"seconds-max",
    COMMAND_REHEARSE | COMMAND_LAMP,
-   "longest file that is read (default 600 s)"},
+   "longest file that is read (default {default} s)"},
 };
 
 static const char*
@@ -38,7 +38,52 @@ meaning_of(const Option* option, const CommandName* command) {
       return meanings[i].help;
     }
   }
-  return option->help;
+  return option->meaning;
+}
+
+/// Print the words of an option: "a, b (default) or c".
+static void
+print_words(const Option* option, const char* usual, FILE* out) {
+  size_t n = 0;
+  // A second word for a value is not told.
+  while (option->words[n].word &&
+         choice_word(option->words, option->words[n].value) ==
+           option->words[n].word) {
+    ++n;
+  }
+  for (size_t i = 0; i < n; ++i) {
+    const char* const word = option->words[i].word;
+    fprintf(out,
+            "%s%s%s",
+            !i           ? ""
+            : i + 1U < n ? ", "
+                         : " or ",
+            word,
+            strcmp(word, usual) ? "" : " (default)");
+  }
+}
+
+/// Print a meaning with what its marks stand for.
+static void
+print_meaning(const Option* option, const char* meaning, FILE* out) {
+  char range[OPTION_TEXT];
+  char usual[OPTION_TEXT];
+  option_range(option, range);
+  option_default(option, usual);
+  while (*meaning) {
+    const size_t      before = strcspn(meaning, "{");
+    const char* const mark = meaning + before;
+    fprintf(out, "%.*s", (int)before, meaning);
+    if (!strncmp(mark, "{range}", 7)) {
+      fputs(range, out);
+    } else if (!strncmp(mark, "{default}", 9)) {
+      fputs(usual, out);
+    } else if (*mark) {
+      print_words(option, mark[1] == 'c' ? usual : "", out);
+    }
+    meaning = mark + strcspn(mark, "}");
+    meaning += *meaning == '}';
+  }
 }
 
 static void
@@ -56,11 +101,9 @@ print_options(const CommandName* command, FILE* out) {
                    option->name,
                    option->argument ? " " : "",
                    option->argument ? option->argument : "");
-    fprintf(out,
-            "  %4s%-22s %s\n",
-            option->letter ? letter : "",
-            name,
-            meaning_of(option, command));
+    fprintf(out, "  %4s%-22s ", option->letter ? letter : "", name);
+    print_meaning(option, meaning_of(option, command), out);
+    fputs("\n", out);
   }
 }
 

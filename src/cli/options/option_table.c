@@ -1,431 +1,261 @@
-#include "base/text.h"
-#include "cli/ladder.h"
-#include "cli/message/say.h"
-#include "cli/options/board_options.h"
-#include "cli/options/choice.h"
-#include "cli/options/format_options.h"
-#include "cli/options/hold.h"
-#include "cli/options/lamp_options.h"
-#include "cli/options/level_options.h"
-#include "cli/options/options.h"
-#include "cli/options/track_options.h"
-#include "cli/options/units.h"
-#include "cli/plot/plot.h"
+#include "cli/options/types.h"
 
-#include <math.h>
-#include <string.h>
+#include "board/board.h"
+
+#include <stddef.h>
 
 #define COUNT(array) (sizeof(array) / sizeof((array)[0]))
 
 /* The commands */
 
+// Three lines a row.
+// clang-format off
 const CommandName command_names[] = {
-  {"inspect",
-   COMMAND_INSPECT,
-   "[OPTIONS] TAKE...",
+  {"inspect", COMMAND_INSPECT, "[OPTIONS] TAKE...",
    "what is in a take, and how fast it can fire",
    "inspect zap.wav"},
-  {"shot",
-   COMMAND_SHOT,
-   "[OPTIONS] TAKE...",
+  {"shot", COMMAND_SHOT, "[OPTIONS] TAKE...",
    "a clean single shot",
    "shot --sample-rate 22050 --bits 8 zap.wav"},
-  {"loop",
-   COMMAND_LOOP,
-   "[OPTIONS] TAKE...",
+  {"loop", COMMAND_LOOP, "[OPTIONS] TAKE...",
    "the rapid fire of a take, as your board plays it",
    "loop --fire-rate 9/s zap.wav"},
-  {"convert",
-   COMMAND_CONVERT,
-   "[OPTIONS] FILE...",
+  {"convert", COMMAND_CONVERT, "[OPTIONS] FILE...",
    "any other sound of the prop: horn, voice, reload",
    "convert --loudness -16 horn.wav"},
-  {"check",
-   COMMAND_CHECK,
-   "[--board BOARD] [OPTIONS] FILE|FOLDER...",
+  {"check", COMMAND_CHECK, "[--board BOARD] [OPTIONS] FILE|FOLDER...",
    "whether files suit a board: header, format, names, room",
    "check --board wav-22k-mono volleyweave-out/wav-22k-mono"},
-  {"deliver",
-   COMMAND_DELIVER,
-   "FOLDER --to CARD [OPTIONS]",
+  {"deliver", COMMAND_DELIVER, "FOLDER --to CARD [OPTIONS]",
    "put a pack onto a card, in order, and read it back",
    "deliver volleyweave-out/wav-22k-mono --to /media/card"},
-  {"pack",
-   COMMAND_PACK | PROP_KEY,
-   "[OPTIONS] FILE|FOLDER",
+  {"pack", COMMAND_PACK | PROP_KEY, "[OPTIONS] FILE|FOLDER",
    "all sounds of a prop for its boards, and a page to try them on",
    "pack --board wav-22k-mono takes"},
-  {"rehearse",
-   COMMAND_REHEARSE,
-   "--hold TIMES --board BOARD -o FILE.wav [OPTIONS] LOOP|PACK",
+  {"rehearse", COMMAND_REHEARSE, "--hold TIMES --board BOARD -o FILE.wav [OPTIONS] LOOP|PACK",
    "what is heard when a board's trigger is held so long",
    "rehearse --hold 1.2s --board wav-44k-mono zap.loop.wav -o held.wav"},
-  {"tryout",
-   COMMAND_TRYOUT,
-   "[OPTIONS] TAKE...",
+  {"tryout", COMMAND_TRYOUT, "[OPTIONS] TAKE...",
    "a page on which the sounds of takes can be tried",
    "tryout --board wav-44k-mono zap.wav"},
-  {"boards",
-   COMMAND_BOARDS,
-   "[OPTIONS] [BOARD]",
+  {"boards", COMMAND_BOARDS, "[OPTIONS] [BOARD]",
    "the boards at hand; or one as a file to edit",
    "boards wav-22k-mono"},
-  {"lamp",
-   COMMAND_LAMP,
-   "[OPTIONS] FIRE-RATE|LOOP.wav|PROP",
+  {"lamp", COMMAND_LAMP, "[OPTIONS] FIRE-RATE|LOOP.wav|PROP",
    "what to build or program so that a lamp flashes with it",
    "lamp --supply 5V 9/s"},
 };
+// clang-format on
 
 const size_t n_commands = COUNT(command_names);
 
-/* Quantities */
+/* Words */
 
-static const Unit seconds_units[] = {{"", 1.0, 1.0, false},
-                                     {"s", 1.0, 1.0, false},
-                                     {"ms", 1.0, 1000.0, false},
-                                     {"min", 60.0, 1.0, false}};
+const Choice format_encodings[] = {{"8", VW_ENCODING_U8},
+                                   {"16", VW_ENCODING_S16},
+                                   {"24", VW_ENCODING_S24},
+                                   {"float", VW_ENCODING_FLOAT},
+                                   {NULL, 0}};
 
-static const Unit cents_units[] = {{"", 1.0, 1.0, false},
-                                   {"cents", 1.0, 1.0, false},
-                                   {"cent", 1.0, 1.0, false},
-                                   {"ct", 1.0, 1.0, false}};
+const Choice format_channels[] = {{"1", 1},
+                                  {"2", 2},
+                                  {"mono", 1},
+                                  {"stereo", 2},
+                                  {NULL, 0}};
 
-static const Quantity cycle_max =
-  {"seconds", "2, 2s or 500ms", 0.05, 60.0, UNITS(seconds_units), false};
-
-static const Quantity burst_seconds = {"seconds",
-                                       "2, 2s or 1500ms",
-                                       0.2,
-                                       30.0,
-                                       seconds_units,
-                                       COUNT(seconds_units),
-                                       false};
-
-static const Quantity seconds_max = {"seconds",
-                                     "600, 600s or 10min",
-                                     0.005,
-                                     86400.0,
-                                     UNITS(seconds_units),
-                                     false};
-
-static const Quantity valley =
-  {"dB", "12, 12dB or none", 3.0, 40.0, UNITS(units_db), false};
-
-static const Quantity level_spread =
-  {"dB", "1 or 1dB", 0.0, 6.0, UNITS(units_db), false};
-
-static const Quantity limiting_max =
-  {"dB", "3 or 3dB", 0.0, 12.0, UNITS(units_db), false};
-
-static const Quantity detune = {"cents (100 are a semitone)",
-                                "20 or 20cents",
-                                0.0,
-                                100.0,
-                                UNITS(cents_units),
-                                false};
-
-static const Quantity jobs =
-  {"", "4, say", 1.0, 1024.0, UNITS(units_none), true};
-
-static const Quantity burst_shots =
-  {"", "3, say", 1.0, 1000.0, UNITS(units_none), true};
-
-static const Quantity cycle_shots =
-  {"", "3, say", 1.0, 64.0, UNITS(units_none), true};
-
-/* Burst */
-
-static bool
-set_fire_rate(Settings* settings, const char* shown, const char* value) {
-  settings->loop.fire_rate_text = value;
-  return ladder_set(settings, shown, value);
-}
-
-static bool
-set_form(Settings* settings, const char* shown, const char* value) {
-  static const Choice forms[] = {{"pieces", VW_FORM_PIECES},
-                                 {"whole-file", VW_FORM_WHOLE_FILE},
-                                 {"loop-points", VW_FORM_LOOP_POINTS},
-                                 {NULL, 0}};
-  int                 form = 0;
-  if (!strcmp(value, "burst")) {
-    say(shown, "a burst wants a number of shots: write --burst 3, say");
-    return false;
-  }
-  if (!choose(forms, shown, value, &form)) {
-    return false;
-  }
-  settings->family.form = (VwForm)form;
-  settings->has_form = true;
-  return true;
-}
-
-static bool
-set_burst(Settings* settings, const char* shown, const char* value) {
-  settings->family.form = VW_FORM_BURST;
-  settings->has_burst = true;
-  return units_read_count(
-    &burst_shots, shown, value, &settings->family.burst_shots);
-}
-
-static bool
-set_tail(Settings* settings, const char* shown, const char* value) {
-  int tail = 0;
-  if (!choose(words_tail, shown, value, &tail)) {
-    return false;
-  }
-  settings->family.tail = (VwTail)tail;
-  return true;
-}
-
-static bool
-set_valley(Settings* settings, const char* shown, const char* value) {
-  if (!strcmp(value, "none")) {
-    settings->family.valley_db = NAN;
-    return true;
-  }
-  return units_read(&valley, shown, value, &settings->family.valley_db);
-}
-
-static bool
-set_shots(Settings* settings, const char* shown, const char* value) {
-  return units_read_count(&cycle_shots, shown, value, &settings->family.shots);
-}
-
-static bool
-set_seed(Settings* settings, const char* shown, const char* value) {
-  return units_read_seed(shown, value, &settings->family.seed);
-}
-
-/* Files */
-
-/// Whether a name is one for a file.
-static bool
-check_name(const char* shown, const char* value) {
-  if (!vw_utf8_is_valid(value)) {
-    say(shown, "the name is not UTF-8: choose another");
-    return false;
-  }
-  if (!*value) {
-    say(shown, "an empty name: name a folder or a file");
-    return false;
-  }
-  return true;
-}
-
-static bool
-set_output(Settings* settings, const char* shown, const char* value) {
-  settings->output = value;
-  return check_name(shown, value);
-}
-
-static bool
-set_write_prop(Settings* settings, const char* shown, const char* value) {
-  settings->pack.write_prop = value;
-  return check_name(shown, value);
-}
-
-static bool
-set_board(Settings* settings, const char* shown, const char* value) {
-  (void)shown;
-  settings->board_asked = value;
-  return true;
-}
-
-static bool
-set_sound(Settings* settings, const char* shown, const char* value) {
-  settings->rehearse.sound = value;
-  return check_name(shown, value);
-}
-
-static bool
-set_to(Settings* settings, const char* shown, const char* value) {
-  if (!*value) {
-    say(shown, "an empty name: name the folder where the card is mounted");
-    return false;
-  }
-  settings->deliver.to = value;
-  return true;
-}
-
-static bool
-set_part(Settings* settings, const char* shown, const char* value) {
-  static const Choice parts[] = {{"shot", VW_PART_SHOT},
-                                 {"run-in", VW_PART_RUN_IN},
-                                 {"loop", VW_PART_LOOP},
-                                 {"ring-out", VW_PART_RING_OUT},
-                                 {"burst", VW_PART_BURST},
-                                 {"runin", VW_PART_RUN_IN},
-                                 {"ringout", VW_PART_RING_OUT},
-                                 {NULL, 0}};
-  int                 part = 0;
-  if (!choose(parts, shown, value, &part)) {
-    return false;
-  }
-  settings->part = (VwPart)part;
-  settings->has_part = true;
-  return true;
-}
-
-/* The table */
+/* The options */
 
 #define AT(member) offsetof(Settings, member)
 
-// Options in the order in which help prints them; two lines a row.
+// What several options have in common: the commands that take them.
+enum {
+  LOOPED = COMMAND_LOOP | COMMAND_TRYOUT,
+  SHAPED = LOOPED | PROP_KEY,
+  ONE = COMMANDS_MAKE | COMMAND_TRYOUT,
+  MADE = ONE | PROP_KEY,
+  FILED = ONE | COMMAND_REHEARSE,
+  WRITING = FILED | COMMAND_INSPECT | COMMAND_CHECK | COMMAND_PACK |
+            COMMAND_DELIVER | COMMAND_LAMP,
+};
+
+// In the order in which help prints them. A new option is a row here.
 // clang-format off
+#define WORDS(...) (const Choice[]){__VA_ARGS__, {NULL, 0}}
+
 const Option option_table[] = {
-  {"fire-rate", 0, "FIRE-RATE", "9/s", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_fire_rate,
-   "shots per second, 0.5 to 40: 9/s, 540/min, 110ms"},
-  {"take-turns", 0, NULL, NULL, COMMAND_LOOP, NULL, AT(loop.take_turns), NULL,
-   "one loop of all takes, never one twice running"},
-  {"form", 0, "FORM", "whole-file", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_form,
-   "pieces (default), whole-file or loop-points"},
-  {"burst", 0, "N", "3", COMMAND_LOOP | COMMAND_TRYOUT, NULL, 0, set_burst,
-   "a finished file of N shots instead of a loop"},
-  {"burst-seconds", 0, "SECONDS", "2", COMMAND_LOOP, &burst_seconds,
-   AT(loop.burst_seconds), NULL,
-   "with --fire-rate 6,8,10: each so long in one file"},
-  {"tail", 0, "HOW", "choke", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_tail,
-   "overlap (default), or choke at the next shot"},
-  {"valley", 0, "DB", "12", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_valley,
-   "drop in dB between shots, 3 to 40 (9), or none"},
-  {"shots", 0, "N", "4", COMMAND_LOOP | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_LAMP | PROP_KEY, NULL, 0, set_shots,
-   "shots in one cycle, 1 to 64 (default: as needed)"},
-  {"detune", 0, "CENTS", "20", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, &detune,
-   AT(family.detune_cents), NULL,
-   "detune each shot by up to CENTS, 0 to 100"},
-  {"level-spread", 0, "DB", "1", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, &level_spread,
-   AT(family.level_spread_db), NULL,
-   "change each shot's level by up to DB, 0 to 6"},
-  {"seed", 0, "N", "7", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, set_seed,
-   "a number (default 1) for variation and dither"},
-  {"cycle-max", 0, "SECONDS", "2s", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY, &cycle_max,
-   AT(family.cycle_max_s), NULL,
-   "longest cycle, 0.05 to 60 s (default 2)"},
-  {"sample-rate", 0, "HZ", "22050", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, format_set_sample_rate,
-   "22050, 22.05kHz (default 44100 or the take's)"},
-  {"channels", 0, "N", "1", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, format_set_channels,
-   "1 (default) or 2"},
-  {"bits", 0, "BITS", "16", COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, format_set_bits,
-   "8, 16 (default), 24 or float"},
-  {"dither", 0, "HOW", "none", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, format_set_dither,
-   "tpdf (default) or none"},
-  {"loudness", 0, "LUFS", "-16", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, level_set_loudness,
-   "-60 to 0, as in -16; loudest (default) or keep"},
-  {"loud-as", 0, "WHAT", "burst", COMMANDS_CUT | COMMAND_TRYOUT | PROP_KEY, NULL, 0, level_set_loud_as,
-   "shot (default) or burst: what is so loud"},
-  {"gain", 0, "DB", "6", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, level_set_gain,
-   "a gain of -60 to 60 dB instead of a loudness"},
-  {"ceiling", 0, "DBTP", "-1", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, level_set_ceiling,
-   "highest true peak, -20 to 0 (default -1)"},
-  {"limiting-max", 0, "DB", "3", COMMANDS_MAKE | COMMAND_TRYOUT | PROP_KEY, &limiting_max,
-   AT(family.level.limiting_max_db), NULL,
-   "most that the limiter takes, 0 to 12 (3)"},
-  {"speaker", 0, "WHICH", "40mm", COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | PROP_KEY, NULL, 0, level_set_speaker,
-   "leave out what it cannot play: 40mm, 350Hz, none"},
-  {"board", 0, "BOARD", "wav-44k-mono", COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_CHECK | COMMAND_PACK | COMMAND_LAMP | PACK_REPEATS, NULL, 0,
-   set_board, "what is to play: wav-22k-mono, say, or none"},
-  {"slot", 0, "N", "1", COMMANDS_MAKE | COMMAND_TRYOUT, NULL, 0, board_set_slot,
-   "the board's number for it; more takes follow on"},
-  {"name", 0, "NAME", "zap", COMMANDS_MAKE | COMMAND_TRYOUT, NULL, 0, board_set_name,
-   "the sound's name in those of the files"},
-  {"overrun-max", 0, "SECONDS", "400ms", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY,
-   &board_overrun_max, AT(board_wish.overrun_max_s), NULL,
-   "longest that it goes on after the release (1 s)"},
-  {"run-in-max", 0, "SECONDS", "500ms", COMMAND_LOOP | COMMAND_TRYOUT | PROP_KEY,
-   &board_run_in_max, AT(board_wish.run_in_max_s), NULL,
-   "longest run-in, where bytes are dear"},
-  {"gap", 0, "MS", "25ms", COMMAND_LOOP | COMMAND_TRYOUT | COMMAND_LAMP, &board_gap, AT(family.gap_ms), NULL,
-   "the board's gap between repeats, 0 to 1000 ms"},
-  {"buffer", 0, "FRAMES", "256", COMMAND_LOOP | COMMAND_TRYOUT, NULL, 0, board_set_buffer,
-   "the loop is a multiple of it, 1 to 65536 frames"},
-  {"on-time", 0, "MS", "30ms", COMMAND_LOOP | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_LAMP | PROP_KEY, &track_on_time,
-   AT(family.lamp_on_ms), NULL,
-   "how long the lamp is on, 5 to 500 ms"},
-  {"lamp-track", 0, NULL, NULL, COMMAND_LOOP | PROP_KEY, NULL, AT(family.lamp_track.wanted), NULL,
-   "a tone a shot in channel 2, to switch the lamp"},
-  {"track-frequency", 0, "HZ", "3kHz", COMMAND_LOOP | PROP_KEY, &track_frequency,
-   AT(family.lamp_track.tone_hz), NULL,
-   "of that tone, 2000 to 4000 Hz (default 3000)"},
-  {"track-level", 0, "DBFS", "-6", COMMAND_LOOP | PROP_KEY, &track_level,
-   AT(family.lamp_track.level_dbfs), NULL,
-   "of that tone, -20 to 0 dBFS (default -6)"},
-  {"duty", 0, "SHARE", "0.3", COMMAND_LAMP, &lamp_duty, AT(lamp.duty), NULL,
-   "on-time as a share of the period: 0.3 or 30%"},
-  {"supply", 0, "V", "5V", COMMAND_LAMP, &lamp_supply, AT(lamp.supply_v), NULL,
-   "of timer and lamp (default 5 V)"},
-  {"chip", 0, "CHIP", "cmos", COMMAND_LAMP, NULL, 0, lamp_set_chip,
-   "the 555: bipolar (from 4.5 V) or cmos"},
-  {"wiring", 0, "WIRING", "two-resistors", COMMAND_LAMP, NULL, 0, lamp_set_wiring,
-   "of the 555: diode, across RB (default), or two-resistors"},
-  {"diode", 0, "DIODE", "schottky", COMMAND_LAMP, NULL, 0, lamp_set_diode,
-   "across RB: small-signal (default) or schottky"},
-  {"diode-drop", 0, "V", "0.6V", COMMAND_LAMP, &lamp_diode_drop, AT(lamp.diode_drop_v), NULL,
-   "its drop at 1 mA (0.6 V, schottky 0.25 V)"},
-  {"capacitors", 0, "LIST", "100nF,1uF", COMMAND_LAMP, NULL, 0, lamp_set_capacitors,
-   "those at hand, as in 100nF,1uF,10uF"},
-  {"capacitor-tolerance", 0, "%", "10%", COMMAND_LAMP, &lamp_capacitor_tolerance,
-   AT(lamp.capacitor_tolerance), NULL, "1% to 30% (10%, above 1 uF 20%)"},
-  {"e-series", 0, "SERIES", "E24", COMMAND_LAMP, NULL, 0, lamp_set_series,
-   "of the resistors: E6, E12, E24 (default) or E96"},
-  {"clock", 0, "HZ", "12MHz", COMMAND_LAMP, &lamp_clock, AT(lamp.counter.clock_hz), NULL,
-   "of a microcontroller's timer: 12MHz, 32768Hz"},
-  {"timer-bits", 0, "N", "16", COMMAND_LAMP, &lamp_timer_bits, AT(lamp.timer_bits), NULL,
-   "width of that timer, 8 to 32 (default 16)"},
-  {"prescalers", 0, "LIST", "1,4,32", COMMAND_LAMP, NULL, 0, lamp_set_prescalers,
-   "those it has (default powers of 2 to 1024)"},
-  {"brightness-steps", 0, "N", "32", COMMAND_LAMP, &lamp_brightness_steps,
-   AT(lamp.brightness_steps), NULL, "a table of 2 to 1024 that follows the shot"},
-  {"brightness-gamma", 0, "GAMMA", "2.2", COMMAND_LAMP, &lamp_gamma, AT(lamp.gamma), NULL,
-   "of that table (default 2.2)"},
-  {"led-forward", 0, "V", "2V", COMMAND_LAMP, &lamp_led_forward, AT(lamp.led_forward_v), NULL,
-   "forward voltage of an LED (default 2 V)"},
-  {"led-current", 0, "A", "20mA", COMMAND_LAMP, &lamp_led_current, AT(lamp.led_current_a), NULL,
-   "its current (default 20mA)"},
-  {"leds", 0, "N", "1", COMMAND_LAMP, &lamp_leds, AT(lamp.n_leds), NULL,
-   "how many in series (default 1)"},
-  {"header", 0, "FILE", "lamp.h", COMMAND_LAMP, NULL, 0, lamp_set_header,
-   "write times, counts and table as a C header"},
-  {"plot", 0, "FILE", "zap.svg", COMMAND_INSPECT | COMMANDS_MAKE | COMMAND_CHECK | COMMAND_LAMP,
-   NULL, 0, plot_set, "draw what was found or made: zap.svg or zap.png"},
-  {"hold", 0, "TIMES", "1.2s,0.3s,0.8s", COMMAND_REHEARSE, NULL, 0, hold_set,
-   "held, released, held ...: 1.2s,0.3s,0.8s"},
-  {"through-speaker", 0, NULL, NULL, COMMAND_REHEARSE, NULL, AT(rehearse.through_speaker), NULL,
-   "as a small speaker plays it (40mm, or --speaker)"},
-  {"sound", 0, "NAME", "zap", COMMAND_REHEARSE, NULL, 0, set_sound,
-   "which sound of a pack is meant"},
-  {"output", 'o', "WHERE", "sounds", COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_PACK, NULL, 0, set_output,
-   "folder (default volleyweave-out), a file, or -"},
-  {"print-section", 0, NULL, NULL, COMMANDS_MAKE, NULL, AT(print_section), NULL,
-   "print the sound's section for a prop file"},
-  {"part", 0, "PART", "loop", COMMANDS_CUT, NULL, 0, set_part,
-   "only shot, run-in, loop, ring-out or burst"},
-  {"to", 0, "FOLDER", "/media/card", COMMAND_DELIVER, NULL, 0, set_to,
-   "where the card is mounted"},
-  {"force", 'f', NULL, NULL, COMMAND_INSPECT | COMMAND_CHECK | COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_PACK | COMMAND_DELIVER | COMMAND_LAMP, NULL, AT(force), NULL,
-   "replace files not made here; never a take"},
-  {"dry-run", 'n', NULL, NULL, COMMAND_INSPECT | COMMAND_CHECK | COMMANDS_MAKE | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_PACK | COMMAND_DELIVER | COMMAND_LAMP, NULL, AT(dry_run), NULL,
-   "check and report everything, write nothing"},
-  {"jobs", 'j', "N", "4", COMMAND_PACK | COMMAND_LAMP, &jobs, AT(jobs), NULL,
-   "sounds at a time (default: one for each core)"},
-  {"all-reach", 0, NULL, NULL, COMMAND_PACK, NULL, AT(pack.all_reach), NULL,
-   "only as loud as every sound of the pack can be"},
-  {"fit", 0, NULL, NULL, COMMAND_PACK, NULL, AT(pack.fit), NULL,
-   "lower sample rates until all fits on the board"},
-  {"write-prop", 0, "FILE", "prop.ini", COMMAND_PACK, NULL, 0, set_write_prop,
-   "write what is guessed of a folder as a prop file"},
-  {"prune", 0, NULL, NULL, COMMAND_PACK, NULL, AT(pack.prune), NULL,
-   "remove files made here that no sound makes now"},
-  {"seconds-max", 0, "SECONDS", "600", COMMANDS_ALL | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_LAMP, &seconds_max,
-   AT(reading.seconds_max), NULL,
-   "longest take that is read (default 600 s)"},
-  {"json", 0, NULL, NULL, COMMANDS_ALL | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMANDS_CARD | COMMAND_BOARDS | COMMAND_LAMP, NULL, AT(json), NULL,
-   "report as JSON, one object a line"},
-  {"quiet", 'q', NULL, NULL, COMMANDS_ALL | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMANDS_CARD | COMMAND_LAMP, NULL, AT(quiet), NULL,
-   "say nothing but faults"},
-  {"help", 'h', NULL, NULL, COMMANDS_ALL | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMANDS_CARD | COMMAND_BOARDS | COMMAND_LAMP, NULL, AT(help), NULL,
-   "print this"},
+  {"fire-rate", 0, "FIRE-RATE", "9/s", SHAPED, &type_fire_rates, AT(family.fire_rate_per_s),
+   .meaning = "shots per second, {range}: 9/s, 540/min, 110ms", .range = VW_RANGE_FIRE_RATE_PER_S},
+  {"take-turns", 0, NULL, NULL, COMMAND_LOOP, &type_flag, AT(loop.take_turns),
+   .meaning = "one loop of all takes, never one twice running"},
+  {"form", 0, "FORM", "whole-file", SHAPED, &type_form, AT(family.form),
+   .meaning = "{choices}",
+   .words = WORDS({"pieces", VW_FORM_PIECES}, {"whole-file", VW_FORM_WHOLE_FILE},
+           {"loop-points", VW_FORM_LOOP_POINTS}), .given = AT(has_form)},
+  {"burst", 0, "N", "3", LOOPED, &type_burst, AT(family.burst_shots),
+   .meaning = "a finished file of N shots instead of a loop",
+   .range = VW_RANGE_BURST_SHOTS, .written = "3, say", .given = AT(has_burst)},
+  {"burst-seconds", 0, "SECONDS", "2", COMMAND_LOOP, &type_seconds, AT(loop.burst_seconds),
+   .meaning = "with --fire-rate 6,8,10: each so long in one file",
+   .range = {0.2, 30.0}, .written = "2, 2s or 1500ms"},
+  {"tail", 0, "HOW", "choke", SHAPED, &type_words, AT(family.tail),
+   .meaning = "{default} (default), or choke at the next shot",
+   .words = words_tail},
+  {"valley", 0, "DB", "12", SHAPED, &type_db, AT(family.valley_db),
+   .meaning = "drop in dB between shots, {range} ({default}), or none",
+   .range = VW_RANGE_VALLEY_DB, .written = "12, 12dB or none", .none = "none"},
+  {"shots", 0, "N", "4", SHAPED | COMMAND_REHEARSE | COMMAND_LAMP, &type_count, AT(family.shots),
+   .meaning = "shots in one cycle, {range} (default: as needed)",
+   .range = VW_RANGE_CYCLE_SHOTS, .written = "3, say"},
+  {"detune", 0, "CENTS", "20", SHAPED, &type_cents, AT(family.detune_cents),
+   .meaning = "detune each shot by up to CENTS, {range}",
+   .range = VW_RANGE_DETUNE_CENTS, .written = "20 or 20cents"},
+  {"level-spread", 0, "DB", "1", SHAPED, &type_db, AT(family.level_spread_db),
+   .meaning = "change each shot's level by up to DB, {range}",
+   .range = VW_RANGE_LEVEL_SPREAD_DB, .written = "1 or 1dB"},
+  {"seed", 0, "N", "7", MADE, &type_seed, AT(family.seed),
+   .meaning = "a number (default {default}) for variation and dither"},
+  {"cycle-max", 0, "SECONDS", "2s", SHAPED, &type_seconds, AT(family.cycle_max_s),
+   .meaning = "longest cycle, {range} s (default {default})",
+   .range = VW_RANGE_CYCLE_S, .written = "2, 2s or 500ms"},
+  {"sample-rate", 0, "HZ", "22050", MADE, &type_sample_rate, AT(family.format.rate_hz),
+   .meaning = "22050, 22.05kHz (default {default} or the take's)",
+   .range = VW_RANGE_SAMPLE_RATE_HZ, .usual = VW_SAMPLE_RATE_USUAL_HZ},
+  {"channels", 0, "N", "1", MADE, &type_words, AT(family.format.n_channels),
+   .meaning = "{choices}", .words = format_channels, .given = AT(has_channels)},
+  {"bits", 0, "BITS", "16", MADE | COMMAND_REHEARSE, &type_bits, AT(family.format.encoding),
+   .meaning = "{choices}", .words = format_encodings, .given = AT(has_bits)},
+  {"dither", 0, "HOW", "none", MADE, &type_words, AT(family.format.dither),
+   .meaning = "{choices}", .words = WORDS({"tpdf", VW_DITHER_TPDF}, {"none", VW_DITHER_NONE})},
+  {"loudness", 0, "LUFS", "-16", MADE, &type_loudness, AT(family.level.aim),
+   .meaning = "{range}, as in -16; {choices}",
+   .range = VW_RANGE_LOUDNESS_LUFS, .written = "-16, -16LUFS, loudest or keep",
+   .words = WORDS({"loudest", VW_AIM_LOUDEST}, {"keep", VW_AIM_KEEP}), .given = AT(has_loudness)},
+  {"loud-as", 0, "WHAT", "burst", COMMANDS_CUT | COMMAND_TRYOUT | PROP_KEY, &type_words, AT(family.level.loud_as),
+   .meaning = "{choices}: what is so loud",
+   .words = WORDS({"shot", VW_LOUD_AS_SHOT}, {"burst", VW_LOUD_AS_BURST})},
+  {"gain", 0, "DB", "6", MADE, &type_gain, AT(family.level.gain_db),
+   .meaning = "a gain of {range} dB instead of a loudness",
+   .range = VW_RANGE_GAIN_DB, .written = "6, 6dB or -3", .given = AT(has_gain)},
+  {"ceiling", 0, "DBTP", "-1", MADE, &type_ceiling, AT(family.level.ceiling_dbtp),
+   .meaning = "highest true peak, {range} (default {default})",
+   .range = VW_RANGE_CEILING_DBTP, .written = "-1, -1dB or -1dBTP"},
+  {"limiting-max", 0, "DB", "3", MADE, &type_db, AT(family.level.limiting_max_db),
+   .meaning = "most that the limiter takes, {range} ({default})",
+   .range = VW_RANGE_LIMITING_DB, .written = "3 or 3dB"},
+  {"speaker", 0, "WHICH", "40mm", MADE | COMMAND_REHEARSE, &type_speaker, AT(family.level.speaker_hz),
+   .meaning = "leave out what it cannot play: 40mm, 350Hz, none",
+   .range = VW_RANGE_SPEAKER_HZ, .written = "40mm, 350Hz or none", .none = "none"},
+  {"board", 0, "BOARD", "wav-44k-mono", FILED | COMMAND_CHECK | COMMAND_PACK | COMMAND_LAMP | PACK_REPEATS, &type_text, AT(board_asked),
+   .meaning = "what is to play: wav-22k-mono, say, or none"},
+  {"slot", 0, "N", "1", ONE, &type_count, AT(slot),
+   .meaning = "the board's number for it; more takes follow on",
+   .range = {1.0, 99999.0}, .written = "1, say"},
+  {"name", 0, "NAME", "zap", ONE, &type_sound_name, AT(sound_name),
+   .meaning = "the sound's name in those of the files"},
+  {"overrun-max", 0, "SECONDS", "400ms", SHAPED | PROP_ALL, &type_seconds, AT(board_wish.overrun_max_s),
+   .meaning = "longest that it goes on after the release ({default} s)",
+   .range = VW_RANGE_OVERRUN_S, .written = "1, 1s or 400ms", .usual = VW_OVERRUN_USUAL_S},
+  {"run-in-max", 0, "SECONDS", "500ms", SHAPED | PROP_ALL, &type_seconds, AT(board_wish.run_in_max_s),
+   .meaning = "longest run-in, where bytes are dear",
+   .range = VW_RANGE_RUN_IN_S, .written = "1, 1s or 500ms"},
+  {"gap", 0, "MS", "25ms", LOOPED | COMMAND_LAMP, &type_ms, AT(family.gap_ms),
+   .meaning = "the board's gap between repeats, {range} ms",
+   .range = VW_RANGE_GAP_MS, .written = "25, 25ms or 0.1s"},
+  {"buffer", 0, "FRAMES", "256", LOOPED, &type_frames, AT(family.buffer_frames),
+   .meaning = "the loop is a multiple of it, {range} frames",
+   .range = VW_RANGE_BUFFER_FRAMES, .written = "256, say"},
+  {"on-time", 0, "MS", "30ms", SHAPED | COMMAND_REHEARSE | COMMAND_LAMP, &type_ms, AT(family.lamp_on_ms),
+   .meaning = "how long the lamp is on, {range} ms",
+   .range = VW_RANGE_LAMP_ON_MS, .written = "30, 30ms or 0.03s"},
+  {"lamp-track", 0, NULL, NULL, COMMAND_LOOP | PROP_KEY, &type_flag, AT(family.lamp_track.wanted),
+   .meaning = "a tone a shot in channel 2, to switch the lamp"},
+  {"track-frequency", 0, "HZ", "3kHz", COMMAND_LOOP | PROP_KEY, &type_hz, AT(family.lamp_track.tone_hz),
+   .meaning = "of that tone, {range} Hz (default {default})",
+   .range = VW_RANGE_TRACK_HZ, .written = "3000, 3000Hz or 3kHz"},
+  {"track-level", 0, "DBFS", "-6", COMMAND_LOOP | PROP_KEY, &type_dbfs, AT(family.lamp_track.level_dbfs),
+   .meaning = "of that tone, {range} dBFS (default {default})",
+   .range = VW_RANGE_TRACK_DBFS, .written = "-6 or -6dBFS"},
+  {"duty", 0, "SHARE", "0.3", COMMAND_LAMP, &type_share, AT(lamp.duty),
+   .meaning = "on-time as a share of the period: 0.3 or 30%", .range = {0.01, 0.99}, .written = "0.3 or 30%"},
+  {"supply", 0, "V", "5V", COMMAND_LAMP, &type_volt, AT(lamp.supply_v),
+   .meaning = "of timer and lamp (default {default} V)", .range = {0.1, 60.0}, .written = "5 or 5V"},
+  {"chip", 0, "CHIP", "cmos", COMMAND_LAMP, &type_words, AT(lamp.chip),
+   .meaning = "the 555: bipolar (from 4.5 V) or cmos",
+   .words = words_chip},
+  {"wiring", 0, "WIRING", "two-resistors", COMMAND_LAMP, &type_words, AT(lamp.wiring),
+   .meaning = "of the 555: diode, across RB (default), or two-resistors",
+   .words = WORDS({"diode", VW_WIRING_DIODE}, {"two-resistors", VW_WIRING_TWO_RESISTORS})},
+  {"diode", 0, "DIODE", "schottky", COMMAND_LAMP, &type_words, AT(lamp.schottky),
+   .meaning = "across RB: {choices}", .words = WORDS({"small-signal", 0}, {"schottky", 1})},
+  {"diode-drop", 0, "V", "0.6V", COMMAND_LAMP, &type_volt, AT(lamp.diode_drop_v),
+   .meaning = "its drop at 1 mA (0.6 V, schottky 0.25 V)", .range = VW_RANGE_DIODE_DROP_V, .written = "0.6V"},
+  {"capacitors", 0, "LIST", "100nF,1uF", COMMAND_LAMP, &type_capacitors, AT(lamp.capacitors_farad),
+   .meaning = "those at hand, as in 100nF,1uF,10uF"},
+  {"capacitor-tolerance", 0, "%", "10%", COMMAND_LAMP, &type_percent, AT(lamp.capacitor_tolerance),
+   .meaning = "{range} (10%, above 1 uF 20%)", .range = VW_RANGE_CAPACITOR_TOLERANCE, .written = "10%"},
+  {"e-series", 0, "SERIES", "E24", COMMAND_LAMP, &type_words, AT(lamp.series),
+   .meaning = "of the resistors: {choices}",
+   .words = WORDS({"E6", VW_E6}, {"E12", VW_E12}, {"E24", VW_E24}, {"E96", VW_E96})},
+  {"clock", 0, "HZ", "12MHz", COMMAND_LAMP, &type_hz, AT(lamp.counter.clock_hz),
+   .meaning = "of a microcontroller's timer: 12MHz, 32768Hz", .range = VW_RANGE_CLOCK_HZ, .written = "12MHz"},
+  {"timer-bits", 0, "N", "16", COMMAND_LAMP, &type_whole, AT(lamp.timer_bits),
+   .meaning = "width of that timer, {range} (default {default})",
+   .range = VW_RANGE_TIMER_BITS, .written = "16, say"},
+  {"prescalers", 0, "LIST", "1,4,32", COMMAND_LAMP, &type_prescalers, AT(lamp.counter.prescalers),
+   .meaning = "those it has (default powers of 2 to 1024)"},
+  {"brightness-steps", 0, "N", "32", COMMAND_LAMP, &type_whole, AT(lamp.brightness_steps),
+   .meaning = "a table of {range} that follows the shot", .range = {2.0, 1024.0}, .written = "32, say"},
+  {"brightness-gamma", 0, "GAMMA", "2.2", COMMAND_LAMP, &type_number, AT(lamp.gamma),
+   .meaning = "of that table (default {default})", .range = {0.2, 5.0}, .written = "2.2, say"},
+  {"led-forward", 0, "V", "2V", COMMAND_LAMP, &type_volt, AT(lamp.led_forward_v),
+   .meaning = "forward voltage of an LED (default {default} V)", .range = {0.5, 100.0}, .written = "2 or 2V"},
+  {"led-current", 0, "A", "20mA", COMMAND_LAMP, &type_ampere, AT(lamp.led_current_a),
+   .meaning = "its current (default {default})", .range = {0.0001, 5.0}, .written = "20mA"},
+  {"leds", 0, "N", "1", COMMAND_LAMP, &type_whole, AT(lamp.n_leds),
+   .meaning = "how many in series (default {default})", .range = {1.0, 100.0}, .written = "1, say"},
+  {"header", 0, "FILE", "lamp.h", COMMAND_LAMP, &type_header, AT(lamp.header),
+   .meaning = "write times, counts and table as a C header"},
+  {"plot", 0, "FILE", "zap.svg", COMMAND_INSPECT | COMMANDS_MAKE | COMMAND_CHECK | COMMAND_LAMP, &type_picture, AT(plot),
+   .meaning = "draw what was found or made: zap.svg or zap.png"},
+  {"hold", 0, "TIMES", "1.2s,0.3s,0.8s", COMMAND_REHEARSE, &type_holds, AT(rehearse.hold_s),
+   .meaning = "held, released, held ...: 1.2s,0.3s,0.8s"},
+  {"through-speaker", 0, NULL, NULL, COMMAND_REHEARSE, &type_flag, AT(rehearse.through_speaker),
+   .meaning = "as a small speaker plays it (40mm, or --speaker)"},
+  {"sound", 0, "NAME", "zap", COMMAND_REHEARSE, &type_name, AT(rehearse.sound),
+   .meaning = "which sound of a pack is meant"},
+  {"output", 'o', "WHERE", "sounds", FILED | COMMAND_PACK, &type_name, AT(output),
+   .meaning = "folder (default volleyweave-out), a file, or -"},
+  {"print-section", 0, NULL, NULL, COMMANDS_MAKE, &type_flag, AT(print_section),
+   .meaning = "print the sound's section for a prop file"},
+  {"part", 0, "PART", "loop", COMMANDS_CUT, &type_words, AT(part),
+   .meaning = "only {words}",
+   .words = WORDS({"shot", VW_PART_SHOT}, {"run-in", VW_PART_RUN_IN}, {"loop", VW_PART_LOOP},
+           {"ring-out", VW_PART_RING_OUT}, {"burst", VW_PART_BURST}, {"runin", VW_PART_RUN_IN}, {"ringout", VW_PART_RING_OUT}), .given = AT(has_part)},
+  {"to", 0, "FOLDER", "/media/card", COMMAND_DELIVER, &type_card, AT(deliver.to),
+   .meaning = "where the card is mounted"},
+  {"force", 'f', NULL, NULL, WRITING, &type_flag, AT(force),
+   .meaning = "replace files not made here; never a take"},
+  {"dry-run", 'n', NULL, NULL, WRITING, &type_flag, AT(dry_run),
+   .meaning = "check and report everything, write nothing"},
+  {"jobs", 'j', "N", "4", COMMAND_PACK | COMMAND_LAMP, &type_whole, AT(jobs),
+   .meaning = "sounds at a time (default: one for each core)", .range = {1.0, 1024.0}, .written = "4, say"},
+  {"all-reach", 0, NULL, NULL, COMMAND_PACK, &type_flag, AT(pack.all_reach),
+   .meaning = "only as loud as every sound of the pack can be"},
+  {"fit", 0, NULL, NULL, COMMAND_PACK, &type_flag, AT(pack.fit),
+   .meaning = "lower sample rates until all fits on the board"},
+  {"write-prop", 0, "FILE", "prop.ini", COMMAND_PACK, &type_name, AT(pack.write_prop),
+   .meaning = "write what is guessed of a folder as a prop file"},
+  {"prune", 0, NULL, NULL, COMMAND_PACK, &type_flag, AT(pack.prune),
+   .meaning = "remove files made here that no sound makes now"},
+  {"seconds-max", 0, "SECONDS", "600", COMMANDS_ALL | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_LAMP, &type_seconds, AT(reading.seconds_max),
+   .meaning = "longest take that is read (default {default} s)",
+   .range = {0.005, 86400.0}, .written = "600, 600s or 10min"},
+  {"json", 0, NULL, NULL, WRITING | COMMAND_BOARDS, &type_flag, AT(json),
+   .meaning = "report as JSON, one object a line"},
+  {"quiet", 'q', NULL, NULL, WRITING, &type_flag, AT(quiet),
+   .meaning = "say nothing but faults"},
+  {"help", 'h', NULL, NULL, WRITING | COMMAND_BOARDS, &type_flag, AT(help),
+   .meaning = "print this"},
 };
 // clang-format on
 

@@ -1,7 +1,6 @@
-#include "cli/options/options.h"
-
 #include "cli/message/say.h"
 #include "cli/message/suggest.h"
+#include "cli/options/types.h"
 
 #include <ctype.h>
 #include <stdlib.h>
@@ -72,15 +71,24 @@ refuse_unknown(const Reader* reader, const char* shown, const char* name) {
   const char* const   hint = suggest_for_option(name);
   const Option* const near = options_nearest(name, reader->command->bit);
   if (hint) {
-    say(shown, "no such option: %s", hint);
-  } else if (near) {
-    say(shown, "no such option: did you mean --%s?", near->name);
-  } else {
-    say(shown,
-        "no such option: `volleyweave help %s` lists them",
-        reader->command->name);
+    return say(shown, "no such option: %s", hint);
   }
-  return false;
+  return near ? say(shown, "no such option: did you mean --%s?", near->name)
+              : say(shown,
+                    "no such option: `volleyweave help %s` lists them",
+                    reader->command->name);
+}
+
+/// An option's name with its dashes.
+typedef struct {
+  char text[32];
+} Dashed;
+
+static Dashed
+dashed(const Option* option) {
+  Dashed name;
+  (void)snprintf(name.text, sizeof(name.text), "--%s", option->name);
+  return name;
 }
 
 /// Name a command that takes an option, better one that makes files.
@@ -98,25 +106,19 @@ taker_of(const Option* option) {
 
 static bool
 refuse_elsewhere(const Reader* reader, const Option* option) {
-  char* const shown = text_format("--%s", option->name);
-  say(shown ? shown : option->name,
-      "`volleyweave %s` has no such option: leave it out, or use `volleyweave "
-      "%s`",
-      reader->command->name,
-      taker_of(option));
-  free(shown);
-  return false;
+  return say(dashed(option).text,
+             "`volleyweave %s` has no such option: leave it out, or use "
+             "`volleyweave %s`",
+             reader->command->name,
+             taker_of(option));
 }
 
 static bool
 refuse_missing(const Option* option) {
-  char* const shown = text_format("--%s", option->name);
-  say(shown ? shown : option->name,
-      "needs a value: write --%s %s, say",
-      option->name,
-      option->example);
-  free(shown);
-  return false;
+  return say(dashed(option).text,
+             "needs a value: write --%s %s, say",
+             option->name,
+             option->example);
 }
 
 /* Take */
@@ -129,23 +131,10 @@ note(Reader* reader, const Option* option, const char* value) {
                        (option->commands & PACK_REPEATS) != 0;
   for (size_t i = 0; !repeats && i < settings->n_given; ++i) {
     if (settings->given[i].name == option->name) {
-      char* const shown = text_format("--%s", option->name);
-      say(shown ? shown : option->name, "given twice: give it once");
-      free(shown);
-      return false;
+      return say(dashed(option).text, "given twice: give it once");
     }
   }
   settings->given[settings->n_given++] = (Given){option->name, value};
-  return true;
-}
-
-/// Whether a flag has no value, or one that a prop file may give it.
-static bool
-store_flag(const char* shown, const char* value) {
-  if (value && strcmp(value, "yes") && strcmp(value, "no")) {
-    say(shown, "neither yes nor no: give one of them, or leave the line out");
-    return false;
-  }
   return true;
 }
 
@@ -154,14 +143,11 @@ options_store(Settings*     settings,
               const Option* option,
               const char*   shown,
               const char*   value) {
-  char* const place = (char*)settings + option->offset;
-  if (!option->argument) {
-    *(bool*)place = !value || !strcmp(value, "yes");
-    return store_flag(shown, value);
+  if (option->given) {
+    *(bool*)((char*)settings + option->given) = true;
   }
-  return option->quantity
-           ? units_read(option->quantity, shown, value, (double*)(void*)place)
-           : option->set(settings, shown, value);
+  const Value given = {option, shown, value, settings};
+  return option->type->read(&given);
 }
 
 static bool
@@ -232,9 +218,8 @@ read_long(Reader* reader, const char* argument) {
 static bool
 read_short(Reader* reader, const char* argument) {
   if (argument[2] && find_long(argument + 1, strlen(argument + 1))) {
-    say(
+    return say(
       argument, "one dash is for single letters: did you mean -%s?", argument);
-    return false;
   }
   for (const char* at = argument + 1; *at; ++at) {
     const Option* const option = find_short(*at);

@@ -1,24 +1,52 @@
 #include "cli/options/settings.h"
 
-#include "board/board.h"
+#include "base/ranges.h"
 #include "cli/message/say.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-// Frames a second, where none are asked for and the take has no fewer.
-#define RATE_USUAL_HZ 44100U
 
 // As many takes as one loop may hold.
 #define TURNS_MOST 64U
 
+/* Defaults */
+
+static LampSettings
+lamp_defaults(void) {
+  return (LampSettings){
+    .supply_v = 5.0,
+    .chip = -1,
+    .wiring = -1,
+    .diode_drop_v = NAN,
+    .capacitor_tolerance = NAN,
+    .series = VW_E24,
+    // No timer in particular: every power of two.
+    .counter =
+      {.clock_hz = 0.0,
+       .bits = 16U,
+       .prescalers = {1U, 2U, 4U, 8U, 16U, 32U, 64U, 128U, 256U, 512U, 1024U},
+       .n_prescalers = 11U},
+    .timer_bits = 16.0,
+    // Common practice; the voltage of a red LED from memory.
+    .gamma = 2.2,
+    .led_forward_v = 2.0,
+    .led_current_a = 0.02,
+    .n_leds = 1.0};
+}
+
+Settings
+settings_defaults(void) {
+  return (Settings){.family = vw_family_defaults(),
+                    .reading = vw_read_defaults(),
+                    .lamp = lamp_defaults()};
+}
+
 bool
 settings_init(Settings* settings, size_t n_takes, size_t n_given) {
-  *settings = (Settings){.family = vw_family_defaults(),
-                         .reading = vw_read_defaults(),
-                         .lamp = lamp_settings_defaults(),
-                         .takes = calloc(n_takes + 1U, sizeof(char*)),
-                         .given = calloc(n_given + 1U, sizeof(Given))};
+  *settings = settings_defaults();
+  settings->takes = calloc(n_takes + 1U, sizeof(char*));
+  settings->given = calloc(n_given + 1U, sizeof(Given));
   return settings->takes && settings->given;
 }
 
@@ -90,14 +118,12 @@ settings_n_files(const CommandName* command, const Settings* settings) {
 static bool
 check_delivery(const Settings* settings) {
   if (settings->n_takes != 1U) {
-    say("deliver",
-        "one folder is delivered at a time: name it, as in `volleyweave "
-        "deliver pack --to /media/card`");
-    return false;
+    return say("deliver",
+               "one folder is delivered at a time: name it, as in `volleyweave "
+               "deliver pack --to /media/card`");
   }
   if (!settings->deliver.to) {
-    say("--to", "missing: name the folder where the card is mounted");
-    return false;
+    return say("--to", "missing: name the folder where the card is mounted");
   }
   return true;
 }
@@ -105,10 +131,10 @@ check_delivery(const Settings* settings) {
 static bool
 check_files(const Settings* settings) {
   if (!settings->n_takes) {
-    say("check",
-        "no file is given: name a file or a folder, as in `volleyweave check "
-        "--board wav-44k-mono pack`");
-    return false;
+    return say(
+      "check",
+      "no file is given: name a file or a folder, as in `volleyweave check "
+      "--board wav-44k-mono pack`");
   }
   return true;
 }
@@ -116,20 +142,20 @@ check_files(const Settings* settings) {
 static bool
 check_takes(const CommandName* command, const Settings* settings) {
   if (!settings->n_takes && (command->bit & COMMAND_PACK)) {
-    say(command->name,
-        "nothing to pack is given: name a prop file or a folder of takes");
-    return false;
+    return say(
+      command->name,
+      "nothing to pack is given: name a prop file or a folder of takes");
   }
   if (!settings->n_takes) {
-    say(command->name,
-        "no take is given: name a sound file, as in `volleyweave %s zap.wav`",
-        command->name);
-    return false;
+    return say(
+      command->name,
+      "no take is given: name a sound file, as in `volleyweave %s zap.wav`",
+      command->name);
   }
   for (size_t i = 0; i < settings->n_takes; ++i) {
     if (!strcmp(settings->takes[i], "-")) {
-      say("-", "a take cannot come through a pipe: save it as a file first");
-      return false;
+      return say("-",
+                 "a take cannot come through a pipe: save it as a file first");
     }
   }
   return true;
@@ -138,8 +164,7 @@ check_takes(const CommandName* command, const Settings* settings) {
 static bool
 check_form(const Settings* settings) {
   if (settings->has_form && settings->has_burst) {
-    say("--burst", "a form of its own: leave --form out");
-    return false;
+    return say("--burst", "a form of its own: leave --form out");
   }
   return true;
 }
@@ -177,20 +202,19 @@ check_turns(const Settings* settings, const char* subject) {
     return true;
   }
   if (settings->n_takes > TURNS_MOST) {
-    say(subject ? subject : "--take-turns",
-        "%zu takes, but one loop holds %u at most: give fewer",
-        settings->n_takes,
-        TURNS_MOST);
-    return false;
+    return say(subject ? subject : "--take-turns",
+               "%zu takes, but one loop holds %u at most: give fewer",
+               settings->n_takes,
+               TURNS_MOST);
   }
   if (shots % settings->n_takes) {
-    say(subject ? subject : "--shots",
-        "%u shots cannot be shared by %zu takes in turn: give a multiple of "
-        "%zu",
-        shots,
-        settings->n_takes,
-        settings->n_takes);
-    return false;
+    return say(
+      subject ? subject : "--shots",
+      "%u shots cannot be shared by %zu takes in turn: give a multiple of "
+      "%zu",
+      shots,
+      settings->n_takes,
+      settings->n_takes);
   }
   return true;
 }
@@ -218,19 +242,19 @@ check_cycle(const Settings* settings, const char* subject) {
   if (cycle_s <= wish->cycle_max_s * (1.0 + 1e-9)) {
     return true;
   }
-  say(subject       ? subject
-      : wish->shots ? "--shots"
-                    : "--fire-rate",
-      "%g shot%s at %g per second take%s %g s, but a cycle may take %g s: give "
-      "fewer shots, a higher fire rate or a longer %s",
-      shots,
-      shots > 1.0 ? "s" : "",
-      wish->fire_rate_per_s,
-      shots > 1.0 ? "" : "s",
-      cycle_s,
-      wish->cycle_max_s,
-      is_held_short(settings) ? "--overrun-max" : "--cycle-max");
-  return false;
+  return say(
+    subject       ? subject
+    : wish->shots ? "--shots"
+                  : "--fire-rate",
+    "%g shot%s at %g per second take%s %g s, but a cycle may take %g s: give "
+    "fewer shots, a higher fire rate or a longer %s",
+    shots,
+    shots > 1.0 ? "s" : "",
+    wish->fire_rate_per_s,
+    shots > 1.0 ? "" : "s",
+    cycle_s,
+    wish->cycle_max_s,
+    is_held_short(settings) ? "--overrun-max" : "--cycle-max");
 }
 
 /// A buffer that lasts longer than a cycle may. At an unknown sample rate it
@@ -239,32 +263,30 @@ static bool
 check_buffer(const CommandName* command, const Settings* settings) {
   const VwFamilyOptions* const wish = &settings->family;
   const double                 rate_hz =
-    wish->format.rate_hz ? wish->format.rate_hz : RATE_USUAL_HZ;
+    wish->format.rate_hz ? wish->format.rate_hz : VW_SAMPLE_RATE_USUAL_HZ;
   const double buffer_s = (double)wish->buffer_frames / rate_hz;
   if (command->bit != COMMAND_LOOP || wish->form == VW_FORM_BURST ||
       buffer_s <= wish->cycle_max_s) {
     return true;
   }
-  say(settings->has_board ? "--board" : "--buffer",
-      "a buffer of %u frames lasts %.4g s, but a cycle may take %.4g s: give a "
-      "longer %s",
-      wish->buffer_frames,
-      buffer_s,
-      wish->cycle_max_s,
-      is_held_short(settings) ? "--overrun-max" : "--cycle-max");
-  return false;
+  return say(
+    settings->has_board ? "--board" : "--buffer",
+    "a buffer of %u frames lasts %.4g s, but a cycle may take %.4g s: give a "
+    "longer %s",
+    wish->buffer_frames,
+    buffer_s,
+    wish->cycle_max_s,
+    is_held_short(settings) ? "--overrun-max" : "--cycle-max");
 }
 
 static bool
 check_level(const CommandName* command, const Settings* settings) {
   if (settings->has_loudness && settings->has_gain) {
-    say("--gain", "--loudness sets the gain too: give one of them");
-    return false;
+    return say("--gain", "--loudness sets the gain too: give one of them");
   }
   if (!(command->bit & (COMMAND_LOOP | COMMAND_PACK | COMMAND_TRYOUT)) &&
       settings->family.level.loud_as == VW_LOUD_AS_BURST) {
-    say("--loud-as burst", "no burst is made: use `volleyweave loop`");
-    return false;
+    return say("--loud-as burst", "no burst is made: use `volleyweave loop`");
   }
   return true;
 }
@@ -324,16 +346,14 @@ check_ladder(const Settings* settings) {
     return true;
   }
   if (!settings->loop.n_ladder) {
-    say("--burst-seconds",
-        "of what fire rate? Write --fire-rate 6,8,10,12, say");
-    return false;
+    return say("--burst-seconds",
+               "of what fire rate? Write --fire-rate 6,8,10,12, say");
   }
   if (settings->n_takes > 1U || settings->has_burst ||
       settings->print_section) {
-    say("--burst-seconds",
-        "a file to listen to: give one take, and neither --burst nor "
-        "--print-section");
-    return false;
+    return say("--burst-seconds",
+               "a file to listen to: give one take, and neither --burst nor "
+               "--print-section");
   }
   return true;
 }
@@ -347,15 +367,14 @@ settings_check_loop(const Settings* settings, const char* subject) {
 static bool
 check_lamp(const Settings* settings) {
   if (settings->n_takes != 1U) {
-    say("lamp",
-        "%s: give a fire rate, a loop or a prop file, as in `volleyweave lamp "
-        "9/s`",
-        settings->n_takes ? "one lamp at a time" : "nothing is given");
-    return false;
+    return say(
+      "lamp",
+      "%s: give a fire rate, a loop or a prop file, as in `volleyweave lamp "
+      "9/s`",
+      settings->n_takes ? "one lamp at a time" : "nothing is given");
   }
   if (settings->lamp.duty > 0.0 && settings->family.lamp_on_ms > 0.0) {
-    say("--duty", "--on-time sets it too: give one of them");
-    return false;
+    return say("--duty", "--on-time sets it too: give one of them");
   }
   return true;
 }
@@ -365,17 +384,16 @@ static bool
 check_plot(const CommandName* command, const Settings* settings) {
   const bool turns = command->bit == COMMAND_LOOP && settings->loop.take_turns;
   if (settings->plot && settings->loop.burst_seconds > 0.0) {
-    say("--plot", "a ladder of fire rates has no picture: leave --plot out");
-    return false;
+    return say("--plot",
+               "a ladder of fire rates has no picture: leave --plot out");
   }
   if (!settings->plot || settings->n_takes < 2U || turns) {
     return true;
   }
-  say("--plot",
-      "one picture, but %zu %s are given: give one, or leave --plot out",
-      settings->n_takes,
-      command->bit == COMMAND_CHECK ? "files" : "takes");
-  return false;
+  return say("--plot",
+             "one picture, but %zu %s are given: give one, or leave --plot out",
+             settings->n_takes,
+             command->bit == COMMAND_CHECK ? "files" : "takes");
 }
 
 bool

@@ -4,7 +4,7 @@
 #define VW_CLI_SETTINGS_H
 
 #include "board/board.h"
-#include "cli/options/lamp_settings.h"
+#include "lamp/lamp.h"
 
 #include <volleyweave/volleyweave.h>
 
@@ -30,6 +30,8 @@ enum {
   COMMANDS_CARD = COMMAND_CHECK | COMMAND_DELIVER,
   /// No command: the option may stand as a key in a prop file.
   PROP_KEY = 1U << 16U,
+  /// No command: as a key it holds for all sounds of a prop.
+  PROP_ALL = 1U << 18U,
   /// No command: the option may be given to `pack` more than once.
   PACK_REPEATS = 1U << 17U,
 };
@@ -63,6 +65,29 @@ typedef struct {
   double      burst_seconds; ///< How long each of them is heard, or 0.
   bool        take_turns;
 } LoopSettings;
+
+/// What lamp alone is asked for: zero, or NaN where said, stands for what was
+/// not given.
+typedef struct {
+  double      duty;         ///< A share of the period.
+  double      supply_v;     ///< Default 5.
+  int         chip;         ///< #VwChip; -1: as the supply allows.
+  int         wiring;       ///< #VwWiring; -1: with a diode, if it can be.
+  int         schottky;     ///< 1: the diode is one.
+  double      diode_drop_v; ///< At 1 mA.
+  double      capacitor_tolerance; ///< A share; NaN: as is usual.
+  VwESeries   series;
+  double      capacitors_farad[VW_CAPACITORS_MOST];
+  size_t      n_capacitors;
+  VwCounter   counter;    ///< Counts where a clock is given.
+  double      timer_bits; ///< Default 16.
+  double      brightness_steps;
+  double      gamma; ///< Default 2.2.
+  double      led_forward_v;
+  double      led_current_a;
+  double      n_leds;
+  const char* header; ///< A file, or NULL.
+} LampSettings;
 
 /// What pack alone is asked for.
 typedef struct {
@@ -122,6 +147,9 @@ typedef struct {
   Given*           given; ///< The options in the order of the arguments. Owned.
   size_t           n_given;
 } Settings;
+
+/// The defaults, without room for takes and options.
+Settings settings_defaults(void);
 
 /// The defaults for so many takes and options at most. False without memory.
 bool settings_init(Settings* settings, size_t n_takes, size_t n_given);

@@ -1,6 +1,6 @@
-#include "cli/options/units.h"
-
 #include "cli/message/say.h"
+#include "cli/message/suggest.h"
+#include "cli/options/options.h"
 
 #include <ctype.h>
 #include <errno.h>
@@ -10,10 +10,6 @@
 
 // More digits than any sensible number has.
 #define NUMBER_CHARACTERS 64U
-
-#define FIRE_RATES "9, 9/s, 9Hz, 540/min, 540rpm or 110ms"
-#define FIRE_RATE_LEAST 0.5
-#define FIRE_RATE_MOST 40.0
 
 const Unit units_none[1] = {{"", 1.0, 1.0, false}};
 
@@ -28,9 +24,10 @@ const Unit units_ms[3] = {{"", 1.0, 1.0, false},
                           {"ms", 1.0, 1.0, false},
                           {"s", 1000.0, 1.0, false}};
 
-const Unit units_seconds[3] = {{"", 1.0, 1.0, false},
+const Unit units_seconds[4] = {{"", 1.0, 1.0, false},
                                {"s", 1.0, 1.0, false},
-                               {"ms", 1.0, 1000.0, false}};
+                               {"ms", 1.0, 1000.0, false},
+                               {"min", 60.0, 1.0, false}};
 
 static size_t
 digits(const char* text) {
@@ -94,8 +91,7 @@ split(const char*  shown,
     return false;
   }
   if (!n || n >= NUMBER_CHARACTERS) {
-    say(shown, "not a number: write %s", examples);
-    return false;
+    return say(shown, "not a number: write %s", examples);
   }
   memcpy(copy, text, n);
   // The program never leaves the C locale, where the point is a point.
@@ -112,11 +108,6 @@ find_unit(const Quantity* quantity, const char* suffix) {
     }
   }
   return NULL;
-}
-
-static bool
-is_within(const Quantity* quantity, double value) {
-  return value >= quantity->least && value <= quantity->most;
 }
 
 static double
@@ -139,21 +130,18 @@ read_any(const Quantity* quantity,
   }
   *unit = find_unit(quantity, suffix);
   if (!*unit && strchr(suffix, '#')) {
-    say(shown,
-        "a remark stands in a line of its own: write %s",
-        quantity->examples);
-    return false;
+    return say(shown,
+               "a remark stands in a line of its own: write %s",
+               quantity->examples);
   }
   if (!*unit && !*suffix) {
-    say(shown, "a number alone: write it as in %s", quantity->examples);
-    return false;
+    return say(shown, "a number alone: write it as in %s", quantity->examples);
   }
   if (!*unit) {
-    say(shown,
-        "\"%s\" is no unit for this: write %s",
-        suffix,
-        quantity->examples);
-    return false;
+    return say(shown,
+               "\"%s\" is no unit for this: write %s",
+               suffix,
+               quantity->examples);
   }
   *value = in_own_unit(*unit, number);
   return true;
@@ -161,23 +149,21 @@ read_any(const Quantity* quantity,
 
 static bool
 check_range(const Quantity* quantity, const char* shown, double value) {
-  if (!is_within(quantity, value)) {
-    say(shown,
-        "out of range: give %.15g to %.15g%s%s",
-        quantity->least,
-        quantity->most,
-        *quantity->unit_name ? " " : "",
-        quantity->unit_name);
-    return false;
+  if (!vw_is_within(value, quantity->range)) {
+    return say(shown,
+               "out of range: give %.15g to %.15g%s%s",
+               quantity->range.least,
+               quantity->range.most,
+               *quantity->unit_name ? " " : "",
+               quantity->unit_name);
   }
   if (quantity->whole && value != floor(value)) {
-    say(shown,
-        "not a whole number: give %s%s%.15g to %.15g",
-        quantity->unit_name,
-        *quantity->unit_name ? " from " : "",
-        quantity->least,
-        quantity->most);
-    return false;
+    return say(shown,
+               "not a whole number: give %s%s%.15g to %.15g",
+               quantity->unit_name,
+               *quantity->unit_name ? " from " : "",
+               quantity->range.least,
+               quantity->range.most);
   }
   return true;
 }
@@ -216,14 +202,15 @@ refuse_bare(const Quantity* quantity,
             const char*     shown,
             const char*     text,
             double          number) {
-  if (number <= quantity->most || !is_within(quantity, number / 60.0)) {
+  if (number <= quantity->range.most ||
+      !vw_is_within(number / 60.0, quantity->range)) {
     return false;
   }
   say(shown,
       "%s shots per second are too many, %g are the most: write %s/min or "
       "%srpm for shots a minute, %sms for the time from shot to shot",
       text,
-      quantity->most,
+      quantity->range.most,
       text,
       text,
       text);
@@ -242,9 +229,8 @@ units_read_fire_rate(const char* shown, const char* text, double* per_s) {
                                    {"RPM", 1.0, 60.0, false},
                                    {"ms", 1000.0, 1.0, true}};
   static const Quantity fire_rate = {"shots per second",
-                                     FIRE_RATES,
-                                     FIRE_RATE_LEAST,
-                                     FIRE_RATE_MOST,
+                                     "9, 9/s, 9Hz, 540/min, 540rpm or 110ms",
+                                     VW_RANGE_FIRE_RATE_PER_S,
                                      UNITS(units),
                                      false};
   const Unit*           unit = NULL;
@@ -268,16 +254,19 @@ units_read_sample_rate(const char* shown, const char* text, unsigned* hz) {
                                    {"kHz", 1000.0, 1.0, false},
                                    {"khz", 1000.0, 1.0, false},
                                    {"k", 1000.0, 1.0, false}};
-  static const Quantity sample_rate = {
-    "Hz", "22050, 22050Hz or 22.05kHz", 4000.0, 384000.0, UNITS(units), true};
-  const Unit* unit = NULL;
-  double      read = 0.0;
+  static const Quantity sample_rate = {"Hz",
+                                       "22050, 22050Hz or 22.05kHz",
+                                       VW_RANGE_SAMPLE_RATE_HZ,
+                                       UNITS(units),
+                                       true};
+  const Unit*           unit = NULL;
+  double                read = 0.0;
   if (!read_any(&sample_rate, shown, text, &read, &unit)) {
     return false;
   }
-  if (!*unit->suffix && is_within(&sample_rate, 1000.0 * read)) {
-    say(shown, "%s Hz is no sample rate: did you mean %skHz?", text, text);
-    return false;
+  if (!*unit->suffix && vw_is_within(1000.0 * read, sample_rate.range)) {
+    return say(
+      shown, "%s Hz is no sample rate: did you mean %skHz?", text, text);
   }
   // 22.05 kHz is a whole number of Hz, its product here need not be.
   const double whole = floor(read + 0.5);
@@ -295,10 +284,44 @@ units_read_seed(const char* shown, const char* text, uint64_t* seed) {
   errno = 0;
   const unsigned long long value = n ? strtoull(text, NULL, 10) : 0U;
   if (!n || text[n] || errno) {
-    say(shown,
-        "a seed is a whole number, 0 to 18446744073709551615: write 7, say");
-    return false;
+    return say(
+      shown,
+      "a seed is a whole number, 0 to 18446744073709551615: write 7, say");
   }
   *seed = value;
   return true;
+}
+
+/* Words */
+
+/// A list of choices for a message: "a, b or c".
+static void
+list_choices(const Choice* choices, char list[128]) {
+  list[0] = '\0';
+  for (const Choice* choice = choices; choice->word; ++choice) {
+    const bool last = !choice[1].word;
+    strcat(list, choice == choices ? "" : last ? " or " : ", ");
+    strcat(list, choice->word);
+  }
+}
+
+bool
+choose(const Choice* choices, const char* shown, const char* word, int* value) {
+  const Choice* near = NULL;
+  for (const Choice* choice = choices; choice->word; ++choice) {
+    if (!strcmp(choice->word, word)) {
+      *value = choice->value;
+      return true;
+    }
+    near = suggest_is_near(word, choice->word) ? choice : near;
+  }
+  // One digit for another is no slip of the finger.
+  if (near && isalpha((unsigned char)*word)) {
+    say(shown, "no such word: did you mean %s?", near->word);
+  } else {
+    char list[128];
+    list_choices(choices, list);
+    say(shown, "not a value it takes: give %s", list);
+  }
+  return false;
 }

@@ -6,7 +6,7 @@
 #include "cli/message/say.h"
 #include "cli/message/text.h"
 #include "cli/message/words.h"
-#include "cli/options/format_options.h"
+#include "cli/options/options.h"
 #include "cli/packing/packing.h"
 #include "cli/report/overrun.h"
 #include "store/store.h"

@@ -1,5 +1,6 @@
 #include "cli/page/tryout_pack.h"
 
+#include "base/ranges.h"
 #include "board/board.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
@@ -12,10 +13,6 @@
 
 #include <stdlib.h>
 #include <string.h>
-
-// The small speaker of the page where the sounds are not made for one: one of
-// 40 mm.
-#define SPEAKER_HZ 375.0
 
 /* What it is made from */
 
@@ -105,7 +102,7 @@ speaker_of(const TryoutPack* shown) {
       return hz;
     }
   }
-  return SPEAKER_HZ;
+  return VW_SPEAKER_USUAL_HZ;
 }
 
 static bool

@@ -1,6 +1,5 @@
 #include "cli/plot/plot.h"
 
-#include "base/text.h"
 #include "cli/files/paths.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
@@ -9,20 +8,6 @@
 #include <dlfcn.h>
 #include <stdlib.h>
 #include <string.h>
-
-bool
-plot_set(Settings* settings, const char* shown, const char* value) {
-  if (!vw_path_ends_in(value, ".svg") && !vw_path_ends_in(value, ".png")) {
-    say(shown, "a picture: give a name that ends in .svg or .png");
-    return false;
-  }
-  if (!vw_utf8_is_valid(value)) {
-    say(shown, "the name is not UTF-8: choose another");
-    return false;
-  }
-  settings->plot = value;
-  return true;
-}
 
 int
 plot_check(const Settings* settings) {

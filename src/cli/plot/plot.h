@@ -7,10 +7,6 @@
 
 #include "volleyweave/pictures.h"
 
-/// Take the name of a picture. False, and said, where it has another ending
-/// than .svg or .png.
-bool plot_set(Settings* settings, const char* shown, const char* value);
-
 /**
  * Whether the picture that is asked for could be written, before any work.
  *

@@ -1,7 +1,7 @@
 #include "cli/message/say.h"
 #include "cli/message/suggest.h"
 #include "cli/message/words.h"
-#include "cli/options/units.h"
+#include "cli/options/options.h"
 #include "cli/prop/prop.h"
 #include "cli/textfile/textfile.h"
 #include "pack/pack.h"
@@ -127,8 +127,7 @@ take_loudness_found(const Taker* taker) {
   static const Quantity found = {"LUFS",
                                  "-17.2, or leave the line out to have it "
                                  "found again",
-                                 -60.0,
-                                 0.0,
+                                 VW_RANGE_LOUDNESS_LUFS,
                                  UNITS(units),
                                  false};
   read_quantity(taker,
@@ -156,7 +155,7 @@ take_take(const Taker* taker) {
 
 static bool
 read_count(const Taker* taker, const char* text, double most, unsigned* n) {
-  const Quantity count = {"", "3, say", 1.0, most, UNITS(units_none), true};
+  const Quantity count = {"", "3, say", {1.0, most}, UNITS(units_none), true};
   double         read = 0.0;
   if (!read_quantity(taker, &count, text, &read)) {
     return false;
@@ -205,7 +204,7 @@ take_level(const Taker* taker) {
   static const Unit units[] = {
     {"", 1.0, 1.0, false}, {"LU", 1.0, 1.0, false}, {"dB", 1.0, 1.0, false}};
   static const Quantity level = {
-    "LU", "-6 or -6LU", -40.0, 20.0, UNITS(units), false};
+    "LU", "-6 or -6LU", {-40.0, 20.0}, UNITS(units), false};
   PropKeys* const keys = taker->place->keys;
   if (read_quantity(taker, &level, taker->line->value, &keys->level_lu)) {
     keys->level_line = taker->line->line;

@@ -2,7 +2,7 @@
 
 #include "cli/boards/boards.h"
 #include "cli/message/caution.h"
-#include "cli/options/format_options.h"
+#include "cli/options/options.h"
 
 static Figures*
 error_of(VwStatus status, const char* at) {

@@ -1,11 +1,9 @@
 #include "cli/report/louder.h"
 
+#include "base/ranges.h"
 #include "signal/signal.h"
 
 #include <math.h>
-
-// The corner of a 40 mm speaker, the most usual: common practice.
-#define SPEAKER_HZ 375.0
 
 // A further step of limiting, and the most that there can be.
 #define LIMITING_STEP_DB 3.0
@@ -42,7 +40,7 @@ played_lufs(const VwSound* sound) {
   wish.options.whole = true;
   wish.options.shot_only = true;
   wish.options.level.aim = VW_AIM_KEEP;
-  wish.options.level.speaker_hz = SPEAKER_HZ;
+  wish.options.level.speaker_hz = VW_SPEAKER_USUAL_HZ;
   return try_level(&wish, &wish.options).before_lufs;
 }
 
@@ -80,7 +78,7 @@ by_speaker(const FamilyWish* wish, const VwFamily* family) {
   if (options.level.speaker_hz > 0.0) {
     return NAN;
   }
-  options.level.speaker_hz = SPEAKER_HZ;
+  options.level.speaker_hz = VW_SPEAKER_USUAL_HZ;
   VwFamily     spared = try_family(wish, &options);
   const double by_db =
     loudest_played_lufs(&spared) - loudest_played_lufs(family);
