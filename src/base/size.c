@@ -4,10 +4,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Before the frames of a WAV file (Microsoft and IBM, "Multimedia Programming
-// Interface and Data Specifications" 1.0, 1991).
-#define HEADER_BYTES 44U
-
 unsigned
 vw_size_value_bytes(VwEncoding encoding) {
   static const unsigned n_bytes[] = {[VW_ENCODING_U8] = 1U,
@@ -50,15 +46,15 @@ vw_size_loop_most(const VwFamilyOptions* options) {
   if (!bytes || options->form == VW_FORM_BURST) {
     return SIZE_MAX;
   }
-  return bytes > HEADER_BYTES
-           ? (size_t)((bytes - HEADER_BYTES) / frame_bytes(&options->format))
-           : 0U;
+  return bytes > VW_WAV_HEADER_BYTES ? (size_t)((bytes - VW_WAV_HEADER_BYTES) /
+                                                frame_bytes(&options->format))
+                                     : 0U;
 }
 
 uint64_t
 vw_size_of_one(uint64_t file_bytes_max) {
-  return file_bytes_max > HEADER_BYTES
-           ? HEADER_BYTES + (file_bytes_max - HEADER_BYTES) / 2U
+  return file_bytes_max > VW_WAV_HEADER_BYTES
+           ? VW_WAV_HEADER_BYTES + (file_bytes_max - VW_WAV_HEADER_BYTES) / 2U
            : file_bytes_max;
 }
 

@@ -3,6 +3,11 @@
 
 #include "volleyweave/volleyweave.h"
 
+/// Bytes before the frames of a plain WAV file (Microsoft and IBM, "Multimedia
+/// Programming Interface and Data Specifications" 1.0, 1991); of others they
+/// differ little.
+#define VW_WAV_HEADER_BYTES 44U
+
 /// Bytes of a value in an encoding; 0 for what is no encoding.
 unsigned vw_size_value_bytes(VwEncoding encoding);
 

@@ -1,5 +1,6 @@
 #include "base/ranges.h"
 #include "burst/burst.h"
+#include "signal/signal.h"
 
 #include <math.h>
 
@@ -18,7 +19,7 @@ vw_family_defaults(void) {
     .cycle_max_s = 2.0,
     .buffer_frames = 1U,
     .tail = VW_TAIL_OVERLAP,
-    .valley_db = 9.0,
+    .valley_db = VW_VALLEY_APART_DB,
     .level = vw_level_defaults(),
     .lamp_track = {.tone_hz = 3000.0, .level_dbfs = -6.0},
     .seed = 1U};

@@ -1,3 +1,4 @@
+#include "base/ranges.h"
 #include "base/text.h"
 #include "board/board.h"
 #include "cli/boards/boards.h"
@@ -15,9 +16,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
-
-// Where no corner is given: that of a speaker of 40 mm, as for --speaker 40mm.
-#define SPEAKER_HZ 375.0
 
 /* Which sound of a pack */
 
@@ -146,7 +144,7 @@ rehearse(const Settings* settings, const char* path, Rehearsal* rehearsal) {
     const double corner_hz = settings->family.level.speaker_hz;
     files.rehearsal.speaker_hz = !settings->rehearse.through_speaker ? 0.0
                                  : corner_hz > 0.0                   ? corner_hz
-                                                   : SPEAKER_HZ;
+                                                   : VW_SPEAKER_USUAL_HZ;
     if (settings->family.lamp_on_ms > 0.0) {
       files.rehearsal.lamp_on_ms = settings->family.lamp_on_ms;
     }

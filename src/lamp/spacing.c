@@ -8,7 +8,7 @@
 // The quiet before a shot lies from here to there about its start: a choked
 // tail fades for 5 ms after it, and the level's window is 10 ms long.
 #define BEFORE_S 0.008
-#define AFTER_S 0.010
+#define AFTER_S VW_LEVEL_WINDOW_S
 
 // The part of the period in which a crest lies.
 #define CREST_SHARE 0.45

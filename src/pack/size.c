@@ -1,5 +1,6 @@
 #include "base/size.h"
 #include "pack/internal.h"
+#include "signal/signal.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -7,10 +8,6 @@
 // The share of what the speaker can play that a lower sample rate has to keep:
 // 5 % of the power are 0.2 dB (closed form; chosen here).
 #define KEPT_LEAST 0.95
-
-// Of a plain WAV file (Microsoft and IBM, "Multimedia Programming Interface and
-// Data Specifications" 1.0, 1991); others differ little.
-#define HEADER_BYTES 44U
 
 /* Sizes */
 
@@ -28,7 +25,7 @@ lowest_rate(const VwBoard* board, const VwPackSound* sound) {
     // A speaker's corner has to stay well below half of it, as --speaker has
     // it.
     const bool plays =
-      sound->options.level.speaker_hz <= 0.45 * (double)rate_hz;
+      sound->options.level.speaker_hz <= VW_HIGH_PASS_MOST * (double)rate_hz;
     if (rate_hz < lowest && plays && sound->kept[i] >= KEPT_LEAST) {
       lowest = rate_hz;
     }
@@ -71,8 +68,9 @@ size_left(const VwPack*       pack,
           const VwPackChange* change) {
   const VwBoard* const board = pack->options.board;
   const double         share = share_left(board, sound, file, change);
-  const uint64_t header = file->n_bytes < HEADER_BYTES ? 0U : HEADER_BYTES;
-  const double   data = (double)(file->n_bytes - header);
+  const uint64_t       header =
+    file->n_bytes < VW_WAV_HEADER_BYTES ? 0U : VW_WAV_HEADER_BYTES;
+  const double data = (double)(file->n_bytes - header);
   return header + (uint64_t)ceil(data * fmin(share, 1.0));
 }
 

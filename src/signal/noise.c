@@ -4,6 +4,9 @@
 #include <math.h>
 #include <stdlib.h>
 
+// Over which a power is taken where noise is looked for.
+#define MEAN_S 0.010
+
 // The end of a take that may be noise: this part of it, and as long as this.
 #define END_SHARE 0.1
 #define END_LEAST_S 0.040
@@ -36,7 +39,7 @@ typedef struct {
 
 static VwStatus
 means_take(const VwCurve* curve, size_t from, size_t to, Means* means) {
-  const size_t n_mean = vw_curve_steps(curve, VW_NOISE_MEAN_S);
+  const size_t n_mean = vw_curve_steps(curve, MEAN_S);
   // The last step of a curve may hold fewer frames than the others.
   const size_t end = to < curve->n_steps ? to : curve->n_steps - 1U;
   means->n = end > from ? (end - from) / n_mean : 0U;

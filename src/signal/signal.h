@@ -229,6 +229,9 @@ size_t vw_curve_crest(const VwCurve* curve, size_t from, size_t to);
 /// Steps nearest to a time.
 size_t vw_curve_steps(const VwCurve* curve, double seconds);
 
+/// The valley from which shots are heard one by one, dB (common practice).
+#define VW_VALLEY_APART_DB 9.0
+
 // No valley reads deeper than this: beyond it no two can be told apart, and
 // digital silence has no level.
 #define VW_VALLEY_DEEPEST_DB 60.0
@@ -266,9 +269,6 @@ VwStatus vw_course_take(const VwSound* sound, VwCourse* course);
 
 /// Free what `course` owns and set it to zero. NULL is accepted.
 void vw_course_clear(VwCourse* course);
-
-/// Seconds over which a power is taken where noise is looked for.
-#define VW_NOISE_MEAN_S 0.010
 
 /**
  * Power of the quiet in steps [from, to) of a curve: a low one of its 10 ms

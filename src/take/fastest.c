@@ -5,9 +5,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-// The valley from which shots are heard one by one (common practice).
-#define VALLEY_DB 9.0
-
 /// The level `at` steps into the shot, between steps on a straight line.
 static double
 level_at(const VwCurve* curve, double at, size_t to) {
@@ -50,7 +47,7 @@ vw_fastest_find(const VwCurve* curve,
   for (double rate = VW_FASTEST_LEAST_PER_S; rate <= VW_FASTEST_MOST_PER_S;
        rate += VW_FASTEST_STEP_PER_S) {
     const double period = 1.0 / rate / curve->step_s;
-    if (valley_at(curve, from, to, period, levels) < VALLEY_DB) {
+    if (valley_at(curve, from, to, period, levels) < VW_VALLEY_APART_DB) {
       break;
     }
     fastest = rate;

@@ -4,12 +4,9 @@
 #include "burst/burst.h"
 #include "container/container.h"
 #include "signal/signal.h"
+#include "take/take.h"
 
-#include <math.h>
 #include <stdlib.h>
-
-// Before the attack of every shot made here.
-#define PRE_ROLL_S 0.002
 
 VwSound*
 tryout_sounds_place(TryoutSounds* sounds, VwPart part) {
@@ -70,7 +67,7 @@ static VwPlayed
 played(Work* work, VwPart part, size_t n) {
   const VwFamily* const family = work->family;
   size_t* const         attacks = work->sounds->attacks + work->n_attacks;
-  const size_t pre = (size_t)floor(PRE_ROLL_S * family->format.rate_hz + 0.5);
+  const size_t          pre = vw_shot_pre_roll(family->format.rate_hz);
   for (size_t i = 0; i < n; ++i) {
     attacks[i] = pre + (i ? vw_plan_start(&family->plan, i) : 0U);
   }

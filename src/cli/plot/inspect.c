@@ -1,14 +1,12 @@
 #include "cli/message/line.h"
 #include "cli/plot/scene.h"
 #include "signal/signal.h"
+#include "take/take.h"
 
 #include <math.h>
 
 // About a dot of the picture, of a panel that shows full scale.
 #define OFFSET_SEEN 0.005
-
-// So much before its attack a shot begins, where the take has it.
-#define PRE_ROLL_MS 2.0
 
 /// A take on its way onto a page.
 typedef struct {
@@ -47,8 +45,9 @@ add_facts(Work* work) {
                "length %s from %s to the tail's end; rises to full level in "
                "%s; %s%s at the attack",
                line_duration(a, facts->length_ms),
-               facts->attack_ms < PRE_ROLL_MS ? "the take's start"
-                                              : "2 ms before the attack",
+               facts->attack_ms < 1000.0 * VW_PRE_ROLL_S
+                 ? "the take's start"
+                 : "2 ms before the attack",
                line_duration(b, facts->rise_ms),
                pitched ? "pitch " : "no pitch",
                pitched ? line_value(c, facts->pitch_attack_hz, 1, "Hz") : ""));

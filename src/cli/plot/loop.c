@@ -3,6 +3,7 @@
 #include "cli/message/line.h"
 #include "cli/plot/scene.h"
 #include "store/store.h"
+#include "take/take.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -10,8 +11,6 @@
 
 // Better than this is as good as exact; the library's own word for exact.
 #define EXACT_DB (-199.95)
-
-#define PRE_ROLL_S 0.002
 
 /// A loop on its way onto a page.
 typedef struct {
@@ -39,7 +38,7 @@ n_shown(const Work* work) {
 static double
 attack_ms(const Work* work, size_t shot) {
   return ms_of(work, (double)vw_plan_start(&work->family->plan, shot)) +
-         1000.0 * PRE_ROLL_S;
+         1000.0 * VW_PRE_ROLL_S;
 }
 
 /// Mark the seam and the board's gaps.

@@ -2,6 +2,7 @@
 
 #include "cli/message/line.h"
 #include "store/store.h"
+#include "take/take.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -181,9 +182,6 @@ scene_clear(Scene* scene) {
   *scene = (Scene){0};
 }
 
-// Every shot carries so much before its attack.
-#define PRE_ROLL_MS 2.0
-
 const VwPen plot_pen_attack = {VW_INK_VERMILION, VW_STROKE_SOLID, 1.2};
 const VwPen plot_pen_crest = {VW_INK_GREEN, VW_STROKE_DOTTED, 1.4};
 const VwPen plot_pen_end = {VW_INK_BLACK, VW_STROKE_DASHED, 1.2};
@@ -224,7 +222,8 @@ plot_hatch(const PlotMarking* on, const double ends_ms[2], const char* name) {
 void
 plot_shot_marks(const PlotMarking* on, const VwShotFacts* facts) {
   static const char name[] = "cut away by shot and loop";
-  const double      before[2] = {-HUGE_VAL, facts->attack_ms - PRE_ROLL_MS};
+  const double      before[2] = {-HUGE_VAL,
+                                 facts->attack_ms - 1000.0 * VW_PRE_ROLL_S};
   const double      after[2] = {facts->end_ms, HUGE_VAL};
   const PlotMark    marks[] = {
        {facts->attack_ms, "attack", plot_pen_attack, false},

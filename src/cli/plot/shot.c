@@ -2,12 +2,11 @@
 #include "cli/message/line.h"
 #include "cli/plot/scene.h"
 #include "signal/signal.h"
+#include "take/take.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define PRE_ROLL_S 0.002
 
 // So much of the take is shown about a shot, in lengths of it.
 #define ABOUT 0.2
@@ -93,7 +92,7 @@ add_marks(Work* work, const PlotMarking* on) {
   const double   before[2] = {-HUGE_VAL, 0.0};
   const double   behind[2] = {length_ms, HUGE_VAL};
   const PlotMark marks[] = {
-    {1000.0 * PRE_ROLL_S, "attack", plot_pen_attack, false},
+    {1000.0 * VW_PRE_ROLL_S, "attack", plot_pen_attack, false},
     {per_frame * (double)use->crest_frame, "crest", plot_pen_crest, false},
     {fmin(end_ms, length_ms), "tail ends", plot_pen_end, false}};
   if (!work->input->has_shot) {
@@ -185,7 +184,7 @@ plot_shot(const Report* report, VwBytes* bytes) {
     .before = {.sound = &input->take.sound, .pen = pen_before},
     .made = {.sound = &heard, .to_frame = heard.n_frames, .pen = pen_after},
     .start_s =
-      input->has_shot ? input->facts.attack_ms / 1000.0 - PRE_ROLL_S : 0.0};
+      input->has_shot ? input->facts.attack_ms / 1000.0 - VW_PRE_ROLL_S : 0.0};
   const SceneTitle title = {input->path,
                             input->has_shot
                               ? "The shot, cut out of its take and brought to "

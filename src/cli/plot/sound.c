@@ -26,7 +26,6 @@
 #define LEVEL_BELOW_DB 6.0
 #define LEVEL_ABOVE_DB 1.0
 #define SILENCE_DB (-200.0)
-#define COLUMN_LONG_S 0.010 // the level's own window
 
 // From here on times are told in seconds.
 #define LONG_S 3.0
@@ -163,7 +162,7 @@ plot_level(Scene*          scene,
     trace.x_first = x_of(span, unit, (double)span->from_frame + column / 2.0);
     trace.x_step = column * unit->per_s / span->sound->rate_hz;
     // In shorter columns the level hardly changes: a line can be dashed.
-    trace.low = column > COLUMN_LONG_S * span->sound->rate_hz ? low : NULL;
+    trace.low = column > VW_LEVEL_WINDOW_S * span->sound->rate_hz ? low : NULL;
     scene_trace(scene, panel, &trace);
   }
   vw_course_clear(&course);
