@@ -162,12 +162,40 @@ test_line(void** state) {
   assert_true(ok);
 }
 
+// In silence a shot ends where 60 dB of its energy are gone, the range that ISO
+// 3382-1:2009 defines reverberation time by: a decay's own length after its
+// crest.
+static void
+test_end(void** state) {
+  (void)state;
+  static const double decays_s[] = {0.2, 0.4, 0.8};
+  const VwFindOptions options = {.board_noise_dbfs = -180.0};
+  bool                ok = true;
+  for (size_t i = 0; i < 3; ++i) {
+    SignalRandom      random = signal_random(1);
+    const SignalBurst burst = {
+      .start_s = 0.2, .decay_s = decays_s[i], .level = 0.5, .pitch_hz = 1000.0};
+    VwTake take = {signal_silence(0.3 + 2.5 * decays_s[i], 44100), 0.0, 0U};
+    VwShotFacts facts = {.end_ms = NAN};
+    signal_add_burst(&take.sound, &burst, &random);
+    assert_int_equal(vw_find(&take, &options, &facts), VW_OK);
+    ok &=
+      check_at_most(fabs(facts.end_ms - facts.crest_ms - 1000.0 * decays_s[i]),
+                    15.0,
+                    "decay of %g s: end, ms off",
+                    decays_s[i]);
+    vw_take_clear(&take);
+  }
+  assert_true(ok);
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_decays),
     cmocka_unit_test(test_no_range),
     cmocka_unit_test(test_line),
+    cmocka_unit_test(test_end),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
