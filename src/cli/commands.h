@@ -1,5 +1,6 @@
 /// @file
-/// What runs the commands; each returns the exit status.
+/// What runs the commands; each returns the exit status, and says what went
+/// wrong.
 #ifndef VW_CLI_COMMANDS_H
 #define VW_CLI_COMMANDS_H
 
@@ -28,5 +29,13 @@ int command_rehearse(const CommandName* command, const Settings* settings);
 
 /// Write a page on which the sounds of takes can be tried.
 int command_tryout(const CommandName* command, const Settings* settings);
+
+/// Make what `command` makes of the takes in `settings`: what `shot`, `loop`
+/// and `convert` have in common.
+int make_all(const CommandName* command, const Settings* settings);
+
+/// One take at several fire rates, one after the other, in one file: to choose
+/// by ear.
+int ladder_make(const CommandName* command, const Settings* settings);
 
 #endif

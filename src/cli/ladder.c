@@ -1,4 +1,4 @@
-#include "cli/ladder.h"
+#include "cli/commands.h"
 
 #include "cli/files/input.h"
 #include "cli/files/made_files.h"

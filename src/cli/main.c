@@ -1,9 +1,160 @@
+#include "cli/boards/boards.h"
+#include "cli/commands.h"
 #include "cli/message/say.h"
-#include "cli/start.h"
+#include "cli/message/suggest.h"
+#include "cli/message/text.h"
+#include "cli/options/options.h"
+#include "store/store.h"
 
 #include <errno.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
+
+/* No command */
+
+static const char*
+nearest(const char* word) {
+  for (size_t i = 0; i < n_commands; ++i) {
+    if (suggest_is_near(word, command_names[i].name)) {
+      return command_names[i].name;
+    }
+  }
+  return suggest_is_near(word, "help") ? "help" : NULL;
+}
+
+static bool
+looks_like_a_file(const char* word) {
+  return strchr(word, '/') || (strchr(word, '.') && word[0] != '.') ||
+         !access(word, F_OK);
+}
+
+/// Say what was meant by a first word that is no command. Returns the status.
+static int
+refuse(const char* word) {
+  const char* const hint = suggest_for_word(word);
+  const char* const near = nearest(word);
+  if (word[0] == '-') {
+    return say_usage(word,
+                     "the command comes first, then its options: try "
+                     "`volleyweave loop --fire-rate 9/s zap.wav`");
+  }
+  if (vw_path_is_folder(word)) {
+    return say_usage(
+      word, "a folder: did you mean `volleyweave loop %s/*.wav`?", word);
+  }
+  if (looks_like_a_file(word)) {
+    char* const take = text_quoted(word);
+    const int   status = say_usage(word,
+                                 "a file, where a command is meant: did you "
+                                   "mean `volleyweave loop %s`?",
+                                 take ? take : "TAKE");
+    free(take);
+    return status;
+  }
+  if (hint) {
+    return say_usage(word, "no such command: %s", hint);
+  }
+  if (near) {
+    return say_usage(
+      word, "no such command: did you mean `volleyweave %s`?", near);
+  }
+  return say_usage(
+    word,
+    "no such command: there are inspect, shot, loop, convert, pack, check, "
+    "deliver, rehearse, tryout, boards, lamp and help");
+}
+
+/* Start */
+
+/// What runs a command.
+typedef struct {
+  unsigned bit;
+  int (*run)(const CommandName* command, const Settings* settings);
+} Runner;
+
+static const Runner runners[] = {
+  {COMMAND_INSPECT, command_inspect},
+  {COMMAND_SHOT, make_all},
+  {COMMAND_LOOP, make_all},
+  {COMMAND_CONVERT, make_all},
+  {COMMAND_CHECK, command_check},
+  {COMMAND_DELIVER, command_deliver},
+  {COMMAND_PACK, command_pack},
+  {COMMAND_REHEARSE, command_rehearse},
+  {COMMAND_TRYOUT, command_tryout},
+  {COMMAND_BOARDS, command_boards},
+  {COMMAND_LAMP, command_lamp},
+};
+
+/// Whether a word stands among the options.
+static bool
+is_asked(char* const* arguments, const char* word) {
+  for (; *arguments && strcmp(*arguments, "--"); ++arguments) {
+    if (!strcmp(*arguments, word)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Help on the command named first, or on all.
+static int
+help(const char* name) {
+  const CommandName* const command = name ? command_find(name) : NULL;
+  if (name && name[0] != '-' && !command && strcmp(name, "help") != 0) {
+    return refuse(name);
+  }
+  help_print(command, stdout);
+  return EXIT_DONE;
+}
+
+static int
+run(const CommandName* command, char* const* arguments) {
+  Settings settings = {0};
+  if (!options_read(command, arguments, &settings)) {
+    return EXIT_USAGE;
+  }
+  int status = EXIT_DONE;
+  if (settings.help) {
+    help_print(command, stdout);
+  } else if (!board_settle(command, &settings) ||
+             !settings_check(command, &settings)) {
+    status = EXIT_USAGE;
+  } else {
+    const Runner* runner = runners;
+    while (!(runner->bit & command->bit)) {
+      ++runner;
+    }
+    status = runner->run(command, &settings);
+  }
+  settings_clear(&settings);
+  return status;
+}
+
+/// Do what the arguments, ended by NULL and without the program's own name,
+/// ask for. Returns the exit status.
+static int
+start(char* const* arguments) {
+  if (!arguments[0]) {
+    help_print(NULL, stderr);
+    return EXIT_USAGE;
+  }
+  if (!strcmp(arguments[0], "help")) {
+    return help(arguments[1]);
+  }
+  const CommandName* const command = command_find(arguments[0]);
+  if (is_asked(arguments, "-h") || is_asked(arguments, "--help")) {
+    help_print(command, stdout);
+    return EXIT_DONE;
+  }
+  if (is_asked(arguments, "--version")) {
+    printf("volleyweave %s\n", vw_version());
+    return EXIT_DONE;
+  }
+  return command ? run(command, arguments + 1) : refuse(arguments[0]);
+}
 
 /// Close standard output: only then is it sure that all of it was written.
 static int

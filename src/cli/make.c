@@ -1,11 +1,10 @@
-#include "cli/make.h"
+#include "cli/commands.h"
 
 #include "cli/files/fit.h"
 #include "cli/files/input.h"
 #include "cli/files/made_files.h"
 #include "cli/files/name_check.h"
 #include "cli/files/paths.h"
-#include "cli/ladder.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/plot/plot.h"

@@ -1,5 +1,5 @@
-#include "cli/commands.h"
 #include "cli/lamp/lamp.h"
+#include "cli/commands.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 

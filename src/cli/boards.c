@@ -1,5 +1,5 @@
-#include "board/board.h"
 #include "cli/boards/boards.h"
+#include "board/board.h"
 #include "cli/commands.h"
 #include "cli/message/say.h"
 #include "cli/report/card.h"
