@@ -3,6 +3,7 @@
 #include "card/card.h"
 #include "cli/boards/boards.h"
 #include "cli/commands.h"
+#include "cli/files/made.h"
 #include "cli/message/line.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
@@ -107,7 +108,7 @@ draw(const CheckReport* report, const Settings* settings) {
     return true;
   }
   st = plot_file(report, &sound, settings->plot, &bytes);
-  st = st ? st : plot_write(settings, &bytes);
+  st = st ? st : made_picture_write(&bytes, settings);
   vw_sound_clear(&sound);
   vw_bytes_clear(&bytes);
   if (st) {

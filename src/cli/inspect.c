@@ -1,7 +1,7 @@
 #include "cli/commands.h"
 #include "cli/message/say.h"
 #include "cli/plot/plot.h"
-#include "cli/report/show.h"
+#include "cli/report/report.h"
 
 #include <stdlib.h>
 
@@ -16,7 +16,7 @@ draw(Report* report) {
   // A picture has them too.
   (void)report_warn(report);
   VwStatus st = plot_inspect(report, &bytes);
-  st = st ? st : plot_write(settings, &bytes);
+  st = st ? st : made_picture_write(&bytes, settings);
   vw_bytes_clear(&bytes);
   if (st) {
     report->status = st;
@@ -41,7 +41,7 @@ inspect(const CommandName* command,
     report.message = text_format("%s", message);
   }
   draw(&report);
-  show(&report, stdout);
+  report_show(&report, stdout);
   const bool good = !report.status;
   report_clear(&report);
   input_clear(&input);
@@ -58,5 +58,5 @@ command_inspect(const CommandName* command, const Settings* settings) {
   for (size_t i = 0; i < settings->n_takes; ++i) {
     n_failed += inspect(command, settings, settings->takes[i]) ? 0U : 1U;
   }
-  return show_failures(settings, n_failed);
+  return report_failures(settings, n_failed);
 }

@@ -1,7 +1,7 @@
 #include "cli/commands.h"
 
 #include "cli/files/input.h"
-#include "cli/files/made_files.h"
+#include "cli/files/made.h"
 #include "cli/files/paths.h"
 #include "cli/message/caution.h"
 #include "cli/message/line.h"

@@ -2,16 +2,15 @@
 
 #include "cli/files/fit.h"
 #include "cli/files/input.h"
-#include "cli/files/made_files.h"
+#include "cli/files/made.h"
 #include "cli/files/name_check.h"
 #include "cli/files/paths.h"
+#include "cli/louder.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/plot/plot.h"
 #include "cli/prop/prop.h"
-#include "cli/report/louder.h"
 #include "cli/report/report.h"
-#include "cli/report/show.h"
 #include "signal/signal.h"
 
 #include <stdlib.h>
@@ -141,7 +140,8 @@ fail_family(const Work* work, Report* report, VwStatus status) {
 static bool
 check_fit(Report* report, const MadeFiles* made) {
   for (size_t i = 0; i < made->n_files; ++i) {
-    char* const fault = fit_fault(report, &made->files[i]);
+    char* const fault = fit_fault(
+      report->settings, report->family->format.encoding, &made->files[i]);
     if (fault) {
       report->status = VW_FILE_TOO_BIG;
       report->message = fault;
@@ -171,8 +171,10 @@ draw(const Work* work, Report* report, MadeFiles* made) {
 
 static void
 encode_and_write(const Work* work, Report* report, MadeFiles* made) {
+  const MadeFrom from = {
+    work->command, work->settings, report->family, report->first_take};
   size_t   at = 0;
-  VwStatus st = made_files_encode(report, work->destination, made);
+  VwStatus st = made_files_encode(&from, work->destination, made);
   if (st) {
     fail(report, report->inputs[0].path, st);
     return;
@@ -215,10 +217,11 @@ make_one(const Work* work, const char* const* takes) {
     fail(&report, takes[0], VW_NO_MEMORY);
   }
   // What is on standard output alone leaves the report the other stream.
-  show(&report,
-       work->destination->kind == TO_STDOUT || work->settings->print_section
-         ? stderr
-         : stdout);
+  report_show(&report,
+              work->destination->kind == TO_STDOUT ||
+                  work->settings->print_section
+                ? stderr
+                : stdout);
   const bool good = !report.status;
   report_clear(&report);
   made_files_clear(&made);
@@ -250,7 +253,7 @@ make_each(const CommandName* command,
   }
   free(inputs);
   destination_close(destination);
-  return show_failures(settings, n_failed);
+  return report_failures(settings, n_failed);
 }
 
 /// Report of every take that nothing was made of it; the reason has been said.
@@ -267,7 +270,7 @@ refuse_all(const CommandName* command,
                      .n_inputs = 1U,
                      .status = why,
                      .message = status_message(why)};
-    show(&report, settings->print_section ? stderr : stdout);
+    report_show(&report, settings->print_section ? stderr : stdout);
     report_clear(&report);
   }
   return exit_status;

@@ -155,16 +155,13 @@ test_slots(void** state) {
 /// What is said of a file of so many frames, mono and 16 bits at 44.1 kHz.
 static bool
 says(VwPart part, size_t n_frames, const char* words) {
-  const VwFamily family = {
-    .format = {44100, 1, VW_ENCODING_S16, VW_DITHER_TPDF}};
   Settings       settings = new_settings();
-  const Report   report = {.settings = &settings, .family = &family};
   const MadeFile file = {.part = part,
                          .bytes = {NULL, 44 + 2 * n_frames},
                          .n_frames = n_frames,
                          .n_channels = 1,
                          .rate_hz = 44100};
-  char* const    fault = fit_fault(&report, &file);
+  char* const    fault = fit_fault(&settings, VW_ENCODING_S16, &file);
   const bool     good = words ? fault && strstr(fault, words) : fault == NULL;
   check_that(good, "%zu frames: %s", n_frames, fault ? fault : "nothing");
   free(fault);

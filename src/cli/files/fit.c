@@ -20,38 +20,38 @@ data_bytes(const MadeFile* file, VwEncoding encoding) {
   return (uint64_t)file->n_frames * file->n_channels * bytes_of_value(encoding);
 }
 
-/// What a file takes up on the board: source text, what becomes of it.
-static uint64_t
-bytes_taken(const Report* report, const MadeFile* file) {
-  return report->settings->board.container == VW_CONTAINER_C_ARRAY
-           ? data_bytes(file, report->family->format.encoding)
-           : file->bytes.n_bytes;
-}
-
-/// What it would take with its data so many times as large.
-static uint64_t
-bytes_scaled(const Report* report, const MadeFile* file, double by) {
-  const VwContainer container = report->settings->board.container;
-  const bool        packed =
-    container == VW_CONTAINER_OGG || container == VW_CONTAINER_FLAC;
-  const uint64_t taken = bytes_taken(report, file);
-  const uint64_t data =
-    packed ? taken : data_bytes(file, report->family->format.encoding);
-  return taken - data + (uint64_t)((double)data * by + 0.5);
-}
-
-/// Ways out for a file that is too big.
+/// A file, and ways out where it is too big.
 typedef struct {
-  const Report*   report;
+  const Settings* settings;
+  VwEncoding      encoding;
   const MadeFile* file;
   char*           list; ///< NULL while there is none. Owned.
 } Ways;
 
+/// What a file takes up on the board: source text, what becomes of it.
+static uint64_t
+bytes_taken(const Ways* ways) {
+  return ways->settings->board.container == VW_CONTAINER_C_ARRAY
+           ? data_bytes(ways->file, ways->encoding)
+           : ways->file->bytes.n_bytes;
+}
+
+/// What it would take with its data so many times as large.
+static uint64_t
+bytes_scaled(const Ways* ways, double by) {
+  const VwContainer container = ways->settings->board.container;
+  const bool        packed =
+    container == VW_CONTAINER_OGG || container == VW_CONTAINER_FLAC;
+  const uint64_t taken = bytes_taken(ways);
+  const uint64_t data = packed ? taken : data_bytes(ways->file, ways->encoding);
+  return taken - data + (uint64_t)((double)data * by + 0.5);
+}
+
 /// Append one way out, where it leads out, and free the option.
 static void
 add(Ways* ways, double by, char* option) {
-  const uint64_t n_bytes = bytes_scaled(ways->report, ways->file, by);
-  const uint64_t most = board_bytes_max(ways->report->settings);
+  const uint64_t n_bytes = bytes_scaled(ways, by);
+  const uint64_t most = board_bytes_max(ways->settings);
   if (option && by < 1.0 && n_bytes <= most) {
     char* const longer = text_format("%s%s%s (%" PRIu64 " bytes)",
                                      ways->list ? ways->list : "",
@@ -67,9 +67,9 @@ add(Ways* ways, double by, char* option) {
 /// The options that would make it fit, with what it would then take.
 static void
 add_single(Ways* ways) {
-  const VwBoard* const  board = &ways->report->settings->board;
+  const VwBoard* const  board = &ways->settings->board;
   const MadeFile* const file = ways->file;
-  const VwEncoding      now = ways->report->family->format.encoding;
+  const VwEncoding      now = ways->encoding;
   for (unsigned i = 0; i < board->n_sample_rates; ++i) {
     const unsigned rate_hz = board->sample_rates_hz[i];
     add(ways,
@@ -92,8 +92,8 @@ add_single(Ways* ways) {
 /// All of them together.
 static void
 add_all(Ways* ways) {
-  const VwBoard* const board = &ways->report->settings->board;
-  VwEncoding           encoding = ways->report->family->format.encoding;
+  const VwBoard* const board = &ways->settings->board;
+  VwEncoding           encoding = ways->encoding;
   unsigned             rate_hz = ways->file->rate_hz;
   unsigned             n_channels = ways->file->n_channels;
   const double now = (double)rate_hz * n_channels * bytes_of_value(encoding);
@@ -132,13 +132,13 @@ shorten(VwPart part) {
 }
 
 char*
-fit_fault(const Report* report, const MadeFile* file) {
-  const uint64_t most = board_bytes_max(report->settings);
-  const uint64_t taken = bytes_taken(report, file);
+fit_fault(const Settings* settings, VwEncoding encoding, const MadeFile* file) {
+  Ways           ways = {settings, encoding, file, NULL};
+  const uint64_t most = board_bytes_max(settings);
+  const uint64_t taken = bytes_taken(&ways);
   if (!most || taken <= most) {
     return NULL;
   }
-  Ways ways = {report, file, NULL};
   add_single(&ways);
   if (!ways.list) {
     add_all(&ways);
@@ -148,7 +148,7 @@ fit_fault(const Report* report, const MadeFile* file) {
                 "%s%s%s%s",
                 taken,
                 taken - most,
-                report->settings->board.name,
+                settings->board.name,
                 ways.list ? "it fits with " : "give ",
                 ways.list ? ways.list : "",
                 ways.list ? "; or give " : "",

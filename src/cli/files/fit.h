@@ -3,13 +3,16 @@
 #ifndef VW_CLI_FIT_H
 #define VW_CLI_FIT_H
 
-#include "cli/report/report.h"
+#include "cli/files/made.h"
 
 /**
  * Say what is wrong with a file that is too big for the board asked for.
  *
+ * @param encoding Of the file.
  * @return "fault: remedy", to be freed; NULL where it fits.
  */
-char* fit_fault(const Report* report, const MadeFile* file);
+char* fit_fault(const Settings* settings,
+                VwEncoding      encoding,
+                const MadeFile* file);
 
 #endif

@@ -134,8 +134,10 @@ bool figures_json(Figures* figures, FILE* out);
  *     {name:q}      a text quoted for a shell
  *     {name?words}  the words, if it holds; {!name?words}: if it does not
  *
- * @return To be freed; NULL without memory.
  */
+void figures_print(const Figures* of, const char* words, FILE* out);
+
+/// The same as a text. To be freed; NULL without memory.
 char* figures_words(const Figures* of, const char* words);
 
 /// A line of a report for a person.

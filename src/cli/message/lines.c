@@ -162,6 +162,11 @@ put(const Figures* of, const char* from, const char* to, FILE* out) {
   }
 }
 
+void
+figures_print(const Figures* of, const char* words, FILE* out) {
+  put(of, words, words + strlen(words), out);
+}
+
 char*
 figures_words(const Figures* of, const char* words) {
   char*       text = NULL;
@@ -170,7 +175,7 @@ figures_words(const Figures* of, const char* words) {
   if (!out) {
     return NULL;
   }
-  put(of, words, words + strlen(words), out);
+  figures_print(of, words, out);
   if (fclose(out)) {
     free(text);
     return NULL;

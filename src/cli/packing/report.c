@@ -8,7 +8,6 @@
 #include "cli/message/words.h"
 #include "cli/options/options.h"
 #include "cli/packing/packing.h"
-#include "cli/report/overrun.h"
 #include "store/store.h"
 
 #include <math.h>

@@ -1,7 +1,7 @@
 #include "cli/page/tryout_take.h"
 
 #include "cli/files/input.h"
-#include "cli/files/made_files.h"
+#include "cli/files/made.h"
 #include "cli/message/say.h"
 #include "cli/message/status.h"
 #include "cli/page/tryout_command.h"
@@ -79,7 +79,9 @@ make(Work* work) {
   st = st ? st : make_families(work);
   if (!st) {
     work->report.family = &work->family;
-    st = made_files_encode(&work->report, &destination, &work->made);
+    const MadeFrom from = {
+      &loop_command, work->settings, &work->family, work->index};
+    st = made_files_encode(&from, &destination, &work->made);
   }
   if (!st) {
     work->report.files = work->made.files;

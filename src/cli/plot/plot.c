@@ -37,17 +37,6 @@ plot_say(const char* path, VwStatus status) {
   free(message);
 }
 
-VwStatus
-plot_write(const Settings* settings, const VwBytes* bytes) {
-  const VwOutput       output = {.path = settings->plot, .bytes = *bytes};
-  const VwWriteOptions options = {.force = settings->force,
-                                  .dry_run = settings->dry_run,
-                                  .takes = settings->takes,
-                                  .n_takes = settings->n_takes};
-  size_t               at = 0;
-  return vw_write(&output, 1U, &options, &at);
-}
-
 #define LIBRARY "libvolleyweave-pictures.so.0"
 
 typedef VwStatus (*Draw)(const VwPicture*, VwPictureFormat, VwBytes*);

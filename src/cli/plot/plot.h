@@ -21,9 +21,6 @@ void plot_say(const char* path, VwStatus status);
 /// The same in one text. To be freed; NULL without memory.
 char* plot_message(VwStatus status);
 
-/// Write a picture alone, under the rules for all that is written.
-VwStatus plot_write(const Settings* settings, const VwBytes* bytes);
-
 /* What is in them: a picture each, as asked for by the settings. */
 
 VwStatus plot_inspect(const Report* report, VwBytes* bytes);

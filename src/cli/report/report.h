@@ -4,24 +4,12 @@
 #define VW_CLI_REPORT_H
 
 #include "cli/files/input.h"
-#include "cli/files/paths.h"
+#include "cli/files/made.h"
 #include "cli/message/figures.h"
 #include "cli/options/settings.h"
 #include "pack/pack.h"
 
 #include <stdio.h>
-
-/// A file that was made, or would be.
-typedef struct {
-  VwPart      part;
-  char*       path;  ///< Owned; "-" for standard output.
-  VwBytes     bytes; ///< Owned.
-  size_t      n_frames;
-  unsigned    n_channels;
-  unsigned    rate_hz;
-  unsigned    block_frames; ///< Longest block that may be padded, or 0.
-  VwLoopKnown loop;         ///< What a loop holds; all zero of other parts.
-} MadeFile;
 
 /// Something that is not as good as it could be.
 typedef struct {
@@ -79,13 +67,36 @@ Figures* report_board(const VwBoard* board);
 /// All that there is to tell, as JSON has it.
 Figures* report_figures(const Report* report);
 
+/* How long a sound goes on after the release. */
+
+/// The files that a board plays. Start from all zero.
+typedef struct {
+  size_t n_main;     ///< Frames of the longest loop or burst.
+  size_t n_run_in;   ///< Of the run-in, where it is a file of its own.
+  size_t n_ring_out; ///< Of the ring-out, likewise.
+} Overrun;
+
+/// Take a file of so many frames into account.
+void overrun_add(Overrun* overrun, VwPart part, size_t n_frames);
+
+/// Whether a board plays on when its trigger is let go.
+bool overrun_is_any(const VwBoard* board);
+
+/// The longest that is heard after the release: a file that has just begun,
+/// and what follows on it.
+size_t overrun_frames(const Overrun* overrun);
+
 /// Free what the report owns.
 void report_clear(Report* report);
 
-/// Print what was found and done, for a person.
-void report_text(const Report* report, FILE* out);
-
 /// Print one line of JSON, also for what failed. False without memory.
 bool report_json(const Report* report, FILE* out);
+
+/// Show a report with its warnings on `out`, in the way asked for: as text
+/// unless it failed, or as JSON.
+void report_show(Report* report, FILE* out);
+
+/// Say how many takes of several failed, and return the exit status.
+int report_failures(const Settings* settings, size_t n_failed);
 
 #endif

@@ -30,4 +30,7 @@ Figures* made_files(const Report* report);
 /// Print what was made.
 void made_text(const Report* report, FILE* out);
 
+/// Print the command to go on with.
+void next_text(const Report* report, FILE* out);
+
 #endif

@@ -1,8 +1,7 @@
-#include "cli/files/made_files.h"
+#include "cli/files/made.h"
 
 #include "board/board.h"
 #include "cli/message/text.h"
-#include "cli/plot/plot.h"
 #include "container/container.h"
 #include "store/store.h"
 
@@ -26,15 +25,15 @@ array_name(const Settings* settings, size_t take, VwPart part) {
 }
 
 static VwStatus
-wrap_piece(const Report*  report,
-           const VwPiece* piece,
-           const char*    name,
-           VwBytes*       bytes) {
-  const Settings* const settings = report->settings;
+wrap_piece(const MadeFrom* from,
+           const VwPiece*  piece,
+           const char*     name,
+           VwBytes*        bytes) {
+  const Settings* const settings = from->settings;
   const VwBoard* const  board = &settings->board;
   const VwWrapping      wrapping = {
          .container = settings->has_board ? board->container : VW_CONTAINER_WAV,
-         .format = report->family->format,
+         .format = from->family->format,
          .loop_points = !settings->has_board || board->loop_points ||
                         board->repeat == VW_REPEAT_LOOP_POINTS,
          .name = name,
@@ -44,18 +43,18 @@ wrap_piece(const Report*  report,
 }
 
 static VwStatus
-encode_piece(const Report*      report,
+encode_piece(const MadeFrom*    from,
              const Destination* destination,
              const VwPiece*     piece,
              MadeFile*          file) {
-  const Settings* const settings = report->settings;
-  const size_t          take = report->first_take + piece->take;
+  const Settings* const settings = from->settings;
+  const size_t          take = from->first_take + piece->take;
   *file = (MadeFile){.part = piece->part,
                      .n_frames = piece->sound.n_frames,
                      .n_channels = piece->sound.n_channels,
                      .rate_hz = piece->sound.rate_hz};
   if (piece->part == VW_PART_LOOP) {
-    file->loop = vw_loop_of_plan(&report->family->plan);
+    file->loop = vw_loop_of_plan(&from->family->plan);
   }
   VwStatus st =
     path_of_part(destination, settings, take, piece->part, &file->path);
@@ -63,25 +62,24 @@ encode_piece(const Report*      report,
   if (!st && !name) {
     st = VW_NO_MEMORY;
   }
-  st = st ? st : wrap_piece(report, piece, name, &file->bytes);
+  st = st ? st : wrap_piece(from, piece, name, &file->bytes);
   file->block_frames = st ? 0U : vw_ogg_block_frames(&file->bytes);
   free(name);
   return st;
 }
 
 VwStatus
-made_files_encode(const Report*      report,
+made_files_encode(const MadeFrom*    from,
                   const Destination* destination,
                   MadeFiles*         made) {
-  const VwFamily* const family = report->family;
+  const VwFamily* const family = from->family;
   made->n_files = 0;
   made->files = calloc(family->n_pieces, sizeof(MadeFile));
   VwStatus st = made->files ? VW_OK : VW_NO_MEMORY;
   for (size_t i = 0; !st && i < family->n_pieces; ++i) {
-    if (settings_write(
-          report->command, report->settings, family->pieces[i].part)) {
+    if (settings_write(from->command, from->settings, family->pieces[i].part)) {
       st = encode_piece(
-        report, destination, &family->pieces[i], &made->files[made->n_files++]);
+        from, destination, &family->pieces[i], &made->files[made->n_files++]);
     }
   }
   return st;
@@ -102,12 +100,17 @@ made_files_clear(MadeFiles* made) {
 
 /* Write */
 
+static VwWriteOptions
+write_options(const Settings* settings) {
+  return (VwWriteOptions){.force = settings->force,
+                          .dry_run = settings->dry_run,
+                          .takes = settings->takes,
+                          .n_takes = settings->n_takes};
+}
+
 static VwStatus
 write_files(const MadeFiles* made, const Settings* settings, size_t* at) {
-  const VwWriteOptions options = {.force = settings->force,
-                                  .dry_run = settings->dry_run,
-                                  .takes = settings->takes,
-                                  .n_takes = settings->n_takes};
+  const VwWriteOptions options = write_options(settings);
   VwOutput* const      outputs = calloc(made->n_files + 1U, sizeof(VwOutput));
   if (!outputs) {
     return VW_NO_MEMORY;
@@ -124,11 +127,12 @@ write_files(const MadeFiles* made, const Settings* settings, size_t* at) {
   return st;
 }
 
-/// Write the picture alone.
-static VwStatus
-write_picture(const MadeFiles* made, const Settings* settings, size_t* at) {
-  *at = made->n_files;
-  return settings->plot ? plot_write(settings, &made->picture) : VW_OK;
+VwStatus
+made_picture_write(const VwBytes* picture, const Settings* settings) {
+  const VwOutput       output = {.path = settings->plot, .bytes = *picture};
+  const VwWriteOptions options = write_options(settings);
+  size_t               at = 0;
+  return settings->plot ? vw_write(&output, 1U, &options, &at) : VW_OK;
 }
 
 static VwStatus
@@ -139,7 +143,8 @@ open_and_write(const MadeFiles* made,
   if (settings->dry_run && destination->kind == TO_FOLDER &&
       !vw_path_is_folder(destination->path)) {
     // Nothing can be in the way in a folder still to be made.
-    return write_picture(made, settings, at);
+    *at = made->n_files;
+    return made_picture_write(&made->picture, settings);
   }
   VwStatus st = destination_open(destination);
   st = st ? st : write_files(made, settings, at);
@@ -155,8 +160,8 @@ made_files_write(const MadeFiles* made,
                  Destination*     destination,
                  size_t*          at) {
   if (destination->kind == TO_STDOUT) {
-    const VwStatus st = write_picture(made, settings, at);
-    *at = st ? *at : 0U;
+    const VwStatus st = made_picture_write(&made->picture, settings);
+    *at = st ? made->n_files : 0U;
     return st || settings->dry_run
              ? st
              : vw_file_status(vw_file_add(STDOUT_FILENO,

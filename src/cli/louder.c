@@ -1,4 +1,4 @@
-#include "cli/report/louder.h"
+#include "cli/louder.h"
 
 #include "base/ranges.h"
 #include "signal/signal.h"

@@ -1,9 +1,12 @@
-#include "cli/report/report_next.h"
+// The last line of a report: what is worth trying next.
 
+#include "board/board.h"
 #include "cli/message/text.h"
 #include "cli/options/options.h"
+#include "cli/report/sections.h"
 #include "store/store.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -61,89 +64,61 @@ is_settled(const Report* report) {
           settings->loop.burst_seconds > 0.0);
 }
 
-/// What is worth trying after a command.
-static const char*
-next_options(const Report* report) {
-  if (report->command->bit != COMMAND_LOOP) {
-    return "";
-  }
-  // A board has the form that it has.
-  return !report->settings->has_board            ? " --form whole-file"
-         : report->family->form == VW_FORM_BURST ? ""
-                                                 : " --burst 3";
-}
+/// Words for the board to go on with, and its slot.
+#define BOARD                                                                  \
+  "{board? --board {board:q}}{slot? --slot {slot}{!names_parts? --part loop}}"
 
-/// The fire rate to go on with: as asked, as chosen, or one to begin with.
-static char*
-next_rate(const Report* report) {
-  const char* const asked = report->settings->loop.fire_rate_text;
-  const bool        chosen = report->family && report->family->plan.chosen;
-  if (asked) {
-    return text_quoted(asked);
-  }
-  return chosen
-           ? text_format("%.6g/s", report->family->plan.fire_rate_asked_per_s)
-           : text_format("9/s");
-}
-
-/// The part to go on with, where names on the board do not tell parts.
-static const char*
-next_part(const Report* report) {
-  return report->settings->board.naming.parts ? "" : " --part loop";
-}
-
-/// The board to go on with, and its slot, each with a blank in front; or NULL.
-static char*
-next_board(const Report* report) {
+/// Set the board: where none was asked for it is the default one.
+static void
+set_board(Figures* next, const Report* report) {
   const Settings* const settings = report->settings;
-  char                  slot[32] = "";
-  if (!settings->has_board) {
-    return NULL;
+  // The one just made keeps its own slot.
+  const size_t slot =
+    settings->slot ? settings->slot + report->first_take + 1U : 0U;
+  if (settings->has_board) {
+    figures_set(next, "board", settings->board_asked);
+    figures_set(next, "slot", slot);
+    figures_set(next, "names_parts", settings->board.naming.parts);
   }
-  if (settings->slot) {
-    // The one just made keeps its own.
-    (void)snprintf(slot,
-                   sizeof(slot),
-                   " --slot %zu%s",
-                   settings->slot + report->first_take + 1U,
-                   next_part(report));
-  }
-  if (!settings->board_asked) {
-    return text_format("%s", slot); // the default board
-  }
-  char* const quoted = text_quoted(settings->board_asked);
-  char* const board =
-    quoted ? text_format(" --board %s%s", quoted, slot) : NULL;
-  free(quoted);
-  return board;
 }
 
 static void
 next_loop(const Report* report, FILE* out) {
   const Settings* const settings = report->settings;
-  char* const           rate = next_rate(report);
-  const bool            in_folder =
-    settings->output && vw_path_is_folder(settings->output);
-  char* const output = in_folder ? text_quoted(settings->output) : NULL;
-  char* const board = next_board(report);
-  fprintf(out, "Next: volleyweave loop --fire-rate %s", rate ? rate : "9/s");
+  const VwFamily* const family = report->family;
+  const char* const     folder = settings->output;
+  const bool            loop = report->command->bit == COMMAND_LOOP;
+  Figures* const        next = figures_new();
+  // As asked, as chosen, or one to begin with.
+  figures_set(next, "asked", settings->loop.fire_rate_text);
+  figures_set(next,
+              "rate_per_s",
+              family && family->plan.chosen ? family->plan.fire_rate_asked_per_s
+                                            : 9.0);
+  // A board has the form that it has.
+  figures_set(next, "forms", loop && !settings->has_board);
+  figures_set(next,
+              "bursts",
+              loop && settings->has_board && family->form != VW_FORM_BURST);
+  figures_set(
+    next, "folder", folder && vw_path_is_folder(folder) ? folder : NULL);
+  figures_set(next, "dash", report->inputs[0].path[0] == '-');
+  set_board(next, report);
+  figures_print(next,
+                "Next: volleyweave loop --fire-rate "
+                "{asked?{asked:q}}{!asked?{rate_per_s}/s}",
+                out);
   print_given(report, COMMAND_LOOP, out);
-  fprintf(out,
-          "%s%s%s%s%s",
-          board ? board : "",
-          next_options(report),
-          output ? " -o " : "",
-          output ? output : "",
-          report->inputs[0].path[0] == '-' ? " --" : "");
+  figures_print(next,
+                BOARD "{forms? --form whole-file}{bursts? --burst 3}"
+                      "{folder? -o {folder:q}}{dash? --}",
+                out);
   for (size_t i = 0; i < report->n_inputs; ++i) {
-    char* const take = text_quoted(report->inputs[i].path);
-    fprintf(out, " %s", take ? take : "TAKE");
-    free(take);
+    figures_set(next, "take", report->inputs[i].path);
+    figures_print(next, " {take:q}", out);
   }
   fputc('\n', out);
-  free(rate);
-  free(output);
-  free(board);
+  figures_free(next);
 }
 
 /// What to do after a sound that is no shot.
@@ -153,21 +128,21 @@ next_whole(const Report* report, FILE* out) {
                     strcmp(report->files[0].path, "-") != 0;
   const char* const path =
     made ? report->files[0].path : report->inputs[0].path;
-  char* const file = text_quoted(path);
-  char* const board = made ? NULL : next_board(report);
-  fprintf(out, "Next: volleyweave %s", made ? "inspect" : "convert");
+  Figures* const next = figures_new();
+  figures_set(next, "made", made);
+  figures_set(next, "file", path);
+  figures_set(next, "dash", path[0] == '-');
+  if (!made) {
+    set_board(next, report);
+  }
+  figures_print(next, "Next: volleyweave {made?inspect}{!made?convert}", out);
   print_given(report, made ? COMMAND_INSPECT : COMMAND_CONVERT, out);
-  fprintf(out,
-          "%s%s %s\n",
-          board ? board : "",
-          path[0] == '-' ? " --" : "",
-          file ? file : "FILE");
-  free(board);
-  free(file);
+  figures_print(next, BOARD "{dash? --} {file:q}\n", out);
+  figures_free(next);
 }
 
 void
-report_next(const Report* report, FILE* out) {
+next_text(const Report* report, FILE* out) {
   const Input* const input = &report->inputs[0];
   // Whoever cuts a shot out of a hum, or fires it, means to.
   const bool hum = report->command->bit == COMMAND_INSPECT &&
