@@ -120,6 +120,15 @@ bool figures_hold(const Figures* of, const char* names);
 
 /* To show them */
 
+/// Figures from JSON; NULL where the text is NULL, or no JSON.
+Figures* figures_read(const char* json);
+
+/// Send them on as JSON without blanks, in pieces, and free them. False where
+/// `to` does not take one, or without memory.
+bool figures_send(Figures* figures,
+                  bool (*to)(void* context, const char* json, size_t n_bytes),
+                  void* context);
+
 /// Print them as one line of JSON, and free them. False where that fails.
 bool figures_json(Figures* figures, FILE* out);
 

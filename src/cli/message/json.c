@@ -191,6 +191,34 @@ figures_get(const Figures* of, const char* name) {
 
 /* As JSON */
 
+Figures*
+figures_read(const char* json) {
+  return json ? json_loads(json, 0, NULL) : NULL;
+}
+
+/// Where JSON goes.
+typedef struct {
+  bool (*to)(void* context, const char* json, size_t n_bytes);
+  void* context;
+} Sink;
+
+static int
+send_piece(const char* json, size_t n_bytes, void* sink) {
+  const Sink* const of = sink;
+  return of->to(of->context, json, n_bytes) ? 0 : -1;
+}
+
+bool
+figures_send(Figures* figures,
+             bool (*to)(void* context, const char* json, size_t n_bytes),
+             void* context) {
+  Sink      sink = {to, context};
+  const int failed = json_dump_callback(
+    figures, send_piece, &sink, JSON_COMPACT | JSON_REAL_PRECISION(DIGITS));
+  json_decref(figures);
+  return !failed;
+}
+
 bool
 figures_json(Figures* figures, FILE* out) {
   char* const line = json_dumps(figures, JSON_REAL_PRECISION(DIGITS));

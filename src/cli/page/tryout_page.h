@@ -5,7 +5,6 @@
 
 #include "board/board.h"
 #include "cli/options/settings.h"
-#include "cli/page/json_text.h"
 #include "pack/pack.h"
 #include "store/store.h"
 
@@ -63,7 +62,8 @@ typedef struct {
 
 /// A page on its way.
 typedef struct {
-  JsonText text;
+  VwPour*  to;      ///< Not owned.
+  VwStatus status;  ///< Of what did not come from there.
   uint64_t n_heard; ///< Characters of sound in it.
 } TryoutPage;
 
