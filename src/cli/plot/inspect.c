@@ -19,45 +19,35 @@ typedef struct {
 /* Facts */
 
 static void
-add_facts(Work* work) {
-  const VwSound* const     sound = &work->input->take.sound;
-  const VwShotFacts* const facts = &work->input->facts;
-  char                     a[40];
-  char                     b[40];
-  char                     c[40];
-  const bool               pitched = isfinite(facts->pitch_attack_hz);
-  scene_fact(
-    &work->scene,
-    scene_text(
-      &work->scene,
-      "%s, %u Hz, %u channel%s; %s",
-      line_duration(a, 1000.0 * (double)sound->n_frames / sound->rate_hz),
-      sound->rate_hz,
-      sound->n_channels,
-      sound->n_channels == 1U ? "" : "s",
-      work->input->has_shot ? vw_kind_name(facts->kind) : "no shot found"));
-  if (!work->input->has_shot) {
-    return;
+add_facts(Work* work, const Report* report) {
+  const VwSound* const sound = &work->input->take.sound;
+  Figures* const       all = report_figures(report);
+  figures_set(
+    all, "take_ms", 1000.0 * (double)sound->n_frames / sound->rate_hz);
+  figures_set(all, "sample_rate", sound->rate_hz);
+  figures_set(all, "channels", sound->n_channels);
+  figures_set(
+    all, "at_start", work->input->facts.attack_ms < 1000.0 * VW_PRE_ROLL_S);
+  scene_tell(&work->scene,
+             all,
+             "{take_ms}, {sample_rate} Hz, {channels} channel{channels:s}; "
+             "{shot?{shot.kind}}{!shot?no shot found}");
+  if (work->input->has_shot) {
+    scene_tell(&work->scene,
+               all,
+               "length {shot.length_ms} from {at_start?the take's start}"
+               "{!at_start?2 ms before the attack} to the tail's end; rises to "
+               "full level in {shot.rise_ms}; "
+               "{shot.pitch_attack_hz?pitch {shot.pitch_attack_hz}}"
+               "{!shot.pitch_attack_hz?no pitch} at the attack");
+    scene_tell(&work->scene,
+               all,
+               "fires {shot.fastest_fire_rate_per_s?up to "
+               "{shot.fastest_fire_rate_per_s:.1f} shots per second untouched}"
+               "{!shot.fastest_fire_rate_per_s?untouched below 4 shots per "
+               "second only, its tail is long}");
   }
-  scene_fact(
-    &work->scene,
-    scene_text(&work->scene,
-               "length %s from %s to the tail's end; rises to full level in "
-               "%s; %s%s at the attack",
-               line_duration(a, facts->length_ms),
-               facts->attack_ms < 1000.0 * VW_PRE_ROLL_S
-                 ? "the take's start"
-                 : "2 ms before the attack",
-               line_duration(b, facts->rise_ms),
-               pitched ? "pitch " : "no pitch",
-               pitched ? line_value(c, facts->pitch_attack_hz, 1, "Hz") : ""));
-  scene_fact(
-    &work->scene,
-    isfinite(facts->fastest_fire_rate_per_s)
-      ? scene_text(&work->scene,
-                   "fires up to %.1f shots per second untouched",
-                   facts->fastest_fire_rate_per_s)
-      : "fires untouched below 4 shots per second only, its tail is long");
+  figures_free(all);
 }
 
 /// Mark the shot, where there is one, with labels on the first panel.
@@ -166,7 +156,7 @@ plot_inspect(const Report* report, VwBytes* bytes) {
           ? "The take as it came, without its offset, and what was found in it"
           : "The take as it came, and what was found in it",
         "A take: its waveform, its level and its frequencies over time."};
-  add_facts(&work);
+  add_facts(&work, report);
   plot_family_warnings(&work.scene, report);
   VwStatus st = add_panels(&work);
   st = st ? st : scene_draw(&work.scene, &title, report->settings->plot, bytes);

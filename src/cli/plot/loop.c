@@ -218,60 +218,38 @@ add_panels(Work* work) {
 /* Words */
 
 static void
-add_cycle(Work* work) {
+add_facts(Work* work) {
   const VwFamily* const family = work->family;
   const VwPlan* const   plan = &family->plan;
+  Figures* const        all = report_figures(work->report);
+  figures_set(all, "shots", work->report->settings->family.burst_shots);
+  figures_set(all, "gap", plan->gap_frames);
+  figures_set(all, "whole_ms", ms_of(work, (double)plan->n_frames));
+  figures_set(all, "limited", family->level.limiting_db > 0.0);
+  figures_set(all, "exact", family->join_residual_db <= EXACT_DB);
+  figures_set(all, "faded", family->form == VW_FORM_WHOLE_FILE);
   if (work->repeats.burst) {
-    scene_fact(
+    scene_tell(&work->scene,
+               all,
+               "{shots} shots, {loop.fire_rate_per_s} per second, "
+               "{loop.period_ms:.4f} ms from shot to shot");
+  } else {
+    scene_tell(&work->scene,
+               all,
+               "{loop.fire_rate_per_s} shots per second, {loop.period_ms:.4f} "
+               "ms from shot to shot{loop.gap_heard? on average}; cycle of "
+               "{loop.shots} shot{loop.shots:s}, {loop.frames} frames{gap? + "
+               "{loop.gap_ms:.1f} ms of the board's gap = {whole_ms:.1f} ms}");
+    scene_tell(
       &work->scene,
-      scene_text(&work->scene,
-                 "%u shots, %.6g per second, %.4f ms from shot to shot",
-                 work->report->settings->family.burst_shots,
-                 plan->fire_rate_per_s,
-                 1000.0 / plan->fire_rate_per_s));
-    return;
+      all,
+      "valley {loop.valley_db}{limited?, before limiting}; tails "
+      "{loop.tightening_db:.1f} dB lower by the next shot; seam "
+      "{exact?exact}{!exact?{loop.join_residual_db}}{faded? before the "
+      "fade of 2 ms at each end of the file}");
   }
-  scene_fact(
-    &work->scene,
-    scene_text(
-      &work->scene,
-      "%.6g shots per second, %.4f ms from shot to shot%s; cycle of %u "
-      "shot%s, %zu frames%s",
-      plan->fire_rate_per_s,
-      1000.0 / plan->fire_rate_per_s,
-      plan->uneven ? " on average" : "",
-      plan->shots,
-      plan->shots == 1U ? "" : "s",
-      plan->n_frames - plan->gap_frames,
-      plan->gap_frames ? scene_text(&work->scene,
-                                    " + %.1f ms of the board's gap = %.1f ms",
-                                    ms_of(work, (double)plan->gap_frames),
-                                    ms_of(work, (double)plan->n_frames))
-                       : ""));
-}
-
-static void
-add_seam_fact(Work* work) {
-  const VwFamily* const family = work->family;
-  char                  seam[40];
-  char                  valley[40];
-  if (work->repeats.burst) {
-    return;
-  }
-  scene_fact(
-    &work->scene,
-    scene_text(&work->scene,
-               "valley %s%s; tails %.1f dB lower by the next shot; seam "
-               "%s%s",
-               line_value(valley, family->valley_db, 1, "dB"),
-               family->level.limiting_db > 0.0 ? ", before limiting" : "",
-               family->tightening_db,
-               family->join_residual_db <= EXACT_DB
-                 ? "exact"
-                 : line_value(seam, family->join_residual_db, 1, "dB"),
-               family->form == VW_FORM_WHOLE_FILE
-                 ? " before the fade of 2 ms at each end of the file"
-                 : ""));
+  plot_family_level(&work->scene, work->report);
+  figures_free(all);
 }
 
 static void
@@ -311,9 +289,7 @@ plot_loop(const Report* report, VwBytes* bytes) {
     const PlotSpan* const span = &work.repeats.span;
     work.unit = plot_unit((double)(span->to_frame - span->from_frame) /
                           span->sound->rate_hz);
-    add_cycle(&work);
-    add_seam_fact(&work);
-    plot_family_level(&work.scene, work.family);
+    add_facts(&work);
     st = add_panels(&work);
     add_notes(&work);
   }

@@ -55,6 +55,13 @@ scene_fact(Scene* scene, const char* text) {
 }
 
 void
+scene_tell(Scene* scene, const Figures* figures, const char* words) {
+  char* const text = figures_words(figures, words);
+  scene_fact(scene, text ? text : "");
+  free(text);
+}
+
+void
 scene_note(Scene* scene, const char* text) {
   add_text(scene, scene->notes, &scene->n_notes, text);
 }

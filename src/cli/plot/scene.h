@@ -45,6 +45,9 @@ const char* scene_text(Scene* scene, const char* format, ...) TEXT_FORMAT(2, 3);
 /// A line of facts under the title, of which the scene frees a copy.
 void scene_fact(Scene* scene, const char* text);
 
+/// The same of words with figures in them.
+void scene_tell(Scene* scene, const Figures* figures, const char* words);
+
 /// A line under all panels; the same.
 void scene_note(Scene* scene, const char* text);
 
@@ -182,7 +185,7 @@ VwStatus plot_family_heard(const VwFamily* family,
                            VwSound*        heard);
 
 /// Facts on format and level.
-void plot_family_level(Scene* scene, const VwFamily* family);
+void plot_family_level(Scene* scene, const Report* report);
 
 /// Facts on what is not as good as it could be in the first take.
 void plot_family_warnings(Scene* scene, const Report* report);

@@ -149,24 +149,20 @@ add_level(Work* work) {
 
 static void
 add_facts(Work* work) {
-  const VwShotFacts* const facts = &work->input->facts;
-  char                     start[40];
-  char                     end[40];
-  plot_family_level(&work->scene, work->report->family);
+  plot_family_level(&work->scene, work->report);
   if (work->input->has_shot) {
+    Figures* const all = report_figures(work->report);
     // Where the take begins later, silence takes the place of what is missing.
-    scene_fact(&work->scene,
-               work->start_s > 0.0
-                 ? scene_text(&work->scene,
-                              "cut from %s, 2 ms before the attack, to %s in "
-                              "the take: the attack lies 2 ms behind the start",
-                              line_duration(start, 1000.0 * work->start_s),
-                              line_duration(end, facts->end_ms))
-                 : scene_text(&work->scene,
-                              "cut from the take's start to %s; quiet is put "
-                              "before it, for the attack to lie 2 ms behind "
-                              "the start",
-                              line_duration(end, facts->end_ms)));
+    figures_set(all, "inside", work->start_s > 0.0);
+    figures_set(all, "start_ms", 1000.0 * work->start_s);
+    scene_tell(&work->scene,
+               all,
+               "{inside?cut from {start_ms}, 2 ms before the attack, to "
+               "{shot.end_ms} in the take: the attack lies 2 ms behind the "
+               "start}{!inside?cut from the take's start to {shot.end_ms}; "
+               "quiet is put before it, for the attack to lie 2 ms behind the "
+               "start}");
+    figures_free(all);
   }
   plot_family_warnings(&work->scene, work->report);
 }
@@ -224,28 +220,22 @@ plot_family_heard(const VwFamily* family,
 }
 
 void
-plot_family_level(Scene* scene, const VwFamily* family) {
-  const VwFormat* const format = &family->format;
-  const VwLevel* const  level = &family->level;
-  const bool            whole = family->pieces[0].part == VW_PART_WHOLE;
-  char                  peak[40];
-  char                  loudness[40];
-  char                  limiting[40];
-  scene_fact(
-    scene,
-    scene_text(scene,
-               "%s, %u Hz, %s; gain %.1f dB, limiting %.1f dB for %s%s; "
-               "%s %s, true peak %s",
-               format->n_channels == 1U ? "mono" : "stereo",
-               format->rate_hz,
-               vw_encoding_name(format->encoding),
-               level->gain_db,
-               level->limiting_db,
-               line_duration(limiting, level->limiting_ms),
-               family->n_pieces > 1U ? " in all files" : "",
-               whole ? "sound" : "shot",
-               line_value(loudness, level->shot_loudness_lufs, 1, "LUFS"),
-               line_value(peak, level->true_peak_dbtp, 1, "dBTP")));
+plot_family_level(Scene* scene, const Report* report) {
+  const VwFamily* const family = report->family;
+  Figures* const        all = report_figures(report);
+  figures_set(all, "stereo", family->format.n_channels > 1U);
+  figures_set(all, "sample_rate", family->format.rate_hz);
+  figures_set(all, "encoding", vw_encoding_name(family->format.encoding));
+  figures_set(all, "several", family->n_pieces > 1U);
+  figures_set(all, "whole", family->pieces[0].part == VW_PART_WHOLE);
+  scene_tell(scene,
+             all,
+             "{stereo?stereo}{!stereo?mono}, {sample_rate} Hz, {encoding}; "
+             "gain {level.gain_db:.1f} dB, limiting {level.limiting_db:.1f} dB "
+             "for {level.limiting_ms}{several? in all files}; "
+             "{whole?sound}{!whole?shot} {level.shot_loudness_lufs}, true peak "
+             "{level.true_peak_dbtp}");
+  figures_free(all);
 }
 
 void
