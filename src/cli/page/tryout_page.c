@@ -1,5 +1,6 @@
 #include "cli/page/tryout_page.h"
 
+#include "cli/options/options.h"
 #include "cli/page/facts.h"
 #include "cli/page/tryout_parts.h"
 #include "store/store.h"
@@ -58,16 +59,23 @@ void
 tryout_page_begin(TryoutPage* page, const TryoutHead* head, VwPour* to) {
   Figures* const data = figures_new();
   Figures* const boards = figures_list();
+  Figures* const valley = figures_new();
+  const VwRange  range = options_find("valley")->range;
   *page = (TryoutPage){.to = to};
   for (size_t i = 0; i < head->n_boards; ++i) {
     figures_add(boards, facts_of_board(&head->boards[i]));
   }
+  // What the valley's slider goes over, and where it starts.
+  figures_set(valley, "least", range.least);
+  figures_set(valley, "most", range.most);
+  figures_set(valley, "usual", vw_family_defaults().valley_db);
   figures_set(data, "schema", 1U);
   figures_set(data, "version", vw_version());
   figures_set(data, "heardMost", TRYOUT_HEARD_MOST);
   figures_set(data, "title", head->title);
   figures_set(data, "madeBy", head->made_by);
   figures_set(data, "speakerHz", head->speaker_hz);
+  figures_set(data, "valley", valley);
   figures_set(data, "boards", boards);
   add_text(page, tryout_before);
   add_block(page, "id=\"data\"", data);

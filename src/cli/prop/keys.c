@@ -241,16 +241,10 @@ prop_keys_add(PropKeys*     keys,
   return true;
 }
 
-bool
-prop_keys_is_for_all(const Option* option) {
-  return !strcmp(option->name, "overrun-max") ||
-         !strcmp(option->name, "run-in-max");
-}
-
 static void
 take_option(const Taker* taker, const Option* option) {
   Settings trial = {0};
-  if (prop_keys_is_for_all(option) && taker->place->section != IN_PROP) {
+  if ((option->commands & PROP_ALL) && taker->place->section != IN_PROP) {
     refuse(taker, "it holds for all sounds: put it under [prop]");
     return;
   }

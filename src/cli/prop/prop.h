@@ -129,9 +129,6 @@ bool prop_keys_add(PropKeys*     keys,
                    const char*   value,
                    unsigned      line);
 
-/// Whether an option can hold for all sounds of a pack alone.
-bool prop_keys_is_for_all(const Option* option);
-
 /// Free what `keys` owns.
 void prop_keys_clear(PropKeys* keys);
 

@@ -162,7 +162,7 @@ take_options(const Settings* settings, PropKeys* keys) {
     const char* const   value = given->value ? given->value : "yes";
     if (!strcmp(given->name, "board") && settings->has_board) {
       printf("# Under [prop]: boards = %s\n", value);
-    } else if (prop_keys_is_for_all(option)) {
+    } else if (option->commands & PROP_ALL) {
       printf("# Under [prop]: %s = %s\n", given->name, value);
     } else if (option->commands & PROP_KEY) {
       good = prop_keys_add(keys, option, value, 0U);

@@ -184,6 +184,8 @@ class Bench {
   /* Sliders */
 
   listenToSliders() {
+    byId("valley").min = this.data.valley.least;
+    byId("valley").max = this.data.valley.most;
     for (const id of ["fire-rate", "valley", "shots", "tail", "valley-none"]) {
       byId(id).addEventListener("input", () => this.relaySoon());
     }
@@ -204,7 +206,7 @@ class Bench {
 
   setSliders(options) {
     byId("fire-rate").value = options.fireRatePerS;
-    byId("valley").value = options.valleyDb ?? 9;
+    byId("valley").value = options.valleyDb ?? this.data.valley.usual;
     byId("valley-none").checked = options.valleyDb === null;
     byId("shots").value = options.shots;
     byId("tail").value = options.tail;
