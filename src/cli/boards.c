@@ -1,7 +1,7 @@
 #include "cli/boards/boards.h"
 #include "board/board.h"
 #include "cli/commands.h"
-#include "cli/message/say.h"
+#include "cli/message/message.h"
 #include "cli/report/card.h"
 
 #include <stdlib.h>

@@ -1,10 +1,6 @@
 #include "card/card.h"
 #include "cli/commands.h"
-#include "cli/message/caution.h"
-#include "cli/message/line.h"
-#include "cli/message/progress.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
+#include "cli/message/figures.h"
 #include "cli/packing/packing.h"
 #include "cli/report/card.h"
 

@@ -1,5 +1,5 @@
 #include "cli/commands.h"
-#include "cli/message/say.h"
+#include "cli/message/message.h"
 #include "cli/plot/plot.h"
 #include "cli/report/report.h"
 

@@ -3,10 +3,7 @@
 #include "cli/files/input.h"
 #include "cli/files/made.h"
 #include "cli/files/paths.h"
-#include "cli/message/caution.h"
-#include "cli/message/line.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
+#include "cli/message/figures.h"
 #include "cli/options/options.h"
 #include "cli/report/report.h"
 

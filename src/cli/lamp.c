@@ -1,7 +1,6 @@
 #include "cli/lamp/lamp.h"
 #include "cli/commands.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
+#include "cli/message/message.h"
 
 #include <stdlib.h>
 

@@ -1,8 +1,6 @@
 #include "cli/boards/boards.h"
 #include "cli/commands.h"
-#include "cli/message/say.h"
-#include "cli/message/suggest.h"
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 #include "cli/options/options.h"
 #include "store/store.h"
 

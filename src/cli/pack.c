@@ -3,8 +3,7 @@
 
 #include "board/board.h"
 #include "cli/commands.h"
-#include "cli/message/say.h"
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 #include "cli/packing/packing.h"
 #include "cli/page/tryout_pack.h"
 #include "cli/prop/prop.h"

@@ -2,8 +2,6 @@
 #include "board/board.h"
 #include "cli/commands.h"
 #include "cli/message/figures.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
 #include "cli/page/page_file.h"
 #include "cli/page/tryout_command.h"
 #include "cli/page/tryout_take.h"

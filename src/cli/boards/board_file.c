@@ -1,5 +1,5 @@
 #include "cli/boards/boards.h"
-#include "cli/message/say.h"
+#include "cli/message/message.h"
 #include "cli/textfile/textfile.h"
 #include "container/container.h"
 #include "store/store.h"

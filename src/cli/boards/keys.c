@@ -1,6 +1,5 @@
 #include "cli/boards/boards.h"
-#include "cli/message/say.h"
-#include "cli/message/suggest.h"
+#include "cli/message/message.h"
 #include "cli/options/options.h"
 #include "cli/textfile/textfile.h"
 

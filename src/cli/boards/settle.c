@@ -1,5 +1,5 @@
 #include "cli/boards/boards.h"
-#include "cli/message/say.h"
+#include "cli/message/message.h"
 
 #include <math.h>
 #include <stdio.h>

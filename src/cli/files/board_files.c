@@ -2,8 +2,7 @@
 
 #include "board/board.h"
 #include "cli/files/sound_name.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
+#include "cli/message/message.h"
 #include "container/container.h"
 #include "lamp/lamp.h"
 #include "signal/signal.h"

@@ -2,7 +2,7 @@
 
 #include "board/board.h"
 #include "cli/boards/boards.h"
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 #include "cli/options/options.h"
 
 #include <inttypes.h>

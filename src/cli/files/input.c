@@ -1,7 +1,6 @@
 #include "cli/files/input.h"
 
-#include "cli/message/status.h"
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 #include "container/container.h"
 #include "store/store.h"
 

@@ -1,7 +1,7 @@
 #include "cli/files/made.h"
 
 #include "board/board.h"
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 #include "container/container.h"
 #include "store/store.h"
 

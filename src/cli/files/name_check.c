@@ -2,8 +2,7 @@
 
 #include "base/text.h"
 #include "cli/boards/boards.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
+#include "cli/message/message.h"
 
 #include <stdlib.h>
 

@@ -1,8 +1,7 @@
 #include "cli/files/paths.h"
 
 #include "board/board.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
+#include "cli/message/message.h"
 #include "store/store.h"
 
 #include <errno.h>

@@ -1,6 +1,6 @@
 #include "cli/files/sound_name.h"
 
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 #include "store/store.h"
 
 #include <ctype.h>

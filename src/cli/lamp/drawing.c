@@ -3,8 +3,7 @@
 #include "cli/lamp/symbols.h"
 
 #include "cli/lamp/lamp.h"
-#include "cli/message/caution.h"
-#include "cli/message/text.h"
+#include "cli/message/figures.h"
 #include "cli/plot/plot.h"
 
 #include <stdlib.h>

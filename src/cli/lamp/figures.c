@@ -2,9 +2,7 @@
 
 #include "cli/lamp/lamp.h"
 
-#include "cli/message/caution.h"
-#include "cli/message/text.h"
-#include "cli/message/words.h"
+#include "cli/message/figures.h"
 
 #include <math.h>
 #include <string.h>

@@ -2,9 +2,7 @@
 
 #include "cli/lamp/lamp.h"
 
-#include "cli/message/caution.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
+#include "cli/message/figures.h"
 #include "cli/plot/plot.h"
 #include "store/store.h"
 

@@ -3,12 +3,7 @@
 #include "cli/lamp/lamp.h"
 
 #include "base/text.h"
-#include "cli/message/caution.h"
-#include "cli/message/line.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
-#include "cli/message/text.h"
-#include "cli/message/words.h"
+#include "cli/message/figures.h"
 #include "cli/packing/packing.h"
 #include "store/store.h"
 

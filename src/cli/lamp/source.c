@@ -4,9 +4,7 @@
 
 #include "burst/burst.h"
 #include "cli/files/sound_name.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 #include "cli/options/options.h"
 #include "container/container.h"
 #include "store/store.h"

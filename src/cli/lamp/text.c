@@ -2,9 +2,7 @@
 
 #include "cli/lamp/lamp.h"
 
-#include "cli/message/caution.h"
-#include "cli/message/line.h"
-#include "cli/message/text.h"
+#include "cli/message/figures.h"
 
 #include <math.h>
 

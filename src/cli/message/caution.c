@@ -1,6 +1,4 @@
-#include "cli/message/caution.h"
-
-#include "cli/message/line.h"
+#include "cli/message/figures.h"
 
 // "More than three times in any one second period": W3C, Web Content
 // Accessibility Guidelines 2.2, criterion 2.3.1. A rate of 3 that whole frames

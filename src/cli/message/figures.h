@@ -8,11 +8,9 @@
 #ifndef VW_CLI_FIGURES_H
 #define VW_CLI_FIGURES_H
 
-#include <volleyweave/volleyweave.h>
+#include "cli/message/message.h"
 
-#include <stdbool.h>
 #include <stdint.h>
-#include <stdio.h>
 
 /// Figures by name, or a list of such; NULL is what does not exist.
 typedef struct json_t Figures;
@@ -165,5 +163,76 @@ void figures_lines(const Figures* of,
                    const Line*    lines,
                    size_t         n_lines,
                    FILE*          out);
+
+/* Lines that are no table */
+
+/// Print one line: a label and what belongs to it.
+void line_print(FILE* out, const char* label, const char* format, ...)
+  TEXT_FORMAT(3, 4);
+
+/// Print a line that may be too long for one: it goes on under itself.
+void line_wrap(FILE* out, const char* label, const char* text);
+
+/// The same of a text that is made here and freed; NULL prints nothing.
+void line_wrap_made(FILE* out, const char* label, char* text);
+
+/// A number with its unit, or "none" where it does not exist.
+const char* line_value(char        text[40],
+                       double      number,
+                       int         decimals,
+                       const char* unit);
+
+/// A time in ms or s.
+const char* line_duration(char text[40], double ms);
+
+/* Words for what the library numbers; it has those for kinds, parts, forms and
+ * encodings itself. */
+
+/// A word, and what it stands for.
+typedef struct {
+  const char* word;
+  int         value;
+} Choice;
+
+/// All that there are, ended by one without a word.
+extern const Choice words_container[];  ///< Of #VwContainer.
+extern const Choice words_repeat[];     ///< Of #VwRepeat.
+extern const Choice words_release[];    ///< Of #VwRelease.
+extern const Choice words_tail[];       ///< Of #VwTail.
+extern const Choice words_chip[];       ///< Of #VwChip.
+extern const Choice words_make[];       ///< Of #VwMake.
+extern const Choice words_on_reason[];  ///< Of #VwOnReason, for programs.
+extern const Choice words_on_because[]; ///< The same for a person.
+
+/// The first word that stands for a value, or an empty one. Static.
+const char* choice_word(const Choice* choices, int value);
+
+/* What is said, wherever they are handed out, of sounds, lamps and props. */
+
+/// Cautions, to be put together.
+enum {
+  CAUTION_FLASH = 1U << 0U,        ///< A lamp that flashes fast.
+  CAUTION_LAMP_FLASH = 1U << 1U,   ///< The same, to who builds it.
+  CAUTION_UNTRIMMED = 1U << 2U,    ///< One that may be fast before it is set.
+  CAUTION_HEARING = 1U << 3U,      ///< Whatever a small speaker is to play.
+  CAUTION_LAMP_HEARING = 1U << 4U, ///< The same, to who builds one.
+  CAUTION_LOOK_ALIKE = 1U << 5U,   ///< A prop.
+  CAUTION_WIRING = 1U << 6U,       ///< A circuit and its battery.
+};
+
+/// #CAUTION_FLASH for a lamp that flashes too often, or none.
+unsigned caution_of_flashes(double pulse_hz);
+
+/// The text of one; NULL of none. Static.
+const char* caution_text(unsigned caution);
+
+/// The text of the `index`th of several; NULL past the last. Static.
+const char* caution_nth(unsigned cautions, size_t index);
+
+/// Several of them by their names.
+Figures* caution_figures(unsigned cautions);
+
+/// Print several of them, each as a line of a report.
+void caution_lines(unsigned cautions, FILE* out);
 
 #endif

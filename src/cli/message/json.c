@@ -1,7 +1,6 @@
 #include "cli/message/figures.h"
 
-#include "cli/message/status.h"
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 
 #include <jansson.h>
 #include <math.h>

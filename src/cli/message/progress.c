@@ -1,8 +1,6 @@
-#include "cli/message/progress.h"
+#include "cli/message/message.h"
 
 #include "base/text.h"
-#include "cli/message/terminal.h"
-#include "cli/message/text.h"
 
 #include <omp.h>
 #include <stdio.h>

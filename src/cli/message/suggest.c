@@ -1,4 +1,4 @@
-#include "cli/message/suggest.h"
+#include "cli/message/message.h"
 
 #include <string.h>
 

@@ -1,4 +1,4 @@
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 
 #include "base/text.h"
 

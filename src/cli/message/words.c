@@ -1,4 +1,4 @@
-#include "cli/message/words.h"
+#include "cli/message/figures.h"
 
 #include "board/board.h"
 #include "lamp/lamp.h"

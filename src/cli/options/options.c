@@ -1,5 +1,4 @@
-#include "cli/message/say.h"
-#include "cli/message/suggest.h"
+#include "cli/message/message.h"
 #include "cli/options/types.h"
 
 #include <ctype.h>

@@ -7,7 +7,7 @@
 #define VW_CLI_OPTIONS_H
 
 #include "base/ranges.h"
-#include "cli/message/words.h"
+#include "cli/message/figures.h"
 #include "cli/options/settings.h"
 
 #include <stdbool.h>

@@ -1,7 +1,7 @@
 #include "cli/options/settings.h"
 
 #include "base/ranges.h"
-#include "cli/message/say.h"
+#include "cli/message/message.h"
 
 #include <math.h>
 #include <stdlib.h>

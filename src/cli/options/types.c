@@ -1,8 +1,7 @@
 #include "cli/options/types.h"
 
 #include "base/text.h"
-#include "cli/message/say.h"
-#include "cli/message/suggest.h"
+#include "cli/message/message.h"
 #include "store/store.h"
 
 #include <inttypes.h>

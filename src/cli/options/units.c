@@ -1,5 +1,4 @@
-#include "cli/message/say.h"
-#include "cli/message/suggest.h"
+#include "cli/message/message.h"
 #include "cli/options/options.h"
 
 #include <ctype.h>

@@ -2,7 +2,7 @@
 
 #include "board/board.h"
 #include "cli/boards/boards.h"
-#include "cli/message/say.h"
+#include "cli/message/message.h"
 #include "cli/prop/prop.h"
 #include "cli/textfile/textfile.h"
 

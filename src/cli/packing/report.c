@@ -2,10 +2,7 @@
 
 #include "cli/report/report.h"
 #include "base/text.h"
-#include "cli/message/caution.h"
-#include "cli/message/say.h"
-#include "cli/message/text.h"
-#include "cli/message/words.h"
+#include "cli/message/figures.h"
 #include "cli/options/options.h"
 #include "cli/packing/packing.h"
 #include "store/store.h"

@@ -1,8 +1,6 @@
 #include "cli/packing/packing.h"
 
-#include "cli/message/progress.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
+#include "cli/message/message.h"
 #include "cli/prop/prop.h"
 
 #include <math.h>

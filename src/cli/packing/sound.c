@@ -1,8 +1,6 @@
 // What is reported of one sound of a pack, as of any other family.
 
-#include "cli/message/say.h"
-#include "cli/message/status.h"
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 #include "cli/packing/packing.h"
 #include "cli/prop/prop.h"
 #include "cli/report/report.h"

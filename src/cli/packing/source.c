@@ -1,7 +1,7 @@
 #include "cli/packing/packing.h"
 
 #include "cli/files/paths.h"
-#include "cli/message/say.h"
+#include "cli/message/message.h"
 #include "cli/prop/prop.h"
 #include "store/store.h"
 

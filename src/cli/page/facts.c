@@ -2,8 +2,7 @@
 
 #include "board/board.h"
 #include "cli/lamp/lamp.h"
-#include "cli/message/line.h"
-#include "cli/message/words.h"
+#include "cli/message/figures.h"
 #include "cli/page/tryout_codes.h"
 #include "pack/pack.h"
 

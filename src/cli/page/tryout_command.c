@@ -1,6 +1,6 @@
 #include "cli/page/tryout_command.h"
 
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 
 #include <stdlib.h>
 #include <string.h>

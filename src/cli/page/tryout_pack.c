@@ -2,8 +2,7 @@
 
 #include "base/ranges.h"
 #include "board/board.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
+#include "cli/message/message.h"
 #include "cli/page/page_file.h"
 #include "cli/page/tryout_command.h"
 #include "cli/page/tryout_pack_sound.h"

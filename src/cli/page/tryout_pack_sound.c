@@ -1,7 +1,6 @@
 #include "cli/page/tryout_pack_sound.h"
 
-#include "cli/message/status.h"
-#include "cli/message/words.h"
+#include "cli/message/figures.h"
 #include "cli/page/tryout_command.h"
 #include "cli/page/tryout_sounds.h"
 #include "cli/prop/prop.h"

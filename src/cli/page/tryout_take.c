@@ -2,8 +2,7 @@
 
 #include "cli/files/input.h"
 #include "cli/files/made.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
+#include "cli/message/message.h"
 #include "cli/page/tryout_command.h"
 #include "cli/page/tryout_sounds.h"
 #include "cli/report/report.h"

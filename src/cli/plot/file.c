@@ -1,6 +1,6 @@
 #include "base/status.h"
 #include "card/card.h"
-#include "cli/message/line.h"
+#include "cli/message/figures.h"
 #include "cli/plot/scene.h"
 
 #include <math.h>

@@ -1,4 +1,4 @@
-#include "cli/message/line.h"
+#include "cli/message/message.h"
 #include "cli/plot/scene.h"
 #include "signal/signal.h"
 #include "take/take.h"

@@ -1,6 +1,5 @@
 #include "burst/burst.h"
-#include "cli/message/caution.h"
-#include "cli/message/line.h"
+#include "cli/message/figures.h"
 #include "cli/plot/scene.h"
 #include "store/store.h"
 #include "take/take.h"

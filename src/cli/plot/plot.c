@@ -1,8 +1,7 @@
 #include "cli/plot/plot.h"
 
 #include "cli/files/paths.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
+#include "cli/message/message.h"
 #include "store/store.h"
 
 #include <dlfcn.h>

@@ -1,6 +1,6 @@
 #include "cli/plot/scene.h"
 
-#include "cli/message/line.h"
+#include "cli/message/figures.h"
 #include "store/store.h"
 #include "take/take.h"
 

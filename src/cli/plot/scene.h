@@ -4,7 +4,7 @@
 #define VW_CLI_PLOT_SCENE_H
 
 #include "burst/burst.h"
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 #include "cli/plot/plot.h"
 #include "signal/signal.h"
 

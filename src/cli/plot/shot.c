@@ -1,5 +1,4 @@
-#include "cli/message/caution.h"
-#include "cli/message/line.h"
+#include "cli/message/figures.h"
 #include "cli/plot/scene.h"
 #include "signal/signal.h"
 #include "take/take.h"

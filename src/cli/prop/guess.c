@@ -4,10 +4,7 @@
 #include "base/text.h"
 #include "cli/boards/boards.h"
 #include "cli/files/input.h"
-#include "cli/message/progress.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 #include "cli/prop/prop.h"
 #include "store/store.h"
 

@@ -1,6 +1,4 @@
-#include "cli/message/say.h"
-#include "cli/message/suggest.h"
-#include "cli/message/words.h"
+#include "cli/message/figures.h"
 #include "cli/options/options.h"
 #include "cli/prop/prop.h"
 #include "cli/textfile/textfile.h"

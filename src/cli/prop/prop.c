@@ -1,7 +1,5 @@
 #include "cli/prop/prop.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 #include "cli/textfile/textfile.h"
 #include "pack/pack.h"
 

@@ -2,9 +2,7 @@
 #define _XOPEN_SOURCE 700
 
 #include "cli/files/paths.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
-#include "cli/message/words.h"
+#include "cli/message/figures.h"
 #include "cli/prop/prop.h"
 #include "cli/textfile/textfile.h"
 #include "store/store.h"

@@ -1,6 +1,6 @@
 #include "board/board.h"
 #include "cli/boards/boards.h"
-#include "cli/message/say.h"
+#include "cli/message/message.h"
 #include "cli/prop/prop.h"
 #include "pack/pack.h"
 

@@ -1,7 +1,7 @@
 #include "cli/report/card.h"
 
 #include "cli/boards/boards.h"
-#include "cli/message/caution.h"
+#include "cli/message/figures.h"
 #include "cli/options/options.h"
 
 static Figures*

@@ -1,8 +1,6 @@
 #include "cli/report/sections.h"
 
-#include "cli/message/caution.h"
-#include "cli/message/text.h"
-#include "cli/message/words.h"
+#include "cli/message/figures.h"
 
 #include <math.h>
 #include <stdlib.h>

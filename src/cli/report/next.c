@@ -1,7 +1,7 @@
 // The last line of a report: what is worth trying next.
 
 #include "board/board.h"
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 #include "cli/options/options.h"
 #include "cli/report/sections.h"
 #include "store/store.h"

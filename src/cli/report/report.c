@@ -1,10 +1,6 @@
 #include "cli/report/report.h"
 
-#include "cli/message/caution.h"
-#include "cli/message/say.h"
-#include "cli/message/status.h"
-#include "cli/message/text.h"
-#include "cli/message/words.h"
+#include "cli/message/figures.h"
 #include "cli/report/sections.h"
 
 #include <stdlib.h>

@@ -1,4 +1,4 @@
-#include "cli/message/say.h"
+#include "cli/message/message.h"
 #include "cli/textfile/textfile.h"
 
 #include <stdlib.h>

@@ -1,5 +1,5 @@
 #include "base/text.h"
-#include "cli/message/status.h"
+#include "cli/message/message.h"
 #include "cli/textfile/textfile.h"
 #include "store/store.h"
 

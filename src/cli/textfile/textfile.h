@@ -11,7 +11,7 @@
 #ifndef VW_CLI_TEXTFILE_H
 #define VW_CLI_TEXTFILE_H
 
-#include "cli/message/text.h"
+#include "cli/message/message.h"
 
 #include <stdbool.h>
 #include <stddef.h>

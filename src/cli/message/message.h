@@ -1,0 +1,139 @@
+/// @file
+/// What the program says: texts, faults on standard error, progress, and what
+/// somebody may have meant.
+#ifndef VW_CLI_MESSAGE_H
+#define VW_CLI_MESSAGE_H
+
+#include <volleyweave/volleyweave.h>
+
+#include <stdarg.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdio.h>
+
+/* Texts */
+
+#define TEXT_FORMAT(at, first) __attribute__((format(printf, at, first)))
+
+/// The text that `printf` would print, to be freed; NULL without memory.
+char* text_format(const char* format, ...) TEXT_FORMAT(1, 2);
+
+/// The same from a list of arguments.
+char* text_format_list(const char* format, va_list arguments) TEXT_FORMAT(1, 0);
+
+/**
+ * Make text safe to show: control characters, marks that turn the direction of
+ * writing and bytes that are no UTF-8 become `\xHH`.
+ *
+ * @return To be freed; NULL without memory.
+ */
+char* text_safe(const char* text);
+
+/// Quote a file name for a shell where that is needed, and make it safe to
+/// show. To be freed; NULL without memory.
+char* text_quoted(const char* name);
+
+/// Whether a byte is a control character of ASCII.
+bool text_is_control(char byte);
+
+/// Whether a text holds one.
+bool text_has_controls(const char* text);
+
+/* The terminal */
+
+/// How wide the terminal is that `stream` writes to, or as wide as COLUMNS asks
+/// for, if less; 0: it is none.
+size_t terminal_width(FILE* stream);
+
+/// Print a text that is no line of a report: as one line, but broken between
+/// words where a terminal shows it.
+void line_flow(FILE* out, const char* text);
+
+/// The same on standard output, of a text that is made here and freed.
+void line_flow_made(char* text);
+
+/* Faults, one a line: `volleyweave: SUBJECT: fault: remedy`. */
+
+/// Ways in which the program ends.
+enum {
+  EXIT_DONE = 0,   ///< Everything was done.
+  EXIT_FILE = 1,   ///< A file could not be used or written.
+  EXIT_USAGE = 2,  ///< The command line makes no sense.
+  EXIT_FAULTS = 3, ///< A check found faults.
+};
+
+/// Say what is wrong with `subject`, a file or an option. Returns false.
+bool say(const char* subject, const char* format, ...) TEXT_FORMAT(2, 3);
+
+/// Say it, and return #EXIT_USAGE.
+int say_usage(const char* subject, const char* format, ...) TEXT_FORMAT(2, 3);
+
+/// The status's word for programs: "CUT_SHORT". Static.
+const char* status_word(VwStatus status);
+
+/// "fault: remedy" in one line. To be freed; NULL without memory.
+char* status_message(VwStatus status);
+
+/// Say it of `subject` on standard error.
+void say_status(const char* subject, VwStatus status);
+
+/* How far a long job is: one line that changes on a terminal, else a line for
+ * each step. */
+
+/// How many steps to work on at a time: as many as are asked for, or one for
+/// each core where that is 0.
+int threads_count(double jobs);
+
+/// A job of equal steps.
+typedef struct {
+  const char* what; ///< What is done: "measuring".
+  size_t      n_steps;
+  size_t      n_done;
+  size_t      n_columns; ///< Of the terminal; 0: nobody watches.
+  bool        silent;    ///< Nothing is shown.
+  bool        lines;     ///< Steps are worth a line where nobody watches.
+  double      start_s;
+  size_t      n_shown; ///< Columns of the line shown last.
+} Progress;
+
+/// Begin a job of `n_steps` steps. `silent` and `lines` stay as they are.
+void progress_begin(Progress* progress, const char* what, size_t n_steps);
+
+/// Count a step as done, and show it by a name. One thread at a time.
+void progress_step(Progress* progress, const char* name);
+
+/// Wipe the line away.
+void progress_end(Progress* progress);
+
+/* "Did you mean": the nearest name, and the right words for a first try. */
+
+/// What somebody may try first, and what to say to it.
+typedef struct {
+  const char* tries; ///< Words with a space before and after each.
+  const char* hint;
+} FirstTry;
+
+/// What to say to a word, or NULL. Static.
+const char* suggest_hint(const FirstTry* tries,
+                         size_t          n_tries,
+                         const char*     word);
+
+/// Single edits (a letter more, less, other, or two swapped) from `a` to `b`.
+size_t suggest_distance(const char* a, const char* b);
+
+/// Whether `name` is near enough to `word` to be meant by it.
+bool suggest_is_near(const char* word, const char* name);
+
+/// The nearer to `word` of two names, where it is near enough at all; `best`
+/// may be NULL.
+const char* suggest_nearer(const char* word,
+                           const char* best,
+                           const char* name);
+
+/// What to say to a first word that is no command, or NULL.
+const char* suggest_for_word(const char* word);
+
+/// What to say to an option that is none, given without dashes, or NULL.
+const char* suggest_for_option(const char* name);
+
+#endif
