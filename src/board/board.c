@@ -75,18 +75,24 @@ vw_board_built_in(size_t index) {
   return index < sizeof(boards) / sizeof(boards[0]) ? &boards[index] : NULL;
 }
 
-static bool
-board_is_sound(const VwBoard* board) {
-  return board->n_encodings && board->n_sample_rates && board->n_channels &&
-         vw_container_carries(board->container, board->encodings[0]) &&
-         vw_is_within(board->sample_rates_hz[0],
-                      (VwRange)VW_RANGE_SAMPLE_RATE_HZ) &&
-         vw_is_within(board->channels[0], (VwRange)VW_RANGE_CHANNELS) &&
-         vw_is_within(board->gap_ms, (VwRange)VW_RANGE_GAP_MS) &&
+bool
+vw_board_playing_is_sound(const VwBoard* board) {
+  return vw_is_within(board->gap_ms, (VwRange)VW_RANGE_GAP_MS) &&
+         vw_is_within(board->delay_ms, (VwRange)VW_RANGE_WAIT_MS) &&
+         vw_is_within(board->press_min_ms, (VwRange)VW_RANGE_WAIT_MS) &&
          vw_is_zero_or_within(board->buffer_frames,
                               (VwRange)VW_RANGE_BUFFER_FRAMES) &&
          board->repeat <= VW_REPEAT_NOTHING &&
          board->release <= VW_RELEASE_FINISHES;
+}
+
+static bool
+format_is_sound(const VwBoard* board) {
+  return board->n_encodings && board->n_sample_rates && board->n_channels &&
+         vw_container_carries(board->container, board->encodings[0]) &&
+         vw_is_within(board->sample_rates_hz[0],
+                      (VwRange)VW_RANGE_SAMPLE_RATE_HZ) &&
+         vw_is_within(board->channels[0], (VwRange)VW_RANGE_CHANNELS);
 }
 
 static bool
@@ -142,7 +148,8 @@ vw_board_apply(const VwBoard*     board,
                const VwBoardWish* wish,
                VwFamilyOptions*   options) {
   assert(board && wish && options);
-  if (!board_is_sound(board) || !wish_is_sound(wish)) {
+  if (!format_is_sound(board) || !vw_board_playing_is_sound(board) ||
+      !wish_is_sound(wish)) {
     return VW_BAD_OPTION;
   }
   options->format.rate_hz = board->sample_rates_hz[0];

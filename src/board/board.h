@@ -84,6 +84,9 @@ VwBoard vw_board_defaults(void);
  */
 const VwBoard* vw_board_built_in(size_t index);
 
+/// Whether all that tells how a board plays is in range.
+bool vw_board_playing_is_sound(const VwBoard* board);
+
 /**
  * Set what a board decides: sample rate, channels and encoding (the first of
  * each list), form, gap, buffer, most bytes, and the longest cycle where the

@@ -31,14 +31,6 @@ times_are_sound(const double* held_s, size_t n_times) {
 }
 
 static bool
-board_is_sound(const VwBoard* board) {
-  return vw_is_within(board->gap_ms, (VwRange)VW_RANGE_GAP_MS) &&
-         vw_is_within(board->delay_ms, (VwRange)VW_RANGE_WAIT_MS) &&
-         vw_is_within(board->press_min_ms, (VwRange)VW_RANGE_WAIT_MS) &&
-         board->release <= VW_RELEASE_FINISHES;
-}
-
-static bool
 goes_with(const VwPlayed* played, const VwSound* main) {
   return played->sound && played->sound->n_frames &&
          played->sound->rate_hz == main->rate_hz &&
@@ -222,7 +214,7 @@ vw_rehearse(const VwRehearsal* rehearsal,
             size_t             n_times,
             VwRehearsed*       rehearsed) {
   assert(rehearsal && board && held_s && rehearsed);
-  if (!files_are_sound(rehearsal) || !board_is_sound(board) ||
+  if (!files_are_sound(rehearsal) || !vw_board_playing_is_sound(board) ||
       !speaker_is_sound(rehearsal) || !times_are_sound(held_s, n_times)) {
     return VW_BAD_OPTION;
   }
