@@ -128,6 +128,10 @@ VwStatus vw_board_file_name(const VwBoard*     board,
 #define VW_NAME_SHORT 8U
 #define VW_ENDING_SHORT 4U
 
+/// Whether a board takes a byte in the names of its files, the dot before the
+/// ending aside; what every file system takes, where the naming is all zero.
+bool vw_board_takes(const VwNaming* naming, char c);
+
 /// The word for a part in the names of files: "loop", or "l" where names are
 /// short; empty for a whole take and where names tell of no parts. Static.
 const char* vw_board_part_word(const VwNaming* naming, VwPart part);

@@ -16,7 +16,8 @@
 // nothing of the sound's.
 #define SHORT_BELOW 16U
 
-// What no file system, or not every one, takes in a name.
+// What no file system, or not every one, takes in a name (Microsoft, "Naming
+// Files, Paths, and Namespaces").
 #define NOWHERE "/\\:*?\"<>|"
 
 // What 8+3 takes beside letters and digits; a few more are seldom seen.
@@ -41,8 +42,8 @@ is_letter_or_digit(char c) {
          (c >= 'A' && c <= 'Z');
 }
 
-static bool
-is_allowed(const VwNaming* naming, char c) {
+bool
+vw_board_takes(const VwNaming* naming, char c) {
   const unsigned char byte = (unsigned char)c;
   if (is_letter_or_digit(c)) {
     return true;
@@ -62,7 +63,7 @@ is_allowed(const VwNaming* naming, char c) {
 /// What stands for a character that is not allowed; 0: nothing.
 static char
 stand_in(const VwNaming* naming) {
-  return is_allowed(naming, '_') ? '_' : '\0';
+  return vw_board_takes(naming, '_') ? '_' : '\0';
 }
 
 static char
@@ -115,7 +116,7 @@ spell(const VwNaming* naming, const char* text, Word* word) {
   *word = (Word){.n = 0};
   for (; *text; ++text) {
     const bool foreign = (unsigned char)*text >= 0x80U;
-    if (is_allowed(naming, *text) && (whole || !foreign)) {
+    if (vw_board_takes(naming, *text) && (whole || !foreign)) {
       put(word, in_letters(naming, *text));
     } else if (!whole || !goes_on(*text)) {
       // One stands for all bytes of a character.

@@ -111,27 +111,14 @@ check_letters(const char* name, const VwNaming* naming, VwNotes* notes) {
   }
 }
 
-/// Whether file systems of cards take a character (Microsoft, "Naming Files,
-/// Paths, and Namespaces").
-static bool
-is_taken_by_cards(unsigned char letter) {
-  return letter >= ' ' && letter != 0x7F && !strchr("\"*/:<>?\\|", letter);
-}
-
-static bool
-is_allowed(unsigned char letter, const VwNaming* naming) {
-  const bool plain = !naming->eight_three || (letter > ' ' && letter < 0x7F);
-  return isalnum(letter) ||
-         (naming->allowed[0] ? strchr(naming->allowed, letter) != NULL : plain);
-}
-
 static void
 check_characters(const char* name, const VwNaming* naming, VwNotes* notes) {
   const size_t n_stem = stem_length(name);
   for (size_t i = 0; name[i]; ++i) {
-    const unsigned char letter = (unsigned char)name[i];
-    if (!is_taken_by_cards(letter) ||
-        (i != n_stem && !is_allowed(letter, naming))) {
+    const char letter = name[i];
+    // The dots of 8+3 are counted with its letters.
+    const bool dot = letter == '.' && (i == n_stem || naming->eight_three);
+    if (!dot && !vw_board_takes(naming, letter)) {
       const char shown[] = {
         (char)(letter > ' ' && letter < 0x7F ? letter : '\0'), '\0'};
       vw_notes_fault(

@@ -9,9 +9,6 @@
 
 #define COUNT(array) (sizeof(array) / sizeof((array)[0]))
 
-// What no file system, or not every one, takes in a name.
-#define NOWHERE "/\\:*?\"<>|"
-
 // Enumerations are set as numbers of this size.
 static_assert(sizeof(VwContainer) == sizeof(unsigned), "enums are unsigned");
 static_assert(sizeof(VwEncoding) == sizeof(unsigned), "enums are unsigned");
@@ -310,13 +307,14 @@ read_text(const BoardKey* key,
           const char*     value,
           char*           text) {
   const bool        none = key->zero && !strcmp(value, key->zero);
+  const VwNaming    any = {.allowed = ""};
   const char* const meant = none ? "" : value;
   if (key->zero && !*value) {
     say(shown, "no character is named: give some, as in _-, or %s", key->zero);
     return false;
   }
   for (const char* at = meant; *at; ++at) {
-    if (*at < ' ' || *at > '~' || strchr(NOWHERE, *at)) {
+    if ((unsigned char)*at > '~' || !vw_board_takes(&any, *at)) {
       say(shown,
           "it holds what not every file system takes in a name: choose "
           "other characters, such as _ or -");
