@@ -3,7 +3,7 @@
 #include "card/card.h"
 #include "cli/boards/boards.h"
 #include "cli/commands.h"
-#include "cli/files/made.h"
+#include "cli/files/files.h"
 #include "cli/message/message.h"
 #include "cli/packing/packing.h"
 #include "cli/plot/plot.h"

@@ -1,8 +1,6 @@
 #include "cli/commands.h"
 
-#include "cli/files/input.h"
-#include "cli/files/made.h"
-#include "cli/files/paths.h"
+#include "cli/files/files.h"
 #include "cli/message/figures.h"
 #include "cli/options/options.h"
 #include "cli/report/report.h"

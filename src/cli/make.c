@@ -1,10 +1,6 @@
 #include "cli/commands.h"
 
-#include "cli/files/fit.h"
-#include "cli/files/input.h"
-#include "cli/files/made.h"
-#include "cli/files/name_check.h"
-#include "cli/files/paths.h"
+#include "cli/files/files.h"
 #include "cli/louder.h"
 #include "cli/message/message.h"
 #include "cli/plot/plot.h"

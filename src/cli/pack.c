@@ -5,7 +5,7 @@
 #include "cli/commands.h"
 #include "cli/message/message.h"
 #include "cli/packing/packing.h"
-#include "cli/page/tryout_pack.h"
+#include "cli/page/page.h"
 #include "cli/prop/prop.h"
 #include "store/store.h"
 

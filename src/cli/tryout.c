@@ -2,9 +2,7 @@
 #include "board/board.h"
 #include "cli/commands.h"
 #include "cli/message/figures.h"
-#include "cli/page/page_file.h"
-#include "cli/page/tryout_command.h"
-#include "cli/page/tryout_take.h"
+#include "cli/page/page.h"
 #include "store/store.h"
 
 #include <stdlib.h>

@@ -3,7 +3,7 @@
 
 #include "board/board.h"
 #include "cli/boards/boards.h"
-#include "cli/files/fit.h"
+#include "cli/files/files.h"
 #include "support/check.h"
 
 #include <setjmp.h>

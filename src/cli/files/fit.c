@@ -1,4 +1,4 @@
-#include "cli/files/fit.h"
+#include "cli/files/files.h"
 
 #include "board/board.h"
 #include "cli/boards/boards.h"

@@ -1,4 +1,4 @@
-#include "cli/files/input.h"
+#include "cli/files/files.h"
 
 #include "cli/message/message.h"
 #include "container/container.h"

@@ -1,4 +1,4 @@
-#include "cli/files/made.h"
+#include "cli/files/files.h"
 
 #include "board/board.h"
 #include "cli/message/message.h"

@@ -1,9 +1,14 @@
-#include "cli/files/sound_name.h"
+#include "cli/files/files.h"
 
+#include "board/board.h"
 #include "cli/message/message.h"
+#include "container/container.h"
+#include "lamp/lamp.h"
+#include "signal/signal.h"
 #include "store/store.h"
 
 #include <ctype.h>
+#include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 
@@ -88,4 +93,263 @@ sound_name_is_sibling(const SoundName* name, const SoundName* other) {
          !strncasecmp(name->path + name->at_sound,
                       other->path + other->at_sound,
                       name->n_sound);
+}
+
+/// A file on its way in.
+typedef struct {
+  const Settings* settings;
+  SoundName       name;
+  BoardFiles*     files;
+} Work;
+
+static bool
+refuse(const char* path, VwStatus status) {
+  say_status(path, status);
+  return false;
+}
+
+/// Read a file as the board has it; some tell nothing of their format.
+static VwStatus
+read_one(const Work* work, const char* path, VwSound* sound) {
+  const VwBoard* const board = &work->settings->board;
+  VwReadFault          fault = {0};
+  if (board->container != VW_CONTAINER_RAW &&
+      board->container != VW_CONTAINER_C_ARRAY) {
+    return vw_read(path, &work->settings->reading, sound, &fault);
+  }
+  const VwWrapping wrapping = {.container = board->container,
+                               .format = {.rate_hz = board->sample_rates_hz[0],
+                                          .n_channels = board->channels[0],
+                                          .encoding = board->encodings[0]}};
+  return vw_read_made(path, &wrapping, sound);
+}
+
+static bool
+read_sound(const Work* work, const char* path, VwSound* sound) {
+  const VwStatus st = read_one(work, path, sound);
+  return st ? refuse(path, st) : true;
+}
+
+/// Read another part of the same sound.
+static bool
+read_sibling(const Work* work, VwPart part, VwSound* sound) {
+  char* const path = sound_name_sibling(&work->name, part);
+  if (!path) {
+    return refuse(work->name.path, VW_NO_MEMORY);
+  }
+  const VwStatus st = read_one(work, path, sound);
+  if (st == VW_MISSING) {
+    say(path,
+        "the board %s plays three files, and there is no such one: make them "
+        "with `volleyweave loop --form pieces`, or name another --board",
+        work->settings->board.name);
+  } else if (st) {
+    say_status(path, st);
+  }
+  free(path);
+  return !st;
+}
+
+/* Attacks */
+
+static bool
+find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
+  const Settings* const settings = work->settings;
+  const bool  repeats = work->files->rehearsal.repeat == VW_REPEAT_WHOLE_FILE;
+  VwLoopKnown known = vw_loop_unknown();
+  // A loop that lies where it was made is on the list there.
+  (void)vw_made_loop(work->name.path, &known);
+  known.shots = settings->family.shots ? settings->family.shots : known.shots;
+  known.gap_ms = repeats ? settings->board.gap_ms : 0.0;
+  const VwStatus st = vw_rehearse_find_shots(
+    played->sound, loop ? &known : NULL, attacks, &played->n_shots);
+  played->shots = *attacks;
+  return st ? refuse(work->name.path, st) : true;
+}
+
+/// The attacks before a loop lie as those in it.
+static bool
+lead_in(const Work* work, size_t n_before, VwPlayed* before, size_t** attacks) {
+  const VwPlayed* const loop = &work->files->rehearsal.main;
+  const double period = (double)loop->sound->n_frames / (double)loop->n_shots;
+  const size_t first = loop->shots[0];
+  const size_t n = (size_t)((double)n_before / period + 0.5);
+  *attacks = calloc(n + 1U, sizeof(size_t));
+  if (!*attacks) {
+    return refuse(work->name.path, VW_NO_MEMORY);
+  }
+  for (size_t i = 0; i < n; ++i) {
+    (*attacks)[i] = first + (size_t)((double)i * period + 0.5);
+  }
+  before->shots = *attacks;
+  before->n_shots = n;
+  return true;
+}
+
+/// What the lamp goes by: the rate, and the sound as everywhere.
+static void
+set_lamp(const Work* work, const VwPlayed* loop) {
+  VwRehearsal* const rehearsal = &work->files->rehearsal;
+  const double       gap_ms = work->settings->board.gap_ms;
+  const double       cycle_s =
+    (double)loop->sound->n_frames / (double)loop->sound->rate_hz +
+    gap_ms / 1000.0;
+  VwOnTime on_time = {0};
+  rehearsal->fire_rate_per_s = (double)loop->n_shots / cycle_s;
+  if (!vw_on_time_of_loop(loop->sound, loop->n_shots, gap_ms, &on_time)) {
+    rehearsal->lamp_on_ms = on_time.on_ms;
+  }
+}
+
+/// Keep of a file what is heard of it.
+static bool
+keep_first_channel(const Work* work, VwSound* sound) {
+  VwSound        heard = {0};
+  const VwStatus st =
+    sound->n_channels == 2U ? vw_sound_channel(sound, 0U, &heard) : VW_OK;
+  if (st) {
+    return refuse(work->name.path, st);
+  }
+  if (heard.values) {
+    vw_sound_clear(sound);
+    *sound = heard;
+  }
+  return true;
+}
+
+/// A lamp's track beside the sound is not heard.
+static bool
+leave_out_track(const Work* work) {
+  BoardFiles* const files = work->files;
+  return !vw_has_lamp_track(&files->main) ||
+         (keep_first_channel(work, &files->main) &&
+          keep_first_channel(work, &files->run_in) &&
+          keep_first_channel(work, &files->ring_out));
+}
+
+/* Ways of playing */
+
+static bool
+read_three(Work* work) {
+  BoardFiles* const files = work->files;
+  files->rehearsal.run_in.sound = &files->run_in;
+  files->rehearsal.ring_out.sound = &files->ring_out;
+  if (!work->name.has_part) {
+    say(work->name.path,
+        "the board %s plays three files, but this name tells no part: name "
+        "the one that ends in .loop.wav",
+        work->settings->board.name);
+    return false;
+  }
+  if (!read_sibling(work, VW_PART_LOOP, &files->main) ||
+      !read_sibling(work, VW_PART_RUN_IN, &files->run_in) ||
+      !read_sibling(work, VW_PART_RING_OUT, &files->ring_out) ||
+      !leave_out_track(work) ||
+      !find_attacks(work, true, &files->rehearsal.main, &files->attacks[0])) {
+    return false;
+  }
+  set_lamp(work, &files->rehearsal.main);
+  return lead_in(
+    work, files->run_in.n_frames, &files->rehearsal.run_in, &files->attacks[1]);
+}
+
+/// A file with a loop marked in it: its attacks are those of the loop, and of
+/// the shots before it.
+static bool
+find_marked(Work* work) {
+  BoardFiles* const  files = work->files;
+  VwRehearsal* const rehearsal = &files->rehearsal;
+  const size_t       start = rehearsal->loop_start;
+  const VwSound loop = {files->main.values + start * files->main.n_channels,
+                        rehearsal->loop_end - start,
+                        files->main.n_channels,
+                        files->main.rate_hz};
+  VwPlayed      played = {.sound = &loop};
+  size_t*       in_loop = NULL;
+  if (!find_attacks(work, true, &played, &in_loop)) {
+    return false;
+  }
+  set_lamp(work, &played);
+  const double period = (double)loop.n_frames / (double)played.n_shots;
+  const size_t n_before = (size_t)((double)start / period + 0.5);
+  const size_t n = n_before + played.n_shots;
+  files->attacks[0] = calloc(n, sizeof(size_t));
+  for (size_t i = 0; files->attacks[0] && i < n; ++i) {
+    files->attacks[0][i] = i < n_before
+                             ? in_loop[0] + (size_t)((double)i * period + 0.5)
+                             : start + in_loop[i - n_before];
+  }
+  free(in_loop);
+  rehearsal->main.shots = files->attacks[0];
+  rehearsal->main.n_shots = n;
+  return files->attacks[0] || refuse(work->name.path, VW_NO_MEMORY);
+}
+
+static bool
+read_marked(Work* work) {
+  VwRehearsal* const rehearsal = &work->files->rehearsal;
+  if (!vw_read_loop_points(
+        work->name.path, &rehearsal->loop_start, &rehearsal->loop_end) ||
+      rehearsal->loop_end > work->files->main.n_frames) {
+    say(work->name.path,
+        "the board %s plays loop points, and there are none in it: make it "
+        "with `volleyweave loop --form loop-points`",
+        work->settings->board.name);
+    return false;
+  }
+  return find_marked(work);
+}
+
+/// How the board plays a file of that name.
+static VwRepeat
+repeat_of(const Work* work) {
+  const bool finished =
+    work->name.has_part &&
+    (work->name.part == VW_PART_SHOT || work->name.part == VW_PART_BURST);
+  return finished ? VW_REPEAT_NOTHING : work->settings->board.repeat;
+}
+
+static bool
+read_files(Work* work) {
+  BoardFiles* const  files = work->files;
+  VwRehearsal* const rehearsal = &files->rehearsal;
+  rehearsal->repeat = repeat_of(work);
+  rehearsal->main.sound = &files->main;
+  if (rehearsal->repeat == VW_REPEAT_THREE_FILES) {
+    return read_three(work);
+  }
+  if (!read_sound(work, work->name.path, &files->main) ||
+      !leave_out_track(work)) {
+    return false;
+  }
+  if (rehearsal->repeat == VW_REPEAT_LOOP_POINTS) {
+    return read_marked(work);
+  }
+  const bool loop = rehearsal->repeat == VW_REPEAT_WHOLE_FILE;
+  if (!find_attacks(work, loop, &rehearsal->main, &files->attacks[0])) {
+    return false;
+  }
+  if (loop) {
+    set_lamp(work, &rehearsal->main);
+  }
+  return true;
+}
+
+bool
+board_files_read(const char*     path,
+                 const Settings* settings,
+                 BoardFiles*     files) {
+  *files = (BoardFiles){0};
+  Work work = {settings, sound_name_of(path), files};
+  return read_files(&work);
+}
+
+void
+board_files_clear(BoardFiles* files) {
+  vw_sound_clear(&files->main);
+  vw_sound_clear(&files->run_in);
+  vw_sound_clear(&files->ring_out);
+  free(files->attacks[0]);
+  free(files->attacks[1]);
+  *files = (BoardFiles){0};
 }

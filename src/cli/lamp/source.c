@@ -3,7 +3,7 @@
 #include "cli/lamp/lamp.h"
 
 #include "burst/burst.h"
-#include "cli/files/sound_name.h"
+#include "cli/files/files.h"
 #include "cli/message/message.h"
 #include "cli/options/options.h"
 #include "container/container.h"

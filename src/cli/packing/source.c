@@ -1,6 +1,6 @@
 #include "cli/packing/packing.h"
 
-#include "cli/files/paths.h"
+#include "cli/files/files.h"
 #include "cli/message/message.h"
 #include "cli/prop/prop.h"
 #include "store/store.h"

@@ -1,9 +1,8 @@
-#include "cli/page/facts.h"
+#include "cli/page/page.h"
 
 #include "board/board.h"
 #include "cli/lamp/lamp.h"
 #include "cli/message/figures.h"
-#include "cli/page/tryout_codes.h"
 #include "pack/pack.h"
 
 #include <math.h>

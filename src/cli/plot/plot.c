@@ -1,6 +1,6 @@
 #include "cli/plot/plot.h"
 
-#include "cli/files/paths.h"
+#include "cli/files/files.h"
 #include "cli/message/message.h"
 #include "store/store.h"
 

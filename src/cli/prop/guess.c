@@ -3,7 +3,7 @@
 
 #include "base/text.h"
 #include "cli/boards/boards.h"
-#include "cli/files/input.h"
+#include "cli/files/files.h"
 #include "cli/message/message.h"
 #include "cli/prop/prop.h"
 #include "store/store.h"

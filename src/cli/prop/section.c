@@ -1,7 +1,7 @@
 // For realpath().
 #define _XOPEN_SOURCE 700
 
-#include "cli/files/paths.h"
+#include "cli/files/files.h"
 #include "cli/message/figures.h"
 #include "cli/prop/prop.h"
 #include "cli/textfile/textfile.h"

@@ -3,8 +3,7 @@
 #ifndef VW_CLI_REPORT_H
 #define VW_CLI_REPORT_H
 
-#include "cli/files/input.h"
-#include "cli/files/made.h"
+#include "cli/files/files.h"
 #include "cli/message/figures.h"
 #include "cli/options/settings.h"
 #include "pack/pack.h"

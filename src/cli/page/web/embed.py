@@ -51,7 +51,7 @@ def main(output, page, style, *scripts):
         text = text.replace(mark, value)
     before, after = text.split("@DATA@")
     with open(output, "w", encoding="ascii") as file:
-        file.write('#include "cli/page/tryout_parts.h"\n\n')
+        file.write('#include "cli/page/page.h"\n\n')
         file.write(array("tryout_before", before))
         file.write("\n" + array("tryout_after", after))
 

@@ -1,4 +1,4 @@
-#include "cli/page/tryout_sounds.h"
+#include "cli/page/page.h"
 
 #include "board/board.h"
 #include "burst/burst.h"
