@@ -108,24 +108,35 @@ test_same(void** state) {
 static void
 test_ring_out(void** state) {
   (void)state;
-  // Frames of a shot after the cycle of 1000 that it starts, at 8 kHz.
-  static const long after[] = {-400, -1, 0, 15, 16, 17, 701, 702};
-  bool              ok = true;
-  for (size_t i = 0; i < 2U * N_OF(after); ++i) {
+  // Frames of a shot after the cycle that it starts.
+  static const struct {
+    unsigned rate_hz;
+    long     cycle, after, wanted, wanted_8_bit;
+  } cases[] = {
+    {8000, 1000, -400, 16, 16},
+    {8000, 1000, -1, 16, 16},
+    {8000, 1000, 0, 16, 16},
+    {8000, 1000, 15, 16, 16},
+    {8000, 1000, 16, 16, 16},
+    {8000, 1000, 17, 17, 18},
+    {8000, 1000, 701, 701, 702},
+    {8000, 1000, 702, 702, 702},
+    {8250, 1031, -400, 17, 18},
+  };
+  bool ok = true;
+  for (size_t i = 0; i < 2U * N_OF(cases); ++i) {
     const bool      eight_bit = i % 2U;
     VwFamilyOptions options = made_options();
     options.format.encoding = eight_bit ? VW_ENCODING_U8 : VW_ENCODING_S16;
-    VwTake       take = take_with_lacks(8000);
-    const size_t end = (size_t)(1000 + after[i / 2U]);
+    VwTake       take = take_with_lacks(cases[i / 2U].rate_hz);
+    const size_t end = (size_t)(cases[i / 2U].cycle + cases[i / 2U].after);
     VwFamily     family = family_of(&take, end, &options);
-    // The program makes every shot an even number of bytes.
-    const long whole = after[i / 2U] + (eight_bit ? after[i / 2U] % 2 != 0 : 0);
-    ok &=
-      check_equal((double)made_piece(&family, VW_PART_RING_OUT)->sound.n_frames,
-                  (double)(whole < 16 ? 16 : whole),
-                  "%ld frames after the cycle, %d bit: frames of the ring-out",
-                  after[i / 2U],
-                  eight_bit ? 8 : 16);
+    ok &= check_equal(
+      (double)made_piece(&family, VW_PART_RING_OUT)->sound.n_frames,
+      (double)(eight_bit ? cases[i / 2U].wanted_8_bit : cases[i / 2U].wanted),
+      "case %zu, %d bit: frames of the ring-out",
+      i / 2U,
+      eight_bit ? 8 : 16);
     vw_family_clear(&family);
     vw_take_clear(&take);
   }
