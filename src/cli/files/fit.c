@@ -1,5 +1,6 @@
 #include "cli/files/files.h"
 
+#include "base/size.h"
 #include "board/board.h"
 #include "cli/boards/boards.h"
 #include "cli/message/message.h"
@@ -8,16 +9,11 @@
 #include <inttypes.h>
 #include <stdlib.h>
 
-static unsigned
-bytes_of_value(VwEncoding encoding) {
-  static const unsigned n_bytes[] = {1U, 2U, 3U, 4U};
-  return n_bytes[encoding];
-}
-
 /// Bytes of the sound itself.
 static uint64_t
 data_bytes(const MadeFile* file, VwEncoding encoding) {
-  return (uint64_t)file->n_frames * file->n_channels * bytes_of_value(encoding);
+  return (uint64_t)file->n_frames * file->n_channels *
+         vw_size_value_bytes(encoding);
 }
 
 /// A file, and ways out where it is too big.
@@ -79,7 +75,7 @@ add_single(Ways* ways) {
   for (unsigned i = 0; i < board->n_encodings; ++i) {
     const VwEncoding encoding = board->encodings[i];
     add(ways,
-        (double)bytes_of_value(encoding) / bytes_of_value(now),
+        (double)vw_size_value_bytes(encoding) / vw_size_value_bytes(now),
         text_format("--bits %s", choice_word(format_encodings, (int)encoding)));
   }
   for (unsigned i = 0; i < board->n_channels; ++i) {
@@ -96,21 +92,23 @@ add_all(Ways* ways) {
   VwEncoding           encoding = ways->encoding;
   unsigned             rate_hz = ways->file->rate_hz;
   unsigned             n_channels = ways->file->n_channels;
-  const double now = (double)rate_hz * n_channels * bytes_of_value(encoding);
+  const double         now =
+    (double)rate_hz * n_channels * vw_size_value_bytes(encoding);
   for (unsigned i = 0; i < board->n_sample_rates; ++i) {
     const unsigned other = board->sample_rates_hz[i];
     rate_hz = other < rate_hz ? other : rate_hz;
   }
   for (unsigned i = 0; i < board->n_encodings; ++i) {
     const VwEncoding other = board->encodings[i];
-    encoding =
-      bytes_of_value(other) < bytes_of_value(encoding) ? other : encoding;
+    encoding = vw_size_value_bytes(other) < vw_size_value_bytes(encoding)
+                 ? other
+                 : encoding;
   }
   for (unsigned i = 0; i < board->n_channels; ++i) {
     n_channels = board->channels[i] < n_channels ? 1U : n_channels;
   }
   add(ways,
-      (double)rate_hz * n_channels * bytes_of_value(encoding) / now,
+      (double)rate_hz * n_channels * vw_size_value_bytes(encoding) / now,
       text_format("--sample-rate %u --bits %s --channels %u",
                   rate_hz,
                   choice_word(format_encodings, (int)encoding),
