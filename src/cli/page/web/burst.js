@@ -1,7 +1,8 @@
-// Laying shots down, as in the library's src/burst.c and src/late.c. A shot is
-// a list of channels; all shots of a cycle are the same one here.
+// Laying shots down, as in the library's src/burst/burst.c and
+// src/burst/shot.c. A shot is a list of channels; all shots of a cycle are the
+// same one here.
 
-// As in the library: shot.h, burst.c, late.c.
+// As in the library: src/take/take.h, burst.c, shot.c.
 const PRE_ROLL_S = 0.002;
 const CHOKE_S = 0.005;
 const CREST_LATEST = 0.4;

@@ -1,4 +1,4 @@
-// Filters, as in the library's src/filter.c.
+// Filters, as in the library's src/signal/filter.c.
 
 /**
  * A second-order high-pass, by the bilinear transform of the analogue filter

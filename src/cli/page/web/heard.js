@@ -1,7 +1,9 @@
 // The fire rate that is heard, measured in the sound itself: shots are told by
-// their crests on the curve of the level, as in the library's src/crests.c.
+// their crests on the curve of the level, as in the library's
+// src/board/crests.c.
 
-// As in the library: hann.h, crests.c. Step and least power are chosen here.
+// As in the library: src/signal/signal.h, crests.c. Step and least power are
+// chosen here.
 const CURVE_STEP_S = 0.001;
 const CURVE_WINDOW_S = 0.01;
 const CREST_DB = 4.5;

@@ -1,5 +1,5 @@
 // A take's burst laid anew: what the program makes with --loudness keep. As in
-// the library's src/cut.c.
+// the library's src/burst/cut.c.
 
 const SAME = 4e-7;
 const SAME_COARSE = 1e-5;

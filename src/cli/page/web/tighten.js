@@ -1,4 +1,4 @@
-// Bending the tails down, as in the library's src/tighten.c.
+// Bending the tails down, as in the library's src/burst/tighten.c.
 
 // As there.
 const OVER_LEAST_DB = 0.03;

@@ -1,5 +1,6 @@
-// What a board plays when its trigger is held. The library's src/timeline.c
-// does the same; a test compares the two. All times are in frames of the file.
+// What a board plays when its trigger is held. The library's
+// src/board/timeline.c does the same; a test compares the two. All times are in
+// frames of the file.
 
 /** Whether a board takes the trigger for held at a frame. */
 function heldAt(run, frame) {

@@ -1,4 +1,5 @@
-// The valley between shots, as in the library's src/valley.c and src/hann.c.
+// The valley between shots, as in the library's src/burst/valley.c and
+// src/signal/envelope.c.
 
 const WINDOW_S = 0.010;
 const LEVEL_CORNER_HZ = 100;
