@@ -96,7 +96,7 @@ vw_burst_lay(const VwVolley* volley, size_t n_shots, VwSound* burst) {
 
 void
 vw_burst_close_cycle(VwSound* cycle, size_t n_gap) {
-  const size_t n = vw_shot_pre_roll(cycle->rate_hz);
+  const size_t n = vw_frames_of_s(VW_CYCLE_FADE_S, cycle->rate_hz);
   const size_t n_file = cycle->n_frames - n_gap;
   for (size_t i = 0; i < n; ++i) {
     const double gain = 1.0 - vw_fade_out_at(i, n);

@@ -1,6 +1,8 @@
 #ifndef VW_BURST_H
 #define VW_BURST_H
 
+#include "take/take.h"
+
 #include "volleyweave/volleyweave.h"
 
 /// Whether all options lie in the ranges that the public header states, and
@@ -113,6 +115,10 @@ VwStatus vw_cycle_make(const VwSound*         alone,
                        const VwFamilyOptions* options,
                        VwFamily*              family,
                        size_t*                bend_from);
+
+/// The ends of a cycle that is a file of its own are faded for so long,
+/// seconds: all the quiet before an attack, and nothing of the attack itself.
+#define VW_CYCLE_FADE_S VW_PRE_ROLL_S
 
 /// The shots of one cycle and how they are laid down.
 typedef struct {

@@ -37,7 +37,7 @@ VwStatus vw_late_start(const VwSound* shot,
                        double*        late_ms,
                        VwSound*       out);
 
-/// Fade the first and the last 2 ms of a cycle from and to zero, the last
+/// Fade both ends of a cycle from and to zero for #VW_CYCLE_FADE_S, the last
 /// `n_gap` frames left aside: these become zeros.
 void vw_burst_close_cycle(VwSound* cycle, size_t n_gap);
 

@@ -227,6 +227,7 @@ add_facts(Work* work) {
   figures_set(all, "limited", family->level.limiting_db > 0.0);
   figures_set(all, "exact", family->join_residual_db <= EXACT_DB);
   figures_set(all, "faded", family->form == VW_FORM_WHOLE_FILE);
+  figures_set(all, "fade_ms", 1000.0 * VW_CYCLE_FADE_S);
   if (work->repeats.burst) {
     scene_tell(&work->scene,
                all,
@@ -245,7 +246,7 @@ add_facts(Work* work) {
       "valley {loop.valley_db}{limited?, before limiting}; tails "
       "{loop.tightening_db:.1f} dB lower by the next shot; seam "
       "{exact?exact}{!exact?{loop.join_residual_db}}{faded? before the "
-      "fade of 2 ms at each end of the file}");
+      "fade of {fade_ms:.6g} ms at each end of the file}");
   }
   plot_family_level(&work->scene, work->report);
   figures_free(all);

@@ -1,5 +1,6 @@
 #include "cli/report/sections.h"
 
+#include "burst/burst.h"
 #include "cli/message/figures.h"
 
 #include <math.h>
@@ -150,6 +151,7 @@ add_loop_words(Figures* loop, const Report* report) {
   figures_set(loop, "late_ms", late_ms > 0.0 ? late_ms : (double)NAN);
   figures_set(loop, "exact", family->join_residual_db <= EXACT_DB);
   figures_set(loop, "faded", family->form == VW_FORM_WHOLE_FILE);
+  figures_set(loop, "fade_ms", 1000.0 * VW_CYCLE_FADE_S);
   figures_set(loop, "suits", suits[family->form]);
   figures_set(loop, "gap", plan->gap_frames && repeats);
   figures_set(loop, "even_ms", even_ms);
@@ -182,7 +184,7 @@ static const Line loop_lines[] = {
   {"late start", "none, shots start at their attack", "!late_ms"},
   {"seam",
    "{exact?exact}{!exact?{join_residual_db} relative to the loop}"
-   "{faded?, but for 2 ms of fade at each end}",
+   "{faded?, but for {fade_ms:.6g} ms of fade at each end}",
    "repeats"},
   {"form", "{suits}", "!board"},
   {"board", "{board.name}, repeats: {board.repeat}", "board"},
