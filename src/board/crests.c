@@ -13,9 +13,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-// A crest stands so far above the quiet before it: half of the 9 dB with which
-// each shot is heard on its own (common practice).
-#define RISE_DB 4.5
+// A crest stands so far above the quiet before it: half of what each shot is
+// heard on its own with (common practice).
+#define RISE_DB (VW_VALLEY_APART_DB / 2.0)
 
 // A crest so far below the loudest is the end of a tail, no shot.
 #define RANGE_DB 12.0
