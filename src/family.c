@@ -18,8 +18,8 @@
 // Loudness looks back for 0.4 s; so long a steady burst shows all of it.
 #define STEADY_S 0.8
 
-// The limiter's release from 12 dB to nothing: eight decades of 50 ms.
-#define SETTLE_S 0.4
+// The limiter's release from 12 dB to nothing: eight decades.
+#define SETTLE_S (8.0 * VW_LIMITER_RELEASE_S)
 
 // Tails that overlap for longer than this are no shots; the work on a burst
 // grows with the square of it.

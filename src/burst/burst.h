@@ -203,6 +203,10 @@ VwStatus vw_tighten(const VwVolley* volley,
                     double          valley_db,
                     VwTightness*    tightness);
 
+/// The limiter's reduction falls to a tenth within this time, seconds, once it
+/// is let go.
+#define VW_LIMITER_RELEASE_S 0.050
+
 /// How much a limiter took, and for how long.
 typedef struct {
   double most_db; ///< Greatest reduction.
@@ -214,7 +218,8 @@ typedef struct {
  *
  * Works on all channels alike and only about what exceeds the ceiling: the gain
  * falls on a straight line in dB over the 1.5 ms before a peak, holds for 6 ms
- * after it, and comes back within about 50 ms. Holding for longer than half a
+ * after it, and comes back within about
+ * #VW_LIMITER_RELEASE_S. Holding for longer than half a
  * turn of 100 Hz keeps the gain still under a steady low tone. It looks no
  * further ahead than 1.5 ms, less than the 2 ms before every attack, so that no
  * shot is turned down for one that may never come.

@@ -10,9 +10,6 @@
 #define AHEAD_S 0.0015
 #define HOLD_S 0.006
 
-// The reduction falls to a tenth within this time, once it is let go.
-#define RELEASE_S 0.050
-
 // A reduction below this is let go altogether: a gain of 1 - 1e-8.
 #define LEAST_DB 1e-7
 
@@ -91,10 +88,11 @@ gain_of(double reduction_db) {
 /// Turn the frames down by what is held, and let go of it slowly.
 static VwLimited
 apply(const double* held, VwSound* sound) {
-  const double keep = pow(10.0, -1.0 / (RELEASE_S * (double)sound->rate_hz));
-  double       highest = 0.0;
-  double       reduction = 0.0;
-  size_t       n_counted = 0;
+  const double keep =
+    pow(10.0, -1.0 / (VW_LIMITER_RELEASE_S * (double)sound->rate_hz));
+  double highest = 0.0;
+  double reduction = 0.0;
+  size_t n_counted = 0;
   for (size_t i = 0; i < sound->n_frames; ++i) {
     reduction *= keep;
     reduction = reduction < LEAST_DB ? 0.0 : reduction;
