@@ -5,6 +5,13 @@
 #include <stddef.h>
 #include <stdint.h>
 
+/// A word, and what it stands for.
+typedef struct {
+  const char* word;
+  int         value;
+  const char* told; ///< What a person is told behind it; NULL: nothing.
+} VwWord;
+
 /**
  * Read one character of UTF-8 (RFC 3629: no overlong form, no surrogate,
  * nothing above U+10FFFF).

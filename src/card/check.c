@@ -7,7 +7,6 @@
 #include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 #include <sys/stat.h>
 
 // Names that this program gives files of its own in folders of outputs.
@@ -93,28 +92,6 @@ count_bytes(Check* check, uint64_t n_bytes) {
 
 /* What does not belong there */
 
-static bool
-is_sound_of_another_kind(const char* name) {
-  static const char* const endings[] = {"wav",
-                                        "ogg",
-                                        "flac",
-                                        "mp3",
-                                        "aif",
-                                        "aiff",
-                                        "m4a",
-                                        "aac",
-                                        "wma",
-                                        "opus",
-                                        "mid",
-                                        "raw"};
-  const char* const        dot = strrchr(name, '.');
-  bool                     is = false;
-  for (size_t i = 0; dot && i < sizeof(endings) / sizeof(endings[0]); ++i) {
-    is |= !strcasecmp(dot + 1, endings[i]);
-  }
-  return is;
-}
-
 /// Note a file that is none of the board's.
 static void
 note_litter(const char* name, const VwBoard* board, VwNotes* notes) {
@@ -124,7 +101,7 @@ note_litter(const char* name, const VwBoard* board, VwNotes* notes) {
                    DELETE,
                    "a hidden file, left by another system: simple boards play "
                    "or count it");
-  } else if (is_sound_of_another_kind(name)) {
+  } else if (vw_name_promises(name) >= VW_PROMISE_CODES) {
     vw_notes_fault(notes,
                    DELETE,
                    "a sound of another kind than the board's %s: simple boards "

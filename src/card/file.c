@@ -11,14 +11,6 @@
 // Lists of a board in words: eight sample rates at most.
 #define LIST_BYTES 128
 
-// The start of a FLAC file: mark, head of the first block, and 10 bytes before
-// the sample rate of 20 bits, the channels of 3 and the bits of 5 (RFC 9639).
-#define FLAC_BYTES 22U
-#define FLAC_BITS_AT 20U
-
-// More than vw_ogg_block_frames() wants, and that.
-#define HEAD_BYTES 64U
-
 /// What a board takes, in words.
 typedef struct {
   char   text[LIST_BYTES];
@@ -154,31 +146,26 @@ look_at_wav(int fd, const VwBoard* board, Look* look, VwNotes* notes) {
 /// Look at the start of a file in a container that libraries read.
 static void
 look_at_packed(int fd, const VwBoard* board, Look* look, VwNotes* notes) {
-  const bool          flac = board->container == VW_CONTAINER_FLAC;
-  unsigned char       head[HEAD_BYTES] = {0};
-  const ssize_t       n = pread(fd, head, sizeof(head), 0);
-  const VwBytes       bytes = {head, n > 0 ? (size_t)n : 0U};
-  const unsigned char two[] = {head[FLAC_BITS_AT], head[FLAC_BITS_AT + 1U]};
-  look->readable = !memcmp(head, flac ? "fLaC" : "OggS", 4);
-  look->facts.exact = flac;
+  unsigned char data[VW_PACKED_HEAD_BYTES];
+  VwPackedHead  told;
+  const ssize_t n = pread(fd, data, sizeof(data), 0);
+  const VwBytes head = {data, n > 0 ? (size_t)n : 0U};
+  look->readable = vw_container_look(board->container, &head, &told);
+  look->format.bits = told.bits;
+  look->facts.exact = told.exact;
+  look->facts.block_frames = told.block_frames;
   if (!look->readable) {
     vw_notes_fault(notes,
                    VW_REMEDY_CONVERT,
                    "it is no %s file inside",
-                   flac ? "FLAC" : "Ogg");
-  } else if (!flac) {
-    look->facts.block_frames = vw_ogg_block_frames(&bytes);
-  } else if (bytes.n_bytes >= FLAC_BYTES) {
-    look->format.bits = ((two[0] & 1U) << 4U | two[1] >> 4U) + 1U;
+                   vw_container_name(board->container));
   }
 }
 
 static Look
 look_at(const VwBoard* board, VwNotes* notes) {
-  Look       look = {0};
-  const bool text = board->container == VW_CONTAINER_RAW ||
-                    board->container == VW_CONTAINER_C_ARRAY;
-  if (text) {
+  Look look = {0};
+  if (vw_container_is_bare(board->container)) {
     return look; // nothing tells of its format
   }
   const int fd = open(notes->path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);

@@ -130,14 +130,11 @@ put_all(FILE*             to,
   return !ferror(to);
 }
 
-VwStatus
-vw_c_array_make(const VwPiece*    piece,
-                const VwWrapping* wrapping,
-                const VwBytes*    codes,
-                VwBytes*          bytes) {
-  if (!piece->sound.n_frames) {
-    return VW_NO_FRAMES;
-  }
+static VwStatus
+make_text(const VwPiece*    piece,
+          const VwWrapping* wrapping,
+          const VwBytes*    codes,
+          VwBytes*          bytes) {
   char*       text = NULL;
   size_t      n_bytes = 0;
   FILE* const to = open_memstream(&text, &n_bytes);
@@ -151,4 +148,73 @@ vw_c_array_make(const VwPiece*    piece,
   }
   *bytes = (VwBytes){(unsigned char*)text, n_bytes};
   return VW_OK;
+}
+
+VwStatus
+vw_c_array_encode(const VwPiece*    piece,
+                  const VwWrapping* wrapping,
+                  VwBytes*          bytes) {
+  VwBytes codes = {0};
+  if (!piece->sound.n_frames) {
+    return VW_NO_FRAMES; // C has no empty array
+  }
+  VwStatus st = vw_raw_encode(piece, wrapping, &codes);
+  st = st ? st : make_text(piece, wrapping, &codes, bytes);
+  vw_bytes_clear(&codes);
+  return st;
+}
+
+/* Read back */
+
+/// Behind the brace that opens the array, or NULL.
+static const char*
+first_code(const char* text) {
+  const char* const brace = strchr(text, '{');
+  return brace ? brace + 1 : NULL;
+}
+
+/// Read the codes up to the brace that ends them; `values` may be NULL.
+static size_t
+read_codes(const char* text, VwEncoding encoding, float* values) {
+  size_t n = 0;
+  for (const char* at = text; at && *at && *at != '}';) {
+    char*      end = NULL;
+    const long code = strtol(at, &end, 10);
+    if (end == at) {
+      return 0;
+    }
+    if (values) {
+      values[n] = vw_code_value(encoding, code);
+    }
+    ++n;
+    at = end + strspn(end, ", \n");
+  }
+  return n;
+}
+
+VwStatus
+vw_c_array_decode(const VwBytes*  bytes,
+                  const VwFormat* format,
+                  VwSound*        sound) {
+  char* const text = malloc(bytes->n_bytes + 1U);
+  if (!text) {
+    return VW_NO_MEMORY;
+  }
+  memcpy(text, bytes->data, bytes->n_bytes);
+  text[bytes->n_bytes] = '\0';
+  const char* const codes = first_code(text);
+  const size_t      n = read_codes(codes, format->encoding, NULL);
+  VwStatus          st =
+    n ? vw_sound_init(
+          sound, n / format->n_channels, format->n_channels, format->rate_hz)
+               : VW_DAMAGED;
+  if (!st && n % format->n_channels) {
+    vw_sound_clear(sound);
+    st = VW_DAMAGED;
+  }
+  if (!st) {
+    (void)read_codes(codes, format->encoding, sound->values);
+  }
+  free(text);
+  return st;
 }

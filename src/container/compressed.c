@@ -13,6 +13,11 @@
 // (common practice).
 #define OGG_QUALITY 0.6
 
+// The start of a FLAC file: mark, head of the first block, and 10 bytes before
+// the sample rate of 20 bits, the channels of 3 and the bits of 5 (RFC 9639).
+#define FLAC_BYTES 22U
+#define FLAC_BITS_AT 20U
+
 /// A file in memory.
 typedef struct {
   unsigned char* data;
@@ -142,11 +147,11 @@ finish(SNDFILE* file, Memory* memory, bool whole, VwBytes* bytes) {
   return VW_OK;
 }
 
-VwStatus
-vw_compress_flac(const VwSound* sound,
-                 VwEncoding     encoding,
-                 const VwBytes* codes,
-                 VwBytes*       bytes) {
+static VwStatus
+compress_flac(const VwSound* sound,
+              VwEncoding     encoding,
+              const VwBytes* codes,
+              VwBytes*       bytes) {
   const int subtype =
     encoding == VW_ENCODING_S16 ? SF_FORMAT_PCM_16 : SF_FORMAT_PCM_24;
   Memory         memory = {0};
@@ -160,9 +165,38 @@ vw_compress_flac(const VwSound* sound,
 }
 
 VwStatus
-vw_compress_ogg(const VwSound* sound, VwBytes* bytes) {
-  Memory         memory = {0};
-  SNDFILE* const file =
+vw_flac_encode(const VwPiece*    piece,
+               const VwWrapping* wrapping,
+               VwBytes*          bytes) {
+  const VwEncoding encoding = wrapping->format.encoding;
+  VwBytes          codes = {0};
+  VwStatus         st = vw_raw_encode(piece, wrapping, &codes);
+  st = st ? st : compress_flac(&piece->sound, encoding, &codes, bytes);
+  vw_bytes_clear(&codes);
+  return st;
+}
+
+bool
+vw_flac_look(const VwBytes* head, VwPackedHead* told) {
+  if (head->n_bytes < 4U || memcmp(head->data, "fLaC", 4) != 0) {
+    return false;
+  }
+  const unsigned char* const two = head->data + FLAC_BITS_AT;
+  told->exact = true;
+  if (head->n_bytes >= FLAC_BYTES) {
+    told->bits = ((two[0] & 1U) << 4U | two[1] >> 4U) + 1U;
+  }
+  return true;
+}
+
+VwStatus
+vw_ogg_encode(const VwPiece*    piece,
+              const VwWrapping* wrapping,
+              VwBytes*          bytes) {
+  (void)wrapping; // it is of the sound itself
+  const VwSound* const sound = &piece->sound;
+  Memory               memory = {0};
+  SNDFILE* const       file =
     open_memory(&memory, sound, SF_FORMAT_OGG | SF_FORMAT_VORBIS);
   if (!file) {
     free(memory.data);

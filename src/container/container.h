@@ -3,6 +3,8 @@
 #ifndef VW_CONTAINER_H
 #define VW_CONTAINER_H
 
+#include "base/text.h"
+
 #include "volleyweave/volleyweave.h"
 
 /* ------------------------------------------------------------------------ */
@@ -106,6 +108,12 @@ VwStatus vw_encode_wav(const VwPiece*  piece,
                        uint64_t        seed,
                        VwBytes*        bytes);
 
+/// The words for containers, by which board files name them.
+extern const VwWord vw_container_words[];
+
+/// What a person calls a container: "WAV", "Ogg". Static.
+const char* vw_container_name(VwContainer container);
+
 /**
  * Whether a container can carry an encoding: FLAC 16 and 24 bits, a C array
  * whole numbers, the others all. In Ogg the encoding does not matter.
@@ -115,8 +123,40 @@ bool vw_container_carries(VwContainer container, VwEncoding encoding);
 /// RMS of the noise that writing in `encoding` with dither adds, dBFS.
 double vw_encoding_noise_dbfs(VwEncoding encoding);
 
+/// What a name promises by its ending.
+typedef enum {
+  VW_PROMISE_NOTHING,
+  VW_PROMISE_SOURCE, ///< Source text, perhaps with a sound in it.
+  VW_PROMISE_CODES,  ///< A sound that tells nothing of its format, or notes.
+  VW_PROMISE_SOUND   ///< A recording, as takes are.
+} VwPromise;
+
+/// What a name promises, in any letters.
+VwPromise vw_name_promises(const char* name);
+
 /* ------------------------------------------------------------------------ */
 /* Files read back                                                           */
+
+/// Whether its files tell nothing of their format: vw_decode() reads them.
+bool vw_container_is_bare(VwContainer container);
+
+/// Whether its files are packed: smaller than their codes.
+bool vw_container_is_packed(VwContainer container);
+
+/// What the start of a packed file tells beside what a reader does.
+typedef struct {
+  bool     exact;        ///< It is packed without loss.
+  unsigned bits;         ///< Of a code; 0: it does not say.
+  unsigned block_frames; ///< As vw_ogg_block_frames().
+} VwPackedHead;
+
+/// So many bytes of a file are enough for vw_container_look().
+#define VW_PACKED_HEAD_BYTES 64U
+
+/// Whether a file starts as those of a packed container do; then what it tells.
+bool vw_container_look(VwContainer    container,
+                       const VwBytes* head,
+                       VwPackedHead*  told);
 
 /**
  * Read back raw codes or a C array.

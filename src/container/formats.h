@@ -4,6 +4,7 @@
 #define VW_FORMATS_H
 
 #include "base/random.h"
+#include "container/container.h"
 
 #include "volleyweave/volleyweave.h"
 
@@ -113,44 +114,47 @@ VwStatus vw_codes_make(const VwSound*  sound,
 /// for float.
 int32_t vw_codes_at(const VwBytes* codes, VwEncoding encoding, size_t index);
 
+/// The value that a code stands for. Not for float.
+float vw_code_value(VwEncoding encoding, long code);
+
 /* ------------------------------------------------------------------------ */
-/* Wrappings                                                                 */
+/* Containers: what their rows in encode.c name                              */
 
-/**
- * Make the bytes of a FLAC file with these codes.
+/*
+ * Make the bytes of a file; see vw_encode(), which has checked that the
+ * container carries the encoding.
  *
- * @param codes Of 16 or 24 bits; see vw_codes_make().
- * @param bytes Filled in on success; free it with vw_bytes_clear().
- * @return #VW_OK, #VW_NO_MEMORY, #VW_NOT_CARRIED (also a sample rate that the
- * container does not know).
+ * `bytes` is filled in on success. #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (more
+ * than 4 GiB); FLAC and Ogg: #VW_NOT_CARRIED (a sample rate that they do not
+ * know); a C array: #VW_NO_FRAMES.
  */
-VwStatus vw_compress_flac(const VwSound* sound,
-                          VwEncoding     encoding,
-                          const VwBytes* codes,
-                          VwBytes*       bytes);
+VwStatus vw_wav_encode(const VwPiece*    piece,
+                       const VwWrapping* wrapping,
+                       VwBytes*          bytes);
+VwStatus vw_ogg_encode(const VwPiece*    piece,
+                       const VwWrapping* wrapping,
+                       VwBytes*          bytes);
+VwStatus vw_flac_encode(const VwPiece*    piece,
+                        const VwWrapping* wrapping,
+                        VwBytes*          bytes);
+VwStatus vw_raw_encode(const VwPiece*    piece,
+                       const VwWrapping* wrapping,
+                       VwBytes*          bytes);
+VwStatus vw_c_array_encode(const VwPiece*    piece,
+                           const VwWrapping* wrapping,
+                           VwBytes*          bytes);
 
-/**
- * Make the bytes of an Ogg file with Vorbis in it.
- *
- * The same sound makes the same bytes.
- *
- * @param bytes Filled in on success; free it with vw_bytes_clear().
- * @return #VW_OK, #VW_NO_MEMORY, #VW_NOT_CARRIED.
- */
-VwStatus vw_compress_ogg(const VwSound* sound, VwBytes* bytes);
+/* Read back what tells nothing of its format; see vw_decode(). */
+VwStatus vw_raw_decode(const VwBytes*  bytes,
+                       const VwFormat* format,
+                       VwSound*        sound);
+VwStatus vw_c_array_decode(const VwBytes*  bytes,
+                           const VwFormat* format,
+                           VwSound*        sound);
 
-/**
- * Write a piece as source text in C: its codes and what is to be known of them.
- *
- * @param wrapping Its encoding, and its name, which is made a C identifier.
- * @param codes Its codes; see vw_codes_make().
- * @param bytes Filled in on success; free it with vw_bytes_clear().
- * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_FRAMES (C has no empty array).
- */
-VwStatus vw_c_array_make(const VwPiece*    piece,
-                         const VwWrapping* wrapping,
-                         const VwBytes*    codes,
-                         VwBytes*          bytes);
+/* Look at the start of a packed file; see vw_container_look(). */
+bool vw_ogg_look(const VwBytes* head, VwPackedHead* told);
+bool vw_flac_look(const VwBytes* head, VwPackedHead* told);
 
 /// Give the one stream of an Ogg file a number and its pages the sums that go
 /// with it: writers draw the number by chance, and no two runs would agree.

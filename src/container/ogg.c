@@ -73,6 +73,12 @@ vw_ogg_block_frames(const VwBytes* bytes) {
                                                            : 0U;
 }
 
+bool
+vw_ogg_look(const VwBytes* head, VwPackedHead* told) {
+  told->block_frames = vw_ogg_block_frames(head);
+  return head->n_bytes >= 4U && !memcmp(head->data, "OggS", 4);
+}
+
 VwStatus
 vw_ogg_check(int fd, VwReadFault* fault) {
   struct stat   status;

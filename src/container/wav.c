@@ -141,3 +141,12 @@ vw_encode_wav(const VwPiece*  piece,
   *bytes = (VwBytes){data, shape.n_total};
   return VW_OK;
 }
+
+VwStatus
+vw_wav_encode(const VwPiece*    piece,
+              const VwWrapping* wrapping,
+              VwBytes*          bytes) {
+  VwPiece plain = *piece;
+  plain.has_loop = piece->has_loop && wrapping->loop_points;
+  return vw_encode_wav(&plain, &wrapping->format, wrapping->seed, bytes);
+}

@@ -345,14 +345,37 @@ board_file_read(const char* path, VwBoard* board) {
 
 /* Print */
 
-/// Print lines, each as a comment.
+/// Print the words of a key: "a, b (c) or d".
 static void
-print_comment(const char* lines, FILE* out) {
-  for (const char* at = lines; *at;) {
-    const size_t n = strcspn(at, "\n");
-    fprintf(out, "# %.*s\n", (int)n, at);
-    at += n + (at[n] ? 1U : 0U);
+print_choices(const Choice* choices, FILE* out) {
+  for (const Choice* choice = choices; choice->word; ++choice) {
+    const bool last = !choice[1].word;
+    fprintf(out,
+            "%s%s%s",
+            choice == choices ? ""
+            : last            ? " or "
+                              : ", ",
+            choice->word,
+            choice->told ? choice->told : "");
   }
+}
+
+/// Print what a key means, each line as a comment.
+static void
+print_meaning(const BoardKey* key, FILE* out) {
+  static const char mark[] = "{choices}";
+  const char*       at = key->meaning;
+  fprintf(out, "# ");
+  for (; *at; ++at) {
+    if (!strncmp(at, mark, strlen(mark))) {
+      print_choices(key->words, out);
+      at += strlen(mark) - 1U;
+    } else {
+      fputc(*at, out);
+      fputs(*at == '\n' ? "# " : "", out);
+    }
+  }
+  fputc('\n', out);
 }
 
 bool
@@ -373,7 +396,7 @@ board_file_print(const VwBoard* board, FILE* out) {
     if (begins) {
       fprintf(out, "\n[%s]\n", key->section);
     }
-    print_comment(key->meaning, out);
+    print_meaning(key, out);
     fprintf(out, "%s = %s\n", key->name, value);
     free(value);
   }

@@ -40,7 +40,7 @@ typedef struct {
   const Quantity* quantity; ///< Of numbers.
   const Choice*   words;    ///< Of words and lists; NULL: sample rates.
   const char*     zero;     ///< The word for 0, or nothing; NULL: it has none.
-  const char*     meaning;  ///< Lines of a comment.
+  const char*     meaning;  ///< Lines of a comment; {choices}: its words.
 } BoardKey;
 
 /// How many there are.

@@ -2,6 +2,7 @@
 #include "cli/message/message.h"
 #include "cli/options/options.h"
 #include "cli/textfile/textfile.h"
+#include "container/container.h"
 
 #include <assert.h>
 #include <stdlib.h>
@@ -119,8 +120,8 @@ static const Quantity wait = {"ms",
 // A line and the comment a row.
 // clang-format off
 const BoardKey board_keys[BOARD_KEYS] = {
-  {"format", "container", "container", WORD(container, words_container),
-   "wav, ogg, flac, raw (no header) or c-array (source text in C)."},
+  {"format", "container", "container", WORD(container, vw_container_words),
+   "{choices}."},
   {"format", "encoding", "encodings", LIST(encodings, n_encodings, format_encodings),
    "8, 16, 24 (bits) or float; of several, the first is used."},
   {"format", "sample-rate", "sample_rates_hz", LIST(sample_rates_hz, n_sample_rates, NULL),
@@ -155,7 +156,7 @@ const BoardKey board_keys[BOARD_KEYS] = {
   {"names", "eight-three", "name_eight_three", YES_NO(naming.eight_three),
    "Eight characters and an ending of three: yes or no."},
   {"names", "letters", "name_letters", WORD(naming.letters, letters),
-   "any, lower or upper."},
+   "{choices}."},
   {"names", "allowed", "name_allowed", TEXT(naming.allowed, "any"),
    "Characters beside letters and digits, as in _-, or any."},
   {"names", "group-folders", "group_folders", YES_NO(naming.group_folders),

@@ -5,6 +5,7 @@
 #include "cli/boards/boards.h"
 #include "cli/message/message.h"
 #include "cli/options/options.h"
+#include "container/container.h"
 
 #include <inttypes.h>
 #include <stdlib.h>
@@ -35,9 +36,7 @@ bytes_taken(const Ways* ways) {
 /// What it would take with its data so many times as large.
 static uint64_t
 bytes_scaled(const Ways* ways, double by) {
-  const VwContainer container = ways->settings->board.container;
-  const bool        packed =
-    container == VW_CONTAINER_OGG || container == VW_CONTAINER_FLAC;
+  const bool packed = vw_container_is_packed(ways->settings->board.container);
   const uint64_t taken = bytes_taken(ways);
   const uint64_t data = packed ? taken : data_bytes(ways->file, ways->encoding);
   return taken - data + (uint64_t)((double)data * by + 0.5);

@@ -4,6 +4,7 @@
 #include "board/board.h"
 #include "cli/boards/boards.h"
 #include "cli/message/message.h"
+#include "container/container.h"
 #include "store/store.h"
 
 #include <errno.h>
@@ -136,31 +137,9 @@ kind_of(const Settings* settings, const char* path) {
 /// Whether a name promises a format other than the one written.
 static bool
 promises_other_format(const Settings* settings, const char* path) {
-  static const char* const endings[] = {".wav",
-                                        ".mp3",
-                                        ".ogg",
-                                        ".oga",
-                                        ".flac",
-                                        ".aif",
-                                        ".aiff",
-                                        ".m4a",
-                                        ".aac",
-                                        ".opus",
-                                        ".raw",
-                                        ".pcm",
-                                        ".wave",
-                                        ".wma",
-                                        ".h",
-                                        ".c"};
-  if (vw_path_ends_in(path, ending_of(settings))) {
-    return false;
-  }
-  for (size_t i = 0; i < sizeof(endings) / sizeof(endings[0]); ++i) {
-    if (vw_path_ends_in(path, endings[i])) {
-      return !vw_path_is_folder(path);
-    }
-  }
-  return false;
+  return !vw_path_ends_in(path, ending_of(settings)) &&
+         vw_name_promises(path) != VW_PROMISE_NOTHING &&
+         !vw_path_is_folder(path);
 }
 
 static int

@@ -113,8 +113,7 @@ static VwStatus
 read_one(const Work* work, const char* path, VwSound* sound) {
   const VwBoard* const board = &work->settings->board;
   VwReadFault          fault = {0};
-  if (board->container != VW_CONTAINER_RAW &&
-      board->container != VW_CONTAINER_C_ARRAY) {
+  if (!vw_container_is_bare(board->container)) {
     return vw_read(path, &work->settings->reading, sound, &fault);
   }
   const VwWrapping wrapping = {.container = board->container,

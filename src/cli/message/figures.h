@@ -8,6 +8,7 @@
 #ifndef VW_CLI_FIGURES_H
 #define VW_CLI_FIGURES_H
 
+#include "base/text.h"
 #include "cli/message/message.h"
 
 #include <stdint.h>
@@ -189,13 +190,9 @@ const char* line_duration(char text[40], double ms);
  * encodings itself. */
 
 /// A word, and what it stands for.
-typedef struct {
-  const char* word;
-  int         value;
-} Choice;
+typedef VwWord Choice;
 
 /// All that there are, ended by one without a word.
-extern const Choice words_container[];  ///< Of #VwContainer.
 extern const Choice words_repeat[];     ///< Of #VwRepeat.
 extern const Choice words_release[];    ///< Of #VwRelease.
 extern const Choice words_tail[];       ///< Of #VwTail.

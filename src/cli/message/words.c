@@ -6,13 +6,6 @@
 
 #include <stddef.h>
 
-const Choice words_container[] = {{"wav", VW_CONTAINER_WAV},
-                                  {"ogg", VW_CONTAINER_OGG},
-                                  {"flac", VW_CONTAINER_FLAC},
-                                  {"raw", VW_CONTAINER_RAW},
-                                  {"c-array", VW_CONTAINER_C_ARRAY},
-                                  {NULL, 0}};
-
 const Choice words_repeat[] = {{"whole-file", VW_REPEAT_WHOLE_FILE},
                                {"loop-points", VW_REPEAT_LOOP_POINTS},
                                {"three-files", VW_REPEAT_THREE_FILES},

@@ -5,6 +5,7 @@
 #include "cli/message/figures.h"
 #include "cli/options/options.h"
 #include "cli/packing/packing.h"
+#include "container/container.h"
 #include "store/store.h"
 
 #include <math.h>
@@ -120,7 +121,6 @@ static void
 add_words(const PackRun* run, Figures* all) {
   const VwPackSums* const sums = &run->pack.sums;
   const uint64_t          capacity = run->board->capacity_bytes;
-  const VwContainer       container = run->board->container;
   const double softer_lu = sums->loudness_lufs - sums->all_reach_lufs;
   char* const  before = text_format("%s.before", run->folder);
   char         size[24];
@@ -139,8 +139,7 @@ add_words(const PackRun* run, Figures* all) {
   figures_set(all, "chosen", count_chosen(&run->pack));
   figures_set(all,
               "deliver",
-              run->written && container != VW_CONTAINER_RAW &&
-                container != VW_CONTAINER_C_ARRAY);
+              run->written && !vw_container_is_bare(run->board->container));
   free(before);
 }
 

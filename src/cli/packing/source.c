@@ -3,6 +3,7 @@
 #include "cli/files/files.h"
 #include "cli/message/message.h"
 #include "cli/prop/prop.h"
+#include "container/container.h"
 #include "store/store.h"
 
 #include <stdlib.h>
@@ -77,7 +78,7 @@ pack_source_read(const Settings* settings, PackSource* source) {
     source->folder = path;
     return read_folder(settings, source);
   }
-  if (take_folder_promises(path)) {
+  if (vw_name_promises(path) == VW_PROMISE_SOUND) {
     return say_usage(path,
                      "a sound, where a prop file is meant: name the folder "
                      "that it lies in, or make it alone with `volleyweave "

@@ -6,6 +6,7 @@
 #include "cli/files/files.h"
 #include "cli/message/message.h"
 #include "cli/prop/prop.h"
+#include "container/container.h"
 #include "store/store.h"
 
 #include <dirent.h>
@@ -17,32 +18,6 @@
 #include <string.h>
 #include <strings.h>
 #include <sys/stat.h>
-
-bool
-take_folder_promises(const char* name) {
-  static const char* const endings[] = {".wav",
-                                        ".wave",
-                                        ".flac",
-                                        ".ogg",
-                                        ".oga",
-                                        ".opus",
-                                        ".mp3",
-                                        ".aif",
-                                        ".aiff",
-                                        ".aifc",
-                                        ".au",
-                                        ".caf",
-                                        ".m4a",
-                                        ".aac",
-                                        ".wma"};
-  const char* const        dot = strrchr(name, '.');
-  for (size_t i = 0; dot && i < sizeof(endings) / sizeof(endings[0]); ++i) {
-    if (!strcasecmp(dot, endings[i])) {
-      return true;
-    }
-  }
-  return false;
-}
 
 /// Add a file, or leave it out where it is ours. Takes `path` over.
 static bool
@@ -84,7 +59,7 @@ add_files(const char* path, size_t at_name, TakeFolder* folder, bool inner) {
                  (FolderTake){file,
                               at_name,
                               n_folder > at_name ? n_folder - 1U - at_name : 0U,
-                              take_folder_promises(file)});
+                              vw_name_promises(file) == VW_PROMISE_SOUND});
     } else {
       if (inner && S_ISDIR(facts.st_mode)) {
         (void)add_files(file, at_name, folder, false);

@@ -233,9 +233,6 @@ typedef struct {
  */
 bool take_folder_list(const char* path, TakeFolder* folder);
 
-/// Whether a name ends like that of a sound.
-bool take_folder_promises(const char* name);
-
 /// Free what `folder` owns. NULL is accepted.
 void take_folder_clear(TakeFolder* folder);
 

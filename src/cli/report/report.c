@@ -2,6 +2,7 @@
 
 #include "cli/message/figures.h"
 #include "cli/report/sections.h"
+#include "container/container.h"
 
 #include <stdlib.h>
 
@@ -44,7 +45,7 @@ report_board(const VwBoard* board) {
   Figures* const made = figures_new();
   figures_set(made, "name", board->name);
   figures_set(
-    made, "container", choice_word(words_container, (int)board->container));
+    made, "container", choice_word(vw_container_words, (int)board->container));
   figures_set(made, "repeat", choice_word(words_repeat, (int)board->repeat));
   figures_set(made, "release", choice_word(words_release, (int)board->release));
   figures_set(made, "gap_ms", board->gap_ms);
