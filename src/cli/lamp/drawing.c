@@ -115,8 +115,8 @@ static const Label timer_labels[] = {
   {{PIN_4_X, CHIP_TOP + 12.0}, "4", VW_ALIGN_MIDDLE, NULL, LETTERS_SMALL},
   {{PIN_8_X, CHIP_BOTTOM - 5.0}, "1", VW_ALIGN_MIDDLE, NULL, LETTERS_SMALL},
   {{PIN_4_X, CHIP_BOTTOM - 5.0}, "5", VW_ALIGN_MIDDLE, NULL, LETTERS_SMALL},
-  {{PIN_4_X + 18.0, 315.0}, "10 nF"},
-  {{NEAR_X + 18.0, 86.0}, "100 nF"},
+  {{PIN_4_X + 18.0, 315.0}, "{c_pin_5}"},
+  {{NEAR_X + 18.0, 86.0}, "{c_pin_8}"},
   {{NEAR_X + 18.0, NEAR_END + 8.0}, "0 V"},
   {{530.0, PIN_3 - 12.0}, "LED", VW_ALIGN_MIDDLE},
   {{460.0, PIN_3 - 12.0},
@@ -182,12 +182,12 @@ static const Symbol track_symbols[] = {
 
 static const Label track_labels[] = {
   {{INPUT, TONE - 8.0}, "channel 2", VW_ALIGN_MIDDLE},
-  {{115.0, TONE - 18.0}, "C1 1 uF", VW_ALIGN_MIDDLE},
+  {{115.0, TONE - 18.0}, "C1 {c1_c2}", VW_ALIGN_MIDDLE},
   {{CLAMP - 14.0, 284.0}, "D1", VW_ALIGN_RIGHT},
   {{220.0, TONE - 14.0}, "D2", VW_ALIGN_MIDDLE},
-  {{STORE + 18.0, 284.0}, "C2 1 uF"},
-  {{LEAK + 14.0, 284.0}, "R2 10 kohm"},
-  {{405.0, TONE - 14.0}, "R1 4.7 kohm", VW_ALIGN_MIDDLE},
+  {{STORE + 18.0, 284.0}, "C2 {c1_c2}"},
+  {{LEAK + 14.0, 284.0}, "R2 {r2}"},
+  {{405.0, TONE - 14.0}, "R1 {r1}", VW_ALIGN_MIDDLE},
   {{COLLECTOR + 12.0, TONE + 4.0}, "T"},
   {{COLLECTOR, LAMP_TOP - 6.0}, "+{led.supply_v:.4g} V", VW_ALIGN_MIDDLE},
   {ABOVE(LAMP_TOP, BELOW_LED), "LED"},
@@ -202,20 +202,20 @@ static const char* const timer_notes[] = {
   "P: a trimmer, set to {set}, {set_share:%} of its travel, with an ohmmeter "
   "between its middle leg and the outer one not joined to it, before it is "
   "soldered in. These parts make {rate_hz.middle:.4g} per second, on for "
-  "{on_ms.middle:.1f} ms. 100 nF: close to pins 8 and 1.",
+  "{on_ms.middle:.1f} ms. {c_pin_8}: {c_pin_8_place}.",
   "{diode?D: a {diode_name} diode; the ring marks its cathode, toward pins 2 "
   "and 6. }LED: the long leg is its anode, toward "
   "{low?+Vcc}{!low?the resistor}. Pin 4: "
   "{low?stays at +Vcc, and the trigger switches +Vcc}"
   "{!low?as drawn the lamp flashes all the time; to start it with the trigger "
-  "put 4.7 kohm from pin 4 to +Vcc instead of the wire, and to 0 V a contact "
-  "that is closed until the trigger is pulled}.",
+  "put {r_pin_4} from pin 4 to +Vcc instead of the wire, and to 0 V "
+  "{trigger_contact}}.",
   NULL};
 
 static const char* const track_notes[] = {
-  "The loop's track switches it: channel 2, {tone_hz:.0f} Hz, 3 V from peak to "
-  "peak. D1, D2: small Schottky diodes. T: a small NPN transistor with a gain "
-  "of {gain:.0f} or more at {led_ma:.3g} mA. No speaker on channel 2: the tone "
+  "The loop's track switches it: channel 2, {tone_hz:.0f} Hz, {swing}. "
+  "D1, D2: {d1_d2}. T: {t} with a gain of "
+  "{gain:.0f} or more at {led_ma:.3g} mA. No speaker on channel 2: the tone "
   "is heard.",
   NULL};
 

@@ -196,18 +196,19 @@ error_of(const VwSpread* rate) {
   return fmax(rate->most / rate->middle, rate->middle / rate->least) - 1.0;
 }
 
-/// Ways to flash, and how long each holds.
+/// Ways to flash, and how long each holds; in words too, if it is told.
 static Figures*
-drift_of(const LampReport* report) {
+drift_of(const LampReport* report, bool told) {
   const VwTimer* const timer = &report->timer.timer;
   const struct {
     const char* way;
+    const char* words;
     double      error; // Of its rate, relative to the sound's.
-  } ways[] = {{"timer_untrimmed", error_of(&timer->rate_hz)},
-              {"timer_trimmed", error_of(&timer->rate_warm_hz)},
-              {"internal_clock", ERROR_INTERNAL},
-              {"crystal", ERROR_CRYSTAL},
-              {"lamp_track", 0.0}};
+  } ways[] = {{"timer_untrimmed", "as built", error_of(&timer->rate_hz)},
+              {"timer_trimmed", "trimmed", error_of(&timer->rate_warm_hz)},
+              {"internal_clock", "own clock", ERROR_INTERNAL},
+              {"crystal", "crystal", ERROR_CRYSTAL},
+              {"lamp_track", "lamp track", 0.0}};
   Figures* const all = figures_list();
   for (size_t i = 0; i < sizeof(ways) / sizeof(ways[0]); ++i) {
     Figures* const drift = figures_new();
@@ -216,6 +217,9 @@ drift_of(const LampReport* report) {
     figures_set(drift,
                 "seconds_to_45_ms",
                 vw_drift_s(ways[i].error, report->lamp.period_ms));
+    if (told) {
+      figures_set(drift, "words", ways[i].words);
+    }
     figures_add(all, drift);
   }
   return all;
@@ -260,12 +264,43 @@ lamp_figures(const LampReport* report) {
   figures_set(all, "microcontroller", flashes ? controller_of(report) : NULL);
   figures_set(all, "brightness", brightness_of(report));
   figures_set(all, "led", flashes ? led_of(&report->timer.led) : NULL);
-  figures_set(all, "drift", flashes ? drift_of(report) : NULL);
+  figures_set(all, "drift", flashes ? drift_of(report, false) : NULL);
   figures_set(all, "cautions", caution_figures(lamp_cautions(report)));
   return all;
 }
 
 /* Beside that */
+
+/// A part, a voltage or a step that is the same in every circuit, by the name
+/// under which words and drawing have it.
+typedef struct {
+  const char* name;
+  const char* words;
+} Fixed;
+
+static const Fixed timer_fixed[] = {
+  {"c_pin_5", "10 nF"},
+  {"c_pin_8", "100 nF"},
+  {"c_pin_8_place", "close to pins 8 and 1"},
+  {"r_pin_4", "4.7 kohm"},
+  {"trigger_contact", "a contact that is closed until the trigger is pulled"},
+};
+
+static const Fixed track_fixed[] = {
+  {"c1_c2", "1 uF"},
+  {"d1_d2", "small Schottky diodes"},
+  {"r1", "4.7 kohm"},
+  {"r2", "10 kohm"},
+  {"t", "a small NPN transistor"},
+  {"swing", "3 V from peak to peak"},
+};
+
+static void
+set_fixed(Figures* of, const Fixed* fixed, size_t n_fixed) {
+  for (size_t i = 0; i < n_fixed; ++i) {
+    figures_set(of, fixed[i].name, fixed[i].words);
+  }
+}
 
 /// Of one LED's resistor.
 static Figures*
@@ -293,6 +328,7 @@ timer_told(const LampReport* report) {
   const double   bipolar_v = vw_chip_least_v(VW_CHIP_BIPOLAR);
   char           text[40];
   Figures* const made = timer_of(of);
+  set_fixed(made, LINES(timer_fixed));
   figures_set(made, "diode", of->wish.wiring == VW_WIRING_DIODE);
   figures_set(made, "no_diode", figures_of_status(report->no_diode));
   figures_set(made, "trims_ra", timer->trims_ra);
@@ -331,6 +367,7 @@ track_told(const LampReport* report) {
   led.wish.driver_drop_v = TRANSISTOR_DROP_V;
   led.status = vw_led_find(&led.wish, &led.led);
   Figures* const made = figures_of_track(track);
+  set_fixed(made, LINES(track_fixed));
   figures_set(made, "led", led_told(&led));
   figures_set(made, "led_ma", 1000.0 * led_a);
   figures_set(made, "gain", ceil(led_a / BASE_A - 1e-6));
@@ -368,11 +405,13 @@ add_source(const LampReport* report, Figures* all) {
 Figures*
 lamp_told(const LampReport* report) {
   const LampSettings* const asked = &report->settings->lamp;
+  const bool                flashes = lamp_flashes(report);
   Figures* const            all = lamp_figures(report);
   add_source(report, all);
-  figures_set(all, "flashes", lamp_flashes(report));
+  figures_set(all, "flashes", flashes);
+  figures_set(all, "drift", flashes ? drift_of(report, true) : NULL);
   figures_set(all, "on_us", 1000.0 * report->lamp.on_ms);
-  figures_set(all, "timer", lamp_flashes(report) ? timer_told(report) : NULL);
+  figures_set(all, "timer", flashes ? timer_told(report) : NULL);
   figures_set(all, "track", track_told(report));
   figures_set(all, "clocked", report->has_counts);
   figures_set_made(all, "clock", text_format("%.10g", asked->counter.clock_hz));

@@ -130,12 +130,12 @@ static const Line timer_lines[] = {
    "R, then the LED's {low?short leg; its long leg, the anode, to +Vcc}"
    "{!low?long leg, the anode; its short leg to 0 V}"},
   {"pin 4", "+Vcc"},
-  {"pin 5", "10 nF, to 0 V"},
+  {"pin 5", "{c_pin_5}, to 0 V"},
   {"pin 6", "C, to 0 V{diode?; D's end with the ring, its cathode}"},
   {"pin 7",
    "{trims_ra?RA, then P, to +Vcc; RB, to pin 6}"
    "{!trims_ra?RA, to +Vcc; RB, then P, to pin 6}{diode?; D's other end}"},
-  {"pin 8", "+Vcc; 100 nF, to 0 V, close to pins 8 and 1"},
+  {"pin 8", "+Vcc; {c_pin_8}, to 0 V, {c_pin_8_place}"},
   {"P",
    "its middle leg goes to one of its outer ones, so that it is a resistor "
    "that can be turned",
@@ -158,9 +158,9 @@ static const Line timer_lines[] = {
    true},
   {"trigger",
    "so joined the lamp flashes all the time. To start it anew with each pull, "
-   "cut pin 4 (reset, active low) from +Vcc; put 4.7 kohm from it to +Vcc, and "
-   "to 0 V a contact that is closed until the trigger is pulled. Join pin 4 to "
-   "0 V by the contact itself: behind a resistor the pin stays too high, and "
+   "cut pin 4 (reset, active low) from +Vcc; put {r_pin_4} from it to +Vcc, "
+   "and to 0 V {trigger_contact}. Join pin 4 to 0 V by the contact itself: "
+   "behind a resistor the pin stays too high, and "
    "the lamp flashes on. The first flash lasts {first_high_ms:.0f} ms, and all "
    "others come {later_ms:.0f} ms later for that",
    "!low",
@@ -197,11 +197,11 @@ static const Line track_lines[] = {
    "channel 2: {tone_hz:.0f} Hz at {level_dbfs:.1f} dBFS, {pulses} "
    "pulse{pulses:s} of {on_ms:.1f} ms"},
   {"", "which is how long the lamp is on, whatever is said above", "other_on"},
-  {"C1, C2", "1 uF each"},
-  {"D1, D2", "small Schottky diodes"},
-  {"R1, R2", "4.7 kohm and 10 kohm"},
+  {"C1, C2", "{c1_c2} each"},
+  {"D1, D2", "{d1_d2}"},
+  {"R1, R2", "{r1} and {r2}"},
   {"T",
-   "a small NPN transistor with a gain of {gain:.0f} or more at "
+   "{t} with a gain of {gain:.0f} or more at "
    "{led_ma:.3g} mA"},
   {"R", "{led.error.message}", "led.error", true},
   {"R",
@@ -216,7 +216,7 @@ static const Line track_lines[] = {
    "R, then the LED's short leg; its long leg, the anode, to +Vcc"},
   {"0 V", "D1's other end, C2, R2, T's emitter, the board's 0 V"},
   {"needs",
-   "3 V from peak to peak of the tone, from a headphone output or one side of "
+   "{swing} of the tone, from a headphone output or one side of "
    "a speaker output; where it is less, make the loop with --track-level 0",
    NULL,
    true},
@@ -252,30 +252,30 @@ lamp_hold_back_text(const VwBoard* board, bool track, FILE* out) {
 
 static void
 drift(const Figures* all, FILE* out) {
-  // In the order of the figures.
-  static const char* const ways[] = {
-    "as built", "trimmed", "own clock", "crystal"};
   const double half_ms = 0.5 * figures_get(all, "lamp.period_ms").number;
   fprintf(out,
           "Drift: until light and sound are 45 ms apart (Rec. ITU-R "
           "BT.1359-1)\n");
-  for (size_t i = 0; i < sizeof(ways) / sizeof(ways[0]); ++i) {
-    const Figures* const of = figures_entry(figures_at(all, "drift"), i);
-    const double         error = figures_get(of, "error").number;
-    const Figure         apart = figures_get(of, "seconds_to_45_ms");
-    if (apart.kind == FIGURE_NONE) {
+  const Figures* const list = figures_at(all, "drift");
+  const Figures*       of = NULL;
+  for (size_t i = 0; (of = figures_entry(list, i)); ++i) {
+    const char* const words = figures_get(of, "words").text;
+    const double      error = figures_get(of, "error").number;
+    const Figure      apart = figures_get(of, "seconds_to_45_ms");
+    if (!(error > 0.0)) {
+      line_print(out, words, "never, the sound itself switches it");
+    } else if (apart.kind == FIGURE_NONE) {
       line_print(out,
-                 ways[i],
+                 words,
                  "%.3g %% off: out of step in %.3g s, never more than %.1f ms",
                  100.0 * error,
                  half_ms / 1000.0 / error,
                  half_ms);
     } else {
       line_print(
-        out, ways[i], "%.3g %% off: %.3g s", 100.0 * error, apart.number);
+        out, words, "%.3g %% off: %.3g s", 100.0 * error, apart.number);
     }
   }
-  line_print(out, "lamp track", "never, the sound itself switches it");
   line_wrap(
     out,
     "cure",
