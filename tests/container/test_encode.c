@@ -508,9 +508,41 @@ test_refused(void** state) {
   }
 }
 
+/* Names. */
+
+static void
+test_promises(void** state) {
+  (void)state;
+  static const struct {
+    const char* name;
+    VwPromise   promise;
+  } cases[] = {
+    {"a.wav", VW_PROMISE_SOUND},
+    {"d.h/a.FLAC", VW_PROMISE_SOUND},
+    {"a.wav.mp3", VW_PROMISE_SOUND},
+    {"a.raw", VW_PROMISE_CODES},
+    {"a.mid", VW_PROMISE_CODES},
+    {"a.h", VW_PROMISE_SOURCE},
+    {"a.txt", VW_PROMISE_NOTHING},
+    {"wav", VW_PROMISE_NOTHING},
+    {"a.wav/b", VW_PROMISE_NOTHING},
+    {"", VW_PROMISE_NOTHING},
+  };
+
+  bool ok = true;
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    ok &= check_equal((double)vw_name_promises(cases[i].name),
+                      (double)cases[i].promise,
+                      "%s",
+                      cases[i].name);
+  }
+  assert_true(ok);
+}
+
 int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_promises),
     cmocka_unit_test(test_wav),
     cmocka_unit_test(test_float_wav_is_plain),
     cmocka_unit_test(test_raw),
