@@ -34,21 +34,7 @@ larger(size_t a, size_t b) {
 
 void
 overrun_add(Overrun* overrun, VwPart part, size_t n_frames) {
-  switch (part) {
-    case VW_PART_LOOP:
-    case VW_PART_BURST:
-      overrun->n_main = larger(overrun->n_main, n_frames);
-      break;
-    case VW_PART_RUN_IN:
-      overrun->n_run_in = larger(overrun->n_run_in, n_frames);
-      break;
-    case VW_PART_RING_OUT:
-      overrun->n_ring_out = larger(overrun->n_ring_out, n_frames);
-      break;
-    case VW_PART_SHOT:
-    case VW_PART_WHOLE:
-      break;
-  }
+  overrun->n_frames[part] = larger(overrun->n_frames[part], n_frames);
 }
 
 bool
@@ -60,7 +46,9 @@ overrun_is_any(const VwBoard* board) {
 
 size_t
 overrun_frames(const Overrun* overrun) {
-  return larger(overrun->n_main, overrun->n_run_in) + overrun->n_ring_out;
+  const size_t* const n = overrun->n_frames;
+  const size_t        main = larger(n[VW_PART_LOOP], n[VW_PART_BURST]);
+  return larger(main, n[VW_PART_RUN_IN]) + n[VW_PART_RING_OUT];
 }
 
 /* Loop */

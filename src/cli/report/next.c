@@ -6,7 +6,6 @@
 #include "cli/report/sections.h"
 #include "store/store.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 

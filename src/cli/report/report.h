@@ -70,9 +70,7 @@ Figures* report_figures(const Report* report);
 
 /// The files that a board plays. Start from all zero.
 typedef struct {
-  size_t n_main;     ///< Frames of the longest loop or burst.
-  size_t n_run_in;   ///< Of the run-in, where it is a file of its own.
-  size_t n_ring_out; ///< Of the ring-out, likewise.
+  size_t n_frames[VW_PART_WHOLE + 1U]; ///< Of the longest of each part.
 } Overrun;
 
 /// Take a file of so many frames into account.
