@@ -218,11 +218,10 @@ typedef struct {
  *
  * Works on all channels alike and only about what exceeds the ceiling: the gain
  * falls on a straight line in dB over the 1.5 ms before a peak, holds for 6 ms
- * after it, and comes back within about
- * #VW_LIMITER_RELEASE_S. Holding for longer than half a
- * turn of 100 Hz keeps the gain still under a steady low tone. It looks no
- * further ahead than 1.5 ms, less than the 2 ms before every attack, so that no
- * shot is turned down for one that may never come.
+ * after it, and comes back within about #VW_LIMITER_RELEASE_S. Holding for
+ * longer than half a turn of 100 Hz keeps the gain still under a steady low
+ * tone. It looks no further ahead than 1.5 ms, less than #VW_PRE_ROLL_S, so
+ * that no shot is turned down for one that may never come.
  *
  * @param ceiling Highest value wanted, full scale 1; HUGE_VAL: no limiter.
  * @param sound Changed in place; a sound under the ceiling not at all.
