@@ -1,10 +1,5 @@
 #include "cli/message/figures.h"
 
-// "More than three times in any one second period": W3C, Web Content
-// Accessibility Guidelines 2.2, criterion 2.3.1. A rate of 3 that whole frames
-// made 1,000 ppm faster is still 3.
-#define FLASHES_MOST_HZ 3.003
-
 // Flashes: G. Harding and others, and R. S. Fisher and others, Epilepsia 46(9),
 // 2005. On a screen the documents are named, not the people.
 #define FLASHES                                                                \
@@ -47,13 +42,37 @@ static const struct {
    "wiring",
    "follow the data sheets of battery and chip; fuse the battery, check the "
    "polarity before power comes on, and never leave it charging alone"},
+  {CAUTION_SCREEN,
+   "flash",
+   "The disc below flashes with the shots, often more than three times a "
+   "second. Flashing light can bring on seizures in people with "
+   "photosensitive epilepsy, also in people who do not know of it. Ask those "
+   "who look on; leave it off where you cannot."},
+  {CAUTION_SHEET,
+   "hearing",
+   "Sound: shots near an ear can harm it. Set the volume with the speaker away "
+   "from the head."},
+  {CAUTION_SHEET,
+   "flash",
+   "Lamp: above three flashes a second it can bring on seizures. Put a sign "
+   "up, and give it a switch of its own."},
+  {CAUTION_SHEET,
+   "wiring",
+   "Battery: a short melts wires. A fuse at the battery, no loose cells, "
+   "lithium cells charged only outside the prop and watched."},
+  {CAUTION_SHEET,
+   "look_alike",
+   "Looks: a prop that looks like a weapon is treated as one. Carry it "
+   "covered, mark it, and follow the rules of the place."},
 };
 
 #define N_CAUTIONS (sizeof(cautions) / sizeof(cautions[0]))
 
 unsigned
 caution_of_flashes(double pulse_hz) {
-  return pulse_hz > FLASHES_MOST_HZ ? CAUTION_FLASH : 0U;
+  // A rate that whole frames made 1,000 ppm faster is still the same.
+  return 1000.0 * pulse_hz > 1001.0 * CAUTION_FLASHES_MOST_PER_S ? CAUTION_FLASH
+                                                                 : 0U;
 }
 
 const char*

@@ -215,7 +215,14 @@ enum {
   CAUTION_LAMP_HEARING = 1U << 4U, ///< The same, to who builds one.
   CAUTION_LOOK_ALIKE = 1U << 5U,   ///< A prop.
   CAUTION_WIRING = 1U << 6U,       ///< A circuit and its battery.
+  CAUTION_SCREEN = 1U << 7U,       ///< A lamp drawn on a screen.
+  CAUTION_SHEET = 1U << 8U,        ///< All about a prop, for its lid.
 };
+
+/// Flashes in a second that bring on no seizures, at most: "More than three
+/// times in any one second period" is too often (W3C, Web Content Accessibility
+/// Guidelines 2.2, criterion 2.3.1; Rec. ITU-R BT.1702).
+#define CAUTION_FLASHES_MOST_PER_S 3.0
 
 /// #CAUTION_FLASH for a lamp that flashes too often, or none.
 unsigned caution_of_flashes(double pulse_hz);

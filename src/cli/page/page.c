@@ -60,10 +60,15 @@ tryout_page_begin(TryoutPage* page, const TryoutHead* head, VwPour* to) {
   Figures* const data = figures_new();
   Figures* const boards = figures_list();
   Figures* const valley = figures_new();
+  Figures* const cautions = figures_list();
   const VwRange  range = options_find("valley")->range;
   *page = (TryoutPage){.to = to};
   for (size_t i = 0; i < head->n_boards; ++i) {
     figures_add(boards, facts_of_board(&head->boards[i]));
+  }
+  const char* caution = NULL;
+  for (size_t i = 0; (caution = caution_nth(CAUTION_SHEET, i)); ++i) {
+    figures_add(cautions, caution);
   }
   // What the valley's slider goes over, and where it starts.
   figures_set(valley, "least", range.least);
@@ -76,6 +81,9 @@ tryout_page_begin(TryoutPage* page, const TryoutHead* head, VwPour* to) {
   figures_set(data, "madeBy", head->made_by);
   figures_set(data, "speakerHz", head->speaker_hz);
   figures_set(data, "valley", valley);
+  figures_set(data, "flashesMostPerS", CAUTION_FLASHES_MOST_PER_S);
+  figures_set(data, "screenCaution", caution_text(CAUTION_SCREEN));
+  figures_set(data, "sheetCautions", cautions);
   figures_set(data, "boards", boards);
   add_text(page, tryout_before);
   add_block(page, "id=\"data\"", data);

@@ -1,20 +1,18 @@
 // The lamp on the screen.
 
-// Above three flashes a second seizures are brought on (Rec. ITU-R BT.1702, W3C
-// WCAG 2.2, 2.3.1).
-const CALM_GAP_MS = 1001 / 3;
-
 /** The flash that a lamp shows at a time, if any. */
 function flashAt(flashes, atS) {
   return flashes.find(({onS, offS}) => onS <= atS && atS < offS);
 }
 
 /**
- * A lamp that leaves out flashes until no more than three a second are left,
+ * A lamp that leaves out flashes until no more than so many a second are left,
  * however often triggers are pressed anew.
  */
 class CalmLamp {
-  constructor() {
+  constructor(mostPerS) {
+    // A little longer than need be, or rounding lets one more in.
+    this.gapMs = 1001 / mostPerS;
     this.lastMs = -Infinity;
     this.onS = null;
     this.shown = false;
@@ -25,7 +23,7 @@ class CalmLamp {
     const flash = flashAt(flashes, atS);
     if (flash && flash.onS !== this.onS) {
       this.onS = flash.onS;
-      this.shown = nowMs - this.lastMs >= CALM_GAP_MS;
+      this.shown = nowMs - this.lastMs >= this.gapMs;
       this.lastMs = this.shown ? nowMs : this.lastMs;
     }
     return Boolean(flash) && this.shown;

@@ -1,10 +1,10 @@
 // The page as a whole.
 
 /** Show the lamp and the readings, as often as the screen is drawn. */
-function showReadings(bench) {
+function showReadings(bench, flashesMostPerS) {
   const calm = matchMedia("(prefers-reduced-motion: reduce)");
   const disc = byId("disc");
-  const calmLamp = new CalmLamp();
+  const calmLamp = new CalmLamp(flashesMostPerS);
   const isLit = (flashes, atS) => calm.matches
     ? calmLamp.isLit(flashes, atS, performance.now())
     : Boolean(flashAt(flashes, atS));
@@ -168,6 +168,9 @@ function start() {
   byId("about").replaceChildren(
     ...(data.title ? [nameElement(data.title), ". "] : []),
     `Made by volleyweave ${data.version}.`);
+  byId("lamp-caution").textContent = data.screenCaution;
+  byId("cautions").append(...data.sheetCautions.map((text) =>
+    element("li", text)));
   document.title = ["Try-out page", data.title].filter(Boolean).join(": ");
   const made = data.boards.findIndex((board) => !board.error);
   byId("board").value = String(Math.max(made, 0));
@@ -176,7 +179,7 @@ function start() {
     bench.picture.redraw();
     showHints();
   });
-  showReadings(bench);
+  showReadings(bench, data.flashesMostPerS);
   return bench;
 }
 
