@@ -1,5 +1,5 @@
-// How many shots lie in how many frames, as in the library's src/burst/plan.c: a
-// test compares what comes of it.
+// How many shots lie in how many frames, as in the library's src/burst/plan.c:
+// a test compares what comes of it.
 
 const ERROR_MOST_PPM = 1000;
 const SHOTS_MOST = 64;
