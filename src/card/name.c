@@ -111,6 +111,15 @@ check_letters(const char* name, const VwNaming* naming, VwNotes* notes) {
   }
 }
 
+/// Whether names of 8+3 that others made may have a character: more than ours.
+static bool
+is_short_elsewhere(const VwNaming* naming, char letter) {
+  static const VwNaming any = {0};
+  return naming->eight_three && vw_board_takes(&any, letter) &&
+         (naming->allowed[0] ? strchr(naming->allowed, letter) != NULL
+                             : letter > ' ' && letter < 0x7F);
+}
+
 static void
 check_characters(const char* name, const VwNaming* naming, VwNotes* notes) {
   const size_t n_stem = stem_length(name);
@@ -118,7 +127,8 @@ check_characters(const char* name, const VwNaming* naming, VwNotes* notes) {
     const char letter = name[i];
     // The dots of 8+3 are counted with its letters.
     const bool dot = letter == '.' && (i == n_stem || naming->eight_three);
-    if (!dot && !vw_board_takes(naming, letter)) {
+    if (!dot && !vw_board_takes(naming, letter) &&
+        !is_short_elsewhere(naming, letter)) {
       const char shown[] = {
         (char)(letter > ' ' && letter < 0x7F ? letter : '\0'), '\0'};
       vw_notes_fault(
