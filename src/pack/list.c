@@ -29,8 +29,17 @@ read_line(const char* line, VwPackList* list) {
   const char*  text = line + n_words;
   VwPackListed file = {0};
   if (strncmp(line, FILE_WORDS, n_words) ||
-      !vw_digest_read(&text, &file.digest) || *text++ != ' ' ||
-      !is_inside(text)) {
+      !vw_digest_read(&text, &file.digest) || *text++ != ' ') {
+    return VW_OK;
+  }
+  // Older lists have another digest in front.
+  const char* behind = text;
+  uint64_t    digest = 0;
+  if (vw_digest_read(&behind, &digest) && *behind == ' ') {
+    file.digest = digest;
+    text = behind + 1;
+  }
+  if (!is_inside(text)) {
     return VW_OK;
   }
   file.name = strdup(text);

@@ -85,6 +85,7 @@ read_quantity(const Taker*    taker,
 static void
 take_name(const Taker* taker) {
   Prop* const prop = taker->place->prop;
+  free(prop->name);
   prop->name = is_name(taker) ? copy_of(taker) : NULL;
 }
 

@@ -184,6 +184,9 @@ prop_print_section(const CommandName* command,
                   .burst_shots = settings->family.burst_shots,
                   .slot = slot ? slot + (unsigned)first : 0U},
   };
+  if (first) {
+    putchar('\n');
+  }
   bool good = name && take_options(settings, &sound.keys);
   for (size_t i = 0; good && i < n_takes; ++i) {
     good = prop_add_take(&sound, text_format("%s", takes[i]), 0U);
