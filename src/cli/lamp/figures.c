@@ -165,6 +165,9 @@ wiring_of(const LampReport* report, VwWiring wiring) {
   }
   Figures* const none = figures_new();
   figures_set(none, "error", figures_of_status(report->no_diode));
+  figures_set(none, "supply_v", report->timer.wish.supply_v);
+  figures_set(
+    none, "chip", choice_word(words_chip, (int)report->timer.wish.chip));
   return none;
 }
 

@@ -192,9 +192,9 @@ static const Line after_timers[] = {
 
 static const Line before_counts[] = {
   {"build",
-   "`volleyweave lamp --supply {first.timer.supply_v:.4g}V --on-time "
-   "{first.lamp.on_ms:.4g} {first.lamp.pulse_hz:.6g}/s` tells how to build and "
-   "to set it",
+   "`volleyweave lamp --supply {first.timer.supply_v:.4g}V "
+   "{two?--wiring two-resistors }--on-time {first.lamp.on_ms:.4g} "
+   "{first.lamp.pulse_hz:.6g}/s` tells how to build and to set it",
    NULL,
    true},
   {"program",

@@ -174,9 +174,6 @@ void line_print(FILE* out, const char* label, const char* format, ...)
 /// Print a line that may be too long for one: it goes on under itself.
 void line_wrap(FILE* out, const char* label, const char* text);
 
-/// The same of a text that is made here and freed; NULL prints nothing.
-void line_wrap_made(FILE* out, const char* label, char* text);
-
 /// A number with its unit, or "none" where it does not exist.
 const char* line_value(char        text[40],
                        double      number,

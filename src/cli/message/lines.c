@@ -52,14 +52,6 @@ line_duration(char text[40], double ms) {
                      : line_value(text, ms / 1000.0, 3, "s");
 }
 
-void
-line_wrap_made(FILE* out, const char* label, char* text) {
-  if (text) {
-    line_wrap(out, label, text);
-  }
-  free(text);
-}
-
 // Longer than any list of names.
 #define NAMES_ROOM 128U
 

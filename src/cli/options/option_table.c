@@ -183,7 +183,7 @@ const Option option_table[] = {
    .meaning = "the 555: bipolar (from 4.5 V) or cmos",
    .words = words_chip},
   {"wiring", 0, "WIRING", "two-resistors", COMMAND_LAMP, &type_words, AT(lamp.wiring),
-   .meaning = "of the 555: diode, across RB (default), or two-resistors",
+   .meaning = "diode (default, across RB) or two-resistors",
    .words = WORDS({"diode", VW_WIRING_DIODE}, {"two-resistors", VW_WIRING_TWO_RESISTORS})},
   {"diode", 0, "DIODE", "schottky", COMMAND_LAMP, &type_words, AT(lamp.schottky),
    .meaning = "across RB: {choices}", .words = WORDS({"small-signal", 0}, {"schottky", 1})},
