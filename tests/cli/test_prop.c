@@ -598,7 +598,7 @@ test_section_named(void** state) {
   wav_file_write(&one);
   wav_file_write(&two);
   assert_true(prints("shot -n --name zap --print-section a.wav b.wav",
-                     "[sound zap]\ntake = a.wav\nmake = shot\n"
+                     "[sound zap]\ntake = a.wav\nmake = shot\n\n"
                      "[sound zap-2]\ntake = b.wav\nmake = shot\n"));
   assert_true(prints("loop -n --take-turns --print-section a.wav b.wav",
                      "[sound a-rapid]\ntake = a.wav\ntake = b.wav\n"

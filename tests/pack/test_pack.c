@@ -222,6 +222,46 @@ test_one_changed(void** state) {
   assert_int_equal(access("out/whole.wav", F_OK), 0);
 }
 
+/// Put another digest in front of that of each file in a pack's list, as older
+/// lists have it.
+static void
+age_list(const char* path) {
+  static const char word[] = "pack file ";
+  char              line[512];
+  FILE* const       in = fopen(path, "r");
+  FILE* const       out = fopen("aged", "w");
+  assert_true(in && out);
+  while (fgets(line, sizeof(line), in)) {
+    const bool file = !strncmp(line, word, strlen(word));
+    fprintf(out,
+            "%s%s%s",
+            file ? word : "",
+            file ? "0123456789abcdef " : "",
+            line + (file ? strlen(word) : 0U));
+  }
+  assert_int_equal(fclose(in), 0);
+  assert_int_equal(fclose(out), 0);
+  assert_int_equal(rename("aged", path), 0);
+}
+
+// What is left over of a pack with an older list is known.
+static void
+test_older_list(void** state) {
+  (void)state;
+  VwSoundWish         wishes[SOUNDS];
+  VwPackSums          sums;
+  const VwBoard       board = packs_board();
+  const size_t        n = make_wishes(wishes);
+  const VwPackOptions options = packs_options(&board, "aging");
+  make_with(wishes, n, &options, 1, &sums);
+  age_list("aging/.volleyweave.list");
+  VwPack pack;
+  assert_true(packs_make(wishes, n - 1U, &options, 1, &pack));
+  assert_int_equal(pack.n_old, 1);
+  assert_false(pack.old[0].changed);
+  vw_pack_clear(&pack);
+}
+
 // Without a beginning nothing is written, and all is known.
 static void
 test_not_begun(void** state) {
@@ -605,6 +645,7 @@ main(void) {
     cmocka_unit_test_setup_teardown(test_same_bytes_ogg, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_unchanged, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_one_changed, set_up, folder_leave),
+    cmocka_unit_test_setup_teardown(test_older_list, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_not_begun, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_same_again, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_one_gain, set_up, folder_leave),
