@@ -411,6 +411,8 @@ report_board(Job* job, size_t index) {
     say_status(board->name, VW_NO_MEMORY);
   } else if (pack_run_try(&run)) {
     status = report_pack(&run, &prop);
+    // The next board keeps to it, as when it is packed.
+    job->source.prop.loudness_found_lufs = run.found_lufs;
   }
   pack_run_clear(&run);
   free(prop.lamps);
