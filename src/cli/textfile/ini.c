@@ -350,10 +350,10 @@ check_sections(Reader* reader) {
 /// Give each section its keys, which stand still from here on.
 static void
 hand_out(IniFile* file) {
-  IniEntry* next = file->entries;
+  size_t n = 0;
   for (size_t i = 0; i < file->n_sections; ++i) {
-    file->sections[i].entries = next;
-    next += file->sections[i].n_entries;
+    file->sections[i].entries = file->entries ? &file->entries[n] : NULL;
+    n += file->sections[i].n_entries;
   }
 }
 
