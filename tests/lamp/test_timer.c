@@ -511,6 +511,25 @@ test_long_duty(void** state) {
   assert_true(check_at_most(fabs(timer.on_ms.middle / 110.0 - 1), 0.05, "on"));
 }
 
+// 1 kohm is the least that is taken (common practice): 12 ms of 10 uF take 1.28
+// kohm and less (closed form, 0.94 RA C for a drop of 0.6 of 5 V), 6 ms too
+// little.
+static void
+test_least(void** state) {
+  (void)state;
+  static const double on_ms[] = {12.0, 6.0};
+  for (size_t i = 0; i < 2; ++i) {
+    const VwLamp lamp = vw_lamp_with(5.0, on_ms[i]);
+    VwTimerWish  wish = vw_timer_defaults(&lamp);
+    VwTimer      timer = {.plain_ohm = NAN};
+    wish.capacitors_farad[0] = 10e-6;
+    wish.n_capacitors = 1;
+    assert_int_equal(vw_timer_find(&wish, &timer),
+                     i ? VW_CAPACITORS_BIG : VW_OK);
+    assert_true(i || check_at_most(timer.plain_ohm, 1400.0, "RA, ohm"));
+  }
+}
+
 // Supplies: 4.5 to 16 V (LM555 data sheet SNAS548D); 1.7 V is more than the
 // third of 5 V that is left for diode and RA (closed form). The capacitors
 // would want more than 1 Mohm, and less than 1 kohm (closed form).
@@ -564,6 +583,7 @@ main(void) {
     cmocka_unit_test(test_every_rate),
     cmocka_unit_test(test_spread),
     cmocka_unit_test(test_long_duty),
+    cmocka_unit_test(test_least),
     cmocka_unit_test(test_impossible),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
