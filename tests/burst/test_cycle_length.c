@@ -387,6 +387,60 @@ test_pieces(void** state) {
   assert_true(ok);
 }
 
+// Every figure has its range; one that lies outside it spoils the rest.
+static void
+test_each_range(void** state) {
+  (void)state;
+  const VwFamilyOptions good = vw_family_defaults();
+  VwFamilyOptions       bad[34];
+  VwFamilyOptions*      at = bad;
+  for (size_t i = 0; i < sizeof(bad) / sizeof(bad[0]); ++i) {
+    bad[i] = good;
+  }
+  (at++)->burst_shots = 0U;
+  (at++)->burst_shots = 1001U;
+  (at++)->fire_rate_per_s = 0.4;
+  (at++)->fire_rate_per_s = 41.0;
+  (at++)->fire_rate_per_s = NAN;
+  (at++)->shots = 65U;
+  (at++)->cycle_max_s = 0.04;
+  (at++)->cycle_max_s = 61.0;
+  (at++)->valley_db = 2.0;
+  (at++)->valley_db = 41.0;
+  (at++)->detune_cents = -1.0;
+  (at++)->detune_cents = 101.0;
+  (at++)->level_spread_db = -0.1;
+  (at++)->level_spread_db = 6.1;
+  (at++)->gap_ms = 1001.0;
+  (at++)->buffer_frames = 0U;
+  (at++)->run_in_max_s = 0.04;
+  (at++)->run_in_max_s = 61.0;
+  (at++)->lamp_on_ms = 4.0;
+  (at++)->lamp_on_ms = 501.0;
+  (at++)->lamp_track.tone_hz = 1999.0;
+  (at++)->lamp_track.tone_hz = 4001.0;
+  (at++)->lamp_track.level_dbfs = -21.0;
+  (at++)->lamp_track.level_dbfs = 0.1;
+  (at++)->format.rate_hz = 3999U;
+  (at++)->format.rate_hz = 384001U;
+  (at++)->format.n_channels = 0U;
+  (at++)->format.n_channels = 3U;
+  (at++)->level.ceiling_dbtp = -21.0;
+  (at++)->level.limiting_max_db = 12.1;
+  (at++)->level.gain_db = -61.0;
+  (at++)->level.loudness_lufs = 0.1;
+  (at++)->level.speaker_hz = 49.0;
+  (at++)->level.speaker_hz = 2001.0;
+  assert_ptr_equal(at, bad + sizeof(bad) / sizeof(bad[0]));
+  bool ok = check_that(vw_options_are_sound(&good, 1), "as they come");
+  for (const VwFamilyOptions* one = bad; one < at; ++one) {
+    ok &=
+      check_that(!vw_options_are_sound(one, 1), "options %d", (int)(one - bad));
+  }
+  ok &= check_that(!vw_options_are_sound(&good, 65), "65 takes");
+  assert_true(ok);
+}
+
 // Where no fire rate is asked it is the fastest that every take stands, but 8
 // per second at least (from memory).
 static void
@@ -419,6 +473,7 @@ main(void) {
     cmocka_unit_test(test_refused),
     cmocka_unit_test(test_ranges),
     cmocka_unit_test(test_pieces),
+    cmocka_unit_test(test_each_range),
     cmocka_unit_test(test_chosen),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
