@@ -229,6 +229,9 @@ test_late_fade(void** state) {
     off = fmax(off, fabs((double)family.shots[0].values[i] - wanted));
   }
   ok &= check_at_most(off, 1e-6, "off the fade");
+  ok &= check_at_most((double)(family.shots[0].n_frames + n_late),
+                      (double)family.pieces[0].sound.n_frames,
+                      "frames");
   vw_family_clear(&family);
   vw_take_clear(&take);
   assert_true(ok);
