@@ -60,6 +60,8 @@ check_counts(const VwCounter* counter, double rate_hz, double on_ms) {
                       rate_hz);
   ok &= check_at_most(fabs(made - got.rate_hz), 1e-9 * rate_hz, "rate");
   ok &= check_at_most(
+    fabs((double)got.on_counts * tick_ms - got.on_ms), 1e-9, "on-time, ms");
+  ok &= check_at_most(
     fabs((made / rate_hz - 1.0) * 1e6 - got.error_ppm), 1e-3, "ppm");
   ok &= check_at_most(
     fabs((double)got.on_counts * tick_ms - on_ms),
@@ -300,6 +302,36 @@ test_on_time(void** state) {
   assert_true(ok);
 }
 
+// The first channel counts, unless another is 20 dB stronger: it may be a lamp
+// track (chosen here).
+static void
+test_channels(void** state) {
+  (void)state;
+  static const double second_db[] = {6.0, 17.0, 23.0};
+  bool                ok = true;
+  for (size_t i = 0; i < COUNT(second_db); ++i) {
+    VwSound  loop = {0};
+    VwOnTime got = {0};
+    assert_int_equal(vw_sound_init(&loop, 8820, 2, 44100), VW_OK);
+    for (size_t j = 88; j < loop.n_frames; ++j) {
+      const double s = (double)(j - 88) / 44100.0;
+      const double turns = 6.283185307179586 * 2000.0 * s;
+      const double level = 0.03 * pow(10.0, second_db[i] / 20.0);
+      // 12 of 60 dB take 40 ms in the first, 25 in the second (closed form).
+      loop.values[2 * j] = (float)(0.03 * sin(turns) * pow(10.0, -15.0 * s));
+      loop.values[2 * j + 1] =
+        (float)(level * sin(turns) * pow(10.0, -24.0 * s));
+    }
+    assert_int_equal(vw_on_time_of_loop(&loop, 1, 0.0, &got), VW_OK);
+    ok &= check_at_most(fabs(got.near_ms - (i < 2 ? 44.5 : 29.5)),
+                        5.5,
+                        "second channel %g dB stronger: loud for, ms off",
+                        second_db[i]);
+    vw_sound_clear(&loop);
+  }
+  assert_true(ok);
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
@@ -311,6 +343,7 @@ main(void) {
     cmocka_unit_test(test_brightness),
     cmocka_unit_test(test_decaying_brightness),
     cmocka_unit_test(test_on_time),
+    cmocka_unit_test(test_channels),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
