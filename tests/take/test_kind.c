@@ -12,6 +12,7 @@
 #include <cmocka.h>
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { RATE_HZ = 22050 };
@@ -241,6 +242,44 @@ test_offset_corner(void** state) {
   assert_true(ok);
 }
 
+// Flat tops of three frames and more count, above and below (chosen here).
+static void
+test_clipped(void** state) {
+  (void)state;
+  static const int tops[] = {5, 2, -4, 3, -2};
+  VwSound          raw = signal_silence(0.5, RATE_HZ);
+  VwTake           take;
+  signal_add_tone(&raw, 300.0, 0.2, 0.0);
+  for (size_t i = 0; i < sizeof(tops) / sizeof(tops[0]); ++i) {
+    for (int j = 0; j < abs(tops[i]); ++j) {
+      raw.values[1000 * (i + 1) + (size_t)j] = tops[i] > 0 ? 1.0F : -1.0F;
+    }
+  }
+  assert_int_equal(vw_take_prepare(&raw, &take), VW_OK);
+  assert_int_equal(take.n_clipped_frames, 5 + 4 + 3);
+  vw_take_clear(&take);
+  vw_sound_clear(&raw);
+}
+
+// The crest of a swell that is even about its middle is there.
+static void
+test_crest(void** state) {
+  (void)state;
+  VwTake              take = {signal_silence(0.6, RATE_HZ), 0.0, 0U};
+  const VwFindOptions options = vw_find_defaults();
+  VwShotFacts         facts;
+  signal_add_tone(&take.sound, 2000.0, 0.5, 0.0);
+  for (size_t i = 0; i < take.sound.n_frames; ++i) {
+    const double s = (double)i / RATE_HZ - 0.3;
+    const double gain = fabs(s) < 0.05 ? pow(cos(s / 0.05 * PI / 2.0), 2) : 0.0;
+    take.sound.values[i] *= (float)gain;
+  }
+  assert_int_equal(vw_find(&take, &options, &facts), VW_OK);
+  vw_take_clear(&take);
+  assert_true(
+    check_at_most(fabs(facts.crest_ms - 300.0), 0.3, "crest, ms off"));
+}
+
 // Noise that stays for 150 ms has its crest anywhere: its attack is kept.
 static void
 test_plateau(void** state) {
@@ -310,6 +349,8 @@ main(void) {
     cmocka_unit_test(test_cancelling),
     cmocka_unit_test(test_correlated),
     cmocka_unit_test(test_offset_corner),
+    cmocka_unit_test(test_clipped),
+    cmocka_unit_test(test_crest),
     cmocka_unit_test(test_plateau),
     cmocka_unit_test(test_near_crest),
   };
