@@ -8,6 +8,8 @@
 
 #include "volleyweave/volleyweave.h"
 
+#include <sndfile.h>
+
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -54,6 +56,30 @@ test_cut_short(void** state) {
     }
   }
   assert_true(ok);
+}
+
+// Behind a tag (ID3v2: ten bytes, the last four its length, seven bits of each)
+// an MP3 file promises the same.
+static void
+test_cut_behind_tag(void** state) {
+  (void)state;
+  static const unsigned char tag[10 + 300] = {
+    'I', 'D', '3', 4, 0, 0, 0, 0, 2, 44};
+  TakeFile file = takes_second;
+  file.format = SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III;
+  takes_put(&file);
+  size_t               n_bytes = 0;
+  char* const          plain = folder_get(file.path, &n_bytes);
+  unsigned char* const tagged = calloc(sizeof(tag) + n_bytes, 1);
+  assert_non_null(tagged);
+  memcpy(tagged, tag, sizeof(tag));
+  memcpy(tagged + sizeof(tag), plain, n_bytes);
+  folder_put("whole.mp3", tagged, sizeof(tag) + n_bytes);
+  folder_put("cut.mp3", tagged, sizeof(tag) + n_bytes - 1U);
+  free(tagged);
+  free(plain);
+  assert_int_equal(takes_status("whole.mp3"), VW_OK);
+  assert_int_equal(takes_status("cut.mp3"), VW_CUT_SHORT);
 }
 
 static void
@@ -236,6 +262,7 @@ int
 main(void) {
   const struct CMUnitTest tests[] = {
     READ_TEST(test_cut_short),
+    READ_TEST(test_cut_behind_tag),
     READ_TEST(test_cut_exactly),
     READ_TEST(test_headers),
     READ_TEST(test_no_sound_file),
