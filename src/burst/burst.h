@@ -217,9 +217,9 @@ typedef struct {
  * Hold a sound under a true-peak ceiling.
  *
  * Works on all channels alike and only about what exceeds the ceiling: the gain
- * falls on a straight line in dB over the 1.5 ms before a peak, holds for 6 ms
+ * falls on a straight line in dB over the 1.5 ms before a peak, holds for 9 ms
  * after it, and comes back within about #VW_LIMITER_RELEASE_S. Holding for
- * longer than half a turn of 100 Hz keeps the gain still under a steady low
+ * longer than half a turn of 60 Hz keeps the gain still under a steady low
  * tone. It looks no further ahead than 1.5 ms, less than #VW_PRE_ROLL_S, so
  * that no shot is turned down for one that may never come.
  *

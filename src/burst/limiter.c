@@ -8,7 +8,10 @@
 // A gain that moves over some milliseconds, beforehand, is not heard as
 // distortion (common practice).
 #define AHEAD_S 0.0015
-#define HOLD_S 0.006
+
+// Half a turn of 60 Hz is 8.3 ms: from peak to peak of what is higher the gain
+// stays as it is.
+#define HOLD_S 0.009
 
 // A reduction below this is let go altogether: a gain of 1 - 1e-8.
 #define LEAST_DB 1e-7
