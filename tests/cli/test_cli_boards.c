@@ -244,7 +244,7 @@ filled_json(void) {
   return json_pack(
     "{s:I, s:s, s:s, s:b, s:s, s:[sss], s:[III], s:[II], s:I, s:I, s:I, s:I, "
     "s:I, s:I, s:b, s:b, s:s, s:I, s:b, s:s, s:s, s:b, s:s, s:b, s:f, s:I, "
-    "s:f, s:f, s:s, s:s}",
+    "s:f, s:I, s:s, s:s}",
     "schema",
     (json_int_t)1,
     "command",
@@ -305,7 +305,7 @@ filled_json(void) {
     "delay_ms",
     33.3,
     "press_min_ms",
-    100.0,
+    (json_int_t)100,
     "on_release",
     "finishes",
     "order",

@@ -138,9 +138,9 @@ check_as_packed(const char* lamps, const char* packed) {
                         "sound %zu: on-time",
                         i);
       // A period of whole frames, as heard from the board.
-      const double frames = 44100.0 * number_at(sound, "loop.shots") / rate;
-      ok &= check_at_most(
-        fabs(frames - round(frames)), 1e-6, "sound %zu: frames", i);
+      const double rated = 44100.0 * number_at(sound, "loop.shots");
+      ok &= check_equal(
+        as_printed(rated / round(rated / rate)), rate, "sound %zu: frames", i);
       ok &= check_equal(number_at(lamp, "microcontroller.period_us"),
                         round(1e6 / rate),
                         "sound %zu: period",

@@ -98,27 +98,82 @@ test_lines_are_shown_where_they_hold(void** state) {
   figures_free(all);
 }
 
+/// Print figures as JSON, which frees them, and compare the line.
 static void
-test_json_has_them_in_order(void** state) {
-  (void)state;
+check_json(Figures* all, const char* expected) {
   char*       text = NULL;
   size_t      n = 0;
   FILE* const out = open_memstream(&text, &n);
-  Figures*    all = figures_of_command("test");
   assert_non_null(out);
+  assert_true(figures_json(all, out));
+  assert_int_equal(fclose(out), 0);
+  assert_string_equal(text, expected);
+  free(text);
+}
+
+static void
+test_json_has_them_in_order(void** state) {
+  (void)state;
+  Figures* const all = figures_of_command("test");
   figures_set(all, "x_db", 0.1);
   figures_set(all, "none_db", (double)INFINITY);
   figures_set_some(all, "slot", 0U);
   figures_set(all, "bad", "\xff");
   figures_set(all, "error", figures_of_status(VW_OK));
-  assert_true(figures_json(all, out));
-  assert_int_equal(fclose(out), 0);
-  assert_string_equal(text,
-                      "{\"schema\": 1, \"command\": \"test\", "
-                      "\"x_db\": 0.10000000000000001, \"none_db\": null, "
-                      "\"slot\": null, \"bad\": \"\\\\xFF\", "
-                      "\"error\": null}\n");
-  free(text);
+  check_json(all,
+             "{\"schema\": 1, \"command\": \"test\", \"x_db\": 0.1, "
+             "\"none_db\": null, \"slot\": null, \"bad\": \"\\\\xFF\", "
+             "\"error\": null}\n");
+}
+
+// A program reads the digits that were measured, and no more.
+static void
+test_json_rounds_to_what_is_measured(void** state) {
+  static const struct {
+    const char* name;
+    double      number;
+    const char* json;
+  } cases[] = {
+    {"gain_db", 9.0532314297018317, "9.05"},
+    {"gain_db", -0.001, "0"},
+    {"true_peak_dbtp", -1.0, "-1"},
+    {"asked_lufs", -13.563361409275428, "-13.56"},
+    {"period_ms", 1000.0 / 9.0, "111.1111"},
+    {"length_ms", 15.0, "15"},
+    {"attack_ms", 523456.78251, "523456.7825"},
+    {"decay_t20_s", 1.5934437466559241, "1.593444"},
+    {"fire_rate_per_s", 3.0 / 0.385, "7.792208"},
+    {"fire_rate_per_s", 1e-12, "1e-12"},
+    {"pulse_hz", 9.0, "9"},
+    {"c_farad", 1e-7, "1e-7"},
+    {"set_ohm", 104719.75511, "104719.8"},
+    {"duty", 0.45000000000000001, "0.45"},
+    {"bytes", 9123456789.0, "9123456789"},
+    {"huge", 1e300, "1e300"},
+  };
+  (void)state;
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    // As it is, and in a list below others.
+    Figures* const all = figures_new();
+    Figures* const below = figures_new();
+    Figures* const list = figures_list();
+    char           expected[128];
+    figures_add(list, cases[i].number);
+    figures_set(below, cases[i].name, list);
+    figures_set(all, cases[i].name, cases[i].number);
+    figures_set(all, "below", below);
+    (void)snprintf(expected,
+                   sizeof(expected),
+                   "{\"%s\": %s, \"below\": {\"%s\": [%s]}}\n",
+                   cases[i].name,
+                   cases[i].json,
+                   cases[i].name,
+                   cases[i].json);
+    // What was printed is printed again as it was.
+    Figures* const again = figures_read(expected);
+    check_json(all, expected);
+    check_json(again, expected);
+  }
 }
 
 static void
@@ -140,6 +195,7 @@ main(void) {
     cmocka_unit_test(test_words_stand_where_something_holds),
     cmocka_unit_test(test_lines_are_shown_where_they_hold),
     cmocka_unit_test(test_json_has_them_in_order),
+    cmocka_unit_test(test_json_rounds_to_what_is_measured),
     cmocka_unit_test(test_entries_of_a_list_end),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -11,6 +11,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 json_t*
@@ -52,4 +53,11 @@ double
 number_at(const json_t* object, const char* path) {
   const json_t* const value = value_at(object, path);
   return json_is_number(value) ? json_number_value(value) : (double)NAN;
+}
+
+double
+as_printed(double number) {
+  char text[40];
+  (void)snprintf(text, sizeof(text), "%.7g", number);
+  return strtod(text, NULL);
 }

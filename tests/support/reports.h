@@ -19,4 +19,7 @@ json_t* value_at(const json_t* object, const char* path);
 /// The number at a path, or NaN.
 double number_at(const json_t* object, const char* path);
 
+/// A rate as it is printed: to seven digits.
+double as_printed(double number);
+
 #endif

@@ -119,6 +119,10 @@ bool figures_hold(const Figures* of, const char* names);
 
 /* To show them */
 
+/// A number as JSON has it: levels to 0.01 dB, times to 0.1 us (ms) or 1 us
+/// (s), whole ones as they are, and all else to 7 digits.
+double figures_rounded(const char* name, double number);
+
 /// Figures from JSON; NULL where the text is NULL, or no JSON.
 Figures* figures_read(const char* json);
 

@@ -7,8 +7,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Digits that tell any two doubles apart (IEEE 754-2019, 5.12.2).
-#define DIGITS 17
+// Digits that bring back any decimal number (IEEE 754-2019, 5.12.2), so that
+// what was rounded is printed as such.
+#define DIGITS 15
+
+// Whole numbers beyond are no longer told from their neighbours.
+#define WHOLE_MOST 9007199254740992.0 // 2^53
 
 // Longer than any name.
 #define NAME_ROOM 64U
@@ -195,6 +199,33 @@ figures_read(const char* json) {
   return json ? json_loads(json, 0, NULL) : NULL;
 }
 
+/// A number as it is printed, a whole one without a point; or figures whose
+/// numbers are made so.
+static json_t*
+told(json_t* value, const char* name) {
+  if (json_is_real(value)) {
+    const double number = figures_rounded(name, json_real_value(value));
+    return number == nearbyint(number) && fabs(number) < WHOLE_MOST
+             ? json_integer((json_int_t)number)
+             : json_real(number);
+  }
+  for (size_t i = 0; i < json_array_size(value); ++i) {
+    json_array_set_new(value, i, told(json_array_get(value, i), name));
+  }
+  for (void* at = json_object_iter(value); at;
+       at = json_object_iter_next(value, at)) {
+    json_object_iter_set_new(
+      value, at, told(json_object_iter_value(at), json_object_iter_key(at)));
+  }
+  return json_incref(value);
+}
+
+/// Make all numbers of figures as they are printed.
+static void
+tell(Figures* figures) {
+  json_decref(told(figures, ""));
+}
+
 /// Where JSON goes.
 typedef struct {
   bool (*to)(void* context, const char* json, size_t n_bytes);
@@ -211,7 +242,8 @@ bool
 figures_send(Figures* figures,
              bool (*to)(void* context, const char* json, size_t n_bytes),
              void* context) {
-  Sink      sink = {to, context};
+  Sink sink = {to, context};
+  tell(figures);
   const int failed = json_dump_callback(
     figures, send_piece, &sink, JSON_COMPACT | JSON_REAL_PRECISION(DIGITS));
   json_decref(figures);
@@ -220,6 +252,7 @@ figures_send(Figures* figures,
 
 bool
 figures_json(Figures* figures, FILE* out) {
+  tell(figures);
   char* const line = json_dumps(figures, JSON_REAL_PRECISION(DIGITS));
   if (line) {
     fprintf(out, "%s\n", line);

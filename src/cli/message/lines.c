@@ -55,19 +55,55 @@ line_duration(char text[40], double ms) {
 // Longer than any list of names.
 #define NAMES_ROOM 128U
 
-/// What stands behind a number whose name ends so, and its decimals. A
-/// time is told in ms or s, and a rate ("_per_s") has its unit in the words.
-static const struct {
+// Digits of a number that no row below rounds, to JSON: a millionth of it.
+#define DIGITS 7
+
+/// What stands behind a number whose name ends so, and its decimals: to a
+/// person, and to a program. Such a rate ("_per_s") has its unit in the words.
+typedef struct {
   const char* end;
-  const char* unit;
+  const char* unit; ///< NULL: a time that is told in ms or s.
   int         decimals;
-} units[] = {{"_db", "dB", 1},
-             {"_dbfs", "dBFS", 1},
-             {"_dbtp", "dBTP", 1},
-             {"_lufs", "LUFS", 1},
-             {"_lu", "LU", 1},
-             {"_hz", "Hz", 1},
-             {"_s", "s", 3}};
+  int         decimals_json; ///< 0: as many as #DIGITS leave.
+} Unit;
+
+static const Unit units[] = {{"_db", "dB", 1, 2},
+                             {"_dbfs", "dBFS", 1, 2},
+                             {"_dbtp", "dBTP", 1, 2},
+                             {"_lufs", "LUFS", 1, 2},
+                             {"_lu", "LU", 1, 2},
+                             {"_hz", "Hz", 1, 0},
+                             {"_ms", NULL, 0, 4},
+                             {"_s", "s", 3, 6}};
+
+/// The unit that a name ends with; NULL: none that is told behind a number.
+static const Unit*
+unit_of(const char* name) {
+  const char* const end = strrchr(name, '_');
+  const bool rate = end && end - name >= 4 && !strncmp(end - 4, "_per", 4);
+  for (size_t i = 0; end && !rate && i < sizeof(units) / sizeof(units[0]);
+       ++i) {
+    if (!strcmp(end, units[i].end)) {
+      return &units[i];
+    }
+  }
+  return NULL;
+}
+
+double
+figures_rounded(const char* name, double number) {
+  const Unit* const unit = unit_of(name);
+  char              text[40];
+  if (unit && unit->decimals_json) {
+    const double step = pow(10.0, unit->decimals_json);
+    return nearbyint(number * step) / step;
+  }
+  if (number == nearbyint(number)) {
+    return number;
+  }
+  (void)snprintf(text, sizeof(text), "%.*g", DIGITS, number);
+  return strtod(text, NULL);
+}
 
 /* Whether they hold */
 
@@ -122,21 +158,15 @@ put_as(double number, const char* how, FILE* out) {
 /// Print a number with the unit that its name ends with.
 static void
 put_number(double number, const char* name, FILE* out) {
-  const char* const end = strrchr(name, '_');
-  const bool rate = end && end - name >= 4 && !strncmp(end - 4, "_per", 4);
-  char       text[40];
-  if (end && !strcmp(end, "_ms")) {
+  const Unit* const unit = unit_of(name);
+  char              text[40];
+  if (!unit) {
+    fprintf(out, "%.6g", number);
+  } else if (!unit->unit) {
     fputs(line_duration(text, number), out);
-    return;
+  } else {
+    fputs(line_value(text, number, unit->decimals, unit->unit), out);
   }
-  for (size_t i = 0; end && !rate && i < sizeof(units) / sizeof(units[0]);
-       ++i) {
-    if (!strcmp(end, units[i].end)) {
-      fputs(line_value(text, number, units[i].decimals, units[i].unit), out);
-      return;
-    }
-  }
-  fprintf(out, "%.6g", number);
 }
 
 static void
