@@ -245,10 +245,10 @@ test_cautions(void** state) {
   ok &= cautions_are("rehearse --hold 1s " WHOLE "whole/zap.shot.wav", false);
   ok &= cautions_are(
     "rehearse --hold 0.1s,0.1s,0.1s " WHOLE "whole/zap.shot.wav", true);
-  ok &= cautions_are("loop --fire-rate 2,8 --burst-seconds 1s -f -o l.wav "
+  ok &= cautions_are("loop --fire-rate 2,3 --burst-seconds 1s -f -o l.wav "
                      "zap.wav",
                      true);
-  ok &= cautions_are("loop --fire-rate 2,3 --burst-seconds 1s -f -o l.wav "
+  ok &= cautions_are("loop --fire-rate 2,2.9 --burst-seconds 1s -f -o l.wav "
                      "zap.wav",
                      false);
   assert_true(ok);

@@ -220,10 +220,10 @@ enum {
   CAUTION_SHEET = 1U << 8U,        ///< All about a prop, for its lid.
 };
 
-/// Flashes in a second that bring on no seizures, at most: "More than three
-/// times in any one second period" is too often (W3C, Web Content Accessibility
-/// Guidelines 2.2, criterion 2.3.1; Rec. ITU-R BT.1702).
-#define CAUTION_FLASHES_MOST_PER_S 3.0
+/// Flashes in a second from which on they may bring on seizures (G. Harding and
+/// others, Epilepsia 46(9), 2005), and the most that screens are held to (W3C,
+/// Web Content Accessibility Guidelines 2.2, criterion 2.3.1).
+#define CAUTION_FLASHES_PER_S 3.0
 
 /// #CAUTION_FLASH for a lamp that flashes too often, or none.
 unsigned caution_of_flashes(double pulse_hz);

@@ -81,7 +81,7 @@ tryout_page_begin(TryoutPage* page, const TryoutHead* head, VwPour* to) {
   figures_set(data, "madeBy", head->made_by);
   figures_set(data, "speakerHz", head->speaker_hz);
   figures_set(data, "valley", valley);
-  figures_set(data, "flashesMostPerS", CAUTION_FLASHES_MOST_PER_S);
+  figures_set(data, "flashesMostPerS", CAUTION_FLASHES_PER_S);
   figures_set(data, "screenCaution", caution_text(CAUTION_SCREEN));
   figures_set(data, "sheetCautions", cautions);
   figures_set(data, "boards", boards);
