@@ -698,11 +698,12 @@ put_family(const VwFamily* family, const VwBoard* board, const char* folder) {
     VwBytes              bytes = {0};
     char*                name = NULL;
     char                 path[300] = "";
-    ok = check_that(
-           !vw_board_file_name(
-             board, &(VwFileLabel){7, "guns", "zap gun", piece->part}, &name),
-           "a name") &&
-         check_that(!vw_encode(piece, &wrapping, &bytes), "bytes");
+    ok =
+      check_that(
+        !vw_board_file_name(
+          board, &(VwFileLabel){7, "bench", "fog knapper", piece->part}, &name),
+        "a name") &&
+      check_that(!vw_encode(piece, &wrapping, &bytes), "bytes");
     if (ok) {
       (void)snprintf(path, sizeof(path), "%s/%s", folder, name);
       folder_put(path, bytes.data, bytes.n_bytes);
@@ -725,7 +726,7 @@ check_made(const VwSound* raw, const VwBoard* board, unsigned index) {
     return false;
   }
   (void)snprintf(folder, sizeof(folder), "made%u", index);
-  (void)snprintf(group, sizeof(group), "%s/guns", folder);
+  (void)snprintf(group, sizeof(group), "%s/bench", folder);
   mkdir(folder, 0777);
   if (board->naming.group_folders) {
     mkdir(group, 0777);

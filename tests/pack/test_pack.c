@@ -31,7 +31,7 @@ static const char* const takes[] = {"take0.wav",
                                     "take3.wav",
                                     "take4.wav"};
 static const char* const names[] =
-  {"knap", "knap", "horn", "horn", "bell", "drum", "latch", "whole"};
+  {"knap", "knap", "horn", "horn", "bell", "drum", "gate", "whole"};
 
 // Shots and loops of takes, and one as it is.
 static size_t
@@ -142,7 +142,7 @@ static const char* const files[SOUNDS] = {"knap.shot.wav",
                                           "horn.loop.wav",
                                           "bell.shot.wav",
                                           "drum.loop.wav",
-                                          "latch.burst.wav",
+                                          "gate.burst.wav",
                                           "whole.wav"};
 
 // All is made again, and no file is written.

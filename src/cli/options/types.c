@@ -292,7 +292,7 @@ read_capacitors(const Value* value) {
 static bool
 take_prescaler(const Value* one) {
   static const Quantity prescaler = {
-    "", "1,8,64,256,1024", VW_RANGE_PRESCALER, UNITS(units_none), true};
+    "", "1,4,32", VW_RANGE_PRESCALER, UNITS(units_none), true};
   VwCounter* const counter = &one->settings->lamp.counter;
   return has_room(one->shown, counter->n_prescalers, VW_PRESCALERS_MOST) &&
          units_read_count(&prescaler,
