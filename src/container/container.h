@@ -20,6 +20,14 @@
  */
 VwStatus vw_header_check(int fd, VwReadFault* fault);
 
+/**
+ * Where the sound ends of a file that does not say how long it is and whose
+ * reader would guess: of an MP3 file without a stated length.
+ *
+ * @return Bytes from the file's first; 0: its length is known.
+ */
+uint64_t vw_header_end(int fd);
+
 /// Why a file that passed vw_header_check() could not be opened all the same:
 /// #VW_NOT_AUDIO, #VW_CONTAINER, #VW_DAMAGED.
 VwStatus vw_header_fault(int fd);

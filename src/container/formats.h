@@ -66,8 +66,11 @@ bool vw_riff_is_uncommon(int fd);
 VwStatus vw_aiff_check(int fd, VwReadFault* fault);
 
 /// Compare the length that an MP3 file's first frame may state with what is
-/// there.
+/// there. Where it states none, the file must not end within a frame.
 VwStatus vw_mp3_check(int fd, VwReadFault* fault);
+
+/// See vw_header_end().
+uint64_t vw_mp3_end(int fd);
 
 /// Whether an Ogg file has its last page.
 ///

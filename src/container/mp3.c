@@ -34,51 +34,127 @@ first_frame_at(int fd) {
 typedef struct {
   unsigned rate_hz;
   unsigned n_frames;  ///< In our sense, of each of its own.
+  size_t   n_bytes;   ///< Its length; 0: it is no frame, or of any length.
   size_t   stated_at; ///< Where a stated length would be, after its side data.
 } Head;
 
 static Head
 head_of(const unsigned char* bytes) {
   static const unsigned rates_hz[] = {44100, 48000, 32000, 0};
+  static const unsigned kbits[2][16] = {
+    {0, 8, 16, 24, 32, 40, 48, 56, 64, 80, 96, 112, 128, 144, 160, 0},
+    {0, 32, 40, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320, 0}};
 
   const unsigned version = bytes[1] >> 3U & 3U; // 3, 2, 0: MPEG 1, 2, 2.5.
   const bool     mono = bytes[3] >> 6U == 3U;
   const bool     first = version == 3U;
   const unsigned slower = first ? 0U : version == 2U ? 1U : 2U;
   const size_t   side_bytes = first ? (mono ? 17U : 32U) : (mono ? 9U : 17U);
-  return (Head){rates_hz[bytes[2] >> 2U & 3U] >> slower,
-                first ? 1152U : 576U,
+  const unsigned rate_hz = rates_hz[bytes[2] >> 2U & 3U] >> slower;
+  const unsigned n_frames = first ? 1152U : 576U;
+  const unsigned kbit = kbits[first][bytes[2] >> 4U];
+  const bool     is_frame = bytes[0] == 0xFF && (bytes[1] & 0xE6) == 0xE2;
+  return (Head){rate_hz,
+                n_frames,
+                is_frame && kbit && rate_hz
+                  ? n_frames / 8U * 1000U * kbit / rate_hz +
+                      (bytes[2] >> 1U & 1U)
+                  : 0U,
                 4U + side_bytes};
 }
 
-VwStatus
-vw_mp3_check(int fd, VwReadFault* fault) {
-  unsigned char  frame[4 + 32 + 16] = {0};
+/// A file whose frames are counted.
+typedef struct {
+  uint64_t end;      ///< One past the bytes that may be sound.
+  uint64_t n_frames; ///< In our sense, of all that are whole.
+  bool     is_cut;   ///< It ends within a frame.
+} Walk;
+
+/// Whether frames end here: a tag follows, or nothing but filling.
+static bool
+is_tail(const unsigned char* bytes) {
+  return !memcmp(bytes, "TAG", 3) || !memcmp(bytes, "APET", 4) ||
+         !memcmp(bytes, "LYRI", 4) || !memcmp(bytes, "\0\0\0", 4);
+}
+
+static Walk
+walk(int fd, uint64_t at, uint64_t n_bytes) {
+  unsigned char bytes[4] = {0};
+  Walk          walk = {n_bytes, 0U, false};
+  while (pread(fd, bytes, sizeof(bytes), (off_t)at) == (ssize_t)sizeof(bytes)) {
+    const Head head = head_of(bytes);
+    if (!head.n_bytes) {
+      walk.end = walk.n_frames && is_tail(bytes) ? at : n_bytes;
+      break;
+    }
+    walk.is_cut = at + head.n_bytes > n_bytes;
+    walk.n_frames += walk.is_cut ? 0U : head.n_frames;
+    at += head.n_bytes;
+  }
+  return walk;
+}
+
+/// The first frame, and the length that it may state.
+typedef struct {
+  uint64_t at;       ///< Its first byte in the file.
+  uint64_t n_there;  ///< Bytes of the file from there on.
+  Head     head;     ///< What it says, if it is a frame.
+  uint64_t n_frames; ///< In our sense, of all; 0: it states none.
+  uint64_t n_bytes;  ///< Of all, this one with them.
+} First;
+
+static VwStatus
+first_of(int fd, First* first) {
+  unsigned char  bytes[4 + 32 + 16] = {0};
   const uint64_t at = first_frame_at(fd);
   struct stat    status;
   if (fstat(fd, &status)) {
     return VW_UNREADABLE;
   }
-  if (pread(fd, frame, sizeof(frame), (off_t)at) != (ssize_t)sizeof(frame) ||
-      frame[0] != 0xFF || (frame[1] & 0xE0) != 0xE0) {
+  *first = (First){.at = at};
+  if ((uint64_t)status.st_size < at + sizeof(bytes) ||
+      pread(fd, bytes, sizeof(bytes), (off_t)at) != (ssize_t)sizeof(bytes)) {
     return VW_OK;
   }
-  const Head                 head = head_of(frame);
-  const unsigned char* const stated = frame + head.stated_at;
+  first->n_there = (uint64_t)status.st_size - at;
+  first->head = head_of(bytes);
+  const unsigned char* const stated = bytes + first->head.stated_at;
   // The letters are common practice: "Info" where all frames are of one size.
-  if ((memcmp(stated, "Xing", 4) && memcmp(stated, "Info", 4)) ||
-      (~stated[7] & (HAS_FRAMES | HAS_BYTES))) {
+  if ((!memcmp(stated, "Xing", 4) || !memcmp(stated, "Info", 4)) &&
+      !(~stated[7] & (HAS_FRAMES | HAS_BYTES))) {
+    first->n_frames = number_at(stated + 8, 8) * first->head.n_frames;
+    first->n_bytes = number_at(stated + 12, 8);
+  }
+  return VW_OK;
+}
+
+uint64_t
+vw_mp3_end(int fd) {
+  First first;
+  return first_of(fd, &first) || first.n_frames
+           ? 0U
+           : walk(fd, first.at, first.at + first.n_there).end;
+}
+
+VwStatus
+vw_mp3_check(int fd, VwReadFault* fault) {
+  First    first;
+  VwStatus st = first_of(fd, &first);
+  if (st) {
+    return st;
+  }
+  if (!first.n_frames) {
+    const Walk whole = walk(fd, first.at, first.at + first.n_there);
+    *fault = (VwReadFault){0U, whole.n_frames, first.head.rate_hz};
+    return whole.is_cut ? VW_CUT_SHORT : VW_OK;
+  }
+  if (first.n_bytes <= first.n_there) {
     return VW_OK;
   }
-  const uint64_t n_frames = number_at(stated + 8, 8) * head.n_frames;
-  const uint64_t promised = number_at(stated + 12, 8);
-  const uint64_t there = (uint64_t)status.st_size - at;
-  if (promised <= there) {
-    return VW_OK;
-  }
-  *fault = (VwReadFault){
-    n_frames,
-    (uint64_t)((double)n_frames * (double)there / (double)promised),
-    head.rate_hz};
+  *fault =
+    (VwReadFault){first.n_frames,
+                  (uint64_t)((double)first.n_frames * (double)first.n_there /
+                             (double)first.n_bytes),
+                  first.head.rate_hz};
   return VW_CUT_SHORT;
 }

@@ -89,6 +89,40 @@ check_info(const Source* source) {
            : VW_OK;
 }
 
+/* A file of unknown length */
+
+/// What the library reads of it.
+typedef struct {
+  int        fd;
+  sf_count_t end; ///< One past its last byte.
+} Bytes;
+
+static sf_count_t
+bytes_length(void* bytes) {
+  return ((const Bytes*)bytes)->end;
+}
+
+/// The end is not to be found, lest the library guess the length by it.
+static sf_count_t
+bytes_seek(sf_count_t offset, int whence, void* bytes) {
+  return whence == SEEK_END ? -1
+                            : lseek(((const Bytes*)bytes)->fd, offset, whence);
+}
+
+static sf_count_t
+bytes_tell(void* bytes) {
+  return bytes_seek(0, SEEK_CUR, bytes);
+}
+
+static sf_count_t
+bytes_read(void* to, sf_count_t n, void* bytes) {
+  const Bytes* const from = bytes;
+  const sf_count_t   left = from->end - bytes_tell(bytes);
+  const sf_count_t   most = left > 0 ? left : 0;
+  const ssize_t n_read = read(from->fd, to, (size_t)(n < most ? n : most));
+  return n_read > 0 ? n_read : 0;
+}
+
 /// Make room for twice as many frames.
 static VwStatus
 widen(VwSound* sound) {
@@ -168,25 +202,34 @@ frames_most(const VwReadOptions* options, const SF_INFO* info) {
 }
 
 static VwStatus
+open_source(Bytes* bytes, Source* source) {
+  if (bytes->end) {
+    SF_VIRTUAL_IO io = {bytes_length, bytes_seek, bytes_read, NULL, bytes_tell};
+    source->file = sf_open_virtual(&io, SFM_READ, &source->info, bytes);
+  } else {
+    // Where it fails the library closes the descriptor whatever is asked: give
+    // it one of its own.
+    const int own_fd = fcntl(bytes->fd, F_DUPFD_CLOEXEC, 0);
+    if (own_fd < 0) {
+      return VW_UNREADABLE;
+    }
+    source->file = sf_open_fd(own_fd, SFM_READ, &source->info, SF_TRUE);
+  }
+  // The library's own reason is a global that threads would share.
+  return source->file ? VW_OK : vw_header_fault(bytes->fd);
+}
+
+static VwStatus
 read_open(int                  fd,
           const VwReadOptions* options,
           VwSound*             sound,
           VwReadFault*         fault) {
   VwStatus st = vw_header_check(fd, fault);
+  Bytes    bytes = {fd, st ? 0 : (sf_count_t)vw_header_end(fd)};
+  Source   source = {0};
+  st = st ? st : open_source(&bytes, &source);
   if (st) {
     return st;
-  }
-  // Where it fails the library closes the descriptor whatever is asked: give it
-  // one of its own.
-  const int own_fd = fcntl(fd, F_DUPFD_CLOEXEC, 0);
-  if (own_fd < 0) {
-    return VW_UNREADABLE;
-  }
-  Source source = {0};
-  source.file = sf_open_fd(own_fd, SFM_READ, &source.info, SF_TRUE);
-  if (!source.file) {
-    // The library's own reason is a global that threads would share.
-    return vw_header_fault(fd);
   }
   source.n_frames_most = frames_most(options, &source.info);
   // Floats are never clipped: compressed sound may exceed full scale.

@@ -36,7 +36,7 @@ const TakeFormat takes_formats[TAKES_N_FORMATS] = {
   {"MP3", SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III, 0.1},
 };
 
-const TakeFile takes_second = {"take", 0, 2, 48000, 48000, 0.5};
+const TakeFile takes_second = {"take", 0, 2, 48000, 48000, 0.5, false};
 
 float
 takes_value(const TakeFile* file, size_t frame) {
@@ -57,6 +57,12 @@ takes_put(const TakeFile* file) {
     abort();
   }
   sf_command(out, SFC_SET_CLIPPING, NULL, SF_TRUE);
+  if (file->constant) {
+    int    mode = SF_BITRATE_MODE_CONSTANT;
+    double most = 0.0;
+    sf_command(out, SFC_SET_BITRATE_MODE, &mode, sizeof(mode));
+    sf_command(out, SFC_SET_COMPRESSION_LEVEL, &most, sizeof(most));
+  }
   for (size_t i = 0; i < n_values; ++i) {
     values[i] = takes_value(file, i / file->n_channels);
   }

@@ -16,7 +16,8 @@ typedef struct {
   unsigned    n_channels;
   unsigned    rate_hz;
   size_t      n_frames;
-  double      level; ///< Amplitude of the tone.
+  double      level;    ///< Amplitude of the tone.
+  bool        constant; ///< The bit rate of an MP3 file, and the highest.
 } TakeFile;
 
 /// Write a tone of 0.01 of the sample rate.

@@ -82,6 +82,62 @@ test_cut_behind_tag(void** state) {
   assert_int_equal(takes_status("cut.mp3"), VW_CUT_SHORT);
 }
 
+// Without its first frame, which holds nothing but the length of the others, an
+// MP3 file is read to its last frame, at constant and at varying bit rates; a
+// tag behind is no sound. Only where it ends within a frame it is cut short.
+static void
+test_no_length(void** state) {
+  (void)state;
+  static const unsigned rates_hz[] = {44100, 48000, 22050};
+  bool                  ok = true;
+  for (int i = 0; i < 6; ++i) {
+    TakeFile    file = takes_second;
+    VwSound     sound = {0};
+    VwReadFault fault = {1, 1, 1};
+    size_t      n_bytes = 0;
+    file.format = SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III;
+    file.rate_hz = rates_hz[i % 3];
+    file.constant = i < 3;
+    takes_put(&file);
+    char* const          plain = folder_get(file.path, &n_bytes);
+    unsigned char* const bytes = realloc(plain, n_bytes + 128);
+    assert_non_null(bytes);
+    size_t second = 4;
+    while (memcmp(bytes + second, bytes, 2)) {
+      ++second;
+    }
+    // The number of frames stands behind two bytes of flags.
+    size_t at = 0;
+    while (memcmp(bytes + at, i < 3 ? "Info" : "Xing", 4)) {
+      ++at;
+    }
+    const double n_frames =
+      (bytes[at + 10] * 256.0 + bytes[at + 11]) * (i % 3 == 2 ? 576 : 1152);
+    memset(bytes + n_bytes, 0, 128);
+    memcpy(bytes + n_bytes, "TAG", 3);
+    folder_put("whole.mp3", bytes + second, n_bytes - second);
+    folder_put("tagged.mp3", bytes + second, n_bytes - second + 128);
+    folder_put("cut.mp3", bytes + second, n_bytes - second - 1);
+    free(bytes);
+    ok &= check_equal(
+      takes_read("cut.mp3", &sound, &fault), VW_CUT_SHORT, "%d: cut", i);
+    ok &= check_equal((double)fault.n_frames_promised, 0.0, "%d: promised", i);
+    ok &= check_at_most((double)fault.n_frames_there, n_frames, "%d: there", i);
+    for (int tagged = 0; tagged < 2; ++tagged) {
+      ok &= check_equal(
+        takes_read(tagged ? "tagged.mp3" : "whole.mp3", &sound, &fault),
+        VW_OK,
+        "%d, tagged %d",
+        i,
+        tagged);
+      ok &= check_equal(
+        (double)sound.n_frames, n_frames, "%d, tagged %d: frames", i, tagged);
+      vw_sound_clear(&sound);
+    }
+  }
+  assert_true(ok);
+}
+
 static void
 test_cut_exactly(void** state) {
   (void)state;
@@ -263,6 +319,7 @@ main(void) {
   const struct CMUnitTest tests[] = {
     READ_TEST(test_cut_short),
     READ_TEST(test_cut_behind_tag),
+    READ_TEST(test_no_length),
     READ_TEST(test_cut_exactly),
     READ_TEST(test_headers),
     READ_TEST(test_no_sound_file),
