@@ -53,7 +53,7 @@ typedef enum {
   VW_CONTAINER,       ///< A sound file in a container that cannot be read.
   VW_DAMAGED,         ///< The header is damaged.
   VW_NO_FRAMES,       ///< A header with no sound behind it.
-  VW_CUT_SHORT,       ///< There is less sound than the header promises.
+  VW_CUT_SHORT,       ///< There is less sound than the file should hold.
   VW_TOO_SHORT,       ///< Shorter than 5 ms.
   VW_TOO_LONG,        ///< Longer than the limit.
   VW_CHANNELS,        ///< Not 1 to 8 channels.

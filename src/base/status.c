@@ -33,7 +33,7 @@ static const Advice advices[] = {
                   "save it again from the editor, or copy it again"},
   [VW_NO_FRAMES] = {"It has a header but no sound behind it",
                     "save it again from the editor, or record it again"},
-  [VW_CUT_SHORT] = {"It holds less sound than its header promises",
+  [VW_CUT_SHORT] = {"It is cut short",
                     "save it again from the editor, or copy it again"},
   [VW_TOO_SHORT] = {"It is shorter than 5 ms", "give a longer take"},
   [VW_TOO_LONG] = {"It is too long", "cut the shot out of it first"},

@@ -119,7 +119,7 @@ bytes_read(void* to, sf_count_t n, void* bytes) {
   const Bytes* const from = bytes;
   const sf_count_t   left = from->end - bytes_tell(bytes);
   const sf_count_t   most = left > 0 ? left : 0;
-  const ssize_t n_read = read(from->fd, to, (size_t)(n < most ? n : most));
+  const ssize_t      n_read = read(from->fd, to, (size_t)(n < most ? n : most));
   return n_read > 0 ? n_read : 0;
 }
 
