@@ -206,3 +206,63 @@ vw_record_clear(VwRecord* record) {
     *record = (VwRecord){0};
   }
 }
+
+/* Packs */
+
+static VwStatus
+add_packed(VwPacked* packed, const char* line) {
+  const size_t      n_board = strlen(VW_LEDGER_BOARD);
+  VwDelivered       file = {0};
+  const char* const name =
+    vw_ledger_packed(line, VW_LEDGER_OF_PACK, &file.digest);
+  if (!packed->board && !strncmp(line, VW_LEDGER_BOARD, n_board)) {
+    packed->board = strdup(line + n_board);
+    return packed->board ? VW_OK : VW_NO_MEMORY;
+  }
+  if (!strcmp(line, VW_LEDGER_FINISHED) ||
+      !strcmp(line, VW_LEDGER_UNFINISHED)) {
+    packed->is_pack = true;
+  }
+  if (!name) {
+    return VW_OK;
+  }
+  file.path = strdup(name);
+  const VwStatus st =
+    file.path ? vw_record_add(&packed->files, &file) : VW_NO_MEMORY;
+  free(file.path);
+  return st;
+}
+
+VwStatus
+vw_packed_read(const char* folder, VwPacked* packed) {
+  char*       text = NULL;
+  char* const list = vw_path_join(folder, VW_LEDGER_NAME);
+  VwStatus    st = list ? vw_ledger_read(list, &text) : VW_NO_MEMORY;
+  char*       rest = text;
+  for (char* line = NULL; !st && (line = vw_ledger_next(&rest));) {
+    st = add_packed(packed, line);
+  }
+  free(text);
+  free(list);
+  return st;
+}
+
+bool
+vw_packed_names(const VwPacked* packed, const char* path, uint64_t* digest) {
+  for (size_t i = 0; i < packed->files.n_lines; ++i) {
+    if (!strcmp(packed->files.lines[i].path, path)) {
+      *digest = packed->files.lines[i].digest;
+      return true;
+    }
+  }
+  return false;
+}
+
+void
+vw_packed_clear(VwPacked* packed) {
+  if (packed) {
+    vw_record_clear(&packed->files);
+    free(packed->board);
+    *packed = (VwPacked){0};
+  }
+}

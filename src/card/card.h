@@ -51,15 +51,18 @@ typedef struct {
   size_t       n_old;
   VwDelivered* left; ///< What stays on the card and is none of ours. Owned.
   size_t       n_left;
-  uint64_t     n_bytes;         ///< Of the files.
-  uint64_t     n_bytes_on_card; ///< The same in whole clusters, folders too.
-  uint64_t     n_bytes_free;    ///< On the card when the old files are cleared.
-  bool         mounted; ///< It is the top of a file system, as a card is.
-  bool ordered;    ///< Set in the end: the card names the files in the order
-                   ///< in which they were written, or cannot be asked.
-  uint64_t device; ///< By which the card is known again.
-  uint64_t folder; ///< The same.
-  char*    at;     ///< The file or folder where a step failed, or NULL. Owned.
+  VwFaults     apart; ///< What in the folder is not as its pack made it; their
+                      ///< paths are from the folder on. Owned.
+  char*    board;     ///< Name of the one that the pack is for, or NULL. Owned.
+  uint64_t n_bytes;   ///< Of the files.
+  uint64_t n_bytes_on_card; ///< The same in whole clusters, folders too.
+  uint64_t n_bytes_free;    ///< On the card when the old files are cleared.
+  bool     mounted;         ///< It is the top of a file system, as a card is.
+  bool     ordered; ///< Set in the end: the card names the files in the order
+                    ///< in which they were written, or cannot be asked.
+  uint64_t device;  ///< By which the card is known again.
+  uint64_t folder;  ///< The same.
+  char*    at;      ///< The file or folder where a step failed, or NULL. Owned.
 } VwDelivery;
 
 /**
@@ -68,16 +71,19 @@ typedef struct {
  * A file on the card is cleared where this program put it there and nobody
  * changed it since: where a list in the folder, its record of earlier
  * deliveries, or the file itself in the folder has its name and digest. So is a
- * file left unfinished by an interrupted delivery. Hidden files of the folder
- * are not delivered.
+ * file left unfinished by an interrupted delivery.
+ *
+ * Of a pack that is delivered which its list names; a file that it does not, or
+ * that was changed since, is noted. Of any other folder all files are. Hidden
+ * ones never are.
  *
  * @param force Clear also files that have the name of one to deliver.
  * @param delivery Filled in; free it with vw_delivery_clear(), also where it
  * failed, when it tells nothing but where.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_MISSING, #VW_UNREADABLE, #VW_NO_FILES,
- * #VW_UNFINISHED, #VW_NOT_REGULAR (also of symbolic links), #VW_NO_FOLDER,
- * #VW_NOT_A_FOLDER, #VW_NESTED, #VW_EXISTS, #VW_FOLDER_READONLY,
- * #VW_CARD_TOO_SMALL, #VW_DISK_FULL, #VW_CARD_GONE.
+ * #VW_UNFINISHED (also where a file of the pack is gone), #VW_NOT_REGULAR (also
+ * of symbolic links), #VW_NO_FOLDER, #VW_NOT_A_FOLDER, #VW_NESTED, #VW_EXISTS,
+ * #VW_FOLDER_READONLY, #VW_CARD_TOO_SMALL, #VW_DISK_FULL, #VW_CARD_GONE.
  */
 VwStatus vw_delivery_plan(const char* from,
                           const char* to,

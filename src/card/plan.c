@@ -19,7 +19,8 @@ typedef struct {
   bool        force;
   VwTree      pack;
   VwTree      card;
-  VwRecord    ours; ///< What may be cleared.
+  VwRecord    ours;   ///< What may be cleared.
+  VwPacked    packed; ///< What is of the pack.
 } Plan;
 
 static VwStatus
@@ -126,6 +127,16 @@ add_file(Plan* plan, const VwEntry* entry) {
   st = digest_of(delivery->from, file);
   st = st ? st : vw_record_add(&plan->ours, file);
   delivery->n_bytes += file->n_bytes;
+  uint64_t digest = file->digest;
+  if (!st && vw_packed_names(&plan->packed, entry->path, &digest) &&
+      digest != file->digest) {
+    st = vw_faults_add(&delivery->apart,
+                       entry->path,
+                       0,
+                       "it was changed since it was packed, and is delivered "
+                       "as it is",
+                       "pack again with --force to have it as made");
+  }
   return st;
 }
 
@@ -156,15 +167,42 @@ add_entry(Plan* plan, const VwEntry* entry) {
   if (is_hidden(entry->path) || entry->kind == VW_ENTRY_FOLDER) {
     return VW_OK;
   }
+  uint64_t digest = 0;
+  if (plan->packed.is_pack &&
+      !vw_packed_names(&plan->packed, entry->path, &digest)) {
+    return vw_faults_add(&plan->delivery->apart,
+                         entry->path,
+                         0,
+                         "none of the pack, and not delivered",
+                         "delete it, or pack its sound too");
+  }
   return entry->kind == VW_ENTRY_FILE     ? add_file(plan, entry)
          : entry->kind == VW_ENTRY_CLOSED ? VW_UNREADABLE
                                           : VW_NOT_REGULAR;
+}
+
+/// Find a file that the list of a pack names and that is not there.
+static VwStatus
+check_whole(Plan* plan) {
+  const VwDelivery* const delivery = plan->delivery;
+  for (size_t i = 0; i < plan->packed.files.n_lines; ++i) {
+    const char* const path = plan->packed.files.lines[i].path;
+    size_t            k = 0;
+    while (k < delivery->n_files && strcmp(delivery->files[k].path, path)) {
+      ++k;
+    }
+    if (k == delivery->n_files) {
+      return fail(plan, delivery->from, path, VW_UNFINISHED);
+    }
+  }
+  return VW_OK;
 }
 
 static VwStatus
 read_pack(Plan* plan) {
   VwDelivery* const delivery = plan->delivery;
   VwStatus          st = vw_tree_read(delivery->from, &plan->pack);
+  st = st ? st : vw_packed_read(delivery->from, &plan->packed);
   for (size_t i = 0; !st && i < plan->pack.n_entries; ++i) {
     const VwEntry* const entry = &plan->pack.entries[i];
     st = add_entry(plan, entry);
@@ -178,7 +216,9 @@ read_pack(Plan* plan) {
     st = VW_NO_FILES;
   }
   vw_record_sort(&plan->ours);
-  return st ? fail(plan, delivery->from, "", st) : VW_OK;
+  delivery->board = plan->packed.board;
+  plan->packed.board = NULL;
+  return st ? fail(plan, delivery->from, "", st) : check_whole(plan);
 }
 
 /* The card */
@@ -308,6 +348,8 @@ vw_delivery_clear(VwDelivery* delivery) {
     vw_delivered_clear(delivery->left, delivery->n_left);
     free(delivery->from);
     free(delivery->to);
+    vw_faults_clear(&delivery->apart);
+    free(delivery->board);
     free(delivery->at);
     *delivery = (VwDelivery){0};
   }
@@ -328,6 +370,7 @@ vw_delivery_plan(const char* from,
   vw_tree_clear(&plan.pack);
   vw_tree_clear(&plan.card);
   vw_record_clear(&plan.ours);
+  vw_packed_clear(&plan.packed);
   if (st) {
     char* const at = made.at;
     made.at = NULL;

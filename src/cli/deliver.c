@@ -1,8 +1,10 @@
 #include "card/card.h"
+#include "cli/boards/boards.h"
 #include "cli/commands.h"
 #include "cli/message/figures.h"
 #include "cli/packing/packing.h"
 #include "cli/report/card.h"
+#include "store/store.h"
 
 #include <inttypes.h>
 #include <stdlib.h>
@@ -35,6 +37,53 @@ deliver(const Settings* settings, VwDelivery* delivery) {
   st =
     st ? st : take_all(settings, "reading back", vw_delivery_verify, delivery);
   return st ? st : vw_delivery_finish(delivery);
+}
+
+/// Note what keeps a file from playing right, beside what is not as its pack
+/// made it.
+static VwStatus
+check_file(const VwBoard* board, VwDelivery* delivery, size_t index) {
+  const char* const name = delivery->files[index].path;
+  VwFindings        found = {0};
+  char* const       path = vw_path_join(delivery->from, name);
+  VwStatus          st = path ? vw_check(path, board, &found) : VW_NO_MEMORY;
+  for (size_t i = 0; !st && i < found.faults.n_faults; ++i) {
+    const VwFault* const fault = &found.faults.faults[i];
+    st = vw_faults_add(&delivery->apart, name, 0, fault->what, fault->remedy);
+  }
+  vw_findings_clear(&found);
+  free(path);
+  return st;
+}
+
+/// Check all files as their board plays them: the one asked for, or the pack's.
+/// Returns the exit status.
+static int
+check_files(const Settings* settings, VwDelivery* delivery) {
+  const char* const name =
+    settings->board_asked ? settings->board_asked : delivery->board;
+  VwBoard  board;
+  VwStatus st = VW_OK;
+  if (!name) {
+    return EXIT_DONE;
+  }
+  if (!settings->board_asked && !board_is_at_hand(name)) {
+    say(settings->takes[0],
+        "warning: it is for the board %s, which is not at hand: name its file "
+        "with --board to have the sounds checked",
+        name);
+    return EXIT_DONE;
+  }
+  if (!board_find(name, &board)) {
+    return EXIT_USAGE;
+  }
+  for (size_t i = 0; !st && i < delivery->n_files; ++i) {
+    st = check_file(&board, delivery, i);
+  }
+  if (st) {
+    say_status(settings->takes[0], st);
+  }
+  return st ? EXIT_FILE : EXIT_DONE;
 }
 
 /// Print names of files, each with what happens to it.
@@ -85,6 +134,13 @@ say_warnings(const DeliveryReport* report) {
         "warning: not made by `volleyweave pack`: `volleyweave check` tells "
         "whether a board can play it");
   }
+  for (size_t i = 0; i < delivery->apart.n_faults; ++i) {
+    const VwFault* const fault = &delivery->apart.faults[i];
+    char* const          path = vw_path_join(report->from, fault->path);
+    say(
+      path ? path : fault->path, "warning: %s: %s", fault->what, fault->remedy);
+    free(path);
+  }
   for (size_t i = 0; i < delivery->n_left; ++i) {
     char* const path = text_format("%s/%s", report->to, delivery->left[i].path);
     say(path ? path : delivery->left[i].path,
@@ -133,6 +189,11 @@ run(const Settings* settings, VwDelivery* delivery) {
     vw_delivery_plan(report.from, report.to, settings->force, delivery);
   if (report.status != VW_NESTED && pack_near_refuse_target(report.to)) {
     return EXIT_USAGE;
+  }
+  const int checked =
+    report.status ? EXIT_DONE : check_files(settings, delivery);
+  if (checked != EXIT_DONE) {
+    return checked;
   }
   const bool begun = !report.status && !settings->dry_run;
   if (begun) {

@@ -3,6 +3,7 @@
 
 #include "board/board.h"
 #include "cli/commands.h"
+#include "cli/files/files.h"
 #include "cli/message/message.h"
 #include "cli/packing/packing.h"
 #include "cli/page/page.h"
@@ -14,15 +15,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define DEFAULT_FOLDER "volleyweave-out"
-
 /// A pack for some boards.
 typedef struct {
   const CommandName* command;
   const Settings*    settings;
   PackSource         source;
   PackBoards         boards;
-  const char*        output;
+  char*              output; ///< The folder of all packs. Owned.
   double             found_lufs;
   PackRun*           runs; ///< One for each board. Owned.
 } Job;
@@ -55,18 +54,19 @@ real_name(const char* path) {
 /// Refuse to write among the takes of a folder: the next run would find the
 /// files of this one there.
 static int
-check_output(const Job* job) {
-  const char* const named = job->settings->takes[0];
+check_output(const Settings* settings) {
+  const char* const named = settings->takes[0];
+  const char* const asked = settings->output ? settings->output : OUTPUT_FOLDER;
   const char* const folder = vw_path_is_folder(named) ? named : NULL;
   char* const       takes = folder ? real_name(folder) : NULL;
-  char* const       output = real_name(job->output);
+  char* const       output = real_name(asked);
   const bool        inside = takes && output && vw_path_lies_in(output, takes);
   free(takes);
   free(output);
   if (!inside) {
     return EXIT_DONE;
   }
-  return say_usage(job->output,
+  return say_usage(asked,
                    "the pack would lie in the folder of its takes, %s: name "
                    "another folder with -o",
                    folder);
@@ -74,9 +74,8 @@ check_output(const Job* job) {
 
 /// Refuse what one option alone cannot tell.
 static int
-check_options(const Job* job) {
-  const Settings* const settings = job->settings;
-  if (!strcmp(job->output, "-")) {
+check_options(const Settings* settings) {
+  if (settings->output && !strcmp(settings->output, "-")) {
     return say_usage("-o -", "a pack is a folder of files: name a folder");
   }
   if (settings->pack.all_reach &&
@@ -84,7 +83,7 @@ check_options(const Job* job) {
     return say_usage("--all-reach",
                      "the loudness is given already: leave one of them out");
   }
-  return check_output(job);
+  return check_output(settings);
 }
 
 /* Loudness */
@@ -110,12 +109,14 @@ static int
 pack_for(Job* job, size_t index) {
   const VwBoard* const board = &job->boards.boards[index];
   PackRun* const       run = &job->runs[index];
-  *run = (PackRun){.command = job->command,
-                   .settings = job->settings,
-                   .prop = &job->source.prop,
-                   .board = board,
-                   .folder = vw_path_join(job->output, board->name),
-                   .found_lufs = job->found_lufs};
+  *run =
+    (PackRun){.command = job->command,
+              .settings = job->settings,
+              .prop = &job->source.prop,
+              .board = board,
+              .folder = pack_folder(job->settings, &job->source.prop, board),
+              .partial = job->source.n_failed != 0U,
+              .found_lufs = job->found_lufs};
   if (!run->folder) {
     say(board->name, "not enough memory");
     return EXIT_FILE;
@@ -161,8 +162,8 @@ pack_all(Job* job) {
     return EXIT_FILE;
   }
   job->runs = calloc(job->boards.n_boards, sizeof(PackRun));
-  if (!job->runs) {
-    say(job->output, "not enough memory");
+  if (!job->runs || !job->output) {
+    say("pack", "not enough memory");
     return EXIT_FILE;
   }
   for (size_t i = 0; i < job->boards.n_boards; ++i) {
@@ -208,15 +209,14 @@ write_prop(Job* job) {
 
 int
 command_pack(const CommandName* command, const Settings* settings) {
-  Job job = {.command = command,
-             .settings = settings,
-             .output = settings->output ? settings->output : DEFAULT_FOLDER,
-             .found_lufs = (double)NAN};
-  int status = check_options(&job);
+  Job job = {
+    .command = command, .settings = settings, .found_lufs = (double)NAN};
+  int status = check_options(settings);
   if (status == EXIT_DONE) {
     status = pack_source_read(settings, &job.source);
   }
   if (status == EXIT_DONE) {
+    job.output = pack_folder(settings, &job.source.prop, NULL);
     status = pack_boards_find(command, settings, &job.source.prop, &job.boards);
   }
   if (status == EXIT_DONE) {
@@ -224,6 +224,7 @@ command_pack(const CommandName* command, const Settings* settings) {
     status = write_prop(&job) ? status : EXIT_FILE;
   }
   clear_runs(&job);
+  free(job.output);
   pack_boards_clear(&job.boards);
   pack_source_clear(&job.source);
   return status;

@@ -59,6 +59,16 @@ vw_pack_old_find(VwPack* pack) {
   return st;
 }
 
+static bool
+has_failed(const VwPack* pack) {
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    if (pack->sounds[i].status) {
+      return true;
+    }
+  }
+  return false;
+}
+
 static void
 remove_old(VwPack* pack) {
   for (size_t i = 0; i < pack->n_old; ++i) {
@@ -73,9 +83,11 @@ remove_old(VwPack* pack) {
   }
 }
 
+/// Whether files have to go; where a sound failed, none does.
 static bool
-has_to_prune(const VwPack* pack) {
-  for (size_t i = 0; pack->options.prune && i < pack->n_old; ++i) {
+has_to_remove(const VwPack* pack) {
+  const bool stay = pack->options.keep_old || has_failed(pack);
+  for (size_t i = 0; !stay && i < pack->n_old; ++i) {
     if (!pack->old[i].changed) {
       return true;
     }
@@ -195,7 +207,14 @@ vw_pack_begin(VwPack* pack) {
     return VW_OK;
   }
   VwStatus st = vw_pack_folders_make(store->folder);
-  st = st ? st : vw_pack_lock_take(store);
+  if (st) {
+    return st;
+  }
+  st = vw_pack_lock_take(store);
+  if (st == VW_FOLDER_READONLY) {
+    store->barred = st;
+    return VW_OK; // where nothing changes, nothing has to be written
+  }
   st = st ? st : begin(pack);
   if (st) {
     vw_pack_lock_drop(store);
@@ -224,7 +243,10 @@ list_made(const VwPack* pack, VwPackList* made) {
   for (size_t i = 0; i < pack->n_sounds; ++i) {
     n += pack->sounds[i].n_files;
   }
-  *made = (VwPackList){.files = calloc(n + 1U, sizeof(VwPackListed))};
+  *made = (VwPackList){.files = calloc(n + 1U, sizeof(VwPackListed)),
+                       .prop = pack->options.prop,
+                       .prop_at = pack->options.prop_at,
+                       .board = pack->options.board->name};
   for (size_t i = 0; order && made->files && i < pack->n_sounds; ++i) {
     const VwPackSound* const sound = &pack->sounds[order[i]];
     const VwPackWork* const  work = &pack->store->works[order[i]];
@@ -254,8 +276,9 @@ names(const VwPackList* list, const char* name) {
 /// Write the lists of the files made, and of those of before that are there:
 /// all while it is unfinished, then those that were not made anew.
 static VwStatus
-write_list(const VwPackStore* store, const VwPackList* made, bool unfinished) {
-  VwPackList list = *made;
+write_list(const VwPack* pack, const VwPackList* made, bool unfinished) {
+  const VwPackStore* const store = pack->store;
+  VwPackList               list = *made;
   list.unfinished = unfinished;
   for (size_t i = 0; i < store->list.n_files; ++i) {
     const VwPackListed* const file = &store->list.files[i];
@@ -263,7 +286,8 @@ write_list(const VwPackStore* store, const VwPackList* made, bool unfinished) {
     struct stat               status;
     if (path && !lstat(path, &status) &&
         (unfinished || !names(made, file->name))) {
-      list.files[list.n_files++] = *file;
+      list.files[list.n_files] = *file;
+      list.files[list.n_files++].left = !is_made(pack, file->name);
     }
     free(path);
   }
@@ -346,11 +370,11 @@ change(VwPack* pack, const VwPackList* made) {
     st = keep_before(store);
   }
   // The list first: whichever file is there is then known.
-  st = st ? st : write_list(store, made, true);
+  st = st ? st : write_list(pack, made, true);
   for (size_t i = 0; !st && i < made->n_files; ++i) {
     st = place(pack, &made->files[i]);
   }
-  if (!st && pack->options.prune) {
+  if (!st && has_to_remove(pack)) {
     remove_old(pack);
   }
   if (!st) {
@@ -366,17 +390,17 @@ vw_pack_end(VwPack* pack) {
   const bool whole = is_whole(pack);
   count_files(pack, false);
   const bool changes =
-    !whole || pack->unfinished || pack->sums.n_other || has_to_prune(pack);
+    !whole || pack->unfinished || pack->sums.n_other || has_to_remove(pack);
   count_files(pack, changes && pack->options.board->order == VW_ORDER_WRITTEN);
   if (!pack->store->lock) {
-    return VW_OK;
+    return changes ? pack->store->barred : VW_OK;
   }
   VwStatus st = list_made(pack, &made);
   if (!st && changes) {
     st = change(pack, &made);
   }
   if (!st && whole) {
-    st = write_list(pack->store, &made, false);
+    st = write_list(pack, &made, false);
   }
   free(made.files);
   vw_pack_lock_drop(pack->store);

@@ -49,11 +49,16 @@ typedef struct {
                       ///< is read from a list.
   const char* sound;  ///< The name of its sound, or NULL. Not owned.
   bool        staged; ///< It waits for its name.
+  bool        left;   ///< No sound makes it any more.
 } VwPackListed;
 
 /// What the list in a pack's folder says.
 typedef struct {
   bool          unfinished; ///< The run that wrote it did not end.
+  char*         text;       ///< As it was read, cut up. Owned.
+  const char*   prop;       ///< Whose it is, or NULL.
+  uint64_t      prop_at;    ///< As in the options.
+  const char*   board;      ///< What it is made for, where it is written.
   VwPackListed* files;      ///< Sorted by name. Owned.
   size_t        n_files;
   uint64_t      digest; ///< Of its text as it was read; 0 without one.
@@ -67,7 +72,9 @@ struct VwPackStore {
   VwPackList list;       ///< What the last run left.
   char*      lock;       ///< The file that keeps others out from beginning to
                          ///< end, or NULL. Owned.
-  int         lock_fd;   ///< It, where there is one.
+  int      lock_fd;      ///< It, where there is one.
+  VwStatus barred;       ///< Why others cannot be kept out: nothing can be
+                         ///< written.
   VwPackWork* works;     ///< One per sound. Owned.
   size_t      n_folders; ///< Of groups, in the pack's folder.
   VwPackTake* takes;     ///< All takes. Owned.
@@ -124,7 +131,9 @@ VwStatus vw_pack_sums_fit(VwPack* pack);
  *
  * It shares the file with the list of vw_write(): lines that start with "pack "
  * are the pack's. The first of all is "pack 1 finished" or "pack 1 unfinished";
- * "pack file DIGEST NAME" is a file, "pack name NAME<tab>SOUND" what it is of.
+ * "pack prop DIGEST NAME" is whose it is, "pack board NAME" what for, "pack
+ * file DIGEST NAME" a file of it, "pack name NAME<tab>SOUND" what that is of,
+ * and "pack left DIGEST NAME" a file that it made and no sound makes any more.
  * A list of another version, or none, is an empty one; so is rubbish.
  *
  * @param folder The pack's.

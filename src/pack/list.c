@@ -7,8 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-// "pack file DIGEST NAME", and "pack name NAME<tab>SOUND".
-#define FILE_WORDS "pack file "
+// "pack prop DIGEST NAME", and "pack name NAME<tab>SOUND".
+#define PROP_WORDS "pack prop "
 #define NAME_WORDS "pack name "
 
 /* Read */
@@ -25,24 +25,27 @@ is_inside(const char* name) {
 
 static VwStatus
 read_line(const char* line, VwPackList* list) {
-  const size_t n_words = strlen(FILE_WORDS);
-  const char*  text = line + n_words;
   VwPackListed file = {0};
-  if (strncmp(line, FILE_WORDS, n_words) ||
-      !vw_digest_read(&text, &file.digest) || *text++ != ' ') {
+  const char*  name = vw_ledger_packed(line, VW_LEDGER_OF_PACK, &file.digest);
+  file.left = !name;
+  name = name ? name : vw_ledger_packed(line, VW_LEDGER_LEFT, &file.digest);
+  if (!name) {
+    const char* const prop = vw_ledger_packed(line, PROP_WORDS, &file.digest);
+    list->prop = prop ? prop : list->prop;
+    list->prop_at = prop ? file.digest : list->prop_at;
     return VW_OK;
   }
   // Older lists have another digest in front.
-  const char* behind = text;
+  const char* behind = name;
   uint64_t    digest = 0;
   if (vw_digest_read(&behind, &digest) && *behind == ' ') {
     file.digest = digest;
-    text = behind + 1;
+    name = behind + 1;
   }
-  if (!is_inside(text)) {
+  if (!is_inside(name)) {
     return VW_OK;
   }
-  file.name = strdup(text);
+  file.name = strdup(name);
   list->files[list->n_files++] = file;
   return file.name ? VW_OK : VW_NO_MEMORY;
 }
@@ -82,9 +85,9 @@ vw_pack_list_read(const char* folder, VwPackList* list) {
   // Without a list nothing is known.
   if (text) {
     out.digest = vw_digest(text, strlen(text));
+    out.text = text;
     st = read_lines(text, &out);
   }
-  free(text);
   free(path);
   if (st) {
     vw_pack_list_clear(&out);
@@ -101,6 +104,7 @@ vw_pack_list_clear(VwPackList* list) {
       free(list->files[i].name);
     }
     free(list->files);
+    free(list->text);
     *list = (VwPackList){0};
   }
 }
@@ -190,9 +194,19 @@ static void
 print_pack(FILE* out, const VwPackList* list) {
   fprintf(
     out, "%s\n", list->unfinished ? VW_LEDGER_UNFINISHED : VW_LEDGER_FINISHED);
+  if (list->prop && !strchr(list->prop, '\n')) {
+    fprintf(out, PROP_WORDS "%016" PRIx64 " %s\n", list->prop_at, list->prop);
+  }
+  if (list->board) {
+    fprintf(out, VW_LEDGER_BOARD "%s\n", list->board);
+  }
   for (size_t i = 0; i < list->n_files; ++i) {
     const VwPackListed* const file = &list->files[i];
-    fprintf(out, FILE_WORDS "%016" PRIx64 " %s\n", file->digest, file->name);
+    fprintf(out,
+            "%s%016" PRIx64 " %s\n",
+            file->left ? VW_LEDGER_LEFT : VW_LEDGER_OF_PACK,
+            file->digest,
+            file->name);
     // A line like that of another name would be none.
     if (file->sound && !strpbrk(file->name, "\t\n") &&
         !strpbrk(file->sound, "\t\n")) {

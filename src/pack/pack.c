@@ -6,6 +6,7 @@
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 #include <sys/stat.h>
 
 VwPackOptions
@@ -91,6 +92,23 @@ options_are_sound(const VwPackOptions* options) {
                       : vw_is_within(lufs, (VwRange)VW_RANGE_LOUDNESS_LUFS));
 }
 
+/// Find fault with a folder that has the pack of another prop.
+static VwStatus
+check_prop(VwPack* pack) {
+  const VwPackOptions* const options = &pack->options;
+  const VwPackList* const    list = &pack->store->list;
+  if (!list->prop || !options->prop || options->force ||
+      !strcmp(list->prop, options->prop) || list->prop_at == options->prop_at) {
+    return VW_OK;
+  }
+  return vw_faults_add(&pack->faults,
+                       options->folder,
+                       0,
+                       "it holds the pack of another prop",
+                       "name another folder with -o, or replace it with "
+                       "--force");
+}
+
 static VwStatus
 open_sounds(const VwSoundWish* wishes, size_t n_wishes, VwPack* pack) {
   VwStatus st = VW_OK;
@@ -126,6 +144,7 @@ vw_pack_open(const VwSoundWish*   wishes,
                           : VW_NO_MEMORY;
   }
   st = st ? st : vw_pack_list_read(options->folder, &out.store->list);
+  st = st ? st : check_prop(&out);
   st = st ? st : open_sounds(wishes, n_wishes, &out);
   st = st ? st : vw_pack_old_find(&out);
   if (st) {

@@ -52,8 +52,14 @@ typedef struct {
                          ///< what was found before, which is kept, or NaN
                          ///< (default): find it.
   bool fit;              ///< Lower sample rates until all fits. Default false.
-  bool prune; ///< Remove files that no sound makes any more. Default false.
-  bool force; ///< Replace also what is not ours. Never a take.
+  bool keep_old;    ///< Remove no file that no sound makes any more. Default
+                    ///< false.
+  const char* prop; ///< Whose sounds they are, or NULL (default): nobody's. A
+                    ///< pack of another prop is not replaced: one of another
+                    ///< name, and of another file.
+  uint64_t prop_at; ///< Digest of where the prop's file is.
+  bool force; ///< Replace also what is not ours, and another prop's pack. Never
+              ///< a take.
 } VwPackOptions;
 
 /// The defaults of #VwPackOptions; the board is NULL.
@@ -112,7 +118,7 @@ typedef struct {
 typedef struct {
   char* name;    ///< In the pack's folder. Owned.
   bool  changed; ///< Somebody changed it since: it is never removed.
-  bool  removed; ///< vw_pack_end() removed it.
+  bool  removed; ///< vw_pack_end() removed it; not where a sound failed.
 } VwPackOld;
 
 /// Which change makes files smaller.
@@ -189,7 +195,8 @@ typedef struct {
  * what the pack would be is then known. Sounds, bytes and figures are the same
  * for any number of threads. At any moment every file under its final name is
  * whole, and the list in the folder says whether the pack is. Until
- * vw_pack_end() the files of the last run stay.
+ * vw_pack_end() the files of the last run stay; then those go that no sound
+ * makes any more, but for what somebody changed.
  *
  * A file that is there already, byte for byte, is not written again, unless
  * another is and the board plays in written order: then all are, in the order
@@ -227,7 +234,8 @@ VwStatus vw_pack_settle(VwPack* pack);
 
 /**
  * Make the folder. From here to vw_pack_end() no other process begins the same
- * pack.
+ * pack. Where nothing can be written beside it, vw_pack_end() says so, unless
+ * nothing changes.
  *
  * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (the pack has faults), #VW_BUSY
  * (also where another run ended since it was opened),

@@ -41,6 +41,14 @@ vw_ledger_file(const char* line, uint64_t* digest) {
 }
 
 const char*
+vw_ledger_packed(const char* line, const char* words, uint64_t* digest) {
+  const size_t n_words = strlen(words);
+  const char*  text = strncmp(line, words, n_words) ? "" : line + n_words;
+  return vw_digest_read(&text, digest) && text[0] == ' ' && text[1] ? text + 1
+                                                                    : NULL;
+}
+
+const char*
 vw_ledger_loop(const char* line) {
   const char* at = strncmp(line, LOOP, strlen(LOOP)) ? NULL : line;
   for (int i = 0; at && i < 4; ++i) {

@@ -166,6 +166,14 @@ VwStatus vw_file_copy(const char* from, const char* to);
 #define VW_LEDGER_FINISHED "pack 1 finished"
 #define VW_LEDGER_UNFINISHED "pack 1 unfinished"
 
+// How its lines "WORDS DIGEST NAME" start: on a file that is of the pack, and
+// on one that it made, and no sound makes any more.
+#define VW_LEDGER_OF_PACK "pack file "
+#define VW_LEDGER_LEFT "pack left "
+
+// How its line on the board starts that it is made for.
+#define VW_LEDGER_BOARD "pack board "
+
 /**
  * Read the list in the folder of `path`.
  *
@@ -181,6 +189,12 @@ char* vw_ledger_next(char** rest);
 
 /// The name on a line "DIGEST  NAME", or NULL where it is another.
 const char* vw_ledger_file(const char* line, uint64_t* digest);
+
+/// The name on a line of a pack's list that starts with these words, or NULL
+/// where it is another. Points into `line`.
+const char* vw_ledger_packed(const char* line,
+                             const char* words,
+                             uint64_t*   digest);
 
 /// The name on a line on a loop, or NULL where it is another.
 const char* vw_ledger_loop(const char* line);

@@ -360,7 +360,10 @@ test_refused_inside(void** state) {
   remove("pack/04.wav");
   put("pack/.volleyweave.list", "pack 1 unfinished\n");
   assert_int_equal(deliver(true), VW_UNFINISHED);
-  put("pack/.volleyweave.list", "pack 1 finished\n");
+  put("pack/.volleyweave.list",
+      "pack 1 finished\npack file 0123456789abcdef 01.wav\n"
+      "pack file 0123456789abcdef 02.wav\n"
+      "pack file 0123456789abcdef g/03.wav\n");
   // What stands in the way on the card and is no file stays.
   assert_int_equal(mkdir("card/01.wav", 0777), 0);
   assert_int_equal(deliver(true), VW_NOT_REGULAR);

@@ -167,6 +167,7 @@ int
 main(int argc, char** argv) {
   static const char* const folders[] = {
     "pack", "card", "other", "closed", "real", "packs"};
+
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_lines),
     cmocka_unit_test(test_json),
@@ -178,7 +179,6 @@ main(int argc, char** argv) {
     (void)mkdir(folders[i], 0755);
   }
   // What makes a folder one of the program's own.
-  folder_put("pack/.volleyweave.list", "pack 1 finished\n", 16U);
   (void)mkdir("packs/pack", 0755);
   folder_put("packs/pack/.volleyweave.list", "pack 1 finished\n", 16U);
   plain_wav_put("pack/01.wav", &(PlainWav){0});
@@ -186,6 +186,12 @@ main(int argc, char** argv) {
   plain_wav_put("other/01.wav", &(PlainWav){.first = 0.1});
   plain_wav_put("other/._x.wav", &(PlainWav){0});
   plain_wav_put("take.wav", &(PlainWav){0});
+  Run noted = run_shell(
+    "mkdir first && \"$VOLLEYWEAVE\" deliver -q pack --to first && (echo pack "
+    "1 "
+    "finished; sed 's/^/pack file /; s/  / /' pack/.volleyweave.delivered) "
+    ">pack/.volleyweave.list && rm -r first pack/.volleyweave.delivered");
+  run_clear(&noted);
   const int failed = cmocka_run_group_tests(tests, NULL, NULL);
   run_tear_down();
   return failed;

@@ -26,6 +26,9 @@
 
 #define B "--board wav-22k-mono "
 
+// Where the pack of the folder "in" goes.
+#define OUT "volleyweave-out/in/wav-22k-mono/"
+
 static int
 enter_folder(void** state) {
   return run_enter_folder(state) || mkdir("in", 0777);
@@ -81,9 +84,9 @@ test_folder(void** state) {
   expect("pack -n " B "in", 0, "zap-rapid", NULL);
   assert_int_equal(count_files("."), 1);
   expect("pack -q " B "in", 0, NULL, NULL);
-  assert_true(is_there("volleyweave-out/wav-22k-mono/zap.shot.wav"));
-  assert_true(is_there("volleyweave-out/wav-22k-mono/zap-rapid.loop.wav"));
-  assert_true(is_there("volleyweave-out/wav-22k-mono/hum.wav"));
+  assert_true(is_there(OUT "zap.shot.wav"));
+  assert_true(is_there(OUT "zap-rapid.loop.wav"));
+  assert_true(is_there(OUT "hum.wav"));
   // Nothing changed, so nothing is written.
   expect("pack " B "in", 0, "0 written, 3 as they were", "making 3 of 3");
   expect("pack -n " B "in", 0, "0 to write, 3 as they were", NULL);
@@ -97,7 +100,7 @@ test_odd_names(void** state) {
   put_take("in/-it's \"q\" ; #1.wav", FILL_SHOT);
   expect("pack -q --write-prop in/prop.ini " B "in", 0, NULL, NULL);
   expect("pack -q " B "in/prop.ini", 0, NULL, NULL);
-  assert_true(is_there("volleyweave-out/wav-22k-mono/new_line.shot.wav"));
+  assert_true(is_there(OUT "new_line.shot.wav"));
 }
 
 /// Its guess is written once, and is then what counts.
@@ -116,7 +119,7 @@ test_write_prop(void** state) {
   expect("pack --write-prop in/prop.ini " B "in", 2, NULL, "is there already");
   expect("pack --write-prop other.ini " B "in", 2, NULL, "the pack goes by");
   expect("pack -q " B "in", 0, NULL, NULL);
-  assert_true(is_there("volleyweave-out/wav-22k-mono/b-fast.loop.wav"));
+  assert_true(is_there(OUT "b-fast.loop.wav"));
   // But for the name, it is as it was written, to the letter.
   assert_true(holds("sed -i s/b-fast/b-rapid/ in/prop.ini; "
                     "cmp before in/prop.ini"));
@@ -170,23 +173,146 @@ test_added_take(void** state) {
   assert_true(holds("cd in; \"$VOLLEYWEAVE\" convert -q --print-section b.wav "
                     "-o ../other >>prop.ini"));
   expect("pack " B "in", 0, "1 written, 4 as they were", "making 5 of 5");
-  assert_true(holds("cd before/wav-22k-mono; for file in *; do "
-                    "cmp $file ../../volleyweave-out/wav-22k-mono/$file || "
-                    "exit 1; done"));
+  assert_true(
+    holds("cd before/in/wav-22k-mono; for file in *; do "
+          "cmp $file ../../../volleyweave-out/in/wav-22k-mono/$file || "
+          "exit 1; done"));
 }
 
-/// What no sound makes any more is listed, and goes with --prune.
+/// What no sound makes any more goes, unless somebody changed it; where a sound
+/// fails, nothing does.
 static void
-test_prune(void** state) {
+test_removed(void** state) {
   (void)state;
   put_take("in/a.wav", FILL_SHOT);
   put_take("in/b.wav", FILL_SHOT);
   expect("pack -q " B "in", 0, NULL, NULL);
-  assert_int_equal(unlink("in/b.wav"), 0);
-  expect("pack " B "in", 0, "b.shot.wav: no sound makes it now", "2 of 2");
-  assert_true(is_there("volleyweave-out/wav-22k-mono/b.shot.wav"));
-  expect("pack --prune " B "in", 0, "removed", "2 of 2");
-  assert_false(is_there("volleyweave-out/wav-22k-mono/b.shot.wav"));
+  put(OUT "b-rapid.loop.wav", "mine");
+  assert_int_equal(rename("in/b.wav", "b.wav"), 0);
+  put("in/c.wav", "no sound");
+  expect("pack " B "in", 1, "goes once all are made", "in/c.wav");
+  assert_true(is_there(OUT "b.shot.wav"));
+  assert_int_equal(unlink("in/c.wav"), 0);
+  expect("pack -n " B "in", 0, "b.shot.wav: no sound makes it now", NULL);
+  assert_true(is_there(OUT "b.shot.wav"));
+  expect("pack " B "in", 0, "removed      b.shot.wav", "2 of 2");
+  assert_false(is_there(OUT "b.shot.wav"));
+  // It is named as long as it is there, and never delivered.
+  for (int i = 0; i < 2; ++i) {
+    expect("pack " B "in", 0, "b-rapid.loop.wav: changed since", "2 of 2");
+  }
+  assert_int_equal(mkdir("card", 0777), 0);
+  expect("deliver " OUT " --to card",
+         0,
+         "2 files",
+         "b-rapid.loop.wav: warning: none of the pack, and not delivered");
+  assert_int_equal(count_files("card"), 2);
+}
+
+/// Where a slot moves, the file of the old one goes.
+static void
+test_moved_slot(void** state) {
+  (void)state;
+  put_take("in/a.wav", FILL_SHOT);
+  put("prop.ini", "[sound a]\ntake = in/a.wav\nmake = shot\nslot = 1\n");
+  put("by.board.ini", "[names]\ndigits = 2\nsound = no\nparts = no\n");
+  expect("pack -q -o out --board by.board.ini prop.ini", 0, NULL, NULL);
+  assert_true(holds("test \"$(ls out/by)\" = 01.wav"));
+  assert_true(holds("sed -i 's/slot = 1/slot = 7/' prop.ini"));
+  expect("pack -q -o out --board by.board.ini prop.ini", 0, NULL, NULL);
+  assert_true(holds("test \"$(ls out/by)\" = 07.wav"));
+}
+
+/// Two props share no folder, unless it is asked for.
+static void
+test_two_props(void** state) {
+  (void)state;
+  assert_int_equal(mkdir("night", 0777), 0);
+  put_take("in/a.wav", FILL_SHOT);
+  put_take("night/b.wav", FILL_SHOT);
+  expect("pack -q " B "in", 0, NULL, NULL);
+  expect("pack -q " B "night", 0, NULL, NULL);
+  assert_true(is_there(OUT "a.shot.wav"));
+  assert_false(is_there(OUT "b.shot.wav"));
+  assert_true(is_there("volleyweave-out/night/wav-22k-mono/b.shot.wav"));
+  expect("deliver volleyweave-out --to .", 2, NULL, "did you mean volleyw");
+  expect("pack -q -o one " B "in", 0, NULL, NULL);
+  expect("pack -q -o one " B "night", 1, NULL, "the pack of another prop");
+  assert_true(holds("ls one/wav-22k-mono | grep -q a.shot && "
+                    "! ls one/wav-22k-mono | grep -q b.shot"));
+  expect("pack -q -f -o one " B "night", 0, NULL, NULL);
+  assert_true(holds("! ls one/wav-22k-mono | grep -q a.shot"));
+}
+
+/// A folder is called as the prop is, as far as a folder can be.
+static void
+test_prop_folders(void** state) {
+  (void)state;
+  static const char* const cases[][2] = {{"Night Watch", "Night Watch"},
+                                         {"a/b", "a_b"},
+                                         {"..", "prop"},
+                                         {"nul", "nul_"}};
+  put_take("in/a.wav", FILL_SHOT);
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    char text[128];
+    char folder[64];
+    (void)snprintf(text,
+                   sizeof(text),
+                   "[prop]\nname = %s\n[sound a]\ntake = in/a.wav\nmake = "
+                   "shot\n",
+                   cases[i][0]);
+    (void)snprintf(
+      folder, sizeof(folder), "volleyweave-out/%s/tryout.html", cases[i][1]);
+    put("prop.ini", text);
+    expect("pack -q " B "prop.ini", 0, NULL, NULL);
+    assert_true(check_that(is_there(folder), "%s", folder));
+  }
+}
+
+/// What lies beside the pack's files is told of, what is missing refused.
+static void
+test_deliver_list(void** state) {
+  (void)state;
+  put_take("in/a.wav", FILL_SHOT);
+  expect("pack -q " B "in", 0, NULL, NULL);
+  assert_int_equal(mkdir("card", 0777), 0);
+  put(OUT "stray.wav", "mine");
+  put_take(OUT "a.shot.wav", FILL_HUM);
+  expect("deliver " OUT " --to card -n",
+         0,
+         "2 files",
+         "stray.wav: warning: none of");
+  expect("deliver " OUT " --to card -n",
+         0,
+         "2 files",
+         "a.shot.wav: warning: it was");
+  expect("deliver " OUT " --to card", 0, "2 files", "takes 22050");
+  assert_false(is_there("card/stray.wav"));
+  assert_int_equal(unlink(OUT "a.shot.wav"), 0);
+  expect("deliver " OUT " --to card", 1, NULL, "a.shot.wav: the pack is unf");
+}
+
+/// A folder that may not be written to is no reason to fail where nothing is
+/// to be written.
+static void
+test_read_only(void** state) {
+  (void)state;
+  Run made = {0};
+  put_take("in/a.wav", FILL_SHOT);
+  expect("pack -q -o out " B "in", 0, NULL, NULL);
+  assert_true(holds("chmod a-w out out/wav-22k-mono"));
+  if (run_as_nobody("pack -o out " B "in", &made)) {
+    const bool same = !made.status && strstr(made.out, "2 as they were");
+    assert_true(run_check(same, &made, "unchanged"));
+    run_clear(&made);
+    put_take("in/b.wav", FILL_HUM);
+    assert_true(run_as_nobody("pack -q -o out " B "in", &made));
+    const bool said =
+      made.status == 1 && strstr(made.err, "may not be written to");
+    assert_true(run_check(said, &made, "changed"));
+  }
+  run_clear(&made);
+  assert_true(holds("chmod u+w out out/wav-22k-mono"));
 }
 
 /* Prop files */
@@ -211,15 +337,15 @@ test_boards(void** state) {
   (void)state;
   put_prop();
   expect("pack prop.ini", 0, "  9.0", "making 1 of 4");
-  assert_true(is_there("volleyweave-out/wav-22k-mono/zaps.loop.wav"));
-  assert_true(is_there("volleyweave-out/wav-44k-stereo/zaps.loop.wav"));
-  assert_true(is_there("volleyweave-out/wav-44k-stereo/three.burst.wav"));
+  assert_true(is_there("volleyweave-out/work/wav-22k-mono/zaps.loop.wav"));
+  assert_true(is_there("volleyweave-out/work/wav-44k-stereo/zaps.loop.wav"));
+  assert_true(is_there("volleyweave-out/work/wav-44k-stereo/three.burst.wav"));
   // The command line goes before the prop's boards.
   expect("pack -q -o one " B "prop.ini", 0, NULL, NULL);
   // The pack, the page, and the list of what is written beside the packs.
   assert_int_equal(count_files("one"), 3);
   assert_true(holds("diff -r -x '.*' one/wav-22k-mono "
-                    "volleyweave-out/wav-22k-mono"));
+                    "volleyweave-out/work/wav-22k-mono"));
 }
 
 static void
@@ -367,7 +493,7 @@ test_failing_take(void** state) {
   put_prop();
   put("in/hum.wav", "no sound at all");
   expect("pack -q " B "prop.ini", 1, NULL, "1 of 4 sounds failed");
-  assert_true(is_there("volleyweave-out/wav-22k-mono/zaps.loop.wav"));
+  assert_true(is_there("volleyweave-out/work/wav-22k-mono/zaps.loop.wav"));
   assert_int_equal(unlink("in/hum.wav"), 0);
   expect("pack -q " B "prop.ini", 1, NULL, "prop.ini:17: in/hum.wav: no such");
 }
@@ -410,7 +536,7 @@ test_refused(void** state) {
   expect("pack --board nothing prop.ini", 1, NULL, "no such board");
   expect("pack " B "--bits 8 prop.ini", 1, NULL, "wav-22k-mono plays 16-bit");
   expect("pack " B "--burst 3 prop.ini", 2, NULL, "has no such option");
-  expect("shot --prune zap.wav", 2, NULL, "use `volleyweave pack`");
+  expect("shot --fit zap.wav", 2, NULL, "use `volleyweave pack`");
   expect("pack " B "gone.ini", 1, NULL, "gone.ini: ");
   put("prop.ini",
       "[prop]\nsample-rate = 8000\n[sound zap]\n"
@@ -510,7 +636,8 @@ test_recordings(void** state) {
     skip();
   }
   expect("pack -q " B "/usr/share/games/bzflag", 0, NULL, NULL);
-  assert_true(holds("test $(ls volleyweave-out/wav-22k-mono | wc -l) -ge 34"));
+  assert_true(
+    holds("test $(ls volleyweave-out/bzflag/wav-22k-mono | wc -l) -ge 34"));
 }
 
 // A full disk leaves no file under its name, a read-only one is said, and the
@@ -555,7 +682,12 @@ main(int argc, char** argv) {
     TEST(test_write_prop_alone),
     TEST(test_release),
     TEST(test_added_take),
-    TEST(test_prune),
+    TEST(test_removed),
+    TEST(test_moved_slot),
+    TEST(test_two_props),
+    TEST(test_prop_folders),
+    TEST(test_deliver_list),
+    TEST(test_read_only),
     TEST(test_boards),
     TEST(test_same_bytes),
     TEST(test_warnings_as_of_loop),

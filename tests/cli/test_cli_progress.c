@@ -143,8 +143,8 @@ test_deliver(void** state) {
   assert_int_equal(made.status, 0);
   run_clear(&made);
   (void)mkdir("card", 0777);
-  Run got =
-    terminal_run(&terminal, "deliver volleyweave-out/wav-22k-mono --to card");
+  Run  got = terminal_run(&terminal,
+                         "deliver volleyweave-out/in/wav-22k-mono --to card");
   bool ok = check_equal(got.status, 0.0, "status");
   ok &= counts(got.err, "writing", 2U * COUNT(takes));
   ok &= counts(got.err, "reading back", 2U * COUNT(takes));

@@ -259,19 +259,32 @@ refuse(const BoardList* list, const char* asked) {
   return false;
 }
 
-static bool
-find_in(const BoardList* list, const char* asked, VwBoard* board) {
+static const BoardEntry*
+entry_of(const BoardList* list, const char* name) {
   for (size_t i = 0; i < list->n; ++i) {
-    const BoardEntry* const entry = &list->entries[i];
-    if (!strcmp(entry->name, asked)) {
-      if (entry->built_in) {
-        *board = *entry->built_in;
-        return true;
-      }
-      return board_file_read(entry->path, board);
+    if (!strcmp(list->entries[i].name, name)) {
+      return &list->entries[i];
     }
   }
-  return refuse(list, asked);
+  return NULL;
+}
+
+static bool
+find_in(const BoardList* list, const char* asked, VwBoard* board) {
+  const BoardEntry* const entry = entry_of(list, asked);
+  if (entry && entry->built_in) {
+    *board = *entry->built_in;
+    return true;
+  }
+  return entry ? board_file_read(entry->path, board) : refuse(list, asked);
+}
+
+bool
+board_is_at_hand(const char* name) {
+  BoardList  list = {0};
+  const bool is = board_list_fill(&list) && entry_of(&list, name);
+  board_list_clear(&list);
+  return is;
 }
 
 bool

@@ -6,6 +6,9 @@
 
 #include <volleyweave/volleyweave.h>
 
+/// Where files go unless -o says otherwise.
+#define OUTPUT_FOLDER "volleyweave-out"
+
 /// A take and what was found in it, or why not.
 typedef struct {
   const char* path;         ///< As given.

@@ -13,8 +13,6 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define DEFAULT_FOLDER "volleyweave-out"
-
 /// Put a low line for what no folder's list and no card takes in a name.
 static char*
 without_controls(char* path, size_t from) {
@@ -199,7 +197,7 @@ destination_choose(const CommandName* command,
                    const Settings*    settings,
                    Destination*       destination) {
   const char* const output =
-    settings->output ? settings->output : DEFAULT_FOLDER;
+    settings->output ? settings->output : OUTPUT_FOLDER;
   *destination =
     (Destination){.kind = kind_of(settings, output), .path = output};
   if (promises_other_format(settings, output)) {

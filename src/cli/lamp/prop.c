@@ -11,9 +11,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Where a pack would be, that is asked for its figures.
-#define FOLDER "volleyweave-out"
-
 // Of a line, and of the slot before a name.
 #define COLUMNS 80
 #define SLOT_COLUMNS 7
@@ -392,18 +389,18 @@ report_pack(const PackRun* run, LampProp* prop) {
 static int
 report_board(Job* job, size_t index) {
   const VwBoard* const board = &job->boards.boards[index];
-  char* const          folder = text_format(FOLDER "/%s", board->name);
-  PackRun              run = {.command = job->command,
-                              .settings = job->settings,
-                              .prop = &job->source.prop,
-                              .board = board,
-                              .folder = folder,
-                              .found_lufs = job->source.prop.loudness_found_lufs};
-  LampProp             prop = {
-                .settings = *job->settings,
-                .subject = job->settings->takes[0],
-                .n_lamps = job->source.prop.n_sounds,
-                .lamps = calloc(job->source.prop.n_sounds + 1U, sizeof(LampReport))};
+  char* const folder = pack_folder(job->settings, &job->source.prop, board);
+  PackRun     run = {.command = job->command,
+                     .settings = job->settings,
+                     .prop = &job->source.prop,
+                     .board = board,
+                     .folder = folder,
+                     .found_lufs = job->source.prop.loudness_found_lufs};
+  LampProp    prop = {
+       .settings = *job->settings,
+       .subject = job->settings->takes[0],
+       .n_lamps = job->source.prop.n_sounds,
+       .lamps = calloc(job->source.prop.n_sounds + 1U, sizeof(LampReport))};
   int status = EXIT_FILE;
   prop.settings.has_board = true;
   prop.settings.board = *board;

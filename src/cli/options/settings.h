@@ -93,7 +93,6 @@ typedef struct {
 typedef struct {
   const char* write_prop; ///< A prop file to write, as given, or NULL.
   bool        all_reach;
-  bool        prune;
   bool        fit;
 } PackSettings;
 

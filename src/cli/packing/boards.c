@@ -2,9 +2,11 @@
 
 #include "board/board.h"
 #include "cli/boards/boards.h"
+#include "cli/files/files.h"
 #include "cli/message/message.h"
 #include "cli/prop/prop.h"
 #include "cli/textfile/textfile.h"
+#include "store/store.h"
 
 #include <dirent.h>
 #include <stdio.h>
@@ -137,6 +139,39 @@ pack_boards_clear(PackBoards* boards) {
   *boards = (PackBoards){0};
 }
 
+/* Where to */
+
+/// The name of a prop as that of a folder. To be freed; NULL without memory.
+static char*
+folder_name(const Prop* prop) {
+  VwBoard           any = vw_board_defaults();
+  const VwFileLabel label = {
+    .group = prop->name, .sound = "prop", .part = VW_PART_WHOLE};
+  char* name = NULL;
+  any.naming.group_folders = true;
+  if (!vw_board_file_name(&any, &label, &name)) {
+    // A name of dots leaves no group.
+    const char* const slash = strchr(name, '/');
+    name[slash ? (size_t)(slash - name) : strlen(label.sound)] = '\0';
+  }
+  return name;
+}
+
+char*
+pack_folder(const Settings* settings, const Prop* prop, const VwBoard* board) {
+  char* const name = settings->output ? NULL : folder_name(prop);
+  char*       path = settings->output ? text_format("%s", settings->output)
+                     : name           ? vw_path_join(OUTPUT_FOLDER, name)
+                                      : NULL;
+  if (path && board) {
+    char* const all = path;
+    path = vw_path_join(all, board->name);
+    free(all);
+  }
+  free(name);
+  return path;
+}
+
 /* Named for another */
 
 bool
@@ -167,36 +202,37 @@ pack_near_refuse_target(const char* folder) {
   return pack;
 }
 
-/// Whether a name in a folder is that of a pack, not of one being made or of
-/// the one before.
-static bool
-is_pack(const char* folder, const char* name) {
-  const char* const dot = strrchr(name, '.');
-  char* const       path = text_format("%s/%s", folder, name);
-  const bool        pack =
-    path && name[0] != '.' && pack_near_is_ours(path) &&
-    (!dot || (strcmp(dot, ".before") && strcmp(dot, ".making")));
-  free(path);
-  return pack;
+/// A pack in a folder or in one of its folders, not one being made nor the one
+/// before. To be freed, or NULL.
+static char*
+pack_in(const char* path, unsigned depth) {
+  DIR* const folder = opendir(path);
+  char*      found = NULL;
+  for (const struct dirent* entry = folder ? readdir(folder) : NULL;
+       entry && !found;
+       entry = readdir(folder)) {
+    if (entry->d_name[0] != '.' && !vw_path_ends_in(entry->d_name, ".before") &&
+        !vw_path_ends_in(entry->d_name, ".making")) {
+      char* const inner = vw_path_join(path, entry->d_name);
+      found = !inner                     ? NULL
+              : pack_near_is_ours(inner) ? text_format("%s", inner)
+              : depth                    ? pack_in(inner, depth - 1U)
+                                         : NULL;
+      free(inner);
+    }
+  }
+  if (folder) {
+    (void)closedir(folder);
+  }
+  return found;
 }
 
 bool
 pack_near_refuse(const char* path) {
-  DIR* const folder = pack_near_is_ours(path) ? NULL : opendir(path);
-  bool       refused = false;
-  if (!folder) {
-    return false;
+  char* const pack = pack_near_is_ours(path) ? NULL : pack_in(path, 1U);
+  if (pack) {
+    say(path, "packs lie in folders of it: did you mean %s?", pack);
   }
-  for (const struct dirent* entry = readdir(folder); entry && !refused;
-       entry = readdir(folder)) {
-    if (is_pack(path, entry->d_name)) {
-      say(path,
-          "packs lie in folders of it: did you mean %s/%s?",
-          path,
-          entry->d_name);
-      refused = true;
-    }
-  }
-  (void)closedir(folder);
-  return refused;
+  free(pack);
+  return pack != NULL;
 }

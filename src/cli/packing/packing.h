@@ -62,6 +62,13 @@ bool pack_boards_check(const Settings*   settings,
 /// Free what `boards` owns.
 void pack_boards_clear(PackBoards* boards);
 
+/// Where the pack of a prop for a board goes: OUT/BOARD, by default
+/// volleyweave-out/PROP/BOARD; where `board` is NULL, the folder of all its
+/// packs. To be freed; NULL without memory.
+char* pack_folder(const Settings* settings,
+                  const Prop*     prop,
+                  const VwBoard*  board);
+
 /* Made */
 
 /// A prop's way to one board.
@@ -70,7 +77,8 @@ typedef struct {
   const Settings*    settings;
   Prop*              prop;
   const VwBoard*     board;
-  char*              folder;     ///< Where the pack goes: OUT/BOARD. Owned.
+  char*              folder;     ///< Of pack_folder(). Owned.
+  bool               partial;    ///< Some takes could not be used.
   double             found_lufs; ///< Loudness to keep to, or NaN: find it. Set
                                  ///< to what was found.
   VwSoundWish* wishes;           ///< Starts NULL. Owned.

@@ -180,7 +180,7 @@ static const Line of_old[] = {
   {"removed", "{path}", "removed", false},
   {"left over",
    "{path}: {changed?changed since it was made, it stays}{!changed?no sound "
-   "makes it now; --prune removes it}",
+   "makes it now, it goes once all are made}",
    "!removed",
    false}};
 

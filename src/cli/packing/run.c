@@ -1,12 +1,29 @@
+// For realpath().
+#define _XOPEN_SOURCE 700
+
 #include "cli/packing/packing.h"
 
 #include "cli/message/message.h"
 #include "cli/prop/prop.h"
+#include "store/store.h"
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Options */
+
+/// By which a prop is known again that was given another name.
+static uint64_t
+digest_of_place(const PackRun* run) {
+  const char* const path =
+    run->prop->path ? run->prop->path : run->settings->takes[0];
+  char* const       real = realpath(path, NULL);
+  const char* const whole = real ? real : path;
+  const uint64_t    digest = vw_digest(whole, strlen(whole));
+  free(real);
+  return digest;
+}
 
 static VwPackOptions
 options_of(const PackRun* run) {
@@ -19,7 +36,9 @@ options_of(const PackRun* run) {
   options.folder = run->folder;
   options.reading = settings->reading;
   options.fit = settings->pack.fit;
-  options.prune = settings->pack.prune;
+  options.prop = run->prop->name;
+  options.prop_at = digest_of_place(run);
+  options.keep_old = run->partial;
   options.force = settings->force;
   if (all.family.level.aim == VW_AIM_LOUDNESS) {
     options.aim = VW_PACK_LOUDNESS;

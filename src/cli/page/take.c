@@ -264,15 +264,8 @@ tryout_take_add(const Settings* settings, size_t index, TryoutPage* page) {
 }
 
 /// Options on where and how it is made, not on what.
-static const char* const beside[] = {"output",
-                                     "force",
-                                     "dry-run",
-                                     "quiet",
-                                     "json",
-                                     "jobs",
-                                     "prune",
-                                     "write-prop",
-                                     NULL};
+static const char* const beside[] =
+  {"output", "force", "dry-run", "quiet", "json", "jobs", "write-prop", NULL};
 
 static bool
 is_one_of(const char* name, const char* const* list) {

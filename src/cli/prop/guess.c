@@ -270,17 +270,24 @@ take_over(Guesser* guesser, const FolderTake* take, const Finding* found) {
 
 /* The prop */
 
-static bool
-name_prop(const char* folder, Prop* prop) {
-  char* const plain = prop_guess_name(folder, strlen(folder));
-  size_t      n = plain ? strlen(plain) : 0U;
-  while (n > 1U && plain[n - 1U] == '/') {
-    plain[--n] = '\0';
+bool
+prop_name_after(const char* path, Prop* prop) {
+  char* const       real = realpath(path, NULL);
+  const char* const whole = real ? real : path;
+  const char*       name = vw_path_name(whole);
+  size_t            n = strlen(name);
+  if (!vw_path_is_folder(whole)) {
+    n = (size_t)(vw_path_ending(whole) - name);
   }
-  const char* const slash = plain ? strrchr(plain, '/') : NULL;
-  prop->name =
-    plain ? text_format("%s", slash && slash[1] ? slash + 1 : plain) : NULL;
-  free(plain);
+  // Every folder has its own prop.ini.
+  if (n == 4U && !strncmp(name, "prop", n) && name > whole + 1) {
+    const char* const end = name - 1;
+    for (name = end; name > whole && name[-1] != '/'; --name) {
+    }
+    n = (size_t)(end - name);
+  }
+  prop->name = prop_guess_name(name, n);
+  free(real);
   return prop->name != NULL;
 }
 
@@ -371,7 +378,7 @@ prop_guess(const char*     folder,
   bool       good = take_folder_list(folder, &takes);
   if (good) {
     guess_all(&takes, settings, &guesser);
-    if (guesser.failed || !name_prop(folder, &guessed) ||
+    if (guesser.failed || !prop_name_after(folder, &guessed) ||
         !name_boards(settings, &guessed)) {
       say_status(folder, VW_NO_MEMORY);
       good = false;

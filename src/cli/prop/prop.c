@@ -228,6 +228,11 @@ prop_read(const char* path, Prop* prop) {
     prop_clear(&read);
     return false;
   }
+  if (good && !read.name && !prop_name_after(path, &read)) {
+    say_status(path, VW_NO_MEMORY);
+    prop_clear(&read);
+    return false;
+  }
   *prop = good ? read : *prop;
   return good;
 }

@@ -64,7 +64,7 @@ typedef struct {
 /// A prop. Starts all zero.
 typedef struct {
   char*      path;   ///< Of its file, or NULL. Owned.
-  char*      name;   ///< Or NULL. Owned.
+  char*      name;   ///< As given, or else after its file or folder. Owned.
   char**     boards; ///< Names. Owned.
   size_t     n_boards;
   unsigned   boards_line;
@@ -252,6 +252,10 @@ bool prop_guess(const char*     folder,
 /// A name that may stand in `[sound NAME]`, made from a file's name without its
 /// ending. To be freed; NULL without memory.
 char* prop_guess_name(const char* stem, size_t n_stem);
+
+/// Name a prop after a folder, or after its file: after the folder that this
+/// lies in where it is called prop. False without memory.
+bool prop_name_after(const char* path, Prop* prop);
 
 /* As text */
 

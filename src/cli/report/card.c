@@ -87,6 +87,7 @@ report_delivery_json(const DeliveryReport* report, FILE* out) {
   figures_set(all, "files", paths_of(of->files, of->n_files));
   figures_set(all, "cleared", paths_of(of->old, of->n_old));
   figures_set(all, "litter", paths_of(of->left, of->n_left));
+  figures_set(all, "warnings", faults_of(&of->apart));
   figures_set(all, "bytes", of->n_bytes);
   figures_set(all, "bytes_on_card", of->n_bytes_on_card);
   figures_set(all, "bytes_free", of->n_bytes_free);
