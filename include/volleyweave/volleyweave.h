@@ -91,7 +91,8 @@ typedef enum {
   VW_CAPACITORS_BIG,   ///< They all need resistors below 1 kohm.
   VW_TRIMMER_SHORT,    ///< No trimmer covers the tolerances.
   VW_COUNTS_FEW,       ///< The period needs more counts than the timer has.
-  VW_BUSY              ///< Another run is making the same pack.
+  VW_BUSY,             ///< Another run is making the same pack.
+  VW_LED_CURRENT       ///< More current than the timer can switch on the lamp.
 } VwStatus;
 
 /**

@@ -73,27 +73,6 @@ vw_counts_find(const VwLamp* lamp, const VwCounter* counter, VwCounts* counts) {
   return VW_OK;
 }
 
-VwStatus
-vw_led_find(const VwLedWish* wish, VwLed* led) {
-  if (!(wish->current_a > 0.0) || !wish->n_leds || !(wish->forward_v > 0.0) ||
-      !(wish->driver_drop_v >= 0.0)) {
-    return VW_BAD_OPTION;
-  }
-  const double left_v =
-    wish->supply_v - wish->driver_drop_v - wish->n_leds * wish->forward_v;
-  if (!(left_v > 0.0)) {
-    return VW_SUPPLY_LOW;
-  }
-  const double ohm = left_v / wish->current_a;
-  const double next = vw_e_series_up(VW_E24, ohm);
-  *led = (VwLed){.resistor_ohm = ohm,
-                 .power_w = wish->current_a * wish->current_a * ohm,
-                 .next_ohm = next,
-                 .next_w = left_v * left_v / next,
-                 .current_a = left_v / next};
-  return VW_OK;
-}
-
 double
 vw_drift_s(double error, double period_ms) {
   const double apart = fabs(error);

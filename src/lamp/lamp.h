@@ -126,8 +126,8 @@ typedef enum { VW_CHIP_BIPOLAR, VW_CHIP_CMOS } VwChip;
 /// The least supply of a chip, volts.
 double vw_chip_least_v(VwChip chip);
 
-/// What its output loses when it drives a lamp, volts.
-double vw_chip_drop_v(VwChip chip, bool lit_while_low);
+/// The error of its times: of a bipolar one typical, no most is given.
+double vw_chip_error(VwChip chip);
 
 /// How the timer is wired.
 typedef enum {
@@ -187,6 +187,11 @@ typedef struct {
   size_t n_capacitors; ///< Default: 100 and 220 nF, 470 nF, 1, 2.2, 4.7, 10 uF.
 } VwTimerWish;
 
+/// How far a regulated supply may be off, a share (common practice), and the
+/// drop of a small diode, volts (from memory).
+#define VW_SUPPLY_TOLERANCE 0.05
+#define VW_DIODE_TOLERANCE_V 0.05
+
 /// The defaults of #VwTimerWish, for a lamp.
 VwTimerWish vw_timer_defaults(const VwLamp* lamp);
 
@@ -206,19 +211,20 @@ typedef struct {
   double   c_farad;
   double   capacitor_tolerance;
   double   resistor_tolerance;
-  double   plain_ohm;   ///< The resistor without a trimmer.
-  double   fixed_ohm;   ///< The one in series with it.
-  double   trimmer_ohm; ///< Its whole resistance.
-  double   set_ohm;     ///< What of it is wanted.
-  double   set_share;   ///< The same as a share of its travel.
-  VwSpread rate_hz;     ///< So set, over the parts' tolerances and the chip's.
-  VwSpread on_ms;       ///< The same.
-  VwSpread rate_range_hz;  ///< What the trimmer reaches with these values; its
-                           ///< middle is the rate wanted.
-  VwSpread rate_sure_hz;   ///< What it reaches whatever the tolerances.
-  VwSpread rate_warm_hz;   ///< So set, at 0, 25 and 40 degrees C at the worst
-                           ///< of both signs of the chip's drift.
-  VwSpread on_warm_ms;     ///< The same.
+  double   plain_ohm;     ///< The resistor without a trimmer.
+  double   fixed_ohm;     ///< The one in series with it.
+  double   trimmer_ohm;   ///< Its whole resistance.
+  double   set_ohm;       ///< What of it is wanted.
+  double   set_share;     ///< The same as a share of its travel.
+  VwSpread rate_hz;       ///< So set, over the tolerances of parts and chip, of
+                          ///< the supply (5 %) and of the diode (0.05 V).
+  VwSpread on_ms;         ///< The same.
+  VwSpread rate_range_hz; ///< What the trimmer reaches with these values; its
+                          ///< middle is the rate wanted.
+  VwSpread rate_sure_hz;  ///< What it reaches whatever the tolerances.
+  VwSpread rate_warm_hz;  ///< So set, at 0, 25 and 40 degrees C at the worst
+                          ///< of both signs of the chip's drift.
+  VwSpread on_warm_ms;    ///< The same.
   double   textbook_on_ms; ///< What 0.693 RA C says, the diode's drop left out.
 } VwTimer;
 
@@ -227,8 +233,8 @@ typedef struct {
  *
  * Of all capacitors and the resistors of the series the ones whose on-time is
  * nearest are taken, film capacitors preferred; a trimmer in series with a
- * fixed resistor then sets the rate, and its range covers the tolerances of all
- * parts and the chip's 2.25 %. Every resistor lies within 1 kohm and 1 Mohm.
+ * fixed resistor then sets the rate, and its range covers all tolerances. Every
+ * resistor lies within 1 kohm and 1 Mohm.
  *
  * @param timer Filled in on success.
  * @return #VW_OK, #VW_BAD_OPTION, #VW_SUPPLY_LOW, #VW_SUPPLY_HIGH, #VW_ON_TIME,
@@ -273,29 +279,61 @@ VwStatus vw_counts_find(const VwLamp*    lamp,
                         const VwCounter* counter,
                         VwCounts*        counts);
 
-/// Light-emitting diodes in series, and what drives them.
+/// What an output or a transistor loses.
 typedef struct {
+  double most_a; ///< Up to this current.
+  double typical_v;
+  double worst_v;
+} VwDrop;
+
+/// Light-emitting diodes in series, and the output that switches them.
+typedef struct {
+  VwChip   chip;
+  bool     lit_while_low; ///< They go from the supply to the output.
   double   supply_v;
-  double   driver_drop_v; ///< Of the output that drives them.
-  double   forward_v;     ///< Of each.
-  unsigned n_leds;        ///< 1 or more.
-  double   current_a;     ///< Wanted.
+  double   forward_v; ///< Of each.
+  unsigned n_leds;    ///< 1 or more.
+  double   current_a; ///< Wanted.
 } VwLedWish;
 
-/// The resistor in series with them.
+/// What switches them, and the resistor in series with them.
 typedef struct {
-  double resistor_ohm; ///< For exactly that current.
+  VwStatus alone;  ///< Why the output alone does not: #VW_OK (it does),
+                   ///< #VW_LED_CURRENT, #VW_SUPPLY_LOW. Else a transistor does.
+  VwDrop output;   ///< What the output loses that far.
+  VwDrop drop;     ///< What that loses which switches them.
+  double base_ohm; ///< In front of the transistor; 0 without one.
+  double gain;     ///< That it has to have.
+  double resistor_ohm; ///< For exactly that current, typically.
   double power_w;      ///< In that resistor.
   double next_ohm;     ///< The next value up of E24.
   double next_w;       ///< The power in that one.
-  double current_a;    ///< The current with that one.
+  double rating_w;     ///< What it should stand, twice that: 1/8, 1/4 W ...
+  double current_a;    ///< The current with that one, typically.
+  double least_a;      ///< The same at the worst drop.
 } VwLed;
 
+/// The most for which a small transistor is taken (common practice).
+#define VW_SMALL_TRANSISTOR_A 0.1
+
+/// What a transistor drops that is fully on.
+VwDrop vw_transistor_drop(double current_a);
+
 /**
- * R = (supply - drop - n V_F) / I_F.
+ * R = (supply - drop - n V_F) / I_F behind what is known to stand the current,
+ * with 1 V at least left for R at the worst drop.
+ *
+ * @param led Filled in on success: the drop, and all that follows from it.
+ * @return #VW_OK, #VW_BAD_OPTION, #VW_SUPPLY_LOW.
+ */
+VwStatus vw_led_behind(const VwLedWish* wish, const VwDrop* drop, VwLed* led);
+
+/**
+ * The same behind a timer's output, or, where that is high and does not do
+ * alone, behind a transistor.
  *
  * @param led Filled in on success.
- * @return #VW_OK, #VW_BAD_OPTION, #VW_SUPPLY_LOW.
+ * @return #VW_OK, #VW_BAD_OPTION, #VW_SUPPLY_LOW, #VW_LED_CURRENT.
  */
 VwStatus vw_led_find(const VwLedWish* wish, VwLed* led);
 

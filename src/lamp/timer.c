@@ -33,17 +33,14 @@
 static const struct {
   double least_v; ///< Of its supply.
   double most_v;
-  double high_drop_v; ///< What its output loses.
-  double low_drop_v;
   double error;       ///< Of its times. Bipolar: typical, no most is given.
   double drift_per_k; ///< The same, for each kelvin from room temperature.
 } chips[] = {
-  // Supply: LM555 data sheet SNAS548D. High: Texas Instruments, NE555 data
-  // sheet SLFS022I, 7.5 (at 5 V and 100 mA 3.3 V are left), as are error and
-  // drift. Low: from memory.
-  [VW_CHIP_BIPOLAR] = {4.5, 16.0, 1.7, 0.25, 0.0225, 150e-6},
-  // Error and drift: SLFS043F; SNAS558J. The rest: from memory.
-  [VW_CHIP_CMOS] = {2.0, 15.0, 0.5, 0.25, 0.03, 75e-6},
+  // Supply: LM555 data sheet SNAS548D. Error and drift: Texas Instruments,
+  // NE555 data sheet SLFS022I, 7.5.
+  [VW_CHIP_BIPOLAR] = {4.5, 16.0, 0.0225, 150e-6},
+  // Error and drift: SLFS043F; SNAS558J. Supply: from memory.
+  [VW_CHIP_CMOS] = {2.0, 15.0, 0.03, 75e-6},
 };
 
 /// How on-time and rate can be set. With a diode RA makes the on-time and the
@@ -69,12 +66,14 @@ typedef struct {
   double capacitor; ///< Factors.
   double plain;
   double trimmed;
-  double chip;    ///< Of the times.
+  double chip; ///< Of the times.
+  double supply;
+  double drop_v;  ///< What is added to the diode's.
   double celsius; ///< Of the diode.
 } Corner;
 
 /// Everything as printed.
-static const Corner nominal = {1.0, 1.0, 1.0, 1.0, VW_ROOM_C};
+static const Corner nominal = {1.0, 1.0, 1.0, 1.0, 1.0, 0.0, VW_ROOM_C};
 
 /// A search, and the best so far.
 typedef struct {
@@ -90,8 +89,8 @@ vw_chip_least_v(VwChip chip) {
 }
 
 double
-vw_chip_drop_v(VwChip chip, bool lit_while_low) {
-  return lit_while_low ? chips[chip].low_drop_v : chips[chip].high_drop_v;
+vw_chip_error(VwChip chip) {
+  return chips[chip].error;
 }
 
 /* Circuit */
@@ -114,6 +113,8 @@ times_at(const VwTimerWish* wish, const VwTimer* timer, const Corner* corner) {
   parts.ra_ohm *= timer->trims_ra ? corner->trimmed : corner->plain;
   parts.rb_ohm *= timer->trims_ra ? corner->plain : corner->trimmed;
   parts.c_farad *= corner->capacitor;
+  parts.supply_v *= corner->supply;
+  parts.diode.drop_v += corner->drop_v;
   parts.celsius = corner->celsius;
   VwAstableTimes times = vw_astable_times(&parts);
   times.high_ms *= corner->chip;
@@ -205,7 +206,8 @@ trimmer_up(double ohm) {
   return 0.0;
 }
 
-/// All parts and the chip at one end of their tolerances: -1 or 1.
+/// Everything at one end of its tolerance: -1 for the shorter times, or 1. A
+/// diode that drops more charges slower, and so does a lower supply behind one.
 static Corner
 corner_at(const VwTimer* timer, double sign) {
   const double resistor = 1.0 + sign * timer->resistor_tolerance;
@@ -213,6 +215,8 @@ corner_at(const VwTimer* timer, double sign) {
                   .plain = resistor,
                   .trimmed = resistor,
                   .chip = 1.0 + sign * chips[timer->chip].error,
+                  .supply = 1.0 - sign * VW_SUPPLY_TOLERANCE,
+                  .drop_v = sign * VW_DIODE_TOLERANCE_V,
                   .celsius = VW_ROOM_C};
 }
 

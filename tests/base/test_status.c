@@ -11,7 +11,7 @@
 
 #include <cmocka.h>
 
-enum { N_STATUSES = VW_BUSY + 1 };
+enum { N_STATUSES = VW_LED_CURRENT + 1 };
 
 // One line of a terminal holds the program's name, a file's, and both texts.
 static bool

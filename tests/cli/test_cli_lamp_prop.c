@@ -56,6 +56,11 @@ make_props(void** state) {
   put("names.ini",
       SOUND("fog-knapper", "loop", "fire-rate = 9/s")
         SOUND("fog-knapper-rapid-fire", "loop", "fire-rate = 8/s"));
+  put("lamp.ini",
+      "[lamp]\nsupply = 9V\nled = white\nchip = cmos\n" SOUND(
+        "rapid", "loop", "fire-rate = 9/s"));
+  put("misplaced.ini", "[lamp]\nfire-rate = 9/s\n" SOUND("a", "shot", ""));
+  put("amiss.ini", "[prop]\nsupply = 9V\n" SOUND("a", "shot", ""));
   put("bad.ini", "[sound rapid]\ntake = zap.wav\nmake = loops\n");
   return 0;
 }
@@ -69,7 +74,7 @@ test_lines(void** state) {
     {ON "prop.ini", 0, "Lamps for prop.ini on wav-44k-mono", NULL},
     {ON "prop.ini", 0, "one flash", NULL},
     {ON "prop.ini", 0, "no flash", NULL},
-    {ON "prop.ini", 0, "68 ohm (0.0249 W", NULL},
+    {ON "prop.ini", 0, "150 ohm, 1/8 W", NULL},
     {ON "prop.ini", 0, "not packed as it stands", NULL},
     {ON "prop.ini", 0, "seizures", NULL},
     {ON "prop.ini", 0, "data sheets of battery and chip", NULL},
@@ -91,6 +96,12 @@ test_lines(void** state) {
     {ON "--wiring two-resistors prop.ini", 0, "5.0 V, two resistors", NULL},
     {ON "--diode-drop 1.9V prop.ini", 0, "two resistors, without", NULL},
     {ON "--supply 4V --chip bipolar prop.ini", 2, NULL, "too low"},
+    {ON "lamp.ini", 0, "CMOS, at 9.0 V", NULL},
+    {ON "lamp.ini", 0, "9 V less 1 x 3.2 V", NULL},
+    {ON "--supply 12V lamp.ini", 0, "CMOS, at 12.0 V", NULL},
+    {ON "--led red lamp.ini", 0, "9 V less 1 x 2 V", NULL},
+    {ON "misplaced.ini", 1, NULL, "under [prop] or [sound"},
+    {ON "amiss.ini", 1, NULL, "under [lamp]"},
     {"lamp prop.ini", 2, NULL, "for which board?"},
     {"lamp my.board.ini", 2, NULL, "a board: name it with --board"},
     {"lamp --board wav-44k-stereo track.ini", 0, "channel 2 switches", NULL},

@@ -142,31 +142,38 @@ test_bad_counters(void** state) {
 }
 
 // R = (supply - drop - n V_F) / I_F and P = I_F^2 R (closed form); next values
-// of E24 by IEC 60063:2015. 1.7 V: the high output of Texas Instruments
-// SLFS022I at 5 V.
+// of E24 by IEC 60063:2015; a resistor stands twice its power (common
+// practice).
 static void
 test_led(void** state) {
   (void)state;
   static const struct {
     VwLedWish wish;
-    double    ohm, watt, next;
+    VwDrop    drop;
+    double    ohm, watt, next, rating;
   } cases[] = {
-    {{5.0, 0.0, 2.0, 1, 0.020}, 150.0, 0.060, 150.0},
-    {{9.0, 0.0, 2.0, 1, 0.020}, 350.0, 0.140, 360.0},
-    {{5.0, 1.7, 2.0, 1, 0.020}, 65.0, 0.026, 68.0},
-    {{12.0, 1.7, 2.0, 3, 0.010}, 430.0, 0.043, 430.0},
+    {{0, false, 5.0, 2.0, 1, 0.020}, {1, 0.0, 0.0}, 150.0, 0.060, 150.0, 0.125},
+    {{0, false, 9.0, 2.0, 1, 0.020}, {1, 0.0, 0.0}, 350.0, 0.140, 360.0, 0.5},
+    {{0, false, 9.0, 2.0, 1, 0.020}, {1, 1.7, 2.25}, 265.0, 0.106, 270.0, 0.25},
+    {{0, false, 12.0, 2.0, 3, 0.010},
+     {1, 1.7, 2.25},
+     430.0,
+     0.043,
+     430.0,
+     0.125},
   };
   bool ok = true;
   for (size_t i = 0; i < COUNT(cases); ++i) {
     const VwLedWish* const wish = &cases[i].wish;
     VwLed                  led = {0};
-    ok &= check_that(!vw_led_find(wish, &led), "case %zu", i);
+    ok &= check_that(!vw_led_behind(wish, &cases[i].drop, &led), "case %zu", i);
     ok &= check_at_most(
       fabs(led.resistor_ohm - cases[i].ohm), 1e-9, "case %zu: ohm", i);
     ok &= check_at_most(
       fabs(led.power_w - cases[i].watt), 1e-12, "case %zu: watt", i);
     ok &= check_at_most(
       fabs(led.next_ohm - cases[i].next), 1e-9, "case %zu: next", i);
+    ok &= check_equal(led.rating_w, cases[i].rating, "case %zu: rating", i);
     ok &= check_at_most(led.current_a, wish->current_a * (1 + 1e-9), "current");
     ok &= check_at_most(
       fabs(led.current_a * led.current_a * led.next_ohm - led.next_w),
@@ -174,13 +181,75 @@ test_led(void** state) {
       "case %zu: power in the next",
       i);
   }
-  const VwLedWish low = {5.0, 1.7, 3.4, 1, 0.02};
-  const VwLedWish none = {5.0, 1.7, 2.0, 0, 0.02};
-  const VwLedWish dark = {5.0, 1.7, 2.0, 1, 0.0};
+  const VwLedWish low = {VW_CHIP_BIPOLAR, false, 4.5, 3.4, 1, 0.02};
+  const VwLedWish none = {VW_CHIP_BIPOLAR, false, 5.0, 2.0, 0, 0.02};
+  const VwLedWish dark = {VW_CHIP_BIPOLAR, false, 5.0, 2.0, 1, 0.0};
+  const VwLedWish much = {VW_CHIP_BIPOLAR, false, 12.0, 2.0, 1, 3.0};
+  const VwLedWish hung = {VW_CHIP_BIPOLAR, true, 12.0, 2.0, 1, 0.15};
   VwLed           led;
-  ok &= check_that(vw_led_find(&low, &led) == VW_SUPPLY_LOW, "too low");
+  ok &= check_that(!vw_led_find(&low, &led) == (4.5 - 3.4 - 0.3 >= 1.0), "low");
   ok &= check_that(vw_led_find(&none, &led) == VW_BAD_OPTION, "none");
   ok &= check_that(vw_led_find(&dark, &led) == VW_BAD_OPTION, "dark");
+  ok &= check_that(vw_led_find(&much, &led) == VW_LED_CURRENT, "3 A");
+  ok &= check_that(vw_led_find(&hung, &led) == VW_LED_CURRENT, "0.15 A, low");
+  assert_true(ok);
+}
+
+// What is proposed works: 1 V at least is left for the resistor when the drop
+// is at its worst; of 5 V a bipolar output leaves 3.3 V at 100 mA, 2.75 V at
+// least (SLFS022I, 7.5). A transistor's base gets through its resistor what the
+// gain makes the lamp's current of (closed form; 0.7 V from base to emitter:
+// common practice).
+static bool
+check_driven(const VwLedWish* wish) {
+  VwLed          led = {0};
+  const VwStatus st = vw_led_find(wish, &led);
+  const bool     bipolar = wish->chip == VW_CHIP_BIPOLAR;
+  const double   left_v = wish->supply_v - wish->n_leds * wish->forward_v;
+  if (st) {
+    // Nothing is refused that 0.3 V in a small transistor leaves 1 V for.
+    return check_that(!bipolar || wish->lit_while_low ||
+                        wish->current_a > 0.1 || left_v < 1.3,
+                      "%g V, %g V, %g A: refused",
+                      wish->supply_v,
+                      wish->forward_v,
+                      wish->current_a);
+  }
+  bool ok = check_at_least(led.next_ohm * led.least_a, 1.0 - 1e-9, "over R") &&
+            check_at_most(led.current_a, wish->current_a * (1 + 1e-9), "A") &&
+            check_at_least(led.rating_w, 2.0 * led.next_w, "rating");
+  if (!led.alone && bipolar && !wish->lit_while_low) {
+    ok &= check_at_least(left_v - (5.0 - 2.75), 1.0 - 1e-9, "over R, alone");
+    ok &= check_at_most(wish->current_a, 0.1, "A of the output");
+  } else if (led.alone) {
+    const double base_v = wish->supply_v - 0.7 - (bipolar ? 2.25 : 0.9);
+    ok &= check_at_least(
+      base_v / led.base_ohm * led.gain, wish->current_a * (1 - 1e-9), "base");
+    ok &=
+      check_at_most(base_v / led.base_ohm, bipolar ? 0.111 : 0.0111, "base");
+  }
+  return ok;
+}
+
+static void
+test_led_driven(void** state) {
+  (void)state;
+  static const double forward_v[] = {2.0, 3.2};
+  static const double current_a[] = {0.001, 0.01, 0.02, 0.1, 0.3, 1.0, 2.0};
+  bool                ok = true;
+  for (int chip = 0; chip < 4; ++chip) {
+    for (double supply_v = 5.0; supply_v <= 15.0; supply_v += 0.5) {
+      for (size_t i = 0; i < 14U; ++i) {
+        const VwLedWish wish = {(VwChip)(chip / 2),
+                                chip % 2 != 0,
+                                supply_v,
+                                forward_v[i / 7U],
+                                1U,
+                                current_a[i % 7U]};
+        ok &= check_driven(&wish);
+      }
+    }
+  }
   assert_true(ok);
 }
 
@@ -339,6 +408,7 @@ main(void) {
     cmocka_unit_test(test_exact_counts),
     cmocka_unit_test(test_bad_counters),
     cmocka_unit_test(test_led),
+    cmocka_unit_test(test_led_driven),
     cmocka_unit_test(test_drift),
     cmocka_unit_test(test_brightness),
     cmocka_unit_test(test_decaying_brightness),

@@ -357,7 +357,10 @@ period_ms(const VwTimerWish* wish,
   built.fixed_ohm = fixed;
   built.set_ohm = pot;
   built.c_farad *= 1.0 + sign * timer->capacitor_tolerance;
-  const VwAstable parts = vw_timer_parts(wish, &built);
+  VwAstable parts = vw_timer_parts(wish, &built);
+  // A supply of +-5 % (common practice), a diode of +-0.05 V (from memory).
+  parts.supply_v *= 1.0 - 0.05 * sign;
+  parts.diode.drop_v += 0.05 * sign;
   return vw_astable_times(&parts).period_ms;
 }
 

@@ -195,7 +195,9 @@ async function checkSheet() {
     `[sound ${name}-rapid]\ntake = /usr/share/games/bzflag/${name}.wav\n` +
       `make = ${i ? "loop" : "burst 3"}\nfire-rate = ${4 + i}/s\n` +
       `slot = ${2 * i + 2}\n`]);
-  writeFileSync(inFolder("lid.ini"), sections.join(""));
+  writeFileSync(inFolder("lid.ini"),
+    "[lamp]\nsupply = 9V\nled = white\nled-current = 150mA\n\n" +
+      sections.join(""));
   const board = writeBoard("lid", {digits: 2, sound: "no", parts: "no",
     gap: "25ms", delay: "40ms", "press-min": "60ms", "on-release": "finishes"});
   run("pack", "-q", "--board", board, "-o", "lid", "lid.ini");
@@ -235,7 +237,7 @@ function checkLamps(shown, lines) {
     if (parts) {
       check(parts.onMs === wanted.on_ms.middle &&
         parts.ratePerS === wanted.rate_hz.middle &&
-        parseFloat(parts.set) * 1000 - wanted.set_ohm < 100 &&
+        Math.abs(parseFloat(parts.set) * 1000 / wanted.set_ohm - 1) < 0.05 &&
         parseFloat(parts.led) === wanted.led.next_e24_ohm,
       `${told[i].sound}: ${JSON.stringify(parts)}`);
     }

@@ -43,6 +43,10 @@
 #define NEAR_X 440.0
 #define NEAR_END 104.0
 
+// Where the resistor at pin 3 ends, and the LED or its supply.
+#define BASE_X 500.0
+#define LED_X 560.0
+
 // Where the lower rail has its sign.
 #define SIGN_X 200.0
 
@@ -52,18 +56,19 @@
 
 static const Symbol timer_symbols[] = {
   // Rails, with dots where wires meet them but for corners.
-  {SYMBOL_WIRE, {60.0, TOP}, {560.0, TOP}, "low"},
-  {SYMBOL_WIRE, {60.0, TOP}, {NEAR_X, TOP}, "!low"},
-  {SYMBOL_WIRE, {60.0, GROUND}, {PIN_4_X, GROUND}, "low"},
-  {SYMBOL_WIRE, {60.0, GROUND}, {560.0, GROUND}, "!low"},
+  {SYMBOL_SWITCH, {20.0, TOP}, {100.0, TOP}},
+  {SYMBOL_WIRE, {100.0, TOP}, {NEAR_X, TOP}},
+  {SYMBOL_WIRE, {NEAR_X, TOP}, {LED_X, TOP}, "above"},
+  {SYMBOL_WIRE, {60.0, GROUND}, {PIN_4_X, GROUND}},
+  {SYMBOL_WIRE, {PIN_4_X, GROUND}, {LED_X, GROUND}, "below"},
   {SYMBOL_DOT, {LEFT, TOP}},
   {SYMBOL_DOT, {PIN_8_X, TOP}},
   {SYMBOL_DOT, {PIN_4_X, TOP}},
   {SYMBOL_DOT, {LEFT, GROUND}},
   {SYMBOL_DOT, {SIGN_X, GROUND}},
   {SYMBOL_DOT, {PIN_8_X, GROUND}},
-  {SYMBOL_DOT, {NEAR_X, TOP}, .when = "low"},
-  {SYMBOL_DOT, {PIN_4_X, GROUND}, .when = "!low"},
+  {SYMBOL_DOT, {NEAR_X, TOP}, .when = "above"},
+  {SYMBOL_DOT, {PIN_4_X, GROUND}, .when = "below"},
   {SYMBOL_GROUND, {SIGN_X, GROUND}},
   // What charges the capacitor.
   {SYMBOL_WIRE, {LEFT, PIN_7}, {CHIP_LEFT, PIN_7}},
@@ -93,15 +98,21 @@ static const Symbol timer_symbols[] = {
   {SYMBOL_CAPACITOR, {NEAR_X, TOP}, {NEAR_X, NEAR_END}},
   {SYMBOL_GROUND, {NEAR_X, NEAR_END}},
   // The lamp.
-  {SYMBOL_RESISTOR, {CHIP_RIGHT, PIN_3}, {500.0, PIN_3}},
-  {SYMBOL_DIODE, {560.0, PIN_3}, {500.0, PIN_3}, "low"},
-  {SYMBOL_DIODE, {500.0, PIN_3}, {560.0, PIN_3}, "!low"},
-  {SYMBOL_WIRE, {560.0, PIN_3}, {560.0, TOP}, "low"},
-  {SYMBOL_WIRE, {560.0, PIN_3}, {560.0, GROUND}, "!low"},
+  {SYMBOL_RESISTOR, {CHIP_RIGHT, PIN_3}, {BASE_X, PIN_3}},
+  {SYMBOL_DIODE, {LED_X, PIN_3}, {BASE_X, PIN_3}, "hangs"},
+  {SYMBOL_DIODE, {BASE_X, PIN_3}, {LED_X, PIN_3}, "stands"},
+  {SYMBOL_WIRE, {LED_X, PIN_3}, {LED_X, TOP}, "hangs"},
+  {SYMBOL_WIRE, {LED_X, PIN_3}, {LED_X, GROUND}, "stands"},
+  {SYMBOL_TRANSISTOR, {LED_X - 28.0, PIN_3}, .when = "led.transistor"},
+  {SYMBOL_WIRE, {BASE_X, PIN_3}, {LED_X - 28.0, PIN_3}, "led.transistor"},
+  {SYMBOL_DIODE, {LED_X, TOP}, {LED_X, 112.0}, "led.transistor"},
+  {SYMBOL_RESISTOR, {LED_X, 112.0}, {LED_X, PIN_3 - 35.0}, "led.transistor"},
+  {SYMBOL_WIRE, {LED_X, PIN_3 + 35.0}, {LED_X, GROUND}, "led.transistor"},
 };
 
 static const Label timer_labels[] = {
-  {{60.0, TOP - 6.0}, "+{supply_v:.4g} V"},
+  {{20.0, TOP - 12.0}, "+{supply_v:.4g} V"},
+  {{60.0, TOP - 12.0}, "trigger"},
   {{60.0, GROUND + 14.0}, "0 V"},
   {{182.0, 195.0}, "D", VW_ALIGN_LEFT, "diode"},
   {{182.0, 206.0}, "{diode_name}", VW_ALIGN_LEFT, "diode", LETTERS_SMALL},
@@ -118,10 +129,12 @@ static const Label timer_labels[] = {
   {{PIN_4_X + 18.0, 315.0}, "{c_pin_5}"},
   {{NEAR_X + 18.0, 86.0}, "{c_pin_8}"},
   {{NEAR_X + 18.0, NEAR_END + 8.0}, "0 V"},
-  {{530.0, PIN_3 - 12.0}, "LED", VW_ALIGN_MIDDLE},
-  {{460.0, PIN_3 - 12.0},
-   "{led.error?R}{!led.error?{led.next}}",
-   VW_ALIGN_MIDDLE},
+  {{530.0, PIN_3 - 12.0}, "LED", VW_ALIGN_MIDDLE, "!led.transistor"},
+  {{460.0, PIN_3 - 12.0}, "{led.next}", VW_ALIGN_MIDDLE, "!led.transistor"},
+  {{460.0, PIN_3 - 12.0}, "{led.base}", VW_ALIGN_MIDDLE, "led.transistor"},
+  {{LED_X + 14.0, 90.0}, "LED", VW_ALIGN_LEFT, "led.transistor"},
+  {{LED_X + 14.0, 140.0}, "{led.next}", VW_ALIGN_LEFT, "led.transistor"},
+  {{LED_X + 12.0, PIN_3 + 4.0}, "T", VW_ALIGN_LEFT, "led.transistor"},
   {BESIDE(HALF_RA, PIN_7), "RA {fixed}", VW_ALIGN_RIGHT, "trims_ra"},
   {BESIDE(TOP, PIN_7), "RA {plain}", VW_ALIGN_RIGHT, "!trims_ra"},
   {BESIDE(PIN_7, PIN_6), "RB {plain}", VW_ALIGN_RIGHT, "trims_ra"},
@@ -199,17 +212,19 @@ static const Label track_labels[] = {
 
 /// What stands below, in the figures of timer or track; NULL ends it.
 static const char* const timer_notes[] = {
-  "P: a trimmer, set to {set}, {set_share:%} of its travel, with an ohmmeter "
-  "between its middle leg and the outer one not joined to it, before it is "
-  "soldered in. These parts make {rate_hz.middle:.4g} per second, on for "
-  "{on_ms.middle:.1f} ms. {c_pin_8}: {c_pin_8_place}.",
+  "P: a trimmer, set to {set} with an ohmmeter between its middle leg and the "
+  "outer one not joined to it, before it is soldered in. These parts make "
+  "{rate_hz.middle:.4g} per second, on for {on_ms.middle:.1f} ms. {c_pin_8}: "
+  "{c_pin_8_place}.",
   "{diode?D: a {diode_name} diode; the ring marks its cathode, toward pins 2 "
   "and 6. }LED: the long leg is its anode, toward "
-  "{low?+Vcc}{!low?the resistor}. Pin 4: "
-  "{low?stays at +Vcc, and the trigger switches +Vcc}"
-  "{!low?as drawn the lamp flashes all the time; to start it with the trigger "
-  "put {r_pin_4} from pin 4 to +Vcc instead of the wire, and to 0 V "
-  "{trigger_contact}}.",
+  "{above?+Vcc}{!above?the resistor}; its resistor stands {led.rating}. "
+  "{led.transistor?T: {led.small?a small}{!led.small?an} NPN transistor for "
+  "{led.wished_ma:.3g} mA, gain {led.gain_least:.0f} or more. }Trigger: a "
+  "contact that closes and switches no more than this"
+  "{low?; never at pin 4: this one is lit while it is reset}"
+  "{!low?; for one that opens, a wire in its place, {r_pin_4} from pin 4 to "
+  "+Vcc instead of the wire there, and the contact from pin 4 to 0 V}.",
   NULL};
 
 static const char* const track_notes[] = {
@@ -272,6 +287,12 @@ lamp_plot(const LampReport* report, const char* path, VwBytes* bytes) {
     text_format("A lamp that flashes %.6g times a second, on for %.1f ms",
                 report->lamp.pulse_hz,
                 track ? report->track.on_ms : report->lamp.on_ms);
+  if (figures_hold(of, "led.error")) {
+    // What is drawn without a resistor would be built so.
+    free(title);
+    figures_free(all);
+    return track ? VW_LED_CURRENT : report->timer.led.status;
+  }
   const char* const* note = track ? track_notes : timer_notes;
   const char*        caution = NULL;
   Drawing            drawing = {.y = PRINT_TOP, .notes = text_format("%s", "")};

@@ -12,9 +12,10 @@
 #define ERROR_CRYSTAL 100e-6
 
 // What the drawn parts let through R1 where the track swings by 2.8 V
-// (simulated here), and what a transistor drops that is on (common practice).
+// (simulated here), and the most that a small transistor gains for sure (common
+// practice).
 #define BASE_A 0.0002
-#define TRANSISTOR_DROP_V 0.2
+#define GAIN_MOST 300.0
 
 // More than noise and rounding make of the same on-time: chosen here.
 #define SAME_ON_MS 2.0
@@ -28,12 +29,27 @@ lamp_ohm(char text[40], double ohm) {
 }
 
 const char*
+lamp_set_ohm(char text[40], double ohm) {
+  const double digit = pow(10.0, floor(log10(fmax(ohm, 1.0))) - 1.0);
+  return lamp_ohm(text, round(ohm / digit) * digit);
+}
+
+const char*
 lamp_farad(char text[40], double farad) {
   const bool        micro = farad >= 0.9995e-6;
   const bool        nano = !micro && farad >= 0.9995e-9;
   const double      factor = micro ? 1e6 : nano ? 1e9 : 1e12;
   const char* const unit = micro ? "uF" : nano ? "nF" : "pF";
   (void)snprintf(text, 40, "%.4g %s", farad * factor, unit);
+  return text;
+}
+
+/// The rating of a resistor: "1/4 W", "2 W".
+static const char*
+lamp_watt(char text[40], double watt) {
+  const bool part = watt > 0.0 && watt < 1.0;
+  (void)snprintf(
+    text, 40, "%s%.4g W", part ? "1/" : "", part ? 1.0 / watt : watt);
   return text;
 }
 
@@ -104,13 +120,22 @@ led_of(const LampLed* of) {
   const VwLed* const led = &of->led;
   Figures* const     made = figures_new();
   figures_set(made, "error", figures_of_status(of->status));
-  figures_set(made, "driver_drop_v", of->wish.driver_drop_v);
   if (!of->status) {
+    figures_set(made, "transistor", led->alone != VW_OK);
+    figures_set(made, "driver_drop_v", led->drop.typical_v);
+    figures_set(made, "driver_drop_worst_v", led->drop.worst_v);
+    figures_set(made, "driver_drop_most_a", led->drop.most_a);
+    figures_set(
+      made, "base_ohm", led->base_ohm > 0.0 ? led->base_ohm : (double)NAN);
+    figures_set(
+      made, "gain_least", led->base_ohm > 0.0 ? led->gain : (double)NAN);
     figures_set(made, "resistor_ohm", led->resistor_ohm);
     figures_set(made, "power_w", led->power_w);
     figures_set(made, "next_e24_ohm", led->next_ohm);
     figures_set(made, "next_e24_w", led->next_w);
+    figures_set(made, "rating_w", led->rating_w);
     figures_set(made, "current_a", led->current_a);
+    figures_set(made, "current_least_a", led->least_a);
   }
   return made;
 }
@@ -305,14 +330,25 @@ set_fixed(Figures* of, const Fixed* fixed, size_t n_fixed) {
   }
 }
 
-/// Of one LED's resistor.
+/// Of one LED's resistor, and what switches it.
 static Figures*
 led_told(const LampLed* of) {
-  char           text[40];
-  Figures* const made = led_of(of);
-  figures_set(made, "next", lamp_ohm(text, of->led.next_ohm));
-  figures_set(made, "exact", lamp_ohm(text, of->led.resistor_ohm));
-  figures_set(made, "current_ma", 1000.0 * of->led.current_a);
+  const VwLed* const led = &of->led;
+  char               text[40];
+  Figures* const     made = led_of(of);
+  figures_set(made, "next", lamp_ohm(text, led->next_ohm));
+  figures_set(made, "base", lamp_ohm(text, led->base_ohm));
+  figures_set(made, "small", of->wish.current_a <= VW_SMALL_TRANSISTOR_A);
+  figures_set(made, "low_left", led->alone == VW_SUPPLY_LOW);
+  figures_set(
+    made, "sheet", of->wish.chip == VW_CHIP_CMOS ? "SLFS043F" : "SLFS022I");
+  figures_set(made, "rating", lamp_watt(text, led->rating_w));
+  figures_set(made, "output_v", led->output.typical_v);
+  figures_set(made, "output_worst_v", led->output.worst_v);
+  figures_set(made, "output_ma", 1000.0 * led->output.most_a);
+  figures_set(made, "wished_ma", 1000.0 * of->wish.current_a);
+  figures_set(made, "current_ma", 1000.0 * led->current_a);
+  figures_set(made, "least_ma", 1000.0 * led->least_a);
   figures_set(made, "supply_v", of->wish.supply_v);
   figures_set(made, "n_leds", of->wish.n_leds);
   figures_set(made, "forward_v", of->wish.forward_v);
@@ -327,24 +363,27 @@ timer_told(const LampReport* report) {
   const VwAstable        parts = vw_timer_parts(&of->wish, timer);
   const VwAstableTimes   times = vw_astable_times(&parts);
   const bool             cmos = of->wish.chip == VW_CHIP_CMOS;
+  const bool             low = timer->lit_while_low;
+  const bool             diode = of->wish.wiring == VW_WIRING_DIODE;
   const double   flashes_10_s = round(10.0 * timer->rate_range_hz.middle);
   const double   bipolar_v = vw_chip_least_v(VW_CHIP_BIPOLAR);
   char           text[40];
   Figures* const made = timer_of(of);
   set_fixed(made, LINES(timer_fixed));
-  figures_set(made, "diode", of->wish.wiring == VW_WIRING_DIODE);
+  figures_set(made, "diode", diode);
   figures_set(made, "no_diode", figures_of_status(report->no_diode));
   figures_set(made, "trims_ra", timer->trims_ra);
-  figures_set(made, "low", timer->lit_while_low);
+  figures_set(made, "low", low);
   figures_set(made, "chip_name", cmos ? "CMOS" : "bipolar");
-  figures_set(made, "weak", cmos && !timer->lit_while_low);
+  figures_set(made, "chip_percent", 100.0 * vw_chip_error(of->wish.chip));
+  figures_set(made, "typical", !cmos);
   figures_set(
     made, "bipolar_v", of->wish.supply_v < bipolar_v ? bipolar_v : (double)NAN);
   figures_set(made, "c", lamp_farad(text, timer->c_farad));
   figures_set(made, "plain", lamp_ohm(text, timer->plain_ohm));
   figures_set(made, "fixed", lamp_ohm(text, timer->fixed_ohm));
   figures_set(made, "whole", lamp_ohm(text, timer->trimmer_ohm));
-  figures_set(made, "set", lamp_ohm(text, timer->set_ohm));
+  figures_set(made, "set", lamp_set_ohm(text, timer->set_ohm));
   figures_set(made,
               "diode_name",
               report->settings->lamp.schottky ? "Schottky" : "small-signal");
@@ -354,6 +393,12 @@ timer_told(const LampReport* report) {
   figures_set(made, "too_many_percent", 100.0 / flashes_10_s);
   figures_set(made, "later_ms", times.first_high_ms - times.high_ms);
   figures_set(made, "led", led_told(&of->led));
+  // How the LED is drawn: to the upper rail or the lower, at the output or not.
+  const bool behind = !of->led.status && of->led.led.alone != VW_OK;
+  figures_set(made, "above", low || behind);
+  figures_set(made, "below", !low || behind);
+  figures_set(made, "hangs", low);
+  figures_set(made, "stands", !low && !behind);
   return made;
 }
 
@@ -363,17 +408,19 @@ track_told(const LampReport* report) {
   const VwLampTrack* const track = &report->track;
   const double             led_a = report->settings->lamp.led_current_a;
   const double             off_ms = track->on_ms - report->lamp.on_ms;
+  const double             gain = ceil(led_a / BASE_A - 1e-6);
+  const VwDrop             drop = vw_transistor_drop(led_a);
   LampLed                  led = report->timer.led;
   if (!track->pulses) {
     return NULL;
   }
-  led.wish.driver_drop_v = TRANSISTOR_DROP_V;
-  led.status = vw_led_find(&led.wish, &led.led);
+  led.status = gain > GAIN_MOST ? VW_LED_CURRENT
+                                : vw_led_behind(&led.wish, &drop, &led.led);
   Figures* const made = figures_of_track(track);
   set_fixed(made, LINES(track_fixed));
   figures_set(made, "led", led_told(&led));
   figures_set(made, "led_ma", 1000.0 * led_a);
-  figures_set(made, "gain", ceil(led_a / BASE_A - 1e-6));
+  figures_set(made, "gain", gain);
   figures_set(made, "other_on", fabs(off_ms) > SAME_ON_MS);
   return made;
 }

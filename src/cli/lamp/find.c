@@ -35,12 +35,15 @@ timer_wish(const LampReport* report, VwWiring wiring) {
 /// A high output and a low one do not drop the same.
 static LampLed
 find_led(const LampSettings* asked, const LampTimer* timer) {
-  const bool low = timer->timer.lit_while_low;
-  LampLed    led = {.wish = {asked->supply_v,
-                             vw_chip_drop_v(timer->wish.chip, low),
-                             asked->led_forward_v,
-                             (unsigned)asked->n_leds,
-                             asked->led_current_a}};
+  const double forward_v = isfinite(asked->led_forward_v)
+                             ? asked->led_forward_v
+                             : asked->led_mv / 1000.0;
+  LampLed      led = {.wish = {timer->wish.chip,
+                               timer->timer.lit_while_low,
+                               asked->supply_v,
+                               forward_v,
+                               (unsigned)asked->n_leds,
+                               asked->led_current_a}};
   led.status = vw_led_find(&led.wish, &led.led);
   return led;
 }

@@ -26,7 +26,7 @@ typedef enum {
   LAMP_AS_SAID  ///< By --shots.
 } LampKnown;
 
-/// The resistor of the LEDs, and what drives them.
+/// The resistor of the LEDs, and what switches them.
 typedef struct {
   VwLedWish wish;
   VwStatus  status; ///< Why there is none.
@@ -96,6 +96,10 @@ unsigned lamp_cautions(const LampReport* report);
 
 /// A resistance or a capacitance as people write it: "47 kohm", "4.7 uF".
 const char* lamp_ohm(char text[40], double ohm);
+
+/// The same of one that is to be set, with as many digits as an ohmmeter tells.
+const char* lamp_set_ohm(char text[40], double ohm);
+
 const char* lamp_farad(char text[40], double farad);
 
 /// All that JSON tells.

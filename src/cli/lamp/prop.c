@@ -30,6 +30,7 @@ typedef struct {
   LampReport* lamps;    ///< One for each sound, in their order. Owned.
   size_t      n_lamps;
   bool        packed;   ///< The pack is made, and nothing has changed since.
+  bool        own;      ///< It says how its lamp is built.
   unsigned    cautions; ///< Those of the lamp that needs the strongest.
 } LampProp;
 
@@ -191,7 +192,9 @@ static const Line before_counts[] = {
   {"build",
    "`volleyweave lamp --supply {first.timer.supply_v:.4g}V "
    "{two?--wiring two-resistors }--on-time {first.lamp.on_ms:.4g} "
-   "{first.lamp.pulse_hz:.6g}/s` tells how to build and to set it",
+   "{first.lamp.pulse_hz:.6g}/s`{own?, with what [lamp] says beside,} tells "
+   "how "
+   "to build and to set it",
    NULL,
    true},
   {"program",
@@ -245,6 +248,7 @@ told_of(const LampProp* prop) {
   figures_set_made(all, "tracks", tracks);
   figures_set(all, "starred", starred);
   figures_set(all, "rapid", rapid);
+  figures_set(all, "own", prop->own);
   figures_set(
     all, "two", prop->settings.lamp.wiring == VW_WIRING_TWO_RESISTORS);
   return all;
@@ -402,6 +406,8 @@ report_board(Job* job, size_t index) {
        .n_lamps = job->source.prop.n_sounds,
        .lamps = calloc(job->source.prop.n_sounds + 1U, sizeof(LampReport))};
   int status = EXIT_FILE;
+  prop.own = job->source.prop.lamp.n_options != 0U;
+  prop_lamp(&job->source.prop, &prop.settings);
   prop.settings.has_board = true;
   prop.settings.board = *board;
   if (!folder || !prop.lamps) {

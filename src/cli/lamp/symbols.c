@@ -158,6 +158,19 @@ diode(Sheet* sheet, VwPoint anode, VwPoint cathode) {
   plate(sheet, at(&place, 1.0, -7.0), at(&place, 1.0, 7.0));
 }
 
+/// A contact that closes.
+static void
+contact(Sheet* sheet, VwPoint from, VwPoint to) {
+  const double  middle = (from.x + to.x) / 2.0;
+  const VwPoint left = {middle - 11.0, from.y};
+  const VwPoint right = {middle + 11.0, from.y};
+  wire(sheet, from, left);
+  wire(sheet, left, (VwPoint){right.x - 1.0, from.y - 9.0});
+  wire(sheet, right, to);
+  dot(sheet, left, left);
+  dot(sheet, right, right);
+}
+
 static void
 ground(Sheet* sheet, VwPoint top, VwPoint unused) {
   (void)unused;
@@ -197,6 +210,7 @@ static void (*const parts[])(Sheet* sheet, VwPoint from, VwPoint to) = {
   [SYMBOL_TRIMMER] = trimmer,
   [SYMBOL_CAPACITOR] = capacitor,
   [SYMBOL_DIODE] = diode,
+  [SYMBOL_SWITCH] = contact,
   [SYMBOL_GROUND] = ground,
   [SYMBOL_TRANSISTOR] = transistor,
 };

@@ -23,6 +23,7 @@ typedef enum {
   SYMBOL_TRIMMER, ///< Upright, its middle leg led round to its lower end.
   SYMBOL_CAPACITOR,
   SYMBOL_DIODE,      ///< From anode to cathode.
+  SYMBOL_SWITCH,     ///< Level; open.
   SYMBOL_GROUND,     ///< The sign of 0 V, below its first end.
   SYMBOL_TRANSISTOR, ///< NPN: its base at its first end, collector and emitter
                      ///< 28 to the right of it and 35 above and below.

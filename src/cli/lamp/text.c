@@ -46,11 +46,6 @@ static const Line source_lines[] = {
    "flashes through it: restart it with each repeat, or give it a lamp track",
    "uneven",
    true},
-  {"note",
-   "a board plays whole frames, and may have a gap between repeats: give "
-   "--board, or the loop that it plays, for the rate that is heard",
-   "rate !heard",
-   true},
   {"flashes",
    "{lamp.pulse_hz:.6g} per second, one every {lamp.period_ms:.3f} ms"},
   {"on-time", "{lamp.on_ms:.1f} ms, a duty of {lamp.duty:%}"},
@@ -59,9 +54,9 @@ static const Line source_lines[] = {
    "(the shots are loud for {lamp.shot_near_ms:.1f} ms)",
    "lamp.shot_near_ms"},
   {"note",
-   "a loop of yours may get up to 50 ms, and other parts for that: name it "
-   "instead of its rate",
-   "usual",
+   "a board plays whole frames and may have a gap{usual?, and a loop of yours "
+   "may get up to 50 ms}: give --board, or the loop instead of its rate",
+   "rate !heard",
    true},
 };
 
@@ -89,46 +84,66 @@ static const Line part_lines[] = {
   {"C", "{c}, +-{capacitor_tolerance:%}"},
   {"{trims_ra?RB}{!trims_ra?RA}", "{plain}, +-{resistor_tolerance:%}"},
   {"{trims_ra?RA}{!trims_ra?RB}", "{fixed}, +-{resistor_tolerance:%}"},
-  {"P", "a trimmer of {whole}, set to {set}, {set_share:%} of its travel"},
+  {"P", "a trimmer of {whole}, set to {set}"},
   {"D",
-   "{diode_name} diode, {diode_drop_v:.4g} V at 1 mA; with its drop the lamp "
-   "is on for {on_ms.middle:.1f} ms, where 0.693 RA C, the formula without "
-   "it, says {textbook_on_ms:.1f}",
+   "a {diode_name} diode, {diode_drop_v:.4g} V at 1 mA (0.693 RA C, the "
+   "formula "
+   "without its drop, says {textbook_on_ms:.1f} ms)",
    "diode",
    true},
 };
 
 static const Line led_lines[] = {
-  {"R", "{error.message}", "error", true},
+  {"R", "none: {error.message}", "error", true},
+  {"T",
+   "{small?a small}{!small?an} NPN transistor for {wished_ma:.3g} mA with a "
+   "gain "
+   "of {gain_least:.0f} or more, behind {base}: the output alone "
+   "{low_left?may lose {output_worst_v:.4g} V, so that R has less than 1 V}"
+   "{!low_left?does not give so much} (data sheet {sheet})",
+   "!error transistor",
+   true},
   {"R",
-   "{next} ({next_e24_w:.3g} W, {current_ma:.3g} mA), next in E24 to {exact}: "
-   "{supply_v:.4g} V less {n_leds} x {forward_v:.4g} V of the LED and about "
-   "{driver_drop_v:.4g} V in the output",
+   "{next}, {rating}, for {least_ma:.3g} to {current_ma:.3g} mA: "
+   "{supply_v:.4g} V less {n_leds} x {forward_v:.4g} V of the LED and "
+   "{driver_drop_v:.3g} to {driver_drop_worst_v:.3g} V in "
+   "{transistor?T}{!transistor?the output, as stated for {output_ma:.3g} mA}",
    "!error",
    true},
 };
 
 // Which leg is which: common practice. Pin 4: LM555 data sheet SNAS548D, 5:
 // resets when low, to the supply when not used. Its current, 1.5 mA at most
-// when low and 0.4 mA when high, and that it resets below 0.3 V: NE555, from
-// memory.
+// when low, and that it resets below 0.3 V: NE555, from memory; so a resistor
+// would hold it too high.
 static const Line timer_lines[] = {
   {"makes", "{rate_hz.middle:.4g} per second, on for {on_ms.middle:.1f} ms"},
   {"untrimmed",
-   "{rate_hz.least:.3g} to {rate_hz.most:.3g} per second, on for "
-   "{on_ms.least:.1f} to {on_ms.most:.1f} ms, by tolerance"},
+   "{rate_hz.least:.2g} to {rate_hz.most:.2g} per second, on for "
+   "{on_ms.least:.0f} to {on_ms.most:.0f} ms: all tolerances, of the supply "
+   "too "
+   "(5 %){diode?, D (0.05 V)} and the chip ({chip_percent:.3g} %{typical?, "
+   "typical})",
+   NULL,
+   true},
   {"trimmed",
    "{rate_sure_hz.least:.3g} to {rate_sure_hz.most:.3g} per second are reached "
    "whatever the tolerances"},
   {"0 to 40 C",
-   "{rate_0_to_40_c_hz.least:.4g} to {rate_0_to_40_c_hz.most:.4g} per second, "
-   "on for {on_0_to_40_c_ms.least:.1f} to {on_0_to_40_c_ms.most:.1f} ms"},
-  {"circuit", "drawn with --plot, as in --plot lamp.svg"},
+   "{rate_0_to_40_c_hz.least:.3g} to {rate_0_to_40_c_hz.most:.3g} per second, "
+   "on for {on_0_to_40_c_ms.least:.0f} to {on_0_to_40_c_ms.most:.0f} ms"},
+  {"drawn", "with --plot, as in --plot lamp.svg"},
   {"pin 1", "0 V"},
   {"pin 2", "pin 6"},
   {"pin 3",
+   "{led.base}, to T's base; T's emitter to 0 V, its collector by R to the "
+   "LED's short leg; its long leg, the anode, to +Vcc",
+   "!led.error led.transistor",
+   true},
+  {"pin 3",
    "R, then the LED's {low?short leg; its long leg, the anode, to +Vcc}"
-   "{!low?long leg, the anode; its short leg to 0 V}"},
+   "{!low?long leg, the anode; its short leg to 0 V}",
+   "!led.error !led.transistor"},
   {"pin 4", "+Vcc"},
   {"pin 5", "{c_pin_5}, to 0 V"},
   {"pin 6", "C, to 0 V{diode?; D's end with the ring, its cathode}"},
@@ -137,40 +152,38 @@ static const Line timer_lines[] = {
    "{!trims_ra?RA, to +Vcc; RB, then P, to pin 6}{diode?; D's other end}"},
   {"pin 8", "+Vcc; {c_pin_8}, to 0 V, {c_pin_8_place}"},
   {"P",
-   "its middle leg goes to one of its outer ones, so that it is a resistor "
-   "that can be turned",
-   NULL,
-   true},
-  {"set",
-   "P before it is soldered in, with an ohmmeter between its middle leg and "
-   "the outer one not joined to it: {set}. Then film 10 s with a phone at 60 "
-   "frames a second or more, step through, and turn P until there are "
-   "{flashes_10_s:.0f} flashes: more ohms, fewer flashes; one too many is "
-   "{too_many_percent:.2g} %. Or turn it until a multimeter's Hz range, if it "
-   "goes so low, says {rate_range_hz.middle:.4g} at pin 3",
+   "its middle leg goes to one of its outer ones. Before soldering, set {set} "
+   "between that leg and the other outer one, with an ohmmeter. Then film 10 s "
+   "with a phone at 60 frames a second or more, step through, and turn it "
+   "until "
+   "there are {flashes_10_s:.0f} flashes: more ohms, fewer flashes. Or until a "
+   "multimeter's Hz range, if it goes so low, says {rate_range_hz.middle:.3g} "
+   "at pin 3",
    NULL,
    true},
   {"trigger",
-   "this one is lit while it is reset: leave pin 4 at +Vcc, and let the "
-   "trigger switch +Vcc; the first flash comes {first_high_ms:.0f} ms after "
-   "that",
-   "low",
+   "one that closes, as most do: in the wire to +Vcc, if it switches no more. "
+   "{low?The first flash comes {first_high_ms:.0f} ms after that}"
+   "{!low?The first flash lasts {first_high_ms:.0f} ms, and all others come "
+   "{later_ms:.0f} ms later for that}",
+   NULL,
    true},
-  {"trigger",
-   "so joined the lamp flashes all the time. To start it anew with each pull, "
-   "cut pin 4 (reset, active low) from +Vcc; put {r_pin_4} from it to +Vcc, "
-   "and to 0 V {trigger_contact}. Join pin 4 to 0 V by the contact itself: "
-   "behind a resistor the pin stays too high, and "
-   "the lamp flashes on. The first flash lasts {first_high_ms:.0f} ms, and all "
-   "others come {later_ms:.0f} ms later for that",
+  {"",
+   "one that opens: +Vcc stays on; cut pin 4 (reset, active low) from it, and "
+   "put {r_pin_4} from pin 4 to +Vcc and the contact, with nothing else, from "
+   "pin 4 to 0 V",
    "!low",
    true},
-  {"output",
-   "a CMOS chip gives little current when high: see its data sheet, or let a "
-   "transistor switch the LED",
-   "weak",
+  {"", "never at pin 4: this one is lit while it is reset", "low", true},
+  {"or else",
+   "without a diode: --wiring two-resistors{led.transistor?; the LED then goes "
+   "from +Vcc to the output, and often needs no transistor}",
+   "diode",
    true},
-  {"or else", "without a diode: --wiring two-resistors", "diode"},
+  {"or else",
+   "--wiring diode, with which a transistor can switch the LED",
+   "!diode led.error !no_diode",
+   true},
 };
 
 static const Line controller_lines[] = {
@@ -201,12 +214,13 @@ static const Line track_lines[] = {
   {"D1, D2", "{d1_d2}"},
   {"R1, R2", "{r1} and {r2}"},
   {"T",
-   "{t} with a gain of {gain:.0f} or more at "
-   "{led_ma:.3g} mA"},
-  {"R", "{led.error.message}", "led.error", true},
+   "{t} with a gain of {gain:.0f} or more at {led_ma:.3g} mA",
+   "!led.error"},
+  {"R", "none: {led.error.message}", "led.error", true},
   {"R",
-   "{led.next} ({led.next_e24_w:.3g} W, {led.current_ma:.3g} mA) for "
-   "{led.n_leds} x {led.forward_v:.4g} V at {led.supply_v:.4g} V",
+   "{led.next}, {led.rating}, for {led.least_ma:.3g} to "
+   "{led.current_ma:.3g} mA: {led.n_leds} x {led.forward_v:.4g} V at "
+   "{led.supply_v:.4g} V",
    "!led.error"},
   {"channel 2", "C1"},
   {"behind C1", "D1's end with the ring, its cathode; D2's other"},

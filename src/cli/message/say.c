@@ -89,6 +89,7 @@ status_word(VwStatus status) {
     [VW_TRIMMER_SHORT] = "TRIMMER_SHORT",
     [VW_COUNTS_FEW] = "COUNTS_FEW",
     [VW_BUSY] = "BUSY",
+    [VW_LED_CURRENT] = "LED_CURRENT",
   };
   const size_t index = (size_t)status;
   const bool   known = index < sizeof(words) / sizeof(words[0]);

@@ -28,9 +28,10 @@ lamp_defaults(void) {
        .prescalers = {1U, 2U, 4U, 8U, 16U, 32U, 64U, 128U, 256U, 512U, 1024U},
        .n_prescalers = 11U},
     .timer_bits = 16.0,
-    // Common practice; the voltage of a red LED from memory.
+    // Common practice; 2 V: that of a red LED.
     .gamma = 2.2,
-    .led_forward_v = 2.0,
+    .led_mv = 2000,
+    .led_forward_v = NAN,
     .led_current_a = 0.02,
     .n_leds = 1.0};
 }

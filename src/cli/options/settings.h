@@ -34,6 +34,8 @@ enum {
   PROP_ALL = 1U << 18U,
   /// No command: the option may be given to `pack` more than once.
   PACK_REPEATS = 1U << 17U,
+  /// No command: the option may stand in a prop file's section [lamp].
+  PROP_LAMP = 1U << 19U,
 };
 
 /// As many fire rates as one ladder has.
@@ -82,8 +84,9 @@ typedef struct {
   VwCounter   counter;    ///< Counts where a clock is given.
   double      timer_bits; ///< Default 16.
   double      brightness_steps;
-  double      gamma; ///< Default 2.2.
-  double      led_forward_v;
+  double      gamma;         ///< Default 2.2.
+  int         led_mv;        ///< What an LED of its colour drops.
+  double      led_forward_v; ///< NaN: that.
   double      led_current_a;
   double      n_leds;
   const char* header; ///< A file, or NULL.

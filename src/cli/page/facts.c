@@ -57,9 +57,13 @@ parts_of(const Settings* settings, const VwLamp* lamp) {
   figures_set(made, "plain", lamp_ohm(text, timer->plain_ohm));
   figures_set(made, "fixed", lamp_ohm(text, timer->fixed_ohm));
   figures_set(made, "trimmer", lamp_ohm(text, timer->trimmer_ohm));
-  figures_set(made, "set", lamp_ohm(text, timer->set_ohm));
+  figures_set(made, "set", lamp_set_ohm(text, timer->set_ohm));
   figures_set(
     made, "led", of->led.status ? NULL : lamp_ohm(text, of->led.led.next_ohm));
+  figures_set(made,
+              "base",
+              of->led.led.base_ohm > 0.0 ? lamp_ohm(text, of->led.led.base_ohm)
+                                         : NULL);
   figures_set(made, "diode", timer->wiring == VW_WIRING_DIODE);
   figures_set(made, "trimsRa", timer->trims_ra);
   figures_set(made, "litWhileLow", timer->lit_while_low);

@@ -56,6 +56,10 @@ digest_run(uint64_t* digest, const PackRun* run) {
                              sums->n_bytes_over,
                              run->written};
   digest_text(digest, board->name);
+  for (size_t i = 0; i < run->prop->lamp.n_options; ++i) {
+    digest_text(digest, run->prop->lamp.options[i].option->name);
+    digest_text(digest, run->prop->lamp.options[i].value);
+  }
   digest_add(digest, numbers, sizeof(numbers));
   digest_add(digest, counts, sizeof(counts));
   for (size_t i = 0; i < pack->n_sounds; ++i) {
@@ -315,6 +319,8 @@ add_made(const Work* work) {
   uint64_t                 n_bytes = 0;
   VwStatus                 st = VW_OK;
   char* const              with = tryout_made_with(work->run, sound);
+  Settings                 settings = *work->run->settings;
+  prop_lamp(work->run->prop, &settings);
   for (size_t i = 0; !st && i < sound->n_files; ++i) {
     st = read_file(work, &sound->files[i], &sounds);
     n_bytes += sound->files[i].n_bytes;
@@ -326,7 +332,7 @@ add_made(const Work* work) {
     tryout_page_add(work->page,
                     &(TryoutSound){.board = work->board,
                                    .family = sound->family_of,
-                                   .settings = work->run->settings,
+                                   .settings = &settings,
                                    .name = wish->name,
                                    .group = wish->group,
                                    .slot = wish->slot,

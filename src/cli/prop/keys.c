@@ -274,11 +274,17 @@ static const FirstTry hints[] = {
   {" json quiet output force dry-run ", "it belongs on the command line"},
 };
 
+/// Which options may stand in a section.
+static unsigned
+key_bit(const PropPlace* place) {
+  return place->section == IN_LAMP ? PROP_LAMP : PROP_KEY;
+}
+
 static const char*
 nearest(const Taker* taker) {
   const char* const   key = taker->line->key;
   const char*         best = NULL;
-  const Option* const option = options_nearest(key, PROP_KEY);
+  const Option* const option = options_nearest(key, key_bit(taker->place));
   for (size_t i = 0; i < COUNT(own_keys); ++i) {
     if (own_keys[i].sections & taker->place->section) {
       best = suggest_nearer(key, best, own_keys[i].name);
@@ -338,8 +344,13 @@ prop_keys_take(const PropPlace* place, const IniEntry* line, Faults* faults) {
     own->take(&taker);
   } else if (own) {
     refuse_here(&taker, own);
-  } else if (option && (option->commands & PROP_KEY)) {
+  } else if (option && (option->commands & key_bit(place))) {
     take_option(&taker, option);
+  } else if (option && (option->commands & (PROP_KEY | PROP_LAMP))) {
+    refuse(&taker,
+           place->section == IN_LAMP
+             ? "not in this section: put it under [prop] or [sound NAME]"
+             : "not in this section: put it under [lamp]");
   } else {
     refuse_unknown(&taker);
   }

@@ -96,6 +96,7 @@ prop_clear(Prop* prop) {
     free(prop->boards[i]);
   }
   prop_keys_clear(&prop->keys);
+  prop_keys_clear(&prop->lamp);
   free(prop->sounds);
   free(prop->ons);
   free(prop->boards);
@@ -160,11 +161,12 @@ sound_of(const char* section) {
 
 static void
 refuse_section(Reader* reader, const char* section, unsigned line) {
-  fault_say(reader->faults,
-            line,
-            "[%s]: no section of a prop file: write [prop], [sound NAME] or "
-            "[sound NAME on BOARD]",
-            section);
+  fault_say(
+    reader->faults,
+    line,
+    "[%s]: no section of a prop file: write [prop], [lamp], [sound NAME] "
+    "or [sound NAME on BOARD]",
+    section);
 }
 
 static void
@@ -175,6 +177,9 @@ begin_section(Reader* reader, const char* section, unsigned line) {
   if (!strcmp(section, "prop")) {
     reader->place =
       (PropPlace){reader->prop, NULL, &reader->prop->keys, IN_PROP};
+  } else if (!strcmp(section, "lamp")) {
+    reader->place =
+      (PropPlace){reader->prop, NULL, &reader->prop->lamp, IN_LAMP};
   } else if (on) {
     begin_on(reader, name, (size_t)(on - name), line);
   } else if (name && *name) {

@@ -1,9 +1,9 @@
 /// @file
 /// A prop: its sounds, what to make of them, and how they differ by board.
 ///
-/// A prop file has sections `[prop]`, `[sound NAME]` and `[sound NAME on
-/// BOARD]`. Its keys are the long options of the commands that make sounds, and
-/// a few of its own.
+/// A prop file has sections `[prop]`, `[lamp]`, `[sound NAME]` and `[sound NAME
+/// on BOARD]`. Its keys are the long options of the commands that make sounds,
+/// and a few of its own.
 #ifndef VW_CLI_PROP_H
 #define VW_CLI_PROP_H
 
@@ -70,6 +70,7 @@ typedef struct {
   unsigned   boards_line;
   double     loudness_found_lufs; ///< Of the last pack, or NaN.
   PropKeys   keys;                ///< For all sounds: options alone.
+  PropKeys   lamp;                ///< How the lamp is built: options alone.
   PropSound* sounds;              ///< In the order of the file. Owned.
   size_t     n_sounds;
   PropOn*    ons; ///< In the order of the sounds. Owned.
@@ -108,7 +109,7 @@ void prop_clear(Prop* prop);
 /* Keys */
 
 /// Which section a key stands in, as bits.
-enum { IN_PROP = 1U, IN_SOUND = 2U, IN_ON = 4U };
+enum { IN_PROP = 1U, IN_SOUND = 2U, IN_ON = 4U, IN_LAMP = 8U };
 
 /// What the keys of a section go to.
 typedef struct {
@@ -155,6 +156,10 @@ Settings prop_settings(const Prop*      prop,
                        const PropSound* sound,
                        const char*      board,
                        const Settings*  line);
+
+/// Put how the prop's lamp is built into settings, where the command line does
+/// not say it.
+void prop_lamp(const Prop* prop, Settings* settings);
 
 /**
  * What is wanted of each sound on a board.

@@ -46,6 +46,19 @@ apply_line(const Settings* line, Settings* settings) {
   }
 }
 
+void
+prop_lamp(const Prop* prop, Settings* settings) {
+  for (size_t i = 0; i < prop->lamp.n_options; ++i) {
+    const PropOption* const given = &prop->lamp.options[i];
+    const char* const       name = given->option->name;
+    // A colour on the command line is another LED.
+    if (!settings_is_given(settings, name) &&
+        !(!strcmp(name, "led-forward") && settings_is_given(settings, "led"))) {
+      options_store(settings, given->option, name, given->value);
+    }
+  }
+}
+
 static void
 apply_make(const PropKeys* keys, size_t n_takes, Settings* settings) {
   VwFamilyOptions* const family = &settings->family;

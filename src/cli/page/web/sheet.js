@@ -80,7 +80,7 @@ function lampCells(parts) {
     parts.trimsRa ? trimmed : parts.plain,
     parts.trimsRa ? parts.plain : trimmed,
     parts.set,
-    parts.led ?? NONE,
+    (parts.led ?? NONE) + (parts.base ? `, T behind ${parts.base}` : ""),
     inWords(parts.ratePerS, 2, "per\u00a0s"),
     inWords(parts.onMs, 1, "ms") +
       (parts.diode ? "" : ", two resistors") +
