@@ -1,7 +1,9 @@
 // A folder of its own, the program, a browser, and checks that go on.
 
 import {execFileSync} from "node:child_process";
-import {mkdtempSync, readFileSync, rmSync, writeFileSync} from "node:fs";
+import {
+  existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync,
+} from "node:fs";
 import {createRequire} from "node:module";
 import {tmpdir} from "node:os";
 import {join, resolve} from "node:path";
@@ -59,8 +61,15 @@ export function writeBoard(name, keys) {
   return `${name}.board.ini`;
 }
 
+// Debian's, and Ubuntu's, which is a snap.
+const browsers = ["/usr/bin/chromium", "/snap/bin/chromium"];
+const executablePath = process.env.CHROMIUM ?? browsers.find(existsSync);
+if (!executablePath) {
+  console.log(`Skipped: no browser at ${browsers.join(" or ")}.`);
+  process.exit(77);
+}
 const browser = await chromium.launch({
-  executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+  executablePath,
   args: ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"],
 });
 
