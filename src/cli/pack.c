@@ -96,10 +96,9 @@ tell_loudness(const Job* job) {
   const Prop* const     prop = &job->source.prop;
   if (prop->path && !settings->pack.write_prop && !settings->quiet &&
       !settings->json && !settings->dry_run && isfinite(job->found_lufs) &&
-      prop->loudness_found_lufs != job->found_lufs) {
-    printf("loudness-found = %.2f under [prop] keeps it where a sound "
-           "changes\n",
-           job->found_lufs);
+      prop_loudness_found(prop) != job->found_lufs) {
+    prop_loudness_print(prop, job->found_lufs, stdout);
+    puts(" under [prop] keeps it where a sound changes");
   }
 }
 
@@ -122,7 +121,10 @@ pack_for(Job* job, size_t index) {
     return EXIT_FILE;
   }
   const int status = pack_run(run);
-  job->found_lufs = run->found_lufs;
+  // What was not made is none to go by.
+  if (run->made) {
+    job->found_lufs = run->found_lufs;
+  }
   return status;
 }
 
@@ -157,7 +159,7 @@ pack_all(Job* job) {
   // What --all-reach finds is found anew each time.
   job->found_lufs = job->settings->pack.all_reach
                       ? (double)NAN
-                      : job->source.prop.loudness_found_lufs;
+                      : prop_loudness_found(&job->source.prop);
   if (!pack_boards_check(job->settings, &job->boards, &job->source.prop)) {
     return EXIT_FILE;
   }

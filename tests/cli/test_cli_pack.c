@@ -16,6 +16,7 @@
 
 #include <dirent.h>
 #include <jansson.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -313,6 +314,49 @@ test_read_only(void** state) {
   }
   run_clear(&made);
   assert_true(holds("chmod u+w out out/wav-22k-mono"));
+}
+
+/// The loudness that a pack of a prop file reports, in LUFS.
+static double
+loudness_of(const char* line) {
+  Run    got = run(line);
+  double lufs = NAN;
+  // The last line is on the pack.
+  json_t* object = NULL;
+  for (size_t i = 0; (object = parse_line(got.out, i)); ++i) {
+    lufs = number_at(object, "loudness_lufs");
+    json_decref(object);
+  }
+  run_clear(&got);
+  return lufs;
+}
+
+/// What was found is kept for those sounds alone, and for a pack that was made:
+/// leaving out what keeps the others soft makes these louder.
+static void
+test_loudness_found(void** state) {
+  (void)state;
+  put_take("in/a.wav", FILL_SHOT);
+  put_take("in/b.wav", FILL_LOW);
+  assert_true(holds("\"$VOLLEYWEAVE\" boards wav-22k-mono | sed 's/^capacity "
+                    "=.*/capacity = 60kB/' >small.board.ini"));
+  expect("pack --all-reach --write-prop in/prop.ini --board small.board.ini in",
+         1,
+         "not written: too big",
+         "leave sounds out");
+  assert_true(holds("! grep -q ^loudness-found in/prop.ini"));
+  assert_true(holds("rm in/prop.ini"));
+  expect("pack -q --write-prop in/prop.ini " B "in", 0, NULL, NULL);
+  assert_true(
+    holds("grep -q '^loudness-found = -.* of ........$' in/prop.ini"));
+  const double both = loudness_of("pack -n --json " B "in");
+  // Without the spike, as if it never had been there.
+  assert_true(holds("sed -i '/sound b/,/^$/d' in/prop.ini"));
+  const double left = loudness_of("pack -n --json " B "in");
+  assert_true(holds("sed -i /^loudness-found/d in/prop.ini"));
+  const double anew = loudness_of("pack -n --json " B "in");
+  assert_true(check_at_least(left - both, 2.0, "louder by, LU"));
+  assert_true(check_equal(left, anew, "as if found anew, LUFS"));
 }
 
 /* Prop files */
@@ -683,6 +727,7 @@ main(int argc, char** argv) {
     TEST(test_release),
     TEST(test_added_take),
     TEST(test_removed),
+    TEST(test_loudness_found),
     TEST(test_moved_slot),
     TEST(test_two_props),
     TEST(test_prop_folders),

@@ -399,7 +399,7 @@ report_board(Job* job, size_t index) {
                      .prop = &job->source.prop,
                      .board = board,
                      .folder = folder,
-                     .found_lufs = job->source.prop.loudness_found_lufs};
+                     .found_lufs = prop_loudness_found(&job->source.prop)};
   LampProp    prop = {
        .settings = *job->settings,
        .subject = job->settings->takes[0],
@@ -416,6 +416,7 @@ report_board(Job* job, size_t index) {
     status = report_pack(&run, &prop);
     // The next board keeps to it, as when it is packed.
     job->source.prop.loudness_found_lufs = run.found_lufs;
+    job->source.prop.loudness_found_of = 0U;
   }
   pack_run_clear(&run);
   free(prop.lamps);

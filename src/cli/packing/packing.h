@@ -83,7 +83,8 @@ typedef struct {
                                  ///< to what was found.
   VwSoundWish* wishes;           ///< Starts NULL. Owned.
   VwPack       pack;             ///< Starts all zero. Owned.
-  bool         written;          ///< It was made; else it is what would be.
+  bool         made;             ///< It fits, and was made: written, or tried.
+  bool         written;          ///< It was written; else it is what would be.
 } PackRun;
 
 /// Pack, and report it. Returns #EXIT_DONE or #EXIT_FILE; what the pack became

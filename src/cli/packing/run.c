@@ -215,10 +215,10 @@ pack_run(PackRun* run) {
   if (!open_and_settle(run)) {
     return EXIT_FILE;
   }
-  const bool made = !pack_report_too_big(run) && render(run, write);
-  run->written = made && write;
+  run->made = !pack_report_too_big(run) && render(run, write);
+  run->written = run->made && write;
   const size_t n_failed = pack_run_say_failures(run);
-  const bool   good = show(run) && made && !n_failed;
+  const bool   good = show(run) && run->made && !n_failed;
   if (n_failed) {
     say(run->board->name,
         "%zu of %zu sounds failed%s",

@@ -11,6 +11,9 @@
 
 #define COUNT(array) (sizeof(array) / sizeof((array)[0]))
 
+// Between a loudness and what tells for which sounds it was found.
+#define OF " of "
+
 // Digits of a slot in a file's name are five at most.
 #define SLOT_MOST 99999.0
 
@@ -129,10 +132,23 @@ take_loudness_found(const Taker* taker) {
                                  VW_RANGE_LOUDNESS_LUFS,
                                  UNITS(units),
                                  false};
-  read_quantity(taker,
-                &found,
-                taker->line->value,
-                &taker->place->prop->loudness_found_lufs);
+  Prop* const           prop = taker->place->prop;
+  const char* const     value = taker->line->value;
+  const char* const     of = strstr(value, OF);
+  char*                 end = NULL;
+  char* const           lufs =
+    text_format("%.*s", (int)(of ? of - value : (long)strlen(value)), value);
+  if (of) {
+    prop->loudness_found_of = (uint32_t)strtoul(of + strlen(OF), &end, 16);
+  }
+  if (of && (*end || end != of + strlen(OF) + 8)) {
+    refuse(taker,
+           "the sounds that it is of have eight digits: leave the line out to "
+           "have it found again");
+  } else {
+    read_quantity(taker, &found, lufs ? lufs : "", &prop->loudness_found_lufs);
+  }
+  free(lufs);
 }
 
 static void

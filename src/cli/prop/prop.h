@@ -63,15 +63,17 @@ typedef struct {
 
 /// A prop. Starts all zero.
 typedef struct {
-  char*      path;   ///< Of its file, or NULL. Owned.
-  char*      name;   ///< As given, or else after its file or folder. Owned.
-  char**     boards; ///< Names. Owned.
-  size_t     n_boards;
-  unsigned   boards_line;
-  double     loudness_found_lufs; ///< Of the last pack, or NaN.
-  PropKeys   keys;                ///< For all sounds: options alone.
-  PropKeys   lamp;                ///< How the lamp is built: options alone.
-  PropSound* sounds;              ///< In the order of the file. Owned.
+  char*    path;   ///< Of its file, or NULL. Owned.
+  char*    name;   ///< As given, or else after its file or folder. Owned.
+  char**   boards; ///< Names. Owned.
+  size_t   n_boards;
+  unsigned boards_line;
+  double   loudness_found_lufs; ///< Of the last pack, or NaN.
+  uint32_t loudness_found_of;   ///< For which sounds, as prop_sounds_mark()
+                                ///< has it; 0: for any.
+  PropKeys   keys;              ///< For all sounds: options alone.
+  PropKeys   lamp;              ///< How the lamp is built: options alone.
+  PropSound* sounds;            ///< In the order of the file. Owned.
   size_t     n_sounds;
   PropOn*    ons; ///< In the order of the sounds. Owned.
   size_t     n_ons;
@@ -132,6 +134,17 @@ bool prop_keys_add(PropKeys*     keys,
 
 /// Free what `keys` owns.
 void prop_keys_clear(PropKeys* keys);
+
+/* Loudness */
+
+/// What tells one set of sounds, by their names, from another; never 0.
+uint32_t prop_sounds_mark(const Prop* prop);
+
+/// The loudness to keep to, or NaN: none was found for these sounds.
+double prop_loudness_found(const Prop* prop);
+
+/// Print the line that keeps a loudness for these sounds.
+void prop_loudness_print(const Prop* prop, double lufs, FILE* out);
 
 /* What is asked */
 

@@ -7,6 +7,7 @@
 #include "cli/textfile/textfile.h"
 #include "store/store.h"
 
+#include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -200,6 +201,31 @@ prop_print_section(const CommandName* command,
 
 /* A whole file */
 
+uint32_t
+prop_sounds_mark(const Prop* prop) {
+  uint32_t mark = 0;
+  // A sum, in which the order does not count.
+  for (size_t i = 0; i < prop->n_sounds; ++i) {
+    const char* const name = prop->sounds[i].name;
+    mark += (uint32_t)vw_digest(name, strlen(name));
+  }
+  return mark ? mark : 1U;
+}
+
+double
+prop_loudness_found(const Prop* prop) {
+  return !prop->loudness_found_of ||
+             prop->loudness_found_of == prop_sounds_mark(prop)
+           ? prop->loudness_found_lufs
+           : (double)NAN;
+}
+
+void
+prop_loudness_print(const Prop* prop, double lufs, FILE* out) {
+  fprintf(
+    out, "loudness-found = %.2f of %08" PRIx32, lufs, prop_sounds_mark(prop));
+}
+
 static bool
 print_top(const Prop* prop, FILE* out) {
   fputs(
@@ -222,7 +248,8 @@ print_top(const Prop* prop, FILE* out) {
   }
   fputs(prop->n_boards ? "\n" : "# boards = wav-22k-mono\n", out);
   if (isfinite(prop->loudness_found_lufs)) {
-    fprintf(out, "loudness-found = %.2f\n", prop->loudness_found_lufs);
+    prop_loudness_print(prop, prop->loudness_found_lufs, out);
+    fputs("\n", out);
   }
   fputs("# loudness = -16\n# speaker = 40mm\n\n", out);
   return good;
