@@ -257,10 +257,11 @@ typedef struct {
   bool   slow;      ///< The rise takes more than 5 ms.
   double decay_t20_s; ///< Time of a decay by 60 dB from -5 to -25 dB, or NaN.
   double decay_t30_s; ///< The same from -5 to -35 dB, or NaN.
-  VwDecayLine decay_line;      ///< Of T30, or else of T20.
-  double      pitch_attack_hz; ///< Pitch of the 40 ms from the attack, or NaN.
+  VwDecayLine decay_line; ///< Of T30, or else of T20.
+  double pitch_attack_hz; ///< Pitch at the attack, from 40 ms, or NaN: of a
+                          ///< glide that with which it starts.
   double
-    pitch_tail_hz; ///< Pitch of the 40 ms in which it falls by 20 dB, or NaN.
+    pitch_tail_hz; ///< Pitch where it has fallen by 20 dB, from 40 ms, or NaN.
   double   noise_floor_dbfs; ///< RMS of the quiet part; NaN in digital silence.
   double   dc_offset;        ///< As in #VwTake.
   size_t   n_clipped_frames; ///< As in #VwTake.

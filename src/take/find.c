@@ -199,10 +199,12 @@ find_pitch(Search* search) {
   const VwSound* const sound = &search->take->sound;
   VwShotFacts* const   facts = &search->facts;
   const VwStatus       st =
-    vw_pitch_find(sound, facts->attack_frame, &facts->pitch_attack_hz);
+    vw_pitch_find(sound, facts->attack_frame, 0.0, &facts->pitch_attack_hz);
   return st ? st
-            : vw_pitch_find(
-                sound, tail_pitch_frame(search), &facts->pitch_tail_hz);
+            : vw_pitch_find(sound,
+                            tail_pitch_frame(search),
+                            VW_PITCH_WINDOW_S / 2.0,
+                            &facts->pitch_tail_hz);
 }
 
 static VwStatus

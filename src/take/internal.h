@@ -93,20 +93,24 @@ VwStatus vw_tail_find(const VwCurve*      curve,
 #define VW_PITCH_WINDOW_S 0.040
 
 /**
- * The pitch of the 40 ms of a sound from frame `from` on.
+ * The pitch of a sound `at_s` after frame `from`, out of the 40 ms from there
+ * on; of a low one, out of 6 periods.
  *
  * The normalised square difference of the strongest channel (P. McLeod and
  * G. Wyvill, "A smarter way to find pitch", ICMC 2005): its first high maximum
- * gives the period, and the advance in phase of the fundamental between two
- * Hann windows 10 ms apart gives it finely, for the middle of the 40 ms
- * (J. L. Flanagan and R. M. Golden, "Phase vocoder", Bell System Technical
- * Journal 45, 1966).
+ * gives the period. Its harmonics, less the phase of a tone or of a glide with
+ * that period, give it finely: what phase they keep tells how far it is off
+ * (after J. L. Flanagan and R. M. Golden, "Phase vocoder", Bell System
+ * Technical Journal 45, 1966).
  *
- * @param pitch_hz Filled in on success; NaN where the sound has no pitch or
- * ends too soon.
+ * @param pitch_hz Filled in on success; NaN where the sound has no pitch, it
+ * glides too fast, or the sound ends too soon.
  * @return #VW_OK or #VW_NO_MEMORY.
  */
-VwStatus vw_pitch_find(const VwSound* sound, size_t from, double* pitch_hz);
+VwStatus vw_pitch_find(const VwSound* sound,
+                       size_t         from,
+                       double         at_s,
+                       double*        pitch_hz);
 
 /**
  * The highest of 4, 4.5 ... 15 per second such that it and every slower one

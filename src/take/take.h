@@ -28,8 +28,8 @@ vw_shot_pre_roll(unsigned rate_hz) {
 #define VW_FASTEST_STEP_PER_S 0.5
 
 /**
- * The pitch about the middle of each step, as vw_find() tells that of an
- * attack, from 40 ms.
+ * The pitch in the middle of each step, from 40 ms about it, as vw_find() tells
+ * that of a tail.
  *
  * @param pitch_hz Set to `n_steps` values; NaN where there is none.
  * @return #VW_OK, #VW_NO_MEMORY.

@@ -1,5 +1,5 @@
 // Pitch through conversions and inside a loop: within 1 cent; as reported:
-// within 3 cents (the figures of this project). Pitches: A = 440 Hz, ISO
+// within 3 to 5 cents (the figures of this project). Pitches: A = 440 Hz, ISO
 // 16:1975.
 
 #include "support/check.h"
@@ -34,7 +34,6 @@ steady(double pitch_hz) {
                        .pitch_hz = pitch_hz};
 }
 
-// Slow enough that the 40 ms of a report have one pitch in their middle.
 static SignalBurst
 glide(void) {
   return (SignalBurst){.start_s = 0.1,
@@ -158,8 +157,7 @@ test_glide(void** state) {
         since_s,
         shot->rate_hz);
     }
-    // The pitch in the middle of the 40 ms from the attack found.
-    ok &= check_at_most(fabs(tone_cents(glide_hz_at(&burst, 0.02 + found_s),
+    ok &= check_at_most(fabs(tone_cents(glide_hz_at(&burst, found_s),
                                         made.facts.pitch_attack_hz)),
                         3.0,
                         "glide: cents off in the pitch of the attack, %g Hz",
@@ -173,6 +171,128 @@ test_glide(void** state) {
                          glide_hz_at(&burst, fallen_s + 0.04),
                          "glide: pitch of the tail");
     made_clear(&made);
+  }
+  assert_true(ok);
+}
+
+// Strengths of harmonics, as a tone is given them.
+static const double voices[][6] = {{1.0},
+                                   {1.0, 0.5, 0.33, 0.25, 0.2, 0.17},
+                                   {0.2, 1.0, 0.3, 0.6, 0.1, 0.3}};
+
+// The facts of a tone with harmonics as far as the sample rate has room.
+static VwShotFacts
+facts_of(const SignalBurst* burst, const double voice[6], unsigned rate_hz) {
+  const VwFindOptions options = vw_find_defaults();
+  SignalRandom        random = signal_random(7);
+  VwTake              take = {signal_silence(0.7, rate_hz), 0.0, 0U};
+  VwShotFacts         facts = {.pitch_attack_hz = NAN, .pitch_tail_hz = NAN};
+  signal_add_noise(&take.sound, 1e-4, &random);
+  for (int k = 1; k <= 6 && k * burst->pitch_hz < 0.45 * rate_hz; ++k) {
+    SignalBurst harmonic = *burst;
+    harmonic.pitch_hz *= k;
+    harmonic.level *= voice[k - 1];
+    harmonic.phase_turns = 0.13 * k;
+    signal_add_burst(&take.sound, &harmonic, &random);
+  }
+  assert_int_equal(vw_find(&take, &options, &facts), VW_OK);
+  vw_take_clear(&take);
+  return facts;
+}
+
+static const unsigned facts_rates_hz[] = {22050, 44100, 96000};
+
+// From 60 Hz to 8 kHz, of tones plain and rich, that stay or decay, within
+// 5 cents: as much as is just noticeable (secondary source).
+static void
+test_range(void** state) {
+  (void)state;
+  static const double decays_s[] = {0.3, 0.6, 1.2};
+  bool                ok = true;
+  for (size_t i = 0; i < 15 * 9; ++i) {
+    const double pitch_hz = 60.0 * pow(8000.0 / 60.0, (double)(i / 9) / 14.0);
+    const SignalBurst burst = {.start_s = 0.1,
+                               .rise_s = 0.002,
+                               .hold_s = i % 2 ? 0.1 : 0.0,
+                               .decay_s = decays_s[i % 9 / 3],
+                               .level = 0.3,
+                               .pitch_hz = pitch_hz};
+    for (size_t voice = 0; voice < 3; ++voice) {
+      const unsigned    rate_hz = facts_rates_hz[i % 3];
+      const VwShotFacts facts = facts_of(&burst, voices[voice], rate_hz);
+      if (voice == 2 && 3.0 * pitch_hz > 0.45 * rate_hz) {
+        continue; // next to its second harmonic alone, a first is no pitch
+      }
+      ok &= check_at_most(
+        fabs(tone_cents(pitch_hz, facts.pitch_attack_hz)),
+        5.0,
+        "%g Hz, voice %zu, decay %g s, at %u Hz: cents off at the attack",
+        pitch_hz,
+        voice,
+        burst.decay_s,
+        rate_hz);
+      ok &= check_at_most(
+        fabs(tone_cents(pitch_hz, facts.pitch_tail_hz)),
+        5.0,
+        "%g Hz, voice %zu, decay %g s, at %u Hz: cents off in the tail",
+        pitch_hz,
+        voice,
+        burst.decay_s,
+        rate_hz);
+    }
+  }
+  assert_true(ok);
+}
+
+/// Whether a glide has, where it is told at all, that pitch at a time: to
+/// 5 cents, and so many seconds.
+static bool
+is_on_glide(const SignalBurst* burst,
+            double             since_s,
+            double             wide_s,
+            double             pitch_hz) {
+  const double octaves = wide_s * fabs(burst->glide_octaves_per_s);
+  return isnan(pitch_hz) || fabs(tone_cents(glide_hz_at(burst, since_s),
+                                            pitch_hz)) < 5.0 + 1200.0 * octaves;
+}
+
+// A glide is told by its two ends, or by none, never by its mean; up to
+// 7 octaves a second it is told. The tail's is where the level, over 10 ms, has
+// fallen by 20 dB.
+static void
+test_fast_glide(void** state) {
+  (void)state;
+  static const double glides[] = {-16.0, -7.0, -4.0, -2.0, -0.5, 0.5, 2.0, 6.0};
+  static const double starts_hz[] = {200.0, 400.0, 1000.0, 3000.0};
+  bool                ok = true;
+  for (size_t i = 0; i < 8 * 4 * 3; ++i) {
+    const SignalBurst burst = {.start_s = 0.1,
+                               .rise_s = 0.001,
+                               .decay_s = 0.3,
+                               .level = 0.3,
+                               .pitch_hz = starts_hz[i / 8 % 4],
+                               .glide_octaves_per_s = glides[i % 8]};
+    for (size_t voice = 0; voice < 2; ++voice) {
+      const unsigned    rate_hz = facts_rates_hz[i / 32];
+      const VwShotFacts facts = facts_of(&burst, voices[voice], rate_hz);
+      const double      found_s = (double)facts.attack_frame / rate_hz - 0.1;
+      ok &= check_that(
+        is_on_glide(&burst, found_s, 0.0, facts.pitch_attack_hz) &&
+          is_on_glide(&burst, 0.001 + 0.1, 0.01, facts.pitch_tail_hz),
+        "%g Hz, %g octaves a second, voice %zu, at %u Hz: %g to %g Hz",
+        burst.pitch_hz,
+        burst.glide_octaves_per_s,
+        voice,
+        rate_hz,
+        facts.pitch_attack_hz,
+        facts.pitch_tail_hz);
+      ok &= check_that(!isnan(facts.pitch_attack_hz) ||
+                         fabs(burst.glide_octaves_per_s) > 7.0,
+                       "%g Hz, %g octaves a second, at %u Hz: none",
+                       burst.pitch_hz,
+                       burst.glide_octaves_per_s,
+                       rate_hz);
+    }
   }
   assert_true(ok);
 }
@@ -220,6 +340,8 @@ main(void) {
     cmocka_unit_test(test_shot),
     cmocka_unit_test(test_loop),
     cmocka_unit_test(test_glide),
+    cmocka_unit_test(test_range),
+    cmocka_unit_test(test_fast_glide),
     cmocka_unit_test(test_quieter),
     cmocka_unit_test(test_noise),
   };
