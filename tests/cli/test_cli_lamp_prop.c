@@ -234,6 +234,39 @@ test_long_names(void** state) {
   run_clear(&made);
 }
 
+// A sound without shots has no lamp, and a single shot one flash: in all
+// tables, in the page, and in what is heard of the files.
+static void
+test_lone(void** state) {
+  (void)state;
+  static const RunCase cases[] = {
+    {ON "lone.ini", 0, "whole     no flash", NULL},
+    {ON "lone.ini", 0, "shot     one flash", NULL},
+    {"pack --board wav-44k-mono -o lone lone.ini", 0, " no flash", "making"},
+    {"pack --board wav-44k-mono -o lone lone.ini", 0, " one flash", "making"},
+    {"rehearse --hold 1s --board wav-44k-mono -f -o r.wav "
+     "lone/wav-44k-mono/horn.wav",
+     0,
+     " 0 flashes",
+     NULL},
+    {"rehearse --hold 1s --board wav-44k-mono -f -o r.wav "
+     "lone/wav-44k-mono/zap.shot.wav",
+     0,
+     " 1 flash ",
+     NULL},
+  };
+  bool ok = true;
+  put("lone.ini", SOUND("horn", "whole", "") SOUND("zap", "shot", ""));
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    ok &= run_gave(run(cases[i].line), &cases[i]);
+  }
+  Run page = run_shell("grep -o '\"lampOnS\":[^,]*' lone/tryout.html");
+  ok &= run_check(
+    !strcmp(page.out, "\"lampOnS\":null\n\"lampOnS\":0.03\n"), &page, "page");
+  run_clear(&page);
+  assert_true(ok);
+}
+
 static void
 test_several_boards(void** state) {
   (void)state;
@@ -259,6 +292,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_as_packed),
     cmocka_unit_test(test_columns),
     cmocka_unit_test(test_long_names),
+    cmocka_unit_test(test_lone),
     cmocka_unit_test(test_several_boards),
   };
   run_set_up(argc, argv);

@@ -4,6 +4,7 @@
 #include "cli/message/message.h"
 #include "container/container.h"
 #include "lamp/lamp.h"
+#include "pack/pack.h"
 #include "signal/signal.h"
 #include "store/store.h"
 
@@ -166,6 +167,32 @@ find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
   return st ? refuse(work->name.path, st) : true;
 }
 
+/// Whether a sound is a whole one of a pack, or was made here, is no loop and
+/// goes on: it holds no shots, and lights no lamp.
+static bool
+is_shotless(const Work* work, const VwSound* sound) {
+  const char* const path = work->name.path;
+  const char* const file = vw_path_name(path);
+  VwLoopKnown       known = vw_loop_unknown();
+  if (work->name.has_part || vw_made_loop(path, &known) ||
+      !vw_is_own_output(path)) {
+    return false;
+  }
+  char* const folder = text_format("%.*s.", (int)(file - path), path);
+  char* const named = folder ? vw_pack_sound_in(folder, file) : NULL;
+  const bool  whole = named && work->settings->board.naming.parts;
+  free(named);
+  free(folder);
+  VwTake              take = {0};
+  VwShotFacts         facts = {0};
+  const VwFindOptions finding = vw_find_defaults();
+  const bool          goes_on = !whole && !vw_take_prepare(sound, &take) &&
+                       !vw_find(&take, &finding, &facts) &&
+                       facts.kind == VW_KIND_SUSTAINED;
+  vw_take_clear(&take);
+  return whole || goes_on;
+}
+
 /// The attacks before a loop lie as those in it.
 static bool
 lead_in(const Work* work, size_t n_before, VwPlayed* before, size_t** attacks) {
@@ -324,9 +351,15 @@ read_files(Work* work) {
   if (rehearsal->repeat == VW_REPEAT_LOOP_POINTS) {
     return read_marked(work);
   }
+  if (is_shotless(work, &files->main)) {
+    return true;
+  }
   const bool loop = rehearsal->repeat == VW_REPEAT_WHOLE_FILE;
   if (!find_attacks(work, loop, &rehearsal->main, &files->attacks[0])) {
     return false;
+  }
+  if (work->name.has_part && work->name.part == VW_PART_SHOT) {
+    rehearsal->main.n_shots = 1U; // whatever echoes in it
   }
   if (loop) {
     set_lamp(work, &rehearsal->main);

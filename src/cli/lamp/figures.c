@@ -459,6 +459,7 @@ lamp_told(const LampReport* report) {
   Figures* const            all = lamp_figures(report);
   add_source(report, all);
   figures_set(all, "flashes", flashes);
+  figures_set(all, "lone", words_flash[report->lamp.on_ms > 0.0]);
   figures_set(all, "drift", flashes ? drift_of(report, true) : NULL);
   figures_set(all, "on_us", 1000.0 * report->lamp.on_ms);
   figures_set(all, "timer", flashes ? timer_told(report) : NULL);

@@ -118,10 +118,7 @@ print_table(const Table* table, const LampProp* prop, FILE* out) {
 
 static const Column flash_columns[] = {
   {"what", -5, "{error?failed}{!error?{make}}"},
-  {"fires",
-   12,
-   "{flashes?{lamp.pulse_hz:.4g}/s}{lamp !flashes?one flash}"
-   "{!lamp !error?no flash}"},
+  {"fires", 12, "{flashes?{lamp.pulse_hz:.4g}/s}{!flashes !error?{lone}}"},
   {"period us", 10, "{flashes?{microcontroller.period_us}}{lamp !flashes?-}"},
   {"on us", 9, "{lamp?{on_us:.0f}}"},
   {"duty", 6, "{flashes?{lamp.duty:%}}"},

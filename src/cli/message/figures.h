@@ -202,6 +202,9 @@ extern const Choice words_make[];       ///< Of #VwMake.
 extern const Choice words_on_reason[];  ///< Of #VwOnReason, for programs.
 extern const Choice words_on_because[]; ///< The same for a person.
 
+/// Of a sound whose lamp does not flash again and again: how often it does.
+extern const char* const words_flash[2];
+
 /// The first word that stands for a value, or an empty one. Static.
 const char* choice_word(const Choice* choices, int value);
 

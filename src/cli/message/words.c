@@ -49,6 +49,8 @@ const Choice words_on_because[] = {
    VW_ON_HALF},
   {NULL, 0}};
 
+const char* const words_flash[2] = {"no flash", "one flash"};
+
 const char*
 choice_word(const Choice* choices, int value) {
   while (choices->word && choices->value != value) {

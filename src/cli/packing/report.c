@@ -294,7 +294,8 @@ print_sound(const PackRun* run, const VwPackSound* sound, FILE* out) {
           choice_word(words_make, (int)sound->wish->make),
           size_of(size, bytes_of(sound)));
   if (!family->plan.shots) {
-    fputs("\n", out);
+    fprintf(
+      out, "%20s%s\n", "", words_flash[sound->wish->make == VW_MAKE_SHOT]);
     return;
   }
   fprintf(out, " %7.2f/s", family->plan.fire_rate_per_s);

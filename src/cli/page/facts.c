@@ -82,7 +82,12 @@ set_lamp(Figures*           made,
     rehearsal->lamp_on_ms > 0.0 ? rehearsal->lamp_on_ms : usual.on_ms;
   const VwLamp lamp =
     rapid ? vw_lamp_with(rehearsal->fire_rate_per_s, on_ms) : usual;
-  figures_set(made, "lampOnS", on_ms / 1000.0);
+  // What holds no shot lights no lamp.
+  figures_set(
+    made, "lampOnS", rehearsal->main.n_shots ? on_ms / 1000.0 : (double)NAN);
+  figures_set(made,
+              "loneFlash",
+              rapid ? NULL : words_flash[rehearsal->main.n_shots != 0U]);
   figures_set(made,
               "lampParts",
               rapid && !sound->track ? parts_of(sound->settings, &lamp) : NULL);

@@ -3,6 +3,7 @@
 #include "board/board.h"
 #include "burst/burst.h"
 #include "container/container.h"
+#include "lamp/lamp.h"
 #include "signal/signal.h"
 #include "take/take.h"
 
@@ -147,7 +148,8 @@ tryout_sounds_lay(const VwFamily*        family,
   }
   if (sounds->written[VW_PART_SHOT].n_frames) {
     sounds->single.repeat = VW_REPEAT_NOTHING;
-    sounds->single.main = played(&work, VW_PART_SHOT, 1U);
+    sounds->single.main = played(&work, VW_PART_SHOT, options->whole ? 0U : 1U);
+    sounds->single.lamp_on_ms = vw_on_time_of_shot(options).on_ms;
   }
   if (sounds->written[VW_PART_LOOP].n_frames) {
     set_rapid(&work);

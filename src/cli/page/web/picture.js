@@ -136,9 +136,9 @@ class Picture {
     const what = shown.seam === null ? "The sound" : "Two cycles of the loop";
     return `${what}: ${shown.shots.length} shots in ` +
       `${inWords(seconds, 2, "s")}. Above the waveform, below it the level in ` +
-      "dBFS, at the bottom the lamp" +
-      (sound.lampOnS ? `, ${inWords(1000 * sound.lampOnS, 0, "ms")} on` : "") +
-      ".";
+      "dBFS" + (sound.lampOnS
+      ? `, at the bottom the lamp, ${inWords(1000 * sound.lampOnS, 0, "ms")} on.`
+      : ".");
   }
 
   x(seconds) {
@@ -219,6 +219,9 @@ class Picture {
 
   drawLamp() {
     const {rateHz, lampOnS} = this.sound;
+    if (lampOnS === null) {
+      return;
+    }
     for (const shot of this.shown.shots) {
       const onS = shot / rateHz;
       const x = this.x(onS);

@@ -47,7 +47,8 @@ function sheetCells(sound, board) {
     cellOf(releaseOf(trigger, board)),
     cellOf(seconds ? inWords(seconds, 2, "s") : "none"),
     cellOf(rapid ? inWords(pulseOf(rapid, board), 2, "per\u00a0s") : ""),
-    cellOf(inWords(1000 * trigger.lampOnS, 0, "ms")),
+    cellOf([trigger.loneFlash, trigger.lampOnS &&
+      inWords(1000 * trigger.lampOnS, 0, "ms")].filter(Boolean).join(", ")),
     made,
   ];
 }
