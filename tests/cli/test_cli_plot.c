@@ -89,6 +89,14 @@ is_grid(const SvgItem* item) {
          (item->colour == BLACK || item->colour == 0xE2E2E2U);
 }
 
+/// Leave out what reads images and bytes as cairo 1.16 writes them.
+static void
+only_of_known_cairo(void) {
+#ifdef CAIRO_LATER
+  skip();
+#endif
+}
+
 /// Whether something is drawn in every panel, over a good part of it.
 static bool
 check_filled(const Svg* svg, const char* name) {
@@ -147,6 +155,7 @@ check_kinds(const char* name, const VwSound* raw) {
 static void
 test_recordings(void** state) {
   (void)state;
+  only_of_known_cairo();
   if (!recordings_find(NULL)) {
     skip();
   }
@@ -177,6 +186,7 @@ has_mark(const Svg* svg, const SvgBox* panel, unsigned colour, double part) {
 static void
 test_inspect(void** state) {
   (void)state;
+  only_of_known_cairo();
   wav_file_write(&shot_file);
   json_t* const report = run_json("inspect --json --plot zap.svg zap.wav", 0);
   Svg           svg = {0};
@@ -726,6 +736,7 @@ test_names(void** state) {
 static void
 test_odd_takes(void** state) {
   (void)state;
+  only_of_known_cairo();
   static const WavFile files[] = {
     {"short.wav", FILL_HUM, 0.006, 0, 0, 1, 0, 0, 0.0},
     {"low.wav", FILL_SHOT, 1.0, 0, 4000, 1, 0, 0, 0.0},
@@ -865,6 +876,7 @@ check_golden(const char* name, const char* line) {
 static void
 test_golden(void** state) {
   (void)state;
+  only_of_known_cairo();
   bool ok = check_golden("inspect",
                          "\"$VOLLEYWEAVE\" inspect -q --plot it.svg "
                          "\"$TAKES\"/fog-knapper.wav");
