@@ -20,13 +20,17 @@
  */
 VwStatus vw_header_check(int fd, VwReadFault* fault);
 
-/**
- * Where the sound ends of a file that does not say how long it is and whose
- * reader would guess: of an MP3 file without a stated length.
- *
- * @return Bytes from the file's first; 0: its length is known.
- */
-uint64_t vw_header_end(int fd);
+/// What says how long a file is that does not say it, and whose reader would
+/// guess: of an MP3 file, a first frame that states it.
+typedef struct {
+  size_t        n_bytes;    ///< 0: the length is known, nothing comes first.
+  unsigned char bytes[256]; ///< To be read before those of the file ...
+  uint64_t      from;       ///< ... from here ...
+  uint64_t      end;        ///< ... up to here.
+} VwLead;
+
+/// Find what has to be read before a file.
+VwLead vw_header_lead(int fd);
 
 /// Why a file that passed vw_header_check() could not be opened all the same:
 /// #VW_NOT_AUDIO, #VW_CONTAINER, #VW_DAMAGED.

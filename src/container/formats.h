@@ -69,8 +69,8 @@ VwStatus vw_aiff_check(int fd, VwReadFault* fault);
 /// there. Where it states none, the file must not end within a frame.
 VwStatus vw_mp3_check(int fd, VwReadFault* fault);
 
-/// See vw_header_end().
-uint64_t vw_mp3_end(int fd);
+/// See vw_header_lead().
+VwLead vw_mp3_lead(int fd);
 
 /// Whether an Ogg file has its last page.
 ///

@@ -66,10 +66,10 @@ vw_header_check(int fd, VwReadFault* fault) {
   return mark ? mark->check(fd, fault) : VW_OK;
 }
 
-uint64_t
-vw_header_end(int fd) {
+VwLead
+vw_header_lead(int fd) {
   const Mark* const mark = find_mark(fd);
-  return mark && mark->check == vw_mp3_check ? vw_mp3_end(fd) : 0U;
+  return mark && mark->check == vw_mp3_check ? vw_mp3_lead(fd) : (VwLead){0};
 }
 
 VwStatus

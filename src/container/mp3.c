@@ -11,6 +11,9 @@
 #define HAS_FRAMES 1U
 #define HAS_BYTES 2U
 
+// Head, longest side data, and a stated length.
+#define LEAD_LEAST (4U + 32U + 16U)
+
 static uint64_t
 number_at(const unsigned char* bytes, unsigned bits) {
   uint64_t number = 0;
@@ -65,31 +68,34 @@ head_of(const unsigned char* bytes) {
 
 /// A file whose frames are counted.
 typedef struct {
-  uint64_t end;      ///< One past the bytes that may be sound.
+  uint64_t end;      ///< One past the last whole frame.
   uint64_t n_frames; ///< In our sense, of all that are whole.
   bool     is_cut;   ///< It ends within a frame.
 } Walk;
 
-/// Whether frames end here: a tag follows, or nothing but filling.
+/// Whether frames are of one stream: of the same version, layer and rate.
 static bool
-is_tail(const unsigned char* bytes) {
-  return !memcmp(bytes, "TAG", 3) || !memcmp(bytes, "APET", 4) ||
-         !memcmp(bytes, "LYRI", 4) || !memcmp(bytes, "\0\0\0", 4);
+is_alike(const unsigned char* bytes, const unsigned char* others) {
+  return bytes[0] == others[0] && !((bytes[1] ^ others[1]) & 0xFE) &&
+         !((bytes[2] ^ others[2]) & 0x0C);
 }
 
+/// Count the frames from the first at `at` on. What is none, as a tag, is
+/// stepped over.
 static Walk
 walk(int fd, uint64_t at, uint64_t n_bytes) {
+  unsigned char first[4] = {0};
   unsigned char bytes[4] = {0};
-  Walk          walk = {n_bytes, 0U, false};
+  Walk          walk = {.end = at};
+  (void)!pread(fd, first, sizeof(first), (off_t)at);
   while (pread(fd, bytes, sizeof(bytes), (off_t)at) == (ssize_t)sizeof(bytes)) {
-    const Head head = head_of(bytes);
-    if (!head.n_bytes) {
-      walk.end = walk.n_frames && is_tail(bytes) ? at : n_bytes;
-      break;
+    const Head head = is_alike(bytes, first) ? head_of(bytes) : (Head){0};
+    walk.is_cut = head.n_bytes && at + head.n_bytes > n_bytes;
+    at += head.n_bytes ? head.n_bytes : 1U;
+    if (head.n_bytes && !walk.is_cut) {
+      walk.n_frames += head.n_frames;
+      walk.end = at;
     }
-    walk.is_cut = at + head.n_bytes > n_bytes;
-    walk.n_frames += walk.is_cut ? 0U : head.n_frames;
-    at += head.n_bytes;
   }
   return walk;
 }
@@ -105,7 +111,7 @@ typedef struct {
 
 static VwStatus
 first_of(int fd, First* first) {
-  unsigned char  bytes[4 + 32 + 16] = {0};
+  unsigned char  bytes[LEAD_LEAST] = {0};
   const uint64_t at = first_frame_at(fd);
   struct stat    status;
   if (fstat(fd, &status)) {
@@ -128,12 +134,44 @@ first_of(int fd, First* first) {
   return VW_OK;
 }
 
-uint64_t
-vw_mp3_end(int fd) {
-  First first;
-  return first_of(fd, &first) || first.n_frames
-           ? 0U
-           : walk(fd, first.at, first.at + first.n_there).end;
+static void
+put_number(unsigned char* bytes, uint64_t number) {
+  for (unsigned i = 0; i < 4U; ++i) {
+    bytes[i] = (unsigned char)(number >> (24U - 8U * i));
+  }
+}
+
+/// A frame as the first, long enough to state a length, which it does.
+static void
+make_lead(int fd, const First* first, const Walk* whole, VwLead* lead) {
+  unsigned char* const bytes = lead->bytes;
+  Head                 head = {0};
+  (void)!pread(fd, bytes, 4, (off_t)first->at);
+  // The least bit rate whose frames are long enough.
+  for (unsigned rate = 1; head.n_bytes < LEAD_LEAST && rate < 15U; ++rate) {
+    bytes[2] = (unsigned char)((bytes[2] & 0x0CU) | rate << 4U);
+    head = head_of(bytes);
+  }
+  bytes[1] |= 1U; // without a checksum
+  memcpy(bytes + head.stated_at, "Info", 4);
+  bytes[head.stated_at + 7U] = HAS_FRAMES | HAS_BYTES;
+  put_number(bytes + head.stated_at + 8U, whole->n_frames / head.n_frames);
+  put_number(bytes + head.stated_at + 12U,
+             head.n_bytes + whole->end - first->at);
+  lead->n_bytes = head.n_bytes;
+  lead->from = first->at;
+  lead->end = whole->end;
+}
+
+VwLead
+vw_mp3_lead(int fd) {
+  First  first = {0};
+  VwLead lead = {0};
+  if (!first_of(fd, &first) && !first.n_frames && first.head.n_bytes) {
+    const Walk whole = walk(fd, first.at, first.at + first.n_there);
+    make_lead(fd, &first, &whole, &lead);
+  }
+  return lead;
 }
 
 VwStatus

@@ -89,39 +89,60 @@ check_info(const Source* source) {
            : VW_OK;
 }
 
-/* A file of unknown length */
+/* A file that has to be told its length */
 
-/// What the library reads of it.
+/// What the library reads: the lead, and the file's bytes behind it.
 typedef struct {
   int        fd;
-  sf_count_t end; ///< One past its last byte.
+  VwLead     lead;
+  sf_count_t at; ///< Of the byte that is read next, the lead's first is 0.
 } Bytes;
 
 static sf_count_t
 bytes_length(void* bytes) {
-  return ((const Bytes*)bytes)->end;
+  const VwLead* const lead = &((const Bytes*)bytes)->lead;
+  return (sf_count_t)(lead->n_bytes + lead->end - lead->from);
 }
 
-/// The end is not to be found, lest the library guess the length by it.
 static sf_count_t
 bytes_seek(sf_count_t offset, int whence, void* bytes) {
-  return whence == SEEK_END ? -1
-                            : lseek(((const Bytes*)bytes)->fd, offset, whence);
+  Bytes* const of = bytes;
+  of->at = offset + (whence == SEEK_CUR   ? of->at
+                     : whence == SEEK_END ? bytes_length(bytes)
+                                          : 0);
+  return of->at;
 }
 
 static sf_count_t
 bytes_tell(void* bytes) {
-  return bytes_seek(0, SEEK_CUR, bytes);
+  return ((const Bytes*)bytes)->at;
+}
+
+/// Read from the lead or from the file, whichever comes next.
+static sf_count_t
+read_some(Bytes* of, unsigned char* to, sf_count_t n) {
+  const sf_count_t n_lead = (sf_count_t)of->lead.n_bytes;
+  const sf_count_t left =
+    (of->at < n_lead ? n_lead : bytes_length(of)) - of->at;
+  const size_t most = (size_t)(left < n ? left : n);
+  ssize_t      n_read = left > 0 ? (ssize_t)most : 0;
+  if (n_read > 0 && of->at < n_lead) {
+    memcpy(to, of->lead.bytes + of->at, most);
+  } else if (n_read > 0) {
+    const uint64_t at = of->lead.from + (uint64_t)(of->at - n_lead);
+    n_read = pread(of->fd, to, most, (off_t)at);
+  }
+  of->at += n_read > 0 ? n_read : 0;
+  return n_read > 0 ? n_read : 0;
 }
 
 static sf_count_t
 bytes_read(void* to, sf_count_t n, void* bytes) {
-  const Bytes* const from = bytes;
-  const sf_count_t   left = from->end - bytes_tell(bytes);
-  const sf_count_t   most = left > 0 ? left : 0;
-  const ssize_t      n_read = read(from->fd, to, (size_t)(n < most ? n : most));
-  return n_read > 0 ? n_read : 0;
+  const sf_count_t n_first = read_some(bytes, to, n);
+  return n_first + read_some(bytes, (unsigned char*)to + n_first, n - n_first);
 }
+
+/* A file of unknown length */
 
 /// Make room for twice as many frames.
 static VwStatus
@@ -203,7 +224,7 @@ frames_most(const VwReadOptions* options, const SF_INFO* info) {
 
 static VwStatus
 open_source(Bytes* bytes, Source* source) {
-  if (bytes->end) {
+  if (bytes->lead.n_bytes) {
     SF_VIRTUAL_IO io = {bytes_length, bytes_seek, bytes_read, NULL, bytes_tell};
     source->file = sf_open_virtual(&io, SFM_READ, &source->info, bytes);
   } else {
@@ -225,9 +246,12 @@ read_open(int                  fd,
           VwSound*             sound,
           VwReadFault*         fault) {
   VwStatus st = vw_header_check(fd, fault);
-  Bytes    bytes = {fd, st ? 0 : (sf_count_t)vw_header_end(fd)};
+  Bytes    bytes = {.fd = fd};
   Source   source = {0};
-  st = st ? st : open_source(&bytes, &source);
+  if (!st) {
+    bytes.lead = vw_header_lead(fd);
+    st = open_source(&bytes, &source);
+  }
   if (st) {
     return st;
   }

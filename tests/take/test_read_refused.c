@@ -82,6 +82,10 @@ test_cut_behind_tag(void** state) {
   assert_int_equal(takes_status("cut.mp3"), VW_CUT_SHORT);
 }
 
+// What a decoder is late by and leaves out at the start, frames (libmpg123,
+// from memory).
+#define DECODER_DELAY 529.0
+
 // Without its first frame, which holds nothing but the length of the others, an
 // MP3 file is read to its last frame, at constant and at varying bit rates; a
 // tag behind is no sound. Only where it ends within a frame it is cut short.
@@ -112,7 +116,8 @@ test_no_length(void** state) {
       ++at;
     }
     const double n_frames =
-      (bytes[at + 10] * 256.0 + bytes[at + 11]) * (i % 3 == 2 ? 576 : 1152);
+      (bytes[at + 10] * 256.0 + bytes[at + 11]) * (i % 3 == 2 ? 576 : 1152) -
+      DECODER_DELAY;
     memset(bytes + n_bytes, 0, 128);
     memcpy(bytes + n_bytes, "TAG", 3);
     folder_put("whole.mp3", bytes + second, n_bytes - second);
