@@ -612,13 +612,14 @@ typedef struct {
   VwTail   tail;  ///< As asked.
   unsigned run_in_shots;    ///< Shots in the run-in.
   double   valley_asked_db; ///< As asked, or NaN.
-  double   valley_db; ///< Valley of the steady cycle: the depth from a shot's
-                      ///< crest to the quiet before the next one, of the
-                      ///< shallowest shot. Level is 10 ms Hann-weighted power
-                      ///< after a fourth-order Butterworth high-pass at 100 Hz,
-                      ///< the quiet the mean of the lowest fifth of the period;
-                      ///< 60 at most. A whole-file cycle is measured with its
-                      ///< ends faded, as it is heard.
+  double   valley_db; ///< Valley of the steady cycle as it is written: the
+                      ///< depth from a shot's crest to the quiet before the
+                      ///< next one, of the shallowest shot. Level is 10 ms
+                      ///< Hann-weighted power after a fourth-order Butterworth
+                      ///< high-pass at 100 Hz, the quiet the mean of the lowest
+  ///< fifth of the period; 60 at most. A whole-file cycle is
+  ///< measured with its ends faded, as it is heard.
+  bool   bent_most;      ///< No steeper bend would deepen the valley.
   double tightening_db;  ///< How far the decay was bent down by one period
                          ///< after the attack. 0 where it was not.
   double gap_depth_db;   ///< Level of the last decay where the gap cuts it off,

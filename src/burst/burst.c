@@ -108,24 +108,45 @@ vw_burst_close_cycle(VwSound* cycle, size_t n_gap) {
          n_gap * cycle->n_channels * sizeof(float));
 }
 
-void
+/// Add a shot that starts at value `at` of a cycle, round and round.
+static void
+fold_shot(const Laid* laid, size_t at, VwSound* cycle) {
+  const size_t n_channels = cycle->n_channels;
+  const size_t n_cycle = cycle->n_frames * n_channels;
+  const float* value = laid->sound->values;
+  const size_t n_whole =
+    laid->fade_from < laid->n_frames ? laid->fade_from : laid->n_frames;
+  for (size_t left = n_whole * n_channels; left > 0U;) {
+    const size_t n = left < n_cycle - at ? left : n_cycle - at;
+    for (size_t i = 0; i < n; ++i) {
+      cycle->values[at + i] += value[i];
+    }
+    value += n;
+    left -= n;
+    at = at + n == n_cycle ? 0U : at + n;
+  }
+  for (size_t frame = n_whole; frame < laid->n_frames; ++frame) {
+    const float gain = (float)gain_at(laid, frame);
+    for (size_t c = 0; c < n_channels; ++c) {
+      cycle->values[at++] += *value++ * gain;
+    }
+    at = at == n_cycle ? 0U : at;
+  }
+}
+
+VwStatus
 vw_burst_fold(const VwVolley* volley, VwSound* cycle) {
   const size_t n_channels = cycle->n_channels;
   const size_t n_values = cycle->n_frames * n_channels;
   memset(cycle->values, 0, n_values * sizeof(float));
   for (unsigned shot = 0; shot < volley->plan->shots; ++shot) {
-    const Laid   laid = laid_shot(volley, shot, true);
-    const float* value = laid.sound->values;
-    size_t       at = vw_plan_start(volley->plan, shot) * n_channels;
-    for (size_t i = 0; i < laid.n_frames; ++i) {
-      const float gain = (float)gain_at(&laid, i);
-      for (size_t c = 0; c < n_channels; ++c) {
-        cycle->values[at++] += *value++ * gain;
-      }
-      at = at == n_values ? 0U : at;
-    }
+    const Laid laid = laid_shot(volley, shot, true);
+    fold_shot(&laid, vw_plan_start(volley->plan, shot) * n_channels, cycle);
   }
-  if (volley->closed) {
+  const VwStatus st =
+    vw_limiter_run_steady(volley->ceiling, volley->limiting_most_db, cycle);
+  if (!st && volley->closed) {
     vw_burst_close_cycle(cycle, volley->plan->gap_frames);
   }
+  return st;
 }

@@ -126,7 +126,9 @@ typedef struct {
   const VwPlan*  plan;
   VwTail         tail;
   double         ceiling; ///< Highest value of the burst; HUGE_VAL: no limiter.
-  bool           closed;  ///< The cycle is a file of its own, its ends faded.
+  double limiting_most_db; ///< Of a cycle whose gain is yet to be found:
+                           ///< no lower a ceiling than needs this much.
+  bool closed;             ///< The cycle is a file of its own, its ends faded.
 } VwVolley;
 
 /// Length of the longest shot, frames.
@@ -177,15 +179,47 @@ VwStatus vw_valley_of_loop(const VwSound* loop,
                            const VwPlan*  plan,
                            VwValley*      valley);
 
+/// A burst which repeats itself.
+typedef struct {
+  const VwSound* burst;
+  size_t         steady; ///< The cycle's start from which on it does; two more
+                         ///< cycles follow.
+} VwSteady;
+
+/**
+ * Find the shallowest valley of a burst's steady cycle, its ends faded and the
+ * gap silent where the volley is closed.
+ *
+ * @param valley Filled in on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_valley_of_steady(const VwVolley* volley,
+                             const VwSteady* of,
+                             VwValley*       valley);
+
+/**
+ * Find the valley of a family's loop anew as it is read back from its file,
+ * where the noise of writing comes near to the quiet.
+ *
+ * @param seed Of the dither.
+ * @param valley That of the loop at its level; changed on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_valley_written(const VwFamily* family,
+                           uint64_t        seed,
+                           VwValley*       valley);
+
 /// What was reached by tightening.
 typedef struct {
   double valley_db;      ///< Of the steady cycle.
   double slope_db_per_s; ///< How fast the decays are bent down; 0: not at all.
+  bool   steepest;       ///< No steeper bend deepens the valley.
 } VwTightness;
 
 /**
  * Bend the shots' decays down, no more than a valley needs.
  *
+ * The valley is that of the steady cycle as the volley's ceiling leaves it.
  * Every shot is left as it is to just past its crest; from there its level
  * falls the faster by a number of decibels per second, the same for all. What
  * has fallen by 140 dB is cut off.
@@ -230,6 +264,16 @@ typedef struct {
  */
 VwStatus vw_limiter_run(double ceiling, VwSound* sound, VwLimited* limited);
 
+/**
+ * Hold a cycle that repeats without end under a true-peak ceiling, as it is in
+ * the steady burst.
+ *
+ * @param most_db No lower a ceiling than takes so much counts; HUGE_VAL: any.
+ * @param cycle Changed in place.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_limiter_run_steady(double ceiling, double most_db, VwSound* cycle);
+
 /// What a family's level is found on: sounds before any gain.
 typedef struct {
   const VwSound* alone; ///< The single shots.
@@ -247,21 +291,43 @@ typedef struct {
  */
 double vw_level_ceiling(const VwLevelOptions* options, VwEncoding encoding);
 
+/// The most that the limiter may take, dB.
+double vw_level_limiting_most(const VwLevelOptions* options);
+
+/// What is wished of a family's level, whatever its burst then needs.
+typedef struct {
+  double ceiling;     ///< What vw_level_ceiling() says; set before.
+  double peak;        ///< True peak of the single shots.
+  double before_lufs; ///< Loudness of what is brought to its level.
+  double gain_db;     ///< HUGE_VAL: as much as there can be.
+} VwLevelWish;
+
 /**
- * Find the one gain of a family.
+ * Find the gain that is wished.
  *
  * The gain is found on the limited sound by the secant method, to 0.05 LU. No
  * gain is found for a sound without a loudness.
  *
- * @param ceiling What vw_level_ceiling() says.
- * @param level Its loudness before, target, gain, limiting needed and whether
- * the wish was reached are filled in on success.
+ * @param sounds The burst is of need only where it is what is brought to a
+ * loudness.
+ * @param wish Filled in on success, but for its ceiling.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_SILENT.
  */
-VwStatus vw_level_find(const VwLevelSounds*  sounds,
+VwStatus vw_level_wish(const VwLevelSounds*  sounds,
                        const VwLevelOptions* options,
-                       double                ceiling,
-                       VwLevel*              level);
+                       VwLevelWish*          wish);
+
+/**
+ * Settle the one gain of a family: as wished, or as far as limiting goes.
+ *
+ * @param sounds As they are now; the shots are those of the wish.
+ * @param level Its loudness before, target, gain, limiting needed and whether
+ * the wish was reached are set.
+ */
+void vw_level_settle(const VwLevelSounds*  sounds,
+                     const VwLevelOptions* options,
+                     const VwLevelWish*    wish,
+                     VwLevel*              level);
 
 // Steps of a curve: half a decibel each over the most limiting there is.
 #define VW_LEVEL_STEPS 24
@@ -276,16 +342,26 @@ typedef struct {
 } VwLevelCurve;
 
 /**
- * Measure the curve of a family.
+ * Lay out the points of a curve, and set the first.
  *
- * @param level What vw_level_find() said of the loudest.
- * @param curve Its points are filled in on success.
+ * @param first The level of the loudest, found on the sounds as they are where
+ * nothing is limited.
+ * @param most_db The highest gain.
+ */
+void vw_level_curve_begin(const VwLevel* first,
+                          double         most_db,
+                          VwLevelCurve*  curve);
+
+/**
+ * Measure a point of a curve after those before it, but for the first.
+ *
+ * @param sounds As they are for its gain.
  * @return #VW_OK or #VW_NO_MEMORY.
  */
-VwStatus vw_level_curve(const VwLevelSounds*  sounds,
-                        const VwLevelOptions* options,
-                        const VwLevel*        level,
-                        VwLevelCurve*         curve);
+VwStatus vw_level_curve_measure(const VwLevelSounds*  sounds,
+                                const VwLevelOptions* options,
+                                VwLevelCurve*         curve,
+                                size_t                point);
 
 /// How loud it is at a gain, by its curve.
 double vw_level_curve_lufs(const VwLevelCurve* curve, double gain_db);
@@ -311,13 +387,6 @@ typedef struct {
                            ///< loop, or NaN.
   double join_residual_db; ///< -200 where both are equal.
 } VwCutPoint;
-
-/// A burst which repeats itself.
-typedef struct {
-  const VwSound* burst;
-  size_t         steady; ///< The cycle's start from which on it does; two more
-                         ///< cycles follow.
-} VwSteady;
 
 /**
  * Find the first shot's start from which every later cycle is the same.

@@ -42,13 +42,15 @@ VwStatus vw_late_start(const VwSound* shot,
 void vw_burst_close_cycle(VwSound* cycle, size_t n_gap);
 
 /**
- * The steady cycle from the first shot's start, all older tails under it, its
- * ends faded and the gap silent where the volley is closed.
+ * The steady cycle from the first shot's start, all older tails under it, held
+ * under the ceiling, its ends faded and the gap silent where the volley is
+ * closed.
  *
  * @param cycle Zeros are not needed; must have the plan's length and the
  * shots' channels.
+ * @return #VW_OK or #VW_NO_MEMORY.
  */
-void vw_burst_fold(const VwVolley* volley, VwSound* cycle);
+VwStatus vw_burst_fold(const VwVolley* volley, VwSound* cycle);
 
 /**
  * The valley of a steady cycle, of its shallowest shot.

@@ -9,8 +9,13 @@
 #define CLOSE_LU 0.02
 #define STEPS_MOST 12
 
+// A gain is met though the peak is higher by so much than where it was found:
+// tails are bent to a valley within 0.05 dB.
+#define SLACK_DB 0.05
+
 // A line through points so near to each other is within 0.02 LU of the curve.
 #define CURVE_STEP_DB 0.5
+#define ROUNDING 1e-9
 
 // Eight times oversampling misses 0.14 dB of a peak at 0.45 of the sample rate
 // (Rec. ITU-R BS.1770-5, attachment 1 to annex 2), and a gain that moves makes
@@ -132,99 +137,96 @@ gain_for(const Search* search,
   return st;
 }
 
+/// The true peak of a sound, or `least` where that is higher.
 static double
-highest_peak(const VwLevelSounds* sounds) {
-  double peak = 0.0;
-  for (size_t i = 0; i < sounds->n_alone; ++i) {
-    const VwSound* const alone = &sounds->alone[i];
-    peak = fmax(peak, vw_peak_find(alone, vw_sound_peak(alone) / 2.0, NULL));
-  }
-  if (sounds->burst) {
-    const double least = fmax(peak, vw_sound_peak(sounds->burst)) / 2.0;
-    peak = fmax(peak, vw_peak_find(sounds->burst, least, NULL));
-  }
-  return peak;
-}
-
-/// The gain wished for, whatever the limiter would have to take.
-static VwStatus
-wished_gain(const Search*         search,
-            const VwLevelOptions* options,
-            const VwLevel*        level,
-            double                loudest_db,
-            double*               gain_db) {
-  switch (options->aim) {
-    case VW_AIM_LOUDNESS:
-      return gain_for(search,
-                      options->loudness_lufs,
-                      options->loudness_lufs - level->before_lufs,
-                      gain_db);
-    case VW_AIM_KEEP:
-      *gain_db = 0.0;
-      return VW_OK;
-    case VW_AIM_GAIN:
-      *gain_db = options->gain_db;
-      return VW_OK;
-    case VW_AIM_LOUDEST:
-      break;
-  }
-  *gain_db = loudest_db;
-  return VW_OK;
+higher_peak(const VwSound* sound, double least) {
+  const double from = fmax(least, vw_sound_peak(sound)) / 2.0;
+  return fmax(least, vw_peak_find(sound, from, NULL));
 }
 
 VwStatus
-vw_level_find(const VwLevelSounds*  sounds,
+vw_level_wish(const VwLevelSounds*  sounds,
               const VwLevelOptions* options,
-              double                ceiling,
-              VwLevel*              level) {
-  const double peak = highest_peak(sounds);
-  Search       search = {sounds, options->loud_as, HUGE_VAL};
-  VwLevel      out = {.target_lufs = NAN, .burst_loudness_lufs = NAN};
-  VwStatus     st = loudness_of_family(&search, 0.0, &out.before_lufs);
-  if (st || !isfinite(out.before_lufs) || peak <= 0.0) {
+              VwLevelWish*          wish) {
+  Search      search = {sounds, options->loud_as, HUGE_VAL};
+  VwLevelWish out = {.ceiling = wish->ceiling, .gain_db = HUGE_VAL};
+  VwStatus    st = loudness_of_family(&search, 0.0, &out.before_lufs);
+  for (size_t i = 0; i < sounds->n_alone; ++i) {
+    out.peak = higher_peak(&sounds->alone[i], out.peak);
+  }
+  if (st || !isfinite(out.before_lufs)) {
     return st ? st : VW_SILENT;
   }
-  // What the limiter takes at a gain is what the peak then exceeds.
-  const double allowed_db =
-    options->aim == VW_AIM_KEEP ? 0.0 : options->limiting_max_db;
-  const double unlimited_db = vw_db_of_power(pow(ceiling / peak, 2.0));
-  const double loudest_db = unlimited_db + allowed_db;
-  double       wished_db = 0.0;
-  search.ceiling = ceiling;
-  st = wished_gain(&search, options, &out, loudest_db, &wished_db);
-  if (st) {
-    return st;
-  }
+  search.ceiling = out.ceiling;
   if (options->aim == VW_AIM_LOUDNESS) {
-    out.target_lufs = options->loudness_lufs;
+    st = gain_for(&search,
+                  options->loudness_lufs,
+                  options->loudness_lufs - out.before_lufs,
+                  &out.gain_db);
+  } else if (options->aim != VW_AIM_LOUDEST) {
+    out.gain_db = options->aim == VW_AIM_KEEP ? 0.0 : options->gain_db;
   }
-  out.gain_db = fmin(wished_db, loudest_db);
-  out.reached = wished_db <= loudest_db;
-  out.limiting_needed_db = fmax(wished_db - unlimited_db, 0.0);
-  *level = out;
-  return VW_OK;
+  if (!st) {
+    *wish = out;
+  }
+  return st;
+}
+
+double
+vw_level_limiting_most(const VwLevelOptions* options) {
+  return options->aim == VW_AIM_KEEP ? 0.0 : options->limiting_max_db;
+}
+
+void
+vw_level_settle(const VwLevelSounds*  sounds,
+                const VwLevelOptions* options,
+                const VwLevelWish*    wish,
+                VwLevel*              level) {
+  const double peak =
+    sounds->burst ? higher_peak(sounds->burst, wish->peak) : wish->peak;
+  // What the limiter takes at a gain is what the peak then exceeds.
+  const double unlimited_db = vw_db_of_power(pow(wish->ceiling / peak, 2.0));
+  const double loudest_db = unlimited_db + vw_level_limiting_most(options);
+  const double wished_db =
+    wish->gain_db == HUGE_VAL ? loudest_db : wish->gain_db;
+  const bool aimed = options->aim == VW_AIM_LOUDNESS;
+  const bool reached =
+    wished_db <= loudest_db + (options->aim == VW_AIM_GAIN ? SLACK_DB : 0.0);
+  *level =
+    (VwLevel){.before_lufs = wish->before_lufs,
+              .target_lufs = aimed ? options->loudness_lufs : (double)NAN,
+              .burst_loudness_lufs = NAN,
+              .gain_db = reached ? wished_db : loudest_db,
+              .reached = reached,
+              .limiting_needed_db = fmax(wished_db - unlimited_db, 0.0)};
+}
+
+void
+vw_level_curve_begin(const VwLevel* first,
+                     double         most_db,
+                     VwLevelCurve*  curve) {
+  const double first_db = first->gain_db - first->limiting_needed_db;
+  const double limiting_db = fmax(most_db - first_db, 0.0);
+  const double n_steps =
+    fmin(ceil(limiting_db / CURVE_STEP_DB - ROUNDING), VW_LEVEL_STEPS);
+  curve->n = (size_t)n_steps + 1U;
+  curve->gain_db[0] = first_db;
+  curve->lufs[0] = first->before_lufs + first_db; // nothing is limited there
+  for (size_t i = 1; i < curve->n; ++i) {
+    curve->gain_db[i] = first_db + limiting_db * (double)i / n_steps;
+  }
 }
 
 VwStatus
-vw_level_curve(const VwLevelSounds*  sounds,
-               const VwLevelOptions* options,
-               const VwLevel*        level,
-               VwLevelCurve*         curve) {
-  const Search search = {sounds, options->loud_as, curve->ceiling};
-  const double limiting_db = level->limiting_needed_db;
-  const double first_db = level->gain_db - limiting_db;
-  const double n_steps =
-    fmin(ceil(limiting_db / CURVE_STEP_DB), VW_LEVEL_STEPS);
-  VwStatus st = VW_OK;
-  curve->n = (size_t)n_steps + 1U;
-  curve->gain_db[0] = first_db;
-  curve->lufs[0] = level->before_lufs + first_db; // nothing is limited there
-  for (size_t i = 1; !st && i < curve->n; ++i) {
-    curve->gain_db[i] = first_db + limiting_db * (double)i / n_steps;
-    st = loudness_of_family(&search, curve->gain_db[i], &curve->lufs[i]);
-    // A gain that makes nothing louder is of no use.
-    curve->lufs[i] = fmax(curve->lufs[i], curve->lufs[i - 1U]);
-  }
+vw_level_curve_measure(const VwLevelSounds*  sounds,
+                       const VwLevelOptions* options,
+                       VwLevelCurve*         curve,
+                       size_t                point) {
+  const Search   search = {sounds, options->loud_as, curve->ceiling};
+  double* const  lufs = &curve->lufs[point];
+  const VwStatus st = loudness_of_family(&search, curve->gain_db[point], lufs);
+  // A gain that makes nothing louder is of no use.
+  *lufs = fmax(*lufs, curve->lufs[point - 1U]);
   return st;
 }
 

@@ -29,6 +29,9 @@ typedef struct {
   VwSound*        bent;  ///< Copies of the shots to bend.
   VwSound         cycle; ///< Room for the steady cycle.
   double          wanted_db;
+  double          ceiling; ///< That counts now; HUGE_VAL: none.
+  double          span_s;  ///< Over which a slope mostly deepens the valley by
+                           ///< two thirds of its fall.
 } Search;
 
 size_t
@@ -41,12 +44,14 @@ bend(const VwSound* shot, size_t from, double slope, VwSound* bent) {
   const size_t n_channels = shot->n_channels;
   const size_t n_kept = from < shot->n_frames ? from : shot->n_frames;
   const double step = vw_gain_of_db(-slope / (double)shot->rate_hz);
+  const float* value = shot->values + n_kept * n_channels;
+  float*       to = bent->values + n_kept * n_channels;
   double       gain = 1.0;
   size_t       frame = n_kept;
   memcpy(bent->values, shot->values, n_kept * n_channels * sizeof(float));
   for (; frame < shot->n_frames && gain > GONE; ++frame, gain *= step) {
-    for (size_t i = frame * n_channels; i < (frame + 1U) * n_channels; ++i) {
-      bent->values[i] = (float)((double)shot->values[i] * gain);
+    for (size_t c = 0; c < n_channels; ++c) {
+      *to++ = (float)((double)*value++ * gain);
     }
   }
   // What is cut off ends in exact zero, as the whole shot does.
@@ -64,9 +69,10 @@ try_slope(const Search* search, double slope, double* valley_db) {
       &search->volley->shots[i], search->bend_from[i], slope, &search->bent[i]);
   }
   bent.shots = search->bent;
-  VwSound cycle = search->cycle;
-  vw_burst_fold(&bent, &cycle);
-  return vw_valley_measure(&cycle, bent.plan, valley_db);
+  bent.ceiling = search->ceiling;
+  VwSound        cycle = search->cycle;
+  const VwStatus st = vw_burst_fold(&bent, &cycle);
+  return st ? st : vw_valley_measure(&cycle, bent.plan, valley_db);
 }
 
 /// A slope and the valley that it makes.
@@ -86,16 +92,16 @@ between(Point below, Point above, double wanted_db) {
 /// Steepen the bend until the valley is reached, or no steeper one helps.
 static VwStatus
 bracket(const Search* search, Point* below, Point* above) {
-  const VwPlan* const plan = search->volley->plan;
-  VwStatus            st = VW_OK;
-  // A fall by what is missing within two thirds of a period is mostly enough.
-  above->slope = fmax(search->wanted_db - below->valley_db, 0.5) * 1.5 /
-                 vw_plan_period_s(plan);
+  const double missing_db = search->wanted_db - below->valley_db;
+  const double least = below->slope;
+  VwStatus     st = VW_OK;
+  above->slope = least + fmax(missing_db, 0.5) * 1.5 / search->span_s;
   while (!(st = try_slope(search, above->slope, &above->valley_db)) &&
          above->valley_db < search->wanted_db + OVER_LEAST_DB &&
          above->slope < STEEPEST_DB_PER_S) {
     *below = *above;
-    above->slope = fmin(above->slope * 2.0, STEEPEST_DB_PER_S);
+    above->slope =
+      fmin(least + (above->slope - least) * 2.0, STEEPEST_DB_PER_S);
   }
   return st;
 }
@@ -143,28 +149,52 @@ search_clear(Search* search) {
   vw_sound_clear(&search->cycle);
 }
 
+/// Bend no less than `point` says, and no more than the valley needs under a
+/// ceiling.
+static VwStatus
+deepen(Search* search, double ceiling, Point* point) {
+  Point below = *point;
+  search->ceiling = ceiling;
+  VwStatus st = try_slope(search, point->slope, &below.valley_db);
+  *point = below;
+  if (!st && below.valley_db < search->wanted_db + OVER_LEAST_DB) {
+    st = least_slope(search, below, point);
+    search->span_s =
+      1.5 * (point->valley_db - below.valley_db) / (point->slope - below.slope);
+  }
+  return st;
+}
+
 VwStatus
 vw_tighten(const VwVolley* volley,
            VwSound*        shots,
            const size_t*   bend_from,
            double          valley_db,
            VwTightness*    tightness) {
-  Search   search = {volley, bend_from, NULL, {0}, valley_db};
+  Search   search = {.volley = volley,
+                     .bend_from = bend_from,
+                     .wanted_db = valley_db,
+                     .span_s = vw_plan_period_s(volley->plan)};
   Point    point = {0};
   VwStatus st = search_init(&search, volley);
-  st = st ? st : try_slope(&search, 0.0, &point.valley_db);
-  if (!st && !isnan(valley_db) && point.valley_db < valley_db + OVER_LEAST_DB) {
-    st = least_slope(&search, point, &point);
-    for (unsigned i = 0; !st && i < volley->plan->shots; ++i) {
-      bend(&volley->shots[i], bend_from[i], point.slope, &search.bent[i]);
-      const VwSound whole = shots[i];
-      shots[i] = search.bent[i];
-      search.bent[i] = whole;
-    }
+  // A limiter takes from the crests, and so no more from the valley; but where
+  // tails pile up it may deepen that, for which nobody would want them.
+  st = st ? st : deepen(&search, HUGE_VAL, &point);
+  if (!st && volley->ceiling != HUGE_VAL &&
+      point.valley_db < valley_db + volley->limiting_most_db) {
+    st = deepen(&search, volley->ceiling, &point);
+  }
+  for (unsigned i = 0; !st && point.slope > 0.0 && i < volley->plan->shots;
+       ++i) {
+    bend(&volley->shots[i], bend_from[i], point.slope, &search.bent[i]);
+    const VwSound whole = shots[i];
+    shots[i] = search.bent[i];
+    search.bent[i] = whole;
   }
   search_clear(&search);
   if (!st) {
-    *tightness = (VwTightness){point.valley_db, point.slope};
+    *tightness = (VwTightness){
+      point.valley_db, point.slope, point.slope >= STEEPEST_DB_PER_S};
   }
   return st;
 }

@@ -1,6 +1,7 @@
 #include "base/units.h"
 #include "burst/burst.h"
 #include "burst/internal.h"
+#include "container/container.h"
 #include "signal/signal.h"
 
 #include <assert.h>
@@ -9,6 +10,9 @@
 
 // The level is read at every frame, or no oftener than this.
 #define READS_PER_S 48000.0
+
+// Noise that is so far below the quiet fills it by less than 0.02 dB.
+#define NOISE_NEAR_DB 25.0
 
 // The high-pass has forgotten its start to -100 dB after so much time.
 #define SETTLE_S 0.100
@@ -169,6 +173,72 @@ vw_valley_of_loop(const VwSound* loop, const VwPlan* plan, VwValley* valley) {
   return st;
 }
 
+VwStatus
+vw_valley_of_steady(const VwVolley* volley,
+                    const VwSteady* of,
+                    VwValley*       valley) {
+  const VwPlan* const plan = volley->plan;
+  VwSound             cycle = {0};
+  Levels              levels = {0};
+  VwStatus st = vw_sound_part(of->burst, of->steady, plan->n_frames, &cycle);
+  if (!st && volley->closed) {
+    vw_burst_close_cycle(&cycle, plan->gap_frames);
+  }
+  st = st ? st : levels_init(&levels, &cycle);
+  if (!st) {
+    *valley = shallowest(&levels.hann, plan, levels.n_lead, levels.room);
+    levels_clear(&levels);
+  }
+  vw_sound_clear(&cycle);
+  return st;
+}
+
+/// What is heard of a loop, read back from its file.
+static VwStatus
+read_back(const VwFamily* family,
+          const VwPiece*  loop,
+          uint64_t        seed,
+          VwSound*        heard) {
+  const VwWrapping wrapping = {
+    .container = VW_CONTAINER_RAW, .format = family->format, .seed = seed};
+  VwBytes  bytes = {0};
+  VwSound  written = {0};
+  VwStatus st = vw_encode(loop, &wrapping, &bytes);
+  st = st ? st : vw_decode(&bytes, &wrapping, &written);
+  if (!st && family->lamp_track.pulses) {
+    st = vw_sound_channel(&written, 0U, heard);
+    vw_sound_clear(&written);
+  } else if (!st) {
+    *heard = written;
+  }
+  vw_bytes_clear(&bytes);
+  return st;
+}
+
+VwStatus
+vw_valley_written(const VwFamily* family, uint64_t seed, VwValley* valley) {
+  const double noise_dbfs = vw_encoding_noise_dbfs(family->format.encoding);
+  const bool   near = valley->quiet_dbfs < noise_dbfs + NOISE_NEAR_DB;
+  VwStatus     st = VW_OK;
+  for (size_t i = 0; !st && near && i < family->n_pieces; ++i) {
+    VwPiece loop = family->pieces[i]; // a view
+    VwSound heard = {0};
+    if (loop.part != VW_PART_LOOP) {
+      continue;
+    }
+    loop.sound.n_frames = loop.has_loop ? loop.loop_end : loop.sound.n_frames;
+    st = read_back(family, &loop, seed, &heard);
+    VwSound cycle = heard; // a view
+    if (!st && loop.has_loop) {
+      cycle.values += loop.loop_start * heard.n_channels;
+      cycle.n_frames -= loop.loop_start;
+    }
+    st = st ? st : vw_valley_of_loop(&cycle, &family->plan, valley);
+    vw_sound_clear(&heard);
+  }
+  return st;
+}
+
 static VwStatus
 gap_depth(const VwSound* cycle, const VwPlan* plan, double* depth_db) {
   const size_t   gap = vw_plan_file_frames(plan);
@@ -197,10 +267,8 @@ vw_valley_gap_depth(const VwVolley* volley, double* depth_db) {
   VwStatus             st = vw_sound_init(
     &cycle, volley->plan->n_frames, first->n_channels, first->rate_hz);
   open.closed = false;
-  if (!st) {
-    vw_burst_fold(&open, &cycle);
-    st = gap_depth(&cycle, volley->plan, depth_db);
-  }
+  st = st ? st : vw_burst_fold(&open, &cycle);
+  st = st ? st : gap_depth(&cycle, volley->plan, depth_db);
   vw_sound_clear(&cycle);
   return st;
 }

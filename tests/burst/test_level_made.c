@@ -76,6 +76,8 @@ check_one_gain(const VwLevelOptions* level, double limiting_db) {
   VwFamilyOptions options = made_options();
   Made            kept;
   Made            made;
+  // Limited tails are bent otherwise.
+  options.valley_db = NAN;
   options.level.aim = VW_AIM_KEEP;
   assert_true(made_new(&raw, &options, &kept));
   options.level = *level;

@@ -263,6 +263,49 @@ test_course(void** state) {
   assert_true(ok);
 }
 
+/* A steady cycle */
+
+// Shots that decay, one a cycle: what the limiter leaves of the sixth of them
+// it leaves of the cycle taken alone; a ceiling that takes too much is raised.
+static void
+test_steady(void** state) {
+  (void)state;
+  bool ok = true;
+  for (size_t i = 0; i < N_RATES * 2U; ++i) {
+    const unsigned hz = rates_hz[i / 2U];
+    const double   length_s = i % 2U ? 0.3 : 0.05;
+    VwSound        cycle = signal_silence(length_s, hz);
+    signal_add_tone(&cycle, 440.0, CEILING * THREE_DB, 0.1);
+    for (size_t j = 0; j < cycle.n_frames; ++j) {
+      cycle.values[j] *= (float)exp(-10.0 * (double)j / hz);
+    }
+    VwSound raised = copy_of(&cycle);
+    VwSound played = measure_played(&cycle, 8);
+    (void)limit(&played);
+    assert_int_equal(vw_limiter_run_steady(CEILING, HUGE_VAL, &cycle), VW_OK);
+    VwSound sixth = played;
+    sixth.values += 5U * cycle.n_frames;
+    sixth.n_frames = cycle.n_frames;
+    ok &= check_at_most(measure_difference(&sixth, &cycle),
+                        1e-6,
+                        "%u Hz, %g s: the sixth cycle",
+                        hz,
+                        length_s);
+    const double before = meter_true_peak_dbtp(&raised, METER_ITSELF);
+    assert_int_equal(vw_limiter_run_steady(0.0, 2.0, &raised), VW_OK);
+    ok &= check_at_most(
+      fabs(before - 2.0 - meter_true_peak_dbtp(&raised, METER_ITSELF)),
+      0.15, // A gain that moves makes new peaks between frames.
+      "%u Hz, %g s: taken",
+      hz,
+      length_s);
+    vw_sound_clear(&played);
+    vw_sound_clear(&raised);
+    vw_sound_clear(&cycle);
+  }
+  assert_true(ok);
+}
+
 /* Margins */
 
 // Under what is asked a family stays 0.1 dB, and 0.03 for each dB of limiting
@@ -488,6 +531,7 @@ main(void) {
     cmocka_unit_test(test_distortion),
     cmocka_unit_test(test_speed),
     cmocka_unit_test(test_course),
+    cmocka_unit_test(test_steady),
     cmocka_unit_test(test_margins),
     cmocka_unit_test(test_settled),
     cmocka_unit_test(test_written),

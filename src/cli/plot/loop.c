@@ -138,14 +138,11 @@ add_depth(Work* work, ScenePanel* panel) {
   const VwTrace         crest = {
             .name = scene_text(&work->scene, "crest %.1f dBFS", valley->crest_dbfs),
             .pen = plot_pen_crest};
-  const VwTrace quiet = {
-    .name = scene_text(
-      &work->scene,
-      "valley %.1f dBFS, %.1f dB below%s",
-      valley->quiet_dbfs,
-      valley->depth_db,
-      work->family->level.limiting_db > 0.0 ? ", after limiting" : ""),
-    .pen = plot_pen_valley};
+  const VwTrace quiet = {.name = scene_text(&work->scene,
+                                            "valley %.1f dBFS, %.1f dB below",
+                                            valley->quiet_dbfs,
+                                            valley->depth_db),
+                         .pen = plot_pen_valley};
   const VwPoint high[2] = {{panel->panel.x.from, valley->crest_dbfs},
                            {panel->panel.x.to, valley->crest_dbfs}};
   const VwPoint low[2] = {{panel->panel.x.from, valley->quiet_dbfs},
@@ -224,7 +221,6 @@ add_facts(Work* work) {
   figures_set(all, "shots", work->report->settings->family.burst_shots);
   figures_set(all, "gap", plan->gap_frames);
   figures_set(all, "whole_ms", ms_of(work, (double)plan->n_frames));
-  figures_set(all, "limited", family->level.limiting_db > 0.0);
   figures_set(all, "exact", family->join_residual_db <= EXACT_DB);
   figures_set(all, "faded", family->form == VW_FORM_WHOLE_FILE);
   figures_set(all, "fade_ms", 1000.0 * VW_CYCLE_FADE_S);
@@ -243,7 +239,7 @@ add_facts(Work* work) {
     scene_tell(
       &work->scene,
       all,
-      "valley {loop.valley_db}{limited?, before limiting}; tails "
+      "valley {loop.valley_db}; tails "
       "{loop.tightening_db:.1f} dB lower by the next shot; seam "
       "{exact?exact}{!exact?{loop.join_residual_db}}{faded? before the "
       "fade of {fade_ms:.6g} ms at each end of the file}");
@@ -360,8 +356,12 @@ plot_repeats_take(const VwFamily* family, PlotRepeats* repeats) {
     repeats->span =
       (PlotSpan){.sound = &repeats->sound, .to_frame = heard.n_frames};
   } else if (!st) {
-    const VwSound cycle = cycle_of(piece, &heard);
+    const VwSound   cycle = cycle_of(piece, &heard);
+    VwValley* const valley = &repeats->valley;
     st = repeat(&cycle, &family->plan, repeats);
+    // Of 8 bits the noise may fill it.
+    valley->depth_db = family->valley_db;
+    valley->quiet_dbfs = valley->crest_dbfs - valley->depth_db;
     vw_sound_clear(&heard);
   }
   return st;

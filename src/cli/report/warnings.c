@@ -181,8 +181,10 @@ static const Kind kinds_of_loop[] = {
    "longer --cycle-max"},
   {"shallow",
    "a valley less deep than asked",
-   "the valley is {valley_db:.1f} dB, not the {asked_db:.1f} dB asked: try a "
-   "lower fire rate or --tail choke"},
+   "the valley is {valley_db:.1f} dB, not the {asked_db:.1f} dB asked: "
+   "{bent_most?the tails end right after the crest, which comes too late in "
+   "the period for more; try a lower fire rate}{!bent_most?the noise of "
+   "{encoding} fills it; try more bits, or a louder sound}"},
   {"gap_heard",
    "a gap too long to hide, which is heard",
    "the gap of {gap_ms:.4g} ms is too long to hide"
@@ -256,6 +258,8 @@ loop_of(const Report* report) {
                 !(family->valley_db >= family->valley_asked_db - DB_SHOWN));
   figures_set(of, "valley_db", valley_db);
   figures_set(of, "asked_db", family->valley_asked_db);
+  figures_set(of, "bent_most", family->bent_most);
+  figures_set(of, "encoding", vw_encoding_name(family->format.encoding));
   figures_set(of, "gap_heard", plan->uneven);
   figures_set(of, "gap_ms", 1000.0 * (double)plan->gap_frames / plan->rate_hz);
   figures_set(of, "even_per_s", slower(plan->even_fire_rate_per_s));
