@@ -245,6 +245,22 @@ VwStatus vw_timer_find(const VwTimerWish* wish, VwTimer* timer);
 /// The timer's parts as they stand once set.
 VwAstable vw_timer_parts(const VwTimerWish* wish, const VwTimer* timer);
 
+/// How the flashes of a lamp follow each other.
+typedef struct {
+  size_t shots;       ///< Of a cycle; 1: each like the last.
+  double interval_ms; ///< From flash to flash.
+  double last_ms; ///< From the last of a cycle to the next one's first: where
+                  ///< a gap is heard it is longer.
+} VwBeat;
+
+/// The beat of a lamp, so many flashes of which are even in a file, with a gap
+/// that is heard behind them; 0: none is.
+VwBeat vw_beat(const VwLamp* lamp, size_t shots, double heard_gap_ms);
+
+/// How far a timer of the mean rate is off, that starts with the cycle, at
+/// most.
+double vw_beat_off_ms(const VwBeat* beat);
+
 /// Most prescalers of a counter.
 #define VW_PRESCALERS_MOST 32
 
@@ -262,6 +278,7 @@ typedef struct {
   unsigned prescaler;
   uint64_t period_counts; ///< From flash to flash. The register that holds the
                           ///< highest count gets one less.
+  uint64_t last_counts;   ///< The same behind the last of a cycle.
   uint64_t on_counts;     ///< While the lamp is on.
   double   rate_hz;       ///< What comes of it.
   double   on_ms;         ///< The same.
@@ -269,13 +286,14 @@ typedef struct {
 } VwCounts;
 
 /**
- * Prescaler and counts with the least error of the rate, ties to the smallest
- * prescaler.
+ * Prescaler and counts with the least error of the mean rate, ties to the
+ * smallest prescaler.
  *
  * @param counts Filled in on success.
  * @return #VW_OK, #VW_BAD_OPTION, #VW_COUNTS_FEW.
  */
 VwStatus vw_counts_find(const VwLamp*    lamp,
+                        const VwBeat*    beat,
                         const VwCounter* counter,
                         VwCounts*        counts);
 

@@ -565,10 +565,70 @@ test_heard(void** state) {
     {"lamp --gap 30ms --board own.board.ini 9/s", 0, "30.0 ms of", NULL},
     {"lamp --gap 90ms --board own.board.ini 9/s",
      0,
-     "flashes through it",
+     "only a microcontroller or the",
      NULL},
     {"lamp 9.37/s", 0, "--board, or the loop", NULL}};
   assert_true(check_cases(cases, COUNT(cases)));
+}
+
+/// One number of a text, behind a word; NaN without it.
+static double
+number_behind(const char* text, const char* word) {
+  const char* const at = strstr(text, word);
+  return at ? strtod(at + strlen(word), NULL) : (double)NAN;
+}
+
+// A gap of 60 ms that is heard: the program of whoever counts a period alone
+// would flash through it. Of a loop that was made here, and of one rate.
+static void
+test_uneven(void** state) {
+  (void)state;
+  Run made = run_shell(
+    "sed 's/^gap = .*/gap = 60ms/' own.board.ini >gap.board.ini && "
+    "\"$VOLLEYWEAVE\" loop -q --board gap.board.ini --fire-rate 9/s -o gap "
+    "zap.wav && \"$VOLLEYWEAVE\" lamp -q --board gap.board.ini --clock 12MHz "
+    "--header gap.h gap/zap.loop.wav && \"$VOLLEYWEAVE\" lamp --board "
+    "gap.board.ini 9/s && cat gap.h && \"$VOLLEYWEAVE\" lamp -q --board "
+    "gap.board.ini --plot gap.svg 9/s && cat gap.svg");
+  // 44 bytes before the sound, 2 a frame, 44,100 frames a second.
+  size_t n_bytes = 0;
+  free(read_file("gap/zap.loop.wav", &n_bytes));
+  json_t* const lamp =
+    run_json("lamp --json --board gap.board.ini gap/zap.loop.wav", 0);
+  const double shots = number_at(lamp, "lamp.uneven.shots");
+  const double each_us = 1e6 * ((double)n_bytes - 44.0) / 2.0 / 44100.0 / shots;
+  bool ok = run_check(made.status == 0 && strstr(made.out, "on average") &&
+                        strstr(made.out, "Uneven: ") &&
+                        !strstr(made.out, "LAMP_PERIOD"),
+                      &made,
+                      "uneven");
+  const double interval_us = number_behind(made.out, "LAMP_INTERVAL_US ");
+  const double last_us = number_behind(made.out, "LAMP_LAST_INTERVAL_US ");
+  ok &= check_equal(number_behind(made.out, "LAMP_FLASHES "), shots, "flashes");
+  ok &= check_at_least(shots, 2.0, "flashes");
+  ok &= check_at_most(fabs(interval_us - each_us), 0.5, "interval, us");
+  ok &= check_at_most(
+    fabs(last_us - each_us - 60e3), 0.5 * shots, "last interval, us");
+  // 12 MHz through the prescaler are counts of so many us.
+  const double tick_us = number_behind(made.out, "LAMP_PRESCALER ") / 12.0;
+  ok &= check_at_most(
+    fabs(number_behind(made.out, "LAMP_INTERVAL_COUNTS ") * tick_us - each_us),
+    tick_us,
+    "counts");
+  ok &= check_at_most(
+    fabs(number_behind(made.out, "LAMP_LAST_INTERVAL_COUNTS ") * tick_us -
+         each_us - 60e3),
+    shots * tick_us,
+    "last counts");
+  // The last flash of a timer of the mean rate is late by all gaps but one's
+  // share (closed form).
+  ok &= check_at_most(fabs(number_at(lamp, "lamp.uneven.timer_off_ms") -
+                           60.0 * (shots - 1.0) / shots),
+                      1e-3,
+                      "a timer, ms");
+  assert_true(ok);
+  json_decref(lamp);
+  run_clear(&made);
 }
 
 /* Files */
@@ -657,23 +717,15 @@ int
 main(int argc, char** argv) {
   run_set_up(argc, argv);
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test(test_bad_lines),
-    cmocka_unit_test(test_good_lines),
-    cmocka_unit_test(test_slow),
-    cmocka_unit_test(test_json),
-    cmocka_unit_test(test_loops),
-    cmocka_unit_test(test_single_shots),
-    cmocka_unit_test(test_building),
-    cmocka_unit_test(test_track),
-    cmocka_unit_test(test_known_shots),
-    cmocka_unit_test(test_recordings),
-    cmocka_unit_test(test_made_again),
-    cmocka_unit_test(test_board),
-    cmocka_unit_test(test_known_of_pack),
-    cmocka_unit_test(test_heard),
-    cmocka_unit_test(test_header),
-    cmocka_unit_test(test_pictures),
-    cmocka_unit_test(test_others_files),
+    cmocka_unit_test(test_bad_lines),     cmocka_unit_test(test_good_lines),
+    cmocka_unit_test(test_slow),          cmocka_unit_test(test_json),
+    cmocka_unit_test(test_loops),         cmocka_unit_test(test_single_shots),
+    cmocka_unit_test(test_building),      cmocka_unit_test(test_track),
+    cmocka_unit_test(test_known_shots),   cmocka_unit_test(test_recordings),
+    cmocka_unit_test(test_made_again),    cmocka_unit_test(test_board),
+    cmocka_unit_test(test_known_of_pack), cmocka_unit_test(test_heard),
+    cmocka_unit_test(test_uneven),        cmocka_unit_test(test_header),
+    cmocka_unit_test(test_pictures),      cmocka_unit_test(test_others_files),
     cmocka_unit_test(test_not_loaded),
   };
   const int n_failed = cmocka_run_group_tests(tests, NULL, NULL);

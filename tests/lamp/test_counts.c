@@ -36,8 +36,9 @@ least_error(const VwCounter* counter, double rate_hz) {
 static bool
 check_counts(const VwCounter* counter, double rate_hz, double on_ms) {
   const VwLamp   lamp = vw_lamp_with(rate_hz, on_ms);
+  const VwBeat   beat = vw_beat(&lamp, 1, 0.0);
   VwCounts       got = {0};
-  const VwStatus st = vw_counts_find(&lamp, counter, &got);
+  const VwStatus st = vw_counts_find(&lamp, &beat, counter, &got);
   const double   least = least_error(counter, rate_hz);
   if (least > 0.1) {
     return check_that(st == VW_COUNTS_FEW,
@@ -109,11 +110,57 @@ test_exact_counts(void** state) {
   const VwCounter counter = {12e6, 16, {256, 128, 64, 32, 4}, 5};
   const VwLamp    lamp = vw_lamp_with(10.0, 30.0);
   VwCounts        got;
-  assert_int_equal(vw_counts_find(&lamp, &counter, &got), VW_OK);
+  const VwBeat    beat = vw_beat(&lamp, 1, 0.0);
+  assert_int_equal(vw_counts_find(&lamp, &beat, &counter, &got), VW_OK);
   assert_int_equal(got.prescaler, 32);
   assert_int_equal(got.period_counts, 37500);
   assert_int_equal(got.on_counts, 11250);
   assert_true(check_equal(got.error_ppm, 0.0, "error"));
+}
+
+// Flashes laid down here one by one: even ones in a file, a gap behind the
+// last. The counts follow each within a tick, cycle after cycle but for the
+// error of the rate; a timer of the mean rate is off by what is said.
+static void
+test_uneven_counts(void** state) {
+  (void)state;
+  static const struct {
+    size_t shots;
+    double period_ms, gap_ms;
+  } cases[] = {{4, 100.0, 60.0}, {3, 66.7, 45.0}, {8, 71.3, 200.0}, {2, 90, 9}};
+  static const VwCounter counters[] = {{12e6, 16, {1, 5, 60, 300, 2000}, 5},
+                                       {48e6, 16, {1, 3, 7, 1000}, 4}};
+  bool                   ok = true;
+  for (size_t i = 0; i < COUNT(cases) * COUNT(counters); ++i) {
+    const size_t           n = cases[i / 2].shots;
+    const VwCounter* const counter = &counters[i % 2];
+    const double           cycle_ms = (double)n * cases[i / 2].period_ms;
+    const double in_file_ms = (cycle_ms - cases[i / 2].gap_ms) / (double)n;
+    const VwLamp lamp = vw_lamp_with(1000.0 / cases[i / 2].period_ms, 20.0);
+    const VwBeat beat = vw_beat(&lamp, n, cases[i / 2].gap_ms);
+    VwCounts     got = {0};
+    double       most_ms = 0.0;
+    assert_int_equal(vw_counts_find(&lamp, &beat, counter, &got), VW_OK);
+    const double tick_ms = 1000.0 * got.prescaler / counter->clock_hz;
+    double       at_ms = 0.0;
+    for (size_t k = 0; k < 3U * n; ++k) {
+      const double shot_ms =
+        (double)(k / n) * cycle_ms + (double)(k % n) * in_file_ms;
+      ok &=
+        check_at_most(fabs(at_ms - shot_ms),
+                      (double)n * tick_ms + 1e-6 * fabs(got.error_ppm) * at_ms,
+                      "case %zu: flash %zu",
+                      i,
+                      k);
+      const bool last = k % n == n - 1U;
+      at_ms += tick_ms * (double)(last ? got.last_counts : got.period_counts);
+      most_ms = fmax(most_ms, (double)k * cases[i / 2].period_ms - shot_ms);
+    }
+    ok &= check_at_most(
+      fabs(vw_beat_off_ms(&beat) - most_ms), 1e-6, "case %zu: a timer", i);
+    ok &= check_that(got.last_counts <= 65536U, "case %zu: too many", i);
+  }
+  assert_true(ok);
 }
 
 // The bounds of the public header.
@@ -131,10 +178,12 @@ test_bad_counters(void** state) {
     {1e6, 16, {1}, 33},
   };
   const VwLamp lamp = vw_lamp_with(10.0, 30.0);
+  const VwBeat beat = vw_beat(&lamp, 1, 0.0);
   bool         ok = true;
   for (size_t i = 0; i < COUNT(counters); ++i) {
     VwCounts got;
-    ok &= check_that(vw_counts_find(&lamp, &counters[i], &got) == VW_BAD_OPTION,
+    ok &= check_that(vw_counts_find(&lamp, &beat, &counters[i], &got) ==
+                       VW_BAD_OPTION,
                      "counter %zu",
                      i);
   }
@@ -406,6 +455,7 @@ main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_counts),
     cmocka_unit_test(test_exact_counts),
+    cmocka_unit_test(test_uneven_counts),
     cmocka_unit_test(test_bad_counters),
     cmocka_unit_test(test_led),
     cmocka_unit_test(test_led_driven),

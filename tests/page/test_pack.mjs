@@ -209,6 +209,16 @@ async function checkSheet() {
     "the shot of the same take");
   const shown = await page.evaluate(() => readData().sounds.map((sound) =>
     sound.told.rapid?.lampParts ?? null));
+  const uneven = await page.evaluate(() => {
+    const {sounds, boards} = readData();
+    const loop = sounds.find(({told}) =>
+      told.rapid?.repeat === "whole-file" &&
+      told.rapid.files.main.shots.length > 1);
+    const of = (gapMs) => unevenOf(loop, {...boards[0], gapMs});
+    return [of(boards[0].gapMs), of(boards[0].gapMs + 60)];
+  });
+  check(uneven[0] === "" && uneven[1].includes("only a microcontroller"),
+    `uneven: ${uneven}`);
   checkLamps(shown, run("lamp", "--json", "--board", board, "lid.ini"));
   await page.emulateMedia({media: "print"});
   const sheet = await page.locator("#sheet").innerText();

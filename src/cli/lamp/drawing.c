@@ -112,7 +112,7 @@ static const Symbol timer_symbols[] = {
 
 static const Label timer_labels[] = {
   {{20.0, TOP - 12.0}, "+{supply_v:.4g} V"},
-  {{60.0, TOP - 12.0}, "trigger"},
+  {{74.0, TOP - 12.0}, "trigger"},
   {{60.0, GROUND + 14.0}, "0 V"},
   {{182.0, 195.0}, "D", VW_ALIGN_LEFT, "diode"},
   {{182.0, 206.0}, "{diode_name}", VW_ALIGN_LEFT, "diode", LETTERS_SMALL},
@@ -304,6 +304,9 @@ lamp_plot(const LampReport* report, const char* path, VwBytes* bytes) {
     labels_write(&drawing.sheet, of, LINES(timer_labels));
   }
   put_line(&drawing.sheet, 26.0, TITLE, title);
+  if (!track && report->beat.shots > 1U) {
+    add_note(&drawing, figures_words(all, "Uneven: " LAMP_UNEVEN "."));
+  }
   for (; *note; ++note) {
     add_note(&drawing, figures_words(of, *note));
   }

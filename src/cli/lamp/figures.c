@@ -55,6 +55,21 @@ lamp_watt(char text[40], double watt) {
 
 /* As JSON has it */
 
+/// How the flashes follow each other where that is uneven.
+static Figures*
+uneven_of(const LampReport* report) {
+  const VwBeat* const beat = &report->beat;
+  if (beat->shots < 2U) {
+    return NULL;
+  }
+  Figures* const made = figures_new();
+  figures_set(made, "shots", beat->shots);
+  figures_set(made, "interval_ms", beat->interval_ms);
+  figures_set(made, "last_interval_ms", beat->last_ms);
+  figures_set(made, "timer_off_ms", vw_beat_off_ms(beat));
+  return made;
+}
+
 static Figures*
 lamp_of(const LampReport* report) {
   const VwLamp* const lamp = &report->lamp;
@@ -69,6 +84,7 @@ lamp_of(const LampReport* report) {
   figures_set(made, "period_ms", flashes ? lamp->period_ms : (double)NAN);
   figures_set(made, "on_ms", lamp->on_ms);
   figures_set(made, "duty", flashes ? lamp->duty : (double)NAN);
+  figures_set(made, "uneven", uneven_of(report));
   figures_set(made,
               "on_reason",
               choice_word(words_on_reason, (int)report->on_time.reason));
@@ -196,22 +212,37 @@ wiring_of(const LampReport* report, VwWiring wiring) {
   return none;
 }
 
+/// From the last flash of a cycle to the next one's first: with the others it
+/// makes the cycle, to the microsecond.
+static uint64_t
+last_us(const LampReport* report) {
+  const size_t    shots = report->beat.shots;
+  const long long cycle =
+    llround(1000.0 * report->lamp.period_ms * (double)shots);
+  const long long interval = llround(1000.0 * report->beat.interval_ms);
+  return (uint64_t)(cycle - (long long)(shots - 1U) * interval);
+}
+
 static Figures*
 controller_of(const LampReport* report) {
   const VwCounts* const of = &report->counts;
   const bool            counted = report->has_counts && !report->counts_status;
+  const bool            uneven = report->beat.shots > 1U;
   Figures* const        counts = counted ? figures_new() : NULL;
   if (counts) {
     figures_set(counts, "prescaler", of->prescaler);
     figures_set(counts, "period_counts", of->period_counts);
+    figures_set_some(counts, "last_counts", uneven ? of->last_counts : 0U);
     figures_set(counts, "on_counts", of->on_counts);
     figures_set(counts, "rate_hz", of->rate_hz);
     figures_set(counts, "on_ms", of->on_ms);
     figures_set(counts, "error_ppm", of->error_ppm);
   }
   Figures* const made = figures_new();
-  figures_set(
-    made, "period_us", (uint64_t)llround(1000.0 * report->lamp.period_ms));
+  const double   period_ms =
+    uneven ? report->beat.interval_ms : report->lamp.period_ms;
+  figures_set(made, "period_us", (uint64_t)llround(1000.0 * period_ms));
+  figures_set_some(made, "last_us", uneven ? last_us(report) : 0U);
   figures_set(made, "on_us", (uint64_t)llround(1000.0 * report->lamp.on_ms));
   figures_set(made, "counts", counts);
   figures_set(made, "error", figures_of_status(report->counts_status));
@@ -445,7 +476,6 @@ add_source(const LampReport* report, Figures* all) {
   figures_set(all, "one_other", report->found.other_shots == 1U);
   figures_set(all, "gap", loop && report->found.gap_ms > 0.0);
   figures_set(all, "heard_gap_ms", plan->gap_frames ? gap_ms : (double)NAN);
-  figures_set(all, "uneven", plan->shots && plan->uneven);
   figures_set(all, "board_name", settings->board.name);
   figures_set(all, "usual", report->source == LAMP_FROM_RATE && usual);
   figures_set(

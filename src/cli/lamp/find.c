@@ -56,6 +56,18 @@ find_timer(LampReport* report, VwWiring wiring) {
   timer->led = find_led(&report->settings->lamp, timer);
 }
 
+/// The beat of what was found or planned.
+static VwBeat
+beat_of(const LampReport* report) {
+  const VwPlan* const      plan = &report->plan;
+  const VwRateFound* const found = &report->found;
+  const double             gap_ms = plan->uneven
+                                      ? 1000.0 * (double)plan->gap_frames / plan->rate_hz
+                                      : (found->uneven ? found->gap_ms : 0.0);
+  return vw_beat(
+    &report->lamp, plan->uneven ? plan->shots : found->shots, gap_ms);
+}
+
 static void
 find_counts(LampReport* report) {
   const LampSettings* const asked = &report->settings->lamp;
@@ -64,7 +76,7 @@ find_counts(LampReport* report) {
   if (report->has_counts) {
     counter.bits = (unsigned)asked->timer_bits;
     report->counts_status =
-      vw_counts_find(&report->lamp, &counter, &report->counts);
+      vw_counts_find(&report->lamp, &report->beat, &counter, &report->counts);
   }
 }
 
@@ -86,6 +98,7 @@ say_none(const LampTimer* timer) {
 bool
 lamp_find(LampReport* report) {
   const int asked = report->settings->lamp.wiring;
+  report->beat = beat_of(report);
   find_timer(report, asked >= 0 ? (VwWiring)asked : VW_WIRING_DIODE);
   if (asked < 0 && report->timer.status) {
     report->no_diode = report->timer.status;

@@ -15,15 +15,25 @@
 
 static const Line first_lines[] = {
   {NULL,
-   "/*\n * A lamp that flashes {lamp.pulse_hz:.6g} times a second, on for "
+   "/*\n * A lamp that flashes {lamp.pulse_hz:.6g} times a second{lamp.uneven? "
+   "on "
+   "average}, on for "
    "{lamp.on_ms:.1f} ms."},
 };
 
 static const Line lines[] = {
   {NULL,
    " */\n#ifndef LAMP_H_MADE\n#define LAMP_H_MADE\n\n/* Microseconds. */\n"
-   "#define LAMP_PERIOD_US {microcontroller.period_us}UL\n"
    "#define LAMP_ON_US {microcontroller.on_us}UL"},
+  {NULL,
+   "#define LAMP_PERIOD_US {microcontroller.period_us}UL",
+   "!lamp.uneven"},
+  {NULL,
+   "/* From flash to flash, and behind the last of so many. */\n"
+   "#define LAMP_FLASHES {lamp.uneven.shots}U\n"
+   "#define LAMP_INTERVAL_US {microcontroller.period_us}UL\n"
+   "#define LAMP_LAST_INTERVAL_US {microcontroller.last_us}UL",
+   "lamp.uneven"},
   {NULL,
    "/* From the trigger to the sound. */\n"
    "#define LAMP_HOLD_BACK_US {hold_back_us}UL",
@@ -31,11 +41,18 @@ static const Line lines[] = {
   {NULL,
    "\n/* Of a timer of {clock} Hz and {bits:.0f} bits: "
    "{microcontroller.counts.error_ppm:.3g} ppm off. The top register gets\n"
-   "   LAMP_PERIOD_COUNTS - 1. */\n"
+   "   one count less. */\n"
    "#define LAMP_PRESCALER {microcontroller.counts.prescaler}U\n"
-   "#define LAMP_PERIOD_COUNTS {microcontroller.counts.period_counts}ULL\n"
    "#define LAMP_ON_COUNTS {microcontroller.counts.on_counts}ULL",
    "microcontroller.counts"},
+  {NULL,
+   "#define LAMP_PERIOD_COUNTS {microcontroller.counts.period_counts}ULL",
+   "microcontroller.counts !lamp.uneven"},
+  {NULL,
+   "#define LAMP_INTERVAL_COUNTS {microcontroller.counts.period_counts}ULL\n"
+   "#define LAMP_LAST_INTERVAL_COUNTS "
+   "{microcontroller.counts.last_counts}ULL",
+   "microcontroller.counts lamp.uneven"},
 };
 
 /// A text as lines of a comment.

@@ -52,6 +52,7 @@ typedef struct {
   bool            marked;    ///< Of the loop that its file marks.
   VwPlan          plan;      ///< Of a fire rate on a board; else all zero.
   VwLamp          lamp;
+  VwBeat          beat; ///< Uneven where a gap is heard.
   VwOnTime        on_time;
   LampTimer       timer;
   VwStatus        no_diode;   ///< Why it has none, which is not asked for.
@@ -107,6 +108,13 @@ Figures* lamp_figures(const LampReport* report);
 
 /// The same, and what words, header and drawing need beside.
 Figures* lamp_told(const LampReport* report);
+
+/// What is said of flashes that are uneven, in such figures.
+#define LAMP_UNEVEN                                                            \
+  "{lamp.uneven.shots} flashes {lamp.uneven.interval_ms:.1f} ms apart, then "  \
+  "{lamp.uneven.last_interval_ms:.1f} ms to the next, as the gap is heard: "   \
+  "only a microcontroller or the lamp track follow; a timer chip is up to "    \
+  "{lamp.uneven.timer_off_ms:.0f} ms off"
 
 /// Print it for a person.
 void lamp_text(const LampReport* report, FILE* out);

@@ -119,7 +119,10 @@ print_table(const Table* table, const LampProp* prop, FILE* out) {
 static const Column flash_columns[] = {
   {"what", -5, "{error?failed}{!error?{make}}"},
   {"fires", 12, "{flashes?{lamp.pulse_hz:.4g}/s}{!flashes !error?{lone}}"},
-  {"period us", 10, "{flashes?{microcontroller.period_us}}{lamp !flashes?-}"},
+  {"period us",
+   10,
+   "{lamp.uneven?uneven}"
+   "{flashes !lamp.uneven?{microcontroller.period_us}}{lamp !flashes?-}"},
   {"on us", 9, "{lamp?{on_us:.0f}}"},
   {"duty", 6, "{flashes?{lamp.duty:%}}"},
   {" on-time", -8, "{lamp? {lamp.on_reason}}"},
@@ -270,6 +273,19 @@ print_reasons(const LampProp* prop, FILE* out) {
 }
 
 static void
+print_uneven(const LampProp* prop, FILE* out) {
+  for (size_t i = 0; i < prop->n_lamps; ++i) {
+    if (prop->lamps[i].beat.shots > 1U) {
+      Figures* const told = lamp_told(&prop->lamps[i]);
+      char* const    words = figures_words(told, "{sound}: " LAMP_UNEVEN);
+      line_wrap(out, "uneven", words ? words : prop->lamps[i].sound);
+      free(words);
+      figures_free(told);
+    }
+  }
+}
+
+static void
 print_parts(const LampProp* prop, const Figures* told, FILE* out) {
   print_table(&timer_table, prop, out);
   figures_lines(told, LINES(after_timers), out);
@@ -286,6 +302,7 @@ print_text(const LampProp* prop, FILE* out) {
   figures_lines(told, LINES(heading), out);
   print_table(&flash_table, prop, out);
   print_reasons(prop, out);
+  print_uneven(prop, out);
   figures_lines(told, LINES(after_flashes), out);
   lamp_hold_back_text(&prop->settings.board, false, out);
   figures_lines(told, LINES(before_timers), out);
@@ -331,6 +348,9 @@ set_flashes(const VwPackSound* sound, LampReport* report) {
     report->on_time.on_ms = duty * report->lamp.period_ms;
     report->on_time.reason = VW_ON_ASKED;
     report->lamp = vw_lamp_with(report->lamp.pulse_hz, report->on_time.on_ms);
+  }
+  if (report->make == VW_MAKE_LOOP) {
+    report->plan = family->plan;
   }
   report->track = family->lamp_track;
   return lamp_find(report);

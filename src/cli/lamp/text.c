@@ -41,13 +41,10 @@ static const Line source_lines[] = {
    "{heard.sample_rate_hz} Hz{heard_gap_ms? and {heard_gap_ms:.1f} ms of gap}",
    "heard",
    true},
-  {"uneven",
-   "the gap is heard between the repeats, and a lamp with its own timer "
-   "flashes through it: restart it with each repeat, or give it a lamp track",
-   "uneven",
-   true},
   {"flashes",
-   "{lamp.pulse_hz:.6g} per second, one every {lamp.period_ms:.3f} ms"},
+   "{lamp.pulse_hz:.6g} per second{lamp.uneven? on average}"
+   "{!lamp.uneven?, one every {lamp.period_ms:.3f} ms}"},
+  {"uneven", LAMP_UNEVEN, "lamp.uneven", true},
   {"on-time", "{lamp.on_ms:.1f} ms, a duty of {lamp.duty:%}"},
   {"because", "{because}", NULL, true},
   {"",
@@ -189,14 +186,21 @@ static const Line timer_lines[] = {
 static const Line controller_lines[] = {
   {NULL, "Microcontroller"},
   {"times",
-   "period {microcontroller.period_us} us, on-time {microcontroller.on_us} us"},
+   "period {microcontroller.period_us} us{lamp.uneven?, and "
+   "{microcontroller.last_us} us behind every "
+   "{lamp.uneven.shots} flashes}, on-time {microcontroller.on_us} us",
+   NULL,
+   true},
   {"counts", "with --clock, as in --clock 12MHz", "!clocked"},
   {"counts", "{microcontroller.error.message}", "microcontroller.error", true},
   {"counts",
    "prescaler {microcontroller.counts.prescaler}, period "
-   "{microcontroller.counts.period_counts}, on "
-   "{microcontroller.counts.on_counts} (top register: {top})",
-   "microcontroller.counts"},
+   "{microcontroller.counts.period_counts}{lamp.uneven?, then "
+   "{microcontroller.counts.last_counts}}, on "
+   "{microcontroller.counts.on_counts} (top register: {lamp.uneven?one less}"
+   "{!lamp.uneven?{top}})",
+   "microcontroller.counts",
+   true},
   {"makes",
    "{microcontroller.counts.rate_hz:.7g} per second, "
    "{microcontroller.counts.error_ppm:.3g} ppm off, on for "

@@ -89,12 +89,30 @@ function lampCells(parts) {
   ];
 }
 
+/** How a loop's flashes follow where its gap is heard; "" where evenly. */
+function unevenOf({name, told}, board) {
+  const {repeat, rateHz, files} = told?.rapid ?? {};
+  const {shots, nFrames} = files?.main ?? {shots: []};
+  if (repeat !== "whole-file" || shots.length < 2) {
+    return "";
+  }
+  const [first, second] = shots;
+  const lastMs = 1000 * (nFrames - shots.at(-1) + first) / rateHz +
+    board.gapMs;
+  const intervalMs = 1000 * (second - first) / rateHz;
+  return lastMs - intervalMs < 1
+    ? ""
+    : `${name}: ${shots.length} flashes ${inWords(intervalMs, 1, "ms")} apart, ` +
+      `then ${inWords(lastMs, 1, "ms")} to the next: only a microcontroller or ` +
+      "the lamp track follow.";
+}
+
 /** Every circuit once, with the sounds that it is for. */
-function circuitsOf(sounds) {
+function circuitsOf(sounds, board) {
   const circuits = new Map();
   for (const sound of sounds) {
     const parts = sound.told?.rapid?.lampParts;
-    if (parts) {
+    if (parts && !unevenOf(sound, board)) {
       const cells = lampCells(parts);
       const key = cells.join("|");
       const one = circuits.get(key) ?? {parts, cells, names: []};
@@ -129,7 +147,7 @@ function holdBackOf(board) {
 }
 
 function lampBox(sounds, board) {
-  const circuits = circuitsOf(sounds);
+  const circuits = circuitsOf(sounds, board);
   const tracks = sounds.filter((sound) => sound.track && sound.told.rapid);
   const texts = tracks.length
     ? ["Lamp track: the second channel switches the lamp, nothing is set."]
@@ -144,6 +162,7 @@ function lampBox(sounds, board) {
       "long leg +. Diode: ring to pins 2 and 6.");
     texts.push(holdBackOf(board));
   }
+  texts.push(...sounds.map((sound) => unevenOf(sound, board)));
   return [
     ...(circuits.length ? [circuitTable(circuits)] : []),
     ...texts.filter(Boolean).map((text) => element("p", unparted(text))),
