@@ -370,9 +370,12 @@ cut(Work* work) {
   VwCut           cut = {0};
   volley.ceiling = work->ceiling;
   const VwCutPoint point = vw_cut_find(&volley, work->options, &of);
-  const VwStatus   st = vw_cut_pieces(&volley, &point, work->options, &cut);
+  VwStatus         st = vw_cut_pieces(&volley, &point, work->options, &cut);
   for (size_t i = 0; !st && i < cut.n_pieces; ++i) {
     family->pieces[family->n_pieces++] = cut.pieces[i];
+  }
+  if (!st && volley.closed && !family->plan.gap_frames) {
+    st = vw_burst_fade_cover(&cut.pieces[0].sound, &family->fade_cover_db);
   }
   vw_level_note(&family->level, &cut.limited);
   work->peak = fmax(work->peak, cut.peak);
@@ -432,7 +435,8 @@ family_init(const VwTake*          takes,
   *family = (VwFamily){.format = options->format,
                        .form = options->form,
                        .tail = options->tail,
-                       .n_takes = n_takes};
+                       .n_takes = n_takes,
+                       .fade_cover_db = NAN};
   family->format.rate_hz =
     vw_alone_rate(takes, n_takes, options->format.rate_hz);
   family->uses = calloc(n_takes, sizeof(VwTakeUse));

@@ -582,6 +582,7 @@ typedef struct {
   double gain_db;             ///< The family's one gain.
   double limiting_db;         ///< Most that the limiter took.
   double limiting_ms;         ///< For how long it took more than 0.1 dB.
+  double limiting_share;      ///< For what part of the time more than 1 dB.
   double limiting_needed_db;  ///< What the wish would have needed.
   double true_peak_dbtp;      ///< Highest of all that is written.
   bool   reached;             ///< The wish was met.
@@ -625,6 +626,10 @@ typedef struct {
   double gap_depth_db;   ///< Level of the last decay where the gap cuts it off,
                          ///< dB below the shot's crest, 60 at most; NaN without
                          ///< a gap.
+  double fade_cover_db;  ///< Of a whole-file: how far the attack is above the
+                         ///< tails that are faded before it, both levels as
+                         ///< the valley's, the attack's within 20 ms; from -60
+                         ///< to 60. NaN of other forms, and before a gap.
   double run_in_left_db; ///< What the burst still lacks of older tails where
                          ///< the run-in ends, over one cycle, dB below the
                          ///< loop; NaN where it lacks nothing.

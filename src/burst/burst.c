@@ -5,12 +5,17 @@
 #include "signal/signal.h"
 #include "take/take.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 // Long enough not to click, short enough to be gone under the next attack
 // (3 to 10 ms: common practice).
 #define CHOKE_S 0.005
+
+// What comes before an attack is covered by it for so long (E. Zwicker, H.
+// Fastl, "Psychoacoustics", 4.4: pre-masking lasts for about 20 ms).
+#define COVERED_S 0.020
 
 size_t
 vw_volley_longest(const VwVolley* volley) {
@@ -106,6 +111,38 @@ vw_burst_close_cycle(VwSound* cycle, size_t n_gap) {
   memset(cycle->values + n_file * cycle->n_channels,
          0,
          n_gap * cycle->n_channels * sizeof(float));
+}
+
+VwStatus
+vw_burst_fade_cover(const VwSound* cycle, double* cover_db) {
+  const size_t n = cycle->n_frames;
+  VwSound      twice = {0};
+  VwCurve      curve = {0};
+  VwStatus     st = vw_sound_part(cycle, 0U, 2U * n, &twice);
+  if (!st) {
+    const size_t n_values = n * cycle->n_channels;
+    memcpy(twice.values + n_values, cycle->values, n_values * sizeof(float));
+    st = vw_curve_take(&twice, &curve);
+  }
+  if (!st) {
+    // The levels' window keeps clear of the fades.
+    const size_t aside =
+      vw_curve_steps(&curve, VW_CYCLE_FADE_S + VW_LEVEL_WINDOW_S / 2.0);
+    const size_t covered =
+      vw_curve_steps(&curve, COVERED_S - VW_LEVEL_WINDOW_S / 2.0);
+    const size_t seam = n / curve.n_step;
+    const double crest =
+      curve.level[vw_curve_crest(&curve, seam, curve.n_steps)];
+    const double attack =
+      curve.level[vw_curve_crest(&curve, seam + aside, seam + covered)];
+    const double least = crest * vw_power_of_db(-VW_VALLEY_DEEPEST_DB);
+    const double tail = curve.level[seam - aside];
+    *cover_db = tail > least ? vw_db_of_power(fmax(attack, least) / tail)
+                             : VW_VALLEY_DEEPEST_DB;
+  }
+  vw_curve_clear(&curve);
+  vw_sound_clear(&twice);
+  return st;
 }
 
 /// Add a shot that starts at value `at` of a cycle, round and round.

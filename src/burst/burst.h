@@ -157,6 +157,18 @@ VwStatus vw_burst_lay(const VwVolley* volley, size_t n_shots, VwSound* burst);
  */
 VwStatus vw_valley_gap_depth(const VwVolley* volley, double* depth_db);
 
+/**
+ * How far the attack of a cycle whose ends are faded is above what is faded
+ * before it, as the cycle is repeated.
+ *
+ * Levels are those of a valley's: the tails' just before the fade, the
+ * attack's greatest in the 20 ms after the seam.
+ *
+ * @param cover_db Filled in on success: from -60 to 60.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_burst_fade_cover(const VwSound* cycle, double* cover_db);
+
 /// Where in a steady cycle the shallowest valley lies.
 typedef struct {
   double   depth_db;    ///< As in #VwFamily; 60 at most.
@@ -245,6 +257,7 @@ VwStatus vw_tighten(const VwVolley* volley,
 typedef struct {
   double most_db; ///< Greatest reduction.
   double time_ms; ///< Time with a reduction above 0.1 dB.
+  double share;   ///< Part of the time with a reduction above 1 dB.
 } VwLimited;
 
 /**

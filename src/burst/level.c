@@ -261,4 +261,5 @@ void
 vw_level_note(VwLevel* level, const VwLimited* limited) {
   level->limiting_db = fmax(level->limiting_db, limited->most_db);
   level->limiting_ms = fmax(level->limiting_ms, limited->time_ms);
+  level->limiting_share = fmax(level->limiting_share, limited->share);
 }

@@ -36,6 +36,9 @@
 // From here on a reduction counts as limiting.
 #define COUNTED_DB 0.1
 
+// From here on it is told for how much of the time (chosen here).
+#define AUDIBLE_DB 1.0
+
 /// Reductions wanted at the frames themselves, in dB.
 static void
 wanted_at_peaks(double ceiling, const float* peaks, double* wanted, size_t n) {
@@ -102,6 +105,7 @@ apply(const double* held, VwSound* sound) {
   double highest = 0.0;
   double reduction = 0.0;
   size_t n_counted = 0;
+  size_t n_audible = 0;
   for (size_t i = 0; i < sound->n_frames; ++i) {
     reduction *= keep;
     reduction = reduction < LEAST_DB ? 0.0 : reduction;
@@ -110,9 +114,12 @@ apply(const double* held, VwSound* sound) {
       vw_sound_scale_frame(sound, i, gain_of(reduction));
       highest = reduction > highest ? reduction : highest;
       n_counted += reduction > COUNTED_DB ? 1U : 0U;
+      n_audible += reduction > AUDIBLE_DB ? 1U : 0U;
     }
   }
-  return (VwLimited){highest, 1000.0 * (double)n_counted / sound->rate_hz};
+  return (VwLimited){highest,
+                     1000.0 * (double)n_counted / sound->rate_hz,
+                     (double)n_audible / (double)sound->n_frames};
 }
 
 /// Turn the frames about the peaks down. `room` is for two values a frame.
@@ -130,7 +137,7 @@ turn_down(double ceiling, const float* peaks, double* room, VwSound* sound) {
 VwStatus
 vw_limiter_run(double ceiling, VwSound* sound, VwLimited* limited) {
   const size_t n_frames = sound->n_frames;
-  *limited = (VwLimited){0.0, 0.0};
+  *limited = (VwLimited){0};
   if (ceiling == HUGE_VAL) {
     return VW_OK;
   }

@@ -76,12 +76,12 @@ has_keys(json_t* object, const char* path, const char* keys) {
   "fire_rate_error_ppm shots frames period_ms gap_ms run_in_shots valley_db "  \
   "tightening_db join_residual_db tail form gap_heard gap_depth_db "           \
   "plain_fire_rate_per_s even_fire_rate_per_s run_in_left_db buffer_frames "   \
-  "overrun_ms"
+  "overrun_ms fade_cover_db"
 
 #define LEVEL_KEYS                                                             \
   "shot_loudness_lufs burst_loudness_lufs target_lufs gain_db limiting_db "    \
   "limiting_ms true_peak_dbtp before_lufs limiting_needed_db reached "         \
-  "ceiling_dbtp"
+  "ceiling_dbtp limiting_share burst_over_shot_lu"
 
 #define LOUDNESS_KEYS                                                          \
   "integrated_lufs momentary_max_lufs short_term_max_lufs range_lu "           \

@@ -98,6 +98,7 @@ made_loop(const Report* report) {
   figures_set(loop, "join_residual_db", family->join_residual_db);
   figures_set(loop, "tail", choice_word(words_tail, (int)family->tail));
   figures_set(loop, "form", vw_form_name(family->form));
+  figures_set(loop, "fade_cover_db", family->fade_cover_db);
   figures_set(loop, "gap_depth_db", family->gap_depth_db);
   figures_set(loop, "run_in_left_db", family->run_in_left_db);
   figures_set(loop, "buffer_frames", report->settings->family.buffer_frames);
@@ -174,6 +175,9 @@ static const Line loop_lines[] = {
    "{exact?exact}{!exact?{join_residual_db} relative to the loop}"
    "{faded?, but for {fade_ms:.6g} ms of fade at each end}",
    "repeats"},
+  {"",
+   "the attack {fade_cover_db:+.1f} dB to the tails faded",
+   "fade_cover_db"},
   {"form", "{suits}", "!board"},
   {"board", "{board.name}, repeats: {board.repeat}", "board"},
   {"gap",
@@ -214,11 +218,15 @@ made_level(const Report* report) {
   figures_set(level, "before_lufs", of->before_lufs);
   figures_set(level, "shot_loudness_lufs", of->shot_loudness_lufs);
   figures_set(level, "burst_loudness_lufs", of->burst_loudness_lufs);
+  figures_set(level,
+              "burst_over_shot_lu",
+              of->burst_loudness_lufs - of->shot_loudness_lufs);
   figures_set(level, "target_lufs", of->target_lufs);
   figures_set(level, "reached", of->reached);
   figures_set(level, "gain_db", of->gain_db);
   figures_set(level, "limiting_db", of->limiting_db);
   figures_set(level, "limiting_ms", of->limiting_ms);
+  figures_set(level, "limiting_share", of->limiting_share);
   figures_set(level, "limiting_needed_db", of->limiting_needed_db);
   figures_set(level, "true_peak_dbtp", of->true_peak_dbtp);
   figures_set(
@@ -271,12 +279,15 @@ add_level_words(Figures* level, const Report* report) {
 static const Line level_lines[] = {
   {NULL, "Level"},
   {"loudness", "{before_lufs} before{mixed}, {shot_loudness_lufs} after"},
-  {"in the burst", "{burst_loudness_lufs}", "burst"},
+  {"in the burst",
+   "{burst_loudness_lufs}, {burst_over_shot_lu:+.1f} LU to the shot alone",
+   "burst"},
   {"measured as",
    "maximum momentary loudness of the sound in silence, as played"},
   {"gain", "{gain_db:+.1f} dB"},
   {"limiting",
-   "{limiting_db:.1f} dB at most, for {limiting_ms:.0f} ms",
+   "{limiting_db:.1f} dB at most, above 1 dB for {limiting_share:%} of the "
+   "time",
    "limited"},
   {"limiting", "none", "!limited"},
   {"true peak", "{true_peak_dbtp}, the ceiling is {ceiling_dbtp:.1f} dBTP"},

@@ -1,5 +1,6 @@
 // All that is said wherever a result is not as good as it could be.
 
+#include "base/ranges.h"
 #include "cli/report/report.h"
 #include "container/container.h"
 
@@ -16,12 +17,20 @@
 // What it may be off without a word where a buffer decides.
 #define GIVING_MOST_PPM 5000.0
 
-// The slowest fire rate that can be asked for.
-#define FIRE_RATE_LEAST_PER_S 0.5
-
 // Noise so far below a sound, K-weighted 3 dB nearer, adds 0.2 LU to it (closed
 // form).
 #define NOISE_NEAR_DB 16.0
+
+// An attack that takes a greater part of the period makes a burst swell like a
+// tremolo, whose level rises for half of it (chosen here, see DEVELOPERS.md).
+#define ATTACK_MOST 0.4
+
+// An attack is to be so much louder than what is faded before it (chosen here:
+// twice the power).
+#define COVER_LEAST_DB 3.0
+
+// The valley that is deep enough for it with all but few takes (measured).
+#define COVERING_VALLEY_DB 15.0
 
 // What the report would round away.
 #define DB_SHOWN 0.05
@@ -78,7 +87,33 @@ static const Kind kinds_of_take[] = {
    "a late crest, before which the burst leaves sound out",
    "its crest comes late: the burst leaves out its first {late_ms:.0f} ms, "
    "attack and all; --valley none or a lower fire rate keeps them"},
+  {"swells",
+   "an attack too slow for the fire rate",
+   "too slow an attack for this rate: it takes {rise_ms:.0f} ms, and a shot "
+   "comes every {period_ms:.0f} ms, so that they run into a tremolo"
+   "{reads_per_s?; up to {reads_per_s:.4g} per second they read as shots}"},
 };
+
+/// A fire rate that can be asked for, rounded towards the slower one; the
+/// tolerance is that of the product. NaN where none is slow enough.
+static double
+slower(double fire_rate_per_s, double step_per_s) {
+  const VwRange range = VW_RANGE_FIRE_RATE_PER_S;
+  const double  rounded =
+    floor(fire_rate_per_s / step_per_s + 1e-6) * step_per_s;
+  return rounded >= range.least ? rounded : (double)NAN;
+}
+
+/// Set what there is to tell of an attack that takes too much of the period.
+static void
+set_swell(Figures* of, const VwShotFacts* facts, const VwPlan* plan) {
+  // What is advised is asked for, and met but for some thousandths.
+  const double per_s = fmin(plan->fire_rate_asked_per_s, plan->fire_rate_per_s);
+  const double most_per_s = 1000.0 * ATTACK_MOST / facts->rise_ms;
+  figures_set(of, "swells", plan->shots && per_s > most_per_s + 1e-6);
+  figures_set(of, "period_ms", 1000.0 / per_s);
+  figures_set(of, "reads_per_s", slower(most_per_s, 0.1));
+}
 
 static Figures*
 take_of(const Report* report, size_t index) {
@@ -110,6 +145,9 @@ take_of(const Report* report, size_t index) {
               "late_ms",
               use && use->late_start_ms > 0.0 ? use->late_start_ms
                                               : (double)NAN);
+  if (report->family) {
+    set_swell(of, facts, &report->family->plan);
+  }
   return of;
 }
 
@@ -185,6 +223,20 @@ static const Kind kinds_of_loop[] = {
    "{bent_most?the tails end right after the crest, which comes too late in "
    "the period for more; try a lower fire rate}{!bent_most?the noise of "
    "{encoding} fills it; try more bits, or a louder sound}"},
+  {"softer_lu",
+   "a rapid fire softer than the single shot",
+   "the rapid fire is {softer_lu:.1f} LU softer than the single shot"
+   "{valley?; try --valley {shallower_db?{shallower_db:.4g} or }none}"
+   "{choked?; --tail overlap keeps the tails}"
+   "{limited?; a lower --limiting-max squashes it less}"
+   "{as_shot?; --loud-as burst brings the rapid fire itself to the loudness "
+   "asked}"},
+  {"flutter",
+   "tails that no attack hides where the file is faded",
+   "no attack hides the fade at the file's end ({cover_db:+.1f} dB to the "
+   "tails there, {least_db:.4g} are enough), which is heard as a flutter: "
+   "{deeper_db?try --valley {deeper_db:.4g}; }pieces and loop-points have no "
+   "fade"},
   {"gap_heard",
    "a gap too long to hide, which is heard",
    "the gap of {gap_ms:.4g} ms is too long to hide"
@@ -211,14 +263,6 @@ error_most_ppm(const Report* report) {
                                                           : ERROR_MOST_PPM;
 }
 
-/// A fire rate as it can be asked for, rounded towards the slower one; the
-/// tolerance is that of the product. NaN where none is slow enough.
-static double
-slower(double fire_rate_per_s) {
-  const double rounded = floor(fire_rate_per_s * 1e3 + 1e-6) / 1e3;
-  return rounded >= FIRE_RATE_LEAST_PER_S ? rounded : (double)NAN;
-}
-
 /// Set what there is to tell of the file that is repeated.
 static void
 set_file(Figures* of, const Report* report) {
@@ -234,6 +278,35 @@ set_file(Figures* of, const Report* report) {
       return;
     }
   }
+}
+
+/// Set what there is to tell of a burst that is softer than its shot.
+static void
+set_softer(Figures* of, const Report* report) {
+  const VwRange               valley = VW_RANGE_VALLEY_DB;
+  const VwFamily* const       family = report->family;
+  const VwLevelOptions* const wish = &report->settings->family.level;
+  const double                lu =
+    family->level.shot_loudness_lufs - family->level.burst_loudness_lufs;
+  const bool shallower = family->valley_asked_db > valley.least;
+  figures_set(of, "softer_lu", lu >= DB_SHOWN ? lu : (double)NAN);
+  figures_set(of, "valley", !isnan(family->valley_asked_db));
+  figures_set(of, "shallower_db", shallower ? valley.least : (double)NAN);
+  figures_set(of, "choked", family->tail == VW_TAIL_CHOKE);
+  figures_set(of, "limited", family->level.limiting_db >= DB_SHOWN);
+  figures_set(of,
+              "as_shot",
+              wish->aim == VW_AIM_LOUDNESS && wish->loud_as == VW_LOUD_AS_SHOT);
+}
+
+/// Set what there is to tell of a file whose ends are faded.
+static void
+set_fade(Figures* of, const VwFamily* family) {
+  const bool deeper = !(family->valley_asked_db >= COVERING_VALLEY_DB);
+  figures_set(of, "flutter", family->fade_cover_db < COVER_LEAST_DB);
+  figures_set(of, "cover_db", family->fade_cover_db);
+  figures_set(of, "least_db", COVER_LEAST_DB);
+  figures_set(of, "deeper_db", deeper ? COVERING_VALLEY_DB : (double)NAN);
 }
 
 static Figures*
@@ -262,13 +335,15 @@ loop_of(const Report* report) {
   figures_set(of, "encoding", vw_encoding_name(family->format.encoding));
   figures_set(of, "gap_heard", plan->uneven);
   figures_set(of, "gap_ms", 1000.0 * (double)plan->gap_frames / plan->rate_hz);
-  figures_set(of, "even_per_s", slower(plan->even_fire_rate_per_s));
+  figures_set(of, "even_per_s", slower(plan->even_fire_rate_per_s, 1e-3));
   figures_set(of,
               "run_in",
               isfinite(family->run_in_left_db) &&
                 family->form != VW_FORM_WHOLE_FILE &&
                 family->form != VW_FORM_BURST);
   figures_set(of, "left_db", family->run_in_left_db);
+  set_softer(of, report);
+  set_fade(of, family);
   set_file(of, report);
   return of;
 }
