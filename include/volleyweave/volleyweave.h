@@ -262,29 +262,36 @@ typedef struct {
                           ///< glide that with which it starts.
   double
     pitch_tail_hz; ///< Pitch where it has fallen by 20 dB, from 40 ms, or NaN.
-  double   noise_floor_dbfs; ///< RMS of the quiet part; NaN in digital silence.
-  double   dc_offset;        ///< As in #VwTake.
+  double noise_floor_dbfs; ///< RMS of the noise before the shot, or else after
+                           ///< it; NaN: unknown.
+  double   dc_offset;      ///< As in #VwTake.
   size_t   n_clipped_frames; ///< As in #VwTake.
   unsigned shots_in_take;    ///< How many shots the take holds, at least 1.
   double   fastest_fire_rate_per_s; ///< Fastest it stands untouched, or NaN.
   double   earlier_sound_db; ///< Level of a sound before the shot that was left
                              ///< out, dB relative to the shot's crest, or NaN.
   double earlier_sound_ms;   ///< How long before the attack it ended, or NaN.
-  double cut_off_db; ///< Level at the take's end, dB relative to the crest,
-                     ///< where the take ends before the tail, or NaN.
+  double end_db; ///< Level of the 20 ms from the end on, or before the take's
+                 ///< end or its next shot, dB relative to the crest: so far
+                 ///< down the tail is cut. NaN where that is digital silence.
+  bool cut_off;  ///< The take ends there, and less than 35 dB down.
 } VwShotFacts;
 
 /**
  * Find the shot in a take.
  *
- * The attack is the change point between the noise before the shot and the
+ * The attack is the change point between the quiet before the shot and the
  * rise out of it, by the cumulative sum of log-likelihood ratios (E. S. Page,
- * "Continuous inspection schemes", Biometrika 41, 1954). The rise is the time
+ * "Continuous inspection schemes", Biometrika 41, 1954): the first after which
+ * the sound stays within 40 dB of the crest, or above the noise where that is
+ * louder, but for gaps of less than 20 ms. Noise is what is steady for 20 ms
+ * before the rise, or for 100 ms behind the tail; digital silence about a take
+ * makes no difference. The rise is the time
  * from the attack until the level is first within 3 dB of the crest, scaled to
  * a straight rise to full level. The tail follows the backward-integrated
  * decay (ISO 3382-1:2009, after M. R. Schroeder), corrected for noise
  * (A. Lundeby et al., Acustica 81, 1995); the shot ends where what is left is
- * 60 dB down, has sunk into the take's noise or lies below the board's own.
+ * 60 dB down, has sunk into noise that was found or lies below the board's own.
  * In a take with several shots the first within 6 dB of the loudest is meant,
  * and it ends before the next.
  *

@@ -42,6 +42,10 @@ vw_sound_scale_frame(VwSound* sound, size_t frame, double gain) {
   }
 }
 
+/// A view of a sound without the digital silence before and behind it: a frame
+/// of what is all silence.
+VwSound vw_sound_sounding(const VwSound* sound);
+
 /// Mean square of one frame over its channels.
 double vw_sound_power_at(const VwSound* sound, size_t frame);
 
@@ -288,26 +292,24 @@ VwStatus vw_noise_quietest(const VwCurve* curve,
                            double         share,
                            double*        power);
 
-/// What is known of a take's noise. NaN: nothing.
-typedef struct {
-  double before; ///< Power before the attack: the median of 10 ms means.
-  double after;  ///< Power after the tail, where the take's end is steady.
-} VwNoise;
+/**
+ * Power of the noise before step `to`: of the quietest there is, where that is
+ * steady for 20 ms at least and 25 dB below the crest; NaN where it is not, as
+ * where a sound rises from the start on.
+ */
+double vw_noise_before(const VwCurve* curve, size_t to, size_t crest);
 
 /**
- * Look for the noise before step `attack` and at the end of `[crest, limit)`.
+ * Power of the noise at the end of steps `[crest, limit)`; NaN where their last
+ * tenth, 100 ms at least, is not steady, or is less than 25 dB below the crest,
+ * louder than the noise before, or still a decay.
  *
- * The end counts as noise where its last tenth (40 ms at least) is level to
- * 2 dB and 20 dB below the crest; else it is a tail still falling.
- *
- * @param noise Filled in on success.
- * @return #VW_OK or #VW_NO_MEMORY.
+ * @param before See vw_noise_before(); NaN where none is known.
  */
-VwStatus vw_noise_around(const VwCurve* curve,
-                         size_t         attack,
-                         size_t         crest,
-                         size_t         limit,
-                         VwNoise*       noise);
+double vw_noise_after(const VwCurve* curve,
+                      size_t         crest,
+                      size_t         limit,
+                      double         before);
 
 /* ------------------------------------------------------------------------ */
 /* Spectra                                                                   */

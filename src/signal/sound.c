@@ -129,6 +129,20 @@ vw_sound_power_at(const VwSound* sound, size_t frame) {
   return sum / (double)sound->n_channels;
 }
 
+VwSound
+vw_sound_sounding(const VwSound* sound) {
+  VwSound part = *sound;
+  while (part.n_frames > 1U && vw_sound_power_at(&part, 0) <= 0.0) {
+    part.values += part.n_channels;
+    --part.n_frames;
+  }
+  while (part.n_frames > 1U &&
+         vw_sound_power_at(&part, part.n_frames - 1U) <= 0.0) {
+    --part.n_frames;
+  }
+  return part;
+}
+
 unsigned
 vw_sound_strongest(const VwSound* sound, size_t from, size_t n) {
   double   highest = -1.0;

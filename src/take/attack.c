@@ -21,9 +21,11 @@
 // So much quiet ends the search for what belongs to a shot.
 #define QUIET_S 0.020
 
-// Loud is so far above the noise, and no more than this below the crest ...
+// Loud is so far above the noise, and no more than this below the crest: what
+// is within 40 dB of it belongs to the shot, and the mean over 2 ms hides 3 dB
+// of a millisecond ...
 #define LOUD_ABOVE_NOISE_DB 10.0
-#define LOUD_LOWEST_DB (-60.0)
+#define LOUD_LOWEST_DB (-43.0)
 // ... nor less than this.
 #define LOUD_HIGHEST_DB (-10.0)
 
@@ -39,6 +41,7 @@
 // than this below the crest is no noise: the take starts within the sound.
 #define NOISE_S 0.050
 #define NOISE_HIGHEST_DB (-25.0)
+#define NOISE_LOWEST_DB (-60.0)
 
 // The sound is supposed so far above the noise; one frame counts no more than
 // MOST_EVIDENCE, lest a single click outweigh the quiet after it.
@@ -53,7 +56,7 @@
 #define RISE_NEAR_DB 3.0
 
 // So much more than a straight rise holds at its start, in power, is an edge.
-#define EDGE 10.0
+#define EDGE 5.0
 
 // So much of a slow rise tells where it starts.
 #define START_PART 0.5
@@ -111,6 +114,7 @@ typedef struct {
   const VwCurve* curve;
   size_t         n_look;  ///< Steps over which power is taken.
   double         loud;    ///< Power from which a step is loud.
+  double         heard;   ///< Power from which an earlier sound is heard.
   double         lowest;  ///< Lowest noise supposed.
   double         highest; ///< Highest noise supposed.
 } Scale;
@@ -134,11 +138,13 @@ scale_of(const VwCurve* curve, const VwShots* shots, double noise_power) {
        ++i) {
     crest = fmax(crest, power_at(&scale, i));
   }
-  scale.lowest = crest * vw_power_of_db(LOUD_LOWEST_DB);
+  scale.lowest = crest * vw_power_of_db(NOISE_LOWEST_DB);
   scale.highest = crest * vw_power_of_db(NOISE_HIGHEST_DB);
-  scale.loud =
-    fmin(fmax(noise_power * vw_power_of_db(LOUD_ABOVE_NOISE_DB), scale.lowest),
-         crest * vw_power_of_db(LOUD_HIGHEST_DB));
+  const double heard =
+    noise_power > 0.0 ? noise_power * vw_power_of_db(LOUD_ABOVE_NOISE_DB) : 0.0;
+  const double most = crest * vw_power_of_db(LOUD_HIGHEST_DB);
+  scale.heard = fmin(fmax(heard, scale.lowest), most);
+  scale.loud = fmin(fmax(heard, crest * vw_power_of_db(LOUD_LOWEST_DB)), most);
   return scale;
 }
 
@@ -218,8 +224,8 @@ rise_of(const Scale* scale, size_t attack_step, size_t near) {
          vw_gain_of_db(RISE_NEAR_DB);
 }
 
-/// Whether the sound is there at once: the 2 ms after the change point hold ten
-/// times what a straight rise would.
+/// Whether the sound is there at once: the 2 ms after the change point hold
+/// five times what a straight rise would.
 static bool
 is_edge(const Rise* rise, size_t change) {
   const VwSound* const sound = rise->sound;
@@ -267,7 +273,7 @@ note_earlier(const Scale*   scale,
   double               highest = 0.0;
   size_t               last = 0;
   for (size_t i = 0; i + quiet < first; ++i) {
-    if (power_at(scale, i) >= scale->loud) {
+    if (power_at(scale, i) >= scale->heard) {
       last = i + 1U;
     }
     highest = fmax(highest, curve->level[i]);
@@ -302,7 +308,11 @@ vw_attack_find(const VwSound* sound,
                          NAN};
   const size_t near = near_crest(&scale, shots, attack.frame / curve->n_step);
   if (rise_of(&scale, attack.frame / curve->n_step, near) > VW_FAST_RISE_S) {
-    attack.frame = straight_start(&scale, shots, sound, noise, attack.frame);
+    const size_t start =
+      straight_start(&scale, shots, sound, noise, attack.frame);
+    // What is loud is not left out.
+    const size_t latest = attack.frame > frame ? attack.frame : frame;
+    attack.frame = start < latest ? start : latest;
   }
   attack.rise_s = rise_of(&scale, attack.frame / curve->n_step, near);
   note_earlier(&scale, shots, first, &attack);

@@ -15,8 +15,8 @@
 // A steady take shorter than this is a shot cut tight.
 #define NOISE_ONLY_S 0.3
 
-// The quiet of a take: low enough to lie in it where there is little, high
-// enough not to be its one quietest moment.
+// The quiet of what may be noise alone: low enough to lie in it where there is
+// little, high enough not to be its one quietest moment.
 #define QUIET_SHARE 0.1
 
 // The tail's pitch is taken where the level has fallen so far.
@@ -30,25 +30,37 @@ vw_find_defaults(void) {
   return (VwFindOptions){vw_encoding_noise_dbfs(VW_ENCODING_S16)};
 }
 
-/// All that the search for a shot comes by, and the facts it fills in.
+/**
+ * All that the search for a shot comes by, and the facts it fills in.
+ *
+ * It looks at the take without the digital silence about it, which so moves
+ * nothing. Noise is what is steady: before the rise, or else behind the tail.
+ * The shot starts where what is within 40 dB of its crest, or stands out of the
+ * noise where that is louder, rises after 20 ms of quiet; it ends where what is
+ * left of it is 60 dB down or has sunk into the noise.
+ */
 typedef struct {
   const VwTake*        take;
   const VwFindOptions* options;
+  VwSound              sound; ///< The take's, a view. All frames are of it.
+  size_t               first; ///< Its first frame in the take.
   VwCurve              curve;
   VwShots              shots;
-  double               quietest; ///< Power of the quietest stretch.
-  VwNoise              noise;
+  double               before; ///< Power of the noise there; NaN: unknown.
+  double               after;  ///< The same, of what the tail sinks into.
   VwShotFacts          facts;
 } Search;
 
+/// Time in the take of a frame.
 static double
-ms_of_frames(const Search* search, size_t n_frames) {
-  return 1000.0 * (double)n_frames / (double)search->take->sound.rate_hz;
+ms_of_frame(const Search* search, size_t frame) {
+  return 1000.0 * (double)(search->first + frame) /
+         (double)search->sound.rate_hz;
 }
 
 static VwStatus
 find_shots(Search* search) {
-  const VwStatus st = vw_curve_take(&search->take->sound, &search->curve);
+  const VwStatus st = vw_curve_take(&search->sound, &search->curve);
   if (st) {
     return st;
   }
@@ -65,51 +77,26 @@ find_shots(Search* search) {
   return VW_OK;
 }
 
-/// The quietest there is, in the take or before the shot's crest.
-static VwStatus
-find_quietest(Search* search) {
-  const VwCurve* const curve = &search->curve;
-  double               before = 0.0;
-  VwStatus             st =
-    vw_noise_quietest(curve, 0, curve->n_steps, QUIET_SHARE, &search->quietest);
-  st = st ? st : vw_noise_quietest(curve, 0, search->shots.crest, 0.0, &before);
-  if (!st && before > 0.0) {
-    search->quietest = fmin(search->quietest, before);
-  }
-  return st;
-}
-
 static void
 find_attack(Search* search) {
-  const VwSound* const sound = &search->take->sound;
-  const VwAttack       attack =
-    vw_attack_find(sound, &search->curve, &search->shots, search->quietest);
+  const VwCurve* const curve = &search->curve;
+  search->before =
+    vw_noise_before(curve, search->shots.rise, search->shots.crest);
+  const VwAttack attack =
+    vw_attack_find(&search->sound, curve, &search->shots, search->before);
   VwShotFacts* const facts = &search->facts;
   facts->attack_frame = attack.frame;
-  facts->attack_ms = ms_of_frames(search, attack.frame);
   facts->rise_ms = 1000.0 * attack.rise_s;
   facts->slow = attack.rise_s > VW_FAST_RISE_S;
   facts->earlier_sound_db = attack.earlier_db;
   facts->earlier_sound_ms = 1000.0 * attack.earlier_s;
-  facts->crest_frame =
-    search->shots.crest * search->curve.n_step + search->curve.n_step / 2U;
-  facts->crest_ms = ms_of_frames(search, facts->crest_frame);
-}
-
-static VwStatus
-find_noise(Search* search) {
-  const size_t attack = search->facts.attack_frame / search->curve.n_step;
-  return vw_noise_around(&search->curve,
-                         attack,
-                         search->shots.crest,
-                         search->shots.limit,
-                         &search->noise);
+  facts->crest_frame = search->shots.crest * curve->n_step + curve->n_step / 2U;
 }
 
 /// Power of the board's noise where the take is as loud as it came.
 static double
 board_power(const Search* search, size_t limit_frame) {
-  const VwSound* const sound = &search->take->sound;
+  const VwSound* const sound = &search->sound;
   float                peak = 0.0F;
   for (size_t i = search->facts.attack_frame * sound->n_channels;
        i < limit_frame * sound->n_channels;
@@ -120,26 +107,10 @@ board_power(const Search* search, size_t limit_frame) {
   return (double)peak * (double)peak * vw_power_of_db(below_db);
 }
 
-/// Power of the noise that a tail sinks into; 0 where none is known.
-static double
-tail_noise(const Search* search) {
-  const double noise =
-    isnan(search->noise.after) ? search->noise.before : search->noise.after;
-  return isnan(noise) ? 0.0 : noise;
-}
-
-/// RMS of the noise before the shot, or else after it; NaN where none is.
-static double
-noise_floor(const Search* search) {
-  const double noise =
-    search->noise.before > 0.0 ? search->noise.before : search->noise.after;
-  return noise > 0.0 ? vw_db_of_power(noise) : NAN;
-}
-
 static size_t
 frame_of_step(const Search* search, size_t step) {
   const size_t frame = step * search->curve.n_step;
-  const size_t n_frames = search->take->sound.n_frames;
+  const size_t n_frames = search->sound.n_frames;
   return frame < n_frames ? frame : n_frames;
 }
 
@@ -147,7 +118,7 @@ frame_of_step(const Search* search, size_t step) {
 static VwDecayLine
 line_in_take(const Search* search, const VwDecayLine* line) {
   const double crest_ms =
-    1000.0 * (double)search->shots.crest * search->curve.step_s;
+    ms_of_frame(search, search->shots.crest * search->curve.n_step);
   return (VwDecayLine){crest_ms + line->from_ms,
                        crest_ms + line->to_ms,
                        line->from_dbfs,
@@ -156,23 +127,25 @@ line_in_take(const Search* search, const VwDecayLine* line) {
 
 static VwStatus
 find_tail(Search* search) {
-  const size_t       limit = frame_of_step(search, search->shots.limit);
-  const VwTailFloors floors = {tail_noise(search), board_power(search, limit)};
-  VwDecay            tail = {0};
-  const VwStatus     st =
+  const size_t limit = frame_of_step(search, search->shots.limit);
+  search->after = vw_noise_after(
+    &search->curve, search->shots.crest, search->shots.limit, search->before);
+  const double noise = isnan(search->after) ? search->before : search->after;
+  const VwTailFloors floors = {isnan(noise) ? 0.0 : noise,
+                               board_power(search, limit)};
+  VwDecay        tail = {0};
+  const VwStatus st =
     vw_tail_find(&search->curve, &search->shots, &floors, &tail);
   if (st) {
     return st;
   }
   VwShotFacts* const facts = &search->facts;
   facts->end_frame = frame_of_step(search, tail.end);
-  facts->end_ms = ms_of_frames(search, facts->end_frame);
-  facts->length_ms =
-    facts->end_ms - fmax(facts->attack_ms - 1000.0 * VW_PRE_ROLL_S, 0.0);
   facts->decay_t20_s = tail.t20_s;
   facts->decay_t30_s = tail.t30_s;
   facts->decay_line = line_in_take(search, &tail.line);
-  facts->cut_off_db = tail.cut_off_db;
+  facts->end_db = tail.end_db;
+  facts->cut_off = tail.cut_off;
   return VW_OK;
 }
 
@@ -187,16 +160,16 @@ tail_pitch_frame(const Search* search) {
     ++step;
   }
   const size_t half =
-    vw_frames_of_s(VW_PITCH_WINDOW_S / 2.0, search->take->sound.rate_hz);
+    vw_frames_of_s(VW_PITCH_WINDOW_S / 2.0, search->sound.rate_hz);
   const size_t middle = step * curve->n_step;
-  return step == search->shots.limit ? search->take->sound.n_frames
+  return step == search->shots.limit ? search->sound.n_frames
          : middle > half             ? middle - half
                                      : 0U;
 }
 
 static VwStatus
 find_pitch(Search* search) {
-  const VwSound* const sound = &search->take->sound;
+  const VwSound* const sound = &search->sound;
   VwShotFacts* const   facts = &search->facts;
   const VwStatus       st =
     vw_pitch_find(sound, facts->attack_frame, 0.0, &facts->pitch_attack_hz);
@@ -245,28 +218,56 @@ find_valley(Search* search) {
   }
   search->facts.valley_ms =
     lowest > search->shots.crest
-      ? ms_of_frames(search, lowest * curve->n_step + curve->n_step / 2U)
+      ? ms_of_frame(search, lowest * curve->n_step + curve->n_step / 2U)
       : NAN;
 }
 
-/// Nothing stands out of the noise, in level or by a pitch.
-static bool
-is_noise(const Search* search) {
-  const double length_s = (double)search->curve.n_steps * search->curve.step_s;
-  const double crest = search->curve.level[search->shots.crest];
-  return length_s >= NOISE_ONLY_S && isnan(search->facts.pitch_attack_hz) &&
-         crest < search->quietest * vw_power_of_db(NOISE_ONLY_DB);
+/// Whether nothing stands out of the noise, in level or by a pitch.
+static VwStatus
+check_noise(const Search* search) {
+  const VwCurve* const curve = &search->curve;
+  const double         length_s = (double)curve->n_steps * curve->step_s;
+  double               quiet = 0.0;
+  const VwStatus       st =
+    vw_noise_quietest(curve, 0, curve->n_steps, QUIET_SHARE, &quiet);
+  if (st) {
+    return st;
+  }
+  const bool is_noise =
+    length_s >= NOISE_ONLY_S && isnan(search->facts.pitch_attack_hz) &&
+    curve->level[search->shots.crest] < quiet * vw_power_of_db(NOISE_ONLY_DB);
+  return is_noise ? VW_NO_SHOT : VW_OK;
+}
+
+/// The facts, their frames and times those of the take.
+static VwShotFacts
+facts_of_take(const Search* search) {
+  VwShotFacts  facts = search->facts;
+  const double noise = isnan(search->before) ? search->after : search->before;
+  facts.attack_ms = ms_of_frame(search, facts.attack_frame);
+  facts.crest_ms = ms_of_frame(search, facts.crest_frame);
+  facts.end_ms = ms_of_frame(search, facts.end_frame);
+  facts.length_ms =
+    facts.end_ms - fmax(facts.attack_ms - 1000.0 * VW_PRE_ROLL_S, 0.0);
+  facts.attack_frame += search->first;
+  facts.crest_frame += search->first;
+  facts.end_frame += search->first;
+  facts.noise_floor_dbfs = isnan(noise) ? NAN : vw_db_of_power(noise);
+  facts.dc_offset = search->take->dc_offset;
+  facts.n_clipped_frames = search->take->n_clipped_frames;
+  return facts;
 }
 
 VwStatus
 vw_find(const VwTake* take, const VwFindOptions* options, VwShotFacts* facts) {
   assert(take && options && facts);
-  Search   search = {.take = take, .options = options};
+  Search search = {
+    .take = take, .options = options, .sound = vw_sound_sounding(&take->sound)};
+  search.first =
+    (size_t)(search.sound.values - take->sound.values) / take->sound.n_channels;
   VwStatus st = find_shots(&search);
-  st = st ? st : find_quietest(&search);
   if (!st) {
     find_attack(&search);
-    st = find_noise(&search);
   }
   st = st ? st : find_tail(&search);
   st = st ? st : find_pitch(&search);
@@ -274,13 +275,10 @@ vw_find(const VwTake* take, const VwFindOptions* options, VwShotFacts* facts) {
   if (!st) {
     find_valley(&search);
   }
-  st = st ? st : is_noise(&search) ? VW_NO_SHOT : VW_OK;
+  st = st ? st : check_noise(&search);
   vw_curve_clear(&search.curve);
   if (!st) {
-    search.facts.noise_floor_dbfs = noise_floor(&search);
-    search.facts.dc_offset = take->dc_offset;
-    search.facts.n_clipped_frames = take->n_clipped_frames;
-    *facts = search.facts;
+    *facts = facts_of_take(&search);
   }
   return st;
 }
@@ -303,5 +301,5 @@ vw_facts_of_whole(const VwTake* take) {
                        .fastest_fire_rate_per_s = NAN,
                        .earlier_sound_db = NAN,
                        .earlier_sound_ms = NAN,
-                       .cut_off_db = NAN};
+                       .end_db = NAN};
 }

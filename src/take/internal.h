@@ -50,7 +50,7 @@ typedef struct {
  * of both is lowest (E. S. Page, "Continuous inspection schemes", Biometrika
  * 41, 1954).
  *
- * @param noise_power Power of the quietest there is; see vw_noise_quietest().
+ * @param noise_power See vw_noise_before().
  */
 VwAttack vw_attack_find(const VwSound* sound,
                         const VwCurve* curve,
@@ -59,11 +59,12 @@ VwAttack vw_attack_find(const VwSound* sound,
 
 /// How a shot decays and where it ends.
 typedef struct {
-  size_t end;        ///< One past the last step that belongs to the shot.
-  double t20_s;      ///< Decay time from -5 to -25 dB, or NaN.
-  double t30_s;      ///< Decay time from -5 to -35 dB, or NaN.
-  double cut_off_db; ///< Level where the take breaks off, re the crest, or NaN.
-  VwDecayLine line;  ///< Its times from the crest on.
+  size_t      end;     ///< One past the last step that belongs to the shot.
+  double      t20_s;   ///< Decay time from -5 to -25 dB, or NaN.
+  double      t30_s;   ///< Decay time from -5 to -35 dB, or NaN.
+  double      end_db;  ///< Level from there on, relative to the crest.
+  bool        cut_off; ///< Neither noise nor a next shot ends it, but the take.
+  VwDecayLine line;    ///< Its times from the crest on.
 } VwDecay;
 
 /// Powers below which nothing of a tail is worth keeping.

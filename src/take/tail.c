@@ -172,16 +172,16 @@ end_of(const Decay* decay, const VwTailFloors* floors) {
   return end;
 }
 
-/// Level where a tail breaks off that neither noise nor a next shot ends.
+/// Level of the 20 ms from step `end` on, or the last ones there are, dB
+/// relative to the crest; NaN of digital silence.
 static double
-cut_off_of(const Decay* decay) {
-  if (decay->knee < decay->curve->n_steps) {
-    return NAN;
-  }
-  const size_t last = decay->knee > 2U ? decay->knee - 2U : 0U;
-  const double db =
-    vw_db_of_power(decay->look[last] / decay->look[decay->crest]);
-  return db > MISSED_DB ? db : NAN;
+end_level(const Decay* decay, size_t end, size_t limit) {
+  const size_t half = vw_curve_steps(decay->curve, LOOK_S) / 2U;
+  const size_t last = limit > decay->crest + half ? limit - half : decay->crest;
+  const double level = decay->look[end + half < last ? end + half : last];
+  return level > 0.0
+           ? fmin(vw_db_of_power(level / decay->look[decay->crest]), 0.0)
+           : NAN;
 }
 
 VwStatus
@@ -201,10 +201,13 @@ vw_tail_find(const VwCurve*      curve,
   integrate(&decay);
   const VwDecayLine t20 = line_between(&decay, -5.0, -25.0);
   const VwDecayLine t30 = line_between(&decay, -5.0, -35.0);
-  *tail = (VwDecay){end_of(&decay, floors),
+  const size_t      end = end_of(&decay, floors);
+  const double      end_db = end_level(&decay, end, shots->limit);
+  *tail = (VwDecay){end,
                     decay_time(&t20),
                     decay_time(&t30),
-                    cut_off_of(&decay),
+                    end_db,
+                    decay.knee == curve->n_steps && end_db > MISSED_DB,
                     isnan(t30.from_ms) ? t20 : t30};
   free(buffer);
   return VW_OK;

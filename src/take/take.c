@@ -116,16 +116,19 @@ offset_at_start(const VwSound* raw, unsigned channel) {
   return variance < QUIET_PART * QUIET_PART * mean * mean ? mean : 0.0;
 }
 
+/// Digital silence at both ends has no offset, and nothing rings into it.
 static void
 remove_offset(const VwSound* raw, VwSound* sound) {
+  const VwSound part = vw_sound_sounding(raw);
+  float* const  values = sound->values + (part.values - raw->values);
   for (unsigned c = 0; c < raw->n_channels; ++c) {
     VwBiquad filter =
       vw_biquad_high_pass(OFFSET_CORNER_HZ, sqrt(0.5), raw->rate_hz);
-    vw_biquad_settle(&filter, offset_at_start(raw, c));
-    for (size_t i = 0; i < raw->n_frames; ++i) {
+    vw_biquad_settle(&filter, offset_at_start(&part, c));
+    for (size_t i = 0; i < part.n_frames; ++i) {
       const size_t at = i * raw->n_channels + c;
-      const double value = vw_biquad_step(&filter, (double)raw->values[at]);
-      sound->values[at] = fabs(value) < SILENCE ? 0.0F : (float)value;
+      const double value = vw_biquad_step(&filter, (double)part.values[at]);
+      values[at] = fabs(value) < SILENCE ? 0.0F : (float)value;
     }
   }
 }

@@ -2,6 +2,7 @@
 // are those of this project, measured by the tests' own means.
 
 #include "burst/burst.h"
+#include "signal/signal.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/measure.h"
@@ -69,6 +70,90 @@ check_found(const char* name, const VwSound* raw) {
     ok &= check_that(facts.slow, "%s: slow", name);
   }
   vw_take_clear(&take);
+  return ok;
+}
+
+// The highest power of any `s` seconds of frames [from, to), every half.
+static double
+highest_power(const VwSound* sound, double s, size_t from, size_t to) {
+  const size_t n = (size_t)(s * sound->rate_hz);
+  double       highest = 0.0;
+  for (size_t at = from; at + n <= to; at += n / 2) {
+    double sum = 0.0;
+    for (size_t i = at * sound->n_channels; i < (at + n) * sound->n_channels;
+         ++i) {
+      sum += (double)sound->values[i] * (double)sound->values[i];
+    }
+    highest = fmax(highest, sum / (double)(n * sound->n_channels));
+  }
+  return highest;
+}
+
+// Nothing within 40 dB of the crest is cut away in front, nothing within 50 dB
+// behind, but for noise that was found and other shots.
+static bool
+check_kept(const char* name, const VwSound* sound, const VwShotFacts* facts) {
+  const size_t lead = (size_t)lround(0.002 * sound->rate_hz);
+  const size_t from =
+    facts->attack_frame > lead ? facts->attack_frame - lead : 0;
+  const size_t end = facts->end_frame;
+  const double before = highest_power(sound, 0.001, 0, from);
+  const double behind = highest_power(sound, 0.020, end, sound->n_frames);
+  const double noise = pow(10.0, (facts->noise_floor_dbfs + 6.0) / 10.0);
+  bool         ok = check_at_most(
+    before, 1e-4 * highest_power(sound, 0.001, from, end), "%s: before", name);
+  if (facts->shots_in_take == 1) {
+    ok &= check_at_most(behind,
+                        fmax(1e-5 * highest_power(sound, 0.020, from, end),
+                             isnan(noise) ? 0.0 : noise),
+                        "%s: behind",
+                        name);
+  }
+  return ok;
+}
+
+// Digital silence about a take moves nothing, at any sample rate.
+static bool
+check_silence_about(const char* name, const VwSound* raw) {
+  static const unsigned rates_hz[] = {
+    8000, 11025, 16000, 22050, 32000, 44100, 48000, 96000};
+  const VwFindOptions options = vw_find_defaults();
+  bool                ok = true;
+  for (size_t i = 0; i < sizeof(rates_hz) / sizeof(rates_hz[0]); ++i) {
+    const size_t before = rates_hz[i] / 5;
+    VwSound      sounds[2] = {{0}};
+    VwTake       takes[2];
+    VwShotFacts  facts[2];
+    assert_int_equal(vw_convert(raw, rates_hz[i], &sounds[0]), VW_OK);
+    const size_t n = sounds[0].n_frames;
+    assert_int_equal(vw_sound_init(&sounds[1],
+                                   before + n + rates_hz[i] * 3 / 10,
+                                   raw->n_channels,
+                                   rates_hz[i]),
+                     VW_OK);
+    memcpy(sounds[1].values + before * raw->n_channels,
+           sounds[0].values,
+           n * raw->n_channels * sizeof(float));
+    for (size_t j = 0; j < 2; ++j) {
+      assert_int_equal(vw_take_prepare(&sounds[j], &takes[j]), VW_OK);
+      assert_int_equal(vw_find(&takes[j], &options, &facts[j]), VW_OK);
+    }
+    ok &= check_at_most(fabs(facts[1].attack_ms - facts[0].attack_ms - 200.0),
+                        0.5,
+                        "%s at %u Hz: attack moves",
+                        name,
+                        rates_hz[i]);
+    ok &= check_at_most(fabs(facts[1].end_ms - facts[0].end_ms - 200.0),
+                        5.0,
+                        "%s at %u Hz: end moves",
+                        name,
+                        rates_hz[i]);
+    ok &= check_kept(name, &takes[0].sound, &facts[0]);
+    for (size_t j = 0; j < 2; ++j) {
+      vw_take_clear(&takes[j]);
+      vw_sound_clear(&sounds[j]);
+    }
+  }
   return ok;
 }
 
@@ -320,6 +405,12 @@ test_found(void** state) {
 }
 
 static void
+test_silence_about(void** state) {
+  (void)state;
+  assert_int_equal(recordings_each(check_silence_about), RECORDINGS);
+}
+
+static void
 test_loops(void** state) {
   (void)state;
   assert_int_equal(recordings_each(check_loops), RECORDINGS);
@@ -344,6 +435,7 @@ main(int argc, char** argv) {
   }
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_found),
+    cmocka_unit_test(test_silence_about),
     cmocka_unit_test(test_loops),
     cmocka_unit_test(test_whole_file),
     cmocka_unit_test(test_written),

@@ -215,6 +215,56 @@ test_earlier(void** state) {
   assert_true(ok);
 }
 
+// What comes before the crest's own rise and is within 40 dB of it belongs to
+// the shot, also where the take starts with it and where a noise is steady
+// before.
+static void
+test_two_steps(void** state) {
+  (void)state;
+  static const struct {
+    double start_s;
+    double length_s;
+    double decay_s;
+    double level_db;
+    double noise_db;
+  } cases[] = {{0.1, 0.018, 0.0, -13.0, -200.0},
+               {0.1, 0.018, 0.0, -13.0, -55.0},
+               {0.1, 0.100, 0.0, -20.0, -200.0},
+               {0.1, 0.100, 0.3, -19.0, -200.0},
+               {0.1, 0.100, 0.0, -30.0, -55.0},
+               {0.0, 0.018, 0.0, -13.0, -200.0},
+               {0.0, 0.050, 0.3, -28.0, -200.0}};
+  bool ok = true;
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]) * N_RATES; ++i) {
+    const size_t   at = i / N_RATES;
+    const unsigned rate_hz = rates_hz[i % N_RATES];
+    SignalBurst    burst = {.start_s = cases[at].start_s + cases[at].length_s,
+                            .rise_s = 0.001,
+                            .decay_s = 0.3,
+                            .level = 0.5,
+                            .pitch_hz = 1500.0};
+    SignalRandom   random = signal_random(70 + i);
+    VwSound        take = signal_silence(0.8, rate_hz);
+    VwShotFacts    facts = {.attack_ms = NAN};
+    signal_add_noise(
+      &take, 0.35355 * pow(10.0, cases[at].noise_db / 20.0), &random);
+    signal_add_burst(&take, &burst, &random);
+    burst.start_s = cases[at].start_s;
+    burst.hold_s = cases[at].decay_s > 0.0 ? 0.0 : cases[at].length_s;
+    burst.decay_s = cases[at].decay_s > 0.0 ? cases[at].decay_s : 0.3;
+    burst.level *= pow(10.0, cases[at].level_db / 20.0);
+    signal_add_burst(&take, &burst, &random);
+    ok &= check_that(find_in(&take, &facts), "case %zu: no shot", at);
+    ok &= check_at_most(fabs(facts.attack_ms - 1000.0 * burst.start_s),
+                        0.6,
+                        "case %zu at %u Hz: attack, ms off",
+                        at,
+                        rate_hz);
+    vw_sound_clear(&take);
+  }
+  assert_true(ok);
+}
+
 // The attack of the written shot, 2 ms after its first frame, still lies on
 // the take's when the shot goes to 8 kHz.
 static void
@@ -368,6 +418,7 @@ main(void) {
     cmocka_unit_test(test_slow),
     cmocka_unit_test(test_slow_or_fast),
     cmocka_unit_test(test_earlier),
+    cmocka_unit_test(test_two_steps),
     cmocka_unit_test(test_converted),
     cmocka_unit_test(test_traps),
   };

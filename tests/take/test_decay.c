@@ -189,6 +189,75 @@ test_end(void** state) {
   assert_true(ok);
 }
 
+// A tail that is broken off while it falls, however slowly, is no noise: it is
+// kept to the take's end, and how far down that is, is told.
+static void
+test_broken_off(void** state) {
+  (void)state;
+  static const double decays_s[] = {0.5, 1.5, 3.0, 4.0};
+  bool                ok = true;
+  for (size_t i = 0; i < 4 * N_SEEDS; ++i) {
+    SignalRandom        random = signal_random(500 + i);
+    const double        decay_s = decays_s[i / N_SEEDS];
+    const SignalBurst   burst = {.decay_s = decay_s, .level = 0.5};
+    const VwFindOptions options = vw_find_defaults();
+    VwTake              take = {signal_silence(0.45 * decay_s, 22050), 0.0, 0U};
+    VwShotFacts         facts = {.end_ms = NAN};
+    signal_add_burst(&take.sound, &burst, &random);
+    assert_int_equal(vw_find(&take, &options, &facts), VW_OK);
+    ok &= check_equal((double)facts.end_frame,
+                      (double)take.sound.n_frames,
+                      "decay of %g s: end",
+                      decay_s);
+    ok &= check_that(
+      isnan(facts.noise_floor_dbfs), "decay of %g s: a noise", decay_s);
+    ok &= check_that(facts.cut_off, "decay of %g s: not cut off", decay_s);
+    // The level at the crest is the highest of many that sway.
+    ok &= check_at_most(fabs(facts.end_db + 27.0 - 0.6 / decay_s),
+                        2.5,
+                        "decay of %g s: how far down, dB off",
+                        decay_s);
+    vw_take_clear(&take);
+  }
+  assert_true(ok);
+}
+
+// Noise that starts with the take and is heard alone behind the tail is found
+// there: the shot ends where it meets it, so far down.
+static void
+test_noise_behind(void** state) {
+  (void)state;
+  static const double noises_db[] = {-35.0, -45.0, -55.0};
+  bool                ok = true;
+  for (size_t i = 0; i < 3 * N_SEEDS; ++i) {
+    SignalRandom        random = signal_random(800 + i);
+    const double        noise_db = noises_db[i / N_SEEDS];
+    const SignalBurst   burst = {.decay_s = 0.4, .level = 0.5};
+    const VwFindOptions options = vw_find_defaults();
+    VwTake              take = {signal_silence(0.7, 22050), 0.0, 0U};
+    VwShotFacts         facts = {.end_ms = NAN};
+    const double        rms = 0.35355 * pow(10.0, noise_db / 20.0);
+    signal_add_noise(&take.sound, rms, &random);
+    signal_add_burst(&take.sound, &burst, &random);
+    assert_int_equal(vw_find(&take, &options, &facts), VW_OK);
+    ok &= check_at_most(fabs(facts.noise_floor_dbfs - 20.0 * log10(rms)),
+                        0.5,
+                        "noise at %g dB: dB off",
+                        noise_db);
+    ok &= check_at_most(fabs(facts.end_ms + noise_db / 60.0 * 400.0),
+                        30.0,
+                        "noise at %g dB: end, ms off",
+                        noise_db);
+    ok &= check_that(!facts.cut_off, "noise at %g dB: cut off", noise_db);
+    ok &= check_at_most(fabs(facts.end_db - noise_db),
+                        5.0,
+                        "noise at %g dB: how far down, dB off",
+                        noise_db);
+    vw_take_clear(&take);
+  }
+  assert_true(ok);
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
@@ -196,6 +265,8 @@ main(void) {
     cmocka_unit_test(test_no_range),
     cmocka_unit_test(test_line),
     cmocka_unit_test(test_end),
+    cmocka_unit_test(test_broken_off),
+    cmocka_unit_test(test_noise_behind),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -67,9 +67,9 @@ static const Kind kinds_of_take[] = {
    "an earlier sound, which was left out",
    "an earlier sound was left out: it ended {earlier_ms:.0f} ms before the "
    "attack, {earlier_db:.0f} dB below the crest"},
-  {"cut_off_db",
+  {"cut_off",
    "a take that ends while it still sounds",
-   "the take ends while it still sounds, {cut_off_db:.0f} dB below the crest: "
+   "the take ends while it still sounds, {end_db:.0f} dB below the crest: "
    "it is faded out; record longer for the whole tail"},
   {"clipped",
    "clipped frames, from too high a recording level",
@@ -133,10 +133,8 @@ take_of(const Report* report, size_t index) {
   figures_set(of, "rise_ms", facts->rise_ms);
   figures_set(of, "earlier_db", -facts->earlier_sound_db);
   figures_set(of, "earlier_ms", facts->earlier_sound_ms);
-  figures_set(of,
-              "cut_off_db",
-              isnan(facts->cut_off_db) ? (double)NAN
-                                       : fmax(-facts->cut_off_db, 0.0));
+  figures_set(of, "cut_off", facts->cut_off);
+  figures_set(of, "end_db", -facts->end_db);
   figures_set(of, "clipped", facts->n_clipped_frames);
   figures_set(of, "big_offset", fabs(facts->dc_offset) >= BIG_OFFSET);
   figures_set(of, "offset", facts->dc_offset);
