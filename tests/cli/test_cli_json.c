@@ -68,7 +68,8 @@ has_keys(json_t* object, const char* path, const char* keys) {
 #define SHOT_KEYS                                                              \
   "attack_ms crest_ms end_ms valley_ms length_ms rise_ms slow_attack "         \
   "decay_t20_s decay_t30_s "                                                   \
-  "pitch_attack_hz pitch_tail_hz noise_floor_dbfs dc_offset clipped_frames "   \
+  "tail_cut_db pitch_attack_hz pitch_tail_hz noise_floor_dbfs dc_offset "      \
+  "clipped_frames "                                                            \
   "shots_in_take fastest_fire_rate_per_s kind late_start_ms"
 
 #define LOOP_KEYS                                                              \

@@ -20,6 +20,7 @@ found_shot(const Report* report, size_t index) {
   figures_set(shot, "end_ms", facts->end_ms);
   figures_set(shot, "valley_ms", facts->valley_ms);
   figures_set(shot, "length_ms", facts->length_ms);
+  figures_set(shot, "tail_cut_db", -facts->end_db);
   figures_set(shot, "rise_ms", facts->rise_ms);
   figures_set(shot, "slow_attack", facts->slow);
   figures_set(shot, "decay_t20_s", facts->decay_t20_s);
@@ -67,10 +68,16 @@ static const Line take_lines[] = {
 static const Line shot_lines[] = {
   {"kind", "{kind}"},
   {"attack", "at {attack_ms}, full level after {rise_ms}"},
-  {"length", "{length_ms}"},
+  {"length",
+   "{length_ms}, cut where its tail is {tail_cut_db} down",
+   "tail_cut_db"},
+  {"length", "{length_ms}, to where nothing is left of it", "!tail_cut_db"},
   {"decay", "{decay_t20_s} to fall by 60 dB (T20), {decay_t30_s} (T30)"},
   {"pitch", "{pitch_attack_hz} at the attack, {pitch_tail_hz} in the tail"},
-  {"noise floor", "{noise_floor_dbfs}"},
+  {"noise floor", "{noise_floor_dbfs}", "noise_floor_dbfs"},
+  {"noise floor",
+   "unknown: no steady stretch before or behind it",
+   "!noise_floor_dbfs"},
   {"fires",
    "up to {fastest_fire_rate_per_s:.1f} shots per second untouched",
    "fastest_fire_rate_per_s"},
