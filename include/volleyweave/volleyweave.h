@@ -20,6 +20,18 @@
  * - The library keeps no state, never prints and never ends the process.
  *   Functions may be called from several threads at once on different data.
  * - A NULL where a pointer is needed is a programmer's mistake and is asserted.
+ *
+ * CAUTION, to be told to whoever builds or uses what these sounds play on:
+ *
+ * - Lamps flashing three times a second or more can trigger seizures in people
+ *   with photosensitive epilepsy: warn people, follow local rules.
+ * - A prop that looks like a weapon may be taken for one: local rules come
+ *   first. Mains, pyrotechnics and the handling of anything like a weapon on a
+ *   set or stage belong to those licensed for it.
+ * - Batteries burn when they are shorted, overcharged or damaged: fuse them,
+ *   and follow their data sheets.
+ * - A small speaker near an ear is far louder than at arm's length: keep it
+ *   below 85 dB(A) where the ear is (NIOSH 98-126, 8 hours).
  */
 #ifndef VOLLEYWEAVE_VOLLEYWEAVE_H
 #define VOLLEYWEAVE_VOLLEYWEAVE_H

@@ -122,7 +122,7 @@ print_text(const DeliveryReport* report) {
       "before you take it out",
       to ? to : "card"));
   }
-  caution_lines(CAUTION_HEARING | CAUTION_LOOK_ALIKE, stdout);
+  caution_lines(VW_CAUTION_LOOK_ALIKE | VW_CAUTION_HEARING, NULL, stdout);
   free(to);
 }
 

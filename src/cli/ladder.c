@@ -113,6 +113,11 @@ most_per_s(const Work* work) {
   return most;
 }
 
+static unsigned
+cautions_of(const Work* work) {
+  return caution_of_flashes(most_per_s(work)) | VW_CAUTION_HEARING;
+}
+
 static void
 print_text(const Work* work, const char* path) {
   const Settings* const settings = work->settings;
@@ -122,8 +127,7 @@ print_text(const Work* work, const char* path) {
            (double)i * settings->loop.burst_seconds,
            work->rates_per_s[i]);
   }
-  caution_lines(CAUTION_HEARING, stdout);
-  caution_lines(caution_of_flashes(most_per_s(work)), stdout);
+  caution_lines(cautions_of(work), NULL, stdout);
 }
 
 static Figures*
@@ -164,11 +168,9 @@ figures_of(const Work* work, Figures* error) {
 
 static void
 print_json(const Work* work, const MadeFile* file) {
-  const unsigned cautions =
-    CAUTION_HEARING | caution_of_flashes(most_per_s(work));
   Figures* const all = figures_of(work, NULL);
   figures_set(all, "ladder", steps_of(work));
-  figures_set(all, "cautions", caution_figures(cautions));
+  figures_set(all, "cautions", caution_figures(cautions_of(work)));
   figures_set(all, "files", files_of(work, file));
   (void)figures_json(all, stdout);
 }

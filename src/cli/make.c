@@ -17,7 +17,8 @@ typedef struct {
   Destination*       destination;
   Input*             inputs;
   size_t             n_inputs;
-  const char* const* first; ///< Of all takes.
+  const char* const* first;     ///< Of all takes.
+  unsigned*          cautioned; ///< What was said.
 } Work;
 
 /* One family */
@@ -194,6 +195,7 @@ static bool
 make_one(const Work* work, const char* const* takes) {
   Report    report = {.command = work->command,
                       .settings = work->settings,
+                      .cautioned = work->cautioned,
                       .first_take = (size_t)(takes - work->first)};
   VwFamily  family = {0};
   MadeFiles made = {0};
@@ -236,9 +238,15 @@ make_each(const CommandName* command,
           Destination*       destination,
           size_t             n_each) {
   Input* const inputs = calloc(n_each, sizeof(Input));
-  const Work   work = {
-      command, settings, destination, inputs, n_each, settings->takes};
-  size_t n_failed = 0;
+  unsigned     cautioned = 0;
+  const Work   work = {command,
+                       settings,
+                       destination,
+                       inputs,
+                       n_each,
+                       settings->takes,
+                       &cautioned};
+  size_t       n_failed = 0;
   if (!inputs) {
     say_status(command->name, VW_NO_MEMORY);
     return EXIT_FILE;

@@ -23,7 +23,8 @@ typedef struct {
   PackBoards         boards;
   char*              output; ///< The folder of all packs. Owned.
   double             found_lufs;
-  PackRun*           runs; ///< One for each board. Owned.
+  unsigned           cautioned; ///< What was said.
+  PackRun*           runs;      ///< One for each board. Owned.
 } Job;
 
 /* Folders */
@@ -114,6 +115,7 @@ pack_for(Job* job, size_t index) {
               .prop = &job->source.prop,
               .board = board,
               .folder = pack_folder(job->settings, &job->source.prop, board),
+              .cautioned = &job->cautioned,
               .partial = job->source.n_failed != 0U,
               .found_lufs = job->found_lufs};
   if (!run->folder) {

@@ -62,13 +62,16 @@ pulse_hz(const Rehearsal* rehearsal) {
   return pulse_hz;
 }
 
+static unsigned
+cautions_of(const Rehearsal* rehearsal) {
+  return caution_of_flashes(pulse_hz(rehearsal)) | VW_CAUTION_HEARING;
+}
+
 static Figures*
 figures_of(const Rehearsal* rehearsal) {
   const VwRehearsed* const heard = &rehearsal->heard;
   const double             speaker_hz = rehearsal->asked->speaker_hz;
-  const unsigned           cautions =
-    CAUTION_HEARING | caution_of_flashes(pulse_hz(rehearsal));
-  Figures* const all = figures_of_command("rehearse");
+  Figures* const           all = figures_of_command("rehearse");
   figures_set(all, "file", rehearsal->path);
   figures_set(all, "board", rehearsal->settings->board.name);
   figures_set(
@@ -80,7 +83,7 @@ figures_of(const Rehearsal* rehearsal) {
   figures_set(all, "channels", heard->sound.n_channels);
   figures_set(all, "speaker_hz", speaker_hz > 0.0 ? speaker_hz : (double)NAN);
   figures_set(all, "lamp", flashes_of(heard));
-  figures_set(all, "cautions", caution_figures(cautions));
+  figures_set(all, "cautions", caution_figures(cautions_of(rehearsal)));
   return all;
 }
 
@@ -164,8 +167,7 @@ rehearsal_print_text(const Rehearsal* rehearsal) {
          n,
          n == 1U ? "" : "es",
          rehearsal->settings->dry_run ? "not written: a dry run\n" : "");
-  caution_lines(CAUTION_HEARING, stdout);
-  caution_lines(caution_of_flashes(pulse_hz(rehearsal)), stdout);
+  caution_lines(cautions_of(rehearsal), NULL, stdout);
   free(lamp);
   free(sound);
   free(beside);
@@ -392,9 +394,12 @@ rehearse(const Settings* settings, const char* path, Rehearsal* rehearsal) {
     if (good && !settings->quiet) {
       rehearsal_warn(rehearsal);
     }
-    if (good && !settings->json && !settings->quiet &&
-        strcmp(settings->output, "-")) {
-      rehearsal_print_text(rehearsal);
+    if (good && !settings->json && !settings->quiet) {
+      if (strcmp(settings->output, "-")) {
+        rehearsal_print_text(rehearsal);
+      } else {
+        caution_lines(cautions_of(rehearsal), NULL, stderr);
+      }
     }
     rehearsal->asked = NULL;
   }

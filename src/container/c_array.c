@@ -1,5 +1,7 @@
 #include "container/formats.h"
 
+#include "base/caution.h"
+
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -72,12 +74,15 @@ put_head(FILE*             to,
   const VwSound* const sound = &piece->sound;
   const char* const    large = name->large;
   fprintf(to,
-          "/* Sound made by volleyweave: %s%s. */\n"
+          "/*\n * Sound made by volleyweave: %s%s.\n",
+          vw_encoding_name(encoding),
+          encoding == VW_ENCODING_U8 ? ", silence is 128" : "");
+  vw_caution_comment(vw_caution(VW_CAUTION_HEARING, 0), to);
+  fprintf(to,
+          " */\n"
           "#ifndef %s_H\n"
           "#define %s_H\n\n"
           "#include <stdint.h>\n\n",
-          vw_encoding_name(encoding),
-          encoding == VW_ENCODING_U8 ? ", silence is 128" : "",
           large,
           large);
   fprintf(to,

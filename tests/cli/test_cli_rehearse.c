@@ -233,6 +233,68 @@ cautions_are(const char* line, bool flashes) {
   return good;
 }
 
+/// How often a word stands in a text.
+static size_t
+times_in(const char* text, const char* word) {
+  size_t n = 0;
+  for (const char* at = text; (at = strstr(at, word)); ++at) {
+    ++n;
+  }
+  return n;
+}
+
+// Each is said once a run, however many takes or boards; that on hearing below
+// the level, that on flashes below the lamp; also where the sound goes into a
+// pipe, in source text, and in words for who does not see a picture.
+static void
+test_cautions_once(void** state) {
+  (void)state;
+  static const struct {
+    const char* line;
+    const char* words[2]; ///< Once each, in this order.
+  } told_of[] = {
+    {"\"$VOLLEYWEAVE\" loop -f --fire-rate 9 -o two zap.wav tap.wav",
+     {"85 dB(A)", "seizures"}},
+    {"\"$VOLLEYWEAVE\" loop -f --fire-rate 9 --loudness keep -o two zap.wav",
+     {"\nLevel", "85 dB(A)"}},
+    {"\"$VOLLEYWEAVE\" loop -f --fire-rate 9 -o two zap.wav",
+     {"\nLamp", "seizures"}},
+    {"\"$VOLLEYWEAVE\" rehearse --hold 1s --board whole.board.ini -o - "
+     "whole/zap.loop.wav 2>&1 >/dev/null",
+     {"seizures", "85 dB(A)"}},
+    {"\"$VOLLEYWEAVE\" pack -f --board wav-22k-mono --board wav-44k-mono -o "
+     "twice twice.ini 2>/dev/null",
+     {"seizures", "licensed for it"}},
+    {"\"$VOLLEYWEAVE\" pack -f --board wav-22k-mono --board wav-44k-mono -o "
+     "twice twice.ini 2>/dev/null",
+     {"licensed for it", "85 dB(A)"}},
+    {"\"$VOLLEYWEAVE\" loop -f -q --board array-8k-u8 -o array zap.wav && "
+     "tr -s ' \\n*' ' ' <array/zap.loop.h",
+     {"85 dB(A)", "uint8_t"}},
+    {"\"$VOLLEYWEAVE\" loop -f -q --fire-rate 9 --plot l.svg -o two zap.wav && "
+     "grep '<desc>' l.svg",
+     {"seizures", "85 dB(A)"}},
+  };
+  static const char prop[] =
+    "[sound zap]\ntake = zap.wav\nmake = loop\nfire-rate = 9/s\n";
+  Run  copied = run_shell("cp zap.wav tap.wav");
+  bool ok = run_check(copied.status == 0, &copied, "cp");
+  bytes_write("twice.ini", prop, strlen(prop));
+  for (size_t i = 0; i < sizeof(told_of) / sizeof(told_of[0]); ++i) {
+    Run               told = run_shell(told_of[i].line);
+    const char* const first = told_of[i].words[0];
+    const char* const second = told_of[i].words[1];
+    ok &= run_check(told.status == 0 && times_in(told.out, first) == 1U &&
+                      times_in(told.out, second) >= 1U &&
+                      strstr(told.out, first) < strstr(told.out, second),
+                    &told,
+                    told_of[i].line);
+    run_clear(&told);
+  }
+  run_clear(&copied);
+  assert_true(ok);
+}
+
 static void
 test_cautions(void** state) {
   (void)state;
@@ -483,6 +545,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_formats),
     cmocka_unit_test(test_pipe),
     cmocka_unit_test(test_cautions),
+    cmocka_unit_test(test_cautions_once),
     cmocka_unit_test(test_told),
     cmocka_unit_test(test_numbers),
     cmocka_unit_test(test_refused),

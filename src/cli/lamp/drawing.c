@@ -294,7 +294,7 @@ lamp_plot(const LampReport* report, const char* path, VwBytes* bytes) {
     return track ? VW_LED_CURRENT : report->timer.led.status;
   }
   const char* const* note = track ? track_notes : timer_notes;
-  const char*        caution = NULL;
+  const VwCaution*   caution = NULL;
   Drawing            drawing = {.y = PRINT_TOP, .notes = text_format("%s", "")};
   if (track) {
     symbols_draw(&drawing.sheet, of, LINES(track_symbols));
@@ -310,8 +310,8 @@ lamp_plot(const LampReport* report, const char* path, VwBytes* bytes) {
   for (; *note; ++note) {
     add_note(&drawing, figures_words(of, *note));
   }
-  for (size_t i = 0; (caution = caution_nth(lamp_cautions(report), i)); ++i) {
-    add_note(&drawing, text_format("CAUTION: %s.", caution));
+  for (size_t i = 0; (caution = vw_caution(lamp_cautions(report), i)); ++i) {
+    add_note(&drawing, text_format("CAUTION: %s.", caution->text));
   }
   const VwPicture picture = {WIDTH,
                              drawing.y + MARGIN,

@@ -128,8 +128,7 @@ lamp_cautions(const LampReport* report) {
   const bool own = caution_of_flashes(report->lamp.pulse_hz);
   const bool any = caution_of_flashes(lamp_most_hz(report));
   // Either the sound's own flashes are fast, or those of its timer may be.
-  return CAUTION_LAMP_HEARING | CAUTION_WIRING |
-         (!any  ? 0U
-          : own ? CAUTION_LAMP_FLASH
-                : CAUTION_UNTRIMMED);
+  return VW_CAUTION_WIRING | (!any  ? 0U
+                              : own ? VW_CAUTION_LAMP_FLASH
+                                    : VW_CAUTION_UNTRIMMED);
 }

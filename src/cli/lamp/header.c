@@ -10,9 +10,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Of a comment.
-#define COLUMNS 72U
-
 static const Line first_lines[] = {
   {NULL,
    "/*\n * A lamp that flashes {lamp.pulse_hz:.6g} times a second{lamp.uneven? "
@@ -55,24 +52,6 @@ static const Line lines[] = {
    "microcontroller.counts lamp.uneven"},
 };
 
-/// A text as lines of a comment.
-static void
-comment(const char* text, FILE* out) {
-  size_t column = 0;
-  fprintf(out, " *\n * CAUTION:\n *");
-  while (*text) {
-    const size_t n = strcspn(text, " ");
-    if (column + n > COLUMNS) {
-      fprintf(out, "\n *");
-      column = 0;
-    }
-    fprintf(out, " %.*s", (int)n, text);
-    column += n + 1U;
-    text += n + strspn(text + n, " ");
-  }
-  fprintf(out, "\n");
-}
-
 static void
 table(const LampReport* report, FILE* out) {
   if (!report->n_steps) {
@@ -99,20 +78,20 @@ table(const LampReport* report, FILE* out) {
 /// NULL without memory.
 static char*
 header(const LampReport* report) {
-  char*          text = NULL;
-  size_t         n = 0;
-  FILE* const    out = open_memstream(&text, &n);
-  Figures* const all = lamp_told(report);
-  const double   delay_ms = figures_get(all, "lamp.hold_back_ms").number;
-  const char*    caution = NULL;
+  char*            text = NULL;
+  size_t           n = 0;
+  FILE* const      out = open_memstream(&text, &n);
+  Figures* const   all = lamp_told(report);
+  const double     delay_ms = figures_get(all, "lamp.hold_back_ms").number;
+  const VwCaution* caution = NULL;
   if (!out) {
     figures_free(all);
     return NULL;
   }
   figures_set_some(all, "hold_back_us", (uint64_t)llround(1000.0 * delay_ms));
   figures_lines(all, LINES(first_lines), out);
-  for (size_t i = 0; (caution = caution_nth(lamp_cautions(report), i)); ++i) {
-    comment(caution, out);
+  for (size_t i = 0; (caution = vw_caution(lamp_cautions(report), i)); ++i) {
+    vw_caution_comment(caution, out);
   }
   figures_lines(all, LINES(lines), out);
   table(report, out);

@@ -21,6 +21,7 @@ typedef struct {
   const Settings*    settings;
   PackSource         source;
   PackBoards         boards;
+  unsigned           cautioned; ///< What was said.
 } Job;
 
 /// What is reported of a prop on one board.
@@ -29,9 +30,10 @@ typedef struct {
   const char* subject;  ///< The prop, as given.
   LampReport* lamps;    ///< One for each sound, in their order. Owned.
   size_t      n_lamps;
-  bool        packed;   ///< The pack is made, and nothing has changed since.
-  bool        own;      ///< It says how its lamp is built.
-  unsigned    cautions; ///< Those of the lamp that needs the strongest.
+  bool        packed;    ///< The pack is made, and nothing has changed since.
+  bool        own;       ///< It says how its lamp is built.
+  unsigned*   cautioned; ///< What was said of another board.
+  unsigned    cautions;  ///< Those of the lamp that needs the strongest.
 } LampProp;
 
 /// A column of a table.
@@ -303,13 +305,15 @@ print_text(const LampProp* prop, FILE* out) {
   print_table(&flash_table, prop, out);
   print_reasons(prop, out);
   print_uneven(prop, out);
+  caution_lines(
+    prop->cautions & ~(unsigned)VW_CAUTION_WIRING, prop->cautioned, out);
   figures_lines(told, LINES(after_flashes), out);
   lamp_hold_back_text(&prop->settings.board, false, out);
   figures_lines(told, LINES(before_timers), out);
   if (figures_hold(told, "first")) {
     print_parts(prop, told, out);
   }
-  caution_lines(prop->cautions, out);
+  caution_lines(prop->cautions & VW_CAUTION_WIRING, prop->cautioned, out);
   fputc('\n', out);
   figures_free(told);
 }
@@ -387,7 +391,8 @@ cautions_of(const LampProp* prop) {
   for (size_t i = 0; i < prop->n_lamps; ++i) {
     all |= lamp_flashes(&prop->lamps[i]) ? lamp_cautions(&prop->lamps[i]) : 0U;
   }
-  return all & CAUTION_LAMP_FLASH ? all & ~(unsigned)CAUTION_UNTRIMMED : all;
+  return all & VW_CAUTION_LAMP_FLASH ? all & ~(unsigned)VW_CAUTION_UNTRIMMED
+                                     : all;
 }
 
 static int
@@ -419,6 +424,7 @@ report_board(Job* job, size_t index) {
                      .found_lufs = prop_loudness_found(&job->source.prop)};
   LampProp    prop = {
        .settings = *job->settings,
+       .cautioned = &job->cautioned,
        .subject = job->settings->takes[0],
        .n_lamps = job->source.prop.n_sounds,
        .lamps = calloc(job->source.prop.n_sounds + 1U, sizeof(LampReport))};

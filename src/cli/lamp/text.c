@@ -328,6 +328,8 @@ lamp_text(const LampReport* report, FILE* out) {
   Figures* const       all = lamp_told(report);
   const Figures* const timer = figures_at(all, "timer");
   figures_lines(all, LINES(source_lines), out);
+  caution_lines(
+    lamp_cautions(report) & ~(unsigned)VW_CAUTION_WIRING, NULL, out);
   if (report->settings->has_board) {
     lamp_hold_back_text(
       &report->settings->board, report->track.pulses != 0, out);
@@ -335,14 +337,15 @@ lamp_text(const LampReport* report, FILE* out) {
   if (report->track.pulses) {
     figures_lines(figures_at(all, "track"), LINES(track_lines), out);
     figures_lines(all, LINES(instead_lines), out);
+    caution_lines(VW_CAUTION_WIRING, NULL, out);
   } else {
     figures_lines(timer, LINES(part_lines), out);
     lamp_led_text(figures_at(timer, "led"), out);
     figures_lines(timer, LINES(timer_lines), out);
+    caution_lines(VW_CAUTION_WIRING, NULL, out);
     figures_lines(all, LINES(controller_lines), out);
     drift(all, out);
   }
   brightness(report, out);
-  caution_lines(lamp_cautions(report), out);
   figures_free(all);
 }

@@ -8,6 +8,7 @@
 #ifndef VW_CLI_FIGURES_H
 #define VW_CLI_FIGURES_H
 
+#include "base/caution.h"
 #include "base/text.h"
 #include "cli/message/message.h"
 
@@ -208,39 +209,24 @@ extern const char* const words_flash[2];
 /// The first word that stands for a value, or an empty one. Static.
 const char* choice_word(const Choice* choices, int value);
 
-/* What is said, wherever they are handed out, of sounds, lamps and props. */
-
-/// Cautions, to be put together.
-enum {
-  CAUTION_FLASH = 1U << 0U,        ///< A lamp that flashes fast.
-  CAUTION_LAMP_FLASH = 1U << 1U,   ///< The same, to who builds it.
-  CAUTION_UNTRIMMED = 1U << 2U,    ///< One that may be fast before it is set.
-  CAUTION_HEARING = 1U << 3U,      ///< Whatever a small speaker is to play.
-  CAUTION_LAMP_HEARING = 1U << 4U, ///< The same, to who builds one.
-  CAUTION_LOOK_ALIKE = 1U << 5U,   ///< A prop.
-  CAUTION_WIRING = 1U << 6U,       ///< A circuit and its battery.
-  CAUTION_SCREEN = 1U << 7U,       ///< A lamp drawn on a screen.
-  CAUTION_SHEET = 1U << 8U,        ///< All about a prop, for its lid.
-};
+/* Cautions */
 
 /// Flashes in a second from which on they may bring on seizures (G. Harding and
 /// others, Epilepsia 46(9), 2005), and the most that screens are held to (W3C,
 /// Web Content Accessibility Guidelines 2.2, criterion 2.3.1).
 #define CAUTION_FLASHES_PER_S 3.0
 
-/// #CAUTION_FLASH for a lamp that flashes too often, or none.
+/// #VW_CAUTION_FLASH for a lamp that flashes too often, or none.
 unsigned caution_of_flashes(double pulse_hz);
 
-/// The text of one; NULL of none. Static.
-const char* caution_text(unsigned caution);
-
-/// The text of the `index`th of several; NULL past the last. Static.
-const char* caution_nth(unsigned cautions, size_t index);
+/// The text of the first; NULL of none. Static.
+const char* caution_text(unsigned cautions);
 
 /// Several of them by their names.
 Figures* caution_figures(unsigned cautions);
 
-/// Print several of them, each as a line of a report.
-void caution_lines(unsigned cautions, FILE* out);
+/// Print several of them, each as a line of a report, but for those that were
+/// said in this run; NULL: none were.
+void caution_lines(unsigned cautions, unsigned* said, FILE* out);
 
 #endif

@@ -81,6 +81,7 @@ typedef struct {
   bool               partial;    ///< Some takes could not be used.
   double             found_lufs; ///< Loudness to keep to, or NaN: find it. Set
                                  ///< to what was found.
+  unsigned*    cautioned;        ///< What was said before in this run, or NULL.
   VwSoundWish* wishes;           ///< Starts NULL. Owned.
   VwPack       pack;             ///< Starts all zero. Owned.
   bool         made;             ///< It fits, and was made: written, or tried.

@@ -74,7 +74,8 @@ cautions_of(const VwPack* pack) {
       most_hz = fmax(most_hz, family->lamp.pulse_hz);
     }
   }
-  return CAUTION_HEARING | CAUTION_LOOK_ALIKE | caution_of_flashes(most_hz);
+  return caution_of_flashes(most_hz) | VW_CAUTION_LOOK_ALIKE |
+         VW_CAUTION_HEARING;
 }
 
 static Figures*
@@ -359,8 +360,7 @@ pack_report_text(const PackRun* run, FILE* out) {
     figures_lines(figures_entry(old, i), LINES(of_old), out);
   }
   figures_lines(all, LINES(rest), out);
-  caution_lines(cautions & ~(unsigned)CAUTION_FLASH, out);
-  caution_lines(cautions & CAUTION_FLASH, out);
+  caution_lines(cautions, run->cautioned, out);
   if (run->settings->dry_run) {
     print_files(run, out);
   }

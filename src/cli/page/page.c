@@ -66,9 +66,9 @@ tryout_page_begin(TryoutPage* page, const TryoutHead* head, VwPour* to) {
   for (size_t i = 0; i < head->n_boards; ++i) {
     figures_add(boards, facts_of_board(&head->boards[i]));
   }
-  const char* caution = NULL;
-  for (size_t i = 0; (caution = caution_nth(CAUTION_SHEET, i)); ++i) {
-    figures_add(cautions, caution);
+  const VwCaution* caution = NULL;
+  for (size_t i = 0; (caution = vw_caution(VW_CAUTION_SHEET, i)); ++i) {
+    figures_add(cautions, caution->text);
   }
   // What the valley's slider goes over, and where it starts.
   figures_set(valley, "least", range.least);
@@ -82,7 +82,7 @@ tryout_page_begin(TryoutPage* page, const TryoutHead* head, VwPour* to) {
   figures_set(data, "speakerHz", head->speaker_hz);
   figures_set(data, "valley", valley);
   figures_set(data, "flashesMostPerS", CAUTION_FLASHES_PER_S);
-  figures_set(data, "screenCaution", caution_text(CAUTION_SCREEN));
+  figures_set(data, "screenCaution", caution_text(VW_CAUTION_SCREEN));
   figures_set(data, "sheetCautions", cautions);
   figures_set(data, "boards", boards);
   add_text(page, tryout_before);

@@ -147,12 +147,28 @@ fill_in(Scene* scene, VwPanel* panels) {
   }
 }
 
+/// The description, and the cautions for who does not see them. To be freed;
+/// NULL without memory.
+static char*
+described(const Scene* scene, const char* description) {
+  char* all = text_format("%s", description);
+  for (size_t i = 0; all && i < scene->n_notes; ++i) {
+    if (!strncmp(scene->notes[i], "CAUTION", strlen("CAUTION"))) {
+      char* const more = text_format("%s %s", all, scene->notes[i]);
+      free(all);
+      all = more;
+    }
+  }
+  return all;
+}
+
 VwStatus
 scene_draw(Scene*            scene,
            const SceneTitle* title,
            const char*       path,
            VwBytes*          bytes) {
   char* const name = text_safe(vw_path_name(title->path));
+  char* const told = described(scene, title->description);
   VwPanel     panels[SCENE_PANELS];
   fill_in(scene, panels);
   const VwChart  chart = {.width = WIDTH,
@@ -164,11 +180,12 @@ scene_draw(Scene*            scene,
                           .n_panels = scene->n_panels,
                           .notes = scene->notes,
                           .n_notes = scene->n_notes,
-                          .description = title->description};
-  const VwStatus st = scene->full || !name
+                          .description = told};
+  const VwStatus st = scene->full || !name || !told
                         ? VW_NO_MEMORY
                         : pictures_draw_chart(&chart, path, bytes);
   free(name);
+  free(told);
   return st;
 }
 

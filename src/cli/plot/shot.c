@@ -250,6 +250,6 @@ plot_family_warnings(Scene* scene, const Report* report) {
 
 void
 plot_family_caution(Scene* scene) {
-  scene_note(scene,
-             scene_text(scene, "CAUTION: %s.", caution_text(CAUTION_HEARING)));
+  scene_note(
+    scene, scene_text(scene, "CAUTION: %s.", caution_text(VW_CAUTION_HEARING)));
 }

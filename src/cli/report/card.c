@@ -91,8 +91,9 @@ report_delivery_json(const DeliveryReport* report, FILE* out) {
   figures_set(all, "bytes", of->n_bytes);
   figures_set(all, "bytes_on_card", of->n_bytes_on_card);
   figures_set(all, "bytes_free", of->n_bytes_free);
-  figures_set(
-    all, "cautions", caution_figures(CAUTION_HEARING | CAUTION_LOOK_ALIKE));
+  figures_set(all,
+              "cautions",
+              caution_figures(VW_CAUTION_HEARING | VW_CAUTION_LOOK_ALIKE));
   return figures_json(all, out);
 }
 

@@ -252,7 +252,6 @@ louder_of(const Report* report) {
     louder, "tightening_db", tightening ? of->tightening_db : (double)NAN);
   figures_set(louder, "limiting_max_db", of->limiting_max_db);
   figures_set(louder, "any", speaker || limiting || tightening);
-  figures_set(louder, "hearing", caution_text(CAUTION_HEARING));
   return louder;
 }
 
@@ -316,7 +315,6 @@ static const Line louder_lines[] = {
    true},
   {"", "beyond that, look at the amplifier", "any"},
   {"louder by", "nothing is left in the file: look at the amplifier", "!any"},
-  {"CAUTION", "{hearing}", NULL, true},
 };
 
 /* Lamp */
@@ -355,7 +353,6 @@ static const Line lamp_lines[] = {
    "{repeats?loop}{!repeats?burst}",
    "track"},
   {"", "`volleyweave lamp` on the loop draws what to wire", "track repeats"},
-  {"CAUTION", "{caution}", "caution", true},
 };
 
 /* Files */
@@ -447,7 +444,13 @@ made_text(const Report* report, FILE* out) {
   figures_lines(loop, LINES(loop_lines), out);
   figures_lines(level, LINES(level_lines), out);
   figures_lines(louder, LINES(louder_lines), out);
+  caution_lines(VW_CAUTION_HEARING, report->cautioned, out);
   figures_lines(lamp, LINES(lamp_lines), out);
+  if (lamp) {
+    caution_lines(caution_of_flashes(report->family->lamp.pulse_hz),
+                  report->cautioned,
+                  out);
+  }
   files_text(report, out);
   figures_free(loop);
   figures_free(level);

@@ -92,7 +92,7 @@ report_figures(const Report* report) {
     "cautions",
     family
       ? caution_figures(
-          CAUTION_HEARING |
+          VW_CAUTION_HEARING |
           (family->plan.shots ? caution_of_flashes(family->lamp.pulse_hz) : 0U))
       : NULL);
   figures_set(all, "files", made_files(report));

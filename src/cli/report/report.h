@@ -42,6 +42,7 @@ typedef struct {
   size_t             n_inputs;
   size_t             first_take; ///< Of them, among all takes.
   const VwFamily*    family;     ///< NULL where none was made.
+  unsigned*          cautioned;  ///< What was said before in this run, or NULL.
   const PackedSound* packed;     ///< NULL where it is no sound of a pack.
   VwLoudness         written;    ///< Of the first file of the family.
   Louder             louder;

@@ -1,0 +1,102 @@
+// Flashes: R. S. Fisher and others, and G. Harding and others, Epilepsia 46(9),
+// 2005; W3C, Web Content Accessibility Guidelines 2.2, criterion 2.3.1. On a
+// screen the documents are named, not the people. Sound: NIOSH publication
+// 98-126, 1998.
+
+#include "base/caution.h"
+
+#include <string.h>
+
+// Of a comment.
+#define COLUMNS 72U
+
+#define SEIZURES                                                               \
+  "can trigger seizures in people with photosensitive epilepsy, most at 15 "   \
+  "to 25 (Epilepsia 46(9), 2005); screens are held to three flashes a "        \
+  "second: warn people, and follow local rules for shows and events"
+#define LICENSED                                                               \
+  "mains, pyrotechnics and the handling of anything like a weapon on a set "   \
+  "or "                                                                        \
+  "stage belong to those licensed for it"
+
+/// All, the most serious first.
+static const VwCaution cautions[] = {
+  {VW_CAUTION_FLASH,
+   "flash",
+   "lamps flashing three times a second or more can trigger seizures in people "
+   "with photosensitive epilepsy: warn people, follow local rules"},
+  {VW_CAUTION_LAMP_FLASH,
+   "flash",
+   "lamps flashing three times a second or more " SEIZURES},
+  {VW_CAUTION_UNTRIMMED,
+   "flash",
+   "until its trimmer is set a timer chip may flash this lamp three times a "
+   "second or more, which " SEIZURES},
+  {VW_CAUTION_LOOK_ALIKE,
+   "look_alike",
+   "a prop that looks like a weapon may be taken for one: local rules come "
+   "first; " LICENSED},
+  {VW_CAUTION_WIRING,
+   "wiring",
+   "follow the data sheets of battery and chip; fuse the battery, check the "
+   "polarity before power comes on, and never leave it charging "
+   "alone; " LICENSED},
+  {VW_CAUTION_HEARING,
+   "hearing",
+   "a small speaker near an ear is far louder than at arm's length: keep it "
+   "below 85 dB(A) where the ear is (NIOSH 98-126: 8 hours; 15 minutes at "
+   "100); "
+   "try it with the volume down, away from heads"},
+  {VW_CAUTION_SCREEN,
+   "flash",
+   "The disc below flashes with the shots, often three times a second or more. "
+   "Flashing light can bring on seizures in people with photosensitive "
+   "epilepsy, also in people who do not know of it. Ask those who look on; "
+   "leave it off where you cannot."},
+  {VW_CAUTION_SHEET,
+   "flash",
+   "Lamp: from three flashes a second on it can bring on seizures. Put a sign "
+   "up, and give it a switch of its own."},
+  {VW_CAUTION_SHEET,
+   "look_alike",
+   "Looks: a prop that looks like a weapon is treated as one. Carry it "
+   "covered, mark it, and follow the rules of the place; " LICENSED "."},
+  {VW_CAUTION_SHEET,
+   "wiring",
+   "Battery: a short melts wires. A fuse at the battery, no loose cells, "
+   "lithium cells charged only outside the prop and watched."},
+  {VW_CAUTION_SHEET,
+   "hearing",
+   "Sound: shots near an ear can harm it. Set the volume with the speaker away "
+   "from the head."},
+};
+
+#define N_CAUTIONS (sizeof(cautions) / sizeof(cautions[0]))
+
+const VwCaution*
+vw_caution(unsigned which, size_t index) {
+  for (size_t i = 0; i < N_CAUTIONS; ++i) {
+    if ((which & cautions[i].which) && !index--) {
+      return &cautions[i];
+    }
+  }
+  return NULL;
+}
+
+void
+vw_caution_comment(const VwCaution* caution, FILE* to) {
+  const char* text = caution->text;
+  size_t      column = 0;
+  fprintf(to, " *\n * CAUTION:\n *");
+  while (*text) {
+    const size_t n = strcspn(text, " ");
+    if (column + n > COLUMNS) {
+      fprintf(to, "\n *");
+      column = 0;
+    }
+    fprintf(to, " %.*s", (int)n, text);
+    column += n + 1U;
+    text += n + strspn(text + n, " ");
+  }
+  fprintf(to, "\n");
+}
