@@ -266,6 +266,9 @@ test_long_gap(void** state) {
     run_json("loop --json --gap 100 --fire-rate 9 zap.wav", 0);
   bool ok = check_that(json_is_true(value_at(made, "loop.gap_heard")), "heard");
   ok &= check_that(warns(made, "at 4 per second"), "slower rate");
+  // Four shots in 444.4 ms and 100 ms: 7.347 per second (closed form).
+  ok &= check_that(warns(made, "7.347 shots per second, not the 9 asked"),
+                   "what it comes to");
   ok &= check_at_most(
     fabs(number_at(made, "loop.even_fire_rate_per_s") - 4.0), 0.001, "even");
   ok &= check_that(
@@ -273,6 +276,8 @@ test_long_gap(void** state) {
     "form");
   assert_true(ok);
   json_decref(made);
+  assert_true(prints("loop --gap 100 --fire-rate 9 -f zap.wav",
+                     "asked (9), 7.34694 made, slowed by the gap"));
   assert_true(prints("loop --gap 100 --fire-rate 9 zap.wav",
                      "111.1 ms from shot to shot, 211.1 ms over the gap"));
 }

@@ -2,6 +2,9 @@
 // of all of them.
 
 #include "cli/options/options.h"
+#include "cli/options/settings.h"
+#include "cli/options/types.h"
+#include "support/check.h"
 #include "support/run.h"
 
 #include <setjmp.h>
@@ -10,6 +13,7 @@
 
 #include <cmocka.h>
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -107,6 +111,60 @@ test_elsewhere(void** state) {
     }
   }
   assert_true(ok);
+}
+
+/* Without a unit */
+
+/// What an option makes of a text; NaN where it refuses it.
+static double
+value_of(const Option* option, const char* text) {
+  Settings    settings = settings_defaults();
+  const Value value = {option, option->name, text, &settings};
+  const void* field = (const char*)&settings + option->offset;
+  if (!option->type->read(&value)) {
+    return NAN;
+  }
+  return option->type == &type_loudness ? settings.family.level.loudness_lufs
+         : option->type == &type_frames ? *(const unsigned*)field
+                                        : *(const double*)field;
+}
+
+// A number without a unit has that which the help names: the option's own. Of a
+// speaker the unit tells a diameter from a corner.
+static void
+test_numbers_without_units(void** state) {
+  (void)state;
+  static const char told_so[] = "A number without a unit has the one named";
+  size_t            n = 0;
+  bool              ok = true;
+  for (size_t i = 0; i < n_options; ++i) {
+    const Option* const   option = &option_table[i];
+    const Quantity* const quantity = &option->type->quantity;
+    if (quantity->n_units < 2U || option->type == &type_speaker) {
+      continue;
+    }
+    // A share of 1 is not in the range of a percentage's option.
+    const double times = quantity->units[1].divisor;
+    char         bare[40];
+    char         whole[64];
+    (void)snprintf(
+      bare, sizeof(bare), "%.0f", ceil(option->range.most * times / 2.0));
+    (void)snprintf(
+      whole, sizeof(whole), "%s%s", bare, quantity->units[1].suffix);
+    if (option->type != &type_share) {
+      ok &= check_equal(
+        value_of(option, bare), value_of(option, whole), "--%s", option->name);
+      ++n;
+    }
+  }
+  for (size_t i = 0; i < N_COMMANDS; ++i) {
+    ok &=
+      check_that((strstr(helps[i], told_so) != NULL) == takes(i, "seconds-max"),
+                 "%s: told in the help",
+                 names[i]);
+  }
+  assert_true(ok);
+  assert_in_range(n, 20, 60);
 }
 
 /* In the manual */
@@ -271,6 +329,7 @@ main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_elsewhere),
     cmocka_unit_test(test_manual),
+    cmocka_unit_test(test_numbers_without_units),
   };
   size_t n = 0;
   manual = argc > 2 ? read_file(argv[2], &n) : NULL;

@@ -1,4 +1,5 @@
 #include "cli/options/options.h"
+#include "cli/options/types.h"
 
 #include <string.h>
 
@@ -88,6 +89,7 @@ print_meaning(const Option* option, const char* meaning, FILE* out) {
 
 static void
 print_options(const CommandName* command, FILE* out) {
+  bool has_units = false;
   for (size_t i = 0; i < n_options; ++i) {
     const Option* const option = &option_table[i];
     const char          letter[] = {'-', option->letter, ',', ' ', '\0'};
@@ -95,6 +97,7 @@ print_options(const CommandName* command, FILE* out) {
     if (!(option->commands & command->bit)) {
       continue;
     }
+    has_units |= option->type->quantity.n_units > 1U;
     (void)snprintf(name,
                    sizeof(name),
                    "--%s%s%s",
@@ -104,6 +107,11 @@ print_options(const CommandName* command, FILE* out) {
     fprintf(out, "  %4s%-22s ", option->letter ? letter : "", name);
     print_meaning(option, meaning_of(option, command), out);
     fputs("\n", out);
+  }
+  if (has_units) {
+    fputs("\nA number without a unit has the one named here: 25 is 25 ms for "
+          "MS. The sizes\nof a speaker and of a capacitor need theirs.\n",
+          out);
   }
 }
 

@@ -4,6 +4,7 @@
 #include "cli/message/message.h"
 #include "store/store.h"
 
+#include <ctype.h>
 #include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
@@ -142,11 +143,12 @@ static const Unit hz[] = {SAME(""),
 
 static const Unit volt[] = {SAME(""), SAME("V"), {"mV", 1.0, 1000.0, false}};
 
-static const Unit ampere[] = {SAME("A"), {"mA", 1.0, 1000.0, false}};
+static const Unit ampere[] = {SAME(""), SAME("A"), {"mA", 1.0, 1000.0, false}};
 
 static const Unit share[] = {SAME(""), {"%", 1.0, 100.0, false}};
 
-static const Unit percent[] = {{"%", 1.0, 100.0, false}};
+static const Unit percent[] = {{"", 1.0, 100.0, false},
+                               {"%", 1.0, 100.0, false}};
 
 const OptionType type_count = {COUNTED,
                                IN("", units_none),
@@ -220,22 +222,12 @@ read_fire_rates(const Value* value) {
 
 static bool
 take_hold(const Value* one) {
-  static const Unit units[] = {
-    SAME("s"), {"ms", 1.0, 1000.0, false}, {"min", 60.0, 1.0, false}};
   static const Quantity time = {
-    "seconds", HOLDS, {0.001, 60.0}, units, 3U, false};
+    "seconds", HOLDS, {0.001, 60.0}, UNITS(units_seconds), false};
   RehearseSettings* const rehearse = &one->settings->rehearse;
-  const size_t            n = strlen(one->text);
   double                  sum_s = 0.0;
   if (rehearse->n_hold == HOLDS_MOST) {
     return say(one->shown, "more than %u times: give fewer", HOLDS_MOST);
-  }
-  if (n && strspn(one->text, "+-.0123456789") == n) {
-    return say(one->shown,
-               "%s has no unit: write %ss or %sms",
-               one->text,
-               one->text,
-               one->text);
   }
   if (!units_read(
         &time, one->shown, one->text, &rehearse->hold_s[rehearse->n_hold++])) {
@@ -251,9 +243,28 @@ take_hold(const Value* one) {
   return true;
 }
 
+/// Whether some of a list end with a unit and others with a digit, as where a
+/// comma was meant as a point.
+static bool
+is_mixed(const char* text) {
+  size_t n_units = 0;
+  size_t n_bare = 0;
+  for (; *text; ++text) {
+    if (!text[1] || text[1] == ',') {
+      *(isdigit((unsigned char)*text) ? &n_bare : &n_units) += 1U;
+    }
+  }
+  return n_units && n_bare;
+}
+
 static bool
 read_holds(const Value* value) {
-  return read_list(value, take_hold);
+  if (!read_list(value, take_hold)) {
+    return false;
+  }
+  return !is_mixed(value->text) ||
+         say(value->shown,
+             "some have no unit: write " HOLDS ", or 1.2 with a point");
 }
 
 /// Whether a list has room for one more. False, and said, if not.

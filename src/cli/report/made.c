@@ -155,7 +155,7 @@ static const Line loop_lines[] = {
   {"fire rate",
    "{fire_rate_asked_per_s} shots per second "
    "{fire_rate_chosen?chosen}{!fire_rate_chosen?asked ({asked})}, "
-   "{fire_rate_per_s} made"},
+   "{fire_rate_per_s} made{gap_heard?, slowed by the gap}"},
   {"period", "{period_ms:.4f} ms from shot to shot{gap_heard? on average}"},
   {"cycle",
    "{shots} shot{shots:s}, {frames} frames at {sample_rate_hz} Hz, after a "

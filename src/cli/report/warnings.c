@@ -237,10 +237,10 @@ static const Kind kinds_of_loop[] = {
    "fade"},
   {"gap_heard",
    "a gap too long to hide, which is heard",
-   "the gap of {gap_ms:.4g} ms is too long to hide"
-   "{!even_per_s? at any fire rate}, so it is heard after every {shots} "
-   "shot{shots:s}{even_per_s?: at {even_per_s:.5g} per second they would be "
-   "even}"},
+   "{made_per_s:.4g} shots per second, not the {asked_per_s:.4g} asked: the "
+   "gap of {gap_ms:.4g} ms is too long to hide{!even_per_s? at any fire rate}, "
+   "so it is heard after every {shots} shot{shots:s}{even_per_s?; at "
+   "{even_per_s:.5g} per second they would be even}"},
   {"run_in",
    "a run-in that is cut short",
    "the run-in is cut short: what it lacks is {left_db:.1f} dB below the loop; "
