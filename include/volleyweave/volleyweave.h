@@ -328,7 +328,8 @@ typedef struct {
   double integrated_lufs;     ///< Rec. ITU-R BS.1770-5; NaN below 400 ms.
   double momentary_max_lufs;  ///< Greatest of 400 ms, silence about the sound.
   double short_term_max_lufs; ///< Greatest of 3 s; NaN for less than 3 s.
-  double range_lu;            ///< EBU Tech 3342; NaN for less than 30 s.
+  double range_lu;            ///< EBU Tech 3342; NaN for less than 30 s, and
+                              ///< not stable for less than 60 s.
   double true_peak_dbtp;      ///< Eight times oversampled.
   double crest_factor_db;     ///< Highest value over RMS.
   double energy_below_350hz;  ///< Share of the energy, 0 to 1: what a 40 mm

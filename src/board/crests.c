@@ -14,7 +14,7 @@
 #include <stdlib.h>
 
 // A crest stands so far above the quiet before it: half of what each shot is
-// heard on its own with (common practice).
+// heard on its own with (chosen here).
 #define RISE_DB (VW_VALLEY_APART_DB / 2.0)
 
 // A crest so far below the loudest is the end of a tail, no shot.

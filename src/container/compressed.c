@@ -10,7 +10,7 @@
 #define BLOCK_FRAMES 4096U
 
 // Of Vorbis, 0 to 1: attacks stay sharp, at a fifth of the bytes of 16 bits
-// (common practice).
+// (chosen here).
 #define OGG_QUALITY 0.6
 
 // The start of a FLAC file: mark, head of the first block, and 10 bytes before

@@ -18,8 +18,9 @@
 #define METERED_LEAST_HZ 22000U
 #define METERED_HZ 48000U
 
-// The loudness range is for long programmes (EBU Tech 3342); for less it is
-// not stable.
+// The loudness range is for long programmes, and not stable in the first 60 s
+// (EBU Tech 3342, whose test signals last from 40 s); for less it is left out
+// (chosen here).
 #define RANGE_LEAST_S 30.0
 
 // -0.691 + 10 log10(z): Rec. ITU-R BS.1770-5, annex 1.

@@ -329,6 +329,8 @@ test_nothing_left(void** state) {
                      "amplifier"));
   assert_true(
     prints("convert -n hum.wav", "100 % of the energy lies below 350"));
+  // EBU Tech 3342.
+  assert_true(prints("inspect long.wav", "which is not stable before 60 s"));
 }
 
 int

@@ -6,6 +6,9 @@
 // version 4, table 1 (November 2023). Readings beside them are those of
 // libebur128 1.2.6 fed with the exact signals, by its own users' means: they
 // hold the figures closer than the standard does.
+//
+// Cases 7 and 8 of Tech 3341 and 5 and 6 of Tech 3342 are left out: they are
+// programmes, which cannot be made from the tables.
 
 #include "support/check.h"
 #include "support/ebu.h"

@@ -2,6 +2,9 @@
 
 #include <math.h>
 
+// Before, a loudness range is not stable (EBU Tech 3342).
+#define RANGE_STABLE_S 60.0
+
 /* Figures */
 
 Figures*
@@ -92,7 +95,9 @@ static const Line loudness_lines[] = {
    "{several_channels?, of all channels together}"},
   {"short-term", "{short_term_max_lufs} at most", "short_term_max_lufs"},
   {"short-term", "none, it is shorter than 3 s", "!short_term_max_lufs"},
-  {"integrated", "{integrated_lufs}, loudness range {range_lu}"},
+  {"integrated",
+   "{integrated_lufs}, loudness range {range_lu}"
+   "{unstable?, which is not stable before 60 s}"},
   {"true peak", "{true_peak_dbtp}, crest factor {crest_factor_db}"},
   {"energy",
    "{energy_below_350hz:%} below 350 Hz, {energy_below_800hz:%} below 800 Hz"},
@@ -111,6 +116,10 @@ found_text(const Report* report, size_t index, FILE* out) {
   figures_set(take, "sample_rate_hz", sound->rate_hz);
   figures_set(take, "channels", sound->n_channels);
   figures_set(loudness, "several_channels", sound->n_channels > 1U);
+  figures_set(loudness,
+              "unstable",
+              isfinite(input->loudness.range_lu) &&
+                (double)sound->n_frames < RANGE_STABLE_S * sound->rate_hz);
   figures_lines(take, LINES(take_lines), out);
   figures_lines(shot, LINES(shot_lines), out);
   figures_lines(loudness, LINES(loudness_lines), out);
