@@ -101,9 +101,8 @@ static const Advice advices[] = {
      "give a higher supply, or a diode or lamp that drops less"},
   [VW_SUPPLY_HIGH] = {"The supply is too high for the chip",
                       "give a supply of 16 V at most, 15 V for a CMOS chip"},
-  [VW_LED_CURRENT] = {"More current than the chip can switch on the lamp",
-                      "ask for less; a diode across RB allows for a "
-                      "transistor, which switches more"},
+  [VW_LED_CURRENT] = {"More current than can be switched",
+                      "ask for a lower one"},
   [VW_CAPACITORS_SMALL] =
     {"Every capacitor at hand needs resistors above 1 Mohm",
      "add a bigger capacitor to the list"},

@@ -132,6 +132,12 @@ test_good_lines(void** state) {
     {"lamp --led white --led-forward 2V 9/s", 0, "150 ohm", NULL},
     {"lamp --led white --wiring two-resistors 9/s", 0, "3.2 V of", NULL},
     {"lamp --led-current 3A 9/s", 0, "none: more current", NULL},
+    {"lamp --led-current 2A --supply 12V 9/s", 0, "for 2000 mA", NULL},
+    {"lamp --led-current 60mA --wiring two-resistors 9/s",
+     0,
+     "--wiring diode, with which a transistor",
+     NULL},
+    {"lamp --led-current 20mA 9/s", 0, "without a transistor", NULL},
     {"lamp --led-current 30mA --chip cmos 9/s", 0, "SLFS043F", NULL},
     {"lamp --duty 30% 10/s", 0, "30.0 ms, a duty of 30 %", NULL},
     {"lamp --supply 3.3V 9/s", 0, "a bipolar one needs 4.5 V", NULL},
@@ -344,6 +350,10 @@ test_track(void** state) {
                 strstr(told.out, "lamp 9/s") && strstr(told.out, "seizures"),
               &told,
               "lamp"));
+  Run much = run("lamp --led-current 100mA track.wav");
+  assert_true(run_check(
+    strstr(much.out, "T switches 60 mA at most") != NULL, &much, "100 mA"));
+  run_clear(&much);
   json_t* const lamp = run_json("lamp --json track.wav", 0);
   assert_true(number_at(lamp, "lamp.track.pulses") == 3.0);
   assert_true(fabs(number_at(lamp, "lamp.track.level_dbfs") + 12.0) < 0.2);

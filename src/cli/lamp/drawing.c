@@ -220,7 +220,7 @@ static const char* const timer_notes[] = {
   "and 6. }LED: the long leg is its anode, toward "
   "{above?+Vcc}{!above?the resistor}; its resistor stands {led.rating}. "
   "{led.transistor?T: {led.small?a small}{!led.small?an} NPN transistor for "
-  "{led.wished_ma:.3g} mA, gain {led.gain_least:.0f} or more. }Trigger: a "
+  "{led.wished_ma:.4g} mA, gain {led.gain_least:.0f} or more. }Trigger: a "
   "contact that closes and switches no more than this"
   "{low?; never at pin 4: this one is lit while it is reset}"
   "{!low?; for one that opens, a wire in its place, {r_pin_4} from pin 4 to "
@@ -230,7 +230,7 @@ static const char* const timer_notes[] = {
 static const char* const track_notes[] = {
   "The loop's track switches it: channel 2, {tone_hz:.0f} Hz, {swing}. "
   "D1, D2: {d1_d2}. T: {t} with a gain of "
-  "{gain:.0f} or more at {led_ma:.3g} mA. No speaker on channel 2: the tone "
+  "{gain:.0f} or more at {led_ma:.4g} mA. No speaker on channel 2: the tone "
   "is heard.",
   NULL};
 

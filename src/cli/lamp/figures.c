@@ -361,6 +361,23 @@ set_fixed(Figures* of, const Fixed* fixed, size_t n_fixed) {
   }
 }
 
+/// In mA, to what one can measure.
+static double
+milli(double ampere) {
+  const double digit = pow(10.0, floor(log10(1000.0 * ampere)) - 2.0);
+  return round(1000.0 * ampere / digit) * digit;
+}
+
+/// Whether the LED could go from the supply to the output, without a
+/// transistor.
+static bool
+can_hang(const LampLed* of) {
+  VwLedWish wish = of->wish;
+  VwLed     led = {0};
+  wish.lit_while_low = true;
+  return !vw_led_find(&wish, &led);
+}
+
 /// Of one LED's resistor, and what switches it.
 static Figures*
 led_told(const LampLed* of) {
@@ -377,9 +394,9 @@ led_told(const LampLed* of) {
   figures_set(made, "output_v", led->output.typical_v);
   figures_set(made, "output_worst_v", led->output.worst_v);
   figures_set(made, "output_ma", 1000.0 * led->output.most_a);
-  figures_set(made, "wished_ma", 1000.0 * of->wish.current_a);
-  figures_set(made, "current_ma", 1000.0 * led->current_a);
-  figures_set(made, "least_ma", 1000.0 * led->least_a);
+  figures_set(made, "wished_ma", milli(of->wish.current_a));
+  figures_set(made, "current_ma", milli(led->current_a));
+  figures_set(made, "least_ma", milli(led->least_a));
   figures_set(made, "supply_v", of->wish.supply_v);
   figures_set(made, "n_leds", of->wish.n_leds);
   figures_set(made, "forward_v", of->wish.forward_v);
@@ -426,6 +443,8 @@ timer_told(const LampReport* report) {
   figures_set(made, "led", led_told(&of->led));
   // How the LED is drawn: to the upper rail or the lower, at the output or not.
   const bool behind = !of->led.status && of->led.led.alone != VW_OK;
+  const bool half = of->wish.on_ms * of->wish.rate_hz <= 500.0;
+  figures_set(made, "hang", half && can_hang(&of->led));
   figures_set(made, "above", low || behind);
   figures_set(made, "below", !low || behind);
   figures_set(made, "hangs", low);
@@ -450,7 +469,8 @@ track_told(const LampReport* report) {
   Figures* const made = figures_of_track(track);
   set_fixed(made, LINES(track_fixed));
   figures_set(made, "led", led_told(&led));
-  figures_set(made, "led_ma", 1000.0 * led_a);
+  figures_set(made, "led_ma", milli(led_a));
+  figures_set(made, "most_ma", 1000.0 * GAIN_MOST * BASE_A);
   figures_set(made, "gain", gain);
   figures_set(made, "other_on", fabs(off_ms) > SAME_ON_MS);
   return made;

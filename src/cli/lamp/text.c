@@ -93,7 +93,7 @@ static const Line part_lines[] = {
 static const Line led_lines[] = {
   {"R", "none: {error.message}", "error", true},
   {"T",
-   "{small?a small}{!small?an} NPN transistor for {wished_ma:.3g} mA with a "
+   "{small?a small}{!small?an} NPN transistor for {wished_ma:.4g} mA with a "
    "gain "
    "of {gain_least:.0f} or more, behind {base}: the output alone "
    "{low_left?may lose {output_worst_v:.4g} V, so that R has less than 1 V}"
@@ -101,7 +101,7 @@ static const Line led_lines[] = {
    "!error transistor",
    true},
   {"R",
-   "{next}, {rating}, for {least_ma:.3g} to {current_ma:.3g} mA: "
+   "{next}, {rating}, for {least_ma:.4g} to {current_ma:.4g} mA: "
    "{supply_v:.4g} V less {n_leds} x {forward_v:.4g} V of the LED and "
    "{driver_drop_v:.3g} to {driver_drop_worst_v:.3g} V in "
    "{transistor?T}{!transistor?the output, as stated for {output_ma:.3g} mA}",
@@ -173,8 +173,8 @@ static const Line timer_lines[] = {
    true},
   {"", "never at pin 4: this one is lit while it is reset", "low", true},
   {"or else",
-   "without a diode: --wiring two-resistors{led.transistor?; the LED then goes "
-   "from +Vcc to the output, and often needs no transistor}",
+   "without a diode: --wiring two-resistors{hang?: the LED then goes from "
+   "+Vcc to the output, without a transistor}",
    "diode",
    true},
   {"or else",
@@ -218,12 +218,14 @@ static const Line track_lines[] = {
   {"D1, D2", "{d1_d2}"},
   {"R1, R2", "{r1} and {r2}"},
   {"T",
-   "{t} with a gain of {gain:.0f} or more at {led_ma:.3g} mA",
+   "{t} with a gain of {gain:.0f} or more at {led_ma:.4g} mA",
    "!led.error"},
-  {"R", "none: {led.error.message}", "led.error", true},
   {"R",
-   "{led.next}, {led.rating}, for {led.least_ma:.3g} to "
-   "{led.current_ma:.3g} mA: {led.n_leds} x {led.forward_v:.4g} V at "
+   "none: T switches {most_ma:.4g} mA at most, and R needs 1 V of the supply",
+   "led.error"},
+  {"R",
+   "{led.next}, {led.rating}, for {led.least_ma:.4g} to "
+   "{led.current_ma:.4g} mA: {led.n_leds} x {led.forward_v:.4g} V at "
    "{led.supply_v:.4g} V",
    "!led.error"},
   {"channel 2", "C1"},
