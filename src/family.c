@@ -57,9 +57,11 @@ typedef struct {
 static VwStatus
 make_shots_alone(Work* work) {
   VwFamily* const   family = work->family;
-  const VwAloneWish wish = {
-    family->format, work->options->level.speaker_hz, work->options->whole};
-  VwStatus st = VW_OK;
+  const VwAloneWish wish = {family->format,
+                            work->options->level.speaker_hz,
+                            work->options->whole,
+                            work->options->fade_ms};
+  VwStatus          st = VW_OK;
   for (size_t i = 0; !st && i < family->n_takes; ++i) {
     st = vw_alone_make(&work->takes[i],
                        &work->facts[i],

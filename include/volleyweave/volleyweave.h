@@ -475,6 +475,9 @@ typedef struct {
   bool     shot_only;   ///< No burst: the single shots alone. Default false.
   bool     whole;       ///< The whole takes, nothing cut, no burst: for other
                         ///< sounds of the prop. Default false.
+  double fade_ms;       ///< The ends of whole takes are faded over so long,
+                        ///< where they are not near zero and would click, 0 to
+                        ///< 100. Default 3.
   VwForm   form;        ///< Default #VW_FORM_PIECES.
   unsigned burst_shots; ///< Shots in #VW_FORM_BURST, 1 to 1000. Default 3.
   double   fire_rate_per_s; ///< 0.5 to 40; 0 (default): the fastest the shot
@@ -589,6 +592,8 @@ typedef struct {
   size_t crest_frame; ///< The crest in the shot as cut, at the board's rate; of
                       ///< a burst, where the shot is laid down about it.
   size_t near_crest_frame; ///< Where it is first within 3 dB of the crest.
+  bool   start_faded;      ///< Of a whole take: its start was not near zero.
+  bool   end_faded;        ///< The same of its end.
 } VwTakeUse;
 
 /// How loud a family became. Loudness is the maximum momentary loudness of the

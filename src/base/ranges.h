@@ -31,6 +31,7 @@ typedef struct {
 #define VW_RANGE_CEILING_DBTP {-20.0, 0.0}
 #define VW_RANGE_LIMITING_DB {0.0, 12.0}
 #define VW_RANGE_SPEAKER_HZ {50.0, 2000.0}
+#define VW_RANGE_FADE_MS {0.0, 100.0}
 #define VW_RANGE_GAP_MS {0.0, 1000.0}
 #define VW_RANGE_WAIT_MS {0.0, 5000.0} // delay and shortest press of a board
 #define VW_RANGE_BUFFER_FRAMES {1.0, 65536.0}
@@ -51,6 +52,10 @@ typedef struct {
 #define VW_SAMPLE_RATE_USUAL_HZ 44100U
 #define VW_OVERRUN_USUAL_S 1.0
 #define VW_SPEAKER_USUAL_HZ 375.0
+
+// The ends of a whole take are faded over 3 ms: 1 to 5 ms take a click away
+// and no attack (common practice).
+#define VW_FADE_USUAL_MS 3.0
 
 /// Whether a value lies in a range; not where it is NaN.
 static inline bool

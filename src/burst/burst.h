@@ -14,6 +14,8 @@ typedef struct {
   VwFormat format;     ///< The board's.
   double   speaker_hz; ///< What lies below is taken away; 0: nothing.
   bool     whole;      ///< The take as it is, not cut to the shot.
+  double   fade_ms;    ///< Of a whole take: over so long its ends are faded,
+                       ///< unless they are near zero.
 } VwAloneWish;
 
 /// The sample rate at which shots are made: as asked, or, with 0, 44.1 kHz or

@@ -20,6 +20,7 @@ vw_family_defaults(void) {
     .buffer_frames = 1U,
     .tail = VW_TAIL_OVERLAP,
     .valley_db = VW_VALLEY_APART_DB,
+    .fade_ms = VW_FADE_USUAL_MS,
     .level = vw_level_defaults(),
     .lamp_track = {.tone_hz = 3000.0, .level_dbfs = -6.0},
     .seed = 1U};
@@ -36,7 +37,8 @@ format_is_sound(const VwFormat* format) {
 
 static bool
 board_is_sound(const VwFamilyOptions* options) {
-  return vw_is_within(options->gap_ms, (VwRange)VW_RANGE_GAP_MS) &&
+  return vw_is_within(options->fade_ms, (VwRange)VW_RANGE_FADE_MS) &&
+         vw_is_within(options->gap_ms, (VwRange)VW_RANGE_GAP_MS) &&
          vw_is_within(options->buffer_frames,
                       (VwRange)VW_RANGE_BUFFER_FRAMES) &&
          vw_is_zero_or_within(options->run_in_max_s,

@@ -23,6 +23,10 @@
 // the sound's start.
 #define LEFT_LEAST 1e-5
 
+// What is near zero, of a step that is heard: the limiter takes 12 dB at most
+// off the steps with which an end is compared.
+#define NEAR_ZERO 0.25
+
 // Past this part of the period too little of it is left for a valley (chosen
 // here).
 #define CREST_LATEST 0.4
@@ -39,8 +43,8 @@ fade_frames(const VwSound* sound, double seconds) {
 
 /// Fade in from zero at frame `from`.
 static void
-fade_in(VwSound* sound, size_t from) {
-  const size_t n = fade_frames(sound, FADE_IN_S);
+fade_in(VwSound* sound, size_t from, double seconds) {
+  const size_t n = fade_frames(sound, seconds);
   for (size_t i = 0; i < n && from + i < sound->n_frames; ++i) {
     vw_sound_scale_frame(sound, from + i, 1.0 - vw_fade_out_at(i, n));
   }
@@ -88,7 +92,7 @@ shot_cut(const VwSound*     take,
   memcpy(out.values + n_zeros * take->n_channels,
          take->values + from * take->n_channels,
          (facts->end_frame - from) * take->n_channels * sizeof(float));
-  fade_in(&out, n_zeros);
+  fade_in(&out, n_zeros, FADE_IN_S);
   fade_out(&out, FADE_OUT_S);
   *shot = out;
   return VW_OK;
@@ -96,8 +100,28 @@ shot_cut(const VwSound*     take,
 
 void
 vw_shot_close_ends(VwSound* shot) {
-  fade_in(shot, 0);
+  fade_in(shot, 0, FADE_IN_S);
   fade_out(shot, CLOSE_OUT_S);
+}
+
+/// Fade the ends of a whole take, each where it is not near zero.
+static VwStatus
+close_whole(VwSound* whole, double fade_ms, VwTakeUse* use) {
+  const size_t n = whole->n_frames;
+  const double near =
+    n > 1U && fade_ms > 0.0 ? NEAR_ZERO * vw_sound_step_heard(whole) : HUGE_VAL;
+  if (near < 0.0) {
+    return VW_NO_MEMORY;
+  }
+  use->start_faded = n && vw_sound_height(whole, 0U) > near;
+  use->end_faded = n && vw_sound_height(whole, n - 1U) > near;
+  if (use->start_faded) {
+    fade_in(whole, 0U, 1e-3 * fade_ms);
+  }
+  if (use->end_faded) {
+    fade_out(whole, 1e-3 * fade_ms);
+  }
+  return VW_OK;
 }
 
 unsigned
@@ -197,7 +221,9 @@ vw_alone_make(const VwTake*      take,
   if (!st && wish->speaker_hz > 0.0) {
     st = spare_speaker(&made, wish->speaker_hz);
   }
-  if (!st && !wish->whole) {
+  if (!st && wish->whole) {
+    st = close_whole(&made, wish->fade_ms, &made_use);
+  } else if (!st) {
     vw_shot_close_ends(&made);
   }
   st = st ? st : vw_sound_pad(&made, vw_size_unit(format), 0U);

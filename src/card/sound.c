@@ -5,16 +5,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-// Steps are counted in widths of a 16-bit code, up to twice full scale.
-#define STEP_WIDTH (1.0 / 32768.0)
-#define N_STEPS 65538U
-
-// A step more than twice as high as the one that this share of all others stays
-// below is heard as a click (simulated: the bound to which the seams of loops
-// are held).
-#define SHARE_BELOW 0.999
-#define TIMES_MOST 2.0
-
 // What comes before a sound is 60 dB below its peak; 2 ms are usual (common
 // practice), and rising takes its time.
 #define LEAD_RATIO 1e-3
@@ -29,51 +19,6 @@
 #define MAKE_AS_ONE                                                            \
   "if it was made as one of three pieces, use `volleyweave loop --board` "     \
   "with this board, or --form whole-file"
-
-/// Greatest difference of two frames over the channels.
-static double
-step_between(const VwSound* sound, size_t from, size_t to) {
-  const unsigned n = sound->n_channels;
-  double         most = 0.0;
-  for (unsigned i = 0; i < n; ++i) {
-    most = fmax(most,
-                fabs((double)sound->values[to * n + i] -
-                     (double)sound->values[from * n + i]));
-  }
-  return most;
-}
-
-/// Greatest value of a frame over the channels.
-static double
-height_at(const VwSound* sound, size_t frame) {
-  const unsigned n = sound->n_channels;
-  double         most = 0.0;
-  for (unsigned i = 0; i < n; ++i) {
-    most = fmax(most, fabs((double)sound->values[frame * n + i]));
-  }
-  return most;
-}
-
-/// The greatest step that is not heard, or -1 without memory.
-static double
-greatest_step(const VwSound* sound) {
-  size_t* const counts = calloc(N_STEPS, sizeof(size_t));
-  if (!counts) {
-    return -1.0;
-  }
-  const size_t n_steps = sound->n_frames - 1U;
-  for (size_t i = 0; i < n_steps; ++i) {
-    const double widths = step_between(sound, i, i + 1U) / STEP_WIDTH;
-    ++counts[widths < N_STEPS - 1U ? (size_t)widths : N_STEPS - 1U];
-  }
-  size_t at = 0;
-  size_t n_below = counts[0];
-  while ((double)n_below < SHARE_BELOW * (double)n_steps) {
-    n_below += counts[++at];
-  }
-  free(counts);
-  return TIMES_MOST * (double)(at + 1U) * STEP_WIDTH;
-}
 
 static double
 decibels(double ratio) {
@@ -101,7 +46,7 @@ check_end(const VwSound* sound,
           const Steps*   steps,
           VwNotes*       notes) {
   const char* const remedy = end->joined ? MAKE_AS_ONE : MAKE_AGAIN;
-  const double      height = height_at(sound, end->frame);
+  const double      height = vw_sound_height(sound, end->frame);
   vw_notes_place(notes, end->frame, end->frame + 1U);
   if (height > steps->most) {
     vw_notes_fault(notes,
@@ -141,7 +86,7 @@ check_ends(const VwSound*      sound,
            const VwBoard*      board,
            VwNotes*            notes) {
   const size_t last = sound->n_frames - 1U;
-  const double step_most = greatest_step(sound);
+  const double step_most = vw_sound_step_heard(sound);
   // One of three files runs into the next.
   const bool three = board->repeat == VW_REPEAT_THREE_FILES;
   const bool loop = is_part(facts, VW_PART_LOOP);
@@ -162,12 +107,12 @@ check_ends(const VwSound*      sound,
   }
   if (facts->has_loop && facts->loop_last <= last) {
     vw_notes_place(notes, facts->loop_last, facts->loop_last + 1U);
-    check_seam(step_between(sound, facts->loop_last, facts->loop_start),
+    check_seam(vw_sound_step(sound, facts->loop_last, facts->loop_start),
                step_most,
                notes);
   } else if (three && loop) {
     vw_notes_place(notes, last, last + 1U);
-    check_seam(step_between(sound, last, 0), step_most, notes);
+    check_seam(vw_sound_step(sound, last, 0), step_most, notes);
   }
   notes->placed = false;
 }
@@ -177,7 +122,7 @@ static size_t
 lead_frames(const VwSound* sound, double peak) {
   size_t frame = 0;
   while (frame < sound->n_frames &&
-         height_at(sound, frame) < LEAD_RATIO * peak) {
+         vw_sound_height(sound, frame) < LEAD_RATIO * peak) {
     ++frame;
   }
   return frame;

@@ -9,6 +9,7 @@
 #include "cli/prop/prop.h"
 #include "container/container.h"
 #include "pack/pack.h"
+#include "signal/signal.h"
 #include "store/store.h"
 
 #include <math.h>
@@ -364,6 +365,29 @@ file_meant(const char* path, const char* asked) {
 
 /* One rehearsal */
 
+/// Make what is heard a file that the board plays: as many channels as it
+/// takes, and behind what it breaks off the silence that follows, in the last
+/// frame.
+static VwStatus
+fit_board(const VwBoard* board, VwSound* sound) {
+  const VwFormat format = {.n_channels = sound->n_channels};
+  const size_t   n = sound->n_frames;
+  VwSound        copied = {0};
+  VwDownmix      how;
+  VwStatus       st = n && vw_sound_height(sound, n - 1U) > 0.0
+                        ? vw_sound_pad(sound, 1U, n + 1U)
+                        : VW_OK;
+  if (st || board_plays(board, &format, "channels")) {
+    return st;
+  }
+  st = vw_downmix(sound, board->channels[0], &how, &copied);
+  if (!st) {
+    vw_sound_clear(sound);
+    *sound = copied;
+  }
+  return st;
+}
+
 static bool
 rehearse(const Settings* settings, const char* path, Rehearsal* rehearsal) {
   BoardFiles files = {0};
@@ -377,11 +401,12 @@ rehearse(const Settings* settings, const char* path, Rehearsal* rehearsal) {
       files.rehearsal.lamp_on_ms = settings->family.lamp_on_ms;
     }
     rehearsal->asked = &files.rehearsal;
-    const VwStatus st = vw_rehearse(&files.rehearsal,
-                                    &settings->board,
-                                    settings->rehearse.hold_s,
-                                    settings->rehearse.n_hold,
-                                    &rehearsal->heard);
+    VwStatus st = vw_rehearse(&files.rehearsal,
+                              &settings->board,
+                              settings->rehearse.hold_s,
+                              settings->rehearse.n_hold,
+                              &rehearsal->heard);
+    st = st ? st : fit_board(&settings->board, &rehearsal->heard.sound);
     if (st == VW_BAD_OPTION) {
       say(path,
           "the files of this sound do not go together, or the speaker's corner "
@@ -489,6 +514,11 @@ command_rehearse(const CommandName* command, const Settings* settings) {
     return say_usage("--board",
                      "no board is given: name the one that is to play, as in "
                      "--board wav-44k-mono; `volleyweave boards` lists them");
+  }
+  VwFormat* const format = &with_board.family.format;
+  if (!settings->has_bits && !settings->rehearse.through_speaker &&
+      !board_plays(&with_board.board, format, "bits")) {
+    format->encoding = with_board.board.encodings[0];
   }
   return rehearse_one(&with_board, file_of_sound(settings)) ? EXIT_DONE
                                                             : EXIT_FILE;

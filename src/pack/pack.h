@@ -100,6 +100,8 @@ typedef struct {
                        ///< and `pieces` are NULL.
   double    late_start_ms; ///< The most of any of its takes.
   VwDownmix downmix;       ///< Of its first take.
+  bool      start_faded;   ///< The same.
+  bool      end_faded;     ///< The same.
   bool      aimed;         ///< It takes part in the pack's loudness.
   double    reach_lufs;    ///< The highest loudness of the pack that its family
                            ///< reaches; NaN where it takes no part.

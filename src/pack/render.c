@@ -89,6 +89,8 @@ static void
 keep_figures(const VwFamily* family, const Takes* takes, VwPackSound* sound) {
   sound->facts = takes->facts[0];
   sound->downmix = family->uses[0].downmix;
+  sound->start_faded = family->uses[0].start_faded;
+  sound->end_faded = family->uses[0].end_faded;
   sound->late_start_ms = 0.0;
   for (size_t i = 0; i < family->n_takes; ++i) {
     sound->late_start_ms =

@@ -55,6 +55,16 @@ unsigned vw_sound_strongest(const VwSound* sound, size_t from, size_t n);
 /// The greatest absolute value.
 double vw_sound_peak(const VwSound* sound);
 
+/// The greatest absolute value of a frame over its channels.
+double vw_sound_height(const VwSound* sound, size_t frame);
+
+/// The greatest difference of two frames over their channels.
+double vw_sound_step(const VwSound* sound, size_t from, size_t to);
+
+/// The step above which one is heard as a click among all the others of a
+/// sound, which has at least two frames; -1 without memory.
+double vw_sound_step_heard(const VwSound* sound);
+
 /**
  * Copy one channel of a sound.
  *

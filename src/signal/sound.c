@@ -8,6 +8,16 @@
 // Values looked at side by side.
 #define ABREAST 8U
 
+// Steps are counted in widths of a 16-bit code, up to twice full scale.
+#define STEP_WIDTH (1.0 / 32768.0)
+#define N_STEPS 65538U
+
+// A step more than twice as high as the one that this share of all others stays
+// below is heard as a click (simulated: the bound to which the seams of loops
+// are held).
+#define SHARE_BELOW 0.999
+#define TIMES_MOST 2.0
+
 VwStatus
 vw_sound_init(VwSound* sound,
               size_t   n_frames,
@@ -157,4 +167,46 @@ vw_sound_strongest(const VwSound* sound, size_t from, size_t n) {
     highest = fmax(energy, highest);
   }
   return strongest;
+}
+
+double
+vw_sound_height(const VwSound* sound, size_t frame) {
+  const unsigned n = sound->n_channels;
+  double         most = 0.0;
+  for (unsigned i = 0; i < n; ++i) {
+    most = fmax(most, fabs((double)sound->values[frame * n + i]));
+  }
+  return most;
+}
+
+double
+vw_sound_step(const VwSound* sound, size_t from, size_t to) {
+  const unsigned n = sound->n_channels;
+  double         most = 0.0;
+  for (unsigned i = 0; i < n; ++i) {
+    most = fmax(most,
+                fabs((double)sound->values[to * n + i] -
+                     (double)sound->values[from * n + i]));
+  }
+  return most;
+}
+
+double
+vw_sound_step_heard(const VwSound* sound) {
+  size_t* const counts = calloc(N_STEPS, sizeof(size_t));
+  if (!counts) {
+    return -1.0;
+  }
+  const size_t n_steps = sound->n_frames - 1U;
+  for (size_t i = 0; i < n_steps; ++i) {
+    const double widths = vw_sound_step(sound, i, i + 1U) / STEP_WIDTH;
+    ++counts[widths < N_STEPS - 1U ? (size_t)widths : N_STEPS - 1U];
+  }
+  size_t at = 0;
+  size_t n_below = counts[0];
+  while ((double)n_below < SHARE_BELOW * (double)n_steps) {
+    n_below += counts[++at];
+  }
+  free(counts);
+  return TIMES_MOST * (double)(at + 1U) * STEP_WIDTH;
 }

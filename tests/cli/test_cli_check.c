@@ -2,11 +2,14 @@
 
 #include "support/check.h"
 #include "support/plain_wav.h"
+#include "support/recordings.h"
+#include "support/riff.h"
 #include "support/run.h"
 #include "support/terminals.h"
 #include "support/wav_files.h"
 
 #include <jansson.h>
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -255,6 +258,231 @@ test_terminal(void** state) {
   assert_true(ok);
 }
 
+/* What this program writes */
+
+/// A board of the test's own: a built-in one with keys changed.
+typedef struct {
+  const char* name;
+  const char* of;
+  const char* keys; ///< For sed.
+  const char* also; ///< What its commands need, or nothing.
+  bool        all;  ///< All recordings are made for it.
+} OwnBoard;
+
+static const OwnBoard own_boards[] = {
+  {"wav-44k-mono", NULL, NULL, "", true},
+  {"wav-44k-stereo", NULL, NULL, ""},
+  {"wav-22k-mono", NULL, NULL, "", true},
+  {"wav-to-44k", NULL, NULL, ""},
+  {"ogg-44k-mono", NULL, NULL, ""},
+  {"raw-8k-u8", NULL, NULL, "", true},
+  {"array-8k-u8", NULL, NULL, ""},
+  {"coarse",
+   "wav-22k-mono",
+   "s/^sample-rate =.*/sample-rate = 11025/;"
+   "s/^encoding =.*/encoding = 8/",
+   ""},
+  {"fine", "wav-44k-stereo", "s/^encoding =.*/encoding = 24/", ""},
+  {"three",
+   "wav-44k-mono",
+   "s/^repeat =.*/repeat = three-files/;"
+   "s/^buffer =.*/buffer = 512/",
+   ""},
+  {"points",
+   "wav-44k-mono",
+   "s/^repeat =.*/repeat = loop-points/;"
+   "s/^loop-points =.*/loop-points = yes/",
+   ""},
+  {"finish",
+   "wav-22k-mono",
+   "s/^on-release =.*/on-release = finishes/;"
+   "s/^gap =.*/gap = 60ms/",
+   ""},
+  {"once", "wav-44k-mono", "s/^repeat =.*/repeat = nothing/", ""},
+  {"numbers",
+   "wav-22k-mono",
+   "s/^digits =.*/digits = 2/;s/^sound =.*/sound = "
+   "no/;s/^parts =.*/parts = no/",
+   "--slot 1 --part loop"},
+  {"short",
+   "wav-22k-mono",
+   "s/^digits =.*/digits = 2/;s/^eight-three =.*/"
+   "eight-three = yes/;s/^letters =.*/letters = upper/",
+   "--slot 1"},
+};
+
+// Takes of different lengths, of which two start in the middle of a wave.
+#define SOME "$R/fire.wav $R/laser.wav $R/jump.wav $R/flag_grab.wav"
+
+/// What is asked, of all recordings or of some: "%s" is what a board needs.
+static const struct {
+  const char* line;
+  bool        all;   ///< Of all recordings.
+  bool        parts; ///< It may be asked for one.
+} commands[] = {
+  {"convert %s $R/*.wav", true, false},
+  {"shot %s $R/*.wav", true, false},
+  {"convert %s " SOME, false, false},
+  {"shot %s " SOME, false, false},
+  {"loop %s " SOME, false, true},
+  {"loop %s $R/*.wav", true, true},
+  {"convert --loudness keep %s " SOME, false, false},
+  {"convert --gain -40 --fade 20ms %s " SOME, false, false},
+  {"convert --bits 8 %s " SOME, false, false},
+  {"convert --bits 24 %s " SOME, false, false},
+  {"loop --form pieces %s " SOME, false, true},
+  {"loop --form whole-file %s " SOME, false, true},
+  {"loop --form loop-points %s " SOME, false, true},
+  {"loop --burst 3 %s " SOME, false, false},
+  {"loop --tail choke --fire-rate 12/s --valley none %s " SOME, false, true},
+  {"loop --take-turns --detune 20 --level-spread 1 %s " SOME, false, false},
+  {"loop --gap 50ms --speaker 40mm %s " SOME, false, true},
+  {"loop --lamp-track --channels 2 %s " SOME, false, true},
+  {"loop --bits 8 --gain -30 %s " SOME, false, true},
+  {"loop --bits 24 --dither none %s " SOME, false, true},
+  {"pack %s $R", true, false},
+  {"pack %s takes", false, false},
+};
+
+/// Run one command for one board, and check what it wrote. What the board does
+/// not play is refused as wrong usage. Sets `n` to whether anything was made.
+static bool
+passes_check(const OwnBoard* board, size_t command, size_t* n) {
+  char              line[1024];
+  char              asked[256];
+  const char* const also =
+    commands[command].parts || !strstr(board->also, "--part") ? board->also
+                                                              : "--slot 1";
+  const bool pack = !strncmp(commands[command].line, "pack", 4U);
+  // A format string of the table above.
+  char* const at = strstr(commands[command].line, "%s");
+  (void)snprintf(asked,
+                 sizeof(asked),
+                 "%.*s%s%s",
+                 (int)(at - commands[command].line),
+                 commands[command].line,
+                 pack ? "" : also,
+                 at + 2);
+  (void)snprintf(line,
+                 sizeof(line),
+                 "B=%s%s%s; rm -rf own; \"$VOLLEYWEAVE\" %s -q -o own "
+                 "--board $B 2>said; s=$?; test $s = 2 && exit 9; test $s = 0 "
+                 "|| exit $s; for i in own/*.loop.wav; do test -f $i && "
+                 "\"$VOLLEYWEAVE\" rehearse -q --hold 730ms --board $B -o "
+                 "${i%%.loop.wav}.held.wav $i && break; done; "
+                 "\"$VOLLEYWEAVE\" check -q --board $B own%s%s",
+                 board->of ? "./" : "",
+                 board->name,
+                 board->of ? ".board.ini" : "",
+                 asked,
+                 pack ? "/" : "",
+                 pack ? board->name : "");
+  Run        got = run_shell(line);
+  const bool good = got.status == 0 || got.status == 9;
+  *n += got.status == 0;
+  char what[320];
+  (void)snprintf(what, sizeof(what), "%s on %s", asked, board->name);
+  (void)run_check(good, &got, what);
+  run_clear(&got);
+  return good;
+}
+
+/// Whatever a command writes for a board is good for that board.
+static void
+test_own_outputs(void** state) {
+  (void)state;
+  bool   ok = true;
+  size_t n = 0;
+  if (!recordings_find(NULL)) {
+    skip();
+  }
+  setenv("R", recordings_place(), 1);
+  Run copied = run_shell("mkdir takes; cp \"$R\"/f*.wav takes");
+  run_clear(&copied);
+  for (size_t i = 0; i < COUNT(own_boards); ++i) {
+    const OwnBoard* const board = &own_boards[i];
+    char                  line[512];
+    size_t                n_made = 0;
+    if (board->of) {
+      (void)snprintf(line,
+                     sizeof(line),
+                     "\"$VOLLEYWEAVE\" boards %s | sed '%s' >%s.board.ini",
+                     board->of,
+                     board->keys,
+                     board->name);
+      Run made = run_shell(line);
+      run_clear(&made);
+    }
+    for (size_t k = 0; k < COUNT(commands); ++k) {
+      ok &= (commands[k].all && !board->all) || passes_check(board, k, &n_made);
+    }
+    ok &= check_at_least(
+      (double)n_made, 8.0, "commands that %s takes", board->name);
+    n += n_made;
+  }
+  print_message("%zu commands on %zu boards\n", n, COUNT(own_boards));
+  assert_true(ok);
+}
+
+/// A file of the folder "out", full scale 1.
+static VwSound
+sound_of(const char* path) {
+  VwBytes bytes = {0};
+  Riff    riff = {0};
+  bytes.data = (unsigned char*)read_file(path, &bytes.n_bytes);
+  assert_non_null(bytes.data);
+  assert_true(riff_parse(&bytes, &riff));
+  const VwSound sound = riff_sound(&riff, &bytes);
+  free(bytes.data);
+  return sound;
+}
+
+#define KEEP "--loudness keep --dither none wave.wav"
+#define KEEP_GOOD "--loudness keep --dither none good/a.wav"
+
+/// A take that starts and ends in the middle of a wave comes from zero and goes
+/// to zero within 3 ms, and is the same in between.
+static void
+test_faded(void** state) {
+  (void)state;
+  static const char* const lines[] = {"convert -q -o faded " KEEP,
+                                      "convert -q --fade 0 -o plain " KEEP};
+  plain_wav_put("wave.wav", &(PlainWav){.first = 0.4, .last = -0.3});
+  for (size_t i = 0; i < COUNT(lines); ++i) {
+    const RunCase wanted = {lines[i], 0, NULL, NULL};
+    assert_true(run_gave(run(lines[i]), &wanted));
+  }
+  VwSound      plain = sound_of("plain/wave.wav");
+  VwSound      faded = sound_of("faded/wave.wav");
+  const size_t n = plain.n_frames;
+  const size_t n_fade = 132U; // 3 ms at 44.1 kHz
+  bool         ok = check_equal((double)faded.n_frames, (double)n, "frames");
+  ok &=
+    check_at_least(fabs((double)plain.values[0]), 0.39, "start, as it came");
+  ok &= check_equal((double)faded.values[0], 0.0, "start");
+  ok &= check_equal((double)faded.values[n - 1U], 0.0, "end");
+  for (size_t i = 0; i < n; ++i) {
+    const bool inside = i > n_fade && i + n_fade < n - 1U;
+    ok &= check_at_most(fabs((double)faded.values[i]),
+                        fabs((double)plain.values[i]) + 1e-9,
+                        "frame %zu",
+                        i);
+    ok &= !inside || faded.values[i] == plain.values[i];
+  }
+  vw_sound_clear(&plain);
+  vw_sound_clear(&faded);
+  assert_true(ok);
+  // What starts and ends near zero is left alone.
+  static const RunCase same = {"\"$VOLLEYWEAVE\" convert -q -o one " KEEP_GOOD
+                               " && \"$VOLLEYWEAVE\" convert -q --fade "
+                               "0 -o two " KEEP_GOOD
+                               " && cmp one/a.wav two/a.wav",
+                               0,
+                               NULL,
+                               NULL};
+  assert_true(run_gave(run_shell(same.line), &same));
+}
+
 int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
@@ -263,6 +491,8 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_own_files),
     cmocka_unit_test(test_padding),
     cmocka_unit_test(test_terminal),
+    cmocka_unit_test(test_faded),
+    cmocka_unit_test(test_own_outputs),
   };
   run_set_up(argc, argv);
   (void)mkdir("good", 0777);

@@ -148,7 +148,7 @@ test_formats(void** state) {
     const char* file;
   } formats[] = {
     {"s/^gap.*/gap = 20ms/", "", "zap.loop.wav"},
-    {"s/^gap.*/gap = 20ms/; s/^channels.*/channels = 2/",
+    {"s/^gap.*/gap = 20ms/; s/^channels.*/channels = 2, 1/",
      "--lamp-track",
      "zap.loop.wav"},
     {"s/^gap.*/gap = 20ms/; s/^container.*/container = raw/",

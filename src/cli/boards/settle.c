@@ -267,7 +267,7 @@ board_check_slots(const Settings* settings) {
   const VwBoard* const board = &settings->board;
   const unsigned       counted = board_slots_most(board);
   const unsigned       most = counted ? counted : SLOT_MOST;
-  const size_t n_slots = settings->loop.take_turns ? 1U : settings->n_takes;
+  const size_t         n_slots = settings->n_takes;
   if (!settings->has_board) {
     return true;
   }

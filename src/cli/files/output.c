@@ -44,8 +44,7 @@ plain_name(const char* sound, VwPart part) {
 /// Name of a file without its folder.
 static VwStatus
 name_of_part(const Settings* settings, size_t take, VwPart part, char** name) {
-  const unsigned after = settings->loop.take_turns ? 0U : (unsigned)take;
-  const unsigned slot = settings->slot ? settings->slot + after : 0U;
+  const unsigned slot = settings->slot ? settings->slot + (unsigned)take : 0U;
   char* const    sound = path_sound(settings, take);
   VwStatus       st = sound ? VW_OK : VW_NO_MEMORY;
   if (!st && settings->has_board) {

@@ -76,7 +76,7 @@ static const FirstTry options[] = {
    "did you mean --form whole-file?"},
   {" loop-points looppoints loop-point smpl markers cue cues ",
    "did you mean --form loop-points?"},
-  {" crossfade cross-fade xfade fade fades fade-in fade-out ",
+  {" crossfade cross-fade xfade fades fade-in fade-out ",
    "leave it out: the loop is cut from a steady burst, not crossfaded"},
   {" overlap ", "did you mean --tail overlap?"},
   {" choke mute ", "did you mean --tail choke?"},

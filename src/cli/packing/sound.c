@@ -103,16 +103,18 @@ report_on(const PackRun*     run,
           const VwPackSound* sound,
           const char*        folder,
           SoundReport*       made) {
-  *made = (SoundReport){
-    .packed = {sound},
-    .settings = {.family = sound->options,
-                 .has_board = true,
-                 .board = *run->board,
-                 .json = true},
-    .family = family_of(run, sound),
-    .use = {.downmix = sound->downmix, .late_start_ms = sound->late_start_ms},
-    .inputs = inputs_of(sound),
-    .files = files_of(run, sound, folder)};
+  *made = (SoundReport){.packed = {sound},
+                        .settings = {.family = sound->options,
+                                     .has_board = true,
+                                     .board = *run->board,
+                                     .json = true},
+                        .family = family_of(run, sound),
+                        .use = {.downmix = sound->downmix,
+                                .late_start_ms = sound->late_start_ms,
+                                .start_faded = sound->start_faded,
+                                .end_faded = sound->end_faded},
+                        .inputs = inputs_of(sound),
+                        .files = files_of(run, sound, folder)};
   made->family.uses = &made->use;
   made->report = (Report){.command = run->command,
                           .settings = &made->settings,

@@ -210,6 +210,7 @@ static const Line loop_lines[] = {
 
 Figures*
 made_level(const Report* report) {
+  static const char* const faded[] = {NULL, "start", "end", "start and end"};
   if (!report->family) {
     return NULL;
   }
@@ -231,6 +232,9 @@ made_level(const Report* report) {
   figures_set(level, "true_peak_dbtp", of->true_peak_dbtp);
   figures_set(
     level, "ceiling_dbtp", report->settings->family.level.ceiling_dbtp);
+  const VwTakeUse* const use = report->family->uses;
+  figures_set(
+    level, "faded", faded[use ? use->start_faded + 2 * use->end_faded : 0]);
   return level;
 }
 
@@ -268,6 +272,7 @@ add_level_words(Figures* level, const Report* report) {
   const double          speaker_hz = report->settings->family.level.speaker_hz;
   figures_set(
     level, "mixed", family->uses ? mixed[family->uses[0].downmix] : "");
+  figures_set(level, "fade_ms", report->settings->family.fade_ms);
   figures_set(level, "burst", is_burst(report));
   figures_set(level, "limited", family->level.limiting_db >= DB_SHOWN);
   figures_set(level, "speaker_hz", speaker_hz > 0.0 ? speaker_hz : (double)NAN);
@@ -283,6 +288,10 @@ static const Line level_lines[] = {
    "burst"},
   {"measured as",
    "maximum momentary loudness of the sound in silence, as played"},
+  {"faded",
+   "its {faded}, which could click, over {fade_ms} (--fade 0: not at all)",
+   "faded",
+   true},
   {"gain", "{gain_db:+.1f} dB"},
   {"limiting",
    "{limiting_db:.1f} dB at most, above 1 dB for {limiting_share:%} of the "
