@@ -228,11 +228,14 @@ check_noise(const Search* search) {
   const VwCurve* const curve = &search->curve;
   const double         length_s = (double)curve->n_steps * curve->step_s;
   double               quiet = 0.0;
-  const VwStatus       st =
+  double               before = 0.0;
+  VwStatus             st =
     vw_noise_quietest(curve, 0, curve->n_steps, QUIET_SHARE, &quiet);
+  st = st ? st : vw_noise_quietest(curve, 0, search->shots.crest, 0.0, &before);
   if (st) {
     return st;
   }
+  quiet = before > 0.0 ? fmin(quiet, before) : quiet;
   const bool is_noise =
     length_s >= NOISE_ONLY_S && isnan(search->facts.pitch_attack_hz) &&
     curve->level[search->shots.crest] < quiet * vw_power_of_db(NOISE_ONLY_DB);
