@@ -134,7 +134,7 @@ vw_burst_fade_cover(const VwSound* cycle, double* cover_db) {
     const double crest =
       curve.level[vw_curve_crest(&curve, seam, curve.n_steps)];
     const double attack =
-      curve.level[vw_curve_crest(&curve, seam + aside, seam + covered)];
+      curve.level[vw_curve_crest(&curve, seam + aside, seam + covered + 1U)];
     const double least = crest * vw_power_of_db(-VW_VALLEY_DEEPEST_DB);
     const double tail = curve.level[seam - aside];
     *cover_db = tail > least ? vw_db_of_power(fmax(attack, least) / tail)
