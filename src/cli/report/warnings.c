@@ -300,7 +300,13 @@ set_softer(Figures* of, const Report* report) {
 /// Set what there is to tell of a file whose ends are faded.
 static void
 set_fade(Figures* of, const VwFamily* family) {
-  const bool deeper = !(family->valley_asked_db >= COVERING_VALLEY_DB);
+  // A valley deeper by so much takes about as much off the tails; a start that
+  // stays quiet for 20 ms is not helped.
+  const double asked_db =
+    isnan(family->valley_asked_db) ? 0.0 : family->valley_asked_db;
+  const double gained_db = COVERING_VALLEY_DB - asked_db;
+  const bool   deeper =
+    gained_db > 0.0 && family->fade_cover_db + gained_db >= COVER_LEAST_DB;
   figures_set(of, "flutter", family->fade_cover_db < COVER_LEAST_DB);
   figures_set(of, "cover_db", family->fade_cover_db);
   figures_set(of, "least_db", COVER_LEAST_DB);
