@@ -336,8 +336,8 @@ loudness_of(const char* line) {
 static void
 test_loudness_found(void** state) {
   (void)state;
-  put_take("in/a.wav", FILL_SHOT);
-  put_take("in/b.wav", FILL_LOW);
+  put_take("in/a.wav", FILL_HUM);
+  put_take("in/b.wav", FILL_SHOT);
   assert_true(holds("\"$VOLLEYWEAVE\" boards wav-22k-mono | sed 's/^capacity "
                     "=.*/capacity = 60kB/' >small.board.ini"));
   expect("pack --all-reach --write-prop in/prop.ini --board small.board.ini in",
@@ -350,7 +350,8 @@ test_loudness_found(void** state) {
   assert_true(
     holds("grep -q '^loudness-found = -.* of ........$' in/prop.ini"));
   const double both = loudness_of("pack -n --json " B "in");
-  // Without the spike, as if it never had been there.
+  // Without the shot, whose crest holds both down, as if it never had been
+  // there.
   assert_true(holds("sed -i '/sound b/,/^$/d' in/prop.ini"));
   const double left = loudness_of("pack -n --json " B "in");
   assert_true(holds("sed -i /^loudness-found/d in/prop.ini"));
