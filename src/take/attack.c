@@ -29,9 +29,9 @@
 // ... nor less than this.
 #define LOUD_HIGHEST_DB (-10.0)
 
-// The change point lies so far before and after the first loud step.
+// The change point lies so far before the end of the first loud step: what
+// is loud is not left out.
 #define BEFORE_S 0.025
-#define AFTER_S 0.015
 
 // The search for quiet starts so long after the level is near its crest: the
 // level's window sees half its length ahead.
@@ -296,9 +296,8 @@ vw_attack_find(const VwSound* sound,
     first_loud(&scale, ahead < shots->crest ? ahead : shots->crest);
   const double noise = noise_before(&scale, first);
   const size_t before = vw_frames_of_s(BEFORE_S, sound->rate_hz);
-  const size_t after = vw_frames_of_s(AFTER_S, sound->rate_hz);
   const size_t frame = first * curve->n_step;
-  const size_t to = frame + curve->n_step + after;
+  const size_t to = frame + curve->n_step;
   VwAttack     attack = {change_point(sound,
                                   frame > before ? frame - before : 0U,
                                   to < sound->n_frames ? to : sound->n_frames,
@@ -310,7 +309,6 @@ vw_attack_find(const VwSound* sound,
   if (rise_of(&scale, attack.frame / curve->n_step, near) > VW_FAST_RISE_S) {
     const size_t start =
       straight_start(&scale, shots, sound, noise, attack.frame);
-    // What is loud is not left out.
     const size_t latest = attack.frame > frame ? attack.frame : frame;
     attack.frame = start < latest ? start : latest;
   }

@@ -216,8 +216,8 @@ test_earlier(void** state) {
 }
 
 // What comes before the crest's own rise and is within 40 dB of it belongs to
-// the shot, also where the take starts with it and where a noise is steady
-// before.
+// the shot, also where the take starts with it, where a noise is steady before
+// and where it is a click with less than 20 ms of quiet after it.
 static void
 test_two_steps(void** state) {
   (void)state;
@@ -233,7 +233,10 @@ test_two_steps(void** state) {
                {0.1, 0.100, 0.3, -19.0, -200.0},
                {0.1, 0.100, 0.0, -30.0, -55.0},
                {0.0, 0.018, 0.0, -13.0, -200.0},
-               {0.0, 0.050, 0.3, -28.0, -200.0}};
+               {0.0, 0.050, 0.3, -28.0, -200.0},
+               {0.1, 0.010, 0.004, -13.0, -200.0},
+               {0.1, 0.018, 0.004, -20.0, -200.0},
+               {0.1, 0.018, 0.004, -20.0, -55.0}};
   bool ok = true;
   for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]) * N_RATES; ++i) {
     const size_t   at = i / N_RATES;
