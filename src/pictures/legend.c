@@ -14,6 +14,9 @@
 #define HATCH_GROUND 0xF0F0F0U
 #define HATCH_LINE 0x909090U
 
+// Black about what is filled, so that a pale ink stands out from the page.
+#define FRAME_WIDTH 0.7
+
 // Steps of a scale of greys.
 #define GREYS 18U
 
@@ -37,7 +40,14 @@ void
 vw_legend_fill(VwCanvas* canvas, const VwBand* band, const VwBox* box) {
   const VwLine line = {HATCH_WIDTH, HATCH_LINE, VW_STROKE_SOLID};
   if (band->fill == VW_FILL_PLAIN) {
-    vw_canvas_box(canvas, vw_ink_colour(band->ink), box);
+    const VwBox inside = {box->x + FRAME_WIDTH,
+                          box->y + FRAME_WIDTH,
+                          box->width - 2.0 * FRAME_WIDTH,
+                          box->height - 2.0 * FRAME_WIDTH};
+    vw_canvas_box(canvas, 0U, box);
+    if (inside.width > 0.0) {
+      vw_canvas_box(canvas, vw_ink_colour(band->ink), &inside);
+    }
     return;
   }
   if (band->fill == VW_FILL_GREYS) {

@@ -193,23 +193,9 @@ draw_bands(VwCanvas* canvas, const VwPanel* panel, const VwBox* box) {
   }
 }
 
-/// Whether lines would be lost in what is filled under them.
-static bool
-is_filled(const VwPanel* panel) {
-  bool filled = panel->raster != NULL;
-  for (size_t i = 0; i < panel->n_traces; ++i) {
-    filled = filled || panel->traces[i].low;
-  }
-  return filled;
-}
-
-/// Draw all marks, or what is white under them: of marks that are close, none
-/// covers another.
+/// Draw all marks. Nothing is cleared about them, which would hide the attack.
 static void
-draw_marks(VwCanvas*      canvas,
-           const VwPanel* panel,
-           const VwBox*   box,
-           bool           halo) {
+draw_marks(VwCanvas* canvas, const VwPanel* panel, const VwBox* box) {
   for (size_t i = 0; i < panel->n_marks; ++i) {
     const VwMark* const mark = &panel->marks[i];
     const double        place = vw_axis_place(&panel->x, mark->x);
@@ -218,10 +204,8 @@ draw_marks(VwCanvas*      canvas,
     const VwPoint points[] = {{x, end}, {x, box->y}};
     const VwLine  line = {
        mark->pen.width, vw_ink_colour(mark->pen.ink), mark->pen.stroke};
-    const VwLine under = {
-      mark->pen.width + VW_HALO, VW_HALO_COLOUR, VW_STROKE_SOLID};
     if (vw_axis_has(place)) {
-      vw_canvas_line(canvas, halo ? &under : &line, points, 2U);
+      vw_canvas_line(canvas, &line, points, 2U);
     }
   }
 }
@@ -273,11 +257,8 @@ vw_panel_draw(VwCanvas* canvas, const VwPanel* panel, const VwPanelPlan* plan) {
     good = vw_trace_draw(canvas, panel, &panel->traces[i], box);
   }
   vw_canvas_unclip(canvas);
-  if (is_filled(panel)) {
-    draw_marks(canvas, panel, box, true);
-  }
   draw_frame(canvas, plan);
-  draw_marks(canvas, panel, box, false);
+  draw_marks(canvas, panel, box);
   draw_y_numbers(canvas, plan);
   if (!panel->x_bare) {
     draw_x_numbers(canvas, panel, plan);

@@ -149,7 +149,7 @@ test_none(void** state) {
 static void
 test_c_array(void** state) {
   (void)state;
-  Run         got = run("loop --board array-8k-u8 --fire-rate 9 zap.wav");
+  Run         got = run("loop --board array-8k-8bit --fire-rate 9 zap.wav");
   size_t      n_bytes = 0;
   char* const text = read_file("volleyweave-out/zap.loop.h", &n_bytes);
   const bool  good = got.status == 0 && text &&
@@ -186,7 +186,7 @@ test_not_accepted(void** state) {
     {"shot --name .b zap.wav", "no dot in front"},
     {"shot --board wav-22k-mono -o zap.flac zap.wav",
      "let the name end in .wav"},
-    {"shot --board array-8k-u8 -o zap.raw zap.wav", "let the name end in .h"},
+    {"shot --board array-8k-8bit -o zap.raw zap.wav", "let the name end in .h"},
     {"shot -o zap.flac zap.wav", "only WAV is written"},
     {"loop --gap 25 --form pieces zap.wav", "--form whole-file"},
     {"loop --gap 25 --burst 3 zap.wav", "--burst"},
@@ -223,7 +223,8 @@ test_names(void** state) {
   assert_true(prints("loop --take-turns --name bang --fire-rate 9 zap.wav "
                      "other.wav",
                      "volleyweave-out/bang-2.shot.wav"));
-  assert_true(prints("shot --board array-8k-u8 -o zip.h -f zap.wav", "zip.h"));
+  assert_true(
+    prints("shot --board array-8k-8bit -o zip.h -f zap.wav", "zip.h"));
 }
 
 /* Gap, buffer, run-in, release */

@@ -374,7 +374,7 @@ test_back(void** state) {
 static void
 test_printed(void** state) {
   (void)state;
-  Run      got = run("boards array-8k-u8");
+  Run      got = run("boards array-8k-8bit");
   unsigned n_keys = 0;
   bool     told = false;
   for (char* line = strtok(got.out, "\n"); line; line = strtok(NULL, "\n")) {
@@ -490,8 +490,8 @@ test_default(void** state) {
   ok &= prints("VOLLEYWEAVE_BOARD= " SHOT, "ogg-44k-mono");
   ok &= prints("VOLLEYWEAVE_BOARD=wav-22k-mono " SHOT, "wav-22k-mono");
   ok &= prints("VOLLEYWEAVE_BOARD=none " SHOT, "\"board\": null");
-  ok &= prints("VOLLEYWEAVE_BOARD=wav-22k-mono " SHOT " --board raw-8k-u8",
-               "raw-8k-u8");
+  ok &= prints("VOLLEYWEAVE_BOARD=wav-22k-mono " SHOT " --board raw-8k-8bit",
+               "raw-8k-8bit");
   ok &= prints(SHOT " --board none", "\"board\": null");
   ok &= prints("VOLLEYWEAVE_BOARD=wav-22k-mono " VW "shot -n --slot 3 zap.wav",
                "Next: volleyweave loop --fire-rate 9/s --slot 4");
@@ -534,8 +534,8 @@ test_default_packs(void** state) {
   put("volleyweave/settings.ini", "[settings]\nboard = wav-22k-mono\n");
   ok &= prints(VW "pack -n --json bare.ini", "wav-22k-mono");
   ok &= prints(VW "pack -n --json prop.ini", "wav-44k-stereo");
-  ok &= prints("VOLLEYWEAVE_BOARD=raw-8k-u8 " VW "pack -n --json prop.ini",
-               "raw-8k-u8");
+  ok &= prints("VOLLEYWEAVE_BOARD=raw-8k-8bit " VW "pack -n --json prop.ini",
+               "raw-8k-8bit");
   ok &= prints("VOLLEYWEAVE_BOARD=none " VW "pack -n --json prop.ini",
                "wav-44k-stereo");
   ok &= says("VOLLEYWEAVE_BOARD=none " VW "pack -n bare.ini", 2, "for which");

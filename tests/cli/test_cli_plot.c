@@ -27,7 +27,9 @@
 // that are friendly to colorblind people" (2008).
 #define VERMILION 0xD55E00U
 #define GREEN 0x009E73U
-#define PURPLE 0xCC79A7U
+#define BLUE 0x0072B2U
+#define ORANGE 0xE69F00U
+#define GREY 0x606060U
 #define BLACK 0U
 
 // Half of a pixel of 1200.
@@ -233,8 +235,8 @@ mean_grey(const unsigned char* pixels, size_t width, size_t row) {
 }
 
 // A hum of 150 Hz in the chart of frequencies, which goes from 50 to 20,000 Hz:
-// black at 150, but for the dots of the pitch, white at 5,000. An SVG has 1
-// point, a PNG 2 pixels for it.
+// black at 150, white at 5,000; above them a line for the pitch, from 100 to
+// 1,000 Hz. An SVG has 1 point, a PNG 2 pixels for it.
 static void
 test_frequencies(void** state) {
   (void)state;
@@ -243,7 +245,19 @@ test_frequencies(void** state) {
   Svg    svg = draw("inspect -q -f --plot hum.svg hum.wav", "hum.svg");
   Run    made = run("inspect -q -f --plot hum.png hum.wav");
   SvgBox panels[PANELS_MOST];
-  assert_true(svg_panels(&svg, panels, PANELS_MOST) == 3U);
+  assert_true(svg_panels(&svg, panels, PANELS_MOST) == 4U);
+  const SvgItem* pitch = NULL;
+  for (size_t i = 0; i < svg.n_items; ++i) {
+    const SvgItem* const item = &svg.items[i];
+    pitch = item->kind == SVG_LINE && item->colour == BLUE &&
+                svg_overlap(&item->box, &panels[2])
+              ? item
+              : pitch;
+  }
+  const double pitch_y = panels[2].bottom - (panels[2].bottom - panels[2].top) *
+                                              log10(150.0 / 100.0);
+  assert_true(pitch &&
+              check_at_most(fabs(pitch->box.top - pitch_y), 1.0, "pitch, off"));
   png_image image = {.version = PNG_IMAGE_VERSION};
   assert_true(png_image_begin_read_from_file(&image, "hum.png"));
   image.format = PNG_FORMAT_GRAY;
@@ -252,11 +266,11 @@ test_frequencies(void** state) {
   assert_true(png_image_finish_read(&image, NULL, pixels, 0, NULL));
   assert_int_equal(image.width, 1200);
   assert_int_equal(image.height, (int)(2.0 * svg.height));
-  const double height = panels[2].bottom - panels[2].top;
+  const double height = panels[3].bottom - panels[3].top;
   const double hum_y =
-    panels[2].bottom - height * log(150.0 / 50.0) / log(20000.0 / 50.0);
+    panels[3].bottom - height * log(150.0 / 50.0) / log(20000.0 / 50.0);
   const double high_y =
-    panels[2].bottom - height * log(5000.0 / 50.0) / log(20000.0 / 50.0);
+    panels[3].bottom - height * log(5000.0 / 50.0) / log(20000.0 / 50.0);
   assert_true(check_at_most(mean_grey(pixels, 1200U, (size_t)(2.0 * hum_y)),
                             110.0,
                             "grey at 150 Hz") &&
@@ -382,12 +396,28 @@ reach(const Svg* svg, const SvgBox* panel) {
          half;
 }
 
+/// How much of a panel is hatched, points.
+static double
+hatched_width(const Svg* svg, const SvgBox* panel) {
+  double hatched = 0.0;
+  for (size_t i = 0; i < svg->n_items; ++i) {
+    const SvgItem* const item = &svg->items[i];
+    // The ground under slanting lines.
+    if (item->kind == SVG_FILL && item->colour == 0xF0F0F0U &&
+        svg_overlap(&item->box, panel)) {
+      hatched += item->box.right - item->box.left;
+    }
+  }
+  return hatched;
+}
+
 // What was made stands below what it was made from, on the same scales, and
-// peaks at -1 dBTP. Lines over an outline have a white one under them.
+// peaks at -1 dBTP. Nothing is cleared about lines, or they would hide the
+// attack. Behind its end nothing was cut away.
 static void
 test_shot(void** state) {
   (void)state;
-  static const unsigned colours[] = {VERMILION, GREEN, 0xFFFFFFU};
+  static const unsigned colours[] = {VERMILION, GREEN};
   wav_file_write(&shot_file);
   json_t* const report =
     run_json("shot --json --plot zap.svg -o sounds zap.wav", 0);
@@ -403,6 +433,9 @@ test_shot(void** state) {
                         "line of #%06X, off",
                         colours[i]);
   }
+  ok &= check_that(isnan(mark_x(&svg, &panels[0], 0xFFFFFFU)), "white lines");
+  ok &= check_that(hatched_width(&svg, &panels[0]) > 0.0, "cut away before");
+  ok &= check_equal(hatched_width(&svg, &panels[1]), 0.0, "cut away after");
   // Of what is louder by a gain, limiting may take away so much.
   const double gain_db = number_at(report, "level.gain_db");
   const double most = pow(10.0, gain_db / 20.0);
@@ -459,17 +492,9 @@ test_gap(void** state) {
                  "zap.svg -o sounds zap.wav",
                  "zap.svg");
   SvgBox panels[PANELS_MOST];
-  double hatched = 0.0;
   assert_true(svg_panels(&svg, panels, PANELS_MOST) >= 3U);
-  for (size_t i = 0; i < svg.n_items; ++i) {
-    const SvgItem* const item = &svg.items[i];
-    // The ground under slanting lines.
-    if (item->kind == SVG_FILL && item->colour == 0xF0F0F0U &&
-        svg_overlap(&item->box, &panels[0])) {
-      hatched += item->box.right - item->box.left;
-    }
-  }
-  const double  share = hatched / (panels[0].right - panels[0].left);
+  const double share =
+    hatched_width(&svg, &panels[0]) / (panels[0].right - panels[0].left);
   json_t* const report = run_json("loop --json -n --fire-rate 8/s --form "
                                   "whole-file --gap 25ms -o sounds zap.wav",
                                   0);
@@ -502,7 +527,7 @@ test_check(void** state) {
     if (isfinite(from)) {
       ++n_placed;
       // 1.25 s at 44.1 kHz.
-      ok &= check_that(has_mark(&svg, &panels[0], PURPLE, from / 55125.0),
+      ok &= check_that(has_mark(&svg, &panels[0], BLACK, from / 55125.0),
                        "warning %zu at frame %g",
                        i + 1U,
                        from);
@@ -513,6 +538,79 @@ test_check(void** state) {
   svg_clear(&svg);
   json_decref(report);
   run_clear(&made);
+}
+
+/* One ink for one meaning */
+
+/// Whether a panel has a shape of a colour, other than letters.
+static bool
+has_ink(const Svg* svg, const SvgBox* panel, unsigned colour) {
+  bool has = false;
+  for (size_t i = 0; i < svg->n_items; ++i) {
+    const SvgItem* const item = &svg->items[i];
+    has = has || (item->kind != SVG_TEXT && item->colour == colour &&
+                  svg_overlap(&item->box, panel));
+  }
+  return has;
+}
+
+// Sound, attack and lamp have the same inks in pictures and on the page.
+static void
+test_inks(void** state) {
+  (void)state;
+  wav_file_write(&shot_file);
+  Svg    svg = draw("loop -q -f --plot zap.svg -o sounds zap.wav", "zap.svg");
+  Run    made = run("tryout -q -f -o zap.html zap.wav");
+  SvgBox panels[PANELS_MOST];
+  size_t n = 0;
+  char*  page = read_file("zap.html", &n);
+  bool   ok = run_check(made.status == 0 && page, &made, "tryout");
+  assert_true(svg_panels(&svg, panels, PANELS_MOST) >= 3U);
+  const struct {
+    const char* name;
+    size_t      panel;
+    unsigned    ink;
+  } inks[] = {{"sound", 0, BLUE},
+              {"sound", 2, BLUE},
+              {"attack", 0, VERMILION},
+              {"lamp", 1, ORANGE}};
+  for (size_t i = 0; i < COUNT(inks); ++i) {
+    char line[40];
+    (void)snprintf(
+      line, sizeof(line), "--%s: #%06x;", inks[i].name, inks[i].ink);
+    ok &= check_that(has_ink(&svg, &panels[inks[i].panel], inks[i].ink),
+                     "%s in the picture",
+                     inks[i].name);
+    ok &= check_that(page && strstr(page, line), "page: %s", line);
+  }
+  assert_true(ok);
+  free(page);
+  svg_clear(&svg);
+  run_clear(&made);
+}
+
+// Where a take exceeds full scale, lines tell where that is.
+static void
+test_full_scale(void** state) {
+  (void)state;
+  char line[512];
+  if (!recordings_find(NULL)) {
+    skip();
+  }
+  wav_file_write(&shot_file);
+  (void)snprintf(line,
+                 sizeof(line),
+                 "inspect -q -f --plot over.svg %s/laser.wav",
+                 recordings_place());
+  Svg    over = draw(line, "over.svg");
+  Svg    under = draw("inspect -q -f --plot zap.svg zap.wav", "zap.svg");
+  SvgBox panels[PANELS_MOST];
+  assert_true(svg_panels(&over, panels, PANELS_MOST) >= 3U);
+  assert_true(has_ink(&over, &panels[0], GREY));
+  assert_true(svg_panels(&under, panels, PANELS_MOST) >= 3U);
+  assert_false(has_ink(&under, &panels[0], GREY));
+  svg_clear(&over);
+  svg_clear(&under);
 }
 
 /* Black and white */
@@ -924,6 +1022,10 @@ main(int argc, char** argv) {
       test_gap, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       test_check, run_enter_folder, run_leave_folder),
+    cmocka_unit_test_setup_teardown(
+      test_inks, run_enter_folder, run_leave_folder),
+    cmocka_unit_test_setup_teardown(
+      test_full_scale, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       test_black_and_white, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(

@@ -268,7 +268,7 @@ test_cautions_once(void** state) {
     {"\"$VOLLEYWEAVE\" pack -f --board wav-22k-mono --board wav-44k-mono -o "
      "twice twice.ini 2>/dev/null",
      {"licensed for it", "85 dB(A)"}},
-    {"\"$VOLLEYWEAVE\" loop -f -q --board array-8k-u8 -o array zap.wav && "
+    {"\"$VOLLEYWEAVE\" loop -f -q --board array-8k-8bit -o array zap.wav && "
      "tr -s ' \\n*' ' ' <array/zap.loop.h",
      {"85 dB(A)", "uint8_t"}},
     {"\"$VOLLEYWEAVE\" loop -f -q --fire-rate 9 --plot l.svg -o two zap.wav && "

@@ -14,7 +14,8 @@ recordings_find(const char* folder) {
   recordings_folder = folder ? folder : "/usr/share/games/bzflag";
   DIR* const there = opendir(recordings_folder);
   if (!there) {
-    fprintf(stderr, "no folder %s: install bzflag-data\n", recordings_folder);
+    fprintf(stderr,
+            "the recordings for the tests are missing: run tools/set-up\n");
     return false;
   }
   closedir(there);

@@ -46,7 +46,7 @@ static const FirstTry words[] = {
 };
 
 static const FirstTry options[] = {
-  {" rate speed r ",
+  {" rate speed ",
    "did you mean --fire-rate (shots per second) or --sample-rate (of the "
    "files)?"},
   {" rpm bpm tempo rof cadence firerate fire_rate fire shots-per-second "
@@ -56,13 +56,13 @@ static const FirstTry options[] = {
    "did you mean --fire-rate, as in --fire-rate 110ms?"},
   {" sr samplerate sample_rate srate hz frequency freq fs khz resample ",
    "did you mean --sample-rate, as in --sample-rate 22050?"},
-  {" bit b 8 16 24 8bit 16bit 24bit 8-bit 16-bit 24-bit depth bitdepth "
+  {" bit 8 16 24 8bit 16bit 24bit 8-bit 16-bit 24-bit depth bitdepth "
    "bit-depth bit_depth encoding resolution sample-format "
    "width ",
    "did you mean --bits, as in --bits 16?"},
   {" device player hardware profile preset for ",
    "did you mean --board, as in --board wav-22k-mono?"},
-  {" mono c ", "did you mean --channels 1?"},
+  {" mono ", "did you mean --channels 1?"},
   {" stereo ", "did you mean --channels 2?"},
   {" out outdir out-dir output-dir outfile dir directory folder dest to into ",
    "did you mean --output (-o)?"},
@@ -113,7 +113,7 @@ static const FirstTry options[] = {
   {" max-seconds time-limit ", "did you mean --seconds-max?"},
   {" no-dither nodither ", "did you mean --dither none?"},
   {" overwrite clobber replace yes y ", "did you mean --force (-f)?"},
-  {" silent s ", "did you mean --quiet (-q)?"},
+  {" silent ", "did you mean --quiet (-q)?"},
   {" dry simulate pretend check test preview ", "did you mean --dry-run (-n)?"},
   {" verbose v vv debug ",
    "leave it out: the report says what was found and done; --json has every "

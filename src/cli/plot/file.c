@@ -61,9 +61,7 @@ mark_note(Work*           work,
   const VwMark mark = {
     .x = ends[0] * unit->per_s / 1000.0,
     .label = scene_text(&work->scene, "%s %zu", note->kind, note->number),
-    .pen = {fault ? VW_INK_VERMILION : VW_INK_PURPLE,
-            fault ? VW_STROKE_SOLID : VW_STROKE_DASHED,
-            1.6}};
+    .pen = {VW_INK_BLACK, fault ? VW_STROKE_SOLID : VW_STROKE_DASHED, 1.6}};
   if (note->fault->to_frame - note->fault->from_frame > 1U) {
     (void)plot_hatch(
       &(PlotMarking){&work->scene, panel, *unit, false}, ends, NULL);

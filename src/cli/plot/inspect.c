@@ -113,19 +113,33 @@ add_level(Work* work) {
   return st;
 }
 
+/// The pitch of the shot, or of a take without one.
+static VwStatus
+add_pitch(Work* work) {
+  const VwShotFacts* const facts = &work->input->facts;
+  const bool               shot = work->input->has_shot;
+  const size_t             n_panels = work->scene.n_panels;
+  const VwStretch          pitched = {shot ? facts->attack_frame : 0U,
+                             shot ? facts->end_frame : work->span.to_frame,
+                             0U};
+  const VwStatus st =
+    pitched.to_frame > pitched.from_frame
+      ? plot_pitch(&work->scene, &work->span, &pitched, &work->unit)
+      : VW_OK;
+  if (work->scene.n_panels > n_panels) {
+    add_marks(work, &work->scene.panels[n_panels]);
+  }
+  return st;
+}
+
 static VwStatus
 add_spectrum(Work* work) {
-  const VwShotFacts* const facts = &work->input->facts;
   ScenePanel* const panel = scene_panel(&work->scene, "Frequencies, Hz", 120.0);
-  const VwStretch   pitched = {work->input->has_shot ? facts->attack_frame : 0U,
-                             work->input->has_shot ? facts->end_frame
-                                                     : work->span.to_frame,
-                             0U};
   plot_axis(panel,
             &work->span,
             &work->unit,
             scene_text(&work->scene, "time in the take, %s", work->unit.word));
-  const VwStatus st = plot_spectrum(&work->scene, panel, &work->span, &pitched);
+  const VwStatus st = plot_spectrum(&work->scene, panel, &work->span);
   add_marks(work, panel);
   return st;
 }
@@ -137,7 +151,8 @@ add_panels(Work* work) {
   plot_axis(panel, &work->span, &work->unit, NULL);
   plot_wave(&work->scene, panel, &work->span, &work->unit);
   add_marks(work, panel);
-  const VwStatus st = add_level(work);
+  VwStatus st = add_level(work);
+  st = st ? st : add_pitch(work);
   return st ? st : add_spectrum(work);
 }
 

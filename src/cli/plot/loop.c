@@ -66,7 +66,7 @@ add_valley(Work* work, const PlotMarking* on) {
   const PlotMark        crest = {
            ms_of(work, (double)valley->crest_frame), "crest", plot_pen_crest, false};
   const PlotMark quiet = {
-    ms_of(work, (double)valley->quiet_frame), "lowest", plot_pen_valley, false};
+    ms_of(work, (double)valley->quiet_frame), "valley", plot_pen_valley, false};
   if (isfinite(valley->crest_dbfs)) {
     plot_mark(on, &crest);
     plot_mark(on, &quiet);
@@ -122,11 +122,11 @@ add_lamp(Work* work) {
   panel->panel.y_bare = true;
   for (size_t i = 0; i < n_shown(work); ++i) {
     const double from = attack_ms(work, i) * work->unit.per_s / 1000.0;
-    const VwBand band = {i ? NULL : "black: lamp on",
+    const VwBand band = {i ? NULL : "lamp on",
                          from,
                          from + lamp->on_ms * work->unit.per_s / 1000.0,
                          VW_FILL_PLAIN,
-                         VW_INK_BLACK};
+                         VW_INK_ORANGE};
     scene_band(&work->scene, panel, &band);
   }
 }

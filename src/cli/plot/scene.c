@@ -208,7 +208,7 @@ scene_clear(Scene* scene) {
 
 const VwPen plot_pen_attack = {VW_INK_VERMILION, VW_STROKE_SOLID, 1.2};
 const VwPen plot_pen_crest = {VW_INK_GREEN, VW_STROKE_DOTTED, 1.4};
-const VwPen plot_pen_end = {VW_INK_BLACK, VW_STROKE_DASHED, 1.2};
+const VwPen plot_pen_end = {VW_INK_BLACK, VW_STROKE_DASH_DOT, 1.2};
 const VwPen plot_pen_valley = {VW_INK_PURPLE, VW_STROKE_DASH_DOT, 1.4};
 
 void

@@ -168,13 +168,14 @@ VwStatus plot_level(Scene*          scene,
 /// its heading says so where a level is lower than that.
 void plot_fit_level(Scene* scene, ScenePanel* panel, double least_dbfs);
 
-/// Add frequencies and pitch of a span.
-///
-/// @param pitched Where to look for a pitch; no frames: nowhere.
-VwStatus plot_spectrum(Scene*           scene,
-                       ScenePanel*      panel,
-                       const PlotSpan*  span,
-                       const VwStretch* pitched);
+/// Add the frequencies of a span.
+VwStatus plot_spectrum(Scene* scene, ScenePanel* panel, const PlotSpan* span);
+
+/// Add a panel with the pitch of a span's stretch, where it has any.
+VwStatus plot_pitch(Scene*           scene,
+                    const PlotSpan*  span,
+                    const VwStretch* pitched,
+                    const PlotUnit*  unit);
 
 /// A piece as it is heard: without the lamp's track.
 ///

@@ -80,8 +80,8 @@ add_before(Work* work) {
   return panel;
 }
 
-/// Mark attack, crest and end of the shot as it was cut, and hatch what is no
-/// part of it.
+/// Mark attack, crest and end of the shot as it was cut; beside the take's
+/// level hatch what is no part of it.
 static void
 add_marks(Work* work, const PlotMarking* on) {
   const VwTakeUse* const use = &work->report->family->uses[0];
@@ -97,8 +97,10 @@ add_marks(Work* work, const PlotMarking* on) {
   if (!work->input->has_shot) {
     return;
   }
-  (void)plot_hatch(on, before, NULL);
-  (void)plot_hatch(on, behind, NULL);
+  if (!on->named) {
+    (void)plot_hatch(on, before, NULL);
+    (void)plot_hatch(on, behind, NULL);
+  }
   for (size_t i = 0; i < sizeof(marks) / sizeof(marks[0]); ++i) {
     plot_mark(on, &marks[i]);
   }
@@ -225,13 +227,12 @@ plot_family_level(Scene* scene, const Report* report) {
   figures_set(all, "stereo", family->format.n_channels > 1U);
   figures_set(all, "sample_rate", family->format.rate_hz);
   figures_set(all, "encoding", vw_encoding_name(family->format.encoding));
-  figures_set(all, "several", family->n_pieces > 1U);
   figures_set(all, "whole", family->pieces[0].part == VW_PART_WHOLE);
   scene_tell(scene,
              all,
              "{stereo?stereo}{!stereo?mono}, {sample_rate} Hz, {encoding}; "
              "gain {level.gain_db:.1f} dB, limiting {level.limiting_db:.1f} dB "
-             "for {level.limiting_ms}{several? in all files}; "
+             "(over 1 dB: {level.limiting_share:%} of the time); "
              "{whole?sound}{!whole?shot} {level.shot_loudness_lufs}, true peak "
              "{level.true_peak_dbtp}");
   figures_free(all);

@@ -20,6 +20,12 @@
 #define PITCH_STEP_S 0.010
 #define PITCHES_MOST 60U
 
+// A further step is a jump, through which no line is drawn: chosen here.
+#define PITCH_JUMP_OCTAVES 0.5
+
+// Less of the picture's width is no line: chosen here.
+#define PITCHED_LEAST 0.05
+
 // Levels: no panel shows more or less than so much.
 #define LEVEL_RANGE_MOST_DB 90.0
 #define LEVEL_RANGE_LEAST_DB 30.0
@@ -81,6 +87,19 @@ fit_wave(ScenePanel* panel, const float* low, const float* high, size_t n) {
   panel->panel.y = (VwAxis){-most, most, false, NULL};
 }
 
+/// Lines at full scale, where a panel shows more.
+static void
+add_full_scale(Scene* scene, ScenePanel* panel) {
+  const VwAxis* const x = &panel->panel.x;
+  for (int i = 0; i < 2 && panel->panel.y.to > 1.0; ++i) {
+    const double  value = i ? -1.0 : 1.0;
+    const VwTrace style = {.name = i ? NULL : "full scale",
+                           .pen = {VW_INK_GREY, VW_STROKE_DASHED, 1.0}};
+    scene_line(
+      scene, panel, &style, (VwPoint[2]){{x->from, value}, {x->to, value}});
+  }
+}
+
 void
 plot_wave(Scene*          scene,
           ScenePanel*     panel,
@@ -105,6 +124,7 @@ plot_wave(Scene*          scene,
     .low = step > 1.0 || span->sound->n_channels > 1U ? low : NULL,
     .n = stretch.n_steps};
   scene_trace(scene, panel, &trace);
+  add_full_scale(scene, panel);
 }
 
 /* Level */
@@ -262,24 +282,48 @@ add_greys(Scene* scene, ScenePanel* panel, const PlotSpan* span) {
   return VW_OK;
 }
 
-/// Room for pitches, with a hole after each, so that they become dots: a pitch
-/// may jump by octaves. False where there is none.
-static bool
-spread(const float* pitch, size_t n, float* dots) {
-  bool found = false;
-  for (size_t i = 0; i < n; ++i) {
-    dots[2U * i] = pitch[i];
-    dots[2U * i + 1U] = NAN;
-    found = found || !isnan(pitch[i]);
-  }
-  return found;
+VwStatus
+plot_spectrum(Scene* scene, ScenePanel* panel, const PlotSpan* span) {
+  panel->panel.y = (VwAxis){
+    LOWEST_HZ, fmin(HIGHEST_HZ, 0.5 * span->sound->rate_hz), true, NULL};
+  return add_greys(scene, panel, span);
 }
 
-static VwStatus
-add_pitch(Scene*           scene,
-          ScenePanel*      panel,
-          const PlotSpan*  span,
-          const VwStretch* pitched) {
+/* Pitch */
+
+/// Break the line where a pitch jumps, as from one octave to another, and set
+/// an axis to whole decades about it. Returns the steps of its longest
+/// piece.
+static size_t
+part_pitches(float* pitch, size_t n, VwAxis* y) {
+  float  before = NAN;
+  size_t n_line = 0;
+  size_t longest = 0;
+  double least = HUGE_VAL;
+  double most = 0.0;
+  for (size_t i = 0; i < n; ++i) {
+    const float now = pitch[i];
+    if (fabs(log2((double)now / (double)before)) > PITCH_JUMP_OCTAVES) {
+      pitch[i] = NAN;
+    }
+    before = now;
+    n_line = isnan(pitch[i]) ? 0U : n_line + 1U;
+    longest = n_line > longest ? n_line : longest;
+    least = fmin(least, (double)pitch[i]);
+    most = fmax(most, (double)pitch[i]);
+  }
+  *y = (VwAxis){pow(10.0, floor(log10(least))),
+                pow(10.0, floor(log10(most)) + 1.0),
+                true,
+                NULL};
+  return longest ? longest - 1U : 0U;
+}
+
+VwStatus
+plot_pitch(Scene*           scene,
+           const PlotSpan*  span,
+           const VwStretch* pitched,
+           const PlotUnit*  unit) {
   const double    rate_hz = span->sound->rate_hz;
   const size_t    n_frames = pitched->to_frame - pitched->from_frame;
   const size_t    n = (size_t)((double)n_frames / rate_hz / PITCH_STEP_S) + 1U;
@@ -287,36 +331,23 @@ add_pitch(Scene*           scene,
                              pitched->to_frame,
                              n < PITCHES_MOST ? n : PITCHES_MOST};
   float* const    pitch = scene_room(scene, stretch.n_steps, sizeof(float));
-  float* const    dots = scene_room(scene, 2U * stretch.n_steps, sizeof(float));
-  const double    step_s = vw_stretch_step(&stretch) / rate_hz;
-  const double first_s = (double)pitched->from_frame / rate_hz - span->zero_s;
-  // Units of x in a second.
-  const double per_s = (panel->panel.x.to - panel->panel.x.from) * rate_hz /
-                       (double)(span->to_frame - span->from_frame);
-  const VwTrace  trace = {.name = "pitch",
-                          .pen = {VW_INK_VERMILION, VW_STROKE_SOLID, 2.4},
-                          .x_first = (first_s + step_s / 2.0) * per_s,
-                          .x_step = step_s * per_s / 2.0,
-                          .high = dots,
-                          .n = 2U * stretch.n_steps};
-  const VwStatus st = pitch && dots
-                        ? vw_pitch_follow(span->sound, &stretch, pitch)
-                        : VW_NO_MEMORY;
-  if (!st && spread(pitch, stretch.n_steps, dots)) {
-    scene_trace(scene, panel, &trace);
+  const double    step = vw_stretch_step(&stretch);
+  const VwTrace   trace = {
+      .pen = {VW_INK_BLUE, VW_STROKE_SOLID, 1.4},
+      .x_first = x_of(span, unit, (double)pitched->from_frame + step / 2.0),
+      .x_step = step * unit->per_s / rate_hz,
+      .high = pitch,
+      .n = stretch.n_steps};
+  VwAxis         y = {0};
+  const VwStatus st =
+    pitch ? vw_pitch_follow(span->sound, &stretch, pitch) : VW_NO_MEMORY;
+  if (st || step * (double)part_pitches(pitch, stretch.n_steps, &y) <
+              PITCHED_LEAST * (double)(span->to_frame - span->from_frame)) {
+    return st;
   }
-  return st;
-}
-
-VwStatus
-plot_spectrum(Scene*           scene,
-              ScenePanel*      panel,
-              const PlotSpan*  span,
-              const VwStretch* pitched) {
-  panel->panel.y = (VwAxis){
-    LOWEST_HZ, fmin(HIGHEST_HZ, 0.5 * span->sound->rate_hz), true, NULL};
-  const VwStatus st = add_greys(scene, panel, span);
-  return st || pitched->to_frame <= pitched->from_frame
-           ? st
-           : add_pitch(scene, panel, span, pitched);
+  ScenePanel* const panel = scene_panel(scene, "Pitch, Hz", 60.0);
+  panel->panel.y = y;
+  plot_axis(panel, span, unit, NULL);
+  scene_trace(scene, panel, &trace);
+  return VW_OK;
 }
