@@ -22,6 +22,7 @@ new_figures(void) {
   figures_add(list, "two");
   figures_add(list, 3.0);
   figures_set(all, "gain_db", -3.25);
+  figures_set(all, "nearly_db", -0.004);
   figures_set(all, "short_ms", 12.34);
   figures_set(all, "long_ms", 1234.5);
   figures_set(all, "fire_rate_per_s", 9.0);
@@ -59,6 +60,7 @@ test_figures_stand_in_words(void** state) {
   check_words("{fire_rate_per_s} of {shots}", "9 of 6");
   check_words("{none_db}, {nothing}, {unknown}", "none, none, none");
   check_words("{gain_db:+.2f} {short_ms:.3g}", "-3.25 12.3");
+  check_words("{nearly_db} {nearly_db:.0f} {nearly_db:+.1f}", "0.0 dB 0 +0.0");
   check_words("{duty:%}", "26 %");
   check_words("shot{shots:s}, shot{one:s}", "shots, shot");
   check_words("{path}: {path:q}", "a b\\x1B.wav: 'a b\\x1B.wav'");

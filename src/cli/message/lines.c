@@ -36,10 +36,17 @@ line_wrap(FILE* out, const char* label, const char* text) {
   line_print(out, label, "%s", text);
 }
 
+/// What is shown as zero has no sign of its own.
+static double
+shown(double number, int decimals) {
+  return fabs(number) < 0.5 * pow(10.0, -decimals) ? 0.0 : number;
+}
+
 const char*
 line_value(char text[40], double number, int decimals, const char* unit) {
   if (isfinite(number)) {
-    (void)snprintf(text, 40, "%.*f %s", decimals, number, unit);
+    (void)snprintf(
+      text, 40, "%.*f %s", decimals, shown(number, decimals), unit);
   } else {
     (void)snprintf(text, 40, "none");
   }
@@ -151,7 +158,7 @@ put_as(double number, const char* how, FILE* out) {
   if (at[1] == 'g') {
     fprintf(out, sign ? "%+.*g" : "%.*g", digits, number);
   } else {
-    fprintf(out, sign ? "%+.*f" : "%.*f", digits, number);
+    fprintf(out, sign ? "%+.*f" : "%.*f", digits, shown(number, digits));
   }
 }
 
