@@ -170,8 +170,7 @@ test_softer_remedies(void** state) {
     {"--tail choke", "--tail overlap", "--loud-as"},
     {"--tail choke --valley none", "--tail overlap", "--valley"},
     {"--loudness -20", "--loud-as burst", "--tail"},
-    {"", "--limiting-max", "--tail"},
-    {"--limiting-max 0", "--valley 3", "--limiting-max"},
+    {"", "--valley 3", "--limiting-max"},
     {"--tail choke --valley 3", "--valley none", "--valley 3"},
   };
   bool ok = true;
@@ -189,6 +188,25 @@ test_softer_remedies(void** state) {
     clear(&made);
   }
   assert_true(ok);
+}
+
+// Without a valley and a choke it is the limiter that squashes tails that pile
+// up.
+static void
+test_softer_by_limiting(void** state) {
+  (void)state;
+  const char* const options = "-n --fire-rate 5 --valley none --limiting-max";
+  char              wish[128];
+  (void)snprintf(wish, sizeof(wish), "%s 9", options);
+  Loop              made = make(path_of("boom.wav"), wish);
+  const char* const text = warning(&made, SOFTER);
+  assert_non_null(text);
+  assert_non_null(strstr(text, "--limiting-max"));
+  clear(&made);
+  (void)snprintf(wish, sizeof(wish), "%s 0", options);
+  made = make(path_of("boom.wav"), wish);
+  assert_null(warning(&made, SOFTER));
+  clear(&made);
 }
 
 /* Attack and period */
@@ -421,6 +439,7 @@ main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_softer_burst_is_said),
     cmocka_unit_test(test_softer_remedies),
+    cmocka_unit_test(test_softer_by_limiting),
     cmocka_unit_test(test_slow_attack_is_said),
     cmocka_unit_test(test_named_rate_is_slow_enough),
     cmocka_unit_test(test_flutter_is_said),

@@ -291,7 +291,12 @@ set_softer(Figures* of, const Report* report) {
   figures_set(of, "valley", !isnan(family->valley_asked_db));
   figures_set(of, "shallower_db", shallower ? valley.least : (double)NAN);
   figures_set(of, "choked", family->tail == VW_TAIL_CHOKE);
-  figures_set(of, "limited", family->level.limiting_db >= DB_SHOWN);
+  // Under a valley or a choke it mostly squashes the shot alone as much.
+  figures_set(of,
+              "limited",
+              family->level.limiting_db >= DB_SHOWN &&
+                isnan(family->valley_asked_db) &&
+                family->tail != VW_TAIL_CHOKE);
   figures_set(of,
               "as_shot",
               wish->aim == VW_AIM_LOUDNESS && wish->loud_as == VW_LOUD_AS_SHOT);
