@@ -131,7 +131,7 @@ void vw_check_order(const VwEntry* const* files,
  * that the place it leaves is too small for a name of several and is taken by
  * the next file on its way. Files are then named in the order written.
  */
-#define VW_CARD_TEMPORARY "VWFILE.TMP"
+#define VW_CARD_TEMPORARY "COPYING.TMP"
 
 /// How a card is divided.
 typedef struct {
