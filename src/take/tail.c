@@ -172,13 +172,20 @@ end_of(const Decay* decay, const VwTailFloors* floors) {
   return end;
 }
 
-/// Level of the 20 ms from step `end` on, or the last ones there are, dB
-/// relative to the crest; NaN of digital silence.
+/// Level of the 20 ms from step `end` on, or of the last ones that are nearer
+/// to the limit than to the crest, dB relative to the crest; NaN of digital
+/// silence.
 static double
 end_level(const Decay* decay, size_t end, size_t limit) {
-  const size_t half = vw_curve_steps(decay->curve, LOOK_S) / 2U;
-  const size_t last = limit > decay->crest + half ? limit - half : decay->crest;
-  const double level = decay->look[end + half < last ? end + half : last];
+  const size_t look = vw_curve_steps(decay->curve, LOOK_S);
+  const size_t half = (limit - decay->crest + 1U) / 2U;
+  const size_t n = look < half ? look : half;
+  const size_t from = end + n < limit ? end : limit - n;
+  double       sum = 0.0;
+  for (size_t i = from; i < from + n; ++i) {
+    sum += decay->curve->power[i];
+  }
+  const double level = sum / (double)n;
   return level > 0.0
            ? fmin(vw_db_of_power(level / decay->look[decay->crest]), 0.0)
            : NAN;

@@ -222,6 +222,29 @@ test_broken_off(void** state) {
   assert_true(ok);
 }
 
+// Of a take so short that the whole is near to its crest, it is its last part
+// that tells how far down it ends: 27 dB, which the mean over a part of a tail
+// and over the crest brings nearer to each other.
+static void
+test_short_broken_off(void** state) {
+  (void)state;
+  static const double lengths_s[] = {0.006, 0.012, 0.020};
+  bool                ok = true;
+  for (size_t i = 0; i < 3 * N_SEEDS; ++i) {
+    SignalRandom        random = signal_random(900 + i);
+    const double        length_s = lengths_s[i / N_SEEDS];
+    const SignalBurst   burst = {.decay_s = length_s / 0.45, .level = 0.5};
+    const VwFindOptions options = vw_find_defaults();
+    VwTake              take = {signal_silence(length_s, 44100), 0.0, 0U};
+    VwShotFacts         facts = {.end_db = NAN};
+    signal_add_burst(&take.sound, &burst, &random);
+    assert_int_equal(vw_find(&take, &options, &facts), VW_OK);
+    ok &= check_at_most(facts.end_db, -6.0, "%g s: how far down, dB", length_s);
+    vw_take_clear(&take);
+  }
+  assert_true(ok);
+}
+
 // Noise that starts with the take and is heard alone behind the tail is found
 // there: the shot ends where it meets it, so far down.
 static void
@@ -266,6 +289,7 @@ main(void) {
     cmocka_unit_test(test_line),
     cmocka_unit_test(test_end),
     cmocka_unit_test(test_broken_off),
+    cmocka_unit_test(test_short_broken_off),
     cmocka_unit_test(test_noise_behind),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
