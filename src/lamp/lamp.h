@@ -302,6 +302,7 @@ typedef struct {
   double most_a; ///< Up to this current.
   double typical_v;
   double worst_v;
+  double stated_v; ///< With this supply.
 } VwDrop;
 
 /// Light-emitting diodes in series, and the output that switches them.

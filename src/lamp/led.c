@@ -33,18 +33,19 @@ static const struct {
   VwDrop drop;
 } outputs[] = {
   // Texas Instruments, NE555 data sheet SLFS022I, 7.5: at 100 mA 3.3 V of 5 V
-  // are left, 2.75 V at least. Low, 8 mA at 5 V and more at 15 V: from memory.
-  {VW_CHIP_BIPOLAR, false, 4.5, {0.1, 1.7, 2.25}},
-  {VW_CHIP_BIPOLAR, true, 4.5, {0.008, 0.15, 0.4}},
-  {VW_CHIP_BIPOLAR, true, 4.5, {0.05, 0.4, 0.75}},
-  {VW_CHIP_BIPOLAR, true, 4.5, {0.1, 2.0, 2.5}},
+  // are left, 2.75 V at least. Low: from memory; those at 15 V are taken for
+  // lower supplies too (chosen here).
+  {VW_CHIP_BIPOLAR, false, 4.5, {0.1, 1.7, 2.25, 5.0}},
+  {VW_CHIP_BIPOLAR, true, 4.5, {0.008, 0.15, 0.4, 5.0}},
+  {VW_CHIP_BIPOLAR, true, 4.5, {0.05, 0.4, 0.75, 15.0}},
+  {VW_CHIP_BIPOLAR, true, 4.5, {0.1, 2.0, 2.5, 15.0}},
   // TLC555 data sheet SLFS043F, from memory; 20 mA in proportion to 8 mA.
-  {VW_CHIP_CMOS, false, 15.0, {0.01, 0.8, 2.5}},
-  {VW_CHIP_CMOS, false, 5.0, {0.001, 0.2, 0.9}},
-  {VW_CHIP_CMOS, false, 2.0, {0.0003, 0.1, 0.5}},
-  {VW_CHIP_CMOS, true, 5.0, {0.008, 0.21, 0.4}},
-  {VW_CHIP_CMOS, true, 5.0, {0.02, 0.53, 1.0}},
-  {VW_CHIP_CMOS, true, 2.0, {0.001, 0.07, 0.3}},
+  {VW_CHIP_CMOS, false, 15.0, {0.01, 0.8, 2.5, 15.0}},
+  {VW_CHIP_CMOS, false, 5.0, {0.001, 0.2, 0.9, 5.0}},
+  {VW_CHIP_CMOS, false, 2.0, {0.0003, 0.1, 0.5, 2.0}},
+  {VW_CHIP_CMOS, true, 5.0, {0.008, 0.21, 0.4, 5.0}},
+  {VW_CHIP_CMOS, true, 5.0, {0.02, 0.53, 1.0, 5.0}},
+  {VW_CHIP_CMOS, true, 2.0, {0.001, 0.07, 0.3, 2.0}},
 };
 
 /// The drop of an output at a current, or at the most that it is stated for.
@@ -65,8 +66,9 @@ output_drop(const VwLedWish* wish) {
 // What a transistor that is fully on drops: common practice.
 VwDrop
 vw_transistor_drop(double current_a) {
-  return current_a <= VW_SMALL_TRANSISTOR_A ? (VwDrop){current_a, 0.2, 0.3}
-                                            : (VwDrop){current_a, 0.5, 1.0};
+  return current_a <= VW_SMALL_TRANSISTOR_A
+           ? (VwDrop){current_a, 0.2, 0.3, 0.0}
+           : (VwDrop){current_a, 0.5, 1.0, 0.0};
 }
 
 /// The next rating of a resistor for a power: common practice.
@@ -113,12 +115,12 @@ find_base(const VwLedWish* wish, VwLed* led) {
   base.current_a = BASE_SHARE * wish->current_a;
   const VwDrop drop = output_drop(&base);
   const double left_v = wish->supply_v - drop.worst_v - BASE_V;
-  const bool   enough = drop.most_a >= base.current_a;
   if (!(left_v > 0.0) || !(drop.most_a > 0.0)) {
     return VW_SUPPLY_LOW;
   }
-  led->base_ohm = enough ? vw_e_series_down(VW_E24, left_v / base.current_a)
-                         : vw_e_series_up(VW_E24, left_v / drop.most_a);
+  // No more than the output is known to give.
+  led->base_ohm = fmax(vw_e_series_down(VW_E24, left_v / base.current_a),
+                       vw_e_series_up(VW_E24, left_v / drop.most_a));
   led->gain = wish->current_a * led->base_ohm / left_v;
   return led->gain <= (wish->current_a <= VW_SMALL_TRANSISTOR_A ? SMALL_GAIN
                                                                 : GREAT_GAIN) +

@@ -132,7 +132,7 @@ test_good_lines(void** state) {
     {"lamp --led white --led-forward 2V 9/s", 0, "150 ohm", NULL},
     {"lamp --led white --wiring two-resistors 9/s", 0, "3.2 V of", NULL},
     {"lamp --led-current 3A 9/s", 0, "none: more current", NULL},
-    {"lamp --led-current 2A --supply 12V 9/s", 0, "for 2000 mA", NULL},
+    {"lamp --led-current 1.9A --supply 12V 9/s", 0, "for 1900 mA", NULL},
     {"lamp --led-current 60mA --wiring two-resistors 9/s",
      0,
      "--wiring diode, with which a transistor",
