@@ -23,8 +23,8 @@
  *
  * CAUTION, to be told to whoever builds or uses what these sounds play on:
  *
- * - Lamps flashing three times a second or more can trigger seizures in people
- *   with photosensitive epilepsy: warn people, follow local rules.
+ * - Lamps with three flashes a second or more can trigger seizures in people
+ *   with photosensitive epilepsy: warn all, obey local rules.
  * - A prop that looks like a weapon may be taken for one: local rules come
  *   first. Mains, pyrotechnics and the handling of anything like a weapon on a
  *   set or stage belong to those licensed for it.

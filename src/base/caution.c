@@ -10,10 +10,10 @@
 // Of a comment.
 #define COLUMNS 72U
 
-#define SEIZURES                                                               \
-  "can trigger seizures in people with photosensitive epilepsy, most at 15 "   \
-  "to 25 (Epilepsia 46(9), 2005); screens are held to three flashes a "        \
-  "second: warn people, and follow local rules for shows and events"
+#define FAST "lamps with three flashes a second or more "
+#define SEIZURES "can trigger seizures in people with photosensitive epilepsy"
+#define MOST ", most at 15 to 25 (Epilepsia 46(9), 2005; screens are held to 3)"
+#define WARN ": warn all, obey local rules"
 #define LICENSED                                                               \
   "mains, pyrotechnics and the handling of anything like a weapon on a set "   \
   "or "                                                                        \
@@ -21,17 +21,12 @@
 
 /// All, the most serious first.
 static const VwCaution cautions[] = {
-  {VW_CAUTION_FLASH,
-   "flash",
-   "lamps flashing three times a second or more can trigger seizures in people "
-   "with photosensitive epilepsy: warn people, follow local rules"},
-  {VW_CAUTION_LAMP_FLASH,
-   "flash",
-   "lamps flashing three times a second or more " SEIZURES},
+  {VW_CAUTION_FLASH, "flash", FAST SEIZURES WARN},
+  {VW_CAUTION_LAMP_FLASH, "flash", FAST SEIZURES MOST WARN},
   {VW_CAUTION_UNTRIMMED,
    "flash",
    "until its trimmer is set a timer chip may flash this lamp three times a "
-   "second or more, which " SEIZURES},
+   "second or more, which " SEIZURES MOST WARN},
   {VW_CAUTION_LOOK_ALIKE,
    "look_alike",
    "a prop that looks like a weapon may be taken for one: local rules come "
@@ -45,8 +40,7 @@ static const VwCaution cautions[] = {
    "hearing",
    "a small speaker near an ear is far louder than at arm's length: keep it "
    "below 85 dB(A) where the ear is (NIOSH 98-126: 8 hours; 15 minutes at "
-   "100); "
-   "try it with the volume down, away from heads"},
+   "100); try it with the volume down, away from heads"},
   {VW_CAUTION_SCREEN,
    "flash",
    "The disc below flashes with the shots, often three times a second or more. "

@@ -181,7 +181,7 @@ test_as_packed(void** state) {
   json_t* const all = parse_line(after.out, 7);
   assert_true(json_is_true(value_at(all, "packed")));
   assert_non_null(strstr(json_string_value(value_at(all, "cautions.flash")),
-                         "held to three flashes a second"));
+                         "screens are held to 3"));
   json_decref(all);
   run_clear(&before);
   run_clear(&dry);

@@ -50,6 +50,8 @@
 // Where the lower rail has its sign.
 #define SIGN_X 200.0
 
+#define LEDS "{led.several?{led.n_leds} LEDs}{!led.several?LED}"
+
 // Beside the middle of a part in the column.
 #define BESIDE(from, to)                                                       \
   { LEFT - 18.0, ((from) + (to)) / 2.0 + 4.0 }
@@ -129,10 +131,10 @@ static const Label timer_labels[] = {
   {{PIN_4_X + 18.0, 315.0}, "{c_pin_5}"},
   {{NEAR_X + 18.0, 86.0}, "{c_pin_8}"},
   {{NEAR_X + 18.0, NEAR_END + 8.0}, "0 V"},
-  {{530.0, PIN_3 - 12.0}, "LED", VW_ALIGN_MIDDLE, "!led.transistor"},
+  {{530.0, PIN_3 - 12.0}, LEDS, VW_ALIGN_MIDDLE, "!led.transistor"},
   {{460.0, PIN_3 - 12.0}, "{led.next}", VW_ALIGN_MIDDLE, "!led.transistor"},
   {{460.0, PIN_3 - 12.0}, "{led.base}", VW_ALIGN_MIDDLE, "led.transistor"},
-  {{LED_X + 14.0, 90.0}, "LED", VW_ALIGN_LEFT, "led.transistor"},
+  {{LED_X + 14.0, 90.0}, LEDS, VW_ALIGN_LEFT, "led.transistor"},
   {{LED_X + 14.0, 140.0}, "{led.next}", VW_ALIGN_LEFT, "led.transistor"},
   {{LED_X + 12.0, PIN_3 + 4.0}, "T", VW_ALIGN_LEFT, "led.transistor"},
   {BESIDE(HALF_RA, PIN_7), "RA {fixed}", VW_ALIGN_RIGHT, "trims_ra"},
@@ -203,7 +205,7 @@ static const Label track_labels[] = {
   {{405.0, TONE - 14.0}, "R1 {r1}", VW_ALIGN_MIDDLE},
   {{COLLECTOR + 12.0, TONE + 4.0}, "T"},
   {{COLLECTOR, LAMP_TOP - 6.0}, "+{led.supply_v:.4g} V", VW_ALIGN_MIDDLE},
-  {ABOVE(LAMP_TOP, BELOW_LED), "LED"},
+  {ABOVE(LAMP_TOP, BELOW_LED), LEDS},
   {ABOVE(BELOW_LED, TONE - REACH), "R{!led.error? {led.next}}"},
   {{INPUT, GROUND + 14.0}, "0 V", VW_ALIGN_MIDDLE},
 };
@@ -221,7 +223,7 @@ static const char* const timer_notes[] = {
   "{above?+Vcc}{!above?the resistor}; its resistor stands {led.rating}. "
   "{led.transistor?T: {led.small?a small}{!led.small?an} NPN transistor for "
   "{led.wished_ma:.4g} mA, gain {led.gain_least:.0f} or more. }Trigger: a "
-  "contact that closes and switches no more than this"
+  "contact that closes and switches nothing else"
   "{low?; never at pin 4: this one is lit while it is reset}"
   "{!low?; for one that opens, a wire in its place, {r_pin_4} from pin 4 to "
   "+Vcc instead of the wire there, and the contact from pin 4 to 0 V}.",

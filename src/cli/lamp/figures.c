@@ -268,6 +268,8 @@ drift_of(const LampReport* report, bool told) {
               {"internal_clock", "own clock", ERROR_INTERNAL},
               {"crystal", "crystal", ERROR_CRYSTAL},
               {"lamp_track", "lamp track", 0.0}};
+  // An even timer is off by so much from the first cycle on.
+  const double   uneven = vw_beat_off_ms(&report->beat) / VW_NOTICED_MS;
   Figures* const all = figures_list();
   for (size_t i = 0; i < sizeof(ways) / sizeof(ways[0]); ++i) {
     Figures* const drift = figures_new();
@@ -275,7 +277,8 @@ drift_of(const LampReport* report, bool told) {
     figures_set(drift, "error", ways[i].error);
     figures_set(drift,
                 "seconds_to_45_ms",
-                vw_drift_s(ways[i].error, report->lamp.period_ms));
+                vw_drift_s(ways[i].error, report->lamp.period_ms) *
+                  (i < 2U ? fmax(1.0 - 1e-9 - uneven, 0.0) : 1.0));
     if (told) {
       figures_set(drift, "words", ways[i].words);
     }
@@ -394,11 +397,13 @@ led_told(const LampLed* of) {
   figures_set(made, "output_v", led->output.typical_v);
   figures_set(made, "output_worst_v", led->output.worst_v);
   figures_set(made, "output_ma", 1000.0 * led->output.most_a);
+  figures_set(made, "stated_v", led->output.stated_v);
   figures_set(made, "wished_ma", milli(of->wish.current_a));
   figures_set(made, "current_ma", milli(led->current_a));
   figures_set(made, "least_ma", milli(led->least_a));
   figures_set(made, "supply_v", of->wish.supply_v);
   figures_set(made, "n_leds", of->wish.n_leds);
+  figures_set(made, "several", of->wish.n_leds > 1U);
   figures_set(made, "forward_v", of->wish.forward_v);
   return made;
 }

@@ -117,16 +117,14 @@ lamp_flashes(const LampReport* report) {
   return !report->status && report->lamp.pulse_hz > 0.0;
 }
 
-double
-lamp_most_hz(const LampReport* report) {
-  // What was not found is zero.
-  return fmax(report->lamp.pulse_hz, report->timer.timer.rate_hz.most);
-}
-
 unsigned
 lamp_cautions(const LampReport* report) {
-  const bool own = caution_of_flashes(report->lamp.pulse_hz);
-  const bool any = caution_of_flashes(lamp_most_hz(report));
+  // What was not found is zero. Uneven flashes are faster than their mean.
+  const double own_hz = report->beat.shots > 1U
+                          ? 1000.0 / report->beat.interval_ms
+                          : report->lamp.pulse_hz;
+  const bool   own = caution_of_flashes(own_hz);
+  const bool any = own || caution_of_flashes(report->timer.timer.rate_hz.most);
   // Either the sound's own flashes are fast, or those of its timer may be.
   return VW_CAUTION_WIRING | (!any  ? 0U
                               : own ? VW_CAUTION_LAMP_FLASH

@@ -86,10 +86,6 @@ bool lamp_find(LampReport* report);
 /// Whether a lamp flashes again and again, not once or never.
 bool lamp_flashes(const LampReport* report);
 
-/// The most flashes a second of the sound, or of a timer for it as built,
-/// before its trimmer is set.
-double lamp_most_hz(const LampReport* report);
-
 /// What there is to caution of, see caution.h.
 unsigned lamp_cautions(const LampReport* report);
 

@@ -194,9 +194,8 @@ static const Line before_counts[] = {
   {"build",
    "`volleyweave lamp --supply {first.timer.supply_v:.4g}V "
    "{two?--wiring two-resistors }--on-time {first.lamp.on_ms:.4g} "
-   "{first.lamp.pulse_hz:.6g}/s`{own?, with what [lamp] says beside,} tells "
-   "how "
-   "to build and to set it",
+   "{first.lamp.pulse_hz:.6g}/s`{own?, with the options under [lamp],} tells "
+   "how to build and set it",
    NULL,
    true},
   {"program",

@@ -102,9 +102,11 @@ static const Line led_lines[] = {
    true},
   {"R",
    "{next}, {rating}, for {least_ma:.4g} to {current_ma:.4g} mA: "
-   "{supply_v:.4g} V less {n_leds} x {forward_v:.4g} V of the LED and "
+   "{supply_v:.4g} V less {n_leds} x {forward_v:.4g} V of the LED{n_leds:s} "
+   "and "
    "{driver_drop_v:.3g} to {driver_drop_worst_v:.3g} V in "
-   "{transistor?T}{!transistor?the output, as stated for {output_ma:.3g} mA}",
+   "{transistor?T}{!transistor?the output, as stated for {output_ma:.3g} "
+   "mA{stated_v? at {stated_v:.3g} V}}",
    "!error",
    true},
 };
@@ -141,6 +143,9 @@ static const Line timer_lines[] = {
    "R, then the LED's {low?short leg; its long leg, the anode, to +Vcc}"
    "{!low?long leg, the anode; its short leg to 0 V}",
    "!led.error !led.transistor"},
+  {"LEDs",
+   "in series, the short leg of each to the long leg of the next",
+   "!led.error led.several"},
   {"pin 4", "+Vcc"},
   {"pin 5", "{c_pin_5}, to 0 V"},
   {"pin 6", "C, to 0 V{diode?; D's end with the ring, its cathode}"},
@@ -159,7 +164,8 @@ static const Line timer_lines[] = {
    NULL,
    true},
   {"trigger",
-   "one that closes, as most do: in the wire to +Vcc, if it switches no more. "
+   "one that closes, as most do: in the wire to +Vcc, if it switches nothing "
+   "else. "
    "{low?The first flash comes {first_high_ms:.0f} ms after that}"
    "{!low?The first flash lasts {first_high_ms:.0f} ms, and all others come "
    "{later_ms:.0f} ms later for that}",
@@ -173,7 +179,7 @@ static const Line timer_lines[] = {
    true},
   {"", "never at pin 4: this one is lit while it is reset", "low", true},
   {"or else",
-   "without a diode: --wiring two-resistors{hang?: the LED then goes from "
+   "--wiring two-resistors, without a diode{hang?; the LED then goes from "
    "+Vcc to the output, without a transistor}",
    "diode",
    true},
@@ -186,8 +192,8 @@ static const Line timer_lines[] = {
 static const Line controller_lines[] = {
   {NULL, "Microcontroller"},
   {"times",
-   "period {microcontroller.period_us} us{lamp.uneven?, and "
-   "{microcontroller.last_us} us behind every "
+   "period {microcontroller.period_us} us{lamp.uneven?, but "
+   "{microcontroller.last_us} us behind the last of every "
    "{lamp.uneven.shots} flashes}, on-time {microcontroller.on_us} us",
    NULL,
    true},

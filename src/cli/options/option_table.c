@@ -213,7 +213,7 @@ const Option option_table[] = {
    .meaning = "of that table (default {default})", .range = {0.2, 5.0}, .written = "2.2, say"},
   // Usual forward voltages, mV: common practice.
   {"led", 0, "COLOUR", "white", BUILT, &type_words, AT(lamp.led_mv),
-   .meaning = "{choices}",
+   .meaning = "red (default), amber, green, blue, white ...",
    .words = WORDS({"red", 2000}, {"amber", 2100}, {"green", 3200}, {"blue", 3200}, {"white", 3200}, {"violet", 3400}, {"yellow", 2100})},
   {"led-forward", 0, "V", "2V", BUILT, &type_volt, AT(lamp.led_forward_v),
    .meaning = "its forward voltage, by its data sheet", .range = {0.5, 100.0}, .written = "2 or 2V"},
