@@ -323,7 +323,7 @@ typedef struct {
  * The gain is found on the limited sound by the secant method, to 0.05 LU. No
  * gain is found for a sound without a loudness.
  *
- * @param sounds The burst is of need only where it is what is brought to a
+ * @param sounds The burst is needed only if it is what is brought to a
  * loudness.
  * @param wish Filled in on success, but for its ceiling.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_SILENT.

@@ -177,8 +177,8 @@ vw_tighten(const VwVolley* volley,
                      .span_s = vw_plan_period_s(volley->plan)};
   Point    point = {0};
   VwStatus st = search_init(&search, volley);
-  // A limiter takes from the crests, and so no more from the valley; but where
-  // tails pile up it may deepen that, for which nobody would want them.
+  // First as if nothing were limited: a limiter may deepen the valley between
+  // tails that pile up, but such a pile is not what was asked for.
   st = st ? st : deepen(&search, HUGE_VAL, &point);
   if (!st && volley->ceiling != HUGE_VAL &&
       point.valley_db < valley_db + volley->limiting_most_db) {
