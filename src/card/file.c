@@ -228,9 +228,10 @@ check_marked(const Look* look, const VwBoard* board, VwNotes* notes) {
   if (look->readable && board->repeat == VW_REPEAT_LOOP_POINTS &&
       look->facts.has_part && look->facts.part == VW_PART_LOOP &&
       !look->facts.has_loop) {
-    vw_notes_fault(notes,
-                   "make it again with `volleyweave loop --form loop-points`",
-                   "it is named a loop, but has no loop points that count");
+    vw_notes_fault(
+      notes,
+      "make it again with `volleyweave loop --form loop-points TAKE`",
+      "it is named a loop, but has no loop points that count");
   }
 }
 

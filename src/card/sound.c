@@ -17,8 +17,8 @@
 #define MAKE_AGAIN "write it again with `volleyweave shot`, `loop` or `convert`"
 
 #define MAKE_AS_ONE                                                            \
-  "if it was made as one of three pieces, use `volleyweave loop --board` "     \
-  "with this board, or --form whole-file"
+  "if it was made as one of three pieces, use `volleyweave loop` with "        \
+  "--board and this board, or --form whole-file"
 
 static double
 decibels(double ratio) {

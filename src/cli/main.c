@@ -28,6 +28,27 @@ looks_like_a_file(const char* word) {
          !access(word, F_OK);
 }
 
+/// Say what was meant by a file or folder in a command's place.
+static int
+refuse_file(const char* word) {
+  char* const       quoted = text_quoted(word);
+  const char* const shown = quoted ? quoted : "TAKE";
+  const int         status =
+    vw_path_is_folder(word)
+              ? say_usage(
+          word, "a folder: did you mean `volleyweave loop %s/*.wav`?", shown)
+            : access(word, F_OK)
+              ? say_usage(word,
+                  "no command, and no file of that name: a file comes behind "
+                          "the command, as in `volleyweave loop zap.wav`")
+              : say_usage(word,
+                  "a file, where a command is meant: did you mean "
+                          "`volleyweave loop %s`?",
+                  shown);
+  free(quoted);
+  return status;
+}
+
 /// Say what was meant by a first word that is no command. Returns the status.
 static int
 refuse(const char* word) {
@@ -38,18 +59,8 @@ refuse(const char* word) {
                      "the command comes first, then its options: try "
                      "`volleyweave loop --fire-rate 9/s zap.wav`");
   }
-  if (vw_path_is_folder(word)) {
-    return say_usage(
-      word, "a folder: did you mean `volleyweave loop %s/*.wav`?", word);
-  }
   if (looks_like_a_file(word)) {
-    char* const take = text_quoted(word);
-    const int   status = say_usage(word,
-                                 "a file, where a command is meant: did you "
-                                   "mean `volleyweave loop %s`?",
-                                 take ? take : "TAKE");
-    free(take);
-    return status;
+    return refuse_file(word);
   }
   if (hint) {
     return say_usage(word, "no such command: %s", hint);

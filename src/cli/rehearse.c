@@ -462,8 +462,8 @@ check_files(const Settings* settings) {
   if (!settings->n_takes) {
     return say_usage("rehearse",
                      "one loop is rehearsed at a time: name it, as in "
-                     "`volleyweave rehearse zap.loop.wav --hold 1.2s -o "
-                     "held.wav`");
+                     "`volleyweave rehearse zap.loop.wav --hold 1.2s --board "
+                     "wav-44k-mono -o held.wav`");
   }
   const SoundName first = sound_name_of(settings->takes[0]);
   for (size_t i = 1; i < settings->n_takes; ++i) {

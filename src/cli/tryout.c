@@ -121,26 +121,14 @@ make_page(const Settings* settings, const char* path) {
   return job.n_failed ? EXIT_FILE : EXIT_DONE;
 }
 
-/// The same, but of a board that takes every name: a page has no files.
-static Settings
-with_any_name(const Settings* settings) {
-  const VwBoard free_names = vw_board_defaults();
-  Settings      freed = *settings;
-  freed.board.naming = free_names.naming;
-  freed.board.slots_max = free_names.slots_max;
-  freed.slot = 0;
-  return freed;
-}
-
 int
 command_tryout(const CommandName* command, const Settings* settings) {
-  const Settings freed = with_any_name(settings);
   (void)command;
   if (settings->output && !strcmp(settings->output, "-")) {
     return say_usage("-o -", "a page is a file: name it, as in -o tryout.html");
   }
   char* const path = page_path(settings);
-  const int   status = path ? make_page(&freed, path) : EXIT_FILE;
+  const int   status = path ? make_page(settings, path) : EXIT_FILE;
   if (!path) {
     say_status("tryout", VW_NO_MEMORY);
   }

@@ -253,14 +253,24 @@ test_contradictions(void** state) {
   CHECK_ALL(cases);
 }
 
+/// A name is shown as a shell takes it.
+static void
+test_first_word(void** state) {
+  (void)state;
+  static const RunCase wanted = {
+    "a;b.wav", 2, NULL, "did you mean `volleyweave loop 'a;b.wav'`?"};
+  wav_file_write(&(WavFile){.path = wanted.line, .seconds = 1.0});
+  assert_true(run_gave(run(wanted.line), &wanted));
+  assert_int_equal(unlink(wanted.line), 0);
+}
+
 static void
 test_first_tries(void** state) {
   (void)state;
   static const Case cases[] = {
     {"zap.wav", "zap.wav: a file", "did you mean `volleyweave loop zap.wav`?"},
-    {"gone.wav", "gone.wav: a file", "volleyweave loop gone.wav"},
+    {"gone.wav", "gone.wav: no command", "volleyweave loop zap.wav"},
     {"./zap.wav --json", "./zap.wav: a file", "volleyweave loop ./zap.wav"},
-    {"a;b.wav", "a;b.wav: a file", "volleyweave loop 'a;b.wav'"},
     {".", ".: a folder", "*.wav"},
     {"--fire-rate 9 zap.wav", "--fire-rate", "the command comes first"},
     {"-o x zap.wav", "-o", "the command comes first"},
@@ -542,6 +552,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_level),
     cmocka_unit_test(test_options),
     cmocka_unit_test(test_contradictions),
+    cmocka_unit_test(test_first_word),
     cmocka_unit_test(test_first_tries),
     cmocka_unit_test(test_unsafe_names),
     cmocka_unit_test(test_good_lines),

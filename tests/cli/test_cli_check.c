@@ -132,7 +132,7 @@ test_own_files(void** state) {
     {"check -q --board wav-44k-mono own3/poor.shot.wav", 0, NULL, NULL},
     {"check --board wav-44k-mono own3/poor.loop.wav",
      3,
-     "pieces, use `volleyweave loop --board` with this board",
+     "pieces, use `volleyweave loop` with --board and this board",
      NULL},
     {"loop -q -f --board wav-44k-mono -o own3 poor.wav", 0, NULL, NULL},
     {"check --board wav-44k-mono own3/poor.loop.wav",

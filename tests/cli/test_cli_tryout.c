@@ -1,6 +1,7 @@
 // The page of a pack: what is in it, when it is written, when it is left alone.
 
 #include "support/check.h"
+#include "support/printed.h"
 #include "support/reports.h"
 #include "support/run.h"
 #include "support/wav_files.h"
@@ -309,6 +310,90 @@ test_unchanged(void** state) {
   }
 }
 
+/// The text behind a key of the page's data, from a place on; NULL: there is no
+/// more. To be freed.
+static char*
+text_after(const char* key, const char** at) {
+  *at = strstr(*at, key);
+  *at = *at ? *at + strlen(key) : NULL;
+  return *at ? strndup(*at, strcspn(*at, "\"")) : NULL;
+}
+
+/// Try the commands of a page: those that it shows, and those to which its
+/// sliders add.
+static void
+try_commands(const char* line, size_t* n) {
+  size_t      n_bytes = 0;
+  char* const page = read_file("page.html", &n_bytes);
+  char        command[1024];
+  const char* at = page;
+  assert_non_null(page);
+  for (char* made = NULL; (made = text_after("\"madeBy\":\"", &at)); ++*n) {
+    (void)snprintf(command, sizeof(command), "Next: %s\n", made);
+    printed_try(line, command);
+    free(made);
+  }
+  at = page;
+  for (char* lay = NULL; (lay = text_after("\"command\":\"volleyweave", &at));
+       ++*n) {
+    char* const take = text_after("\"take\":\"", &at);
+    (void)snprintf(command,
+                   sizeof(command),
+                   "Next: volleyweave%s --fire-rate 7.5/s --valley none --tail "
+                   "choke --shots 2 --loudness keep %s\n",
+                   lay,
+                   take ? take : "");
+    printed_try(line, command);
+    free(take);
+    free(lay);
+  }
+  free(page);
+}
+
+/// Whatever the board, the page's commands run.
+static void
+test_commands(void** state) {
+  (void)state;
+  static const char* const boards[] = {
+    "",
+    "s/^digits.*/digits = 2/",
+    "s/^digits.*/digits = 2/;s/^sound =.*/sound = no/;s/^parts.*/parts = no/",
+    "s/^parts.*/parts = no/",
+    "s/^repeat.*/repeat = three-files/;s/^digits.*/digits = 3/",
+    "s/^repeat.*/repeat = nothing/;s/^digits.*/digits = 2/;s/^parts.*/parts = "
+    "no/",
+  };
+  static const char* const asked[] = {"zap.wav zip.wav",
+                                      "--slot 4 zip.wav zap.wav",
+                                      "--burst 3 --gain -3 zap.wav",
+                                      "--speaker 40mm -- -zap.wav"};
+  size_t                   n = 0;
+  assert_int_equal(rename("hum.wav", "-zap.wav"), 0);
+  assert_int_equal(remove("still.wav"), 0);
+  wav_file_write(&(WavFile){.path = "-zap.wav", .seconds = 0.7});
+  for (size_t i = 0; i < sizeof(boards) / sizeof(boards[0]); ++i) {
+    char line[512];
+    (void)snprintf(line,
+                   sizeof(line),
+                   "\"$VOLLEYWEAVE\" boards wav-22k-mono | sed '%s' "
+                   ">b%zu.board.ini",
+                   boards[i],
+                   i);
+    Run board = run_shell(line);
+    run_clear(&board);
+    for (size_t k = 0; k < sizeof(asked) / sizeof(asked[0]); ++k) {
+      (void)snprintf(line,
+                     sizeof(line),
+                     "tryout -q -f --board b%zu.board.ini -o page.html %s",
+                     i,
+                     asked[k]);
+      expect(line, 0, "", "");
+      try_commands(line, &n);
+    }
+  }
+  assert_true(check_at_least((double)n, 60.0, "commands of pages"));
+}
+
 /// A stranger's file is not replaced unasked; the packs are made all the same.
 static void
 test_stranger(void** state) {
@@ -388,6 +473,7 @@ main(int argc, char** argv) {
     TEST(test_json),
     TEST(test_not_written),
     TEST(test_unchanged),
+    TEST(test_commands),
     TEST(test_stranger),
     TEST(test_same_bytes),
     TEST(test_interrupted),

@@ -1,6 +1,7 @@
 #include "support/run.h"
 
 #include "support/folder.h"
+#include "support/printed.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -82,6 +83,14 @@ run_tear_down(void) {
   char folder[PATH_MAX] = "";
   if (getcwd(folder, sizeof(folder)) && !chdir("/")) {
     remove_all(folder);
+  }
+  if (printed_count()) {
+    printf("%zu printed commands, of which %zu failed\n",
+           printed_count(),
+           printed_failed());
+  }
+  if (printed_failed()) {
+    exit(1);
   }
 }
 
@@ -198,7 +207,13 @@ run_line(const char* line, const char* out_path, bool as_nobody) {
 
 Run
 run(const char* line) {
-  return run_line(line, NULL, false);
+  const Run made = run_line(line, NULL, false);
+  // What a program reads has no commands.
+  if (made.out && made.err && !strstr(line, "--json")) {
+    printed_try(line, made.out);
+    printed_try(line, made.err);
+  }
+  return made;
 }
 
 Run

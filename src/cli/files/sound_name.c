@@ -141,7 +141,7 @@ read_sibling(const Work* work, VwPart part, VwSound* sound) {
   if (st == VW_MISSING) {
     say(path,
         "the board %s plays three files, and there is no such one: make them "
-        "with `volleyweave loop --form pieces`, or name another --board",
+        "with `volleyweave loop --form pieces TAKE`, or name another --board",
         work->settings->board.name);
   } else if (st) {
     say_status(path, st);
@@ -319,7 +319,7 @@ read_marked(Work* work) {
       rehearsal->loop_end > work->files->main.n_frames) {
     say(work->name.path,
         "the board %s plays loop points, and there are none in it: make it "
-        "with `volleyweave loop --form loop-points`",
+        "with `volleyweave loop --form loop-points TAKE`",
         work->settings->board.name);
     return false;
   }

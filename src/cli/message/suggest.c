@@ -7,7 +7,7 @@
 
 #define LAMP_HINT                                                              \
   "`volleyweave lamp 9/s` or `volleyweave lamp LOOP.wav` says what flashes a " \
-  "lamp; `volleyweave loop --lamp-track` writes a track that switches it"
+  "lamp; `volleyweave loop --lamp-track TAKE` writes a track that switches it"
 
 static const FirstTry words[] = {
   {" strobe flash flasher light lights led blink timer 555 astable ",

@@ -121,7 +121,7 @@ check_delivery(const Settings* settings) {
   if (settings->n_takes != 1U) {
     return say("deliver",
                "one folder is delivered at a time: name it, as in `volleyweave "
-               "deliver pack --to /media/card`");
+               "deliver pack --to CARD`");
   }
   if (!settings->deliver.to) {
     return say("--to", "missing: name the folder where the card is mounted");
@@ -334,7 +334,7 @@ check_one_rate(const Settings* settings, const char* subject) {
       : shown ? shown
               : "--fire-rate",
       "a comma in the number: write %s; or, to hear several fire rates one "
-      "after the other, `volleyweave loop --burst-seconds 2`",
+      "after the other, add --burst-seconds 2",
       better ? better : "a point");
   free(better);
   free(shown);

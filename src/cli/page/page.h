@@ -213,7 +213,7 @@ void tryout_sounds_clear(TryoutSounds* sounds);
  * @param index Of the take among all.
  * @return False where it cannot be used.
  */
-bool tryout_take_add(const Settings* settings, size_t index, TryoutPage* page);
+bool tryout_take_add(const Settings* asked, size_t index, TryoutPage* page);
 
 /// What is shown, and where. Nothing in it is owned.
 typedef struct {

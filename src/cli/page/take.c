@@ -14,7 +14,8 @@ static const CommandName loop_command = {.name = "tryout", .bit = COMMAND_LOOP};
 
 /// A take on its way into the page.
 typedef struct {
-  const Settings* settings;
+  const Settings* settings; ///< Of a board that takes every name.
+  const Settings* asked;    ///< As they were given.
   size_t          index;
   Input           input;
   VwFamily        family; ///< As asked.
@@ -105,9 +106,93 @@ bytes_of(const MadeFiles* made) {
 
 /* What makes it again */
 
-/// The options that the page leaves as they are.
+/// Options on where and how it is made, not on what; slot and part are those of
+/// one take.
+static const char* const beside[] = {"output",
+                                     "force",
+                                     "dry-run",
+                                     "quiet",
+                                     "json",
+                                     "jobs",
+                                     "write-prop",
+                                     "slot",
+                                     "part",
+                                     NULL};
+
+static bool
+is_one_of(const char* name, const char* const* list) {
+  while (list && *list && strcmp(*list, name) != 0) {
+    ++list;
+  }
+  return list && *list;
+}
+
+char*
+tryout_command_add(char* line, const char* before, const char* word) {
+  char* const quoted = text_quoted(word);
+  char* const longer =
+    line && quoted ? text_format("%s%s%s", line, before, quoted) : NULL;
+  free(quoted);
+  free(line);
+  return longer;
+}
+
+char*
+tryout_command(const char*        command,
+               const Settings*    settings,
+               const char* const* but) {
+  char* line = text_format("volleyweave %s", command);
+  for (size_t i = 0; line && i < settings->n_given; ++i) {
+    const Given* const given = &settings->given[i];
+    if (!is_one_of(given->name, beside) && !is_one_of(given->name, but)) {
+      line = tryout_command_add(line, " --", given->name);
+      line = given->value ? tryout_command_add(line, " ", given->value) : line;
+    }
+  }
+  return line;
+}
+
+/// A take as a word that no option can be. To be freed.
 static char*
-command_to_lay(const Settings* settings) {
+take_word(const char* take) {
+  char* const none = text_format("%s", "");
+  return tryout_command_add(none, take[0] == '-' ? "-- " : "", take);
+}
+
+/// Add what a board wants that plays by number: the slot of the take with that
+/// index, and which file, where all have one name.
+static char*
+add_place(char* line, const Settings* settings, size_t index) {
+  const VwNaming* const naming = &settings->board.naming;
+  const bool            burst = settings->family.form == VW_FORM_BURST;
+  const bool            wanted = settings->has_board && naming->digits;
+  const size_t          slot = settings->slot || wanted
+                                 ? index + (settings->slot ? settings->slot : 1U)
+                                 : 0U;
+  char* const           with_slot =
+    line && slot ? text_format("%s --slot %zu", line, slot) : line;
+  if (with_slot != line) {
+    free(line);
+  }
+  return settings->has_board && !naming->parts
+           ? tryout_command_add(with_slot, " --part ", burst ? "burst" : "loop")
+           : with_slot;
+}
+
+char*
+tryout_command_whole(const char* command, const Settings* settings) {
+  char* line = add_place(tryout_command(command, settings, NULL), settings, 0U);
+  const bool dash = settings->n_takes && settings->takes[0][0] == '-';
+  for (size_t i = 0; line && i < settings->n_takes; ++i) {
+    line =
+      tryout_command_add(line, dash && !i ? " -- " : " ", settings->takes[i]);
+  }
+  return line;
+}
+
+/// The options that the page leaves as they are, of the take with that index.
+static char*
+command_to_lay(const Settings* settings, size_t index) {
   static const char* const own[] = {"fire-rate",
                                     "valley",
                                     "tail",
@@ -116,13 +201,14 @@ command_to_lay(const Settings* settings) {
                                     "gain",
                                     "loud-as",
                                     NULL};
-  return tryout_command("loop", settings, own);
+  return add_place(tryout_command("loop", settings, own), settings, index);
 }
 
 /// What makes the files again.
 static char*
-command_that_made(const Settings* settings, const char* take) {
-  char* const command = tryout_command("loop", settings, NULL);
+command_that_made(const Settings* settings, size_t index, const char* take) {
+  char* const command =
+    add_place(tryout_command("loop", settings, NULL), settings, index);
   char* const whole =
     command ? text_format("%s %s", command, take ? take : "") : NULL;
   free(command);
@@ -172,10 +258,11 @@ typedef struct {
 
 static Texts
 texts_of(const Work* work) {
-  char* const take = text_quoted(work->settings->takes[work->index]);
-  return (Texts){.command = command_to_lay(work->settings),
+  const Settings* const asked = work->asked;
+  char* const           take = take_word(asked->takes[work->index]);
+  return (Texts){.command = command_to_lay(asked, work->index),
                  .take = take,
-                 .made_by = command_that_made(work->settings, take)};
+                 .made_by = command_that_made(asked, work->index, take)};
 }
 
 static void
@@ -235,10 +322,23 @@ add_made(Work* work, const char* name, TryoutPage* page) {
   vw_sound_clear(&mono);
 }
 
+/// What is asked, but of a board that takes every name: a page has no files.
+static Settings
+with_any_name(const Settings* settings) {
+  const VwBoard free_names = vw_board_defaults();
+  Settings      freed = *settings;
+  freed.board.naming = free_names.naming;
+  freed.board.slots_max = free_names.slots_max;
+  freed.slot = 0;
+  return freed;
+}
+
 bool
-tryout_take_add(const Settings* settings, size_t index, TryoutPage* page) {
-  Work        work = {.settings = settings, .index = index};
-  char* const name = path_sound(settings, index);
+tryout_take_add(const Settings* asked, size_t index, TryoutPage* page) {
+  const Settings        freed = with_any_name(asked);
+  const Settings* const settings = &freed;
+  Work                  work = {settings, .asked = asked, .index = index};
+  char* const           name = path_sound(settings, index);
   input_load(settings->takes[index], &loop_command, settings, &work.input);
   const VwStatus st = make(&work);
   if (st) {
@@ -261,50 +361,4 @@ tryout_take_add(const Settings* settings, size_t index, TryoutPage* page) {
   vw_family_clear(&work.family);
   input_clear(&work.input);
   return !st;
-}
-
-/// Options on where and how it is made, not on what.
-static const char* const beside[] =
-  {"output", "force", "dry-run", "quiet", "json", "jobs", "write-prop", NULL};
-
-static bool
-is_one_of(const char* name, const char* const* list) {
-  while (list && *list && strcmp(*list, name) != 0) {
-    ++list;
-  }
-  return list && *list;
-}
-
-char*
-tryout_command_add(char* line, const char* before, const char* word) {
-  char* const quoted = text_quoted(word);
-  char* const longer =
-    line && quoted ? text_format("%s%s%s", line, before, quoted) : NULL;
-  free(quoted);
-  free(line);
-  return longer;
-}
-
-char*
-tryout_command(const char*        command,
-               const Settings*    settings,
-               const char* const* but) {
-  char* line = text_format("volleyweave %s", command);
-  for (size_t i = 0; line && i < settings->n_given; ++i) {
-    const Given* const given = &settings->given[i];
-    if (!is_one_of(given->name, beside) && !is_one_of(given->name, but)) {
-      line = tryout_command_add(line, " --", given->name);
-      line = given->value ? tryout_command_add(line, " ", given->value) : line;
-    }
-  }
-  return line;
-}
-
-char*
-tryout_command_whole(const char* command, const Settings* settings) {
-  char* line = tryout_command(command, settings, NULL);
-  for (size_t i = 0; line && i < settings->n_takes; ++i) {
-    line = tryout_command_add(line, " ", settings->takes[i]);
-  }
-  return line;
 }

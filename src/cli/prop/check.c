@@ -415,10 +415,14 @@ list_used(const Prop* prop, size_t* n_used) {
 static void
 warn(const Prop* prop, const char* take, size_t n_more) {
   if (n_more < NAMED_MOST) {
+    char* const quoted = text_quoted(take);
     say(take,
         "warning: no sound is made of it: add one to %s, as `volleyweave loop "
-        "--print-section` prints it",
-        prop->path);
+        "--print-section %s%s` prints it",
+        prop->path,
+        take[0] == '-' ? "-- " : "",
+        quoted ? quoted : "TAKE");
+    free(quoted);
   }
 }
 

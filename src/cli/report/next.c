@@ -146,6 +146,9 @@ next_text(const Report* report, FILE* out) {
   // Whoever cuts a shot out of a hum, or fires it, means to.
   const bool hum = report->command->bit == COMMAND_INSPECT &&
                    input->facts.kind == VW_KIND_SUSTAINED;
+  if (vw_is_own_output(input->path)) {
+    return; // nothing is made of it again
+  }
   if (input->has_shot && !hum) {
     if (!is_settled(report)) {
       next_loop(report, out);
