@@ -79,6 +79,11 @@ check_options(const Settings* settings) {
   if (settings->output && !strcmp(settings->output, "-")) {
     return say_usage("-o -", "a pack is a folder of files: name a folder");
   }
+  if (settings->pack.write_prop && !strcmp(settings->pack.write_prop, "-")) {
+    return say_usage("--write-prop -",
+                     "a prop file is to be packed later: name it, as in "
+                     "--write-prop prop.ini");
+  }
   if (settings->pack.all_reach &&
       settings->family.level.aim != VW_AIM_LOUDEST) {
     return say_usage("--all-reach",

@@ -133,6 +133,7 @@ test_write_prop_alone(void** state) {
   (void)state;
   put_take("in/b.wav", FILL_SHOT);
   expect("pack in", 2, NULL, "for which board?");
+  expect("pack --write-prop - in", 2, NULL, "--write-prop -: a prop file is");
   expect("pack --write-prop in/prop.ini in",
          0,
          "Next: volleyweave pack --board BOARD in/prop.ini\n",
@@ -342,7 +343,7 @@ test_loudness_found(void** state) {
                     "=.*/capacity = 60kB/' >small.board.ini"));
   expect("pack --all-reach --write-prop in/prop.ini --board small.board.ini in",
          1,
-         "not written: too big",
+         "of 60.0 kB: not made\n  loudness",
          "leave sounds out");
   assert_true(holds("! grep -q ^loudness-found in/prop.ini"));
   put("prop.ini",

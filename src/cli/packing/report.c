@@ -147,9 +147,11 @@ add_words(const PackRun* run, Figures* all) {
 static const Line heading[] = {
   {NULL,
    "{board.name}: {sounds_total} sound{sounds_total:s}, {files_total} "
-   "file{files_total:s}, {size}{room? of {room}}\n  {folder}",
+   "file{files_total:s}, {size}{room? of {room}}{too_big?: not "
+   "made}{too_many?: not made}",
    NULL,
    false},
+  {NULL, "  {folder}", "!too_big !too_many", false},
   {"loudness",
    "{loudness_lufs}, reached by {reached} of {families}",
    "families",
