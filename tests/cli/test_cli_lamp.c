@@ -129,6 +129,8 @@ test_good_lines(void** state) {
     {"lamp --supply 9V --wiring two-resistors 9/s", 0, "50 mA at 15 V", NULL},
     {"lamp --supply 9V 9/s", 0, "270 ohm, 1/4 W", NULL},
     {"lamp --supply 9V --leds 2 9/s", 0, "the short leg of each to", NULL},
+    {"lamp --leds 2 9/s", 0, "(at 5.3 V it works)", NULL},
+    {"lamp --leds 2 --supply 5.3V 9/s", 0, "for 17", NULL},
     {"lamp --help", 0, "amber, green, blue, white", NULL},
     {"lamp --led white 9/s", 0, "82 ohm, 1/8 W", NULL},
     {"lamp --led white 9/s", 0, "2 kohm, to T's base", NULL},

@@ -381,6 +381,22 @@ can_hang(const LampLed* of) {
   return !vw_led_find(&wish, &led);
 }
 
+/// The least supply, in tenths of a volt, for an LED that needs more; NaN where
+/// none that every chip stands does.
+static double
+enough_v(const LampLed* of) {
+  VwLedWish wish = of->wish;
+  VwLed     led = {0};
+  VwStatus  st = of->status;
+  for (double tenths = ceil(10.0 * wish.supply_v);
+       st == VW_SUPPLY_LOW && tenths <= 150.0;
+       ++tenths) {
+    wish.supply_v = tenths / 10.0;
+    st = vw_led_find(&wish, &led);
+  }
+  return of->status && !st ? wish.supply_v : (double)NAN;
+}
+
 /// Of one LED's resistor, and what switches it.
 static Figures*
 led_told(const LampLed* of) {
@@ -394,7 +410,6 @@ led_told(const LampLed* of) {
   figures_set(
     made, "sheet", of->wish.chip == VW_CHIP_CMOS ? "SLFS043F" : "SLFS022I");
   figures_set(made, "rating", lamp_watt(text, led->rating_w));
-  figures_set(made, "output_v", led->output.typical_v);
   figures_set(made, "output_worst_v", led->output.worst_v);
   figures_set(made, "output_ma", 1000.0 * led->output.most_a);
   figures_set(made, "stated_v", led->output.stated_v);
@@ -403,6 +418,7 @@ led_told(const LampLed* of) {
   figures_set(made, "least_ma", milli(led->least_a));
   figures_set(made, "supply_v", of->wish.supply_v);
   figures_set(made, "n_leds", of->wish.n_leds);
+  figures_set(made, "enough_v", enough_v(of));
   figures_set(made, "several", of->wish.n_leds > 1U);
   figures_set(made, "forward_v", of->wish.forward_v);
   return made;
@@ -443,7 +459,6 @@ timer_told(const LampReport* report) {
   figures_set(made, "diode_drop_v", of->wish.diode.drop_v);
   figures_set(made, "textbook_on_ms", timer->textbook_on_ms);
   figures_set(made, "flashes_10_s", flashes_10_s);
-  figures_set(made, "too_many_percent", 100.0 / flashes_10_s);
   figures_set(made, "later_ms", times.first_high_ms - times.high_ms);
   figures_set(made, "led", led_told(&of->led));
   // How the LED is drawn: to the upper rail or the lower, at the output or not.

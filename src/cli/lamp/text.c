@@ -91,7 +91,10 @@ static const Line part_lines[] = {
 };
 
 static const Line led_lines[] = {
-  {"R", "none: {error.message}", "error", true},
+  {"R",
+   "none: {error.message}{enough_v? (at {enough_v:.3g} V it works)}",
+   "error",
+   true},
   {"T",
    "{small?a small}{!small?an} NPN transistor for {wished_ma:.4g} mA with a "
    "gain "
