@@ -104,7 +104,7 @@ tell_loudness(const Job* job) {
       !settings->json && !settings->dry_run && isfinite(job->found_lufs) &&
       prop_loudness_found(prop) != job->found_lufs) {
     prop_loudness_print(prop, job->found_lufs, stdout);
-    puts(" under [prop] keeps it where a sound changes");
+    puts(" under [prop] keeps it if a sound changes");
   }
 }
 

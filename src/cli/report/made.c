@@ -361,7 +361,7 @@ static const Line lamp_lines[] = {
    "{track.pulses} pulse{track.pulses:s} of {track.on_ms:.1f} ms in the "
    "{repeats?loop}{!repeats?burst}",
    "track"},
-  {"", "`volleyweave lamp` on the loop draws what to wire", "track repeats"},
+  {"", "`volleyweave lamp` on the loop names what to wire", "track repeats"},
 };
 
 /* Files */
