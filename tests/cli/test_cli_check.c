@@ -275,8 +275,8 @@ static const OwnBoard own_boards[] = {
   {"wav-22k-mono", NULL, NULL, "", true},
   {"wav-to-44k", NULL, NULL, ""},
   {"ogg-44k-mono", NULL, NULL, ""},
-  {"raw-8k-u8", NULL, NULL, "", true},
-  {"array-8k-u8", NULL, NULL, ""},
+  {"raw-8k-8bit", NULL, NULL, "", true},
+  {"array-8k-8bit", NULL, NULL, ""},
   {"coarse",
    "wav-22k-mono",
    "s/^sample-rate =.*/sample-rate = 11025/;"
