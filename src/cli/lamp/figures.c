@@ -407,8 +407,9 @@ led_told(const LampLed* of) {
   figures_set(made, "base", lamp_ohm(text, led->base_ohm));
   figures_set(made, "small", of->wish.current_a <= VW_SMALL_TRANSISTOR_A);
   figures_set(made, "low_left", led->alone == VW_SUPPLY_LOW);
-  figures_set(
-    made, "sheet", of->wish.chip == VW_CHIP_CMOS ? "SLFS043F" : "SLFS022I");
+  const bool cmos = of->wish.chip == VW_CHIP_CMOS;
+  figures_set(made, "sheet", cmos ? "SLFS043F" : "SLFS022I");
+  figures_set(made, "read", !cmos && !of->wish.lit_while_low);
   figures_set(made, "rating", lamp_watt(text, led->rating_w));
   figures_set(made, "output_worst_v", led->output.worst_v);
   figures_set(made, "output_ma", 1000.0 * led->output.most_a);

@@ -100,7 +100,8 @@ static const Line led_lines[] = {
    "gain "
    "of {gain_least:.0f} or more, behind {base}: the output alone "
    "{low_left?may lose {output_worst_v:.4g} V, so that R has less than 1 V}"
-   "{!low_left?does not give so much} (data sheet {sheet})",
+   "{!low_left?does not give so much} (data sheet {sheet}{!read?, from "
+   "memory})",
    "!error transistor",
    true},
   {"R",
