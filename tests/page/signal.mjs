@@ -23,6 +23,13 @@ export function readWav(path) {
   return {rateHz: view.getUint32(24, true), values};
 }
 
+/** Whether what is heard is as long as a file, but for the frame of silence
+ * that a file ends with if a board breaks its sound off. */
+export function isAsLong(got, values) {
+  const silent = values[values.length - 1] === 0 && got[got.length - 1] !== 0;
+  return got.length === values.length - (silent ? 1 : 0);
+}
+
 function sinc(x) {
   return x === 0 ? 1 : Math.sin(Math.PI * x) / (Math.PI * x);
 }
