@@ -173,6 +173,12 @@ vw_made_loop(const char* path, VwLoopKnown* known) {
   return made;
 }
 
+bool
+vw_is_made_otherwise(const char* path) {
+  VwLoopKnown known = {0};
+  return !vw_made_loop(path, &known) && vw_is_own_output(path);
+}
+
 /* Add */
 
 /// Whether a line of a text names a file.

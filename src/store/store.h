@@ -243,6 +243,9 @@ bool vw_is_own_output(const char* path);
  */
 bool vw_made_loop(const char* path, VwLoopKnown* known);
 
+/// Whether a file is vw_is_own_output(), and was made as no loop.
+bool vw_is_made_otherwise(const char* path);
+
 /* ------------------------------------------------------------------------ */
 /* A file that is written as it is made                                      */
 

@@ -296,6 +296,8 @@ test_single_shots(void** state) {
     {"lamp -q tock.wav", 0, NULL, NULL},
     {"lamp cut.wav", 0, "a loop of 1 shot", "its name tells nothing"},
     {"lamp own.wav", 1, NULL, "made here and no loop"},
+    {"lamp several.wav", 1, NULL, "made here and no loop"},
+    {"lamp --shots 3 several.wav", 0, "as --shots says", NULL},
     {"lamp cut.loop.wav", 0, "a loop of 1 shot", NULL},
   };
   Run made = run_shell(
@@ -307,6 +309,9 @@ test_single_shots(void** state) {
     "--part burst zap.wav && cp volleyweave-out/zap.shot.wav lone.shot.wav && "
     "\"$VOLLEYWEAVE\" loop -q --fire-rate 5/s --shots 1 --form whole-file "
     "--valley none -o sawn.wav --part loop zap.wav && cp sawn.wav cut.wav && "
+    "cp volleyweave-out/zap.loop.wav three.wav && \"$VOLLEYWEAVE\" convert -q "
+    "-o several.wav "
+    "three.wav && "
     "cp cut.wav cut.loop.wav && \"$VOLLEYWEAVE\" convert -q -o own.wav "
     "cut.wav");
   assert_true(run_check(made.status == 0, &made, "loops"));
@@ -332,6 +337,10 @@ test_building(void** state) {
   assert_true(run_check(
     asked.status == 0 && !strstr(asked.out, "up to 50 ms"), &asked, "asked"));
   run_clear(&asked);
+  Run told = run("lamp --plot told.svg 9/s");
+  assert_true(run_check(
+    !told.status && !strstr(told.out, "--plot"), &told, "drawn already"));
+  run_clear(&told);
   Run drawn = run_shell("\"$VOLLEYWEAVE\" lamp -q --plot circuit.svg 9/s && "
                         "tr '\\n' ' ' <circuit.svg");
   for (size_t i = 0; i < COUNT(notes); ++i) {

@@ -1,5 +1,6 @@
 // Rehearsals and pages from the command line: what is written, what is refused.
 
+#include "support/check.h"
 #include "support/measure.h"
 #include "support/run.h"
 #include "support/wav_files.h"
@@ -354,6 +355,20 @@ test_told(void** state) {
   assert_true(ok);
 }
 
+static json_t*
+json_of(const char* line) {
+  Run           made = run(line);
+  json_t* const root = json_loads(made.out ? made.out : "", 0, NULL);
+  run_clear(&made);
+  return root;
+}
+
+static bool
+is_played(const json_t* root, const char* repeat) {
+  const char* const word = json_string_value(json_object_get(root, "repeat"));
+  return check_that(word && !strcmp(word, repeat), "repeat %s", repeat);
+}
+
 // A board that plays by number: its pack's list knows what the sounds are
 // called, and both are taken.
 static void
@@ -378,6 +393,19 @@ test_numbers(void** state) {
   char*  one = read_file("one.wav", &n);
   ok &= one && has_bytes("same.wav", one, n) && !has_bytes("two.wav", one, n);
   free(one);
+  // The list marks the rapid fire alone as a loop: the shot is played once.
+  json_t* const shot = json_of(OF "o.wav --json packs/digits/01.wav");
+  json_t* const rapid = json_of(OF "o.wav --json packs/digits/02.wav");
+  ok &= is_played(shot, "nothing") && is_played(rapid, "whole-file");
+  json_decref(shot);
+  json_decref(rapid);
+  // Made for such a board, a ladder too has a number, and a pack is no take.
+  ok &= is_refused("loop --board digits.board.ini --fire-rate 6,8 "
+                   "--burst-seconds 2 zap.wav",
+                   2,
+                   "give --slot 1, say");
+  ok &= is_refused(
+    "lamp packs/digits --board digits.board.ini", 1, "give the prop file");
   assert_true(ok);
 }
 

@@ -167,20 +167,21 @@ find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
   return st ? refuse(work->name.path, st) : true;
 }
 
-/// Whether a sound is a whole one of a pack, or was made here, is no loop and
-/// goes on: it holds no shots, and lights no lamp.
+/// Whether a file without a part in its name was made here, but as no loop.
+static bool
+is_made_otherwise(const Work* work) {
+  return !work->name.has_part && vw_is_made_otherwise(work->name.path);
+}
+
+/// Whether a sound made here, but as no loop, is a whole one of a pack or goes
+/// on: it holds no shots, and lights no lamp.
 static bool
 is_shotless(const Work* work, const VwSound* sound) {
   const char* const path = work->name.path;
   const char* const file = vw_path_name(path);
-  VwLoopKnown       known = vw_loop_unknown();
-  if (work->name.has_part || vw_made_loop(path, &known) ||
-      !vw_is_own_output(path)) {
-    return false;
-  }
-  char* const folder = text_format("%.*s.", (int)(file - path), path);
-  char* const named = folder ? vw_pack_sound_in(folder, file) : NULL;
-  const bool  whole = named && work->settings->board.naming.parts;
+  char* const       folder = text_format("%.*s.", (int)(file - path), path);
+  char* const       named = folder ? vw_pack_sound_in(folder, file) : NULL;
+  const bool        whole = named && work->settings->board.naming.parts;
   free(named);
   free(folder);
   VwTake              take = {0};
@@ -351,8 +352,12 @@ read_files(Work* work) {
   if (rehearsal->repeat == VW_REPEAT_LOOP_POINTS) {
     return read_marked(work);
   }
-  if (is_shotless(work, &files->main)) {
+  const bool otherwise = is_made_otherwise(work);
+  if (otherwise && is_shotless(work, &files->main)) {
     return true;
+  }
+  if (otherwise && !work->settings->family.shots) {
+    rehearsal->repeat = VW_REPEAT_NOTHING;
   }
   const bool loop = rehearsal->repeat == VW_REPEAT_WHOLE_FILE;
   if (!find_attacks(work, loop, &rehearsal->main, &files->attacks[0])) {

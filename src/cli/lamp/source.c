@@ -241,17 +241,21 @@ check_single(const LampReport* report, bool quiet) {
     return false;
   }
   if (name.has_part || report->source != LAMP_FROM_LOOP ||
-      report->known != LAMP_COUNTED || report->found.shots != 1U) {
+      report->known != LAMP_COUNTED) {
+    return true;
+  }
+  if (vw_is_made_otherwise(report->subject)) {
+    say(report->subject,
+        "made here and no loop, says the list in its folder: give its loop, or "
+        "a fire rate, as in `volleyweave lamp 9/s`; or --shots, if it is one "
+        "all the same");
+    return false;
+  }
+  if (report->found.shots != 1U) {
     return true;
   }
   if (report->found.fire_rate_per_s < RAPID_LEAST_PER_S) {
     refuse_slow(report);
-    return false;
-  }
-  if (vw_is_own_output(report->subject)) {
-    say(report->subject,
-        "made here and no loop, says the list in its folder: give its loop, or "
-        "a fire rate, as in `volleyweave lamp 9/s`");
     return false;
   }
   if (!report->settings->quiet) {
