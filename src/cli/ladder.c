@@ -239,8 +239,14 @@ ladder_make(const CommandName* command, const Settings* settings) {
   if (status != EXIT_DONE) {
     return status;
   }
-  Work work = {.command = command, .settings = &burst};
-  status = make(&work, &destination);
+  Work     work = {.command = command, .settings = &burst};
+  VwStatus why = VW_OK;
+  status = name_check(command, &burst, &destination, &why);
+  if (status == EXIT_DONE) {
+    status = make(&work, &destination);
+  } else if (settings->json) {
+    print_failure(&work, why, NULL);
+  }
   destination_close(&destination);
   vw_sound_clear(&work.piece.sound);
   input_clear(&work.input);
