@@ -367,6 +367,20 @@ guess_all(const TakeFolder* takes, const Settings* settings, Guesser* guesser) {
   free(findings);
 }
 
+/// Whether a folder holds files that this program made, as a pack does.
+static bool
+holds_ours(const char* folder) {
+  TakeFolder all = {.with_ours = true};
+  bool       ours = false;
+  if (take_folder_list(folder, &all)) {
+    for (size_t i = 0; !ours && i < all.n_takes; ++i) {
+      ours = vw_is_own_output(all.takes[i].path);
+    }
+    take_folder_clear(&all);
+  }
+  return ours;
+}
+
 bool
 prop_guess(const char*     folder,
            const Settings* settings,
@@ -386,8 +400,11 @@ prop_guess(const char*     folder,
   }
   if (good && !guessed.n_sounds) {
     say(folder,
-        "no take in it that can be used: put sound files there, or name "
-        "another folder");
+        !guesser.n_failed && holds_ours(folder)
+          ? "only what was made here lies in it: give the prop file, or the "
+            "folder of the takes"
+          : "no take in it that can be used: put sound files there, or name "
+            "another folder");
     good = false;
   }
   take_folder_clear(&takes);
