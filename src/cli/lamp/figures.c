@@ -439,6 +439,7 @@ timer_told(const LampReport* report) {
   const double   bipolar_v = vw_chip_least_v(VW_CHIP_BIPOLAR);
   char           text[40];
   Figures* const made = timer_of(of);
+  figures_set(made, "drawn", report->settings->plot != NULL);
   set_fixed(made, LINES(timer_fixed));
   figures_set(made, "diode", diode);
   figures_set(made, "no_diode", figures_of_status(report->no_diode));

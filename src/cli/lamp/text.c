@@ -135,7 +135,7 @@ static const Line timer_lines[] = {
   {"0 to 40 C",
    "{rate_0_to_40_c_hz.least:.3g} to {rate_0_to_40_c_hz.most:.3g} per second, "
    "on for {on_0_to_40_c_ms.least:.0f} to {on_0_to_40_c_ms.most:.0f} ms"},
-  {"drawn", "with --plot, as in --plot lamp.svg"},
+  {"drawn", "with --plot, as in --plot lamp.svg", "!drawn"},
   {"pin 1", "0 V"},
   {"pin 2", "pin 6"},
   {"pin 3",
