@@ -138,6 +138,12 @@ offset_of(const VwSound* sound) {
   return sum / (double)n;
 }
 
+/// Decimals that show how far a true peak is above zero.
+static int
+peak_places(double dbtp) {
+  return dbtp < 0.005 ? 4 : dbtp < 0.05 ? 2 : 1;
+}
+
 static void
 check_level(const VwSound* sound, double peak, double offset, VwNotes* notes) {
   size_t       at = 0;
@@ -148,7 +154,8 @@ check_level(const VwSound* sound, double peak, double offset, VwNotes* notes) {
     vw_notes_place(notes, at, at + 1U);
     vw_notes_warn(notes,
                   "write it again with a lower --ceiling",
-                  "its true peak is %.1f dBTP: the board's converter clips it",
+                  "its true peak is %.*f dBTP: the board's converter clips it",
+                  peak_places(peak_dbtp),
                   peak_dbtp);
   }
   if (lead > LEAD_MS_MOST) {

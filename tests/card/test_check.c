@@ -364,6 +364,7 @@ test_sound(void** state) {
     {"one code at the start", {.first = 1.0 / 32768}, NULL, "first frame"},
     {"one code at the end", {.last = 1.0 / 32768}, NULL, "last frame"},
     {"too loud", {.amplitude = 1.2}, NULL, "true peak"},
+    {"too loud by little", {.amplitude = 1.02}, NULL, "peak is 0.003"},
     {"as loud as may be", {.amplitude = 0.95}, NULL, NULL},
     {"late", {.lead = 441}, NULL, "10 ms of silence"},
     {"late by 2 ms", {.lead = 88}, NULL, NULL},
