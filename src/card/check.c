@@ -252,7 +252,7 @@ check_alone(Check* check, uint64_t n_bytes) {
     check_amounts(check);
   } else {
     vw_notes_fault(notes,
-                   VW_REMEDY_CONVERT,
+                   vw_notes_remake(notes),
                    "it is no %s file, which is what the board plays",
                    vw_container_ending(check->board->container));
   }

@@ -71,7 +71,7 @@ check_encoding(const FileFormat* format, const VwBoard* board, VwNotes* notes) {
     add(&list, vw_encoding_name(board->encodings[i]));
   }
   vw_notes_fault(notes,
-                 VW_REMEDY_CONVERT,
+                 vw_notes_remake(notes),
                  "it has %" PRIu64 "-bit %s, the board takes %s",
                  format->bits,
                  format->is_float ? "floating point" : "PCM",
@@ -90,7 +90,7 @@ check_format(const FileFormat* format, const VwBoard* board, VwNotes* notes) {
                 board->n_sample_rates,
                 &list)) {
     vw_notes_fault(notes,
-                   VW_REMEDY_CONVERT,
+                   vw_notes_remake(notes),
                    "its sample rate is %" PRIu64 " Hz, the board takes %s",
                    format->rate_hz,
                    list.text);
@@ -98,7 +98,7 @@ check_format(const FileFormat* format, const VwBoard* board, VwNotes* notes) {
   if (!is_taken(
         format->n_channels, board->channels, board->n_channels, &list)) {
     vw_notes_fault(notes,
-                   VW_REMEDY_CONVERT,
+                   vw_notes_remake(notes),
                    "it has %" PRIu64 " channel%s, the board takes %s",
                    format->n_channels,
                    format->n_channels == 1U ? "" : "s",
@@ -156,7 +156,7 @@ look_at_packed(int fd, const VwBoard* board, Look* look, VwNotes* notes) {
   look->facts.block_frames = told.block_frames;
   if (!look->readable) {
     vw_notes_fault(notes,
-                   VW_REMEDY_CONVERT,
+                   vw_notes_remake(notes),
                    "it is no %s file inside",
                    vw_container_name(board->container));
   }

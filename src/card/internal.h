@@ -9,10 +9,6 @@
 
 /* Check */
 
-// What to do about a file that is not what the board plays.
-#define VW_REMEDY_CONVERT                                                      \
-  "write it again with `volleyweave convert` for this board"
-
 /// What is noted of one file or folder. The first failure stays.
 typedef struct {
   VwFindings* findings; ///< Where it is noted. Not owned.
@@ -22,6 +18,10 @@ typedef struct {
   size_t      from_frame;
   size_t      to_frame;
 } VwNotes;
+
+/// What to do about the file that the notes are on if it is not what the board
+/// plays: `convert` refuses what this program made.
+const char* vw_notes_remake(const VwNotes* notes);
 
 /// Say where in the sound what is noted next lies: in frames [from, to).
 void vw_notes_place(VwNotes* notes, size_t from, size_t to);

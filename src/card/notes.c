@@ -8,6 +8,14 @@
 // File names are the longest things told of; a system's are 255 bytes.
 #define TEXT_BYTES 1024
 
+const char*
+vw_notes_remake(const VwNotes* notes) {
+  return vw_is_own_output(notes->path)
+           ? "make it again for this board: `volleyweave pack`, `loop` or "
+             "`shot` with --board"
+           : "write it again with `volleyweave convert` for this board";
+}
+
 void
 vw_notes_place(VwNotes* notes, size_t from, size_t to) {
   notes->placed = true;

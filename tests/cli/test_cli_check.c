@@ -146,6 +146,10 @@ test_own_files(void** state) {
      "own4/poor.loop.ogg: warning: a loop in Ogg: the format pads its last "
      "block, up to 2048 frames (46 ms)"},
     {"check --board ogg-44k-mono own4/poor.shot.ogg", 0, "good for", NULL},
+    {"check --board wav-44k-mono own",
+     3,
+     "make it again for this board: `volleyweave pack`",
+     NULL},
   };
   bool ok = true;
   for (size_t i = 0; i < COUNT(cases); ++i) {
