@@ -331,6 +331,7 @@ over_fade_db(const VwSound* loop) {
 
 static unsigned n_advised;
 static unsigned n_covered;
+static unsigned n_usual;
 
 // Where a deeper valley is advised it covers it, with all but one of the
 // recordings.
@@ -350,6 +351,13 @@ check_fade(const char* name, const VwSound* raw) {
   }
   ok &= check_warned(&made, FLUTTER, (double[]){db, 3.0, 0.7}, name);
   clear(&made);
+  // If the valley is off, the usual one is tried first.
+  Loop off =
+    make(path_of(name), "-n --form whole-file --fire-rate 9 --valley none");
+  text = warning(&off, FLUTTER);
+  ok &= check_that(!text || !strstr(text, "--valley 15"), "%s: 15", name);
+  n_usual += text && strstr(text, "--valley 9, then 15") ? 1U : 0U;
+  clear(&off);
   if (advised) {
     Loop deeper =
       make(path_of(name), "--form whole-file --fire-rate 9 --valley 15");
@@ -376,10 +384,12 @@ test_flutter_is_said(void** state) {
   n_warned = 0;
   n_advised = 0;
   n_covered = 0;
+  n_usual = 0;
   assert_int_equal(recordings_each(check_fade), RECORDINGS);
   assert_in_range(n_warned, 4, 12);
   assert_in_range(n_advised, n_warned - 1U, n_warned);
   assert_in_range(n_covered, n_advised - 1U, n_advised);
+  assert_in_range(n_usual, 10, RECORDINGS);
 }
 
 /* Limiting */

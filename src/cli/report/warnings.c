@@ -233,7 +233,9 @@ static const Kind kinds_of_loop[] = {
    "tails that no attack hides where the file is faded",
    "no attack hides the fade at the file's end ({cover_db:+.1f} dB to the "
    "tails there, {least_db:.4g} are enough), which is heard as a flutter: "
-   "{deeper_db?try --valley {deeper_db:.4g}; }pieces and loop-points have no "
+   "{usual_db?try --valley {usual_db:.4g}, then {deeper_db:.4g}; }"
+   "{deeper_db !usual_db?try --valley {deeper_db:.4g}; }pieces and loop-points "
+   "have no "
    "fade"},
   {"gap_heard",
    "a gap too long to hide, which is heard",
@@ -315,6 +317,11 @@ set_fade(Figures* of, const VwFamily* family) {
   figures_set(of, "flutter", family->fade_cover_db < COVER_LEAST_DB);
   figures_set(of, "cover_db", family->fade_cover_db);
   figures_set(of, "least_db", COVER_LEAST_DB);
+  figures_set(of,
+              "usual_db",
+              deeper && isnan(family->valley_asked_db)
+                ? vw_family_defaults().valley_db
+                : (double)NAN);
   figures_set(of, "deeper_db", deeper ? COVERING_VALLEY_DB : (double)NAN);
 }
 
