@@ -97,7 +97,8 @@ by_limiting(const FamilyWish* wish, const VwFamily* family, double most_db) {
 static double
 by_tightening(const FamilyWish* wish, const VwFamily* family) {
   VwFamilyOptions options = wish->options;
-  if (!(family->tightening_db > 0.0)) {
+  // A file that is faded needs tails low enough for the attack to hide it.
+  if (!(family->tightening_db > 0.0) || family->form == VW_FORM_WHOLE_FILE) {
     return NAN;
   }
   options.valley_db = NAN;

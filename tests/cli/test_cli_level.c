@@ -310,12 +310,20 @@ test_louder(void** state) {
                        number_at(now, "level.burst_loudness_lufs"),
                      0.051,
                      "tightening");
+  good &= strstr(got.out, "in the single shot with more limiting: ") != NULL;
   good &= strstr(got.out, "beyond that, look at the amplifier") != NULL;
   good &= strstr(got.out, "CAUTION      a small speaker near an ear") != NULL;
   assert_true(run_check(good, &got, "loop"));
   json_decref(now);
   json_decref(limited);
   json_decref(loose);
+  run_clear(&got);
+  // less tightening would bare the fade of a file that is repeated
+  got = run("loop -n --fire-rate 12 --form whole-file zap.wav");
+  assert_true(run_check(strstr(got.out, "tightening") &&
+                          !strstr(got.out, "--valley none"),
+                        &got,
+                        "whole-file"));
   run_clear(&got);
 }
 

@@ -255,6 +255,7 @@ louder_of(const Report* report) {
   figures_set(
     louder, "tightening_db", tightening ? of->tightening_db : (double)NAN);
   figures_set(louder, "limiting_max_db", of->limiting_max_db);
+  figures_set(louder, "burst", is_burst(report));
   figures_set(louder, "any", speaker || limiting || tightening);
   return louder;
 }
@@ -315,7 +316,8 @@ static const Line louder_lines[] = {
    "speaker_db",
    true},
   {"{!speaker_db?louder by}",
-   "{limiting_db} with more limiting: --limiting-max {limiting_max_db:.4g}",
+   "{limiting_db} {burst?in the single shot }with more limiting: "
+   "--limiting-max {limiting_max_db:.4g}",
    "limiting_db",
    true},
   {"{!speaker_db !limiting_db?louder by}",
