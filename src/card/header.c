@@ -2,7 +2,6 @@
 
 #include <inttypes.h>
 
-#define MAKE_AGAIN "write it again with `volleyweave convert`"
 #define SAVE_AGAIN "save it again from the editor, or copy it again"
 
 /// Sizes that the data's own header gets wrong. False where one is.
@@ -40,7 +39,7 @@ static void
 check_start(const VwWavHeader* header, VwNotes* notes) {
   if (header->before.name[0]) {
     vw_notes_fault(notes,
-                   MAKE_AGAIN,
+                   vw_notes_remake(notes),
                    "a chunk `%s` of %" PRIu64
                    " bytes comes before the sound: it is played as noise, or "
                    "the file refused",
@@ -49,12 +48,12 @@ check_start(const VwWavHeader* header, VwNotes* notes) {
   }
   if (header->tag == VW_TAG_EXTENSIBLE) {
     vw_notes_fault(notes,
-                   MAKE_AGAIN,
+                   vw_notes_remake(notes),
                    "its format has the tag 0xFFFE, which simple boards refuse");
   } else if (header->tag == VW_TAG_PCM &&
              header->format_bytes != VW_FORMAT_BYTES) {
     vw_notes_fault(notes,
-                   MAKE_AGAIN,
+                   vw_notes_remake(notes),
                    "its `fmt ` chunk has %" PRIu64
                    " bytes instead of 16: readers of 44 bytes stumble",
                    header->format_bytes);
@@ -69,7 +68,7 @@ check_frames(const VwWavHeader* header, VwNotes* notes) {
   if (header->block_bytes != block ||
       header->second_bytes != block * header->rate_hz) {
     vw_notes_fault(notes,
-                   MAKE_AGAIN,
+                   vw_notes_remake(notes),
                    "its header contradicts itself: %" PRIu64
                    " channels of %" PRIu64 " bits at %" PRIu64
                    " Hz are not %" PRIu64 " bytes a frame and %" PRIu64
@@ -81,7 +80,7 @@ check_frames(const VwWavHeader* header, VwNotes* notes) {
                    header->second_bytes);
   } else if (block && header->data_bytes % block) {
     vw_notes_fault(notes,
-                   MAKE_AGAIN,
+                   vw_notes_remake(notes),
                    "its sound ends amid a frame: %" PRIu64
                    " bytes are no multiple of %" PRIu64,
                    header->data_bytes,
@@ -89,7 +88,7 @@ check_frames(const VwWavHeader* header, VwNotes* notes) {
     return false;
   } else if (header->data_bytes % 2U) {
     vw_notes_fault(notes,
-                   MAKE_AGAIN,
+                   vw_notes_remake(notes),
                    "its sound has an odd number of bytes, %" PRIu64
                    ", which wants a byte more that small readers do not expect",
                    header->data_bytes);
@@ -105,17 +104,20 @@ check_points(const VwWavHeader* header, VwNotes* notes) {
   const uint64_t            n_frames =
     header->block_bytes ? header->data_bytes / header->block_bytes : 0U;
   if (!loop->whole) {
-    vw_notes_fault(
-      notes, MAKE_AGAIN, "its `smpl` chunk is too short for its loop points");
+    vw_notes_fault(notes,
+                   vw_notes_remake(notes),
+                   "its `smpl` chunk is too short for its loop points");
   } else if (!loop->n_loops) {
-    vw_notes_fault(
-      notes, MAKE_AGAIN, "its `smpl` chunk has no loop points in it");
+    vw_notes_fault(notes,
+                   vw_notes_remake(notes),
+                   "its `smpl` chunk has no loop points in it");
   } else if (loop->type) {
-    vw_notes_fault(
-      notes, MAKE_AGAIN, "its loop does not run forward, as boards play it");
+    vw_notes_fault(notes,
+                   vw_notes_remake(notes),
+                   "its loop does not run forward, as boards play it");
   } else if (loop->last >= n_frames || loop->start > loop->last) {
     vw_notes_fault(notes,
-                   MAKE_AGAIN,
+                   vw_notes_remake(notes),
                    "its loop points %" PRIu64 " to %" PRIu64
                    " (the last one is played) lie outside its %" PRIu64
                    " frames, 0 to %" PRIu64,
@@ -132,13 +134,13 @@ check_end(const VwWavHeader* header, const VwBoard* board, VwNotes* notes) {
     check_points(header, notes);
   } else if (header->loop.there) {
     vw_notes_fault(notes,
-                   MAKE_AGAIN,
+                   vw_notes_remake(notes),
                    "it has loop points, which this board does not read: it is "
                    "played from end to end");
   }
   if (header->behind.name[0]) {
     vw_notes_warn(notes,
-                  MAKE_AGAIN,
+                  vw_notes_remake(notes),
                   "a chunk `%s` of %" PRIu64
                   " bytes follows the sound: some boards play it as a click",
                   header->behind.name,
@@ -146,7 +148,7 @@ check_end(const VwWavHeader* header, const VwBoard* board, VwNotes* notes) {
   }
   if (header->promised_bytes != header->file_bytes) {
     vw_notes_fault(notes,
-                   MAKE_AGAIN,
+                   vw_notes_remake(notes),
                    "its first header promises %" PRIu64
                    " bytes in all, but the file has %" PRIu64,
                    header->promised_bytes,
@@ -160,7 +162,7 @@ vw_check_header(const VwWavHeader* header,
                 VwNotes*           notes) {
   if (!header->is_wave || !header->has_data || !header->has_format) {
     vw_notes_fault(notes,
-                   MAKE_AGAIN,
+                   vw_notes_remake(notes),
                    !header->is_wave    ? "it is no WAV file inside"
                    : !header->has_data ? "it has a header but no sound"
                                        : "its format does not stand before "

@@ -14,8 +14,6 @@
 // (closed form).
 #define OFFSET_MOST 0.01
 
-#define MAKE_AGAIN "write it again with `volleyweave shot`, `loop` or `convert`"
-
 #define MAKE_AS_ONE                                                            \
   "if it was made as one of three pieces, use `volleyweave loop` with "        \
   "--board and this board, or --form whole-file"
@@ -45,7 +43,7 @@ check_end(const VwSound* sound,
           const End*     end,
           const Steps*   steps,
           VwNotes*       notes) {
-  const char* const remedy = end->joined ? MAKE_AS_ONE : MAKE_AGAIN;
+  const char* const remedy = end->joined ? MAKE_AS_ONE : vw_notes_remake(notes);
   const double      height = vw_sound_height(sound, end->frame);
   vw_notes_place(notes, end->frame, end->frame + 1U);
   if (height > steps->most) {
@@ -169,7 +167,7 @@ check_level(const VwSound* sound, double peak, double offset, VwNotes* notes) {
   }
   if (fabs(offset) > OFFSET_MOST) {
     vw_notes_warn(notes,
-                  MAKE_AGAIN,
+                  vw_notes_remake(notes),
                   "it lies on an offset of %.3f of full scale, which clicks "
                   "and costs room",
                   offset);

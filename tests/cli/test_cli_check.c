@@ -42,7 +42,7 @@ test_lines(void** state) {
      3,
      "bad/a.wav: a chunk `LIST` of 18 bytes comes before the sound: it is "
      "played as noise, or the file refused: write it again with "
-     "`volleyweave convert`\n",
+     "`volleyweave convert` for this board\n",
      NULL},
     {"check -q --board wav-44k-mono bad", 3, "bad/a.wav: ", NULL},
     {"check --board wav-44k-mono good bad", 3, "good: good for", NULL},
