@@ -217,7 +217,7 @@ typedef struct {
   double   set_ohm;       ///< What of it is wanted.
   double   set_share;     ///< The same as a share of its travel.
   VwSpread rate_hz;       ///< So set, over the tolerances of parts and chip, of
-                          ///< the supply (5 %) and of the diode (0.05 V).
+                          ///< the supply and of the diode.
   VwSpread on_ms;         ///< The same.
   VwSpread rate_range_hz; ///< What the trimmer reaches with these values; its
                           ///< middle is the rate wanted.

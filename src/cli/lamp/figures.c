@@ -28,10 +28,15 @@ lamp_ohm(char text[40], double ohm) {
   return text;
 }
 
+double
+lamp_rounded(double value, int digits) {
+  const double last = pow(10.0, floor(log10(value)) + 1.0 - digits);
+  return round(value / last) * last;
+}
+
 const char*
 lamp_set_ohm(char text[40], double ohm) {
-  const double digit = pow(10.0, floor(log10(fmax(ohm, 1.0))) - 1.0);
-  return lamp_ohm(text, round(ohm / digit) * digit);
+  return lamp_ohm(text, lamp_rounded(fmax(ohm, 1.0), 2));
 }
 
 const char*
@@ -41,15 +46,6 @@ lamp_farad(char text[40], double farad) {
   const double      factor = micro ? 1e6 : nano ? 1e9 : 1e12;
   const char* const unit = micro ? "uF" : nano ? "nF" : "pF";
   (void)snprintf(text, 40, "%.4g %s", farad * factor, unit);
-  return text;
-}
-
-/// The rating of a resistor: "1/4 W", "2 W".
-static const char*
-lamp_watt(char text[40], double watt) {
-  const bool part = watt > 0.0 && watt < 1.0;
-  (void)snprintf(
-    text, 40, "%s%.4g W", part ? "1/" : "", part ? 1.0 / watt : watt);
   return text;
 }
 
@@ -132,31 +128,6 @@ heard_of(const VwPlan* plan) {
 }
 
 static Figures*
-led_of(const LampLed* of) {
-  const VwLed* const led = &of->led;
-  Figures* const     made = figures_new();
-  figures_set(made, "error", figures_of_status(of->status));
-  if (!of->status) {
-    figures_set(made, "transistor", led->alone != VW_OK);
-    figures_set(made, "driver_drop_v", led->drop.typical_v);
-    figures_set(made, "driver_drop_worst_v", led->drop.worst_v);
-    figures_set(made, "driver_drop_most_a", led->drop.most_a);
-    figures_set(
-      made, "base_ohm", led->base_ohm > 0.0 ? led->base_ohm : (double)NAN);
-    figures_set(
-      made, "gain_least", led->base_ohm > 0.0 ? led->gain : (double)NAN);
-    figures_set(made, "resistor_ohm", led->resistor_ohm);
-    figures_set(made, "power_w", led->power_w);
-    figures_set(made, "next_e24_ohm", led->next_ohm);
-    figures_set(made, "next_e24_w", led->next_w);
-    figures_set(made, "rating_w", led->rating_w);
-    figures_set(made, "current_a", led->current_a);
-    figures_set(made, "current_least_a", led->least_a);
-  }
-  return made;
-}
-
-static Figures*
 spread_of(const VwSpread* spread) {
   Figures* const made = figures_new();
   figures_set(made, "least", spread->least);
@@ -191,7 +162,7 @@ timer_of(const LampTimer* of) {
   figures_set(made, "rate_sure_hz", spread_of(&timer->rate_sure_hz));
   figures_set(made, "rate_0_to_40_c_hz", spread_of(&timer->rate_warm_hz));
   figures_set(made, "on_0_to_40_c_ms", spread_of(&timer->on_warm_ms));
-  figures_set(made, "led", led_of(&of->led));
+  figures_set(made, "led", lamp_led_figures(&of->led));
   return made;
 }
 
@@ -325,7 +296,8 @@ lamp_figures(const LampReport* report) {
               flashes ? wiring_of(report, VW_WIRING_TWO_RESISTORS) : NULL);
   figures_set(all, "microcontroller", flashes ? controller_of(report) : NULL);
   figures_set(all, "brightness", brightness_of(report));
-  figures_set(all, "led", flashes ? led_of(&report->timer.led) : NULL);
+  figures_set(
+    all, "led", flashes ? lamp_led_figures(&report->timer.led) : NULL);
   figures_set(all, "drift", flashes ? drift_of(report, false) : NULL);
   figures_set(all, "cautions", caution_figures(lamp_cautions(report)));
   return all;
@@ -364,67 +336,6 @@ set_fixed(Figures* of, const Fixed* fixed, size_t n_fixed) {
   }
 }
 
-/// In mA, to what one can measure.
-static double
-milli(double ampere) {
-  const double digit = pow(10.0, floor(log10(1000.0 * ampere)) - 2.0);
-  return round(1000.0 * ampere / digit) * digit;
-}
-
-/// Whether the LED could go from the supply to the output, without a
-/// transistor.
-static bool
-can_hang(const LampLed* of) {
-  VwLedWish wish = of->wish;
-  VwLed     led = {0};
-  wish.lit_while_low = true;
-  return !vw_led_find(&wish, &led);
-}
-
-/// The least supply, in tenths of a volt, for an LED that needs more; NaN where
-/// none that every chip stands does.
-static double
-enough_v(const LampLed* of) {
-  VwLedWish wish = of->wish;
-  VwLed     led = {0};
-  VwStatus  st = of->status;
-  for (double tenths = ceil(10.0 * wish.supply_v);
-       st == VW_SUPPLY_LOW && tenths <= 150.0;
-       ++tenths) {
-    wish.supply_v = tenths / 10.0;
-    st = vw_led_find(&wish, &led);
-  }
-  return of->status && !st ? wish.supply_v : (double)NAN;
-}
-
-/// Of one LED's resistor, and what switches it.
-static Figures*
-led_told(const LampLed* of) {
-  const VwLed* const led = &of->led;
-  char               text[40];
-  Figures* const     made = led_of(of);
-  figures_set(made, "next", lamp_ohm(text, led->next_ohm));
-  figures_set(made, "base", lamp_ohm(text, led->base_ohm));
-  figures_set(made, "small", of->wish.current_a <= VW_SMALL_TRANSISTOR_A);
-  figures_set(made, "low_left", led->alone == VW_SUPPLY_LOW);
-  const bool cmos = of->wish.chip == VW_CHIP_CMOS;
-  figures_set(made, "sheet", cmos ? "SLFS043F" : "SLFS022I");
-  figures_set(made, "read", !cmos && !of->wish.lit_while_low);
-  figures_set(made, "rating", lamp_watt(text, led->rating_w));
-  figures_set(made, "output_worst_v", led->output.worst_v);
-  figures_set(made, "output_ma", 1000.0 * led->output.most_a);
-  figures_set(made, "stated_v", led->output.stated_v);
-  figures_set(made, "wished_ma", milli(of->wish.current_a));
-  figures_set(made, "current_ma", milli(led->current_a));
-  figures_set(made, "least_ma", milli(led->least_a));
-  figures_set(made, "supply_v", of->wish.supply_v);
-  figures_set(made, "n_leds", of->wish.n_leds);
-  figures_set(made, "enough_v", enough_v(of));
-  figures_set(made, "several", of->wish.n_leds > 1U);
-  figures_set(made, "forward_v", of->wish.forward_v);
-  return made;
-}
-
 /// The parts in words, and what is said of setting them.
 static Figures*
 timer_told(const LampReport* report) {
@@ -448,6 +359,8 @@ timer_told(const LampReport* report) {
   figures_set(made, "chip_name", cmos ? "CMOS" : "bipolar");
   figures_set(made, "chip_percent", 100.0 * vw_chip_error(of->wish.chip));
   figures_set(made, "typical", !cmos);
+  figures_set(made, "supply_tolerance", VW_SUPPLY_TOLERANCE);
+  figures_set(made, "diode_tolerance_v", VW_DIODE_TOLERANCE_V);
   figures_set(
     made, "bipolar_v", of->wish.supply_v < bipolar_v ? bipolar_v : (double)NAN);
   figures_set(made, "c", lamp_farad(text, timer->c_farad));
@@ -462,11 +375,11 @@ timer_told(const LampReport* report) {
   figures_set(made, "textbook_on_ms", timer->textbook_on_ms);
   figures_set(made, "flashes_10_s", flashes_10_s);
   figures_set(made, "later_ms", times.first_high_ms - times.high_ms);
-  figures_set(made, "led", led_told(&of->led));
+  figures_set(made, "led", lamp_led_told(&of->led));
   // How the LED is drawn: to the upper rail or the lower, at the output or not.
   const bool behind = !of->led.status && of->led.led.alone != VW_OK;
   const bool half = of->wish.on_ms * of->wish.rate_hz <= 500.0;
-  figures_set(made, "hang", half && can_hang(&of->led));
+  figures_set(made, "hang", half && lamp_led_can_hang(&of->led));
   figures_set(made, "above", low || behind);
   figures_set(made, "below", !low || behind);
   figures_set(made, "hangs", low);
@@ -490,8 +403,8 @@ track_told(const LampReport* report) {
                                 : vw_led_behind(&led.wish, &drop, &led.led);
   Figures* const made = figures_of_track(track);
   set_fixed(made, LINES(track_fixed));
-  figures_set(made, "led", led_told(&led));
-  figures_set(made, "led_ma", milli(led_a));
+  figures_set(made, "led", lamp_led_told(&led));
+  figures_set(made, "led_ma", lamp_rounded(1000.0 * led_a, 3));
   figures_set(made, "most_ma", 1000.0 * GAIN_MOST * BASE_A);
   figures_set(made, "gain", gain);
   figures_set(made, "other_on", fabs(off_ms) > SAME_ON_MS);

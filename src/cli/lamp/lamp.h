@@ -94,10 +94,23 @@ unsigned lamp_cautions(const LampReport* report);
 /// A resistance or a capacitance as people write it: "47 kohm", "4.7 uF".
 const char* lamp_ohm(char text[40], double ohm);
 
-/// The same of one that is to be set, with as many digits as an ohmmeter tells.
+/// A value to so many digits.
+double lamp_rounded(double value, int digits);
+
+/// A resistance that is to be set, with as many digits as an ohmmeter tells.
 const char* lamp_set_ohm(char text[40], double ohm);
 
 const char* lamp_farad(char text[40], double farad);
+
+/// Of one LED's resistor, and what switches it: as JSON has it.
+Figures* lamp_led_figures(const LampLed* of);
+
+/// The same, and what words need beside.
+Figures* lamp_led_told(const LampLed* of);
+
+/// Whether the LED could go from the supply to the output, without a
+/// transistor.
+bool lamp_led_can_hang(const LampLed* of);
 
 /// All that JSON tells.
 Figures* lamp_figures(const LampReport* report);

@@ -124,8 +124,8 @@ static const Line timer_lines[] = {
   {"untrimmed",
    "{rate_hz.least:.2g} to {rate_hz.most:.2g} per second, on for "
    "{on_ms.least:.0f} to {on_ms.most:.0f} ms: all tolerances, of the supply "
-   "too "
-   "(5 %){diode?, D (0.05 V)} and the chip ({chip_percent:.3g} %{typical?, "
+   "too ({supply_tolerance:%}){diode?, D ({diode_tolerance_v:.2f} V)} and the "
+   "chip ({chip_percent:.3g} %{typical?, "
    "typical})",
    NULL,
    true},
