@@ -1,3 +1,6 @@
+// For P_tmpdir.
+#define _XOPEN_SOURCE 700
+
 #include "support/printed.h"
 #include "support/run.h"
 #include "support/wav_files.h"
@@ -12,7 +15,7 @@
 #define PROGRAM "volleyweave "
 
 // A take for the examples.
-#define TAKE "/tmp/volleyweave-take-XXXXXX"
+#define TAKE P_tmpdir "/volleyweave-take-XXXXXX"
 
 // More than any that is printed.
 #define COMMAND_BYTES 2048U
