@@ -360,8 +360,7 @@ test_commands(void** state) {
     "s/^digits.*/digits = 2/;s/^sound =.*/sound = no/;s/^parts.*/parts = no/",
     "s/^parts.*/parts = no/",
     "s/^repeat.*/repeat = three-files/;s/^digits.*/digits = 3/",
-    "s/^repeat.*/repeat = nothing/;s/^digits.*/digits = 2/;s/^parts.*/parts = "
-    "no/",
+    "s/^parts.*/parts=no/;s/^digits.*/digits=2/;s/^repeat.*/repeat=nothing/",
   };
   static const char* const asked[] = {"zap.wav zip.wav",
                                       "--slot 4 zip.wav zap.wav",
