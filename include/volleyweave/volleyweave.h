@@ -226,11 +226,13 @@ VW_API void vw_take_clear(VwTake* take);
 typedef enum {
   VW_KIND_SHOT,          ///< One shot.
   VW_KIND_SEVERAL_SHOTS, ///< Several shots, one after the other.
-  VW_KIND_SUSTAINED ///< A drone or a steady tone: too long near its crest for
-                    ///< a shot.
+  VW_KIND_SUSTAINED, ///< A drone or a steady tone: too long near its crest for
+                     ///< a shot.
+  VW_KIND_RAPID_FIRE ///< Shots that follow each other evenly.
 } VwKind;
 
-/// The word for a kind: "shot", "several shots", "sustained". Static.
+/// The word for a kind: "shot", "several shots", "sustained", "rapid fire".
+/// Static.
 VW_API const char* vw_kind_name(VwKind kind);
 
 /// How to find the shot.

@@ -202,7 +202,8 @@ name_at(const char* const* names, size_t n_names, size_t index) {
 
 const char*
 vw_kind_name(VwKind kind) {
-  static const char* const names[] = {"shot", "several shots", "sustained"};
+  static const char* const names[] = {
+    "shot", "several shots", "sustained", "rapid fire"};
 
   return name_at(names, sizeof(names) / sizeof(names[0]), (size_t)kind);
 }

@@ -2,6 +2,7 @@
 #define VW_TAKE_INTERNAL_H
 
 #include "signal/signal.h"
+#include "take/events.h"
 
 #include "volleyweave/volleyweave.h"
 
@@ -125,5 +126,51 @@ VwStatus vw_fastest_find(const VwCurve* curve,
                          size_t         from,
                          size_t         to,
                          double*        fire_rate_per_s);
+
+/// Bands of the onset curve, and its steps, seconds.
+#define VW_ONSET_BANDS 14
+#define VW_ONSET_STEP_S 0.001
+
+/// How the bands of a sound rise, in steps of a millisecond.
+typedef struct {
+  float*  band_db; ///< Above a band's floor: `n_bands` of each step. Owned.
+  double* rise_db; ///< Mean over the bands. Owned.
+  size_t  n;       ///< Steps, at least 1.
+  size_t  n_bands; ///< Those that hold something, 1 to 14.
+  double  top_db[VW_ONSET_BANDS]; ///< The highest of each.
+} VwOnsets;
+
+/**
+ * Take the onset curve of a sound: in bands from 150 Hz to 11 kHz the mean
+ * level of the next 9 ms less that of the 16 ms before, rises alone.
+ *
+ * @param onsets Filled in on success; free it with vw_onsets_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_onsets_take(const VwSound* sound, VwOnsets* onsets);
+
+/// Free what `onsets` owns. NULL is accepted.
+void vw_onsets_clear(VwOnsets* onsets);
+
+/**
+ * vw_events_find() of a sound that starts and ends with no digital silence and
+ * whose level is known.
+ */
+VwStatus vw_events_of(const VwSound* sound,
+                      const VwCurve* curve,
+                      VwEvents*      events);
+
+/// What is known of a take where its kind is judged.
+typedef struct {
+  const VwCurve*  curve;
+  const VwOnsets* onsets;
+  unsigned        rate_hz;
+} VwHeardTake;
+
+/// Whether a line's events are steady rapid fire.
+bool vw_rapid_holds(const VwRapidFire* rapid, size_t n_events);
+
+/// Judge the kind of a take by its events: sets `kind`, `other_kind`, `sure`.
+void vw_kind_judge(const VwHeardTake* heard, VwEvents* events);
 
 #endif

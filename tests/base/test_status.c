@@ -94,7 +94,8 @@ test_names(void** state) {
   assert_string_equal(vw_kind_name(VW_KIND_SHOT), "shot");
   assert_string_equal(vw_kind_name(VW_KIND_SEVERAL_SHOTS), "several shots");
   assert_string_equal(vw_kind_name(VW_KIND_SUSTAINED), "sustained");
-  assert_string_equal(vw_kind_name((VwKind)3), "");
+  assert_string_equal(vw_kind_name(VW_KIND_RAPID_FIRE), "rapid fire");
+  assert_string_equal(vw_kind_name((VwKind)4), "");
   assert_string_equal(vw_encoding_name(VW_ENCODING_U8), "8-bit unsigned PCM");
   assert_string_equal(vw_encoding_name(VW_ENCODING_S16), "16-bit PCM");
   assert_string_equal(vw_encoding_name(VW_ENCODING_S24), "24-bit PCM");

@@ -1,0 +1,210 @@
+#include "base/units.h"
+#include "take/internal.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// The bands lie from here to there, evenly in the logarithm, as far as the
+// sample rate carries them (chosen here, as are all figures below).
+#define LOWEST_HZ 150.0
+#define HIGHEST_HZ 11000.0
+#define HIGHEST_SHARE 0.45
+
+#define WINDOW_S 0.008
+
+// What lies so far below a band's highest counts as its silence.
+#define BAND_RANGE_DB 30.0
+
+// A band whose highest lies so far below that of the strongest holds nothing.
+#define BANDS_RANGE_DB 50.0
+
+// The strongest bands are those within so much of the strongest one.
+#define STRONG_DB 15.0
+
+// The rise: the mean over these steps from the one at hand, less the mean over
+// those before it.
+#define NEXT_FROM 1
+#define NEXT_TO 9
+#define BEFORE_FROM 3
+#define BEFORE_TO 18
+
+/// Bins [from, to) of the bands' edges.
+typedef struct {
+  size_t edges[VW_ONSET_BANDS + 1];
+  size_t n;
+} Bands;
+
+static Bands
+bands_of(const VwSound* sound, size_t n_bins) {
+  const double bin_hz = (double)sound->rate_hz / 2.0 / (double)(n_bins - 1U);
+  const double ratio =
+    pow(HIGHEST_HZ / LOWEST_HZ, 1.0 / (double)VW_ONSET_BANDS);
+  Bands  bands = {.n = 0};
+  double hz = LOWEST_HZ;
+  bands.edges[0] = (size_t)(hz / bin_hz + 0.5);
+  for (size_t i = 0; i < VW_ONSET_BANDS; ++i) {
+    hz *= ratio;
+    const size_t edge = (size_t)(hz / bin_hz + 0.5);
+    if (edge <= bands.edges[bands.n] ||
+        (bands.n && hz > HIGHEST_SHARE * sound->rate_hz)) {
+      continue;
+    }
+    bands.edges[++bands.n] = edge < n_bins ? edge : n_bins;
+  }
+  return bands;
+}
+
+/// The power of each band about each millisecond.
+static VwStatus
+take_powers(const VwSound* sound, VwOnsets* onsets) {
+  size_t          n_bins = 0;
+  VwPowers* const powers =
+    vw_powers_new(vw_frames_of_s(WINDOW_S, sound->rate_hz), &n_bins);
+  double* const sums = calloc(n_bins + 1U, sizeof(double));
+  if (!powers || !sums) {
+    vw_powers_free(powers);
+    free(sums);
+    return VW_NO_MEMORY;
+  }
+  const Bands bands = bands_of(sound, n_bins);
+  onsets->n_bands = bands.n;
+  for (size_t i = 0; i < onsets->n; ++i) {
+    memset(sums, 0, n_bins * sizeof(double));
+    vw_powers_add(powers,
+                  sound,
+                  vw_frames_of_s((double)i * VW_ONSET_STEP_S, sound->rate_hz),
+                  sums);
+    for (size_t b = 0; b < bands.n; ++b) {
+      double power = 0.0;
+      for (size_t k = bands.edges[b]; k < bands.edges[b + 1U]; ++k) {
+        power += sums[k];
+      }
+      onsets->band_db[i * bands.n + b] = (float)power;
+    }
+  }
+  vw_powers_free(powers);
+  free(sums);
+  return VW_OK;
+}
+
+/// The highest power of each band.
+static void
+take_highest(const VwOnsets* onsets, float* highest) {
+  for (size_t i = 0; i < onsets->n * onsets->n_bands; ++i) {
+    float* const of = &highest[i % onsets->n_bands];
+    *of = fmaxf(*of, onsets->band_db[i]);
+  }
+}
+
+/// Turn powers into dB above each band's floor, none below 0; leave out the
+/// bands that hold nothing.
+static void
+take_levels(VwOnsets* onsets) {
+  const size_t n_bands = onsets->n_bands;
+  float        highest[VW_ONSET_BANDS] = {0.0F};
+  float        strongest = 0.0F;
+  take_highest(onsets, highest);
+  for (size_t b = 0; b < n_bands; ++b) {
+    strongest = fmaxf(strongest, highest[b]);
+  }
+  const float least = strongest * (float)vw_power_of_db(-BANDS_RANGE_DB);
+  const float range = (float)vw_power_of_db(BAND_RANGE_DB);
+  float*      to = onsets->band_db;
+  for (size_t i = 0; i < onsets->n * n_bands; ++i) {
+    const float top = highest[i % n_bands];
+    const float over = top > 0.0F ? onsets->band_db[i] / top * range : 0.0F;
+    if (top > 0.0F && top >= least) {
+      *to++ = over > 1.0F ? 10.0F * log10f(over) : 0.0F;
+    }
+  }
+  onsets->n_bands = 0;
+  for (size_t b = 0; b < n_bands; ++b) {
+    if (highest[b] > 0.0F && highest[b] >= least) {
+      onsets->top_db[onsets->n_bands++] = vw_db_of_power((double)highest[b]);
+    }
+  }
+}
+
+/// Move the sums over the bands by a step: one row comes, one goes.
+static void
+move_sums(const VwOnsets* onsets,
+          ptrdiff_t       comes,
+          ptrdiff_t       goes,
+          double*         sums) {
+  const ptrdiff_t    n = (ptrdiff_t)onsets->n;
+  const size_t       n_bands = onsets->n_bands;
+  const float* const rows = onsets->band_db;
+  for (size_t b = 0; b < n_bands; ++b) {
+    sums[b] +=
+      comes >= 0 && comes < n ? (double)rows[(size_t)comes * n_bands + b] : 0.0;
+    sums[b] -=
+      goes >= 0 && goes < n ? (double)rows[(size_t)goes * n_bands + b] : 0.0;
+  }
+}
+
+/// The mean of the bands' rises: of all, or of the strongest, if that is more.
+static double
+rise_of(const VwOnsets* onsets, const double* next, const double* before) {
+  const double n_next = (double)(NEXT_TO - NEXT_FROM + 1);
+  const double n_before = (double)(BEFORE_TO - BEFORE_FROM + 1);
+  double       strongest = -HUGE_VAL;
+  double       all = 0.0;
+  double       strong = 0.0;
+  double       n_strong = 0.0;
+  for (size_t b = 0; b < onsets->n_bands; ++b) {
+    strongest = fmax(strongest, next[b] / n_next + onsets->top_db[b]);
+  }
+  for (size_t b = 0; b < onsets->n_bands; ++b) {
+    const double level = next[b] / n_next;
+    const double rise = level - before[b] / n_before;
+    all += fmax(rise, 0.0);
+    if (level + onsets->top_db[b] >= strongest - STRONG_DB) {
+      strong += rise;
+      n_strong += 1.0;
+    }
+  }
+  return fmax(all / (double)onsets->n_bands, strong / n_strong);
+}
+
+static void
+take_rises(VwOnsets* onsets) {
+  double next[VW_ONSET_BANDS] = {0.0};
+  double before[VW_ONSET_BANDS] = {0.0};
+  for (ptrdiff_t i = -NEXT_TO; i < (ptrdiff_t)onsets->n; ++i) {
+    move_sums(onsets, i + NEXT_TO, i + NEXT_FROM - 1, next);
+    move_sums(onsets, i - BEFORE_FROM, i - BEFORE_TO - 1, before);
+    if (i >= 0) {
+      onsets->rise_db[i] = rise_of(onsets, next, before);
+    }
+  }
+}
+
+VwStatus
+vw_onsets_take(const VwSound* sound, VwOnsets* onsets) {
+  const double length_s = (double)sound->n_frames / (double)sound->rate_hz;
+  VwOnsets     out = {.n = (size_t)(length_s / VW_ONSET_STEP_S) + 1U};
+  out.band_db = calloc(out.n * VW_ONSET_BANDS, sizeof(float));
+  out.rise_db = calloc(out.n, sizeof(double));
+  VwStatus st = out.band_db && out.rise_db ? VW_OK : VW_NO_MEMORY;
+  st = st ? st : take_powers(sound, &out);
+  if (!st) {
+    take_levels(&out);
+    take_rises(&out);
+  }
+  if (st) {
+    vw_onsets_clear(&out);
+    return st;
+  }
+  *onsets = out;
+  return VW_OK;
+}
+
+void
+vw_onsets_clear(VwOnsets* onsets) {
+  if (onsets) {
+    free(onsets->band_db);
+    free(onsets->rise_db);
+    memset(onsets, 0, sizeof(*onsets));
+  }
+}

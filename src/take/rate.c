@@ -1,0 +1,149 @@
+#include "base/units.h"
+#include "take/events.h"
+
+#include <math.h>
+
+// An event is on the line if it is so near to its place, in periods, and after
+// so many empty places the line ends (chosen here).
+#define NEAR 0.12
+#define PLACES_MISSED 3
+
+// So many spacings are tried for the period, at most.
+#define SEEDS 32U
+
+/// A line through numbered times, by sums.
+typedef struct {
+  double n, k, t, kk, kt, tt;
+} Line;
+
+static void
+line_add(Line* line, double k, double t) {
+  line->n += 1.0;
+  line->k += k;
+  line->t += t;
+  line->kk += k * k;
+  line->kt += k * t;
+  line->tt += t * t;
+}
+
+static double
+line_spread(const Line* line) {
+  return line->kk - line->k * line->k / line->n;
+}
+
+static double
+line_slope(const Line* line) {
+  return (line->kt - line->k * line->t / line->n) / line_spread(line);
+}
+
+/// Events in order and their times from the first.
+typedef struct {
+  const VwEvent* events;
+  size_t         n;
+  double         rate_hz;
+} Starts;
+
+static double
+time_of(const Starts* starts, size_t i) {
+  return (double)(starts->events[i].start_frame -
+                  starts->events[0].start_frame) /
+         starts->rate_hz;
+}
+
+/// A line as far as it is followed.
+typedef struct {
+  Line   line;
+  size_t first, last; ///< Events on it.
+  double k_first, k_last;
+} Followed;
+
+/// Follow a line from event `from` on or back, from a first period.
+static void
+follow(const Starts* starts, size_t from, double period_s, Followed* on) {
+  double k = 0.0;
+  double t = time_of(starts, from);
+  for (size_t i = from + 1U; i < starts->n; ++i) {
+    const double slope = on->line.n > 2.0 ? line_slope(&on->line) : period_s;
+    const double places = (time_of(starts, i) - t) / slope;
+    const double whole = floor(places + 0.5);
+    if (whole > 1.0 + PLACES_MISSED) {
+      break;
+    }
+    if (whole >= 1.0 && fabs(places - whole) <= NEAR) {
+      k += whole;
+      t = time_of(starts, i);
+      line_add(&on->line, k, t);
+      on->last = i;
+      on->k_last = k;
+    }
+  }
+  k = 0.0;
+  t = time_of(starts, from);
+  for (size_t i = from; i-- > 0;) {
+    const double slope = on->line.n > 2.0 ? line_slope(&on->line) : period_s;
+    const double places = (t - time_of(starts, i)) / slope;
+    const double whole = floor(places + 0.5);
+    if (whole > 1.0 + PLACES_MISSED) {
+      break;
+    }
+    if (whole >= 1.0 && fabs(places - whole) <= NEAR) {
+      k -= whole;
+      t = time_of(starts, i);
+      line_add(&on->line, k, t);
+      on->first = i;
+      on->k_first = k;
+    }
+  }
+}
+
+/// Two-sided 95 % of Student's distribution (closed forms for 1 and 2 degrees,
+/// else the expansion of E. A. Cornish and R. A. Fisher, 1937).
+static double
+student_95(double degrees) {
+  const double z = 1.959964;
+  const double z3 = z * z * z;
+  return degrees < 1.5   ? 12.706
+         : degrees < 2.5 ? 4.303
+                         : z + (z3 + z) / (4.0 * degrees) +
+                             (5.0 * z3 * z * z + 16.0 * z3 + 3.0 * z) /
+                               (96.0 * degrees * degrees);
+}
+
+static VwRapidFire
+rapid_of(const Followed* on) {
+  const Line* const line = &on->line;
+  const double      slope = line_slope(line);
+  const double      spread = line_spread(line);
+  const double      squares =
+    fmax(line->tt - line->t * line->t / line->n - slope * slope * spread, 0.0);
+  const double per_s = 1.0 / slope;
+  const double error_s = sqrt(squares / (line->n - 2.0) / spread);
+  return (VwRapidFire){.first = on->first,
+                       .n = on->last - on->first + 1U,
+                       .n_on_line = (size_t)line->n,
+                       .n_places = (size_t)(on->k_last - on->k_first) + 1U,
+                       .fire_rate_per_s = per_s,
+                       .uncertainty_per_s =
+                         student_95(line->n - 2.0) * error_s * per_s * per_s,
+                       .jitter_ms = 1000.0 * sqrt(squares / line->n)};
+}
+
+void
+vw_rapid_find(const VwEvent* events,
+              size_t         n_events,
+              unsigned       rate_hz,
+              VwRapidFire*   rapid) {
+  const Starts starts = {events, n_events, rate_hz};
+  const size_t stride = n_events / SEEDS + 1U;
+  *rapid = (VwRapidFire){
+    .fire_rate_per_s = NAN, .uncertainty_per_s = NAN, .jitter_ms = NAN};
+  for (size_t i = 0; i + 1U < n_events; i += stride) {
+    const double period_s = time_of(&starts, i + 1U) - time_of(&starts, i);
+    Followed     on = {.first = i, .last = i};
+    line_add(&on.line, 0.0, time_of(&starts, i));
+    follow(&starts, i, period_s, &on);
+    if (on.line.n >= 3.0 && (size_t)on.line.n > rapid->n_on_line) {
+      *rapid = rapid_of(&on);
+    }
+  }
+}
