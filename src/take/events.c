@@ -178,18 +178,26 @@ merge_near(Search* search) {
   search->n = n;
 }
 
-/// Drop what is an echo of the one before.
+/// Whether an event adds so little to what rings of the one before, so soon
+/// after it, that it is an echo: as if both were in phase.
+static bool
+is_echo(const Search* search, const VwEvent* before, const VwEvent* event) {
+  const size_t near = vw_frames_of_s(ECHO_S, search->sound->rate_hz);
+  const double rings_db =
+    fmin(before->level_db, event->level_db) - event->dip_db;
+  const double added = vw_gain_of_db(event->level_db) - vw_gain_of_db(rings_db);
+  return event->start_frame - before->start_frame <= near &&
+         added <= vw_gain_of_db(before->level_db - ECHO_DB);
+}
+
 static void
 drop_echoes(Search* search) {
-  const size_t near = vw_frames_of_s(ECHO_S, search->sound->rate_hz);
-  size_t       n = 0;
+  size_t n = 0;
   for (size_t i = 0; i < search->n; ++i) {
-    const VwEvent* const event = &search->events[i];
+    VwEvent* const       event = &search->events[i];
     const VwEvent* const before = n ? &search->events[n - 1U] : NULL;
-    const bool           echo = before &&
-                      event->start_frame - before->start_frame <= near &&
-                      event->level_db <= before->level_db - ECHO_DB;
-    if (!echo) {
+    event->dip_db = before ? dip_between(search, before, event) : NAN;
+    if (!before || !is_echo(search, before, event)) {
       search->events[n++] = *event;
     }
   }
