@@ -235,6 +235,54 @@ typedef enum {
 /// Static.
 VW_API const char* vw_kind_name(VwKind kind);
 
+/// One event of a take: a shot, as a rule.
+typedef struct {
+  size_t start_frame; ///< Its attack (to 1 ms).
+  size_t crest_frame; ///< Where its level is highest.
+  size_t end_frame;   ///< One past: where the next rises, or what sounds has
+                      ///< sunk.
+  double step_db;     ///< How much louder the 30 ms after its start are than
+                      ///< the 26 ms that end 4 ms before it; dB, at most 60.
+  double rise_db;     ///< How much the bands rise at its start, mean, dB.
+  double level_db;    ///< Its crest beside the loudest of the take, dB, <= 0.
+  double dip_db;      ///< How far the level falls between the one before and
+                      ///< it, below the lower of both crests; the first: NaN.
+} VwEvent;
+
+/// The steady fire of a take, all NaN or 0 if it has none.
+typedef struct {
+  size_t first;             ///< The first of the events on the line.
+  size_t n;                 ///< Events from there to the last on the line.
+  size_t n_on_line;         ///< How many of these lie on it.
+  size_t n_places;          ///< Periods from the first to the last, and one.
+  double fire_rate_per_s;   ///< Of the line through their starts.
+  double uncertainty_per_s; ///< 95 % of the true ones lie within.
+  double jitter_ms;         ///< RMS distance of the starts from the line.
+} VwRapidFire;
+
+/// What a take holds.
+typedef struct {
+  VwKind kind;
+  VwKind other_kind;  ///< The kind beyond the nearest bound.
+  double sure;        ///< How far the nearest bound is: 0 on it, 1 if it
+                      ///< cannot be mistaken.
+  VwEvent*    events; ///< Owned. At least one.
+  size_t      n_events;
+  VwRapidFire rapid;
+} VwEvents;
+
+/**
+ * Find the events of a sound and what kind of take they make.
+ *
+ * @param sound Such as a take, prepared; 5 ms or more, not silent.
+ * @param events Filled in on success; free it with vw_events_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VW_API VwStatus vw_events_find(const VwSound* sound, VwEvents* events);
+
+/// Free what `events` owns and set it to zero. NULL is accepted.
+VW_API void vw_events_clear(VwEvents* events);
+
 /// How to find the shot.
 typedef struct {
   /// Level of the board's own noise with the shot's highest value at -1 dBFS;
@@ -256,6 +304,8 @@ typedef struct {
 /// Where the shot lies in its take, and what it is like.
 typedef struct {
   VwKind kind;         ///< What the take is.
+  VwKind other_kind;   ///< As in #VwEvents.
+  double sure;         ///< As in #VwEvents.
   size_t attack_frame; ///< Where the shot rises out of what was before it.
   size_t crest_frame;  ///< Where its level is highest.
   size_t end_frame;    ///< One past the shot's last frame.
@@ -281,6 +331,9 @@ typedef struct {
   double   dc_offset;      ///< As in #VwTake.
   size_t   n_clipped_frames; ///< As in #VwTake.
   unsigned shots_in_take;    ///< How many shots the take holds, at least 1.
+  double   rapid_per_s;      ///< Rate of rapid fire, or NaN.
+  double   rapid_uncertainty_per_s; ///< As in #VwRapidFire, or NaN.
+  double   rapid_jitter_ms;         ///< As in #VwRapidFire, or NaN.
   double   fastest_fire_rate_per_s; ///< Fastest it stands untouched, or NaN.
   double   earlier_sound_db; ///< Level of a sound before the shot that was left
                              ///< out, dB relative to the shot's crest, or NaN.

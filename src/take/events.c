@@ -15,6 +15,11 @@
 #define LEVEL_DB (-18.0)
 #define DIP_DB 4.0
 
+// Levels before and after a start are taken so far from it, but for a gap.
+#define STEP_S 0.030
+#define STEP_GAP_S 0.004
+#define STEP_MOST_DB 60.0
+
 // Of two nearer than this one is dropped.
 #define APART_S 0.025
 
@@ -146,6 +151,29 @@ dip_between(const Search* search, const VwEvent* one, const VwEvent* next) {
   const double lower = fmin(one->level_db, next->level_db);
   const double least_db = vw_db_of_power(fmax(least / search->loudest, 1e-12));
   return fmax(lower - least_db, 0.0);
+}
+
+/// Mean level of steps [from, to), silence outside of the take.
+static double
+mean_level(const VwCurve* curve, ptrdiff_t from, ptrdiff_t to) {
+  double sum = 0.0;
+  for (ptrdiff_t i = from; i < to; ++i) {
+    sum += i >= 0 && i < (ptrdiff_t)curve->n_steps ? curve->level[i] : 0.0;
+  }
+  return sum / (double)(to - from);
+}
+
+/// How much louder it is after a start than before it, dB.
+static double
+step_at(const Search* search, size_t frame) {
+  const VwCurve* const curve = search->curve;
+  const ptrdiff_t      at = (ptrdiff_t)step_of(search, frame);
+  const ptrdiff_t      gap = (ptrdiff_t)vw_curve_steps(curve, STEP_GAP_S);
+  const ptrdiff_t      reach = (ptrdiff_t)vw_curve_steps(curve, STEP_S);
+  const double         before = mean_level(curve, at - reach, at - gap);
+  const double         after = mean_level(curve, at, at + reach);
+  const double         least = after * vw_power_of_db(-STEP_MOST_DB);
+  return after > 0.0 ? vw_db_of_power(after / fmax(before, least)) : 0.0;
 }
 
 /// Make one of neighbours that are one: the one that rises more.
@@ -342,6 +370,7 @@ find_ends(Search* search) {
       --end;
     }
     const size_t frame = (end + 1U) * curve->n_step;
+    event->step_db = step_at(search, event->start_frame);
     event->end_frame = frame < limit ? frame : limit;
   }
 }
@@ -368,8 +397,19 @@ find_all(Search* search) {
   find_starts(search);
 }
 
-VwStatus
-vw_events_of(const VwSound* sound, const VwCurve* curve, VwEvents* events) {
+/// Find ends, steps and the line through all events that are left.
+static void
+measure(Search* search, VwEvents* events) {
+  find_ends(search);
+  search->events[0].dip_db = NAN;
+  events->n_events = search->n;
+  vw_rapid_find(
+    search->events, search->n, search->sound->rate_hz, &events->rapid);
+}
+
+/// The events of a sound that starts and ends with no digital silence.
+static VwStatus
+events_of(const VwSound* sound, const VwCurve* curve, VwEvents* events) {
   Search   search = {.sound = sound, .curve = curve};
   VwStatus st = vw_onsets_take(sound, &search.onsets);
   search.loudest = curve->level[vw_curve_crest(curve, 0, curve->n_steps)];
@@ -379,14 +419,11 @@ vw_events_of(const VwSound* sound, const VwCurve* curve, VwEvents* events) {
   if (!st) {
     VwEvents out = {.events = search.events};
     find_all(&search);
-    vw_rapid_find(search.events, search.n, sound->rate_hz, &out.rapid);
-    if (!vw_rapid_holds(&out.rapid, search.n)) {
+    measure(&search, &out);
+    if (!vw_rapid_holds(&out)) {
       drop_echoes(&search);
-      vw_rapid_find(search.events, search.n, sound->rate_hz, &out.rapid);
+      measure(&search, &out);
     }
-    find_ends(&search);
-    search.events[0].dip_db = NAN;
-    out.n_events = search.n;
     const VwHeardTake heard = {curve, &search.onsets, sound->rate_hz};
     vw_kind_judge(&heard, &out);
     *events = out;
@@ -403,7 +440,7 @@ vw_events_find(const VwSound* sound, VwEvents* events) {
     (size_t)(part.values - sound->values) / sound->n_channels;
   VwCurve  curve = {0};
   VwStatus st = vw_curve_take(&part, &curve);
-  st = st ? st : vw_events_of(&part, &curve, events);
+  st = st ? st : events_of(&part, &curve, events);
   vw_curve_clear(&curve);
   for (size_t i = 0; !st && i < events->n_events; ++i) {
     events->events[i].start_frame += first;

@@ -5,7 +5,7 @@
 
 // An event is on the line if it is so near to its place, in periods, and after
 // so many empty places the line ends (chosen here).
-#define NEAR 0.12
+#define NEAR 0.15
 #define PLACES_MISSED 3
 
 // So many spacings are tried for the period, at most.

@@ -38,4 +38,14 @@ VwStatus vw_pitch_follow(const VwSound*   sound,
                          const VwStretch* stretch,
                          float*           pitch_hz);
 
+/**
+ * vw_find() among events that are known.
+ *
+ * @param events From vw_events_find() of the take's sound.
+ */
+VwStatus vw_find_among(const VwTake*        take,
+                       const VwFindOptions* options,
+                       const VwEvents*      events,
+                       VwShotFacts*         facts);
+
 #endif
