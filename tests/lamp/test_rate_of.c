@@ -7,6 +7,8 @@
 #include "support/recordings.h"
 #include "support/signals.h"
 
+#include "take/events.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -252,7 +254,10 @@ static bool
 check_recording(const char* name, const VwSound* raw) {
   static size_t n_before;
   const Found   found = found_in(raw);
-  for (size_t i = 0; i < 12; ++i) {
+  // What may be several shots rises between those of its loop.
+  const bool unsure = found.facts.sure < VW_SURE_LEAST &&
+                      found.facts.other_kind == VW_KIND_SEVERAL_SHOTS;
+  for (size_t i = 0; i < 12 && !unsure; ++i) {
     if (i >= 6 && (i + n_before) % 2) {
       continue;
     }
@@ -285,12 +290,8 @@ test_real_loops(void** state) {
   (void)state;
   recordings_each(check_recording);
   tell("real", real);
-  // One take is three tones in a row, each a shot as good as any: varied it is
-  // not read right at 14.6 per second, and not said to be not sure.
-  assert_true(real[0].n_right + 3 >= real[0].n);
-  assert_true(real[0].n_right + real[0].n_open + 1 >= real[0].n);
-  assert_true(real[1].n_right + 3 >= real[1].n);
-  assert_true(real[1].n_right + real[1].n_open + 1 >= real[1].n);
+  assert_true(real[0].n_right == real[0].n);
+  assert_true(real[1].n_right == real[1].n);
   assert_true(real[0].n > 190);
 }
 
