@@ -14,6 +14,7 @@ typedef struct {
   const char* path;         ///< As given.
   VwTake      take;         ///< Owned.
   VwShotFacts facts;        ///< Of use where `status` is #VW_OK.
+  VwEvents    events;       ///< All of the take, if `has_shot`. Owned.
   bool        has_shot;     ///< A shot was looked for and found.
   bool        has_loudness; ///< `loudness` counts.
   VwLoudness  loudness;     ///< Of the recording as it came; of inspect alone.

@@ -3,6 +3,7 @@
 #include "cli/message/message.h"
 #include "container/container.h"
 #include "store/store.h"
+#include "take/take.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -57,7 +58,10 @@ find_shot(const CommandName* command, const Settings* settings, Input* input) {
   VwStatus            st = VW_NO_SHOT;
   input->facts = vw_facts_of_whole(&input->take);
   if (command->bit != COMMAND_CONVERT) {
-    st = vw_find(&input->take, &finding, &input->facts);
+    st = vw_events_find(&input->take.sound, &input->events);
+    st =
+      st ? st
+         : vw_find_among(&input->take, &finding, &input->events, &input->facts);
     input->has_shot = !st;
   }
   // A sound without a shot can be inspected and converted all the same.
@@ -99,6 +103,7 @@ void
 input_clear(Input* input) {
   if (input) {
     vw_take_clear(&input->take);
+    vw_events_clear(&input->events);
     free(input->message);
     *input = (Input){0};
   }

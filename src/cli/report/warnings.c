@@ -57,7 +57,8 @@ static const Kind kinds_of_take[] = {
    "it run together"},
   {"several",
    "several shots in the take, of which one is used",
-   "{shots} shots in the take: the one at {attack_ms:.0f} ms is used; to use "
+   "{shots} shots in the take{rapid?, as rapid fire}: the one at "
+   "{attack_ms:.0f} ms is used; to use "
    "another, save it as a file of its own"},
   {"slow",
    "a slow attack, which comes late after the trigger",
@@ -128,6 +129,7 @@ take_of(const Report* report, size_t index) {
   figures_set(of, "sustained", facts->kind == VW_KIND_SUSTAINED);
   figures_set(of, "several", facts->shots_in_take > 1U);
   figures_set(of, "shots", facts->shots_in_take);
+  figures_set(of, "rapid", facts->kind == VW_KIND_RAPID_FIRE);
   figures_set(of, "attack_ms", facts->attack_ms);
   figures_set(of, "slow", facts->slow);
   figures_set(of, "rise_ms", facts->rise_ms);
