@@ -23,6 +23,11 @@
 // Of two nearer than this one is dropped.
 #define APART_S 0.025
 
+// Where a line of rapid fire has its places, so much is a shot, this part of
+// the period about the place.
+#define WEAK_RISE_DB 2.0
+#define PLACE 0.15
+
 // Rises are compared so far to both sides.
 #define PEAK_S 0.008
 
@@ -176,6 +181,14 @@ step_at(const Search* search, size_t frame) {
   return after > 0.0 ? vw_db_of_power(after / fmax(before, least)) : 0.0;
 }
 
+static void
+find_dips(Search* search) {
+  for (size_t i = 1; i < search->n; ++i) {
+    search->events[i].dip_db =
+      dip_between(search, &search->events[i - 1U], &search->events[i]);
+  }
+}
+
 /// Make one of neighbours that are one: the one that rises more.
 static void
 merge_near(Search* search) {
@@ -206,6 +219,20 @@ merge_near(Search* search) {
   search->n = n;
 }
 
+/// Drop what lies as near to the one before as no two events do.
+static void
+drop_doubles(Search* search) {
+  const size_t apart = vw_frames_of_s(APART_S, search->sound->rate_hz);
+  size_t       n = 1;
+  for (size_t i = 1; i < search->n; ++i) {
+    if (search->events[i].start_frame - search->events[n - 1U].start_frame >=
+        apart) {
+      search->events[n++] = search->events[i];
+    }
+  }
+  search->n = n;
+}
+
 /// Whether an event adds so little to what rings of the one before, so soon
 /// after it, that it is an echo: as if both were in phase.
 static bool
@@ -230,6 +257,66 @@ drop_echoes(Search* search) {
     }
   }
   search->n = n;
+}
+
+/* Rapid fire */
+
+/// Add what rises a little about a frame where a shot of a line should be;
+/// false if nothing does.
+static bool
+add_at(Search* search, double frame, double reach) {
+  const VwOnsets* const onsets = &search->onsets;
+  const double          per_step = VW_ONSET_STEP_S * search->sound->rate_hz;
+  const double          from = fmax((frame - reach) / per_step, 0.0);
+  size_t                best = (size_t)from;
+  for (size_t i = best; i < onsets->n && (double)i * per_step <= frame + reach;
+       ++i) {
+    best = onsets->rise_db[i] > onsets->rise_db[best] ? i : best;
+  }
+  const size_t end = (size_t)(END_S / VW_ONSET_STEP_S + 0.5);
+  if (best + end >= onsets->n || onsets->rise_db[best] < WEAK_RISE_DB ||
+      !is_peak(onsets, best)) {
+    return false;
+  }
+  search->events[search->n++] = (VwEvent){.start_frame = frame_of(search, best),
+                                          .rise_db = onsets->rise_db[best]};
+  return true;
+}
+
+static int
+compare_starts(const void* a, const void* b) {
+  const size_t x = ((const VwEvent*)a)->start_frame;
+  const size_t y = ((const VwEvent*)b)->start_frame;
+  return (x > y) - (x < y);
+}
+
+/// Add weak shots in the empty places of a line and next to its ends.
+static void
+fill_places(Search* search, const VwRapidFire* rapid) {
+  const double period = search->sound->rate_hz / rapid->fire_rate_per_s;
+  const double reach = PLACE * period;
+  const size_t n = search->n;
+  const size_t last = rapid->first + rapid->n - 1U;
+  for (size_t i = rapid->first; i < last; ++i) {
+    const double from = (double)search->events[i].start_frame;
+    const double gap = (double)search->events[i + 1U].start_frame - from;
+    const double places = floor(gap / period + 0.5);
+    for (double k = 1.0; k < places; k += 1.0) {
+      (void)add_at(search, from + gap * k / places, reach);
+    }
+  }
+  double at = (double)search->events[rapid->first].start_frame - period;
+  while (at > 0.0 && add_at(search, at, reach)) {
+    at = (double)search->events[search->n - 1U].start_frame - period;
+  }
+  at = (double)search->events[last].start_frame + period;
+  while (at < (double)search->sound->n_frames && add_at(search, at, reach)) {
+    at = (double)search->events[search->n - 1U].start_frame + period;
+  }
+  if (search->n > n) {
+    qsort(search->events, search->n, sizeof(VwEvent), compare_starts);
+    drop_doubles(search);
+  }
 }
 
 /* Starts and ends */
@@ -414,12 +501,20 @@ events_of(const VwSound* sound, const VwCurve* curve, VwEvents* events) {
   VwStatus st = vw_onsets_take(sound, &search.onsets);
   search.loudest = curve->level[vw_curve_crest(curve, 0, curve->n_steps)];
   search.events =
-    st ? NULL : calloc(search.onsets.n / 8U + 2U, sizeof(VwEvent));
+    st ? NULL : calloc(search.onsets.n / 4U + 4U, sizeof(VwEvent));
   st = st || search.events ? st : VW_NO_MEMORY;
   if (!st) {
     VwEvents out = {.events = search.events};
     find_all(&search);
     measure(&search, &out);
+    if (vw_rapid_is_near(&out)) {
+      fill_places(&search, &out.rapid);
+      find_crests(&search);
+      drop_low(&search);
+      find_starts(&search);
+      find_dips(&search);
+      measure(&search, &out);
+    }
     if (!vw_rapid_holds(&out)) {
       drop_echoes(&search);
       measure(&search, &out);

@@ -145,6 +145,9 @@ typedef struct {
 /// Whether a line's events are steady rapid fire.
 bool vw_rapid_holds(const VwEvents* events);
 
+/// Whether so many events lie on a line that its empty places may hold more.
+bool vw_rapid_is_near(const VwEvents* events);
+
 /// Judge the kind of a take by its events: sets `kind`, `other_kind`, `sure`.
 void vw_kind_judge(const VwHeardTake* heard, VwEvents* events);
 

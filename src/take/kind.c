@@ -15,6 +15,19 @@
 #define RAPID_JITTER 0.07
 #define RAPID_STEP_DB 4.0
 
+// Of so many the jitter may be so much.
+#define RAPID_MANY 8.0
+#define RAPID_JITTER_S 0.0032
+
+// Faster than this there is no step; a dip is as clear.
+#define RAPID_FAST_PER_S 12.0
+#define RAPID_DIP_DB 4.0
+
+// Weak shots are looked for where such a part of the events is on a line, and
+// such a part of its places filled.
+#define NEAR_ON_LINE 0.7
+#define NEAR_FILLED 0.45
+
 // Several shots: an event after the first with so much of a step, and by so
 // much for each dB that it lies farther below the loudest; or a dip so deep
 // before it; or a silence so deep and long between stretches that are so loud.
@@ -23,6 +36,15 @@
 #define STEP_PER_DB 0.5
 #define STEP_FROM_DB (-6.0)
 #define DIP_DB 27.0
+
+// A shot's crest lies no farther below the loudest. Of what is not plainly a
+// shot, so large a part is nearly one.
+#define SHOT_DB (-16.0)
+#define SHOT_RANGE_DB 4.0
+#define NEARLY_CLEAR (-0.25)
+#define CLEAR_SHARE 0.3
+#define CLEAR_RANGE 0.5
+#define PLAINLY 0.6
 #define SILENCE_DB (-38.0)
 #define SILENCE_S 0.060
 #define LOUD_DB (-12.0)
@@ -66,6 +88,22 @@ over_db(double value_db, double bound_db) {
 
 /* Rapid fire */
 
+/// By how much the shots on a line stand out: half of them by a step, or by the
+/// dip before them if they come too fast for one.
+static double
+clear_margin(const VwEvents* events) {
+  const VwRapidFire* const rapid = &events->rapid;
+  const bool               fast = rapid->fire_rate_per_s > RAPID_FAST_PER_S;
+  double                   n_clear = 0.0;
+  for (size_t i = rapid->first; i < rapid->first + rapid->n; ++i) {
+    const VwEvent* const event = &events->events[i];
+    const bool           clear =
+      fast ? event->dip_db >= RAPID_DIP_DB : event->step_db >= RAPID_STEP_DB;
+    n_clear += clear ? 1.0 : 0.0;
+  }
+  return within_one(2.0 * n_clear / (double)rapid->n - 1.0);
+}
+
 static double
 rapid_margin(const VwEvents* events) {
   const VwRapidFire* const rapid = &events->rapid;
@@ -73,23 +111,30 @@ rapid_margin(const VwEvents* events) {
     return -1.0;
   }
   const double n = (double)rapid->n_on_line;
-  const double jitter =
-    fmax(rapid->jitter_ms * 1e-3 * rapid->fire_rate_per_s, 1e-4);
-  double n_clear = 0.0;
-  for (size_t i = rapid->first; i < rapid->first + rapid->n; ++i) {
-    n_clear += events->events[i].step_db >= RAPID_STEP_DB ? 1.0 : 0.0;
-  }
+  const double per_s = rapid->fire_rate_per_s;
+  const double jitter = fmax(rapid->jitter_ms * 1e-3 * per_s, 1e-4);
+  const double most =
+    n < RAPID_MANY ? RAPID_JITTER : fmax(RAPID_JITTER, RAPID_JITTER_S * per_s);
   // A whole number passes its bound by half a step.
   double margin = over(n, RAPID_LEAST - 0.5);
-  margin = fmin(margin, over(rapid->fire_rate_per_s, RAPID_PER_S));
+  margin = fmin(margin, over(per_s, RAPID_PER_S));
   margin = fmin(margin,
                 within_one((n / (double)events->n_events - RAPID_ON_LINE) /
                            (1.0 - RAPID_ON_LINE)));
   margin = fmin(margin,
                 within_one((n / (double)rapid->n_places - RAPID_FILLED) /
                            (1.0 - RAPID_FILLED)));
-  margin = fmin(margin, within_one(2.0 * n_clear / (double)rapid->n - 1.0));
-  return fmin(margin, over(RAPID_JITTER, jitter));
+  margin = fmin(margin, clear_margin(events));
+  return fmin(margin, over(most, jitter));
+}
+
+bool
+vw_rapid_is_near(const VwEvents* events) {
+  const VwRapidFire* const rapid = &events->rapid;
+  const double             n = (double)rapid->n_on_line;
+  return n >= RAPID_LEAST && rapid->fire_rate_per_s >= RAPID_PER_S &&
+         n >= NEAR_ON_LINE * (double)rapid->n &&
+         n >= NEAR_FILLED * (double)rapid->n_places;
 }
 
 bool
@@ -128,16 +173,40 @@ step_margin(const VwEvent* event) {
   return over_db(event->step_db, STEP_DB + STEP_PER_DB * lower_db);
 }
 
+/// By how much an event is a shot of its own.
+static double
+own_margin(const VwEvent* event) {
+  return fmax(step_margin(event), over_db(event->dip_db, DIP_DB));
+}
+
+/// How clear the clearest loud event after the first loud one is, less if few
+/// are clear: what rattles on is no shot.
+static double
+events_margin(const VwEvents* events) {
+  double margin = -1.0;
+  double n_loud = 0.0;
+  double n_clear = 0.0;
+  for (size_t i = 0; i < events->n_events; ++i) {
+    const VwEvent* const event = &events->events[i];
+    const double loud = within_one((event->level_db - SHOT_DB) / SHOT_RANGE_DB);
+    if (n_loud > 0.0) {
+      margin = fmax(margin, fmin(own_margin(event), loud));
+      n_clear += own_margin(event) > NEARLY_CLEAR ? 1.0 : 0.0;
+    }
+    n_loud += n_loud > 0.0 || loud > 0.0 ? 1.0 : 0.0;
+  }
+  const double share = n_loud > 1.0 ? n_clear / (n_loud - 1.0) : 0.0;
+  const double most = (share - CLEAR_SHARE) / CLEAR_RANGE;
+  const double plain = (margin - PLAINLY) / (1.0 - PLAINLY);
+  return fmin(margin, fmax(within_one(most), plain));
+}
+
 static double
 several_margin(const VwHeardTake* heard,
                const VwEvents*    events,
                double             loudest) {
-  double margin = over(silence_s(heard->curve, loudest), SILENCE_S);
-  for (size_t i = 1; i < events->n_events; ++i) {
-    const VwEvent* const event = &events->events[i];
-    margin = fmax(margin, step_margin(event));
-    margin = fmax(margin, over_db(event->dip_db, DIP_DB));
-  }
+  double margin = fmax(over(silence_s(heard->curve, loudest), SILENCE_S),
+                       events_margin(events));
   if (events->n_events == 2U) {
     const size_t apart =
       events->events[1].start_frame - events->events[0].start_frame;
