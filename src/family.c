@@ -240,6 +240,23 @@ level_burst(Work* work) {
     &work->sounds, &work->written, &family->level.burst_loudness_lufs);
 }
 
+/// Measure how alike neighbours are in the steady cycle at its level.
+static VwStatus
+measure_likeness(Work* work) {
+  VwFamily* const     family = work->family;
+  const VwPlan* const plan = &family->plan;
+  VwSound             cycle = {0};
+  family->likeness = (VwLikeness){NAN, NAN};
+  if (!vw_wish_is_varied(work->options, family->n_takes) || plan->shots < 2U) {
+    return VW_OK;
+  }
+  VwStatus st =
+    vw_sound_part(&work->written, work->sounds.steady, plan->n_frames, &cycle);
+  st = st ? st : vw_likeness_of_cycle(&cycle, plan, &family->likeness);
+  vw_sound_clear(&cycle);
+  return st;
+}
+
 /// Measure the valley of the steady cycle at its level.
 static VwStatus
 measure_valley(Work* work) {
@@ -342,6 +359,7 @@ level(Work* work) {
   st = st || bursts ? st : find_gain(work);
   st = st || !work->curve ? st : measure_curve(work);
   st = st ? st : level_alone(work);
+  st = st || !bursts ? st : measure_likeness(work);
   return st || !bursts ? st : level_burst(work);
 }
 

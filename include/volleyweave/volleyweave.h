@@ -557,6 +557,11 @@ typedef struct {
   double detune_cents; ///< Greatest detuning of a shot, 0 to 100. Default 0.
   double
     level_spread_db; ///< Greatest change of a shot's level, 0 to 6. Default 0.
+  unsigned variants; ///< Make so many variants of each take, 2 to 12, which
+                     ///< take turns: they differ in the length of the tail, the
+                     ///< tilt of the spectrum, detuning, level and timing. A
+                     ///< detuning or level of 0 is then 15 cents or 0.3 dB.
+                     ///< 0 (default): none.
   VwLevelOptions level; ///< See vw_level_defaults().
   double lamp_on_ms;    ///< How long the lamp is on, 5 to 500 ms, but no longer
                         ///< than half the time from shot to shot; 0 (default):
@@ -678,6 +683,16 @@ typedef struct {
   unsigned pulses;   ///< In a cycle, in the finished burst, or in the shot.
 } VwLampTrack;
 
+/// How alike shots are that follow each other in the steady burst as it is
+/// written: the most of all neighbours, also over the end of the cycle. All NaN
+/// where shots do not differ.
+typedef struct {
+  double waveform; ///< Correlation of their frames, as they lie in the period.
+  double envelope; ///< Correlation of how their levels move, dB per frame: of
+                   ///< 10 ms Hann-weighted power, no lower than 40 dB below
+                   ///< the cycle's crest.
+} VwLikeness;
+
 /// A family: everything made from one take, or from several taking turns.
 typedef struct {
   VwFormat   format; ///< As asked, with the sample rate filled in.
@@ -700,9 +715,11 @@ typedef struct {
                       ///< high-pass at 100 Hz, the quiet the mean of the lowest
   ///< fifth of the period; 60 at most. A whole-file cycle is
   ///< measured with its ends faded, as it is heard.
-  bool   bent_most;      ///< No steeper bend would deepen the valley.
-  double tightening_db;  ///< How far the decay was bent down by one period
-                         ///< after the attack. 0 where it was not.
+  unsigned   variants;      ///< Variants of each take in the cycle; 0: none.
+  VwLikeness likeness;      ///< Of shots that follow each other.
+  bool       bent_most;     ///< No steeper bend would deepen the valley.
+  double     tightening_db; ///< How far the decay was bent down by one period
+                            ///< after the attack. 0 where it was not.
   double gap_depth_db;   ///< Level of the last decay where the gap cuts it off,
                          ///< dB below the shot's crest, 60 at most; NaN without
                          ///< a gap.

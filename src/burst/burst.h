@@ -49,6 +49,8 @@ typedef struct {
   unsigned shots_least;     ///< As many as this where the cycle holds them.
   unsigned shots_most;      ///< No more than this, but `shots_least`.
   unsigned shots_unit;      ///< A multiple of this, always.
+  unsigned variants;        ///< Of each take; the cycle holds so many times its
+                            ///< unit if it can, else fewer. 0 or 1: none.
 } VwPlanWish;
 
 /**
@@ -100,6 +102,11 @@ VwPlanWish vw_wish_make(const VwFamilyOptions* options,
 
 /// Whether no two shots running are alike.
 bool vw_wish_is_varied(const VwFamilyOptions* options, size_t n_takes);
+
+/// How many variants of each take a cycle of so many shots holds.
+unsigned vw_wish_variants(const VwFamilyOptions* options,
+                          unsigned               n_shots,
+                          size_t                 n_takes);
 
 /**
  * Make the shots of one cycle from the single shots: started late, taking
@@ -250,6 +257,16 @@ VwStatus vw_tighten(const VwVolley* volley,
                     const size_t*   bend_from,
                     double          valley_db,
                     VwTightness*    tightness);
+
+/**
+ * How alike neighbours of a steady cycle are; see #VwLikeness.
+ *
+ * @param likeness Filled in on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_likeness_of_cycle(const VwSound* cycle,
+                              const VwPlan*  plan,
+                              VwLikeness*    likeness);
 
 /// The limiter's reduction falls to a tenth within this time, seconds, once it
 /// is let go.

@@ -76,7 +76,8 @@ burst_is_sound(const VwFamilyOptions* options) {
           vw_is_within(options->valley_db, (VwRange)VW_RANGE_VALLEY_DB)) &&
          vw_is_within(options->detune_cents, (VwRange)VW_RANGE_DETUNE_CENTS) &&
          vw_is_within(options->level_spread_db,
-                      (VwRange)VW_RANGE_LEVEL_SPREAD_DB);
+                      (VwRange)VW_RANGE_LEVEL_SPREAD_DB) &&
+         vw_is_zero_or_within(options->variants, (VwRange)VW_RANGE_VARIANTS);
 }
 
 bool

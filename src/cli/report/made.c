@@ -1,5 +1,6 @@
 #include "cli/report/sections.h"
 
+#include "base/ranges.h"
 #include "burst/burst.h"
 #include "cli/message/figures.h"
 
@@ -93,6 +94,9 @@ made_loop(const Report* report) {
   figures_set(loop, "plain_fire_rate_per_s", plan->plain_fire_rate_per_s);
   figures_set(loop, "even_fire_rate_per_s", plan->even_fire_rate_per_s);
   figures_set(loop, "run_in_shots", family->run_in_shots);
+  figures_set(loop, "variants", family->variants);
+  figures_set(loop, "likeness_waveform", family->likeness.waveform);
+  figures_set(loop, "likeness_envelope", family->likeness.envelope);
   figures_set(loop, "valley_db", family->valley_db);
   figures_set(loop, "tightening_db", family->tightening_db);
   figures_set(loop, "join_residual_db", family->join_residual_db);
@@ -136,6 +140,8 @@ add_loop_words(Figures* loop, const Report* report) {
   figures_set(loop, "repeats", repeats);
   figures_set(loop, "sample_rate_hz", plan->rate_hz);
   figures_set(loop, "valley_asked_db", family->valley_asked_db);
+  figures_set(loop, "varied", family->variants > 1U);
+  figures_set(loop, "timing_ms", VW_VARIANT_TIMING_MS);
   figures_set(loop, "tightened", family->tightening_db > 0.0);
   figures_set(loop, "late_ms", late_ms > 0.0 ? late_ms : (double)NAN);
   figures_set(loop, "exact", family->join_residual_db <= EXACT_DB);
@@ -161,6 +167,14 @@ static const Line loop_lines[] = {
    "{shots} shot{shots:s}, {frames} frames at {sample_rate_hz} Hz, after a "
    "run-in of {run_in_shots} shot{run_in_shots:s}",
    "repeats"},
+  {"variants",
+   "{variants} of each take, early or late by up to {timing_ms:.6g} ms; the "
+   "lamp keeps a steady beat",
+   "varied"},
+  {"neighbours",
+   "alike by {likeness_waveform:.2f} in waveform, {likeness_envelope:.2f} in "
+   "envelope at most (1: the same)",
+   "likeness_waveform"},
   {"valley",
    "{valley_asked_db:.6g} dB asked, {valley_db} reached",
    "valley_asked_db"},
