@@ -105,6 +105,7 @@ volley_of(const VwFamily* family) {
   return (VwVolley){.shots = family->shots,
                     .plan = &family->plan,
                     .tail = family->tail,
+                    .natural = family->tightening == VW_BEND_NATURAL,
                     .ceiling = HUGE_VAL,
                     .closed = family->form == VW_FORM_WHOLE_FILE};
 }
@@ -455,6 +456,7 @@ family_init(const VwTake*          takes,
   *family = (VwFamily){.format = options->format,
                        .form = options->form,
                        .tail = options->tail,
+                       .tightening = options->tightening,
                        .n_takes = n_takes,
                        .fade_cover_db = NAN};
   family->format.rate_hz =

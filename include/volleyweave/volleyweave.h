@@ -459,6 +459,12 @@ typedef enum {
   VW_TAIL_CHOKE    ///< It is faded out over 5 ms as the next shot starts.
 } VwTail;
 
+/// How tails are bent down by tightening.
+typedef enum {
+  VW_BEND_PLAIN,  ///< All frequencies alike.
+  VW_BEND_NATURAL ///< The highs more than the lows, as in rooms.
+} VwBend;
+
 /// How the burst is handed out.
 typedef enum {
   VW_FORM_PIECES,      ///< Run-in, loop and ring-out, a file each.
@@ -552,8 +558,9 @@ typedef struct {
                        ///< shot does not take longer;
                        ///< 0 (default): it ends where the burst is steady.
   VwTail tail;         ///< Default #VW_TAIL_OVERLAP.
-  double valley_db; ///< Valley to reach by tightening, 3 to 40 dB; NaN: leave
-                    ///< the shots as they are. Default 9.
+  double valley_db;  ///< Valley to reach by tightening, 3 to 40 dB; NaN: leave
+                     ///< the shots as they are. Default 9.
+  VwBend tightening; ///< Default #VW_BEND_PLAIN.
   double detune_cents; ///< Greatest detuning of a shot, 0 to 100. Default 0.
   double
     level_spread_db; ///< Greatest change of a shot's level, 0 to 6. Default 0.
@@ -718,8 +725,10 @@ typedef struct {
   unsigned   variants;      ///< Variants of each take in the cycle; 0: none.
   VwLikeness likeness;      ///< Of shots that follow each other.
   bool       bent_most;     ///< No steeper bend would deepen the valley.
+  VwBend     tightening;    ///< As asked.
   double     tightening_db; ///< How far the decay was bent down by one period
-                            ///< after the attack. 0 where it was not.
+                        ///< after the attack, below 1 kHz if natural. 0 where
+                        ///< it was not.
   double gap_depth_db;   ///< Level of the last decay where the gap cuts it off,
                          ///< dB below the shot's crest, 60 at most; NaN without
                          ///< a gap.

@@ -137,6 +137,7 @@ typedef struct {
   double         ceiling; ///< Highest value of the burst; HUGE_VAL: no limiter.
   double limiting_most_db; ///< Of a cycle whose gain is yet to be found:
                            ///< no lower a ceiling than needs this much.
+  bool natural;            ///< Tails are bent more in the highs.
   bool closed;             ///< The cycle is a file of its own, its ends faded.
 } VwVolley;
 

@@ -67,6 +67,7 @@ lamp_is_sound(const VwFamilyOptions* options) {
 static bool
 burst_is_sound(const VwFamilyOptions* options) {
   return options->form <= VW_FORM_BURST && options->tail <= VW_TAIL_CHOKE &&
+         options->tightening <= VW_BEND_NATURAL &&
          vw_is_within(options->burst_shots, (VwRange)VW_RANGE_BURST_SHOTS) &&
          vw_is_zero_or_within(options->fire_rate_per_s,
                               (VwRange)VW_RANGE_FIRE_RATE_PER_S) &&

@@ -99,6 +99,8 @@ made_loop(const Report* report) {
   figures_set(loop, "likeness_envelope", family->likeness.envelope);
   figures_set(loop, "valley_db", family->valley_db);
   figures_set(loop, "tightening_db", family->tightening_db);
+  figures_set(
+    loop, "tightening", choice_word(words_tightening, (int)family->tightening));
   figures_set(loop, "join_residual_db", family->join_residual_db);
   figures_set(loop, "tail", choice_word(words_tail, (int)family->tail));
   figures_set(loop, "form", vw_form_name(family->form));
@@ -142,6 +144,7 @@ add_loop_words(Figures* loop, const Report* report) {
   figures_set(loop, "valley_asked_db", family->valley_asked_db);
   figures_set(loop, "varied", family->variants > 1U);
   figures_set(loop, "timing_ms", VW_VARIANT_TIMING_MS);
+  figures_set(loop, "natural", family->tightening == VW_BEND_NATURAL);
   figures_set(loop, "tightened", family->tightening_db > 0.0);
   figures_set(loop, "late_ms", late_ms > 0.0 ? late_ms : (double)NAN);
   figures_set(loop, "exact", family->join_residual_db <= EXACT_DB);
@@ -180,7 +183,8 @@ static const Line loop_lines[] = {
    "valley_asked_db"},
   {"valley", "none asked, {valley_db} as it is", "!valley_asked_db"},
   {"tightening",
-   "tails {tightening_db:.1f} dB lower by the next shot",
+   "tails {tightening_db:.1f} dB lower by the next shot{natural? below 1 kHz, "
+   "2.6 times that above 4 kHz}",
    "tightened"},
   {"tightening", "none, tails are as recorded", "!tightened"},
   {"late start", "{late_ms:.1f} ms into the shot", "late_ms"},
