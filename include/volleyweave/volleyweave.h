@@ -546,8 +546,10 @@ typedef struct {
                             ///< where only that hides the gap.
   unsigned shots; ///< Shots in the cycle, 1 to 64; 0 (default): as needed.
   double   cycle_max_s; ///< Longest cycle in a file, 0.05 to 60 s. Default 2.
-  double   gap_ms; ///< The board's gap between repeats of the whole file, 0 to
-                   ///< 1000. Default 0. Of #VW_FORM_WHOLE_FILE alone.
+  double   cycle_s; ///< Of a sustained sound: how long its loop is to be, 0.05
+                    ///< to 60 s, to 5 %; 0 (default): as long as is good.
+  double gap_ms;    ///< The board's gap between repeats of the whole file, 0 to
+                    ///< 1000. Default 0. Of #VW_FORM_WHOLE_FILE alone.
   unsigned buffer_frames;  ///< The loop is a multiple of it, 1 to 65536.
                            ///< Default 1. A finished burst has no loop.
   uint64_t file_bytes_max; ///< Most bytes of a written loop with a header of 44
@@ -700,6 +702,43 @@ typedef struct {
                    ///< the cycle's crest.
 } VwLikeness;
 
+/// How well a sound that sounds on joins into a loop.
+typedef enum {
+  VW_JOIN_REPEATS, ///< What is crossfaded is alike: a likeness of 0.7 at least.
+  VW_JOIN_NOISE,   ///< It is not, but of the same level and spectrum, as of
+                   ///< noise, whose join is not heard.
+  VW_JOIN_NOTHING  ///< Level or spectrum differ too: nothing repeats.
+} VwJoinKind;
+
+/// The word for it: "repeats", "noise-like", "nothing repeats". Static.
+VW_API const char* vw_join_kind_name(VwJoinKind kind);
+
+/// Points of a likeness over lag.
+#define VW_JOIN_POINTS 256
+
+/// Where and how a sustained sound was joined; all zero where shots were laid
+/// down. Frames are those of the take at the board's sample rate.
+typedef struct {
+  VwJoinKind kind;
+  size_t     start_frame;  ///< Where the loop starts.
+  size_t     n_frames;     ///< How long it is.
+  size_t     blend_frames; ///< How much of its end is crossfaded with what lies
+                           ///< before its start.
+  size_t steady_from;      ///< The part of even level in which it lies.
+  size_t steady_to;        ///< One past.
+  double likeness;         ///< Correlation of what is crossfaded, -1 to 1.
+  double apart_db; ///< How far their spectra are apart, RMS over octaves.
+  double level_db; ///< Level of the 100 ms about the join that is farthest from
+                   ///< the median of the loop, and how far.
+  double trend_db; ///< By how much the level falls over the loop's length,
+                   ///< which was evened out; 0: it was not.
+  double falls_db_per_s;    ///< By how much it falls in the take.
+  double glide_cents_per_s; ///< By how much its pitch glides; NaN: it does not.
+  double lag_from_s;        ///< Lags of `over_lag`, evenly from here
+  double lag_to_s;          ///< to there.
+  float  over_lag[VW_JOIN_POINTS]; ///< The highest likeness about each lag.
+} VwJoin;
+
 /// A family: everything made from one take, or from several taking turns.
 typedef struct {
   VwFormat   format; ///< As asked, with the sample rate filled in.
@@ -712,6 +751,7 @@ typedef struct {
   VwSound* shots; ///< The `plan.shots` shots of one cycle as they are laid
                   ///< down, at their final level. Owned.
   size_t*  turns; ///< Which take each of them is made from. Owned.
+  VwJoin   join;  ///< Of a sustained sound, which has no shots to lay down.
   VwTail   tail;  ///< As asked.
   unsigned run_in_shots;    ///< Shots in the run-in.
   double   valley_asked_db; ///< As asked, or NaN.

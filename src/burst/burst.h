@@ -443,7 +443,8 @@ typedef struct {
   VwPiece   pieces[3];
   size_t    n_pieces;
   VwLimited limited;
-  double    peak; ///< Their true peak, full scale 1.
+  double    peak;        ///< Their true peak, full scale 1.
+  double    residual_db; ///< Of what was joined: as `join_residual_db`.
 } VwCut;
 
 /**

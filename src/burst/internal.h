@@ -111,6 +111,16 @@ VwStatus vw_valley_measure(const VwSound* cycle,
                            const VwPlan*  plan,
                            double*        valley_db);
 
+/// How far values may differ and still be the same when written.
+double vw_cut_same(VwEncoding encoding, unsigned rate_hz);
+
+/// The difference of the cycles at two frames, relative to the RMS of the
+/// latter; -200 if there is none.
+double vw_cut_residual_db(const VwSound* burst,
+                          size_t         from,
+                          size_t         to,
+                          size_t         n_cycle);
+
 /// Frames from a shot's crest to where its bend begins: half a level's window.
 size_t vw_tighten_margin(unsigned rate_hz);
 

@@ -73,12 +73,21 @@ burst_is_sound(const VwFamilyOptions* options) {
                               (VwRange)VW_RANGE_FIRE_RATE_PER_S) &&
          vw_is_zero_or_within(options->shots, (VwRange)VW_RANGE_CYCLE_SHOTS) &&
          vw_is_within(options->cycle_max_s, (VwRange)VW_RANGE_CYCLE_S) &&
+         vw_is_zero_or_within(options->cycle_s, (VwRange)VW_RANGE_CYCLE_S) &&
          (isnan(options->valley_db) ||
           vw_is_within(options->valley_db, (VwRange)VW_RANGE_VALLEY_DB)) &&
          vw_is_within(options->detune_cents, (VwRange)VW_RANGE_DETUNE_CENTS) &&
          vw_is_within(options->level_spread_db,
                       (VwRange)VW_RANGE_LEVEL_SPREAD_DB) &&
          vw_is_zero_or_within(options->variants, (VwRange)VW_RANGE_VARIANTS);
+}
+
+const char*
+vw_join_kind_name(VwJoinKind kind) {
+  static const char* const names[] = {[VW_JOIN_REPEATS] = "repeats",
+                                      [VW_JOIN_NOISE] = "noise-like",
+                                      [VW_JOIN_NOTHING] = "nothing repeats"};
+  return names[kind];
 }
 
 bool

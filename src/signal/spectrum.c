@@ -38,6 +38,7 @@ transform_init(Transform* transform, size_t n) {
   if (!transform->plan || !transform->time || !transform->bins ||
       !transform->window) {
     transform_clear(transform);
+    *transform = (Transform){0};
     return VW_NO_MEMORY;
   }
   return VW_OK;
@@ -73,6 +74,41 @@ vw_spectrum_correlate(const double* values,
   }
   transform_clear(&transform);
   return VW_OK;
+}
+
+VwStatus
+vw_spectrum_cross(const VwCross* cross, double* sums) {
+  Transform one;
+  Transform other;
+  VwStatus  st = transform_init(&one, cross->n + cross->n_lags);
+  if (st) {
+    return st;
+  }
+  st = transform_init(&other, cross->n + cross->n_lags);
+  kiss_fftr_cfg back = st ? NULL : kiss_fftr_alloc((int)one.n, 1, NULL, NULL);
+  for (size_t i = 0; back && i < cross->n + cross->n_lags - 1U; ++i) {
+    one.time[i] = i < cross->n ? cross->one[i * cross->n_apart] : 0.0F;
+    other.time[i] = cross->other[i * cross->n_apart];
+  }
+  if (back) {
+    kiss_fftr(one.plan, one.time, one.bins);
+    kiss_fftr(other.plan, other.time, other.bins);
+    for (size_t i = 0; i <= one.n / 2U; ++i) {
+      const kiss_fft_cpx a = one.bins[i];
+      const kiss_fft_cpx b = other.bins[i];
+      one.bins[i] =
+        (kiss_fft_cpx){a.r * b.r + a.i * b.i, a.r * b.i - a.i * b.r};
+    }
+    kiss_fftri(back, one.bins, one.time);
+    for (size_t i = 0; i < cross->n_lags; ++i) {
+      sums[i] += (double)one.time[i] / (double)one.n;
+    }
+  }
+  st = st || back ? st : VW_NO_MEMORY;
+  kiss_fftr_free(back);
+  transform_clear(&one);
+  transform_clear(&other);
+  return st;
 }
 
 /// Energies below and above a frequency.

@@ -103,9 +103,15 @@ next_loop(const Report* report, FILE* out) {
     next, "folder", folder && vw_path_is_folder(folder) ? folder : NULL);
   figures_set(next, "dash", report->inputs[0].path[0] == '-');
   set_board(next, report);
+  // What sounds on is joined.
+  figures_set(next,
+              "fires",
+              report->n_inputs > 1U ||
+                report->inputs[0].facts.kind != VW_KIND_SUSTAINED);
   figures_print(next,
-                "Next: volleyweave loop --fire-rate "
-                "{asked?{asked:q}}{!asked?{rate_per_s}/s}",
+                "Next: volleyweave loop"
+                "{fires? --fire-rate {asked?{asked:q}}"
+                "{!asked?{rate_per_s}/s}}",
                 out);
   print_given(report, COMMAND_LOOP, out);
   figures_print(next,
@@ -143,13 +149,10 @@ next_whole(const Report* report, FILE* out) {
 void
 next_text(const Report* report, FILE* out) {
   const Input* const input = &report->inputs[0];
-  // Whoever cuts a shot out of a hum, or fires it, means to.
-  const bool hum = report->command->bit == COMMAND_INSPECT &&
-                   input->facts.kind == VW_KIND_SUSTAINED;
   if (vw_is_own_output(input->path)) {
     return; // nothing is made of it again
   }
-  if (input->has_shot && !hum) {
+  if (input->has_shot) {
     if (!is_settled(report)) {
       next_loop(report, out);
     }

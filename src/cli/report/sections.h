@@ -21,6 +21,9 @@ void found_text(const Report* report, size_t index, FILE* out);
 
 Figures* made_loop(const Report* report);
 
+/// How a sustained sound was joined; NULL of shots.
+Figures* made_join(const Report* report);
+
 Figures* made_level(const Report* report);
 
 Figures* made_lamp(const Report* report);
