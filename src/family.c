@@ -137,11 +137,14 @@ tighten(Work* work, double ceiling, double limiting_most_db) {
   VwTightness     tightness = {0};
   volley.ceiling = ceiling;
   volley.limiting_most_db = limiting_most_db;
-  const VwStatus st = vw_tighten(&volley,
-                                 family->shots,
-                                 work->bend_from,
-                                 family->valley_asked_db,
-                                 &tightness);
+  VwStatus st = vw_tighten(&volley,
+                           family->shots,
+                           work->bend_from,
+                           family->valley_asked_db,
+                           &tightness);
+  if (!st && family->variants) {
+    st = vw_variants_even(&volley, family->shots);
+  }
   work->slope += tightness.slope_db_per_s;
   work->steepest = tightness.steepest;
   family->tightening_db = fall_in_period(work, work->slope);

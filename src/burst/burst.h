@@ -231,6 +231,15 @@ VwStatus vw_valley_written(const VwFamily* family,
                            uint64_t        seed,
                            VwValley*       valley);
 
+/**
+ * Make the shots of a varied cycle alike in loudness, each as heard in its
+ * period: two periods differ by 1.2 LU at most, if a few rounds reach that.
+ *
+ * @param volley Whose shots are `shots`.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_variants_even(const VwVolley* volley, VwSound* shots);
+
 /// What was reached by tightening.
 typedef struct {
   double valley_db;      ///< Of the steady cycle.

@@ -24,6 +24,11 @@
 #define TILT_TO 0.4
 #define DB_PER_OCTAVE_AND_ORDER 6.0206
 
+// The loudness of two periods of a cycle differs by no more than twice this
+// (chosen here): tails that meet add up one time and cancel another.
+#define UNEVEN_LU 0.6
+#define EVEN_ROUNDS 12
+
 // The least part of the timing that a variant takes (chosen here).
 #define APART 0.7
 
@@ -238,5 +243,49 @@ vw_variant_make(const VwSound*   shot,
   if (!st) {
     vw_sound_scale(out, vw_gain_of_db(variant->gain_db));
   }
+  return st;
+}
+
+/// Scale each shot whose period in the cycle is too loud or too soft.
+static VwStatus
+even_once(const VwVolley* volley,
+          const VwSound*  cycle,
+          VwSound*        shots,
+          bool*           changed) {
+  const VwPlan* const plan = volley->plan;
+  double              lufs[SHOTS_MOST];
+  double              mean = 0.0;
+  VwStatus            st = VW_OK;
+  *changed = false;
+  for (unsigned i = 0; !st && i < plan->shots; ++i) {
+    VwSound      heard = *cycle; // a view
+    const size_t from = vw_plan_start(plan, i);
+    heard.values += from * cycle->n_channels;
+    heard.n_frames = vw_plan_start(plan, i + 1U) - from;
+    st = vw_loudness_of_effect(&heard, &lufs[i]);
+    mean += lufs[i] / (double)plan->shots;
+  }
+  for (unsigned i = 0; !st && isfinite(mean) && i < plan->shots; ++i) {
+    const double off = lufs[i] - mean;
+    const double over = off - fmin(fmax(off, -UNEVEN_LU), UNEVEN_LU);
+    if (over != 0.0) {
+      vw_sound_scale(&shots[i], vw_gain_of_db(-over));
+      *changed = true;
+    }
+  }
+  return st;
+}
+
+VwStatus
+vw_variants_even(const VwVolley* volley, VwSound* shots) {
+  VwSound  cycle = {0};
+  bool     changed = true;
+  VwStatus st = vw_sound_init(
+    &cycle, volley->plan->n_frames, shots[0].n_channels, shots[0].rate_hz);
+  for (int i = 0; !st && changed && i < EVEN_ROUNDS; ++i) {
+    st = vw_burst_fold(volley, &cycle);
+    st = st ? st : even_once(volley, &cycle, shots, &changed);
+  }
+  vw_sound_clear(&cycle);
   return st;
 }

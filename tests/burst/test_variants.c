@@ -19,7 +19,10 @@
 
 #include <cmocka.h>
 
-enum { EVERY = 5 }; // of the recordings; 1 is all of them
+// So many of the recordings are looked at, and the one whose tails add up and
+// cancel most; 1: all of them.
+enum { EVERY = 8 };
+static const char hardest[] = "teamgrab.wav";
 
 static const double fire_rates_per_s[] = {6.0, 9.0};
 
@@ -54,20 +57,19 @@ level_at(const VwSound* loop, size_t at) {
 /// What is found in a loop of shots that lie evenly.
 typedef struct {
   double waveform, envelope; ///< Likeness of the most alike neighbours.
-  double loudness_lu;        ///< From the softest to the loudest period.
+  double loudness_lu;        ///< By which two neighbours differ at most.
 } Found;
 
-// Levels are read every half a millisecond.
+// Levels are read every eighth of a millisecond.
 static Found
 find(const VwSound* loop, unsigned shots) {
   const size_t period = loop->n_frames / shots;
-  const size_t step = loop->rate_hz / 2000U;
+  const size_t step = loop->rate_hz / 8000U;
   const size_t n = period / step - 1U;
   double*      wave = calloc(loop->n_frames, sizeof(double));
   double*      rise = calloc((size_t)shots * n, sizeof(double));
   double       crest = 0.0;
-  double       low = HUGE_VAL;
-  double       high = -HUGE_VAL;
+  double*      lufs = calloc(shots, sizeof(double));
   Found        found = {-1.0, -1.0, 0.0};
   for (size_t i = 0; i < loop->n_frames; ++i) {
     wave[i] = (double)loop->values[i];
@@ -81,9 +83,7 @@ find(const VwSound* loop, unsigned shots) {
                            .n_frames = period,
                            .n_channels = 1U,
                            .rate_hz = loop->rate_hz};
-    const double  lufs = meter_effect_lufs(&heard);
-    low = fmin(low, lufs);
-    high = fmax(high, lufs);
+    lufs[s] = meter_effect_lufs(&heard);
     for (size_t i = 0; i < n; ++i) {
       const double now = fmax(level_at(loop, from + i * step), crest * 1e-4);
       const double then =
@@ -99,10 +99,11 @@ find(const VwSound* loop, unsigned shots) {
                                     period - 1U));
     found.envelope =
       fmax(found.envelope, correlate(rise + s * n, rise + next * n, n));
+    found.loudness_lu = fmax(found.loudness_lu, fabs(lufs[s] - lufs[next]));
   }
-  found.loudness_lu = high - low;
   free(wave);
   free(rise);
+  free(lufs);
   return found;
 }
 
@@ -143,7 +144,7 @@ check_one(const char* name, const VwSound* raw, double fire_rate_per_s) {
   ok &= check_at_most(found.envelope, 0.9, "%s, %g: envelope", name, at);
   ok &= check_at_most(found.loudness_lu, 1.5, "%s, %g: loudness, dB", name, at);
   ok &= check_at_most(fabs(found.envelope - family->likeness.envelope),
-                      0.05,
+                      0.03,
                       "%s, %g: envelope as reported",
                       name,
                       at);
@@ -163,7 +164,8 @@ static bool
 check_recording(const char* name, const VwSound* raw) {
   static size_t number;
   bool          ok = true;
-  for (size_t i = 0; number % EVERY == 0U && i < 2U; ++i) {
+  const bool    taken = number % EVERY == 0U || !strcmp(name, hardest);
+  for (size_t i = 0; taken && i < 2U; ++i) {
     ok &= check_one(name, raw, fire_rates_per_s[i]);
   }
   ++number;
