@@ -135,6 +135,18 @@ VwStatus vw_onsets_take(const VwSound* sound, VwOnsets* onsets);
 /// Free what `onsets` owns. NULL is accepted.
 void vw_onsets_clear(VwOnsets* onsets);
 
+/**
+ * The frame from which a sound rises out of what rings: the likeliest start of
+ * a straight rise of up to 3 ms, near the change point of its power.
+ *
+ * @param about A frame within 10 ms of it.
+ * @param room For vw_start_room() values.
+ */
+size_t vw_start_about(const VwSound* sound, size_t about, double* room);
+
+/// How many values vw_start_about() needs room for.
+size_t vw_start_room(unsigned rate_hz);
+
 /// What is known of a take where its kind is judged.
 typedef struct {
   const VwCurve*  curve;

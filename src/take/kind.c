@@ -19,8 +19,11 @@
 #define RAPID_MANY 8.0
 #define RAPID_JITTER_S 0.0032
 
-// Faster than this there is no step; a dip is as clear.
+// Faster than this it takes more to be none by chance, and there is no step; a
+// dip is as clear.
 #define RAPID_FAST_PER_S 12.0
+#define RAPID_FAST_LEAST 5.0
+#define RAPID_FAST_JITTER 0.058
 #define RAPID_DIP_DB 4.0
 
 // Weak shots are looked for where such a part of the events is on a line, and
@@ -113,10 +116,13 @@ rapid_margin(const VwEvents* events) {
   const double n = (double)rapid->n_on_line;
   const double per_s = rapid->fire_rate_per_s;
   const double jitter = fmax(rapid->jitter_ms * 1e-3 * per_s, 1e-4);
+  const bool   fast = per_s > RAPID_FAST_PER_S;
+  const double least = fast ? RAPID_FAST_LEAST : RAPID_LEAST;
+  const double few = fast ? RAPID_FAST_JITTER : RAPID_JITTER;
   const double most =
-    n < RAPID_MANY ? RAPID_JITTER : fmax(RAPID_JITTER, RAPID_JITTER_S * per_s);
+    n < RAPID_MANY ? few : fmax(RAPID_JITTER, RAPID_JITTER_S * per_s);
   // A whole number passes its bound by half a step.
-  double margin = over(n, RAPID_LEAST - 0.5);
+  double margin = over(n, least - 0.5);
   margin = fmin(margin, over(per_s, RAPID_PER_S));
   margin = fmin(margin,
                 within_one((n / (double)events->n_events - RAPID_ON_LINE) /
