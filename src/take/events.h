@@ -22,4 +22,40 @@ void vw_rapid_find(const VwEvent* events,
                    unsigned       rate_hz,
                    VwRapidFire*   rapid);
 
+/// The fire rate of a sound that holds many shots.
+typedef struct {
+  double fire_rate_per_s; ///< Shots per second.
+  size_t shots;           ///< In the loop, or found in the recording.
+  size_t other_shots; ///< Of a loop: another number that is nearly as likely;
+                      ///< 0 where there is none.
+  double gap_ms;      ///< The gap between the loop's repeats that the rate
+                      ///< counts in.
+  bool uneven;        ///< That gap is heard: the shots lie evenly in the file,
+                      ///< and not in file and gap.
+  double uncertainty_per_s; ///< Of a recording: 95 % of the true rates lie
+                            ///< within; 0 for a loop.
+  double first_s;   ///< Of a recording: from its start to its first shot's.
+  double left_s;    ///< Of a recording: from its last shot's start to its end.
+  double jitter_ms; ///< RMS of the shots' times about an even beat; 0 for a
+                    ///< loop.
+} VwRateFound;
+
+/**
+ * Count the shots of a loop that is not silent, evenly spread over it or over
+ * it and the board's gap. With their number the rate is exact.
+ *
+ * Candidates are all numbers up to 64, with no gap, and with the known one or
+ * that with which most rises lie whole periods apart. What speaks for each: how
+ * many of the rises it explains, how much the level rises at each shot, how
+ * alike the shots are, and the course of the level; weighed by a regression
+ * over loops that were made here.
+ *
+ * @param mono One whole cycle of one channel, not empty.
+ * @param found Filled in on success.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_STEADY_RATE.
+ */
+VwStatus vw_loop_count(const VwSound*     mono,
+                       const VwLoopKnown* known,
+                       VwRateFound*       found);
+
 #endif
