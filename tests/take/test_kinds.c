@@ -42,9 +42,6 @@ count(Judged* judged, bool right, bool doubted) {
 
 static void
 judge(const RecordingLabel* label, const VwSound* raw) {
-  if (label->is_held) {
-    return;
-  }
   VwTake   take = {{0}, 0.0, 0U};
   VwEvents events = {0};
   assert_int_equal(vw_take_prepare(raw, &take), VW_OK);
@@ -70,7 +67,7 @@ judge(const RecordingLabel* label, const VwSound* raw) {
 }
 
 static bool
-check_judged(const Judged* judged, const char* name) {
+check_judged(const Judged* judged, double misled_most, const char* name) {
   printf("%s: %zu of %zu right, %zu of all in doubt\n",
          name,
          judged->n_right,
@@ -81,17 +78,20 @@ check_judged(const Judged* judged, const char* name) {
                         "%s: right of %zu",
                         name,
                         judged->n) &
-         check_equal(
-           (double)judged->n_misled, 0.0, "%s: wrong without doubt", name);
+         check_at_most((double)judged->n_misled,
+                       misled_most,
+                       "%s: wrong without doubt",
+                       name);
 }
 
 static void
 test_labelled(void** state) {
   (void)state;
   assert_true(recordings_labelled(labels, judge) >= RECORDINGS);
-  bool ok = check_judged(&bzflag, "bzflag-data");
-  ok &= check_judged(&tuned, "tuned on");
-  ok &= check_judged(&held, "held");
+  bool ok = check_judged(&bzflag, 0.0, "bzflag-data");
+  ok &= check_judged(&tuned, 0.0, "tuned on");
+  // Of the 73 that the detection was not tuned on one is (measured).
+  ok &= check_judged(&held, 1.0, "held");
   // Where all is in doubt nothing is told.
   ok &= check_at_most((double)tuned.n_doubted,
                       0.35 * (double)tuned.n,
