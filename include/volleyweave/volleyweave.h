@@ -342,6 +342,7 @@ typedef struct {
                  ///< end or its next shot, dB relative to the crest: so far
                  ///< down the tail is cut. NaN where that is digital silence.
   bool cut_off;  ///< The take ends there, and less than 35 dB down.
+  bool choked;   ///< The next shot comes there, while this one still sounds.
 } VwShotFacts;
 
 /**
@@ -910,6 +911,7 @@ typedef struct {
   VwBytes     bytes; ///< What. Not freed by vw_write().
   VwLoopKnown loop;  ///< What a loop holds, which the list then says; all zero
                      ///< for other files.
+  bool is_take;      ///< It is cut from a take and may be a take again.
 } VwOutput;
 
 /// How to write.

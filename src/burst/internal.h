@@ -7,6 +7,10 @@
 
 #include "volleyweave/volleyweave.h"
 
+/// The fade of a tail that is choked, seconds: long enough not to click, short
+/// enough to be gone under the next attack (3 to 10 ms: common practice).
+#define VW_CHOKE_S 0.005
+
 /**
  * Make the first and the last frame of a shot exactly zero again.
  *

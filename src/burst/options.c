@@ -93,7 +93,10 @@ vw_join_kind_name(VwJoinKind kind) {
 bool
 vw_options_are_sound(const VwFamilyOptions* options, size_t n_takes) {
   // One loop holds a shot of each take at least.
-  return vw_is_within((double)n_takes, (VwRange)VW_RANGE_CYCLE_SHOTS) &&
+  const bool alone = options->shot_only || options->whole;
+  return (alone
+            ? n_takes > 0U
+            : vw_is_within((double)n_takes, (VwRange)VW_RANGE_CYCLE_SHOTS)) &&
          options->shots % n_takes == 0U && format_is_sound(&options->format) &&
          burst_is_sound(options) && board_is_sound(options) &&
          lamp_is_sound(options) && level_is_sound(&options->level);

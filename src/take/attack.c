@@ -284,12 +284,23 @@ note_earlier(const Scale*       scale,
   }
 }
 
+/// The attack that is known.
+static VwAttack
+attack_at(const Scale* scale, const VwMeantShot* shot) {
+  const size_t step = shot->start / scale->curve->n_step;
+  const size_t near = near_crest(scale, shot, step);
+  return (VwAttack){shot->start, rise_of(scale, step, near), NAN, NAN};
+}
+
 VwAttack
 vw_attack_find(const VwSound*     sound,
                const VwCurve*     curve,
                const VwMeantShot* shot,
                double             noise_power) {
-  const Scale  scale = scale_of(curve, shot, noise_power);
+  const Scale scale = scale_of(curve, shot, noise_power);
+  if (shot->start) {
+    return attack_at(&scale, shot);
+  }
   const size_t ahead = shot->rise + vw_curve_steps(curve, AHEAD_S);
   const size_t first =
     first_loud(&scale, ahead < shot->crest ? ahead : shot->crest);

@@ -11,6 +11,15 @@
 /// Less sure than this, the other kind is named too.
 #define VW_SURE_LEAST 0.25
 
+/// A shot whose crest is within this of the loudest, dB, is as good as it.
+#define VW_SHOT_RANGE_DB 6.0
+
+/// Whether each event of a take is a shot.
+bool vw_events_are_shots(const VwEvents* events);
+
+/// The first event whose crest is within 6 dB of the loudest.
+size_t vw_events_first_loud(const VwEvents* events);
+
 /**
  * Lay a line through the starts of events that follow each other evenly.
  *
@@ -57,5 +66,18 @@ typedef struct {
 VwStatus vw_loop_count(const VwSound*     mono,
                        const VwLoopKnown* known,
                        VwRateFound*       found);
+
+/**
+ * How alike the events of a sound are, each to each: the correlation of their
+ * onset patterns, which are the levels of the bands by which events are found,
+ * 4 ms at a time, over the first 200 ms or as much as each of them has, but
+ * 60 ms at least.
+ *
+ * @param likeness Set to `n_events` rows of as many, -1 to 1; 1 to itself.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_likeness_find(const VwSound*  sound,
+                          const VwEvents* events,
+                          float*          likeness);
 
 #endif

@@ -9,8 +9,20 @@
 #include <assert.h>
 #include <math.h>
 
-// Of several the first shot is meant whose crest is within this of the loudest.
-#define CREST_RANGE_DB 6.0
+// A shot's crest is looked for from where it is first within this of it.
+#define CREST_RANGE_DB VW_SHOT_RANGE_DB
+
+// What rings of one shot hides the attack of the next unless it is so far down
+// (as vw_attack_find() tells loud from quiet).
+#define RINGS_DB 43.0
+
+// Of several each is looked for from so long before its start up to so long
+// after that of the next.
+#define BEFORE_S 2.0
+#define AFTER_S 1.0
+
+// A shot ends so long before the next one, whose start is known to 1 ms.
+#define BEFORE_NEXT_S 0.001
 
 // Nothing but noise: its loudest 10 ms are no more than this above its quiet.
 #define NOISE_ONLY_DB 6.0
@@ -48,7 +60,9 @@ typedef struct {
   VwSound              sound; ///< The take's, a view. All frames are of it.
   size_t               first; ///< Its first frame in the take.
   const VwEvents*      events;
+  size_t               event; ///< Which of them is meant.
   VwCurve              curve;
+  double               loudest; ///< Highest power of the take's curve.
   VwMeantShot          shot;
   double               before; ///< Power of the noise there; NaN: unknown.
   double               after;  ///< The same, of what the tail sinks into.
@@ -77,12 +91,12 @@ step_of_frame(const Search* search, size_t frame) {
   return step < search->curve.n_steps ? step : search->curve.n_steps - 1U;
 }
 
-/// The event whose crest is the first within 6 dB of the loudest.
-static size_t
-first_loud(const VwEvents* events) {
+size_t
+vw_events_first_loud(const VwEvents* events) {
+  assert(events && events->n_events);
   size_t i = 0;
   while (i + 1U < events->n_events &&
-         events->events[i].level_db < -CREST_RANGE_DB) {
+         events->events[i].level_db < -VW_SHOT_RANGE_DB) {
     ++i;
   }
   return i;
@@ -102,23 +116,34 @@ quietest_after(const Search* search, size_t event) {
   return quietest;
 }
 
-/// Which shot is meant: of several the first that is loud, up to the next.
+bool
+vw_events_are_shots(const VwEvents* events) {
+  assert(events);
+  return events->kind == VW_KIND_SEVERAL_SHOTS ||
+         events->kind == VW_KIND_RAPID_FIRE;
+}
+
+/// Bound the shot that is meant: of several from its event up to the next.
 static void
 find_shot(Search* search) {
   const VwCurve* const  curve = &search->curve;
   const VwEvents* const events = search->events;
-  const bool            several =
-    events->kind == VW_KIND_SEVERAL_SHOTS || events->kind == VW_KIND_RAPID_FIRE;
-  const size_t n = curve->n_steps;
+  const size_t          event = search->event;
+  const bool            several = vw_events_are_shots(events);
+  const size_t          n = curve->n_steps;
+  const double level_db = several ? events->events[event].level_db : 0.0;
+  // One that is as soft is told by its own crest.
   const double near =
-    curve->level[vw_curve_crest(curve, 0, n)] * vw_power_of_db(-CREST_RANGE_DB);
-  const size_t       event = first_loud(events);
+    search->loudest *
+    vw_power_of_db(fmin(level_db + CREST_RANGE_DB, 0.0) - CREST_RANGE_DB);
   VwMeantShot* const shot = &search->shot;
   shot->limit = several && event + 1U < events->n_events
                   ? quietest_after(search, event)
                   : n;
   if (several) {
-    shot->rise = step_of_frame(search, events->events[event].start_frame);
+    const VwEvent* const of = &events->events[event];
+    shot->rise = step_of_frame(search, of->start_frame);
+    shot->start = of->dip_db < RINGS_DB ? of->start_frame - search->first : 0U;
   }
   while (shot->rise + 1U < shot->limit && curve->level[shot->rise] < near) {
     ++shot->rise;
@@ -132,9 +157,8 @@ note_events(const VwEvents* events, VwShotFacts* facts) {
   facts->kind = events->kind;
   facts->other_kind = events->other_kind;
   facts->sure = events->sure;
-  facts->shots_in_take = rapid || events->kind == VW_KIND_SEVERAL_SHOTS
-                           ? (unsigned)events->n_events
-                           : 1U;
+  facts->shots_in_take =
+    vw_events_are_shots(events) ? (unsigned)events->n_events : 1U;
   facts->rapid_per_s = rapid ? events->rapid.fire_rate_per_s : (double)NAN;
   facts->rapid_uncertainty_per_s =
     rapid ? events->rapid.uncertainty_per_s : (double)NAN;
@@ -203,6 +227,8 @@ find_tail(Search* search) {
   facts->decay_line = line_in_take(search, &tail.line);
   facts->end_db = tail.end_db;
   facts->cut_off = tail.cut_off;
+  facts->choked =
+    tail.end == search->shot.limit && limit < search->sound.n_frames;
   return VW_OK;
 }
 
@@ -318,35 +344,100 @@ facts_of_take(const Search* search) {
   return facts;
 }
 
+/// Start a search, whose curve is to be cleared also after a failure.
+static VwStatus
+search_begin(const VwTake*        take,
+             const VwFindOptions* options,
+             const VwEvents*      events,
+             Search*              search) {
+  *search = (Search){.take = take,
+                     .options = options,
+                     .events = events,
+                     .sound = vw_sound_sounding(&take->sound)};
+  search->first = (size_t)(search->sound.values - take->sound.values) /
+                  take->sound.n_channels;
+  const VwStatus       st = vw_curve_take(&search->sound, &search->curve);
+  const VwCurve* const curve = &search->curve;
+  search->loudest =
+    st ? 0.0 : curve->level[vw_curve_crest(curve, 0, curve->n_steps)];
+  return st;
+}
+
+/// The search with nothing in sight but an event and what is about it.
+static Search
+search_near(const Search* whole, size_t event) {
+  const VwCurve* const curve = &whole->curve;
+  const VwEvent* const of = &whole->events->events[event];
+  const bool           last = event + 1U == whole->events->n_events;
+  const size_t         start = step_of_frame(whole, of->start_frame);
+  const size_t         before = vw_curve_steps(curve, BEFORE_S);
+  const size_t         from = start > before ? start - before : 0U;
+  const size_t         to = last ? curve->n_steps
+                                 : step_of_frame(whole, of[1].start_frame) +
+                             vw_curve_steps(curve, AFTER_S);
+  Search               near = *whole;
+  near.curve.level += from;
+  near.curve.power += from;
+  near.curve.n_steps = (to < curve->n_steps ? to : curve->n_steps) - from;
+  const size_t from_frame = frame_of_step(whole, from);
+  const size_t to_frame = frame_of_step(whole, from + near.curve.n_steps);
+  near.first += from_frame;
+  near.sound.values += from_frame * whole->sound.n_channels;
+  near.sound.n_frames = to_frame - from_frame;
+  return near;
+}
+
+/// Find all that there is to know of one event's shot.
+static VwStatus
+find_one(const Search* whole, size_t event, VwShotFacts* facts) {
+  Search one =
+    vw_events_are_shots(whole->events) ? search_near(whole, event) : *whole;
+  Search* const search = &one;
+  search->event = event;
+  note_events(search->events, &search->facts);
+  find_shot(search);
+  find_attack(search);
+  VwStatus st = find_tail(search);
+  st = st ? st : find_pitch(search);
+  st = st ? st : find_fastest(search);
+  if (!st) {
+    find_valley(search);
+  }
+  // Where there are shots there is more than noise.
+  st = st || vw_events_are_shots(search->events) ? st : check_noise(search);
+  if (!st) {
+    *facts = facts_of_take(search);
+  }
+  return st;
+}
+
 VwStatus
 vw_find_among(const VwTake*        take,
               const VwFindOptions* options,
               const VwEvents*      events,
               VwShotFacts*         facts) {
   assert(take && options && events && facts);
-  Search search = {.take = take,
-                   .options = options,
-                   .events = events,
-                   .sound = vw_sound_sounding(&take->sound)};
-  search.first =
-    (size_t)(search.sound.values - take->sound.values) / take->sound.n_channels;
-  VwStatus st = vw_curve_take(&search.sound, &search.curve);
-  if (!st) {
-    note_events(events, &search.facts);
-    find_shot(&search);
-    find_attack(&search);
-  }
-  st = st ? st : find_tail(&search);
-  st = st ? st : find_pitch(&search);
-  st = st ? st : find_fastest(&search);
-  if (!st) {
-    find_valley(&search);
-  }
-  st = st ? st : check_noise(&search);
+  Search   search;
+  VwStatus st = search_begin(take, options, events, &search);
+  st = st ? st : find_one(&search, vw_events_first_loud(events), facts);
   vw_curve_clear(&search.curve);
-  if (!st) {
-    *facts = facts_of_take(&search);
+  return st;
+}
+
+VwStatus
+vw_find_each(const VwTake*        take,
+             const VwFindOptions* options,
+             const VwEvents*      events,
+             VwShotFacts*         facts) {
+  assert(take && options && events && facts);
+  const size_t n = vw_events_are_shots(events) ? events->n_events : 1U;
+  Search       search;
+  VwStatus     st = search_begin(take, options, events, &search);
+  for (size_t i = 0; !st && i < n; ++i) {
+    st =
+      find_one(&search, n > 1U ? i : vw_events_first_loud(events), &facts[i]);
   }
+  vw_curve_clear(&search.curve);
   return st;
 }
 

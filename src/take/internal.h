@@ -11,6 +11,8 @@ typedef struct {
   size_t rise;  ///< Where its level is first within 6 dB of the loudest.
   size_t crest; ///< Where its level is highest.
   size_t limit; ///< Where the quiet before the next shot ends, or the take.
+  size_t start; ///< Its attack's frame, if it comes while another shot rings;
+                ///< 0: to be found.
 } VwMeantShot;
 
 /// A rise up to here is heard as one attack, seconds: 5 ms (common practice)

@@ -30,6 +30,12 @@ Figures* made_lamp(const Report* report);
 
 Figures* made_files(const Report* report);
 
+/// Each shot of a take that is split; NULL of any other command.
+Figures* split_figures(const Report* report);
+
+/// Print them.
+void split_text(const Report* report, FILE* out);
+
 /// Print what was made.
 void made_text(const Report* report, FILE* out);
 

@@ -59,6 +59,11 @@ static const Kind kinds_of_take[] = {
    "no shot",
    "no shot was found, nothing in it rises out of the noise: for a shot, "
    "{remedy}"},
+  {"few",
+   "fewer shots to keep than asked",
+   "{wanted} to keep were asked for, but {good?{good}}{!good?none} of its "
+   "shots lie{single?s} within 6 dB of the loudest and free of clipping: "
+   "{good?no more are kept}{!good?clipped ones are kept}"},
   {"sustained",
    "a sustained sound, taken for a shot",
    "a sustained sound (a drone or a steady tone), not a shot: shots made from "
@@ -135,10 +140,15 @@ take_of(const Report* report, size_t index) {
   figures_set(
     of, "no_shot", report->command->bit == COMMAND_INSPECT && !input->has_shot);
   figures_set(of, "remedy", vw_remedy(VW_NO_SHOT));
+  const Split* const split = report->split;
   figures_set(of,
               "sustained",
               report->family && !joined && facts->kind == VW_KIND_SUSTAINED);
-  figures_set(of, "several", !joined && facts->shots_in_take > 1U);
+  figures_set(of, "several", !joined && !split && facts->shots_in_take > 1U);
+  figures_set(of, "few", split && split->n_good < split->n_wanted);
+  figures_set(of, "good", split ? split->n_good : 0U);
+  figures_set(of, "wanted", split ? split->n_wanted : 0U);
+  figures_set(of, "single", split && split->n_good < 2U);
   figures_set(of, "shots", facts->shots_in_take);
   figures_set(of, "rapid", facts->kind == VW_KIND_RAPID_FIRE);
   figures_set(of, "attack_ms", facts->attack_ms);
