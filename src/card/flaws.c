@@ -1,0 +1,246 @@
+#include "card/internal.h"
+#include "card/loop.h"
+#include "container/container.h"
+#include "signal/signal.h"
+
+#include <fcntl.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+#define MEND "`volleyweave mend` mends it"
+
+// One shot out of step is noticed from about 6 ms on ("Time discrimination in a
+// monotonic, isochronous sequence", J. Acoust. Soc. Am., 1995).
+#define JITTER_MOST_MS 6.0
+
+// A single shot that has sunk so far at its end seldom is a loop (chosen here).
+#define SINGLE_LEAST_S 0.25
+
+static double
+ms_of(const VwSound* loop, double n_frames) {
+  return 1000.0 * n_frames / loop->rate_hz;
+}
+
+/// Place what is noted next at the seam: the last frame of the loop.
+static void
+place_seam(const VwLoopFacts* facts, VwNotes* notes) {
+  const size_t end = facts->start + facts->n_frames;
+  vw_notes_place(notes, end - 1U, end);
+}
+
+static void
+note_offset(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
+  (void)loop;
+  vw_notes_fault(notes,
+                 MEND,
+                 "it lies on a constant of %.4f of full scale (DC), which "
+                 "clicks at each start and costs room",
+                 facts->offset);
+}
+
+static void
+note_padding(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
+  const size_t n = facts->flaws[VW_FLAW_PADDING].front;
+  vw_notes_place(notes, facts->start, facts->start + n);
+  vw_notes_fault(notes,
+                 MEND,
+                 "it starts with the padding of a compressed format: %zu "
+                 "frames (%.1f ms) that fall silent at each repeat",
+                 n,
+                 ms_of(loop, (double)n));
+}
+
+static void
+note_gap(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
+  const VwFlaw* const gap = &facts->flaws[VW_FLAW_GAP];
+  const size_t        n = gap->front + gap->back;
+  const size_t        end = facts->start + facts->n_frames;
+  if (gap->back) {
+    vw_notes_place(notes, end - gap->back, end);
+  } else {
+    vw_notes_place(notes, facts->start, facts->start + gap->front);
+  }
+  vw_notes_fault(notes,
+                 MEND,
+                 "it falls silent at its %s for %.1f ms more than anywhere "
+                 "within: the fire stutters at each repeat",
+                 gap->back && gap->front ? "ends"
+                 : gap->back             ? "end"
+                                         : "start",
+                 ms_of(loop, (double)n));
+}
+
+static void
+note_cycle(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
+  const VwCycle* const cycle = &facts->cycle;
+  place_seam(facts, notes);
+  vw_notes_fault(notes,
+                 MEND ", by cutting it to whole shots",
+                 "it is no whole number of shots long: %.1f ms of a shot's "
+                 "%.1f are %s, so the fire limps at each repeat",
+                 ms_of(loop, fabs(cycle->left_frames)),
+                 ms_of(loop, cycle->period_frames),
+                 cycle->left_frames < 0.0 ? "missing" : "too many");
+}
+
+static void
+note_seam(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
+  const VwSeam* const seam = &facts->seam;
+  const bool          bends =
+    seam->step <= VW_SEAM_MOST || seam->step < 0.5 * seam->slope;
+  (void)loop;
+  place_seam(facts, notes);
+  vw_notes_fault(notes,
+                 MEND,
+                 "it clicks: from its last frame to its first the sound %s, "
+                 "%.1f times as much as 99.9 %% of it does elsewhere",
+                 bends ? "bends" : "steps",
+                 facts->flaws[VW_FLAW_SEAM].size);
+}
+
+/// What says that a flaw is there.
+typedef void (*Note)(const VwSound*     loop,
+                     const VwLoopFacts* facts,
+                     VwNotes*           notes);
+
+static const Note note_flaw[VW_N_FLAWS] = {[VW_FLAW_OFFSET] = note_offset,
+                                           [VW_FLAW_PADDING] = note_padding,
+                                           [VW_FLAW_GAP] = note_gap,
+                                           [VW_FLAW_CYCLE] = note_cycle,
+                                           [VW_FLAW_SEAM] = note_seam};
+
+/* What is no fault of the loop, or cannot be mended */
+
+/// Whether a file is packed with loss, and into what.
+static const char*
+packed_word(const char* path) {
+  unsigned char head[4] = {0};
+  const int     fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+  if (fd >= 0) {
+    (void)!pread(fd, head, sizeof(head), 0);
+    (void)close(fd);
+  }
+  return !memcmp(head, "OggS", 4) ? "Ogg"
+         : !memcmp(head, "ID3", 3) ||
+             (head[0] == 0xFFU && (head[1] & 0xE0U) == 0xE0U)
+           ? "MP3"
+           : NULL;
+}
+
+static void
+warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
+  const VwCycle* const cycle = &facts->cycle;
+  const char* const    packed = packed_word(notes->path);
+  const bool           gap = facts->flaws[VW_FLAW_GAP].there ||
+                   facts->flaws[VW_FLAW_PADDING].there ||
+                   facts->flaws[VW_FLAW_CYCLE].there;
+  if (packed) {
+    vw_notes_warn(notes,
+                  "`volleyweave mend` writes it as WAV",
+                  "a loop in %s: most players add silence to its ends at each "
+                  "repeat",
+                  packed);
+  }
+  if (!gap && !cycle->even && cycle->left_frames < 0.0) {
+    place_seam(facts, notes);
+    vw_notes_warn(notes,
+                  "give the board's with --gap, or make the loop again",
+                  "it is %.1f ms too short for a whole number of shots: right "
+                  "for a board with a gap of so much between repeats, and for "
+                  "no other",
+                  ms_of(loop, -cycle->left_frames));
+  }
+  if (facts->true_peak_dbtp > 0.0) {
+    vw_notes_warn(notes,
+                  "write it again, softer",
+                  "played on, its true peak is %.2f dBTP: the board's "
+                  "converter clips it",
+                  facts->true_peak_dbtp);
+  }
+  if (facts->jitter_ms > JITTER_MOST_MS) {
+    vw_notes_warn(notes,
+                  "make a loop of one of its shots: `volleyweave loop "
+                  "--fire-rate`",
+                  "its shots are %.1f ms off an even line, which is heard",
+                  facts->jitter_ms);
+  }
+  if (facts->shots == 1U && !gap &&
+      (double)loop->n_frames > SINGLE_LEAST_S * loop->rate_hz) {
+    vw_notes_warn(
+      notes,
+      "make a loop of it with `volleyweave loop` if it is a single "
+      "shot",
+      "it holds one shot: nothing in it tells whether it is a loop");
+  }
+}
+
+/* A file */
+
+/// Keep what repeats of a file's sound.
+static VwStatus
+take_loop(const char* path, const VwSound* sound, VwLoopFacts* facts) {
+  size_t end = 0;
+  facts->marked = vw_read_loop_points(path, &facts->start, &end) &&
+                  end <= sound->n_frames && facts->start < end;
+  if (!facts->marked) {
+    facts->start = 0;
+    end = sound->n_frames;
+  }
+  facts->n_frames = end - facts->start;
+  return vw_loop_is_short(facts->n_frames, sound->rate_hz) ? VW_TOO_SHORT
+                                                           : VW_OK;
+}
+
+VwStatus
+vw_loop_note(const VwSound*     sound,
+             const char*        path,
+             const VwLoopFacts* facts,
+             VwFindings*        findings) {
+  VwFindings made = {.n_files = 1U};
+  VwNotes    notes = {.findings = &made, .path = path};
+  VwSound    loop = *sound;
+  loop.values += facts->start * sound->n_channels;
+  loop.n_frames = facts->n_frames;
+  for (int kind = VW_N_FLAWS; kind-- > 0;) {
+    if (facts->flaws[kind].there) {
+      note_flaw[kind](&loop, facts, &notes);
+    }
+  }
+  warn(&loop, facts, &notes);
+  if (notes.status) {
+    vw_findings_clear(&made);
+    return notes.status;
+  }
+  *findings = made;
+  return VW_OK;
+}
+
+VwStatus
+vw_loop_read(const char*          path,
+             const VwReadOptions* reading,
+             double               gap_ms,
+             VwSound*             sound,
+             VwLoopFacts*         facts) {
+  VwSound     read = {0};
+  VwLoopFacts made = {0};
+  VwStatus    st = vw_read(path, reading, &read, NULL);
+  st = st ? st : take_loop(path, &read, &made);
+  for (size_t i = 0; !st && i < read.n_frames * read.n_channels; ++i) {
+    st = isfinite(read.values[i]) ? VW_OK : VW_NOT_FINITE;
+  }
+  if (!st) {
+    VwSound loop = read;
+    loop.values += made.start * read.n_channels;
+    loop.n_frames = made.n_frames;
+    st = vw_loop_judge(&loop, gap_ms, &made);
+  }
+  if (st) {
+    vw_sound_clear(&read);
+    return st;
+  }
+  *sound = read;
+  *facts = made;
+  return VW_OK;
+}
