@@ -94,6 +94,81 @@ print_text(const CheckReport* report, bool quiet) {
   }
 }
 
+/// Print what is wrong with a loop, or what it may be if nothing is.
+static void
+print_loop(const CheckReport* report, bool quiet) {
+  const VwFindings* const found = report->findings;
+  if (!quiet) {
+    report_loop_text(report->path, &report->loop, stdout);
+  }
+  for (size_t i = 0; i < found->faults.n_faults; ++i) {
+    print_fault(&found->faults.faults[i]);
+  }
+  for (size_t i = 0; !quiet && i < found->warnings.n_faults; ++i) {
+    say_warning(&found->warnings.faults[i]);
+  }
+  if (!quiet && !found->faults.n_faults) {
+    line_flow_made(text_format(
+      "%s: a good loop: if it stutters all the same, it is more likely the "
+      "board's gap between repeats: measure it, and give it to `volleyweave "
+      "loop` with --gap",
+      report->path));
+  }
+}
+
+/// Check a file as a loop, by itself. Returns the exit status.
+static int
+check_loop(const Settings* settings, const char* path) {
+  VwSound     sound = {0};
+  VwLoopFacts facts = {0};
+  VwFindings  found = {0};
+  VwStatus    st = vw_loop_read(
+    path, &settings->reading, settings->family.gap_ms, &sound, &facts);
+  st = st ? st : vw_loop_note(&sound, path, &facts, &found);
+  const CheckReport report = {.path = path,
+                              .loop = {st ? NULL : &sound, st ? NULL : &facts},
+                              .findings = st ? NULL : &found,
+                              .status = st};
+  const int         status = st                      ? EXIT_FILE
+                             : found.faults.n_faults ? EXIT_FAULTS
+                                                     : EXIT_DONE;
+  if (st) {
+    say_status(path, st);
+  }
+  if (settings->json && !report_check_json(&report, stdout)) {
+    say_status(path, VW_NO_MEMORY);
+  } else if (!settings->json && !st) {
+    print_loop(&report, settings->quiet);
+  }
+  (void)fflush(stdout);
+  vw_findings_clear(&found);
+  vw_sound_clear(&sound);
+  return status;
+}
+
+/// Whether what is checked without a board can be a loop.
+static int
+check_alone(const Settings* settings) {
+  for (size_t i = 0; i < settings->n_takes; ++i) {
+    const char* const path = settings->takes[i];
+    const SoundName   name = sound_name_of(path);
+    if (vw_path_is_folder(path)) {
+      return say_usage("--board",
+                       "no board is given: name the one that is to play, as in "
+                       "--board wav-44k-mono; `volleyweave boards` lists them; "
+                       "without one a single file is judged as a loop");
+    }
+    if (name.has_part && name.part != VW_PART_LOOP) {
+      return say_usage(path,
+                       "by its name no loop but another part: name the board "
+                       "that is to play it with --board, or give the loop");
+    }
+  }
+  return settings->plot
+           ? say_usage("--plot", "no board is given: name it with --board")
+           : EXIT_DONE;
+}
+
 /// Draw the picture that is asked for. False, and said, where it cannot be
 /// written. What has no sound has no picture.
 static bool
@@ -124,7 +199,8 @@ check(const Settings* settings, const VwBoard* board, const char* path) {
   }
   const VwStatus st = vw_check(path, board, &found);
   int status = st ? EXIT_FILE : found.faults.n_faults ? EXIT_FAULTS : EXIT_DONE;
-  const CheckReport report = {path, board, st ? NULL : &found, st};
+  const CheckReport report = {
+    .path = path, .board = board, .findings = st ? NULL : &found, .status = st};
   if (st) {
     say_status(path, st);
   }
@@ -166,13 +242,13 @@ command_check(const CommandName* command, const Settings* settings) {
   if (!board_find_or_default(settings->board_asked, &board, &found)) {
     return EXIT_USAGE;
   }
-  if (!found) {
-    return say_usage("--board",
-                     "no board is given: name the one that is to play, as in "
-                     "--board wav-44k-mono; `volleyweave boards` lists them");
+  status = found ? EXIT_DONE : check_alone(settings);
+  if (status != EXIT_DONE) {
+    return status;
   }
   for (size_t i = 0; i < settings->n_takes; ++i) {
-    const int one = check(settings, &board, settings->takes[i]);
+    const int one = found ? check(settings, &board, settings->takes[i])
+                          : check_loop(settings, settings->takes[i]);
     n_failed += one == EXIT_FILE;
     status = one == EXIT_DONE || status == EXIT_FILE ? status : one;
   }

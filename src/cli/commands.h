@@ -9,8 +9,11 @@
 /// Find out what a take holds and how fast it can fire.
 int command_inspect(const CommandName* command, const Settings* settings);
 
-/// Prove files and folders against a board.
+/// Prove files and folders against a board, or loops by themselves.
 int command_check(const CommandName* command, const Settings* settings);
+
+/// Mend loops, and prove them again.
+int command_mend(const CommandName* command, const Settings* settings);
 
 /// Put a pack onto a card.
 int command_deliver(const CommandName* command, const Settings* settings);

@@ -2,7 +2,7 @@
 
 #include "base/units.h"
 #include "burst/burst.h"
-#include "lamp/pulse.h"
+#include "lamp/heard.h"
 
 #include <math.h>
 #include <stdlib.h>

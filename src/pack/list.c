@@ -226,9 +226,7 @@ print_list(FILE* out, const Folder* folder, char* before) {
     const VwPackListed* const file = &folder->list->files[i];
     if (is_in(folder, file->name)) {
       vw_ledger_print(out,
-                      &(VwLedgerEntry){.path = file->name,
-                                       .digest = file->digest,
-                                       .loop = file->loop});
+                      &(VwLedgerEntry){file->name, file->digest, file->loop});
     }
   }
 }

@@ -70,6 +70,39 @@ test_lines(void** state) {
   assert_true(ok);
 }
 
+// Without a board a file is a loop; its mended copy takes nothing's place.
+static void
+test_loops(void** state) {
+  (void)state;
+  static const RunCase cases[] = {
+    {"check -q click.wav", 3, "click.wav: it clicks: ", NULL},
+    {"check --board none -q click.wav", 3, "`volleyweave mend`", NULL},
+    {"check --json click.wav", 3, "\"board\": null, \"loop\": {", NULL},
+    {"check --json click.wav", 3, "\"from_frame\": 4409", NULL},
+    {"check few.wav", 1, NULL, "few.wav: it is shorter than 5 ms"},
+    {"check zap.shot.wav", 2, NULL, "by its name no loop"},
+    {"check good", 2, NULL, "--board: no board is given"},
+    {"check --plot a.svg click.wav", 2, NULL, "--plot: no board is given"},
+    {"mend --dry-run click.wav", 0, "check finds nothing more", NULL},
+    {"mend click.wav", 0, "written      volleyweave-out/click.loop.wav", NULL},
+    {"mend --json click.wav", 0, "\"faults\": []", NULL},
+    {"check volleyweave-out/click.loop.wav", 0, "gap between repeats", NULL},
+    {"mend volleyweave-out/click.loop.wav", 0, NULL, "nothing is written"},
+    {"mend -f -o click.wav click.wav", 1, NULL, "click.wav: "},
+    {"mend click.wav click.wav", 2, NULL, "click.wav: two takes"},
+    {"mend few.wav", 1, NULL, "few.wav: it is shorter than 5 ms"},
+    {"mend --board wav-44k-mono click.wav", 2, NULL, "--board"},
+  };
+  plain_wav_put("click.wav", &(PlainWav){.last = 0.4});
+  plain_wav_put("few.wav", &(PlainWav){.n_frames = 3U});
+  plain_wav_put("zap.shot.wav", &(PlainWav){0});
+  bool ok = true;
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    ok &= check_case(&cases[i]);
+  }
+  assert_true(ok);
+}
+
 static void
 test_json(void** state) {
   (void)state;
@@ -491,6 +524,7 @@ int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_lines),
+    cmocka_unit_test(test_loops),
     cmocka_unit_test(test_json),
     cmocka_unit_test(test_own_files),
     cmocka_unit_test(test_padding),

@@ -88,8 +88,9 @@ static unsigned
 parts_made(const CommandName* command, const Settings* settings) {
   const unsigned loop =
     command->bit == COMMAND_LOOP ? parts_of_form(settings->family.form) : 0U;
-  return command->bit == COMMAND_CONVERT ? 1U << VW_PART_WHOLE
-                                         : loop | 1U << VW_PART_SHOT;
+  return command->bit == COMMAND_MEND      ? 1U << VW_PART_LOOP
+         : command->bit == COMMAND_CONVERT ? 1U << VW_PART_WHOLE
+                                           : loop | 1U << VW_PART_SHOT;
 }
 
 bool
@@ -401,6 +402,9 @@ bool
 settings_check(const CommandName* command, const Settings* settings) {
   if (command->bit & (COMMAND_BOARDS | COMMAND_REHEARSE)) {
     return true;
+  }
+  if (command->bit & COMMAND_MEND) {
+    return check_files(settings);
   }
   if (command->bit & COMMAND_LAMP) {
     return check_lamp(settings);

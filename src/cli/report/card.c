@@ -4,6 +4,8 @@
 #include "cli/message/figures.h"
 #include "cli/options/options.h"
 
+#include <math.h>
+
 static Figures*
 error_of(VwStatus status, const char* at) {
   Figures* const made = figures_of_status(status);
@@ -41,21 +43,159 @@ faults_of(const VwFaults* faults) {
   return list;
 }
 
+/// The figures of a loop; NULL without one.
+static Figures*
+loop_of(const LoopReport* loop) {
+  const VwLoopFacts* const facts = loop->facts;
+  if (!facts) {
+    return NULL;
+  }
+  Figures* const made = figures_new();
+  const double   ms = 1000.0 / loop->sound->rate_hz;
+  figures_set(made, "from_frame", facts->start);
+  figures_set(made, "frames", facts->n_frames);
+  figures_set(made, "length_ms", ms * (double)facts->n_frames);
+  figures_set(made, "sample_rate_hz", loop->sound->rate_hz);
+  figures_set(made, "channels", loop->sound->n_channels);
+  figures_set(made, "marked", facts->marked);
+  figures_set_some(made, "shots", facts->shots);
+  figures_set(made, "fire_rate_per_s", facts->fire_rate_per_s);
+  figures_set(made, "jitter_ms", facts->jitter_ms);
+  figures_set(made, "period_ms", ms * facts->cycle.period_frames);
+  figures_set(made, "left_ms", ms * facts->cycle.left_frames);
+  figures_set(made, "seam_step_times", facts->seam.step);
+  figures_set(made, "seam_slope_times", facts->seam.slope);
+  figures_set(made, "seam_residual_times", facts->seam.residual);
+  figures_set(made, "silence_ms", facts->silence_ms);
+  figures_set(made, "dc_offset", facts->offset);
+  figures_set(made, "loudness_lufs", facts->loudness_lufs);
+  figures_set(made, "true_peak_dbtp", facts->true_peak_dbtp);
+  return made;
+}
+
+static const Line loop_lines[] = {
+  {NULL, "Loop {path}"},
+  {"loop",
+   "{length_ms}, {sample_rate_hz} Hz, {channels} channel{channels:s}"
+   "{marked?, between its loop points}"},
+  {"fire",
+   "{shots} shot{shots:s}, {fire_rate_per_s:.4g} per second"
+   ", {jitter_ms} off an even line",
+   "shots jitter_ms"},
+  {"fire",
+   "{shots} shot{shots:s}, {fire_rate_per_s:.4g} per second",
+   "shots !jitter_ms"},
+  {"fire", "nothing that repeats evenly: a sound that goes on", "!shots"},
+  {"seam",
+   "steps {seam_step_times:.2f}, bends {seam_slope_times:.2f}, surprises "
+   "{seam_residual_times:.2f} times the 99.9th percentile within"},
+  {"silence", "{silence_ms} over the seam"},
+  {"level", "{loudness_lufs}, true peak {true_peak_dbtp}, played on"},
+};
+
+void
+report_loop_text(const char* path, const LoopReport* loop, FILE* out) {
+  Figures* const made = loop_of(loop);
+  figures_set(made, "path", path);
+  figures_lines(made, LINES(loop_lines), out);
+  figures_free(made);
+}
+
 bool
 report_check_json(const CheckReport* report, FILE* out) {
   const VwFindings* const found = report->findings;
   Figures* const          all = figures_of_command("check");
-  Figures* const          board = figures_new();
-  figures_set(board, "name", report->board->name);
+  Figures* const          board = report->board ? figures_new() : NULL;
+  if (board) {
+    figures_set(board, "name", report->board->name);
+  }
   figures_set(all, "path", report->path);
   figures_set(all, "board", board);
+  if (!board) {
+    figures_set(all, "loop", loop_of(&report->loop));
+  }
   figures_set(all, "error", error_of(report->status, report->path));
   figures_set(all, "faults", faults_of(found ? &found->faults : NULL));
   figures_set(all, "warnings", faults_of(found ? &found->warnings : NULL));
   figures_set(all, "files_total", found ? found->n_files : 0U);
   figures_set(all, "bytes", found ? found->n_bytes : 0U);
   figures_set(all, "bytes_on_card", found ? found->n_bytes_on_card : 0U);
-  figures_set_some(all, "capacity_bytes", report->board->capacity_bytes);
+  figures_set_some(
+    all, "capacity_bytes", report->board ? report->board->capacity_bytes : 0U);
+  return figures_json(all, out);
+}
+
+/* Mend */
+
+/// The words for what was mended, with the figures of the flaw.
+static const char* const mended_words[VW_N_FLAWS] = {
+  [VW_FLAW_OFFSET] = "a constant of {size:.4f} of full scale taken off",
+  [VW_FLAW_PADDING] = "{front_frames} frames of padding cut off its start",
+  [VW_FLAW_GAP] = "{frames} frames of silence cut off its ends",
+  [VW_FLAW_CYCLE] = "{frames} frames cut off, to whole shots",
+  [VW_FLAW_SEAM] = "led over within {seam_ms} of the seam",
+};
+
+static Figures*
+mended_of(const MendReport* report) {
+  Figures* const list = figures_list();
+  for (int kind = 0; report->mending && kind < VW_N_FLAWS; ++kind) {
+    const VwFlaw* const done = &report->mending->done[kind];
+    if (!done->there) {
+      continue;
+    }
+    Figures* const made = figures_new();
+    figures_set(made, "size", done->size);
+    figures_set(made, "front_frames", done->front);
+    figures_set(made, "back_frames", done->back);
+    figures_set(made, "frames", done->front + done->back);
+    figures_set(made,
+                "seam_ms",
+                kind == VW_FLAW_SEAM
+                  ? 1000.0 * (double)report->mending->seam_frames /
+                      report->before.loop.sound->rate_hz
+                  : (double)NAN);
+    figures_set_made(made, "what", figures_words(made, mended_words[kind]));
+    figures_add(list, made);
+  }
+  return list;
+}
+
+void
+report_mend_text(const MendReport* report, FILE* out) {
+  Figures* const list = mended_of(report);
+  size_t         n = 0;
+  for (; figures_entry(list, n); ++n) {
+    line_wrap(out, "mended", figures_get(figures_entry(list, n), "what").text);
+  }
+  if (report->written) {
+    line_print(
+      out, "written", "%s, %zu bytes", report->written, report->n_bytes);
+  }
+  figures_free(list);
+}
+
+bool
+report_mend_json(const MendReport* report, FILE* out) {
+  const VwFindings* const before = report->before.findings;
+  const VwFindings* const after = report->after.findings;
+  Figures* const          all = figures_of_command("mend");
+  Figures* const          files = figures_list();
+  if (report->written) {
+    Figures* const file = figures_new();
+    figures_set(file, "path", report->written);
+    figures_set(file, "bytes", report->n_bytes);
+    figures_add(files, file);
+  }
+  figures_set(all, "path", report->before.path);
+  figures_set(
+    all, "error", error_of(report->before.status, report->before.path));
+  figures_set(all, "found", faults_of(before ? &before->faults : NULL));
+  figures_set(all, "mended", mended_of(report));
+  figures_set(all, "loop", loop_of(&report->after.loop));
+  figures_set(all, "faults", faults_of(after ? &after->faults : NULL));
+  figures_set(all, "warnings", faults_of(after ? &after->warnings : NULL));
+  figures_set(all, "files", files);
   return figures_json(all, out);
 }
 

@@ -8,19 +8,45 @@
 
 #include "base/status.h"
 #include "card/card.h"
+#include "card/loop.h"
 
 #include <stdio.h>
+
+/// A loop that was judged by itself.
+typedef struct {
+  const VwSound*     sound; ///< Of the whole file.
+  const VwLoopFacts* facts;
+} LoopReport;
+
+/// Print its figures for a person.
+void report_loop_text(const char* path, const LoopReport* loop, FILE* out);
 
 /// What became of a check.
 typedef struct {
   const char*       path;
-  const VwBoard*    board;
+  const VwBoard*    board;    ///< NULL: a loop is judged by itself.
+  LoopReport        loop;     ///< All zero of other checks, and if that failed.
   const VwFindings* findings; ///< NULL where it failed.
   VwStatus          status;
 } CheckReport;
 
 /// Print it as one line. False without memory.
 bool report_check_json(const CheckReport* report, FILE* out);
+
+/// What became of a loop that was to be mended.
+typedef struct {
+  CheckReport      before;
+  CheckReport      after;   ///< Of the mended one; nothing if there is none.
+  const VwMending* mending; ///< NULL if it failed.
+  const char*      written; ///< Where it is; NULL: nothing was to be written.
+  size_t           n_bytes;
+} MendReport;
+
+/// Print it as one line. False without memory.
+bool report_mend_json(const MendReport* report, FILE* out);
+
+/// Print what was mended for a person.
+void report_mend_text(const MendReport* report, FILE* out);
 
 /// What became of a delivery.
 typedef struct {
