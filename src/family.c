@@ -4,6 +4,7 @@
 
 #include "base/units.h"
 #include "burst/burst.h"
+#include "burst/join.h"
 #include "lamp/lamp.h"
 #include "signal/signal.h"
 #include "take/take.h"
@@ -50,6 +51,9 @@ typedef struct {
   double                 ceiling; ///< Of the limiter; HUGE_VAL: it has no say.
   double                 peak;    ///< True peak of what is written so far.
   VwLevelCurve*          curve;   ///< To be measured, or NULL.
+  bool                   joins;   ///< A sustained sound, of which a loop is
+                                  ///< joined.
+  VwJoined joined;                ///< How its sound, the one alone, is made up.
 } Work;
 
 /* Convert */
@@ -59,7 +63,7 @@ make_shots_alone(Work* work) {
   VwFamily* const   family = work->family;
   const VwAloneWish wish = {family->format,
                             work->options->level.speaker_hz,
-                            work->options->whole,
+                            work->options->whole || work->joins,
                             work->options->fade_ms};
   VwStatus          st = VW_OK;
   for (size_t i = 0; !st && i < family->n_takes; ++i) {
@@ -105,6 +109,7 @@ volley_of(const VwFamily* family) {
   return (VwVolley){.shots = family->shots,
                     .plan = &family->plan,
                     .tail = family->tail,
+                    .natural = family->tightening == VW_BEND_NATURAL,
                     .ceiling = HUGE_VAL,
                     .closed = family->form == VW_FORM_WHOLE_FILE};
 }
@@ -132,11 +137,14 @@ tighten(Work* work, double ceiling, double limiting_most_db) {
   VwTightness     tightness = {0};
   volley.ceiling = ceiling;
   volley.limiting_most_db = limiting_most_db;
-  const VwStatus st = vw_tighten(&volley,
-                                 family->shots,
-                                 work->bend_from,
-                                 family->valley_asked_db,
-                                 &tightness);
+  VwStatus st = vw_tighten(&volley,
+                           family->shots,
+                           work->bend_from,
+                           family->valley_asked_db,
+                           &tightness);
+  if (!st && family->variants) {
+    st = vw_variants_even(&volley, family->shots);
+  }
   work->slope += tightness.slope_db_per_s;
   work->steepest = tightness.steepest;
   family->tightening_db = fall_in_period(work, work->slope);
@@ -196,7 +204,7 @@ find_gain(Work* work) {
   VwLevel* const level = &work->family->level;
   VwLimited      limited;
   vw_level_settle(&work->sounds, &work->options->level, &work->wish, level);
-  if (!work->sounds.burst) {
+  if (!work->sounds.burst || work->joins) {
     return VW_OK;
   }
   vw_sound_clear(&work->written);
@@ -219,7 +227,9 @@ level_alone(Work* work) {
     double         lufs = NAN;
     vw_sound_scale(alone, vw_gain_of_db(level->gain_db));
     st = vw_limiter_run(work->ceiling, alone, &limited);
-    st = st ? st : vw_loudness_of_effect(alone, &lufs);
+    st = st            ? st
+         : work->joins ? vw_level_of_steady(&work->sounds, alone, &lufs)
+                       : vw_loudness_of_effect(alone, &lufs);
     level->shot_loudness_lufs = fmax(level->shot_loudness_lufs, lufs);
     work->peak =
       fmax(work->peak, vw_peak_find(alone, vw_sound_peak(alone) / 2.0, NULL));
@@ -238,6 +248,23 @@ level_burst(Work* work) {
   }
   return vw_level_of_steady(
     &work->sounds, &work->written, &family->level.burst_loudness_lufs);
+}
+
+/// Measure how alike neighbours are in the steady cycle at its level.
+static VwStatus
+measure_likeness(Work* work) {
+  VwFamily* const     family = work->family;
+  const VwPlan* const plan = &family->plan;
+  VwSound             cycle = {0};
+  family->likeness = (VwLikeness){NAN, NAN};
+  if (!vw_wish_is_varied(work->options, family->n_takes) || plan->shots < 2U) {
+    return VW_OK;
+  }
+  VwStatus st =
+    vw_sound_part(&work->written, work->sounds.steady, plan->n_frames, &cycle);
+  st = st ? st : vw_likeness_of_cycle(&cycle, plan, &family->likeness);
+  vw_sound_clear(&cycle);
+  return st;
 }
 
 /// Measure the valley of the steady cycle at its level.
@@ -338,10 +365,14 @@ level(Work* work) {
   work->ceiling = options->aim == VW_AIM_KEEP ? HUGE_VAL : work->wish.ceiling;
   work->sounds =
     (VwLevelSounds){.alone = work->alone, .n_alone = family->n_takes};
+  if (work->joins) {
+    vw_join_steady(&work->joined, &work->sounds);
+  }
   VwStatus st = bursts ? settle(work) : find_wish(work);
   st = st || bursts ? st : find_gain(work);
   st = st || !work->curve ? st : measure_curve(work);
   st = st ? st : level_alone(work);
+  st = st || !bursts ? st : measure_likeness(work);
   return st || !bursts ? st : level_burst(work);
 }
 
@@ -389,6 +420,20 @@ cut(Work* work) {
 
 /* The way of the data */
 
+/// Join a loop, and let run-in, loops and ring-out be the one sound whose level
+/// is found.
+static VwStatus
+make_joined(Work* work) {
+  VwSound* const sound = &work->alone[0];
+  const VwStatus st =
+    vw_join_make(sound, work->options, &work->family->join, &work->joined);
+  if (!st) {
+    vw_sound_clear(sound);
+    *sound = work->joined.sound;
+  }
+  return st;
+}
+
 static VwStatus
 make_burst(Work* work) {
   VwFamily* const family = work->family;
@@ -406,11 +451,20 @@ make_burst(Work* work) {
 
 static VwStatus
 make_all(Work* work) {
-  const bool burst = !work->options->shot_only && !work->options->whole;
+  const bool loop = !work->options->shot_only && !work->options->whole;
+  work->joins = loop && work->family->n_takes == 1U &&
+                work->facts[0].kind == VW_KIND_SUSTAINED;
+  const bool burst = loop && !work->joins;
   VwStatus   st = make_shots_alone(work);
   st = st || !burst ? st : make_burst(work);
+  st = st || !work->joins ? st : make_joined(work);
   st = st ? st : level(work);
-  st = st ? st : hand_out_shots(work);
+  if (!st && work->joins) {
+    work->joined.sound = work->alone[0];
+    st = vw_join_hand_out(&work->joined, work->options, work->family);
+  } else {
+    st = st ? st : hand_out_shots(work);
+  }
   st = st || !burst ? st : cut(work);
   st = st || !burst ? st : vw_lamp_of_family(work->options, work->family);
   work->family->level.true_peak_dbtp =
@@ -422,7 +476,8 @@ static VwStatus
 check_lengths(const VwTake* takes, const VwShotFacts* facts, size_t n_takes) {
   for (size_t i = 0; i < n_takes; ++i) {
     const size_t n = facts[i].end_frame - facts[i].attack_frame;
-    if ((double)n > SHOT_MOST_S * takes[i].sound.rate_hz) {
+    const bool   joins = n_takes == 1U && facts[i].kind == VW_KIND_SUSTAINED;
+    if (!joins && (double)n > SHOT_MOST_S * takes[i].sound.rate_hz) {
       return VW_TOO_LONG;
     }
   }
@@ -437,6 +492,7 @@ family_init(const VwTake*          takes,
   *family = (VwFamily){.format = options->format,
                        .form = options->form,
                        .tail = options->tail,
+                       .tightening = options->tightening,
                        .n_takes = n_takes,
                        .fade_cover_db = NAN};
   family->format.rate_hz =
@@ -475,7 +531,7 @@ vw_family_measure(const VwFamilyWish* wish,
   st = st || !made.plan.shots
          ? st
          : vw_valley_written(&made, options.seed, &work.valley);
-  made.valley_db = work.valley.depth_db;
+  made.valley_db = work.joins ? (double)NAN : work.valley.depth_db;
   for (size_t i = 0; work.alone && i < n_takes; ++i) {
     vw_sound_clear(&work.alone[i]);
   }

@@ -235,6 +235,54 @@ typedef enum {
 /// Static.
 VW_API const char* vw_kind_name(VwKind kind);
 
+/// One event of a take: a shot, as a rule.
+typedef struct {
+  size_t start_frame; ///< Its attack (to 1 ms).
+  size_t crest_frame; ///< Where its level is highest.
+  size_t end_frame;   ///< One past: where the next rises, or what sounds has
+                      ///< sunk.
+  double step_db;     ///< How much louder the 30 ms after its start are than
+                      ///< the 26 ms that end 4 ms before it; dB, at most 60.
+  double rise_db;     ///< How much the bands rise at its start, mean, dB.
+  double level_db;    ///< Its crest beside the loudest of the take, dB, <= 0.
+  double dip_db;      ///< How far the level falls between the one before and
+                      ///< it, below the lower of both crests; the first: NaN.
+} VwEvent;
+
+/// The steady fire of a take, all NaN or 0 if it has none.
+typedef struct {
+  size_t first;             ///< The first of the events on the line.
+  size_t n;                 ///< Events from there to the last on the line.
+  size_t n_on_line;         ///< How many of these lie on it.
+  size_t n_places;          ///< Periods from the first to the last, and one.
+  double fire_rate_per_s;   ///< Of the line through their starts.
+  double uncertainty_per_s; ///< 95 % of the true ones lie within.
+  double jitter_ms;         ///< RMS distance of the starts from the line.
+} VwRapidFire;
+
+/// What a take holds.
+typedef struct {
+  VwKind kind;
+  VwKind other_kind;  ///< The kind beyond the nearest bound.
+  double sure;        ///< How far the nearest bound is: 0 on it, 1 if it
+                      ///< cannot be mistaken.
+  VwEvent*    events; ///< Owned. At least one.
+  size_t      n_events;
+  VwRapidFire rapid;
+} VwEvents;
+
+/**
+ * Find the events of a sound and what kind of take they make.
+ *
+ * @param sound Such as a take, prepared; 5 ms or more, not silent.
+ * @param events Filled in on success; free it with vw_events_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VW_API VwStatus vw_events_find(const VwSound* sound, VwEvents* events);
+
+/// Free what `events` owns and set it to zero. NULL is accepted.
+VW_API void vw_events_clear(VwEvents* events);
+
 /// How to find the shot.
 typedef struct {
   /// Level of the board's own noise with the shot's highest value at -1 dBFS;
@@ -256,6 +304,8 @@ typedef struct {
 /// Where the shot lies in its take, and what it is like.
 typedef struct {
   VwKind kind;         ///< What the take is.
+  VwKind other_kind;   ///< As in #VwEvents.
+  double sure;         ///< As in #VwEvents.
   size_t attack_frame; ///< Where the shot rises out of what was before it.
   size_t crest_frame;  ///< Where its level is highest.
   size_t end_frame;    ///< One past the shot's last frame.
@@ -281,6 +331,9 @@ typedef struct {
   double   dc_offset;      ///< As in #VwTake.
   size_t   n_clipped_frames; ///< As in #VwTake.
   unsigned shots_in_take;    ///< How many shots the take holds, at least 1.
+  double   rapid_per_s;      ///< Rate of rapid fire, or NaN.
+  double   rapid_uncertainty_per_s; ///< As in #VwRapidFire, or NaN.
+  double   rapid_jitter_ms;         ///< As in #VwRapidFire, or NaN.
   double   fastest_fire_rate_per_s; ///< Fastest it stands untouched, or NaN.
   double   earlier_sound_db; ///< Level of a sound before the shot that was left
                              ///< out, dB relative to the shot's crest, or NaN.
@@ -289,6 +342,7 @@ typedef struct {
                  ///< end or its next shot, dB relative to the crest: so far
                  ///< down the tail is cut. NaN where that is digital silence.
   bool cut_off;  ///< The take ends there, and less than 35 dB down.
+  bool choked;   ///< The next shot comes there, while this one still sounds.
 } VwShotFacts;
 
 /**
@@ -406,6 +460,12 @@ typedef enum {
   VW_TAIL_CHOKE    ///< It is faded out over 5 ms as the next shot starts.
 } VwTail;
 
+/// How tails are bent down by tightening.
+typedef enum {
+  VW_BEND_PLAIN,  ///< All frequencies alike.
+  VW_BEND_NATURAL ///< The highs more than the lows, as in rooms.
+} VwBend;
+
 /// How the burst is handed out.
 typedef enum {
   VW_FORM_PIECES,      ///< Run-in, loop and ring-out, a file each.
@@ -487,8 +547,10 @@ typedef struct {
                             ///< where only that hides the gap.
   unsigned shots; ///< Shots in the cycle, 1 to 64; 0 (default): as needed.
   double   cycle_max_s; ///< Longest cycle in a file, 0.05 to 60 s. Default 2.
-  double   gap_ms; ///< The board's gap between repeats of the whole file, 0 to
-                   ///< 1000. Default 0. Of #VW_FORM_WHOLE_FILE alone.
+  double   cycle_s; ///< Of a sustained sound: how long its loop is to be, 0.05
+                    ///< to 60 s, to 5 %; 0 (default): as long as is good.
+  double gap_ms;    ///< The board's gap between repeats of the whole file, 0 to
+                    ///< 1000. Default 0. Of #VW_FORM_WHOLE_FILE alone.
   unsigned buffer_frames;  ///< The loop is a multiple of it, 1 to 65536.
                            ///< Default 1. A finished burst has no loop.
   uint64_t file_bytes_max; ///< Most bytes of a written loop with a header of 44
@@ -499,11 +561,17 @@ typedef struct {
                        ///< shot does not take longer;
                        ///< 0 (default): it ends where the burst is steady.
   VwTail tail;         ///< Default #VW_TAIL_OVERLAP.
-  double valley_db; ///< Valley to reach by tightening, 3 to 40 dB; NaN: leave
-                    ///< the shots as they are. Default 9.
+  double valley_db;  ///< Valley to reach by tightening, 3 to 40 dB; NaN: leave
+                     ///< the shots as they are. Default 9.
+  VwBend tightening; ///< Default #VW_BEND_PLAIN.
   double detune_cents; ///< Greatest detuning of a shot, 0 to 100. Default 0.
   double
     level_spread_db; ///< Greatest change of a shot's level, 0 to 6. Default 0.
+  unsigned variants; ///< Make so many variants of each take, 2 to 12, which
+                     ///< take turns: they differ in the length of the tail, the
+                     ///< tilt of the spectrum, detuning, level and timing. A
+                     ///< detuning or level of 0 is then 15 cents or 0.3 dB.
+                     ///< 0 (default): none.
   VwLevelOptions level; ///< See vw_level_defaults().
   double lamp_on_ms;    ///< How long the lamp is on, 5 to 500 ms, but no longer
                         ///< than half the time from shot to shot; 0 (default):
@@ -625,6 +693,53 @@ typedef struct {
   unsigned pulses;   ///< In a cycle, in the finished burst, or in the shot.
 } VwLampTrack;
 
+/// How alike shots are that follow each other in the steady burst as it is
+/// written: the most of all neighbours, also over the end of the cycle. All NaN
+/// where shots do not differ.
+typedef struct {
+  double waveform; ///< Correlation of their frames, as they lie in the period.
+  double envelope; ///< Correlation of how their levels move, dB per frame: of
+                   ///< 10 ms Hann-weighted power, no lower than 40 dB below
+                   ///< the cycle's crest.
+} VwLikeness;
+
+/// How well a sound that sounds on joins into a loop.
+typedef enum {
+  VW_JOIN_REPEATS, ///< What is crossfaded is alike: a likeness of 0.7 at least.
+  VW_JOIN_NOISE,   ///< It is not, but of the same level and spectrum, as of
+                   ///< noise, whose join is not heard.
+  VW_JOIN_NOTHING  ///< Level or spectrum differ too: nothing repeats.
+} VwJoinKind;
+
+/// The word for it: "repeats", "noise-like", "nothing repeats". Static.
+VW_API const char* vw_join_kind_name(VwJoinKind kind);
+
+/// Points of a likeness over lag.
+#define VW_JOIN_POINTS 256
+
+/// Where and how a sustained sound was joined; all zero where shots were laid
+/// down. Frames are those of the take at the board's sample rate.
+typedef struct {
+  VwJoinKind kind;
+  size_t     start_frame;  ///< Where the loop starts.
+  size_t     n_frames;     ///< How long it is.
+  size_t     blend_frames; ///< How much of its end is crossfaded with what lies
+                           ///< before its start.
+  size_t steady_from;      ///< The part of even level in which it lies.
+  size_t steady_to;        ///< One past.
+  double likeness;         ///< Correlation of what is crossfaded, -1 to 1.
+  double apart_db; ///< How far their spectra are apart, RMS over octaves.
+  double level_db; ///< Level of the 100 ms about the join that is farthest from
+                   ///< the median of the loop, and how far.
+  double trend_db; ///< By how much the level falls over the loop's length,
+                   ///< which was evened out; 0: it was not.
+  double falls_db_per_s;    ///< By how much it falls in the take.
+  double glide_cents_per_s; ///< By how much its pitch glides; NaN: it does not.
+  double lag_from_s;        ///< Lags of `over_lag`, evenly from here
+  double lag_to_s;          ///< to there.
+  float  over_lag[VW_JOIN_POINTS]; ///< The highest likeness about each lag.
+} VwJoin;
+
 /// A family: everything made from one take, or from several taking turns.
 typedef struct {
   VwFormat   format; ///< As asked, with the sample rate filled in.
@@ -637,6 +752,7 @@ typedef struct {
   VwSound* shots; ///< The `plan.shots` shots of one cycle as they are laid
                   ///< down, at their final level. Owned.
   size_t*  turns; ///< Which take each of them is made from. Owned.
+  VwJoin   join;  ///< Of a sustained sound, which has no shots to lay down.
   VwTail   tail;  ///< As asked.
   unsigned run_in_shots;    ///< Shots in the run-in.
   double   valley_asked_db; ///< As asked, or NaN.
@@ -647,9 +763,13 @@ typedef struct {
                       ///< high-pass at 100 Hz, the quiet the mean of the lowest
   ///< fifth of the period; 60 at most. A whole-file cycle is
   ///< measured with its ends faded, as it is heard.
-  bool   bent_most;      ///< No steeper bend would deepen the valley.
-  double tightening_db;  ///< How far the decay was bent down by one period
-                         ///< after the attack. 0 where it was not.
+  unsigned   variants;      ///< Variants of each take in the cycle; 0: none.
+  VwLikeness likeness;      ///< Of shots that follow each other.
+  bool       bent_most;     ///< No steeper bend would deepen the valley.
+  VwBend     tightening;    ///< As asked.
+  double     tightening_db; ///< How far the decay was bent down by one period
+                        ///< after the attack, below 1 kHz if natural. 0 where
+                        ///< it was not.
   double gap_depth_db;   ///< Level of the last decay where the gap cuts it off,
                          ///< dB below the shot's crest, 60 at most; NaN without
                          ///< a gap.
@@ -791,6 +911,7 @@ typedef struct {
   VwBytes     bytes; ///< What. Not freed by vw_write().
   VwLoopKnown loop;  ///< What a loop holds, which the list then says; all zero
                      ///< for other files.
+  bool is_take;      ///< It is cut from a take and may be a take again.
 } VwOutput;
 
 /// How to write.

@@ -27,6 +27,7 @@ typedef struct {
 #define VW_RANGE_DETUNE_CENTS {0.0, 100.0}
 #define VW_RANGE_LEVEL_SPREAD_DB {0.0, 6.0}
 #define VW_RANGE_LOUDNESS_LUFS {-60.0, 0.0}
+#define VW_RANGE_VARIANTS {2.0, 12.0} // 0: none
 #define VW_RANGE_GAIN_DB {-60.0, 60.0}
 #define VW_RANGE_CEILING_DBTP {-20.0, 0.0}
 #define VW_RANGE_LIMITING_DB {0.0, 12.0}
@@ -52,6 +53,15 @@ typedef struct {
 #define VW_SAMPLE_RATE_USUAL_HZ 44100U
 #define VW_OVERRUN_USUAL_S 1.0
 #define VW_SPEAKER_USUAL_HZ 375.0
+
+// How far variants of a shot lie from it, each way: detuning is common
+// practice, all else is chosen here, so that neighbours are unlike, yet within
+// 35 cents and 1.5 dB of each other once their tails are tightened (measured).
+#define VW_VARIANT_TAIL 0.15   // a share
+#define VW_VARIANT_TILT_DB 1.5 // an octave
+#define VW_VARIANT_DETUNE_CENTS 15.0
+#define VW_VARIANT_LEVEL_DB 0.3
+#define VW_VARIANT_TIMING_MS 2.0
 
 // The ends of a whole take are faded over 3 ms: 1 to 5 ms take a click away
 // and no attack (common practice).

@@ -9,10 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Long enough not to click, short enough to be gone under the next attack
-// (3 to 10 ms: common practice).
-#define CHOKE_S 0.005
-
 // What comes before an attack is covered by it for so long (E. Zwicker, H.
 // Fastl, "Psychoacoustics", 4.4: pre-masking lasts for about 20 ms).
 #define COVERED_S 0.020
@@ -42,7 +38,7 @@ laid_shot(const VwVolley* volley, size_t index, bool followed) {
   if (followed && volley->tail == VW_TAIL_CHOKE) {
     laid.fade_from = vw_plan_start(volley->plan, index + 1U) -
                      vw_plan_start(volley->plan, index);
-    laid.fade_frames = vw_frames_of_s(CHOKE_S, sound->rate_hz);
+    laid.fade_frames = vw_frames_of_s(VW_CHOKE_S, sound->rate_hz);
     const size_t end = laid.fade_from + laid.fade_frames;
     laid.n_frames = end < sound->n_frames ? end : sound->n_frames;
   }

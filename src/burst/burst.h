@@ -49,6 +49,8 @@ typedef struct {
   unsigned shots_least;     ///< As many as this where the cycle holds them.
   unsigned shots_most;      ///< No more than this, but `shots_least`.
   unsigned shots_unit;      ///< A multiple of this, always.
+  unsigned variants;        ///< Of each take; the cycle holds so many times its
+                            ///< unit if it can, else fewer. 0 or 1: none.
 } VwPlanWish;
 
 /**
@@ -101,6 +103,11 @@ VwPlanWish vw_wish_make(const VwFamilyOptions* options,
 /// Whether no two shots running are alike.
 bool vw_wish_is_varied(const VwFamilyOptions* options, size_t n_takes);
 
+/// How many variants of each take a cycle of so many shots holds.
+unsigned vw_wish_variants(const VwFamilyOptions* options,
+                          unsigned               n_shots,
+                          size_t                 n_takes);
+
 /**
  * Make the shots of one cycle from the single shots: started late, taking
  * turns, varied; not yet tightened.
@@ -130,6 +137,7 @@ typedef struct {
   double         ceiling; ///< Highest value of the burst; HUGE_VAL: no limiter.
   double limiting_most_db; ///< Of a cycle whose gain is yet to be found:
                            ///< no lower a ceiling than needs this much.
+  bool natural;            ///< Tails are bent more in the highs.
   bool closed;             ///< The cycle is a file of its own, its ends faded.
 } VwVolley;
 
@@ -223,6 +231,15 @@ VwStatus vw_valley_written(const VwFamily* family,
                            uint64_t        seed,
                            VwValley*       valley);
 
+/**
+ * Make the shots of a varied cycle alike in loudness, each as heard in its
+ * period: two periods differ by 1.2 LU at most, if a few rounds reach that.
+ *
+ * @param volley Whose shots are `shots`.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_variants_even(const VwVolley* volley, VwSound* shots);
+
 /// What was reached by tightening.
 typedef struct {
   double valley_db;      ///< Of the steady cycle.
@@ -250,6 +267,16 @@ VwStatus vw_tighten(const VwVolley* volley,
                     const size_t*   bend_from,
                     double          valley_db,
                     VwTightness*    tightness);
+
+/**
+ * How alike neighbours of a steady cycle are; see #VwLikeness.
+ *
+ * @param likeness Filled in on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_likeness_of_cycle(const VwSound* cycle,
+                              const VwPlan*  plan,
+                              VwLikeness*    likeness);
 
 /// The limiter's reduction falls to a tenth within this time, seconds, once it
 /// is let go.
@@ -425,7 +452,8 @@ typedef struct {
   VwPiece   pieces[3];
   size_t    n_pieces;
   VwLimited limited;
-  double    peak; ///< Their true peak, full scale 1.
+  double    peak;        ///< Their true peak, full scale 1.
+  double    residual_db; ///< Of what was joined: as `join_residual_db`.
 } VwCut;
 
 /**

@@ -27,9 +27,8 @@
 // What is missing then comes in no faster than a choked tail goes.
 #define BLEND_S 0.005
 
-/// How far values may differ and still be the same when written.
-static double
-same_in(VwEncoding encoding, unsigned rate_hz) {
+double
+vw_cut_same(VwEncoding encoding, unsigned rate_hz) {
   const bool coarse = encoding == VW_ENCODING_U8 || encoding == VW_ENCODING_S16;
   return coarse && rate_hz < COARSE_BELOW_HZ ? SAME_COARSE : SAME;
 }
@@ -55,10 +54,11 @@ last_difference(const VwSteady* of, size_t n_cycle, double same) {
   return 0;
 }
 
-/// The difference of the cycle at `from` and that at `to`, relative to the RMS
-/// of the latter.
-static double
-residual_db(const VwSound* burst, size_t from, size_t to, size_t n_cycle) {
+double
+vw_cut_residual_db(const VwSound* burst,
+                   size_t         from,
+                   size_t         to,
+                   size_t         n_cycle) {
   const size_t n_values = n_cycle * burst->n_channels;
   const float* a = burst->values + from * burst->n_channels;
   const float* b = burst->values + to * burst->n_channels;
@@ -105,7 +105,7 @@ end_early(const VwVolley*        volley,
   while (shots < steady) {
     const unsigned later = (steady - shots + plan->shots - 1U) / plan->shots;
     const size_t   from = vw_plan_start(plan, shots);
-    left_db = residual_db(
+    left_db = vw_cut_residual_db(
       of->burst, from, from + later * plan->n_frames, plan->n_frames);
     const unsigned next = next_cut(volley, shots, unit);
     if (left_db <= LEFT_MOST_DB || vw_plan_start(plan, next) > latest) {
@@ -124,16 +124,16 @@ vw_cut_find(const VwVolley*        volley,
             const VwSteady*        of) {
   const VwPlan* const plan = volley->plan;
   const size_t        unit = vw_size_loop_unit(options);
-  const double        same = same_in(options->format.encoding, plan->rate_hz);
-  const size_t        from = last_difference(of, plan->n_frames, same);
-  unsigned            shots = next_cut(volley, 0, unit);
+  const double same = vw_cut_same(options->format.encoding, plan->rate_hz);
+  const size_t from = last_difference(of, plan->n_frames, same);
+  unsigned     shots = next_cut(volley, 0, unit);
   while (vw_plan_start(plan, shots) < from) {
     shots = next_cut(volley, shots, unit);
   }
   const size_t start = vw_plan_start(plan, shots);
   VwCutPoint   point = {shots, shots, NAN, 0.0};
-  point.join_residual_db =
-    residual_db(of->burst, start + plan->n_frames, start, plan->n_frames);
+  point.join_residual_db = vw_cut_residual_db(
+    of->burst, start + plan->n_frames, start, plan->n_frames);
   if (options->run_in_max_s > 0.0 && !volley->closed) {
     end_early(volley, options, of, &point);
   }

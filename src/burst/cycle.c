@@ -1,11 +1,10 @@
 #include "base/random.h"
+#include "base/ranges.h"
 #include "base/units.h"
 #include "burst/burst.h"
 #include "burst/internal.h"
 #include "signal/signal.h"
 #include "take/take.h"
-
-#include <samplerate.h>
 
 #include <assert.h>
 #include <math.h>
@@ -16,20 +15,10 @@
 // Half of all orders of three takes fit; sixty-four tries find one.
 #define TRIES 64
 
-// Zeros in front, so that the converter starts in silence.
-#define PAD_S 0.020
+// More draws find hardly any whose neighbours differ more (measured).
+#define DEALS 256
 
-/// Put `n` numbers into another order (R. Durstenfeld, Algorithm 235, CACM
-/// 1964).
-static void
-shuffle(size_t* numbers, size_t n, VwRandom* random) {
-  for (size_t i = n; i > 1U; --i) {
-    const size_t j = (size_t)vw_random_below(random, i);
-    const size_t number = numbers[i - 1U];
-    numbers[i - 1U] = numbers[j];
-    numbers[j] = number;
-  }
-}
+enum { SHOTS_MOST = 64 };
 
 static void
 in_order(size_t* round, size_t n_takes) {
@@ -53,7 +42,7 @@ try_orders(size_t n_takes, size_t n_turns, VwRandom* random, size_t* turns) {
     int n_tries = 0;
     in_order(turns + at, n_takes);
     do {
-      shuffle(turns + at, n_takes, random);
+      vw_shuffle(turns + at, n_takes, random);
     } while (!fits(turns, at, n_takes, n_turns) && ++n_tries < TRIES);
     if (n_tries == TRIES) {
       return false;
@@ -79,104 +68,6 @@ take_turns(size_t n_takes, size_t n_turns, VwRandom* random, size_t* turns) {
   for (size_t i = 0; i < n_turns; ++i) {
     turns[i] = i % n_takes;
   }
-}
-
-/// The `i`-th of `n` numbers spread evenly over [-most, most].
-static double
-spread(size_t i, size_t n, double most) {
-  return n > 1U ? most * (2.0 * (double)i / (double)(n - 1U) - 1.0) : 0.0;
-}
-
-/// How one shot differs from the take's.
-typedef struct {
-  double detune_cents;
-  double gain_db;
-} Variant;
-
-/**
- * Draw variants for the shots of a cycle.
- *
- * Both measures are spread evenly from the least to the greatest and dealt out
- * at random, so that no two shots are alike; the mean energy is unchanged.
- */
-static void
-draw_variants(const VwFamilyOptions* options,
-              size_t                 n_shots,
-              VwRandom*              random,
-              Variant*               variants) {
-  size_t order[64];
-  assert(n_shots <= sizeof(order) / sizeof(order[0]));
-  for (size_t i = 0; i < n_shots; ++i) {
-    order[i] = i;
-  }
-  shuffle(order, n_shots, random);
-  for (size_t i = 0; i < n_shots; ++i) {
-    variants[i].detune_cents = spread(order[i], n_shots, options->detune_cents);
-  }
-  shuffle(order, n_shots, random);
-  double energy = 0.0;
-  for (size_t i = 0; i < n_shots; ++i) {
-    variants[i].gain_db = spread(order[i], n_shots, options->level_spread_db);
-    energy += vw_power_of_db(variants[i].gain_db);
-  }
-  for (size_t i = 0; i < n_shots; ++i) {
-    variants[i].gain_db -= vw_db_of_power(energy / (double)n_shots);
-  }
-}
-
-/// Play a shot `speed` times as fast; its attack stays to the nearest frame.
-static VwStatus
-play_at(const VwSound* shot, double speed, VwSound* out) {
-  const size_t n_channels = shot->n_channels;
-  const size_t n_pre = vw_shot_pre_roll(shot->rate_hz);
-  const size_t n_pad = vw_frames_of_s(PAD_S, shot->rate_hz);
-  const size_t n_drop =
-    (size_t)floor((double)(n_pad + n_pre) / speed + 0.5) - n_pre;
-  const size_t n_in = shot->n_frames + 2U * n_pad;
-  const size_t n_all = (size_t)((double)n_in / speed) + 1U;
-  const size_t n_out =
-    (size_t)floor((double)(shot->n_frames - n_pre) / speed + 0.5) + n_pre;
-  VwSound  padded = {0};
-  VwSound  played = {0};
-  VwStatus st = vw_sound_init(&padded, n_in, shot->n_channels, shot->rate_hz);
-  st = st ? st : vw_sound_init(&played, n_all, shot->n_channels, shot->rate_hz);
-  if (!st) {
-    memcpy(padded.values + n_pad * n_channels,
-           shot->values,
-           shot->n_frames * n_channels * sizeof(float));
-    SRC_DATA data = {.data_in = padded.values,
-                     .data_out = played.values,
-                     .input_frames = (long)n_in,
-                     .output_frames = (long)n_all,
-                     .src_ratio = 1.0 / speed};
-    st = src_simple(&data, SRC_SINC_BEST_QUALITY, (int)n_channels)
-           ? VW_NO_MEMORY
-           : VW_OK;
-  }
-  st = st ? st : vw_sound_part(&played, n_drop, n_out, out);
-  if (!st) {
-    vw_shot_close_ends(out);
-  }
-  vw_sound_clear(&padded);
-  vw_sound_clear(&played);
-  return st;
-}
-
-/**
- * Make a variant of a shot; its attack stays where it is.
- *
- * @param out Filled in on success; free it with vw_sound_clear().
- * @return #VW_OK or #VW_NO_MEMORY.
- */
-static VwStatus
-vary(const VwSound* shot, const Variant* variant, VwSound* out) {
-  const double   speed = pow(2.0, variant->detune_cents / 1200.0);
-  const VwStatus st = variant->detune_cents != 0.0 ? play_at(shot, speed, out)
-                                                   : vw_sound_copy(shot, out);
-  if (!st) {
-    vw_sound_scale(out, vw_gain_of_db(variant->gain_db));
-  }
-  return st;
 }
 
 /// What a cycle is made from, and where it goes.
@@ -207,24 +98,94 @@ start_late(const Work* work, VwSound* started, size_t* crests) {
   return st;
 }
 
+/// The turns of the variants: of one take so that those that follow each other
+/// come at unlike times and tails.
+static void
+take_variants(const Work* work, VwRandom* random, size_t* which) {
+  VwFamily* const family = work->family;
+  const size_t    n_takes = family->n_takes;
+  const size_t    n_shots = family->plan.shots;
+  size_t          order[SHOTS_MOST];
+  size_t          at[SHOTS_MOST] = {0};
+  for (size_t take = 0; take < n_takes; ++take) {
+    take_turns(family->variants, n_shots / n_takes, random, order);
+    for (size_t i = 0; i < n_shots; ++i) {
+      if (family->turns[i] == take) {
+        which[i] = order[at[take]++];
+      }
+    }
+  }
+}
+
+/// How unlike the least unlike neighbours are.
+static double
+contrast(const VwVariant* variants, const size_t* which, size_t n) {
+  double least = HUGE_VAL;
+  for (size_t i = 0; i < n; ++i) {
+    const VwVariant* const one = &variants[which[i]];
+    const VwVariant* const next = &variants[which[(i + 1U) % n]];
+    const double           timing = fabs(one->delay_ms - next->delay_ms);
+    const double           tail = fabs(one->tail - next->tail);
+    const double           tilts = fabs(one->tilt_db - next->tilt_db);
+    const double           cents = fabs(one->detune_cents - next->detune_cents);
+    least =
+      fmin(least,
+           6.0 * timing / VW_VARIANT_TIMING_MS + tail / VW_VARIANT_TAIL +
+             tilts / VW_VARIANT_TILT_DB + cents / VW_VARIANT_DETUNE_CENTS);
+  }
+  return least;
+}
+
+/// Draw variants and their turns: of many draws the one whose neighbours differ
+/// most.
+static void
+deal_variants(const Work* work,
+              VwRandom*   random,
+              VwVariant*  variants,
+              size_t*     which) {
+  VwFamily* const family = work->family;
+  const size_t    n_shots = family->plan.shots;
+  VwVariant       drawn[SHOTS_MOST];
+  size_t          order[SHOTS_MOST];
+  double          best = -1.0;
+  for (int i = 0; i < DEALS; ++i) {
+    vw_variants_draw(work->options, family->variants, random, drawn);
+    take_variants(work, random, order);
+    const double unlike = contrast(drawn, order, n_shots);
+    if (unlike > best) {
+      best = unlike;
+      memcpy(variants, drawn, sizeof(drawn));
+      memcpy(which, order, sizeof(order));
+    }
+  }
+}
+
 static VwStatus
 vary_shots(const Work* work, const VwSound* started, const size_t* crests) {
   VwFamily* const family = work->family;
   const unsigned  n_shots = family->plan.shots;
+  const unsigned  rate_hz = family->format.rate_hz;
   VwRandom        random = {work->options->seed};
-  Variant*        variants = calloc(n_shots, sizeof(Variant));
-  VwStatus        st = variants ? VW_OK : VW_NO_MEMORY;
-  if (!st) {
-    take_turns(family->n_takes, n_shots, &random, family->turns);
-    draw_variants(work->options, n_shots, &random, variants);
+  VwVariant       variants[SHOTS_MOST];
+  size_t          which[SHOTS_MOST];
+  VwStatus        st = VW_OK;
+  take_turns(family->n_takes, n_shots, &random, family->turns);
+  family->variants = vw_wish_variants(work->options, n_shots, family->n_takes);
+  if (family->variants) {
+    deal_variants(work, &random, variants, which);
+  } else {
+    vw_variants_draw(work->options, n_shots, &random, variants);
+    in_order(which, n_shots);
   }
   for (unsigned i = 0; !st && i < n_shots; ++i) {
-    const size_t take = family->turns[i];
-    st = vary(&started[take], &variants[i], &family->shots[i]);
-    work->bend_from[i] =
-      crests[take] + vw_tighten_margin(family->format.rate_hz);
+    const size_t     take = family->turns[i];
+    VwVariant* const variant = &variants[which[i]];
+    variant->n_heard = family->plan.n_frames / n_shots;
+    st =
+      vw_variant_make(&started[take], crests[take], variant, &family->shots[i]);
+    work->bend_from[i] = crests[take] + vw_tighten_margin(rate_hz) +
+                         vw_variant_delay(variant, rate_hz);
   }
-  free(variants);
   return st;
 }
 

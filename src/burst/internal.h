@@ -1,9 +1,15 @@
 #ifndef VW_BURST_INTERNAL_H
 #define VW_BURST_INTERNAL_H
 
+#include "base/random.h"
+#include "base/units.h"
 #include "burst/burst.h"
 
 #include "volleyweave/volleyweave.h"
+
+/// The fade of a tail that is choked, seconds: long enough not to click, short
+/// enough to be gone under the next attack (3 to 10 ms: common practice).
+#define VW_CHOKE_S 0.005
 
 /**
  * Make the first and the last frame of a shot exactly zero again.
@@ -12,6 +18,51 @@
  * millisecond is faded in, the last millisecond faded out.
  */
 void vw_shot_close_ends(VwSound* shot);
+
+/// How one shot differs from the take's.
+typedef struct {
+  double detune_cents;
+  double gain_db;
+  bool   is_whole; ///< What follows counts too, and the gain is that of its
+                   ///< loudness.
+  double tail;     ///< Length of its tail, as a part of the take's.
+  double tilt_db;  ///< How much more its spectrum rises an octave.
+  double delay_ms; ///< How much later it comes.
+  size_t n_heard;  ///< Its loudness is that of so many frames: a period.
+} VwVariant;
+
+/// Put `n` numbers into another order (R. Durstenfeld, Algorithm 235, CACM
+/// 1964).
+void vw_shuffle(size_t* numbers, size_t n, VwRandom* random);
+
+/**
+ * Draw `n` (1 to 64) variants.
+ *
+ * Each measure is spread evenly from the least to the greatest and dealt out at
+ * random, so that no two are alike; the mean energy is unchanged.
+ */
+void vw_variants_draw(const VwFamilyOptions* options,
+                      size_t                 n,
+                      VwRandom*              random,
+                      VwVariant*             variants);
+
+/// How much later a variant comes, frames.
+static inline size_t
+vw_variant_delay(const VwVariant* variant, unsigned rate_hz) {
+  return vw_frames_of_s(variant->delay_ms / 1000.0, rate_hz);
+}
+
+/**
+ * Make a variant of a shot.
+ *
+ * @param crest From which frame on its tail is lengthened or shortened.
+ * @param out Filled in on success; free it with vw_sound_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_variant_make(const VwSound*   shot,
+                         size_t           crest,
+                         const VwVariant* variant,
+                         VwSound*         out);
 
 /**
  * The crest about which a shot is laid down: its own, or, where that lies later
@@ -63,6 +114,16 @@ VwStatus vw_burst_fold(const VwVolley* volley, VwSound* cycle);
 VwStatus vw_valley_measure(const VwSound* cycle,
                            const VwPlan*  plan,
                            double*        valley_db);
+
+/// How far values may differ and still be the same when written.
+double vw_cut_same(VwEncoding encoding, unsigned rate_hz);
+
+/// The difference of the cycles at two frames, relative to the RMS of the
+/// latter; -200 if there is none.
+double vw_cut_residual_db(const VwSound* burst,
+                          size_t         from,
+                          size_t         to,
+                          size_t         n_cycle);
 
 /// Frames from a shot's crest to where its bend begins: half a level's window.
 size_t vw_tighten_margin(unsigned rate_hz);

@@ -67,22 +67,36 @@ lamp_is_sound(const VwFamilyOptions* options) {
 static bool
 burst_is_sound(const VwFamilyOptions* options) {
   return options->form <= VW_FORM_BURST && options->tail <= VW_TAIL_CHOKE &&
+         options->tightening <= VW_BEND_NATURAL &&
          vw_is_within(options->burst_shots, (VwRange)VW_RANGE_BURST_SHOTS) &&
          vw_is_zero_or_within(options->fire_rate_per_s,
                               (VwRange)VW_RANGE_FIRE_RATE_PER_S) &&
          vw_is_zero_or_within(options->shots, (VwRange)VW_RANGE_CYCLE_SHOTS) &&
          vw_is_within(options->cycle_max_s, (VwRange)VW_RANGE_CYCLE_S) &&
+         vw_is_zero_or_within(options->cycle_s, (VwRange)VW_RANGE_CYCLE_S) &&
          (isnan(options->valley_db) ||
           vw_is_within(options->valley_db, (VwRange)VW_RANGE_VALLEY_DB)) &&
          vw_is_within(options->detune_cents, (VwRange)VW_RANGE_DETUNE_CENTS) &&
          vw_is_within(options->level_spread_db,
-                      (VwRange)VW_RANGE_LEVEL_SPREAD_DB);
+                      (VwRange)VW_RANGE_LEVEL_SPREAD_DB) &&
+         vw_is_zero_or_within(options->variants, (VwRange)VW_RANGE_VARIANTS);
+}
+
+const char*
+vw_join_kind_name(VwJoinKind kind) {
+  static const char* const names[] = {[VW_JOIN_REPEATS] = "repeats",
+                                      [VW_JOIN_NOISE] = "noise-like",
+                                      [VW_JOIN_NOTHING] = "nothing repeats"};
+  return names[kind];
 }
 
 bool
 vw_options_are_sound(const VwFamilyOptions* options, size_t n_takes) {
   // One loop holds a shot of each take at least.
-  return vw_is_within((double)n_takes, (VwRange)VW_RANGE_CYCLE_SHOTS) &&
+  const bool alone = options->shot_only || options->whole;
+  return (alone
+            ? n_takes > 0U
+            : vw_is_within((double)n_takes, (VwRange)VW_RANGE_CYCLE_SHOTS)) &&
          options->shots % n_takes == 0U && format_is_sound(&options->format) &&
          burst_is_sound(options) && board_is_sound(options) &&
          lamp_is_sound(options) && level_is_sound(&options->level);

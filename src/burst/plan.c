@@ -151,19 +151,34 @@ set_cycle(const VwPlanWish* wish, unsigned shots, VwPlan* plan) {
     plan->uneven ? even_fire_rate(wish) : (double)NAN;
 }
 
+/// Let a cycle be a multiple of its variants, as many as it holds; true where
+/// that is fewer.
+static bool
+hold_variants(VwPlanWish* wish) {
+  unsigned n = wish->variants;
+  while (n > 1U && !fits(wish, n * wish->shots_unit)) {
+    --n;
+  }
+  wish->shots_unit *= n > 1U ? n : 1U;
+  return n < wish->variants;
+}
+
 VwStatus
 vw_plan_make(const VwPlanWish* wish, VwPlan* plan) {
-  VwPlan   out = {0};
-  unsigned shots = wish->shots;
+  VwPlan     out = {0};
+  VwPlanWish held = *wish;
+  unsigned   shots = wish->shots;
   if (shots && !fits(wish, shots)) {
     return refusal(wish, shots);
   }
   if (!shots) {
-    const unsigned least = least_shots(wish, &out.fewer_shots);
+    const bool     less = hold_variants(&held);
+    const unsigned least = least_shots(&held, &out.fewer_shots);
     if (!least) {
       return refusal(wish, wish->shots_unit);
     }
-    shots = best_shots(wish, least);
+    out.fewer_shots |= less;
+    shots = best_shots(&held, least);
   }
   set_cycle(wish, shots, &out);
   *plan = out;
@@ -204,7 +219,17 @@ vw_loop_of_plan(const VwPlan* plan) {
 bool
 vw_wish_is_varied(const VwFamilyOptions* options, size_t n_takes) {
   return n_takes > 1U || options->detune_cents > 0.0 ||
-         options->level_spread_db > 0.0;
+         options->level_spread_db > 0.0 || options->variants;
+}
+
+unsigned
+vw_wish_variants(const VwFamilyOptions* options,
+                 unsigned               n_shots,
+                 size_t                 n_takes) {
+  const unsigned of_each = n_shots / (unsigned)n_takes;
+  const unsigned asked = options->variants;
+  // Each comes as often as every other, or every shot is another.
+  return asked && of_each % asked ? of_each : asked;
 }
 
 /// The fastest rate that every take stands, but a rapid one.
@@ -257,7 +282,9 @@ vw_wish_make(const VwFamilyOptions* options,
     wish.shots_least = GAP_SHOTS_LEAST;
     wish.shots_most = GAP_SHOTS_MOST;
   }
-  if (vw_wish_is_varied(options, n_takes)) {
+  if (options->variants) {
+    wish.variants = options->variants;
+  } else if (vw_wish_is_varied(options, n_takes)) {
     wish.shots_least = VARIED_SHOTS;
   }
   return wish;

@@ -65,8 +65,8 @@ fade_out(VwSound* sound, double seconds) {
  *
  * The attack comes to lie where it falls, at `rate_hz`, on the frame
  * vw_shot_pre_roll() says; zeros stand where the take has nothing before it.
- * The first half millisecond is faded in, the last 20 ms are a raised cosine
- * to exact zero.
+ * The first half millisecond is faded in, the last 20 ms, or 5 ms before a shot
+ * that comes while this one still sounds, are a raised cosine to exact zero.
  *
  * @param rate_hz The sample rate to which the shot is going to be converted.
  * @param shot Filled in on success; free it with vw_sound_clear().
@@ -93,7 +93,7 @@ shot_cut(const VwSound*     take,
          take->values + from * take->n_channels,
          (facts->end_frame - from) * take->n_channels * sizeof(float));
   fade_in(&out, n_zeros, FADE_IN_S);
-  fade_out(&out, FADE_OUT_S);
+  fade_out(&out, facts->choked ? VW_CHOKE_S : FADE_OUT_S);
   *shot = out;
   return VW_OK;
 }

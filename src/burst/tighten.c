@@ -4,6 +4,7 @@
 #include "signal/signal.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -34,13 +35,61 @@ typedef struct {
                            ///< two thirds of its fall.
 } Search;
 
+/// How tails are bent.
+typedef struct {
+  double slope; ///< dB per second; natural: below the first corner.
+  bool   natural;
+} Bend;
+
+/// A tail being bent: the slope, one past its end, where to.
+typedef struct {
+  double slope;
+  size_t n_frames;
+  float* values;
+} Bent;
+
 size_t
 vw_tighten_margin(unsigned rate_hz) {
   return vw_frames_of_s(VW_LEVEL_WINDOW_S / 2.0, rate_hz);
 }
 
+// A natural bend takes so many times the slope from each of three bands. In
+// rooms absorption by air and by most walls grows with frequency, so highs
+// decay faster (H. Kuttruff, "Room Acoustics", from memory); these shares
+// and corners are chosen here.
+static const double band_slope[] = {1.0, 1.6, 2.6};
+static const double band_corner_hz[] = {1000.0, 4000.0};
+
+/// The tail of one channel in three bands that sum up to it, each bent.
 static void
-bend(const VwSound* shot, size_t from, double slope, VwSound* bent) {
+bend_bands(const VwSound* shot, unsigned channel, size_t from, Bent* bent) {
+  const size_t n_channels = shot->n_channels;
+  double       pole[2], low[2] = {0.0, 0.0}, step[3], gain[3] = {1.0, 1.0, 1.0};
+  for (int i = 0; i < 2; ++i) {
+    pole[i] = 1.0 - exp(-2.0 * acos(-1.0) * band_corner_hz[i] / shot->rate_hz);
+  }
+  for (int i = 0; i < 3; ++i) {
+    step[i] = vw_gain_of_db(-bent->slope * band_slope[i] / shot->rate_hz);
+  }
+  for (size_t frame = 0; frame < bent->n_frames; ++frame) {
+    const size_t at = frame * n_channels + channel;
+    const double x = (double)shot->values[at];
+    low[0] += pole[0] * (x - low[0]);
+    low[1] += pole[1] * (x - low[1]);
+    if (frame >= from) {
+      bent->values[at] =
+        (float)(gain[0] * low[0] + gain[1] * (low[1] - low[0]) +
+                gain[2] * (x - low[1]));
+      for (int i = 0; i < 3; ++i) {
+        gain[i] *= step[i];
+      }
+    }
+  }
+}
+
+static void
+bend(const VwSound* shot, size_t from, const Bend* how, VwSound* bent) {
+  const double slope = how->slope;
   const size_t n_channels = shot->n_channels;
   const size_t n_kept = from < shot->n_frames ? from : shot->n_frames;
   const double step = vw_gain_of_db(-slope / (double)shot->rate_hz);
@@ -54,6 +103,11 @@ bend(const VwSound* shot, size_t from, double slope, VwSound* bent) {
       *to++ = (float)((double)*value++ * gain);
     }
   }
+  if (how->natural && slope > 0.0) {
+    for (unsigned c = 0; c < shot->n_channels; ++c) {
+      bend_bands(shot, c, n_kept, &(Bent){slope, frame, bent->values});
+    }
+  }
   // What is cut off ends in exact zero, as the whole shot does.
   memset(
     bent->values + (frame - 1U) * n_channels, 0, n_channels * sizeof(float));
@@ -65,8 +119,9 @@ static VwStatus
 try_slope(const Search* search, double slope, double* valley_db) {
   VwVolley bent = *search->volley;
   for (unsigned i = 0; i < bent.plan->shots; ++i) {
+    const Bend how = {slope, bent.natural};
     bend(
-      &search->volley->shots[i], search->bend_from[i], slope, &search->bent[i]);
+      &search->volley->shots[i], search->bend_from[i], &how, &search->bent[i]);
   }
   bent.shots = search->bent;
   bent.ceiling = search->ceiling;
@@ -186,7 +241,8 @@ vw_tighten(const VwVolley* volley,
   }
   for (unsigned i = 0; !st && point.slope > 0.0 && i < volley->plan->shots;
        ++i) {
-    bend(&volley->shots[i], bend_from[i], point.slope, &search.bent[i]);
+    const Bend how = {point.slope, volley->natural};
+    bend(&volley->shots[i], bend_from[i], &how, &search.bent[i]);
     const VwSound whole = shots[i];
     shots[i] = search.bent[i];
     search.bent[i] = whole;

@@ -111,7 +111,9 @@ louder_find(const FamilyWish* wish, const VwFamily* family, Louder* louder) {
   const VwAim aim = wish->options.level.aim;
   FamilyWish  loudest = *wish;
   *louder = (Louder){false, NAN, NAN, NAN, NAN};
-  if (aim == VW_AIM_KEEP || (aim != VW_AIM_LOUDEST && family->level.reached)) {
+  // A join is searched for once.
+  if (family->join.n_frames || aim == VW_AIM_KEEP ||
+      (aim != VW_AIM_LOUDEST && family->level.reached)) {
     return;
   }
   loudest.options.level.aim = VW_AIM_LOUDEST;

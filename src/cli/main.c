@@ -69,10 +69,10 @@ refuse(const char* word) {
     return say_usage(
       word, "no such command: did you mean `volleyweave %s`?", near);
   }
-  return say_usage(
-    word,
-    "no such command: there are inspect, shot, loop, convert, pack, check, "
-    "mend, deliver, rehearse, tryout, boards, lamp and help");
+  return say_usage(word,
+                   "no such command: there are inspect, shot, loop, convert, "
+                   "split, pack, check, mend, "
+                   "deliver, rehearse, tryout, boards, lamp and help");
 }
 
 /* Start */
@@ -88,6 +88,7 @@ static const Runner runners[] = {
   {COMMAND_SHOT, make_all},
   {COMMAND_LOOP, make_all},
   {COMMAND_CONVERT, make_all},
+  {COMMAND_SPLIT, make_all},
   {COMMAND_CHECK, command_check},
   {COMMAND_MEND, command_mend},
   {COMMAND_DELIVER, command_deliver},

@@ -6,6 +6,7 @@
 #include "cli/plot/plot.h"
 #include "cli/prop/prop.h"
 #include "cli/report/report.h"
+#include "cli/split.h"
 #include "signal/signal.h"
 
 #include <stdlib.h>
@@ -19,6 +20,9 @@ typedef struct {
   size_t             n_inputs;
   const char* const* first;     ///< Of all takes.
   unsigned*          cautioned; ///< What was said.
+  Split*             split;     ///< The shots of the take, of split alone.
+  Settings*          names;     ///< What their files are named by, likewise.
+  size_t*            n_split;   ///< How many were named before, likewise.
 } Work;
 
 /* One family */
@@ -84,7 +88,7 @@ make_and_measure(const Work*       work,
                  VwFamily*         family) {
   VwStatus st = vw_family_make(
     wish->takes, wish->facts, wish->n_takes, &wish->options, family);
-  if (!st && is_for_a_person(work->settings)) {
+  if (!st && !report->split && is_for_a_person(work->settings)) {
     st = measure(family, &report->written);
     louder_find(wish, family, &report->louder);
   }
@@ -93,16 +97,18 @@ make_and_measure(const Work*       work,
 
 static VwStatus
 make_family(const Work* work, Report* report, VwFamily* family) {
-  FamilyWish wish = {.n_takes = work->n_inputs,
+  const Split* const split = report->split;
+  FamilyWish wish = {.n_takes = split ? split->n_written : work->n_inputs,
                      .options = work->settings->family};
   wish.options.shot_only = work->command->bit != COMMAND_LOOP;
   wish.options.whole = work->command->bit == COMMAND_CONVERT;
-  VwTake* const      takes = calloc(work->n_inputs, sizeof(VwTake));
-  VwShotFacts* const facts = calloc(work->n_inputs, sizeof(VwShotFacts));
+  VwTake* const      takes = calloc(wish.n_takes, sizeof(VwTake));
+  VwShotFacts* const facts = calloc(wish.n_takes, sizeof(VwShotFacts));
   VwStatus           st = takes && facts ? VW_OK : VW_NO_MEMORY;
-  for (size_t i = 0; !st && i < work->n_inputs; ++i) {
-    takes[i] = work->inputs[i].take; // a view; the input owns it
-    facts[i] = work->inputs[i].facts;
+  for (size_t i = 0; !st && i < wish.n_takes; ++i) {
+    // Views: the inputs own them.
+    takes[i] = work->inputs[split ? 0U : i].take;
+    facts[i] = split ? split->facts[split->written[i]] : work->inputs[i].facts;
   }
   wish.takes = takes;
   wish.facts = facts;
@@ -167,14 +173,17 @@ draw(const Work* work, Report* report, MadeFiles* made) {
 
 static void
 encode_and_write(const Work* work, Report* report, MadeFiles* made) {
-  const MadeFrom from = {
-    work->command, work->settings, report->family, report->first_take};
-  size_t   at = 0;
-  VwStatus st = made_files_encode(&from, work->destination, made);
+  const MadeFrom from = {work->command,
+                         report->split ? work->names : work->settings,
+                         report->family,
+                         report->split ? 0U : report->first_take};
+  size_t         at = 0;
+  VwStatus       st = made_files_encode(&from, work->destination, made);
   if (st) {
     fail(report, report->inputs[0].path, st);
     return;
   }
+  made->are_takes = report->split != NULL;
   report->files = made->files;
   report->n_files = made->n_files;
   if (!check_fit(report, made) || !draw(work, report, made)) {
@@ -190,6 +199,50 @@ encode_and_write(const Work* work, Report* report, MadeFiles* made) {
   }
 }
 
+/* Shots that are split */
+
+static bool
+fail_split(const Work* work, Report* report, VwStatus status) {
+  const char* const path = work->inputs[0].path;
+  if (status != VW_NO_SHOT) {
+    fail(report, path, status);
+    return false;
+  }
+  report->status = status;
+  report->message =
+    text_format("it is one sustained sound, in which no shots start: use "
+                "`volleyweave convert`, or `volleyweave loop`");
+  say(path, "%s", report->message ? report->message : "failed");
+  return false;
+}
+
+/// Find the shots of a take, and name their files. False, and said, where there
+/// are none.
+static bool
+split(const Work* work, Report* report) {
+  VwStatus why = VW_OK;
+  VwStatus st = split_find(&work->inputs[0], work->settings, work->split);
+  if (st) {
+    return fail_split(work, report, st);
+  }
+  if (!split_names_make(
+        work->settings, report->first_take, work->split, work->names)) {
+    return fail_split(work, report, VW_NO_MEMORY);
+  }
+  if (work->names->slot) {
+    work->names->slot += (unsigned)*work->n_split;
+  }
+  *work->n_split += work->split->n_written;
+  report->split = work->split;
+  if (name_check(work->command, work->names, work->destination, &why)) {
+    report->status = why ? why : VW_NO_NAME;
+    report->message = status_message(report->status);
+  }
+  return !report->status;
+}
+
+/* All of a family */
+
 /// Make the family of some takes. False, and said, where it could not be.
 static bool
 make_one(const Work* work, const char* const* takes) {
@@ -199,7 +252,8 @@ make_one(const Work* work, const char* const* takes) {
                       .first_take = (size_t)(takes - work->first)};
   VwFamily  family = {0};
   MadeFiles made = {0};
-  if (load(work, takes, &report)) {
+  if (load(work, takes, &report) &&
+      (work->command->bit != COMMAND_SPLIT || split(work, &report))) {
     const VwStatus st = make_family(work, &report, &family);
     if (st) {
       fail_family(work, &report, st);
@@ -223,6 +277,8 @@ make_one(const Work* work, const char* const* takes) {
   report_clear(&report);
   made_files_clear(&made);
   vw_family_clear(&family);
+  split_clear(work->split);
+  split_names_clear(work->names);
   for (size_t i = 0; i < work->n_inputs; ++i) {
     input_clear(&work->inputs[i]);
   }
@@ -239,13 +295,19 @@ make_each(const CommandName* command,
           size_t             n_each) {
   Input* const inputs = calloc(n_each, sizeof(Input));
   unsigned     cautioned = 0;
+  Split        split = {0};
+  Settings     names = {0};
+  size_t       n_split = 0;
   const Work   work = {command,
                        settings,
                        destination,
                        inputs,
                        n_each,
                        settings->takes,
-                       &cautioned};
+                       &cautioned,
+                       &split,
+                       &names,
+                       &n_split};
   size_t       n_failed = 0;
   if (!inputs) {
     say_status(command->name, VW_NO_MEMORY);

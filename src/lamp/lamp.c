@@ -2,7 +2,7 @@
 
 #include "base/units.h"
 #include "burst/burst.h"
-#include "lamp/heard.h"
+#include "lamp/pulse.h"
 
 #include <math.h>
 #include <stdlib.h>

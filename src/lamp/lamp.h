@@ -1,6 +1,8 @@
 #ifndef VW_LAMP_H
 #define VW_LAMP_H
 
+#include "take/events.h"
+
 #include "volleyweave/volleyweave.h"
 
 /**
@@ -12,20 +14,6 @@
  */
 bool vw_lamp_track_find(const VwSound* sound, VwLampTrack* track);
 
-/// The fire rate of a sound that holds many shots.
-typedef struct {
-  double fire_rate_per_s; ///< Shots per second.
-  size_t shots;           ///< In the loop, or found in the recording.
-  size_t other_shots; ///< Of a loop: another number that is nearly as likely;
-                      ///< 0 where there is none.
-  double gap_ms;      ///< The gap between the loop's repeats that the rate
-                      ///< counts in.
-  bool uneven;        ///< That gap is heard: the shots lie evenly in the file,
-                      ///< and not in file and gap.
-  double jitter_ms;   ///< RMS of the shots' times about an even beat; 0 for a
-                      ///< loop.
-} VwRateFound;
-
 /// Neither the number of shots nor the gap.
 VwLoopKnown vw_loop_unknown(void);
 
@@ -34,8 +22,7 @@ VwLoopKnown vw_loop_unknown(void);
  * evenly spread over the file or over the file and the board's gap. With
  * their number the rate is exact.
  *
- * Shots are counted by what repeats: the course of the level in a few bands,
- * and where the level rises.
+ * See vw_loop_count().
  *
  * @param loop One whole cycle, as written.
  * @param found Filled in on success.
@@ -46,8 +33,8 @@ VwStatus vw_rate_of_loop(const VwSound*     loop,
                          VwRateFound*       found);
 
 /**
- * The mean fire rate of a recording of rapid fire, from its first shot to its
- * last; 4 shots at least.
+ * The fire rate of a recording of rapid fire: that of the line through the
+ * starts of its shots, as vw_events_find() finds them.
  *
  * @param found Filled in on success.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_STEADY_RATE.

@@ -1,4 +1,4 @@
-#include "lamp/heard.h"
+#include "lamp/pulse.h"
 #include "lamp/lamp.h"
 #include "signal/signal.h"
 
@@ -28,8 +28,8 @@ vw_pulse_channel(const VwSound* sound, VwSound* mono) {
   return vw_sound_channel(sound, faint ? strongest : 0U, mono);
 }
 
-VwStatus
-vw_loop_play(const VwSound* mono, size_t n_more, VwSound* played) {
+static VwStatus
+play(const VwSound* mono, size_t n_more, VwSound* played) {
   const size_t   n = mono->n_frames;
   const VwStatus st = vw_sound_init(played, n + 2U * n_more, 1U, mono->rate_hz);
   for (size_t i = 0; !st && i < played->n_frames; ++i) {
@@ -46,7 +46,7 @@ vw_pulses_take(const VwSound* loop, size_t shots, VwPulses* pulses) {
   VwStatus st = loop->n_frames ? vw_pulse_channel(loop, &mono) : VW_SILENT;
   // One cycle to read, and one on each side for the level's window to reach
   // into.
-  st = st ? st : vw_loop_play(&mono, mono.n_frames, &played);
+  st = st ? st : play(&mono, mono.n_frames, &played);
   st = st ? st : vw_curve_take(&played, &out.curve);
   vw_sound_clear(&mono);
   vw_sound_clear(&played);

@@ -226,7 +226,9 @@ print_list(FILE* out, const Folder* folder, char* before) {
     const VwPackListed* const file = &folder->list->files[i];
     if (is_in(folder, file->name)) {
       vw_ledger_print(out,
-                      &(VwLedgerEntry){file->name, file->digest, file->loop});
+                      &(VwLedgerEntry){.path = file->name,
+                                       .digest = file->digest,
+                                       .loop = file->loop});
     }
   }
 }

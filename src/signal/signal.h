@@ -336,6 +336,45 @@ VwStatus vw_spectrum_correlate(const double* values,
                                double*       correlation,
                                size_t        n_lags);
 
+/// What is slid along what.
+typedef struct {
+  const float* one;     ///< `n` values.
+  const float* other;   ///< `n + n_lags - 1` values.
+  size_t       n_apart; ///< From one value to the next.
+  size_t       n;
+  size_t       n_lags;
+} VwCross;
+
+/**
+ * Add the cross-correlation of two runs of values, by way of their spectra: to
+ * each of `n_lags` sums that of `one` and of `other` so much later.
+ *
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_spectrum_cross(const VwCross* cross, double* sums);
+
+/// Which stretches are compared.
+typedef struct {
+  const VwSound* one;
+  size_t         at; ///< Its first frame.
+  const VwSound* other;
+  size_t         from;   ///< The first frame that is laid beside it.
+  size_t         n;      ///< Frames of both.
+  size_t         n_lags; ///< From so many frames on.
+} VwSlide;
+
+/// How alike two stretches are, of the first lag: their correlation over all
+/// channels, -1 to 1; 0 of silence.
+double vw_slide_likeness(const VwSlide* wish);
+
+/**
+ * The same of all lags.
+ *
+ * @param likeness Set to `n_lags` values.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_slide_over_lag(const VwSlide* wish, double* likeness);
+
 /**
  * The share of a sound's energy below a frequency, 0 to 1.
  *

@@ -15,6 +15,7 @@ typedef struct {
   kiss_fftr_cfg    plan;
   kiss_fft_scalar* time;
   kiss_fft_cpx*    bins;
+  float*           window; ///< Values by which those of a sound are weighed.
 } Transform;
 
 static void
@@ -22,6 +23,7 @@ transform_clear(Transform* transform) {
   kiss_fftr_free(transform->plan);
   free(transform->time);
   free(transform->bins);
+  free(transform->window);
 }
 
 /// A transform of at least `n` values, room all zeros.
@@ -32,8 +34,11 @@ transform_init(Transform* transform, size_t n) {
                            .plan = kiss_fftr_alloc(n_fast, 0, NULL, NULL)};
   transform->time = calloc(transform->n, sizeof(*transform->time));
   transform->bins = calloc(transform->n / 2U + 1U, sizeof(*transform->bins));
-  if (!transform->plan || !transform->time || !transform->bins) {
+  transform->window = calloc(transform->n, sizeof(*transform->window));
+  if (!transform->plan || !transform->time || !transform->bins ||
+      !transform->window) {
     transform_clear(transform);
+    *transform = (Transform){0};
     return VW_NO_MEMORY;
   }
   return VW_OK;
@@ -71,29 +76,70 @@ vw_spectrum_correlate(const double* values,
   return VW_OK;
 }
 
+VwStatus
+vw_spectrum_cross(const VwCross* cross, double* sums) {
+  Transform one;
+  Transform other;
+  VwStatus  st = transform_init(&one, cross->n + cross->n_lags);
+  if (st) {
+    return st;
+  }
+  st = transform_init(&other, cross->n + cross->n_lags);
+  kiss_fftr_cfg back = st ? NULL : kiss_fftr_alloc((int)one.n, 1, NULL, NULL);
+  for (size_t i = 0; back && i < cross->n + cross->n_lags - 1U; ++i) {
+    one.time[i] = i < cross->n ? cross->one[i * cross->n_apart] : 0.0F;
+    other.time[i] = cross->other[i * cross->n_apart];
+  }
+  if (back) {
+    kiss_fftr(one.plan, one.time, one.bins);
+    kiss_fftr(other.plan, other.time, other.bins);
+    for (size_t i = 0; i <= one.n / 2U; ++i) {
+      const kiss_fft_cpx a = one.bins[i];
+      const kiss_fft_cpx b = other.bins[i];
+      one.bins[i] =
+        (kiss_fft_cpx){a.r * b.r + a.i * b.i, a.r * b.i - a.i * b.r};
+    }
+    kiss_fftri(back, one.bins, one.time);
+    for (size_t i = 0; i < cross->n_lags; ++i) {
+      sums[i] += (double)one.time[i] / (double)one.n;
+    }
+  }
+  st = st || back ? st : VW_NO_MEMORY;
+  kiss_fftr_free(back);
+  transform_clear(&one);
+  transform_clear(&other);
+  return st;
+}
+
 /// Energies below and above a frequency.
 typedef struct {
   double below;
   double all;
 } Shares;
 
-/// Add the block of one channel that ends half a block after frame `middle`.
-/// The square of half a turn of a sine adds up to one with its neighbours.
+/// Put the window of one channel about a frame into a transform; what lies
+/// outside of the sound is silence.
 static void
-add_block(const VwSound* sound,
-          unsigned       channel,
-          size_t         middle,
-          Transform*     transform) {
+take_window(Transform*     transform,
+            const VwSound* sound,
+            unsigned       channel,
+            size_t         middle) {
   const size_t half = transform->n / 2U;
-  const double turn = VW_PI / (double)transform->n;
-  for (size_t i = 0; i < transform->n; ++i) {
-    const size_t frame = middle + i;
-    const bool   there = frame >= half && frame - half < sound->n_frames;
-    const size_t at = (frame - half) * sound->n_channels + channel;
-    transform->time[i] =
-      there ? (float)((double)sound->values[at] * sin(turn * (double)i)) : 0.0F;
+  const size_t n = sound->n_frames;
+  const size_t from = middle < half ? half - middle : 0U;
+  const size_t left = n + half > middle ? n + half - middle : 0U;
+  const size_t to = left < transform->n ? left : transform->n;
+  for (size_t i = 0; i < from && i < transform->n; ++i) {
+    transform->time[i] = 0.0F;
   }
-  kiss_fftr(transform->plan, transform->time, transform->bins);
+  const float* value =
+    sound->values + (middle + from - half) * sound->n_channels + channel;
+  for (size_t i = from; i < to; ++i, value += sound->n_channels) {
+    transform->time[i] = *value * transform->window[i];
+  }
+  for (size_t i = to; i < transform->n; ++i) {
+    transform->time[i] = 0.0F;
+  }
 }
 
 static void
@@ -119,9 +165,14 @@ vw_spectrum_share_below(const VwSound* sound, double hz, double* share) {
   }
   const size_t half = transform.n / 2U;
   const double bin_hz = (double)sound->rate_hz / (double)transform.n;
+  // The square of half a turn of a sine adds up to one with its neighbours.
+  for (size_t i = 0; i < transform.n; ++i) {
+    transform.window[i] = (float)sin(VW_PI * (double)i / (double)transform.n);
+  }
   for (unsigned c = 0; c < sound->n_channels; ++c) {
     for (size_t at = 0; at < sound->n_frames + half; at += half) {
-      add_block(sound, c, at, &transform);
+      take_window(&transform, sound, c, at);
+      kiss_fftr(transform.plan, transform.time, transform.bins);
       add_shares(&transform, bin_hz, hz, &shares);
     }
   }
@@ -134,7 +185,6 @@ vw_spectrum_share_below(const VwSound* sound, double hz, double* share) {
 
 struct VwPowers {
   Transform transform;
-  float*    window; ///< Its peak such that a full-scale sine has a power of 1.
 };
 
 VwPowers*
@@ -145,35 +195,15 @@ vw_powers_new(size_t n_frames, size_t* n) {
     return NULL;
   }
   const size_t n_window = powers->transform.n;
-  powers->window = calloc(n_window, sizeof(float));
-  if (!powers->window) {
-    vw_powers_free(powers);
-    return NULL;
-  }
   for (size_t i = 0; i < n_window; ++i) {
     const double turn = 2.0 * VW_PI * ((double)i + 0.5) / (double)n_window;
-    // The window's mean is a half, and so is a sine's share in one bin.
-    powers->window[i] =
+    // The window's mean is a half, and so is a sine's share in one bin: its
+    // peak is such that a full-scale sine has a power of 1.
+    powers->transform.window[i] =
       (float)((0.5 - 0.5 * cos(turn)) * 4.0 / (double)n_window);
   }
   *n = n_window / 2U + 1U;
   return powers;
-}
-
-/// The window of one channel about a frame.
-static void
-take_window(VwPowers*      powers,
-            const VwSound* sound,
-            unsigned       channel,
-            size_t         middle) {
-  Transform* const transform = &powers->transform;
-  const size_t     half = transform->n / 2U;
-  for (size_t i = 0; i < transform->n; ++i) {
-    const size_t frame = middle + i;
-    const bool   there = frame >= half && frame - half < sound->n_frames;
-    const size_t at = (frame - half) * sound->n_channels + channel;
-    transform->time[i] = there ? sound->values[at] * powers->window[i] : 0.0F;
-  }
 }
 
 void
@@ -183,7 +213,7 @@ vw_powers_add(VwPowers*      powers,
               double*        sums) {
   Transform* const transform = &powers->transform;
   for (unsigned c = 0; c < sound->n_channels; ++c) {
-    take_window(powers, sound, c, middle);
+    take_window(transform, sound, c, middle);
     kiss_fftr(transform->plan, transform->time, transform->bins);
     for (size_t i = 0; i <= transform->n / 2U; ++i) {
       sums[i] += (double)power_of(transform->bins[i]) / sound->n_channels;
@@ -195,7 +225,6 @@ void
 vw_powers_free(VwPowers* powers) {
   if (powers) {
     transform_clear(&powers->transform);
-    free(powers->window);
     free(powers);
   }
 }

@@ -16,7 +16,11 @@
 #define LOOP "loop "
 #define LOOP_FORMAT LOOP "%016" PRIx64 " %zu %.6f %s\n"
 
-// What such a line can say: as many shots and as long a gap as a family takes.
+// A line on a file that may be a take again: its digest and its name.
+#define TAKE "take"
+
+// What a line on a loop can say: as many shots and as long a gap as a family
+// takes.
 #define SHOTS_MOST 64U
 #define GAP_MOST_MS 1000.0
 
@@ -50,7 +54,12 @@ vw_ledger_packed(const char* line, const char* words, uint64_t* digest) {
 
 const char*
 vw_ledger_loop(const char* line) {
-  const char* at = strncmp(line, LOOP, strlen(LOOP)) ? NULL : line;
+  uint64_t          digest = 0;
+  const char* const take = vw_ledger_packed(line, TAKE " ", &digest);
+  const char*       at = strncmp(line, LOOP, strlen(LOOP)) ? NULL : line;
+  if (take) {
+    return take;
+  }
   for (int i = 0; at && i < 4; ++i) {
     at = strchr(at, ' ');
     at = at ? at + 1 : NULL;
@@ -69,6 +78,9 @@ vw_ledger_print(FILE* out, const VwLedgerEntry* entry) {
             entry->loop.shots,
             entry->loop.gap_ms,
             name);
+  }
+  if (entry->is_take) {
+    fprintf(out, TAKE " %016" PRIx64 " %s\n", entry->digest, name);
   }
 }
 
@@ -153,11 +165,31 @@ vw_ledger_owns(const char* path) {
   return is_listed(path, &digest) && look_up(path, &digest, NULL);
 }
 
+/// Whether the list says of a file of ours that it may be a take.
+static bool
+is_take(const char* path) {
+  uint64_t digest = 0;
+  uint64_t told = 0;
+  char*    text = NULL;
+  bool     found = false;
+  if (vw_ledger_read(path, &text) || vw_file_digest(path, &digest)) {
+    free(text);
+    return false;
+  }
+  char* rest = text;
+  for (char* line = NULL; !found && (line = vw_ledger_next(&rest));) {
+    const char* const name = vw_ledger_packed(line, TAKE " ", &told);
+    found = name && !strcmp(name, vw_path_name(path)) && told == digest;
+  }
+  free(text);
+  return found;
+}
+
 bool
 vw_is_own_output(const char* path) {
   assert(path);
   char* const real = realpath(path, NULL);
-  const bool  own = real && vw_ledger_owns(real);
+  const bool  own = real && vw_ledger_owns(real) && !is_take(real);
   free(real);
   return own;
 }

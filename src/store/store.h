@@ -196,14 +196,16 @@ const char* vw_ledger_packed(const char* line,
                              const char* words,
                              uint64_t*   digest);
 
-/// The name on a line on a loop, or NULL where it is another.
+/// The name on a line on a loop or on what may be a take, or NULL where it is
+/// another.
 const char* vw_ledger_loop(const char* line);
 
 /// A file for the list. Nothing in it is owned.
 typedef struct {
   const char* path;
   uint64_t    digest;
-  VwLoopKnown loop; ///< All zero where it is none.
+  VwLoopKnown loop;    ///< All zero where it is none.
+  bool        is_take; ///< It may be a take again.
 } VwLedgerEntry;
 
 /// Print the lines on a file, whose name is one that fits on a line.

@@ -129,12 +129,12 @@ power_at(const Scale* scale, size_t step) {
 }
 
 static Scale
-scale_of(const VwCurve* curve, const VwShots* shots, double noise_power) {
+scale_of(const VwCurve* curve, const VwMeantShot* shot, double noise_power) {
   Scale  scale = {.curve = curve, .n_look = vw_curve_steps(curve, LOOK_S)};
   double crest = 0.0;
   const size_t reach = vw_curve_steps(curve, VW_LEVEL_WINDOW_S);
-  for (size_t i = shots->crest > reach ? shots->crest - reach : 0U;
-       i < curve->n_steps && i <= shots->crest + reach;
+  for (size_t i = shot->crest > reach ? shot->crest - reach : 0U;
+       i < curve->n_steps && i <= shot->crest + reach;
        ++i) {
     crest = fmax(crest, power_at(&scale, i));
   }
@@ -204,11 +204,11 @@ change_point(const VwSound* sound, size_t from, size_t to, double noise) {
 
 /// The step from which the level is within 3 dB of the crest.
 static size_t
-near_crest(const Scale* scale, const VwShots* shots, size_t attack_step) {
+near_crest(const Scale* scale, const VwMeantShot* shot, size_t attack_step) {
   const double full =
-    scale->curve->level[shots->crest] * vw_power_of_db(-RISE_NEAR_DB);
+    scale->curve->level[shot->crest] * vw_power_of_db(-RISE_NEAR_DB);
   size_t step = attack_step;
-  while (step < shots->crest && power_at(scale, step) < full) {
+  while (step < shot->crest && power_at(scale, step) < full) {
     ++step;
   }
   return step;
@@ -242,13 +242,13 @@ is_edge(const Rise* rise, size_t change) {
 
 /// Refine the attack of a slow rise: the noise hides its beginning.
 static size_t
-straight_start(const Scale*   scale,
-               const VwShots* shots,
-               const VwSound* sound,
-               double         noise,
-               size_t         change) {
+straight_start(const Scale*       scale,
+               const VwMeantShot* shot,
+               const VwSound*     sound,
+               double             noise,
+               size_t             change) {
   const VwCurve* const curve = scale->curve;
-  const size_t         near = near_crest(scale, shots, change / curve->n_step);
+  const size_t         near = near_crest(scale, shot, change / curve->n_step);
   const size_t         length = near * curve->n_step - change;
   const size_t         before = vw_frames_of_s(BEFORE_S, sound->rate_hz);
   // Power over 2 ms lags by half of it.
@@ -258,16 +258,15 @@ straight_start(const Scale*   scale,
                      noise,
                      (double)(near * curve->n_step) -
                        0.5 * (double)(scale->n_look * curve->n_step),
-                     curve->level[shots->crest] *
-                       vw_power_of_db(-RISE_NEAR_DB)};
+                     curve->level[shot->crest] * vw_power_of_db(-RISE_NEAR_DB)};
   return is_edge(&rise, change) ? change : rise_start(&rise, change);
 }
 
 static void
-note_earlier(const Scale*   scale,
-             const VwShots* shots,
-             size_t         first,
-             VwAttack*      attack) {
+note_earlier(const Scale*       scale,
+             const VwMeantShot* shot,
+             size_t             first,
+             VwAttack*          attack) {
   const VwCurve* const curve = scale->curve;
   const size_t         quiet = vw_curve_steps(curve, QUIET_S);
   double               highest = 0.0;
@@ -278,22 +277,33 @@ note_earlier(const Scale*   scale,
     }
     highest = fmax(highest, curve->level[i]);
   }
-  const double db = vw_db_of_power(highest / curve->level[shots->crest]);
+  const double db = vw_db_of_power(highest / curve->level[shot->crest]);
   if (last && db >= EARLIER_LOWEST_DB) {
     attack->earlier_db = db;
     attack->earlier_s = (double)(first - last) * curve->step_s;
   }
 }
 
+/// The attack that is known.
+static VwAttack
+attack_at(const Scale* scale, const VwMeantShot* shot) {
+  const size_t step = shot->start / scale->curve->n_step;
+  const size_t near = near_crest(scale, shot, step);
+  return (VwAttack){shot->start, rise_of(scale, step, near), NAN, NAN};
+}
+
 VwAttack
-vw_attack_find(const VwSound* sound,
-               const VwCurve* curve,
-               const VwShots* shots,
-               double         noise_power) {
-  const Scale  scale = scale_of(curve, shots, noise_power);
-  const size_t ahead = shots->rise + vw_curve_steps(curve, AHEAD_S);
+vw_attack_find(const VwSound*     sound,
+               const VwCurve*     curve,
+               const VwMeantShot* shot,
+               double             noise_power) {
+  const Scale scale = scale_of(curve, shot, noise_power);
+  if (shot->start) {
+    return attack_at(&scale, shot);
+  }
+  const size_t ahead = shot->rise + vw_curve_steps(curve, AHEAD_S);
   const size_t first =
-    first_loud(&scale, ahead < shots->crest ? ahead : shots->crest);
+    first_loud(&scale, ahead < shot->crest ? ahead : shot->crest);
   const double noise = noise_before(&scale, first);
   const size_t before = vw_frames_of_s(BEFORE_S, sound->rate_hz);
   const size_t frame = first * curve->n_step;
@@ -305,14 +315,14 @@ vw_attack_find(const VwSound* sound,
                          0.0,
                          NAN,
                          NAN};
-  const size_t near = near_crest(&scale, shots, attack.frame / curve->n_step);
+  const size_t near = near_crest(&scale, shot, attack.frame / curve->n_step);
   if (rise_of(&scale, attack.frame / curve->n_step, near) > VW_FAST_RISE_S) {
     const size_t start =
-      straight_start(&scale, shots, sound, noise, attack.frame);
+      straight_start(&scale, shot, sound, noise, attack.frame);
     const size_t latest = attack.frame > frame ? attack.frame : frame;
     attack.frame = start < latest ? start : latest;
   }
   attack.rise_s = rise_of(&scale, attack.frame / curve->n_step, near);
-  note_earlier(&scale, shots, first, &attack);
+  note_earlier(&scale, shot, first, &attack);
   return attack;
 }

@@ -12,11 +12,21 @@
 // loudest, and between two the level falls by so much (chosen here, as are all
 // figures below).
 #define RISE_DB 5.0
-#define LEVEL_DB (-18.0)
+#define LEVEL_DB (-20.0)
 #define DIP_DB 4.0
+
+// Levels before and after a start are taken so far from it, but for a gap.
+#define STEP_S 0.030
+#define STEP_GAP_S 0.004
+#define STEP_MOST_DB 60.0
 
 // Of two nearer than this one is dropped.
 #define APART_S 0.025
+
+// Where a line of rapid fire has its places, so much is a shot, this part of
+// the period about the place.
+#define WEAK_RISE_DB 2.0
+#define PLACE 0.15
 
 // Rises are compared so far to both sides.
 #define PEAK_S 0.008
@@ -36,21 +46,6 @@
 #define SUNK_DB 60.0
 #define ABOVE_QUIET_DB 3.0
 
-// Its start is looked for so far about the rise; what rings before is taken
-// from so far before that, and what it rises to over the loudest so much.
-#define START_S 0.010
-#define RINGS_S 0.015
-#define RISEN_S 0.003
-
-// One frame tells so much at most, lest a click outweigh what follows, and
-// nothing is taken as farther down than this.
-#define MOST_EVIDENCE 8.0
-#define LEAST_DB (-50.0)
-
-// A straight rise is supposed so long at most, its start tried in such steps.
-#define RISE_S 0.003
-#define GRID_S 0.00015
-
 /// All that events are found by.
 typedef struct {
   const VwSound* sound;
@@ -59,6 +54,7 @@ typedef struct {
   double         loudest; ///< Power.
   VwEvent*       events;  ///< Room for as many as the curve may hold.
   size_t         n;
+  double*        room; ///< Of vw_start_about().
 } Search;
 
 static size_t
@@ -148,6 +144,37 @@ dip_between(const Search* search, const VwEvent* one, const VwEvent* next) {
   return fmax(lower - least_db, 0.0);
 }
 
+/// Mean level of steps [from, to), silence outside of the take.
+static double
+mean_level(const VwCurve* curve, ptrdiff_t from, ptrdiff_t to) {
+  double sum = 0.0;
+  for (ptrdiff_t i = from; i < to; ++i) {
+    sum += i >= 0 && i < (ptrdiff_t)curve->n_steps ? curve->level[i] : 0.0;
+  }
+  return sum / (double)(to - from);
+}
+
+/// How much louder it is after a start than before it, dB.
+static double
+step_at(const Search* search, size_t frame) {
+  const VwCurve* const curve = search->curve;
+  const ptrdiff_t      at = (ptrdiff_t)step_of(search, frame);
+  const ptrdiff_t      gap = (ptrdiff_t)vw_curve_steps(curve, STEP_GAP_S);
+  const ptrdiff_t      reach = (ptrdiff_t)vw_curve_steps(curve, STEP_S);
+  const double         before = mean_level(curve, at - reach, at - gap);
+  const double         after = mean_level(curve, at, at + reach);
+  const double         least = after * vw_power_of_db(-STEP_MOST_DB);
+  return after > 0.0 ? vw_db_of_power(after / fmax(before, least)) : 0.0;
+}
+
+static void
+find_dips(Search* search) {
+  for (size_t i = 1; i < search->n; ++i) {
+    search->events[i].dip_db =
+      dip_between(search, &search->events[i - 1U], &search->events[i]);
+  }
+}
+
 /// Make one of neighbours that are one: the one that rises more.
 static void
 merge_near(Search* search) {
@@ -173,6 +200,20 @@ merge_near(Search* search) {
       one->crest_frame = loud.crest_frame;
       one->level_db = loud.level_db;
       --n;
+    }
+  }
+  search->n = n;
+}
+
+/// Drop what lies as near to the one before as no two events do.
+static void
+drop_doubles(Search* search) {
+  const size_t apart = vw_frames_of_s(APART_S, search->sound->rate_hz);
+  size_t       n = 1;
+  for (size_t i = 1; i < search->n; ++i) {
+    if (search->events[i].start_frame - search->events[n - 1U].start_frame >=
+        apart) {
+      search->events[n++] = search->events[i];
     }
   }
   search->n = n;
@@ -204,117 +245,75 @@ drop_echoes(Search* search) {
   search->n = n;
 }
 
+/* Rapid fire */
+
+/// Add what rises a little about a frame where a shot of a line should be;
+/// false if nothing does.
+static bool
+add_at(Search* search, double frame, double reach) {
+  const VwOnsets* const onsets = &search->onsets;
+  const double          per_step = VW_ONSET_STEP_S * search->sound->rate_hz;
+  const double          from = fmax((frame - reach) / per_step, 0.0);
+  size_t                best = (size_t)from;
+  for (size_t i = best; i < onsets->n && (double)i * per_step <= frame + reach;
+       ++i) {
+    best = onsets->rise_db[i] > onsets->rise_db[best] ? i : best;
+  }
+  const size_t end = (size_t)(END_S / VW_ONSET_STEP_S + 0.5);
+  if (best + end >= onsets->n || onsets->rise_db[best] < WEAK_RISE_DB ||
+      !is_peak(onsets, best)) {
+    return false;
+  }
+  search->events[search->n++] = (VwEvent){.start_frame = frame_of(search, best),
+                                          .rise_db = onsets->rise_db[best]};
+  return true;
+}
+
+static int
+compare_starts(const void* a, const void* b) {
+  const size_t x = ((const VwEvent*)a)->start_frame;
+  const size_t y = ((const VwEvent*)b)->start_frame;
+  return (x > y) - (x < y);
+}
+
+/// Add weak shots in the empty places of a line and next to its ends.
+static void
+fill_places(Search* search, const VwRapidFire* rapid) {
+  const double period = search->sound->rate_hz / rapid->fire_rate_per_s;
+  const double reach = PLACE * period;
+  const size_t n = search->n;
+  const size_t last = rapid->first + rapid->n - 1U;
+  for (size_t i = rapid->first; i < last; ++i) {
+    const double from = (double)search->events[i].start_frame;
+    const double gap = (double)search->events[i + 1U].start_frame - from;
+    const double places = floor(gap / period + 0.5);
+    for (double k = 1.0; k < places; k += 1.0) {
+      (void)add_at(search, from + gap * k / places, reach);
+    }
+  }
+  double at = (double)search->events[rapid->first].start_frame - period;
+  while (at > 0.0 && add_at(search, at, reach)) {
+    at = (double)search->events[search->n - 1U].start_frame - period;
+  }
+  at = (double)search->events[last].start_frame + period;
+  while (at < (double)search->sound->n_frames && add_at(search, at, reach)) {
+    at = (double)search->events[search->n - 1U].start_frame + period;
+  }
+  if (search->n > n) {
+    qsort(search->events, search->n, sizeof(VwEvent), compare_starts);
+    drop_doubles(search);
+  }
+}
+
 /* Starts and ends */
-
-static double
-mean_power(const VwSound* sound, size_t from, size_t to) {
-  double sum = 0.0;
-  for (size_t i = from; i < to; ++i) {
-    sum += vw_sound_power_at(sound, i);
-  }
-  return to > from ? sum / (double)(to - from) : 0.0;
-}
-
-/// The greatest mean over 3 ms in [from, to).
-static double
-risen_power(const VwSound* sound, size_t from, size_t to) {
-  const size_t n = vw_frames_of_s(RISEN_S, sound->rate_hz);
-  double       highest = 0.0;
-  for (size_t i = from; i + n <= to; i += n / 2U + 1U) {
-    highest = fmax(highest, mean_power(sound, i, i + n));
-  }
-  return highest;
-}
-
-/// What is known of a rise where its start is looked for.
-typedef struct {
-  const VwSound* sound;
-  size_t         from, to; ///< Frames looked at.
-  double         before;   ///< Power of what rings.
-  double         risen;    ///< Power to which it rises.
-} Rise;
-
-/// The frame from which the power is that of the event and not of what rings
-/// before: Page's change point, as in vw_attack_find().
-static size_t
-change_point(const Rise* rise) {
-  const double slope = 0.5 * (1.0 / rise->before - 1.0 / rise->risen);
-  const double offset = 0.5 * log(rise->risen / rise->before);
-  double       sum = 0.0;
-  double       lowest = 0.0;
-  size_t       change = rise->from;
-  for (size_t i = rise->from; i < rise->to; ++i) {
-    const double power = vw_sound_power_at(rise->sound, i);
-    sum += fmin(slope * power - offset, MOST_EVIDENCE);
-    if (sum < lowest) {
-      lowest = sum;
-      change = i + 1U;
-    }
-  }
-  return change;
-}
-
-/// How likely a straight rise of so many frames from a start is, beside none.
-static double
-likelihood(const Rise* rise, size_t start, size_t n_rise) {
-  const double added = rise->risen - rise->before;
-  double       sum = 0.0;
-  for (size_t i = start; i < rise->to; ++i) {
-    const double part =
-      fmin((double)(i + 1U - start) / (double)(n_rise + 1U), 1.0);
-    const double variance = rise->before + added * part * part;
-    const double power = vw_sound_power_at(rise->sound, i);
-    sum += fmin(power / rise->before - power / variance -
-                  log(variance / rise->before),
-                2.0 * MOST_EVIDENCE);
-  }
-  return sum;
-}
-
-/// The likeliest start of a rise of up to 3 ms that what rings hides in part.
-static size_t
-likeliest_start(const Rise* rise, size_t change) {
-  const size_t grid = vw_frames_of_s(GRID_S, rise->sound->rate_hz) + 1U;
-  const size_t most = vw_frames_of_s(RISE_S, rise->sound->rate_hz);
-  double       highest = -HUGE_VAL;
-  size_t       best = change;
-  for (size_t n_rise = 0; n_rise <= most; n_rise += most / 3U + 1U) {
-    for (size_t back = 0; back <= most && change >= rise->from + back;
-         back += grid) {
-      const double likely = likelihood(rise, change - back, n_rise);
-      if (likely > highest) {
-        highest = likely;
-        best = change - back;
-      }
-    }
-  }
-  return best;
-}
-
-static size_t
-start_about(const VwSound* sound, size_t about) {
-  const size_t reach = vw_frames_of_s(START_S, sound->rate_hz);
-  const size_t rings = vw_frames_of_s(RINGS_S, sound->rate_hz);
-  Rise         rise = {.sound = sound};
-  rise.from = about > reach ? about - reach : 0U;
-  rise.to = about + reach < sound->n_frames ? about + reach : sound->n_frames;
-  rise.risen = risen_power(sound, rise.from, rise.to);
-  rise.before = fmax(
-    mean_power(sound, rise.from > rings ? rise.from - rings : 0U, rise.from),
-    rise.risen * vw_power_of_db(LEAST_DB));
-  if (rise.risen <= rise.before) {
-    return about;
-  }
-  const size_t change = change_point(&rise);
-  return change >= sound->n_frames ? about : likeliest_start(&rise, change);
-}
 
 static void
 find_starts(Search* search) {
   for (size_t i = 0; i < search->n; ++i) {
     VwEvent* const event = &search->events[i];
-    const size_t   start = start_about(search->sound, event->start_frame);
-    const size_t   earliest = i ? search->events[i - 1U].start_frame + 1U : 0U;
+    const size_t   start =
+      vw_start_about(search->sound, event->start_frame, search->room);
+    const size_t earliest = i ? search->events[i - 1U].start_frame + 1U : 0U;
     event->start_frame = start > earliest ? start : earliest;
     if (event->crest_frame < event->start_frame) {
       event->crest_frame = event->start_frame;
@@ -342,6 +341,7 @@ find_ends(Search* search) {
       --end;
     }
     const size_t frame = (end + 1U) * curve->n_step;
+    event->step_db = step_at(search, event->start_frame);
     event->end_frame = frame < limit ? frame : limit;
   }
 }
@@ -368,29 +368,73 @@ find_all(Search* search) {
   find_starts(search);
 }
 
-VwStatus
-vw_events_of(const VwSound* sound, const VwCurve* curve, VwEvents* events) {
+/// Find ends, steps and the line through all events that are left.
+static void
+measure(Search* search, VwEvents* events) {
+  find_ends(search);
+  search->events[0].dip_db = NAN;
+  events->n_events = search->n;
+  vw_rapid_find(
+    search->events, search->n, search->sound->rate_hz, &events->rapid);
+}
+
+/// Add the weak shots of a line, if it is one of rapid fire then.
+static VwStatus
+try_filled(Search* search, VwEvents* events) {
+  if (!vw_rapid_is_near(events)) {
+    return VW_OK;
+  }
+  const size_t   n = search->n;
+  VwEvent* const before = malloc(n * sizeof(VwEvent));
+  if (!before) {
+    return VW_NO_MEMORY;
+  }
+  memcpy(before, search->events, n * sizeof(VwEvent));
+  fill_places(search, &events->rapid);
+  find_crests(search);
+  drop_low(search);
+  find_starts(search);
+  find_dips(search);
+  measure(search, events);
+  if (!vw_rapid_holds(events)) {
+    memcpy(search->events, before, n * sizeof(VwEvent));
+    search->n = n;
+    measure(search, events);
+  }
+  free(before);
+  return VW_OK;
+}
+
+/// The events of a sound that starts and ends with no digital silence.
+static VwStatus
+events_of(const VwSound* sound, const VwCurve* curve, VwEvents* events) {
   Search   search = {.sound = sound, .curve = curve};
+  VwEvents out = {0};
   VwStatus st = vw_onsets_take(sound, &search.onsets);
   search.loudest = curve->level[vw_curve_crest(curve, 0, curve->n_steps)];
   search.events =
-    st ? NULL : calloc(search.onsets.n / 8U + 2U, sizeof(VwEvent));
-  st = st || search.events ? st : VW_NO_MEMORY;
+    st ? NULL : calloc(search.onsets.n / 4U + 4U, sizeof(VwEvent));
+  search.room = calloc(vw_start_room(sound->rate_hz), sizeof(double));
+  st = st || (search.events && search.room) ? st : VW_NO_MEMORY;
   if (!st) {
-    VwEvents out = {.events = search.events};
+    out.events = search.events;
     find_all(&search);
-    vw_rapid_find(search.events, search.n, sound->rate_hz, &out.rapid);
-    if (!vw_rapid_holds(&out.rapid, search.n)) {
+    measure(&search, &out);
+    st = try_filled(&search, &out);
+    if (!st && !vw_rapid_holds(&out)) {
       drop_echoes(&search);
-      vw_rapid_find(search.events, search.n, sound->rate_hz, &out.rapid);
+      measure(&search, &out);
     }
-    find_ends(&search);
-    search.events[0].dip_db = NAN;
-    out.n_events = search.n;
+  }
+  if (!st) {
     const VwHeardTake heard = {curve, &search.onsets, sound->rate_hz};
     vw_kind_judge(&heard, &out);
     *events = out;
   }
+  if (st) {
+    free(search.events);
+  }
+  free(search.room);
   vw_onsets_clear(&search.onsets);
   return st;
 }
@@ -403,7 +447,7 @@ vw_events_find(const VwSound* sound, VwEvents* events) {
     (size_t)(part.values - sound->values) / sound->n_channels;
   VwCurve  curve = {0};
   VwStatus st = vw_curve_take(&part, &curve);
-  st = st ? st : vw_events_of(&part, &curve, events);
+  st = st ? st : events_of(&part, &curve, events);
   vw_curve_clear(&curve);
   for (size_t i = 0; !st && i < events->n_events; ++i) {
     events->events[i].start_frame += first;

@@ -9,6 +9,21 @@
 #include <assert.h>
 #include <math.h>
 
+// A shot's crest is looked for from where it is first within this of it.
+#define CREST_RANGE_DB VW_SHOT_RANGE_DB
+
+// What rings of one shot hides the attack of the next unless it is so far down
+// (as vw_attack_find() tells loud from quiet).
+#define RINGS_DB 43.0
+
+// Of several each is looked for from so long before its start up to so long
+// after that of the next.
+#define BEFORE_S 2.0
+#define AFTER_S 1.0
+
+// A shot ends so long before the next one, whose start is known to 1 ms.
+#define BEFORE_NEXT_S 0.001
+
 // Nothing but noise: its loudest 10 ms are no more than this above its quiet.
 #define NOISE_ONLY_DB 6.0
 
@@ -44,8 +59,11 @@ typedef struct {
   const VwFindOptions* options;
   VwSound              sound; ///< The take's, a view. All frames are of it.
   size_t               first; ///< Its first frame in the take.
+  const VwEvents*      events;
+  size_t               event; ///< Which of them is meant.
   VwCurve              curve;
-  VwShots              shots;
+  double               loudest; ///< Highest power of the take's curve.
+  VwMeantShot          shot;
   double               before; ///< Power of the noise there; NaN: unknown.
   double               after;  ///< The same, of what the tail sinks into.
   VwShotFacts          facts;
@@ -58,39 +76,109 @@ ms_of_frame(const Search* search, size_t frame) {
          (double)search->sound.rate_hz;
 }
 
-static VwStatus
-find_shots(Search* search) {
-  const VwStatus st = vw_curve_take(&search->sound, &search->curve);
-  if (st) {
-    return st;
+static size_t
+frame_of_step(const Search* search, size_t step) {
+  const size_t frame = step * search->curve.n_step;
+  const size_t n_frames = search->sound.n_frames;
+  return frame < n_frames ? frame : n_frames;
+}
+
+/// The step of a frame of the take.
+static size_t
+step_of_frame(const Search* search, size_t frame) {
+  const size_t from = frame > search->first ? frame - search->first : 0U;
+  const size_t step = from / search->curve.n_step;
+  return step < search->curve.n_steps ? step : search->curve.n_steps - 1U;
+}
+
+size_t
+vw_events_first_loud(const VwEvents* events) {
+  assert(events && events->n_events);
+  size_t i = 0;
+  while (i + 1U < events->n_events &&
+         events->events[i].level_db < -VW_SHOT_RANGE_DB) {
+    ++i;
   }
-  search->shots = vw_shots_find(&search->curve);
-  search->facts.shots_in_take = search->shots.n_shots;
-  search->facts.kind = vw_shots_sustained(&search->curve, &search->shots)
-                         ? VW_KIND_SUSTAINED
-                       : search->shots.n_shots > 1U ? VW_KIND_SEVERAL_SHOTS
-                                                    : VW_KIND_SHOT;
-  if (search->facts.kind == VW_KIND_SUSTAINED) {
-    search->shots.limit = search->curve.n_steps;
-    search->facts.shots_in_take = 1U;
+  return i;
+}
+
+/// Where the level is lowest from the crest of an event to the next.
+static size_t
+quietest_after(const Search* search, size_t event) {
+  const VwCurve* const curve = &search->curve;
+  const VwEvent* const events = search->events->events;
+  const size_t         from = step_of_frame(search, events[event].crest_frame);
+  const size_t to = step_of_frame(search, events[event + 1U].start_frame);
+  size_t       quietest = from;
+  for (size_t i = from; i <= to; ++i) {
+    quietest = curve->level[i] < curve->level[quietest] ? i : quietest;
   }
-  return VW_OK;
+  return quietest;
+}
+
+bool
+vw_events_are_shots(const VwEvents* events) {
+  assert(events);
+  return events->kind == VW_KIND_SEVERAL_SHOTS ||
+         events->kind == VW_KIND_RAPID_FIRE;
+}
+
+/// Bound the shot that is meant: of several from its event up to the next.
+static void
+find_shot(Search* search) {
+  const VwCurve* const  curve = &search->curve;
+  const VwEvents* const events = search->events;
+  const size_t          event = search->event;
+  const bool            several = vw_events_are_shots(events);
+  const size_t          n = curve->n_steps;
+  const double level_db = several ? events->events[event].level_db : 0.0;
+  // One that is as soft is told by its own crest.
+  const double near =
+    search->loudest *
+    vw_power_of_db(fmin(level_db + CREST_RANGE_DB, 0.0) - CREST_RANGE_DB);
+  VwMeantShot* const shot = &search->shot;
+  shot->limit = several && event + 1U < events->n_events
+                  ? quietest_after(search, event)
+                  : n;
+  if (several) {
+    const VwEvent* const of = &events->events[event];
+    shot->rise = step_of_frame(search, of->start_frame);
+    shot->start = of->dip_db < RINGS_DB ? of->start_frame - search->first : 0U;
+  }
+  while (shot->rise + 1U < shot->limit && curve->level[shot->rise] < near) {
+    ++shot->rise;
+  }
+  shot->crest = vw_curve_crest(curve, shot->rise, shot->limit);
+}
+
+static void
+note_events(const VwEvents* events, VwShotFacts* facts) {
+  const bool rapid = events->kind == VW_KIND_RAPID_FIRE;
+  facts->kind = events->kind;
+  facts->other_kind = events->other_kind;
+  facts->sure = events->sure;
+  facts->shots_in_take =
+    vw_events_are_shots(events) ? (unsigned)events->n_events : 1U;
+  facts->rapid_per_s = rapid ? events->rapid.fire_rate_per_s : (double)NAN;
+  facts->rapid_uncertainty_per_s =
+    rapid ? events->rapid.uncertainty_per_s : (double)NAN;
+  facts->rapid_jitter_ms = rapid ? events->rapid.jitter_ms : (double)NAN;
 }
 
 static void
 find_attack(Search* search) {
   const VwCurve* const curve = &search->curve;
   search->before =
-    vw_noise_before(curve, search->shots.rise, search->shots.crest);
+    vw_noise_before(curve, search->shot.rise, search->shot.crest);
   const VwAttack attack =
-    vw_attack_find(&search->sound, curve, &search->shots, search->before);
+    vw_attack_find(&search->sound, curve, &search->shot, search->before);
   VwShotFacts* const facts = &search->facts;
   facts->attack_frame = attack.frame;
   facts->rise_ms = 1000.0 * attack.rise_s;
   facts->slow = attack.rise_s > VW_FAST_RISE_S;
   facts->earlier_sound_db = attack.earlier_db;
   facts->earlier_sound_ms = 1000.0 * attack.earlier_s;
-  facts->crest_frame = search->shots.crest * curve->n_step + curve->n_step / 2U;
+  facts->crest_frame = search->shot.crest * curve->n_step + curve->n_step / 2U;
 }
 
 /// Power of the board's noise where the take is as loud as it came.
@@ -107,18 +195,11 @@ board_power(const Search* search, size_t limit_frame) {
   return (double)peak * (double)peak * vw_power_of_db(below_db);
 }
 
-static size_t
-frame_of_step(const Search* search, size_t step) {
-  const size_t frame = step * search->curve.n_step;
-  const size_t n_frames = search->sound.n_frames;
-  return frame < n_frames ? frame : n_frames;
-}
-
 /// A line whose times count from the crest's step.
 static VwDecayLine
 line_in_take(const Search* search, const VwDecayLine* line) {
   const double crest_ms =
-    ms_of_frame(search, search->shots.crest * search->curve.n_step);
+    ms_of_frame(search, search->shot.crest * search->curve.n_step);
   return (VwDecayLine){crest_ms + line->from_ms,
                        crest_ms + line->to_ms,
                        line->from_dbfs,
@@ -127,15 +208,15 @@ line_in_take(const Search* search, const VwDecayLine* line) {
 
 static VwStatus
 find_tail(Search* search) {
-  const size_t limit = frame_of_step(search, search->shots.limit);
+  const size_t limit = frame_of_step(search, search->shot.limit);
   search->after = vw_noise_after(
-    &search->curve, search->shots.crest, search->shots.limit, search->before);
+    &search->curve, search->shot.crest, search->shot.limit, search->before);
   const double noise = isnan(search->after) ? search->before : search->after;
   const VwTailFloors floors = {isnan(noise) ? 0.0 : noise,
                                board_power(search, limit)};
   VwDecay        tail = {0};
   const VwStatus st =
-    vw_tail_find(&search->curve, &search->shots, &floors, &tail);
+    vw_tail_find(&search->curve, &search->shot, &floors, &tail);
   if (st) {
     return st;
   }
@@ -146,6 +227,8 @@ find_tail(Search* search) {
   facts->decay_line = line_in_take(search, &tail.line);
   facts->end_db = tail.end_db;
   facts->cut_off = tail.cut_off;
+  facts->choked =
+    tail.end == search->shot.limit && limit < search->sound.n_frames;
   return VW_OK;
 }
 
@@ -154,17 +237,17 @@ static size_t
 tail_pitch_frame(const Search* search) {
   const VwCurve* const curve = &search->curve;
   const double         fallen =
-    curve->level[search->shots.crest] * vw_power_of_db(-TAIL_PITCH_DB);
-  size_t step = search->shots.crest;
-  while (step < search->shots.limit && curve->level[step] > fallen) {
+    curve->level[search->shot.crest] * vw_power_of_db(-TAIL_PITCH_DB);
+  size_t step = search->shot.crest;
+  while (step < search->shot.limit && curve->level[step] > fallen) {
     ++step;
   }
   const size_t half =
     vw_frames_of_s(VW_PITCH_WINDOW_S / 2.0, search->sound.rate_hz);
   const size_t middle = step * curve->n_step;
-  return step == search->shots.limit ? search->sound.n_frames
-         : middle > half             ? middle - half
-                                     : 0U;
+  return step == search->shot.limit ? search->sound.n_frames
+         : middle > half            ? middle - half
+                                    : 0U;
 }
 
 static VwStatus
@@ -195,8 +278,8 @@ static size_t
 next_shot(const Search* search) {
   const VwShotFacts* const facts = &search->facts;
   const size_t             n_steps = search->curve.n_steps;
-  if (search->shots.limit < n_steps) {
-    return search->shots.limit + 1U; // the quietest there is before it
+  if (search->shot.limit < n_steps) {
+    return search->shot.limit + 1U; // the quietest there is before it
   }
   if (isnan(facts->fastest_fire_rate_per_s)) {
     return 0;
@@ -212,12 +295,12 @@ static void
 find_valley(Search* search) {
   const VwCurve* const curve = &search->curve;
   const size_t         next = next_shot(search);
-  size_t               lowest = search->shots.crest;
+  size_t               lowest = search->shot.crest;
   for (size_t i = lowest; i < next; ++i) {
     lowest = curve->level[i] < curve->level[lowest] ? i : lowest;
   }
   search->facts.valley_ms =
-    lowest > search->shots.crest
+    lowest > search->shot.crest
       ? ms_of_frame(search, lowest * curve->n_step + curve->n_step / 2U)
       : NAN;
 }
@@ -231,14 +314,14 @@ check_noise(const Search* search) {
   double               before = 0.0;
   VwStatus             st =
     vw_noise_quietest(curve, 0, curve->n_steps, QUIET_SHARE, &quiet);
-  st = st ? st : vw_noise_quietest(curve, 0, search->shots.crest, 0.0, &before);
+  st = st ? st : vw_noise_quietest(curve, 0, search->shot.crest, 0.0, &before);
   if (st) {
     return st;
   }
   quiet = before > 0.0 ? fmin(quiet, before) : quiet;
   const bool is_noise =
     length_s >= NOISE_ONLY_S && isnan(search->facts.pitch_attack_hz) &&
-    curve->level[search->shots.crest] < quiet * vw_power_of_db(NOISE_ONLY_DB);
+    curve->level[search->shot.crest] < quiet * vw_power_of_db(NOISE_ONLY_DB);
   return is_noise ? VW_NO_SHOT : VW_OK;
 }
 
@@ -261,28 +344,110 @@ facts_of_take(const Search* search) {
   return facts;
 }
 
+/// Start a search, whose curve is to be cleared also after a failure.
+static VwStatus
+search_begin(const VwTake*        take,
+             const VwFindOptions* options,
+             const VwEvents*      events,
+             Search*              search) {
+  *search = (Search){.take = take,
+                     .options = options,
+                     .events = events,
+                     .sound = vw_sound_sounding(&take->sound)};
+  search->first = (size_t)(search->sound.values - take->sound.values) /
+                  take->sound.n_channels;
+  const VwStatus       st = vw_curve_take(&search->sound, &search->curve);
+  const VwCurve* const curve = &search->curve;
+  search->loudest =
+    st ? 0.0 : curve->level[vw_curve_crest(curve, 0, curve->n_steps)];
+  return st;
+}
+
+/// The search with nothing in sight but an event and what is about it.
+static Search
+search_near(const Search* whole, size_t event) {
+  const VwCurve* const curve = &whole->curve;
+  const VwEvent* const of = &whole->events->events[event];
+  const bool           last = event + 1U == whole->events->n_events;
+  const size_t         start = step_of_frame(whole, of->start_frame);
+  const size_t         before = vw_curve_steps(curve, BEFORE_S);
+  const size_t         from = start > before ? start - before : 0U;
+  const size_t         to = last ? curve->n_steps
+                                 : step_of_frame(whole, of[1].start_frame) +
+                             vw_curve_steps(curve, AFTER_S);
+  Search               near = *whole;
+  near.curve.level += from;
+  near.curve.power += from;
+  near.curve.n_steps = (to < curve->n_steps ? to : curve->n_steps) - from;
+  const size_t from_frame = frame_of_step(whole, from);
+  const size_t to_frame = frame_of_step(whole, from + near.curve.n_steps);
+  near.first += from_frame;
+  near.sound.values += from_frame * whole->sound.n_channels;
+  near.sound.n_frames = to_frame - from_frame;
+  return near;
+}
+
+/// Find all that there is to know of one event's shot.
+static VwStatus
+find_one(const Search* whole, size_t event, VwShotFacts* facts) {
+  Search one =
+    vw_events_are_shots(whole->events) ? search_near(whole, event) : *whole;
+  Search* const search = &one;
+  search->event = event;
+  note_events(search->events, &search->facts);
+  find_shot(search);
+  find_attack(search);
+  VwStatus st = find_tail(search);
+  st = st ? st : find_pitch(search);
+  st = st ? st : find_fastest(search);
+  if (!st) {
+    find_valley(search);
+  }
+  // Where there are shots there is more than noise.
+  st = st || vw_events_are_shots(search->events) ? st : check_noise(search);
+  if (!st) {
+    *facts = facts_of_take(search);
+  }
+  return st;
+}
+
+VwStatus
+vw_find_among(const VwTake*        take,
+              const VwFindOptions* options,
+              const VwEvents*      events,
+              VwShotFacts*         facts) {
+  assert(take && options && events && facts);
+  Search   search;
+  VwStatus st = search_begin(take, options, events, &search);
+  st = st ? st : find_one(&search, vw_events_first_loud(events), facts);
+  vw_curve_clear(&search.curve);
+  return st;
+}
+
+VwStatus
+vw_find_each(const VwTake*        take,
+             const VwFindOptions* options,
+             const VwEvents*      events,
+             VwShotFacts*         facts) {
+  assert(take && options && events && facts);
+  const size_t n = vw_events_are_shots(events) ? events->n_events : 1U;
+  Search       search;
+  VwStatus     st = search_begin(take, options, events, &search);
+  for (size_t i = 0; !st && i < n; ++i) {
+    st =
+      find_one(&search, n > 1U ? i : vw_events_first_loud(events), &facts[i]);
+  }
+  vw_curve_clear(&search.curve);
+  return st;
+}
+
 VwStatus
 vw_find(const VwTake* take, const VwFindOptions* options, VwShotFacts* facts) {
   assert(take && options && facts);
-  Search search = {
-    .take = take, .options = options, .sound = vw_sound_sounding(&take->sound)};
-  search.first =
-    (size_t)(search.sound.values - take->sound.values) / take->sound.n_channels;
-  VwStatus st = find_shots(&search);
-  if (!st) {
-    find_attack(&search);
-  }
-  st = st ? st : find_tail(&search);
-  st = st ? st : find_pitch(&search);
-  st = st ? st : find_fastest(&search);
-  if (!st) {
-    find_valley(&search);
-  }
-  st = st ? st : check_noise(&search);
-  vw_curve_clear(&search.curve);
-  if (!st) {
-    *facts = facts_of_take(&search);
-  }
+  VwEvents events = {0};
+  VwStatus st = vw_events_find(&take->sound, &events);
+  st = st ? st : vw_find_among(take, options, &events, facts);
+  vw_events_clear(&events);
   return st;
 }
 
@@ -301,6 +466,10 @@ vw_facts_of_whole(const VwTake* take) {
                        .noise_floor_dbfs = NAN,
                        .dc_offset = take->dc_offset,
                        .n_clipped_frames = take->n_clipped_frames,
+                       .sure = 1.0,
+                       .rapid_per_s = NAN,
+                       .rapid_uncertainty_per_s = NAN,
+                       .rapid_jitter_ms = NAN,
                        .fastest_fire_rate_per_s = NAN,
                        .earlier_sound_db = NAN,
                        .earlier_sound_ms = NAN,

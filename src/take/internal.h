@@ -8,27 +8,12 @@
 
 /// Which shot of a take is meant, in steps of its curve.
 typedef struct {
-  size_t   rise;    ///< Where its level is first within 6 dB of the loudest.
-  size_t   crest;   ///< Where its level is highest.
-  size_t   limit;   ///< Where the quiet before the next shot ends, or the take.
-  size_t   last;    ///< Where the last shot begins.
-  unsigned n_shots; ///< How many the take holds.
-} VwShots;
-
-/**
- * Find the first shot whose crest is within 6 dB of the loudest.
- *
- * Another shot begins where the level is within 6 dB of the loudest again,
- * having stayed 12 dB below the crest before it for 25 ms.
- */
-VwShots vw_shots_find(const VwCurve* curve);
-
-/**
- * Whether what looks like shots is a sustained sound: the shot meant stays
- * within 12 dB of its crest for 0.9 s, or the whole take does so and between
- * its shots never falls by 25 dB.
- */
-bool vw_shots_sustained(const VwCurve* curve, const VwShots* shots);
+  size_t rise;  ///< Where its level is first within 6 dB of the loudest.
+  size_t crest; ///< Where its level is highest.
+  size_t limit; ///< Where the quiet before the next shot ends, or the take.
+  size_t start; ///< Its attack's frame, if it comes while another shot rings;
+                ///< 0: to be found.
+} VwMeantShot;
 
 /// A rise up to here is heard as one attack, seconds: 5 ms (common practice)
 /// and the millisecond to which it is measured.
@@ -53,10 +38,10 @@ typedef struct {
  *
  * @param noise_power See vw_noise_before().
  */
-VwAttack vw_attack_find(const VwSound* sound,
-                        const VwCurve* curve,
-                        const VwShots* shots,
-                        double         noise_power);
+VwAttack vw_attack_find(const VwSound*     sound,
+                        const VwCurve*     curve,
+                        const VwMeantShot* shots,
+                        double             noise_power);
 
 /// How a shot decays and where it ends.
 typedef struct {
@@ -87,7 +72,7 @@ typedef struct {
  * @return #VW_OK or #VW_NO_MEMORY.
  */
 VwStatus vw_tail_find(const VwCurve*      curve,
-                      const VwShots*      shots,
+                      const VwMeantShot*  shots,
                       const VwTailFloors* floors,
                       VwDecay*            tail);
 
@@ -153,12 +138,16 @@ VwStatus vw_onsets_take(const VwSound* sound, VwOnsets* onsets);
 void vw_onsets_clear(VwOnsets* onsets);
 
 /**
- * vw_events_find() of a sound that starts and ends with no digital silence and
- * whose level is known.
+ * The frame from which a sound rises out of what rings: the likeliest start of
+ * a straight rise of up to 3 ms, near the change point of its power.
+ *
+ * @param about A frame within 10 ms of it.
+ * @param room For vw_start_room() values.
  */
-VwStatus vw_events_of(const VwSound* sound,
-                      const VwCurve* curve,
-                      VwEvents*      events);
+size_t vw_start_about(const VwSound* sound, size_t about, double* room);
+
+/// How many values vw_start_about() needs room for.
+size_t vw_start_room(unsigned rate_hz);
 
 /// What is known of a take where its kind is judged.
 typedef struct {
@@ -168,7 +157,10 @@ typedef struct {
 } VwHeardTake;
 
 /// Whether a line's events are steady rapid fire.
-bool vw_rapid_holds(const VwRapidFire* rapid, size_t n_events);
+bool vw_rapid_holds(const VwEvents* events);
+
+/// Whether so many events lie on a line that its empty places may hold more.
+bool vw_rapid_is_near(const VwEvents* events);
 
 /// Judge the kind of a take by its events: sets `kind`, `other_kind`, `sure`.
 void vw_kind_judge(const VwHeardTake* heard, VwEvents* events);

@@ -6,32 +6,64 @@
 // Every figure is chosen here, by synthetic takes and by recordings.
 
 // Rapid fire: so many events on a line, at this rate or faster, that part of
-// them and of the line's places, and their jitter no more than this part of the
-// period.
+// them and of the line's places, their jitter no more than this part of the
+// period, and half of them at least with so much of a step.
 #define RAPID_LEAST 4.0
 #define RAPID_PER_S 3.5
-#define RAPID_ON_LINE 0.70
+#define RAPID_ON_LINE 0.65
 #define RAPID_FILLED 0.75
 #define RAPID_JITTER 0.07
+#define RAPID_STEP_DB 4.0
 
-// Several shots: a silence so deep and long between stretches that are so loud;
-// or three events; or two with a dip so deep, or less deep if they are alike.
+// Of so many the jitter may be so much.
+#define RAPID_MANY 8.0
+#define RAPID_JITTER_S 0.0032
+
+// Faster than this it takes more to be none by chance, and there is no step; a
+// dip is as clear.
+#define RAPID_FAST_PER_S 12.0
+#define RAPID_FAST_LEAST 5.0
+#define RAPID_FAST_JITTER 0.058
+#define RAPID_DIP_DB 4.0
+
+// Weak shots are looked for where such a part of the events is on a line, and
+// such a part of its places filled.
+#define NEAR_ON_LINE 0.7
+#define NEAR_FILLED 0.45
+
+// Several shots: an event after the first with so much of a step, and by so
+// much for each dB that it lies farther below the loudest; or a dip so deep
+// before it; or a silence so deep and long between stretches that are so loud.
+// Two alone are nearer than this in one shot: a click and its double.
+#define STEP_DB 9.8
+#define STEP_PER_DB 0.5
+#define STEP_FROM_DB (-6.0)
+#define DIP_DB 27.0
+
+// A shot's crest lies no farther below the loudest. Of what is not plainly a
+// shot, so large a part is nearly one.
+#define SHOT_DB (-16.0)
+#define SHOT_RANGE_DB 4.0
+#define NEARLY_CLEAR (-0.25)
+#define CLEAR_SHARE 0.3
+#define CLEAR_RANGE 0.5
+#define PLAINLY 0.6
 #define SILENCE_DB (-38.0)
 #define SILENCE_S 0.060
 #define LOUD_DB (-12.0)
-#define SEVERAL_LEAST 3.0
-#define TWO_DIP_DB 20.0
-#define ALIKE_DIP_DB 12.0
-#define ALIKE 0.55
-#define ALIKE_STEPS 60U
+#define TWO_APART_S 0.119
 
-// Sustained: so long, with so little fall from its start to its end; or so long
-// within 12 dB of its crest; and between its events no dip so deep.
-#define SUSTAINED_S 0.35
-#define TREND_DB (-9.0)
-#define NEAR_CREST_S 1.2
+// Sustained: so long within 12 dB of its crest, less if its quarters are nearly
+// as loud as each other; that part of the sound, or quarters that differ no
+// more; and no shots that are as clear.
 #define NEAR_CREST_DB (-12.0)
-#define SUSTAINED_DIP_DB 25.0
+#define SUSTAINED_S 0.80
+#define FLAT_S 0.35
+#define FLAT_DB 2.0
+#define FLAT_RANGE_DB 3.0
+#define SUSTAINED_SHARE 0.75
+#define QUARTERS_DB 11.3
+#define CLEAR_DIP_DB 20.0
 
 // What is within this of the crest, from first to last, is the sound.
 #define SOUND_DB (-30.0)
@@ -59,57 +91,64 @@ over_db(double value_db, double bound_db) {
 
 /* Rapid fire */
 
+/// By how much the shots on a line stand out: half of them by a step, or by the
+/// dip before them if they come too fast for one.
 static double
-rapid_margin(const VwRapidFire* rapid, size_t n_events) {
+clear_margin(const VwEvents* events) {
+  const VwRapidFire* const rapid = &events->rapid;
+  const bool               fast = rapid->fire_rate_per_s > RAPID_FAST_PER_S;
+  double                   n_clear = 0.0;
+  for (size_t i = rapid->first; i < rapid->first + rapid->n; ++i) {
+    const VwEvent* const event = &events->events[i];
+    const bool           clear =
+      fast ? event->dip_db >= RAPID_DIP_DB : event->step_db >= RAPID_STEP_DB;
+    n_clear += clear ? 1.0 : 0.0;
+  }
+  return within_one(2.0 * n_clear / (double)rapid->n - 1.0);
+}
+
+static double
+rapid_margin(const VwEvents* events) {
+  const VwRapidFire* const rapid = &events->rapid;
   if (!rapid->n_on_line) {
     return -1.0;
   }
   const double n = (double)rapid->n_on_line;
-  const double jitter =
-    fmax(rapid->jitter_ms * 1e-3 * rapid->fire_rate_per_s, 1e-4);
+  const double per_s = rapid->fire_rate_per_s;
+  const double jitter = fmax(rapid->jitter_ms * 1e-3 * per_s, 1e-4);
+  const bool   fast = per_s > RAPID_FAST_PER_S;
+  const double least = fast ? RAPID_FAST_LEAST : RAPID_LEAST;
+  const double few = fast ? RAPID_FAST_JITTER : RAPID_JITTER;
+  const double most =
+    n < RAPID_MANY ? few : fmax(RAPID_JITTER, RAPID_JITTER_S * per_s);
   // A whole number passes its bound by half a step.
-  double margin = over(n, RAPID_LEAST - 0.5);
-  margin = fmin(margin, over(rapid->fire_rate_per_s, RAPID_PER_S));
-  margin = fmin(
-    margin,
-    within_one((n / (double)n_events - RAPID_ON_LINE) / (1.0 - RAPID_ON_LINE)));
+  double margin = over(n, least - 0.5);
+  margin = fmin(margin, over(per_s, RAPID_PER_S));
+  margin = fmin(margin,
+                within_one((n / (double)events->n_events - RAPID_ON_LINE) /
+                           (1.0 - RAPID_ON_LINE)));
   margin = fmin(margin,
                 within_one((n / (double)rapid->n_places - RAPID_FILLED) /
                            (1.0 - RAPID_FILLED)));
-  return fmin(margin, over(RAPID_JITTER, jitter));
+  margin = fmin(margin, clear_margin(events));
+  return fmin(margin, over(most, jitter));
 }
 
 bool
-vw_rapid_holds(const VwRapidFire* rapid, size_t n_events) {
-  return rapid_margin(rapid, n_events) > 0.0;
+vw_rapid_is_near(const VwEvents* events) {
+  const VwRapidFire* const rapid = &events->rapid;
+  const double             n = (double)rapid->n_on_line;
+  return n >= RAPID_LEAST && rapid->fire_rate_per_s >= RAPID_PER_S &&
+         n >= NEAR_ON_LINE * (double)rapid->n &&
+         n >= NEAR_FILLED * (double)rapid->n_places;
+}
+
+bool
+vw_rapid_holds(const VwEvents* events) {
+  return rapid_margin(events) > 0.0;
 }
 
 /* Several shots */
-
-/// How alike the onsets of two events are: the correlation of their bands over
-/// 60 ms.
-static double
-likeness(const VwHeardTake* heard, const VwEvent* one, const VwEvent* next) {
-  const VwOnsets* const onsets = heard->onsets;
-  const double          step_frames = VW_ONSET_STEP_S * heard->rate_hz;
-  const size_t          a = (size_t)((double)one->start_frame / step_frames);
-  const size_t          b = (size_t)((double)next->start_frame / step_frames);
-  double                n = 0.0, x = 0.0, y = 0.0, xx = 0.0, yy = 0.0, xy = 0.0;
-  const size_t          most = onsets->n - (b < onsets->n ? b : onsets->n);
-  const size_t          n_steps = most < ALIKE_STEPS ? most : ALIKE_STEPS;
-  for (size_t i = 0; i < n_steps * onsets->n_bands; ++i) {
-    const double p = (double)onsets->band_db[a * onsets->n_bands + i];
-    const double q = (double)onsets->band_db[b * onsets->n_bands + i];
-    n += 1.0;
-    x += p;
-    y += q;
-    xx += p * p;
-    yy += q * q;
-    xy += p * q;
-  }
-  const double spread = (n * xx - x * x) * (n * yy - y * y);
-  return spread > 0.0 ? (n * xy - x * y) / sqrt(spread) : 0.0;
-}
 
 /// The longest silence between loud stretches, seconds.
 static double
@@ -133,27 +172,53 @@ silence_s(const VwCurve* curve, double loudest) {
   return (double)kept * curve->step_s;
 }
 
+/// By how much a step passes its bound.
 static double
-two_margin(const VwHeardTake* heard, const VwEvents* events) {
+step_margin(const VwEvent* event) {
+  const double lower_db = fmax(STEP_FROM_DB - event->level_db, 0.0);
+  return over_db(event->step_db, STEP_DB + STEP_PER_DB * lower_db);
+}
+
+/// By how much an event is a shot of its own.
+static double
+own_margin(const VwEvent* event) {
+  return fmax(step_margin(event), over_db(event->dip_db, DIP_DB));
+}
+
+/// How clear the clearest loud event after the first loud one is, less if few
+/// are clear: what rattles on is no shot.
+static double
+events_margin(const VwEvents* events) {
   double margin = -1.0;
-  for (size_t i = 1; i < events->n_events; ++i) {
-    const VwEvent* const next = &events->events[i];
-    const double         alike = likeness(heard, &events->events[i - 1U], next);
-    const double         two = fmax(over_db(next->dip_db, TWO_DIP_DB),
-                            fmin(over_db(next->dip_db, ALIKE_DIP_DB),
-                                 within_one((alike - ALIKE) / (1.0 - ALIKE))));
-    margin = fmax(margin, two);
+  double n_loud = 0.0;
+  double n_clear = 0.0;
+  for (size_t i = 0; i < events->n_events; ++i) {
+    const VwEvent* const event = &events->events[i];
+    const double loud = within_one((event->level_db - SHOT_DB) / SHOT_RANGE_DB);
+    if (n_loud > 0.0) {
+      margin = fmax(margin, fmin(own_margin(event), loud));
+      n_clear += own_margin(event) > NEARLY_CLEAR ? 1.0 : 0.0;
+    }
+    n_loud += n_loud > 0.0 || loud > 0.0 ? 1.0 : 0.0;
   }
-  return margin;
+  const double share = n_loud > 1.0 ? n_clear / (n_loud - 1.0) : 0.0;
+  const double most = (share - CLEAR_SHARE) / CLEAR_RANGE;
+  const double plain = (margin - PLAINLY) / (1.0 - PLAINLY);
+  return fmin(margin, fmax(within_one(most), plain));
 }
 
 static double
 several_margin(const VwHeardTake* heard,
                const VwEvents*    events,
                double             loudest) {
-  double margin = over((double)events->n_events, SEVERAL_LEAST - 0.5);
-  margin = fmax(margin, over(silence_s(heard->curve, loudest), SILENCE_S));
-  return fmax(margin, two_margin(heard, events));
+  double margin = fmax(over(silence_s(heard->curve, loudest), SILENCE_S),
+                       events_margin(events));
+  if (events->n_events == 2U) {
+    const size_t apart =
+      events->events[1].start_frame - events->events[0].start_frame;
+    margin = fmin(margin, over((double)apart / heard->rate_hz, TWO_APART_S));
+  }
+  return events->n_events > 1U ? margin : -1.0;
 }
 
 /* Sustained */
@@ -172,43 +237,56 @@ sounding(const VwCurve* curve, double loudest, size_t* from, size_t* to) {
   }
 }
 
-/// How much the level rises over the sound by a line through it, dB.
+/// How much the quarters of steps [from, to) differ in power, dB.
 static double
-trend_db(const VwCurve* curve, double loudest, size_t from, size_t to) {
-  const double n = (double)(to - from);
-  double       x = 0.0, y = 0.0, xx = 0.0, xy = 0.0;
-  for (size_t i = from; i < to; ++i) {
-    const double at = (double)(i - from) / n - 0.5;
-    const double db = fmax(vw_db_of_power(curve->level[i] / loudest), -60.0);
-    x += at;
-    y += db;
-    xx += at * at;
-    xy += at * db;
+quarters_db(const VwCurve* curve, size_t from, size_t to) {
+  double lowest = HUGE_VAL;
+  double highest = 0.0;
+  for (size_t i = 0; i < 4U; ++i) {
+    const size_t first = from + (to - from) * i / 4U;
+    const size_t last = from + (to - from) * (i + 1U) / 4U;
+    double       sum = 0.0;
+    for (size_t k = first; k < last; ++k) {
+      sum += curve->level[k] / (double)(last - first);
+    }
+    lowest = fmin(lowest, sum);
+    highest = fmax(highest, sum);
   }
-  const double spread = n * xx - x * x;
-  return spread > 0.0 ? (n * xy - x * y) / spread : 0.0;
+  return lowest > 0.0 ? vw_db_of_power(highest / lowest) : -SOUND_DB;
+}
+
+/// How clear the clearest shot after the first is.
+static double
+clearest(const VwEvents* events) {
+  double margin = -1.0;
+  for (size_t i = 1; i < events->n_events; ++i) {
+    const VwEvent* const event = &events->events[i];
+    margin = fmax(
+      margin, fmin(step_margin(event), over_db(event->dip_db, CLEAR_DIP_DB)));
+  }
+  return margin;
 }
 
 static double
 sustained_margin(const VwCurve* curve, const VwEvents* events, double loudest) {
-  size_t from = 0;
-  size_t to = 0;
-  size_t n_near = 0;
-  double deepest_db = 0.0;
+  const double near = loudest * vw_power_of_db(NEAR_CREST_DB);
+  size_t       from = 0;
+  size_t       to = 0;
+  double       n_near = 0.0;
   sounding(curve, loudest, &from, &to);
   for (size_t i = from; i < to; ++i) {
-    n_near +=
-      curve->level[i] >= loudest * vw_power_of_db(NEAR_CREST_DB) ? 1U : 0U;
+    n_near += curve->level[i] >= near ? 1.0 : 0.0;
   }
-  for (size_t i = 1; i < events->n_events; ++i) {
-    deepest_db = fmax(deepest_db, events->events[i].dip_db);
-  }
-  const double long_enough =
-    over((double)(to - from) * curve->step_s, SUSTAINED_S);
-  const double steady = over_db(trend_db(curve, loudest, from, to), TREND_DB);
-  const double near = over((double)n_near * curve->step_s, NEAR_CREST_S);
-  return fmin(fmax(fmin(long_enough, steady), near),
-              -over_db(deepest_db, SUSTAINED_DIP_DB));
+  const double differ_db = quarters_db(curve, from, to);
+  const double uneven =
+    fmin(fmax((differ_db - FLAT_DB) / FLAT_RANGE_DB, 0.0), 1.0);
+  const double least_s = FLAT_S + (SUSTAINED_S - FLAT_S) * uneven;
+  const double share = n_near / (double)(to - from);
+  const double even =
+    fmax(within_one((share - SUSTAINED_SHARE) / (1.0 - SUSTAINED_SHARE)),
+         -over_db(differ_db, QUARTERS_DB));
+  const double held = fmin(over(n_near * curve->step_s, least_s), even);
+  return fmin(held, -clearest(events));
 }
 
 /* The kind */
@@ -221,11 +299,10 @@ vw_kind_judge(const VwHeardTake* heard, VwEvents* events) {
   const struct {
     VwKind kind;
     double margin;
-  } judged[] = {
-    {VW_KIND_RAPID_FIRE, rapid_margin(&events->rapid, events->n_events)},
-    {VW_KIND_SUSTAINED, sustained_margin(curve, events, loudest)},
-    {VW_KIND_SEVERAL_SHOTS, several_margin(heard, events, loudest)},
-    {VW_KIND_SHOT, 1.0}};
+  } judged[] = {{VW_KIND_RAPID_FIRE, rapid_margin(events)},
+                {VW_KIND_SUSTAINED, sustained_margin(curve, events, loudest)},
+                {VW_KIND_SEVERAL_SHOTS, several_margin(heard, events, loudest)},
+                {VW_KIND_SHOT, 1.0}};
   size_t at = 0;
   events->sure = 1.0;
   events->other_kind = VW_KIND_SHOT;

@@ -29,6 +29,10 @@
 #define BEFORE_FROM 3
 #define BEFORE_TO 18
 
+// Frames are averaged down to this sample rate at least: what lies above half
+// of it folds into the highest bands, which rise with it.
+#define LEAST_HZ 22000U
+
 /// Bins [from, to) of the bands' edges.
 typedef struct {
   size_t edges[VW_ONSET_BANDS + 1];
@@ -36,8 +40,8 @@ typedef struct {
 } Bands;
 
 static Bands
-bands_of(const VwSound* sound, size_t n_bins) {
-  const double bin_hz = (double)sound->rate_hz / 2.0 / (double)(n_bins - 1U);
+bands_of(unsigned rate_hz, const VwSound* thin, size_t n_bins) {
+  const double bin_hz = (double)thin->rate_hz / 2.0 / (double)(n_bins - 1U);
   const double ratio =
     pow(HIGHEST_HZ / LOWEST_HZ, 1.0 / (double)VW_ONSET_BANDS);
   Bands  bands = {.n = 0};
@@ -47,7 +51,7 @@ bands_of(const VwSound* sound, size_t n_bins) {
     hz *= ratio;
     const size_t edge = (size_t)(hz / bin_hz + 0.5);
     if (edge <= bands.edges[bands.n] ||
-        (bands.n && hz > HIGHEST_SHARE * sound->rate_hz)) {
+        (bands.n && hz > HIGHEST_SHARE * rate_hz)) {
       continue;
     }
     bands.edges[++bands.n] = edge < n_bins ? edge : n_bins;
@@ -55,26 +59,47 @@ bands_of(const VwSound* sound, size_t n_bins) {
   return bands;
 }
 
-/// The power of each band about each millisecond.
+/// A sound of fewer frames: each the mean of several.
 static VwStatus
-take_powers(const VwSound* sound, VwOnsets* onsets) {
+thin_out(const VwSound* sound, VwSound* thin) {
+  const size_t   n = sound->rate_hz < LEAST_HZ ? 1U : sound->rate_hz / LEAST_HZ;
+  const unsigned n_channels = sound->n_channels;
+  const VwStatus st = vw_sound_init(
+    thin, sound->n_frames / n, n_channels, sound->rate_hz / (unsigned)n);
+  if (st) {
+    return st;
+  }
+  for (size_t i = 0; i < thin->n_frames * n_channels; ++i) {
+    const size_t first = i / n_channels * n * n_channels + i % n_channels;
+    float        sum = 0.0F;
+    for (size_t k = 0; k < n; ++k) {
+      sum += sound->values[first + k * n_channels];
+    }
+    thin->values[i] = sum / (float)n;
+  }
+  return VW_OK;
+}
+
+/// Take the power of each band about each millisecond.
+static VwStatus
+take_powers(const VwSound* thin, unsigned rate_hz, VwOnsets* onsets) {
+  const double frames_per_step =
+    VW_ONSET_STEP_S * rate_hz / (double)(rate_hz / thin->rate_hz);
   size_t          n_bins = 0;
   VwPowers* const powers =
-    vw_powers_new(vw_frames_of_s(WINDOW_S, sound->rate_hz), &n_bins);
+    vw_powers_new(vw_frames_of_s(WINDOW_S, thin->rate_hz), &n_bins);
   double* const sums = calloc(n_bins + 1U, sizeof(double));
   if (!powers || !sums) {
     vw_powers_free(powers);
     free(sums);
     return VW_NO_MEMORY;
   }
-  const Bands bands = bands_of(sound, n_bins);
+  const Bands bands = bands_of(rate_hz, thin, n_bins);
   onsets->n_bands = bands.n;
   for (size_t i = 0; i < onsets->n; ++i) {
     memset(sums, 0, n_bins * sizeof(double));
-    vw_powers_add(powers,
-                  sound,
-                  vw_frames_of_s((double)i * VW_ONSET_STEP_S, sound->rate_hz),
-                  sums);
+    vw_powers_add(
+      powers, thin, (size_t)((double)i * frames_per_step + 0.5), sums);
     for (size_t b = 0; b < bands.n; ++b) {
       double power = 0.0;
       for (size_t k = bands.edges[b]; k < bands.edges[b + 1U]; ++k) {
@@ -186,8 +211,11 @@ vw_onsets_take(const VwSound* sound, VwOnsets* onsets) {
   VwOnsets     out = {.n = (size_t)(length_s / VW_ONSET_STEP_S) + 1U};
   out.band_db = calloc(out.n * VW_ONSET_BANDS, sizeof(float));
   out.rise_db = calloc(out.n, sizeof(double));
+  VwSound  thin = {0};
   VwStatus st = out.band_db && out.rise_db ? VW_OK : VW_NO_MEMORY;
-  st = st ? st : take_powers(sound, &out);
+  st = st ? st : thin_out(sound, &thin);
+  st = st ? st : take_powers(&thin, sound->rate_hz, &out);
+  vw_sound_clear(&thin);
   if (!st) {
     take_levels(&out);
     take_rises(&out);

@@ -5,7 +5,7 @@
 
 // An event is on the line if it is so near to its place, in periods, and after
 // so many empty places the line ends (chosen here).
-#define NEAR 0.12
+#define NEAR 0.15
 #define PLACES_MISSED 3
 
 // So many spacings are tried for the period, at most.
@@ -36,6 +36,11 @@ line_slope(const Line* line) {
   return (line->kt - line->k * line->t / line->n) / line_spread(line);
 }
 
+static double
+line_at(const Line* line, double k) {
+  return line->t / line->n + line_slope(line) * (k - line->k / line->n);
+}
+
 /// Events in order and their times from the first.
 typedef struct {
   const VwEvent* events;
@@ -57,41 +62,32 @@ typedef struct {
   double k_first, k_last;
 } Followed;
 
-/// Follow a line from event `from` on or back, from a first period.
+/// Follow a line from event `from` on, or back, from a first period.
 static void
-follow(const Starts* starts, size_t from, double period_s, Followed* on) {
+follow(const Starts* starts,
+       size_t        from,
+       double        period_s,
+       bool          back,
+       Followed*     on) {
   double k = 0.0;
   double t = time_of(starts, from);
-  for (size_t i = from + 1U; i < starts->n; ++i) {
-    const double slope = on->line.n > 2.0 ? line_slope(&on->line) : period_s;
-    const double places = (time_of(starts, i) - t) / slope;
+  for (size_t n = 1; back ? n <= from : from + n < starts->n; ++n) {
+    const size_t i = back ? from - n : from + n;
+    const bool   known = on->line.n > 3.0;
+    const double slope = known ? line_slope(&on->line) : period_s;
+    // Between where the last one was and where the line has it.
+    const double last = known ? 0.5 * (t + line_at(&on->line, k)) : t;
+    const double places = fabs(time_of(starts, i) - last) / slope;
     const double whole = floor(places + 0.5);
     if (whole > 1.0 + PLACES_MISSED) {
       break;
     }
     if (whole >= 1.0 && fabs(places - whole) <= NEAR) {
-      k += whole;
+      k += back ? -whole : whole;
       t = time_of(starts, i);
       line_add(&on->line, k, t);
-      on->last = i;
-      on->k_last = k;
-    }
-  }
-  k = 0.0;
-  t = time_of(starts, from);
-  for (size_t i = from; i-- > 0;) {
-    const double slope = on->line.n > 2.0 ? line_slope(&on->line) : period_s;
-    const double places = (t - time_of(starts, i)) / slope;
-    const double whole = floor(places + 0.5);
-    if (whole > 1.0 + PLACES_MISSED) {
-      break;
-    }
-    if (whole >= 1.0 && fabs(places - whole) <= NEAR) {
-      k -= whole;
-      t = time_of(starts, i);
-      line_add(&on->line, k, t);
-      on->first = i;
-      on->k_first = k;
+      *(back ? &on->first : &on->last) = i;
+      *(back ? &on->k_first : &on->k_last) = k;
     }
   }
 }
@@ -141,7 +137,8 @@ vw_rapid_find(const VwEvent* events,
     const double period_s = time_of(&starts, i + 1U) - time_of(&starts, i);
     Followed     on = {.first = i, .last = i};
     line_add(&on.line, 0.0, time_of(&starts, i));
-    follow(&starts, i, period_s, &on);
+    follow(&starts, i, period_s, false, &on);
+    follow(&starts, i, period_s, true, &on);
     if (on.line.n >= 3.0 && (size_t)on.line.n > rapid->n_on_line) {
       *rapid = rapid_of(&on);
     }

@@ -193,7 +193,7 @@ end_level(const Decay* decay, size_t end, size_t limit) {
 
 VwStatus
 vw_tail_find(const VwCurve*      curve,
-             const VwShots*      shots,
+             const VwMeantShot*  shot,
              const VwTailFloors* floors,
              VwDecay*            tail) {
   double* const buffer = calloc(2U * curve->n_steps, sizeof(double));
@@ -201,15 +201,15 @@ vw_tail_find(const VwCurve*      curve,
     return VW_NO_MEMORY;
   }
   Decay decay = {
-    curve, shots->crest, 0U, floors->noise, buffer, buffer + curve->n_steps};
+    curve, shot->crest, 0U, floors->noise, buffer, buffer + curve->n_steps};
   look_over(curve, decay.look);
   // Where the sound is as strong as the noise, the sum is twice the noise.
-  decay.knee = last_above(&decay, shots->limit, 2.0 * floors->noise);
+  decay.knee = last_above(&decay, shot->limit, 2.0 * floors->noise);
   integrate(&decay);
   const VwDecayLine t20 = line_between(&decay, -5.0, -25.0);
   const VwDecayLine t30 = line_between(&decay, -5.0, -35.0);
   const size_t      end = end_of(&decay, floors);
-  const double      end_db = end_level(&decay, end, shots->limit);
+  const double      end_db = end_level(&decay, end, shot->limit);
   *tail = (VwDecay){end,
                     decay_time(&t20),
                     decay_time(&t30),

@@ -1,3 +1,4 @@
+#include "take/take.h"
 #include "base/ranges.h"
 #include "base/units.h"
 #include "signal/signal.h"
@@ -66,26 +67,42 @@ mean_of(const VwSound* raw) {
   return sum / (double)n_values;
 }
 
-/// Frames of one channel in runs at the value `extreme`.
-static size_t
-count_runs(const VwSound* raw, unsigned channel, float extreme) {
-  size_t n_clipped = 0;
+/// Whether a value is one at which a recorder clips.
+static bool
+is_clipping(float extreme) {
+  return fabsf(extreme) >= CLIPPED_LEVEL;
+}
+
+/// Add the frames of one channel in runs at the value `extreme` to the counts
+/// of stretches; a run belongs to that in which it ends.
+static void
+count_runs(const VwSound*  raw,
+           unsigned        channel,
+           float           extreme,
+           const VwEvents* events,
+           size_t*         n_clipped) {
   size_t run = 0;
+  size_t at = 0;
   for (size_t i = 0; i <= raw->n_frames; ++i) {
+    while (at + 1U < events->n_events &&
+           i > events->events[at + 1U].start_frame) {
+      ++at;
+    }
     if (i < raw->n_frames &&
         raw->values[i * raw->n_channels + channel] == extreme) {
       ++run;
     } else {
-      n_clipped += run >= CLIPPED_RUN ? run : 0U;
+      n_clipped[at] += run >= CLIPPED_RUN ? run : 0U;
       run = 0;
     }
   }
-  return n_clipped;
 }
 
-static size_t
-count_clipped(const VwSound* raw) {
-  size_t n_clipped = 0;
+void
+vw_clipped_of_events(const VwSound*  raw,
+                     const VwEvents* events,
+                     size_t*         n_clipped) {
+  memset(n_clipped, 0, events->n_events * sizeof(*n_clipped));
   for (unsigned c = 0; c < raw->n_channels; ++c) {
     float highest = 0.0F;
     float lowest = 0.0F;
@@ -94,10 +111,13 @@ count_clipped(const VwSound* raw) {
       highest = value > highest ? value : highest;
       lowest = value < lowest ? value : lowest;
     }
-    n_clipped += highest >= CLIPPED_LEVEL ? count_runs(raw, c, highest) : 0U;
-    n_clipped += lowest <= -CLIPPED_LEVEL ? count_runs(raw, c, lowest) : 0U;
+    if (is_clipping(highest)) {
+      count_runs(raw, c, highest, events, n_clipped);
+    }
+    if (is_clipping(lowest)) {
+      count_runs(raw, c, lowest, events, n_clipped);
+    }
   }
-  return n_clipped;
 }
 
 /// The offset a channel starts with, 0 where its start is not quiet.
@@ -152,7 +172,9 @@ vw_take_prepare(const VwSound* raw, VwTake* take) {
     return VW_SILENT;
   }
   out.dc_offset = mean_of(raw);
-  out.n_clipped_frames = count_clipped(raw);
+  VwEvent        whole = {0};
+  const VwEvents all = {.events = &whole, .n_events = 1U};
+  vw_clipped_of_events(raw, &all, &out.n_clipped_frames);
   *take = out;
   return VW_OK;
 }

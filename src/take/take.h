@@ -38,4 +38,36 @@ VwStatus vw_pitch_follow(const VwSound*   sound,
                          const VwStretch* stretch,
                          float*           pitch_hz);
 
+/**
+ * vw_find() among events that are known.
+ *
+ * @param events From vw_events_find() of the take's sound.
+ */
+VwStatus vw_find_among(const VwTake*        take,
+                       const VwFindOptions* options,
+                       const VwEvents*      events,
+                       VwShotFacts*         facts);
+
+/**
+ * The same of each shot of a take.
+ *
+ * @param facts Set to those of each event if events are shots; of any other
+ * kind of take there is one shot.
+ */
+VwStatus vw_find_each(const VwTake*        take,
+                      const VwFindOptions* options,
+                      const VwEvents*      events,
+                      VwShotFacts*         facts);
+
+/**
+ * Count the clipped frames of each event, as vw_take_prepare() counts those of
+ * the take: from where it starts, or from its quiet before, to the next.
+ *
+ * @param raw As it was read.
+ * @param n_clipped Set to those of each.
+ */
+void vw_clipped_of_events(const VwSound*  raw,
+                          const VwEvents* events,
+                          size_t*         n_clipped);
+
 #endif

@@ -536,6 +536,54 @@ test_places(void** state) {
   assert_true(ok);
 }
 
+/// Energy below and above 1 kHz in the second half of the periods of a loop.
+static void
+split_late(const VwSound* loop, unsigned shots, double energy[2]) {
+  const double pole = 1.0 - exp(-2.0 * acos(-1.0) * 1000.0 / loop->rate_hz);
+  double       low = 0.0;
+  energy[0] = energy[1] = 0.0;
+  for (size_t i = 0; i < loop->n_frames; ++i) {
+    const double x = (double)loop->values[i];
+    low += pole * (x - low);
+    if (2U * (i * shots % loop->n_frames) > loop->n_frames) {
+      energy[0] += low * low;
+      energy[1] += (x - low) * (x - low);
+    }
+  }
+}
+
+// A natural bend reaches the valley too, and leaves more of the lows and less
+// of the highs than a plain one.
+static void
+test_natural(void** state) {
+  (void)state;
+  static const SignalBurst noise = {
+    .start_s = 0.05, .decay_s = 0.8, .level = 0.2};
+  VwSound raw = signal_take(1.0, 44100U, &noise, 5U);
+  double  energy[2][2];
+  bool    ok = true;
+  for (int i = 0; i < 2; ++i) {
+    VwFamilyOptions options = made_options();
+    Made            made;
+    options.fire_rate_per_s = 8.0;
+    options.valley_db = 15.0;
+    options.tightening = i ? VW_BEND_NATURAL : VW_BEND_PLAIN;
+    options.level.aim = VW_AIM_KEEP;
+    assert_true(made_new(&raw, &options, &made));
+    const VwSound* const loop = &made_piece(&made.family, VW_PART_LOOP)->sound;
+    ok &= check_at_least(
+      measure_valley_db(loop, made.family.plan.shots), 14.95, "bend %d", i);
+    split_late(loop, made.family.plan.shots, energy[i]);
+    made_clear(&made);
+  }
+  ok &= check_at_least(
+    10.0 * log10(energy[1][0] / energy[0][0]), 1.0, "lows left, dB");
+  ok &= check_at_most(
+    10.0 * log10(energy[1][1] / energy[0][1]), 0.0, "highs left, dB");
+  assert_true(ok);
+  vw_sound_clear(&raw);
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
@@ -545,6 +593,7 @@ main(void) {
     cmocka_unit_test(test_written),
     cmocka_unit_test(test_short),
     cmocka_unit_test(test_places),
+    cmocka_unit_test(test_natural),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -110,6 +110,19 @@ path_of(const char* name) {
   return path;
 }
 
+/// Whether a recording sounds on, so that no shots are laid down.
+static bool
+sounds_on(const VwSound* raw) {
+  const VwFindOptions options = vw_find_defaults();
+  VwTake              take;
+  VwShotFacts         facts = {.kind = VW_KIND_SHOT};
+  if (!vw_take_prepare(raw, &take)) {
+    (void)vw_find(&take, &options, &facts);
+    vw_take_clear(&take);
+  }
+  return facts.kind == VW_KIND_SUSTAINED;
+}
+
 /* Softer than the shot */
 
 static double
@@ -121,7 +134,9 @@ static unsigned n_warned;
 
 static bool
 check_softer(const char* name, const VwSound* raw) {
-  (void)raw;
+  if (sounds_on(raw)) {
+    return true;
+  }
   bool         ok = true;
   Loop         made = make(path_of(name), "--fire-rate 9");
   const double lu = over_shot_lu(&made);
@@ -277,7 +292,9 @@ test_slow_attack_is_said(void** state) {
 
 static bool
 check_slow(const char* name, const VwSound* raw) {
-  (void)raw;
+  if (sounds_on(raw)) {
+    return true;
+  }
   bool              ok = true;
   Loop              made = make(path_of(name), "-n --fire-rate 9");
   const char* const text = warning(&made, SLOW);
@@ -337,7 +354,9 @@ static unsigned n_usual;
 // recordings.
 static bool
 check_fade(const char* name, const VwSound* raw) {
-  (void)raw;
+  if (sounds_on(raw)) {
+    return true;
+  }
   bool         ok = true;
   Loop         made = make(path_of(name), "--form whole-file --fire-rate 9");
   const double db = over_fade_db(&made.loop);

@@ -70,14 +70,16 @@ has_keys(json_t* object, const char* path, const char* keys) {
   "decay_t20_s decay_t30_s "                                                   \
   "tail_cut_db pitch_attack_hz pitch_tail_hz noise_floor_dbfs dc_offset "      \
   "clipped_frames "                                                            \
-  "shots_in_take fastest_fire_rate_per_s kind late_start_ms"
+  "shots_in_take places rapid fastest_fire_rate_per_s kind other_kind "        \
+  "kind_sure late_start_ms"
 
 #define LOOP_KEYS                                                              \
   "fire_rate_asked_per_s fire_rate_chosen fire_rate_per_s "                    \
   "fire_rate_error_ppm shots frames period_ms gap_ms run_in_shots valley_db "  \
   "tightening_db join_residual_db tail form gap_heard gap_depth_db "           \
   "plain_fire_rate_per_s even_fire_rate_per_s run_in_left_db buffer_frames "   \
-  "overrun_ms fade_cover_db"
+  "overrun_ms fade_cover_db variants tightening likeness_waveform "            \
+  "likeness_envelope join"
 
 #define LEVEL_KEYS                                                             \
   "shot_loudness_lufs burst_loudness_lufs target_lufs gain_db limiting_db "    \
@@ -112,6 +114,79 @@ test_keys(void** state) {
   assert_true(json_is_false(value_at(made, "loop.fire_rate_chosen")));
   assert_true(is_null(made, "loudness"));
   json_decref(made);
+}
+
+// Each shot's place, and the rate of rapid fire (as they were planted).
+static void
+test_kinds(void** state) {
+  (void)state;
+  static const struct {
+    WavFile     file;
+    const char* kind;
+    double      n_shots;
+    double      apart_ms;
+    const char* says;
+  } cases[] = {
+    {{"twice.wav", FILL_TWICE, .seconds = 2.0},
+     "several shots",
+     2.0,
+     1000.0,
+     "shots        2, at 100.0 ms, 1.100 s\n"},
+    {{"rapid.wav", FILL_RAPID, .seconds = 2.0},
+     "rapid fire",
+     24.0,
+     80.0,
+     "shots        24, 80.0 ms apart, from 100.0 ms to 1.940 s\n"
+     "  rapid fire   12.50 shots per second (+-0.0"},
+    {{"hum.wav", FILL_HUM, .seconds = 2.0}, "sustained", 1.0, 0.0, "sustained"},
+    {{"once.wav", FILL_SHOT, .seconds = 2.0}, "shot", 1.0, 0.0, "shot\n"},
+  };
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    char line[64];
+    wav_file_write(&cases[i].file);
+    (void)snprintf(line, sizeof(line), "inspect --json %s", cases[i].file.path);
+    json_t* const       found = run_json(line, 0);
+    const json_t* const places = value_at(found, "shot.places");
+    bool                good = check_that(
+      !strcmp(json_string_value(value_at(found, "shot.kind")), cases[i].kind),
+      "%s: kind",
+      line);
+    good &= check_equal(number_at(found, "shot.shots_in_take"),
+                        cases[i].n_shots,
+                        "%s: shots",
+                        line);
+    good &= check_equal((double)json_array_size(places),
+                        cases[i].n_shots > 1.0 ? cases[i].n_shots : 0.0,
+                        "%s: places",
+                        line);
+    for (size_t j = 0; j < json_array_size(places); ++j) {
+      good &=
+        check_at_most(fabs(number_at(json_array_get(places, j), "start_ms") -
+                           100.0 - (double)j * cases[i].apart_ms),
+                      1.0,
+                      "%s: place %zu, ms off",
+                      line,
+                      j);
+    }
+    if (!strcmp(cases[i].kind, "rapid fire")) {
+      good &=
+        check_at_most(fabs(number_at(found, "shot.rapid.fire_rate_per_s") -
+                           1000.0 / cases[i].apart_ms),
+                      0.0125,
+                      "%s: rate",
+                      line);
+      good &= check_at_most(
+        number_at(found, "shot.rapid.jitter_ms"), 0.5, "%s: jitter", line);
+    } else {
+      good &= check_that(is_null(found, "shot.rapid"), "%s: rapid", line);
+    }
+    json_decref(found);
+    (void)snprintf(line, sizeof(line), "inspect %s", cases[i].file.path);
+    Run made = run(line);
+    good &= run_check(strstr(made.out, cases[i].says) != NULL, &made, line);
+    run_clear(&made);
+    assert_true(good);
+  }
 }
 
 // What a command does not make is null, and the keys are there all the same.
@@ -365,6 +440,7 @@ main(int argc, char** argv) {
   bytes_write("empty.wav", "", 0);
   const struct CMUnitTest tests[] = {
     TEST(test_keys),
+    TEST(test_kinds),
     TEST(test_other_commands),
     TEST(test_exact_fire_rate),
     TEST(test_units),

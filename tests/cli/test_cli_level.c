@@ -160,7 +160,7 @@ test_inspect(void** state) {
   good &=
     prints("shot -n opposed.wav", " LUFS before (its stronger channel), ");
   good &= prints("inspect noise.wav", "Next: volleyweave convert noise.wav");
-  good &= prints("inspect hum.wav", "Next: volleyweave convert hum.wav");
+  good &= prints("inspect hum.wav", "Next: volleyweave loop hum.wav");
   good &= prints("shot -n hum.wav", "Next: volleyweave loop");
   assert_true(good);
 }

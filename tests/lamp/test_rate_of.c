@@ -7,6 +7,8 @@
 #include "support/recordings.h"
 #include "support/signals.h"
 
+#include "take/events.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -87,6 +89,21 @@ tell(const char* what, const Tally tallies[2]) {
             tallies[i].n_open,
             tallies[i].n_gaps);
   }
+}
+
+// At least 99 of 100 are read right with the gap given and without, and 199 of
+// 200 of these or said to be not sure.
+static bool
+are_right(const Tally tallies[2]) {
+  bool ok = true;
+  for (size_t i = 0; i < 2; ++i) {
+    const Tally* const tally = &tallies[i];
+    const double       n = (double)tally->n;
+    ok &= check_at_most(0.99 * n, (double)tally->n_right, "right");
+    ok &= check_at_most(
+      0.995 * n, (double)(tally->n_right + tally->n_open), "right or not sure");
+  }
+  return ok;
 }
 
 static const SignalBurst bursts[] = {
@@ -200,8 +217,7 @@ test_plain_loops(void** state) {
   tell("plain", tallies);
   // Of loops that vary the gap is known to a few ms alone.
   assert_true(4U * tallies[1].n_gaps > 3U * tallies[1].n);
-  assert_int_equal(tallies[0].n_right, tallies[0].n);
-  assert_int_equal(tallies[1].n_right + tallies[1].n_open, tallies[1].n);
+  assert_true(are_right(tallies));
 }
 
 // Takes that take turns: each has a course of its own.
@@ -242,8 +258,7 @@ test_turns(void** state) {
     }
   }
   tell("turns", tallies);
-  assert_int_equal(tallies[0].n_right, tallies[0].n);
-  assert_int_equal(tallies[1].n_right + tallies[1].n_open, tallies[1].n);
+  assert_true(are_right(tallies));
 }
 
 static Tally real[2];
@@ -252,7 +267,10 @@ static bool
 check_recording(const char* name, const VwSound* raw) {
   static size_t n_before;
   const Found   found = found_in(raw);
-  for (size_t i = 0; i < 12; ++i) {
+  // What may be several shots rises between those of its loop.
+  const bool unsure = found.facts.sure < VW_SURE_LEAST &&
+                      found.facts.other_kind == VW_KIND_SEVERAL_SHOTS;
+  for (size_t i = 0; i < 12 && !unsure; ++i) {
     if (i >= 6 && (i + n_before) % 2) {
       continue;
     }
@@ -285,12 +303,7 @@ test_real_loops(void** state) {
   (void)state;
   recordings_each(check_recording);
   tell("real", real);
-  // One take is three tones in a row, each a shot as good as any: varied it is
-  // not read right at 14.6 per second, and not said to be not sure.
-  assert_true(real[0].n_right + 3 >= real[0].n);
-  assert_true(real[0].n_right + real[0].n_open + 1 >= real[0].n);
-  assert_true(real[1].n_right + 3 >= real[1].n);
-  assert_true(real[1].n_right + real[1].n_open + 1 >= real[1].n);
+  assert_true(are_right(real));
   assert_true(real[0].n > 190);
 }
 
@@ -360,69 +373,92 @@ test_no_shots(void** state) {
 
 /* Recordings */
 
-// Rapid fire with jitter, noise, and a lead-in; the realised mean.
-static VwSound
-rapid_fire(SignalRandom* random, double* mean_per_s, size_t* n_shots) {
-  const double rate = 4.0 * pow(5.0, signal_uniform(random));
-  const size_t n = 8 + (size_t)(52.9 * signal_uniform(random));
+/// Rapid fire, as planted.
+typedef struct {
+  VwSound sound;
+  size_t  n;
+  double  rate_per_s; ///< Asked for.
+  double  line_per_s; ///< Of the line through the starts.
+} Planted;
+
+// 4 to 30 per second, jitter up to 3 ms (but 5 % of the period, more is not
+// steady), levels within 6 dB, 5 to 60 shots, noise and a lead-in.
+static Planted
+rapid_fire(SignalRandom* random) {
+  const double rate = 4.0 * pow(7.5, signal_uniform(random));
+  const size_t n = 5 + (size_t)(55.9 * signal_uniform(random));
   const double lead_s = 0.05 + 0.8 * signal_uniform(random);
+  const double jitter_s = fmin(0.003 * signal_uniform(random), 0.05 / rate);
   const bool   tonal = signal_uniform(random) < 0.3;
   VwSound      sound = signal_silence(lead_s + (double)n / rate + 0.5, 22050);
-  double       first = 0.0;
-  double       last = 0.0;
   SignalBurst  burst = {.rise_s = 0.001 + 0.002 * signal_uniform(random),
                         .decay_s = (1.0 + 2.0 * signal_uniform(random)) / rate,
-                        .level = 0.3,
                         .pitch_hz =
                          tonal ? 400.0 + 1500.0 * signal_uniform(random) : 0.0};
+  const double middle = 0.5 * (double)(n - 1);
+  double       product = 0.0;
+  double       square = 0.0;
   for (size_t i = 0; i < n; ++i) {
-    burst.start_s = lead_s + (double)i / rate + 0.002 * signal_normal(random);
-    burst.level = 0.3 * pow(10.0, 0.05 * signal_normal(random));
-    first = i ? first : burst.start_s;
-    last = burst.start_s;
+    const double k = (double)i - middle;
+    burst.start_s =
+      lead_s + (double)i / rate + jitter_s * signal_normal(random);
+    burst.level = 0.3 * pow(10.0, 0.3 * (signal_uniform(random) - 0.5));
+    product += k * burst.start_s;
+    square += k * k;
     signal_add_burst(&sound, &burst, random);
   }
   signal_add_noise(
     &sound, 0.3 * pow(10.0, -1.0 - signal_uniform(random)), random);
-  *mean_per_s = (double)(n - 1) / (last - first);
-  *n_shots = n;
-  return sound;
+  return (Planted){sound, n, rate, square / product};
 }
 
-// Within 0.5 % of the realised mean, or no rate at all: 1 in 50 at most.
+enum { RECORDED = 100 };
+
+// The rate is that of the line, and what is said of its uncertainty is true.
 static void
 test_recordings(void** state) {
   (void)state;
-  enum { N = 100 };
   SignalRandom random = signal_random(77);
-  size_t       n_none = 0;
-  double       worst = 0.0;
-  bool         ok = true;
-  for (int i = 0; i < N; ++i) {
-    double         mean = 0.0;
-    size_t         n_shots = 0;
-    VwSound        sound = rapid_fire(&random, &mean, &n_shots);
-    VwRateFound    found = {0};
-    const VwStatus st = vw_rate_of_recording(&sound, &found);
-    const double   off = fabs(found.fire_rate_per_s / mean - 1.0);
-    if (st == VW_NO_STEADY_RATE) {
-      ++n_none;
-      fprintf(stderr, "none: %d, %g/s, %zu shots\n", i, mean, n_shots);
+  size_t       n_found = 0;
+  size_t       n_near = 0;
+  size_t       n_true = 0;
+  for (int i = 0; i < RECORDED; ++i) {
+    Planted     planted = rapid_fire(&random);
+    VwRateFound found = {0};
+    if (!vw_rate_of_recording(&planted.sound, &found)) {
+      const double off = fabs(found.fire_rate_per_s / planted.line_per_s - 1.0);
+      const double off_per_s = fabs(found.fire_rate_per_s - planted.rate_per_s);
+      const bool   is_true = off_per_s <= found.uncertainty_per_s;
+      ++n_found;
+      n_near += off <= 0.003 ? 1U : 0U;
+      n_true += is_true ? 1U : 0U;
+      if (off > 0.003) {
+        fprintf(stderr,
+                "%d: %zu at %g/s, %g, %zu found\n",
+                i,
+                planted.n,
+                planted.line_per_s,
+                found.fire_rate_per_s,
+                found.shots);
+      }
     } else {
-      worst = fmax(worst, off);
-      ok &= check_at_most(off,
-                          0.005,
-                          "recording %d: %zu shots at %g/s, %zu found",
-                          i,
-                          n_shots,
-                          mean,
-                          found.shots);
+      fprintf(stderr,
+              "none: %d, %g/s, %zu shots\n",
+              i,
+              planted.rate_per_s,
+              planted.n);
     }
-    vw_sound_clear(&sound);
+    vw_sound_clear(&planted.sound);
   }
-  fprintf(stderr, "worst %g %%, none %zu of %d\n", 100 * worst, n_none, N);
-  assert_true(ok);
-  assert_true(check_at_most((double)n_none, N / 50, "none found"));
+  fprintf(stderr,
+          "found %zu of %d, near %zu, uncertainty true %zu\n",
+          n_found,
+          RECORDED,
+          n_near,
+          n_true);
+  assert_true(check_at_most(0.97 * RECORDED, (double)n_found, "found"));
+  assert_true(check_at_most(0.97 * RECORDED, (double)n_near, "near"));
+  assert_true(check_at_most(0.93 * RECORDED, (double)n_true, "true"));
 }
 
 // Shots at random are no steady rate.

@@ -23,6 +23,8 @@ made_new(const VwSound* raw, const VwFamilyOptions* options, Made* made) {
   VwStatus            st = vw_take_prepare(raw, &made->take);
   if (!st) {
     st = vw_find(&made->take, &find, &made->facts);
+    // Of what sounds on a loop would be joined; see test_join.
+    made->facts.kind = VW_KIND_SHOT;
   }
   if (!st) {
     st = vw_family_make(&made->take, &made->facts, 1, options, &made->family);

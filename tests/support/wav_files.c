@@ -45,6 +45,16 @@ add_tone(VwSound* sound, double hz, int swells) {
 }
 
 static void
+add_rapid(VwSound* sound, SignalRandom* random) {
+  const double length_s = (double)sound->n_frames / sound->rate_hz;
+  for (double at_s = ATTACK_S; at_s + 0.05 < length_s; at_s += 0.08) {
+    const SignalBurst burst = {
+      .start_s = at_s, .decay_s = DECAY_S / 3.0, .level = LEVEL};
+    signal_add_burst(sound, &burst, random);
+  }
+}
+
+static void
 fill_sound(VwSound* sound, Fill fill) {
   SignalRandom random = signal_random(11);
   switch (fill) {
@@ -68,6 +78,9 @@ fill_sound(VwSound* sound, Fill fill) {
     case FILL_TWICE:
       add_shot(sound, ATTACK_S + 1.0, 0.0, 0.0);
       add_shot(sound, ATTACK_S, 0.0, 0.0);
+      break;
+    case FILL_RAPID:
+      add_rapid(sound, &random);
       break;
     default:
       add_shot(sound, ATTACK_S, 0.0, 0.0);

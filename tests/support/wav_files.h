@@ -18,10 +18,11 @@ typedef enum {
   FILL_OFFSET,   ///< The shot on an offset of 0.25.
   FILL_OPPOSED,  ///< The shot, every second channel inverted.
   FILL_TWICE,    ///< The shot, and again 1 s later.
-  FILL_DEAD,     ///< The shot, every second channel silent.
-  FILL_HUM,      ///< A steady tone of 150 Hz.
-  FILL_LOW,      ///< A tone of 40 Hz that swells and fades.
-  FILL_SLOW,     ///< A tone that rises for 100 ms, then decays as the shot.
+  FILL_RAPID, ///< Shots that decay in a third of that, every 80 ms to the end.
+  FILL_DEAD,  ///< The shot, every second channel silent.
+  FILL_HUM,   ///< A steady tone of 150 Hz.
+  FILL_LOW,   ///< A tone of 40 Hz that swells and fades.
+  FILL_SLOW,  ///< A tone that rises for 100 ms, then decays as the shot.
 } Fill;
 
 /// A WAV file.

@@ -14,6 +14,8 @@ typedef struct {
   const char* path;         ///< As given.
   VwTake      take;         ///< Owned.
   VwShotFacts facts;        ///< Of use where `status` is #VW_OK.
+  VwEvents    events;       ///< All of the take, if `has_shot`. Owned.
+  size_t*     clipped;      ///< Frames of each event; of split alone. Owned.
   bool        has_shot;     ///< A shot was looked for and found.
   bool        has_loudness; ///< `loudness` counts.
   VwLoudness  loudness;     ///< Of the recording as it came; of inspect alone.
@@ -27,6 +29,9 @@ void input_load(const char*        path,
                 const CommandName* command,
                 const Settings*    settings,
                 Input*             input);
+
+/// How shots are to be found.
+VwFindOptions input_find_options(const Settings* settings);
 
 /// Free what `input` owns. NULL is accepted.
 void input_clear(Input* input);
@@ -117,7 +122,8 @@ typedef struct {
 typedef struct {
   MadeFile* files; ///< Owned.
   size_t    n_files;
-  VwBytes   picture; ///< Where one is asked for. Owned.
+  bool      are_takes; ///< Each may be a take again.
+  VwBytes   picture;   ///< Where one is asked for. Owned.
 } MadeFiles;
 
 /**

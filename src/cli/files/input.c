@@ -3,6 +3,7 @@
 #include "cli/message/message.h"
 #include "container/container.h"
 #include "store/store.h"
+#include "take/take.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -39,8 +40,8 @@ message_for(const Input*       input,
   }
 }
 
-static VwFindOptions
-find_options(const Settings* settings) {
+VwFindOptions
+input_find_options(const Settings* settings) {
   VwFindOptions options = vw_find_defaults();
   // A coarser board hides more of the tail; a finer one is no reason for a
   // longer.
@@ -53,15 +54,34 @@ find_options(const Settings* settings) {
 /// Find the shot where the command wants one.
 static VwStatus
 find_shot(const CommandName* command, const Settings* settings, Input* input) {
-  const VwFindOptions finding = find_options(settings);
+  const VwFindOptions finding = input_find_options(settings);
   VwStatus            st = VW_NO_SHOT;
   input->facts = vw_facts_of_whole(&input->take);
   if (command->bit != COMMAND_CONVERT) {
-    st = vw_find(&input->take, &finding, &input->facts);
+    st = vw_events_find(&input->take.sound, &input->events);
+    st =
+      st ? st
+         : vw_find_among(&input->take, &finding, &input->events, &input->facts);
     input->has_shot = !st;
   }
   // A sound without a shot can be inspected and converted all the same.
-  return st == VW_NO_SHOT && !(command->bit & COMMANDS_CUT) ? VW_OK : st;
+  return st == VW_NO_SHOT && !(command->bit & (COMMANDS_CUT | COMMAND_SPLIT))
+           ? VW_OK
+           : st;
+}
+
+/// Count the clipped frames of each event where the command chooses by them.
+static VwStatus
+count_clipped(const CommandName* command, const VwSound* raw, Input* input) {
+  if (command->bit != COMMAND_SPLIT) {
+    return VW_OK;
+  }
+  input->clipped = calloc(input->events.n_events, sizeof(*input->clipped));
+  if (!input->clipped) {
+    return VW_NO_MEMORY;
+  }
+  vw_clipped_of_events(raw, &input->events, input->clipped);
+  return VW_OK;
 }
 
 static VwStatus
@@ -88,6 +108,7 @@ input_load(const char*        path,
   st = st ? st : vw_take_prepare(&raw, &input->take);
   st = st ? st : measure(command, &raw, input);
   st = st ? st : find_shot(command, settings, input);
+  st = st ? st : count_clipped(command, &raw, input);
   vw_sound_clear(&raw);
   input->status = st;
   if (st) {
@@ -99,6 +120,8 @@ void
 input_clear(Input* input) {
   if (input) {
     vw_take_clear(&input->take);
+    vw_events_clear(&input->events);
+    free(input->clipped);
     free(input->message);
     *input = (Input){0};
   }

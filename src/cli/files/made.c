@@ -116,8 +116,10 @@ write_files(const MadeFiles* made, const Settings* settings, size_t* at) {
     return VW_NO_MEMORY;
   }
   for (size_t i = 0; i < made->n_files; ++i) {
-    outputs[i] = (VwOutput){
-      made->files[i].path, made->files[i].bytes, made->files[i].loop};
+    outputs[i] = (VwOutput){.path = made->files[i].path,
+                            .bytes = made->files[i].bytes,
+                            .loop = made->files[i].loop,
+                            .is_take = made->are_takes};
   }
   outputs[made->n_files] =
     (VwOutput){.path = settings->plot, .bytes = made->picture};

@@ -179,6 +179,10 @@ refuse_many(const CommandName* command,
 static int
 check_one_file(const CommandName* command, const Settings* settings) {
   const size_t n_files = settings_n_files(command, settings);
+  if (command->bit == COMMAND_SPLIT) {
+    return say_usage(settings->output,
+                     "each shot is a file of its own: name a folder instead");
+  }
   if (n_files > 1U) {
     return refuse_many(command, settings, n_files);
   }

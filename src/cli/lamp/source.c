@@ -15,14 +15,13 @@
 #include <string.h>
 #include <unistd.h>
 
-// With fewer shots a recording tells no rate.
-#define RECORDED_LEAST 4U
-
-// A recording is not taken for a loop with far fewer shots a second; nor for
-// one with more shots where their rates are near, but no more so than chance
-// has it. Simulated: rapid fire of 8 to 60 shots with jitter and noise.
-#define RATE_APART 1.15
-#define RATE_NEAR 0.05
+// A loop starts with its first shot, whose start is found no later than this;
+// and behind the start of its last one there are so many periods at most: one,
+// or another if the last shot is too faint for an event of its own, which
+// leaves both rates the same.
+#define LOOP_STARTS_S 0.040
+#define LOOP_LEFT 1.15
+#define LOOP_LEFT_FAINT 2.15
 #define RATE_SAME 0.005
 
 // Slower than this nobody fires rapidly: it is the slowest rate that `loop`
@@ -97,18 +96,14 @@ known_of(LampReport* report) {
   return known;
 }
 
-/// Whether a sound that can be read both ways is a recording.
+/// Whether rapid fire is a recording: it neither starts nor ends as a loop.
 static bool
 is_recording(const VwRateFound* loop, const VwRateFound* heard) {
   const double apart = heard->fire_rate_per_s / loop->fire_rate_per_s;
-  const double off = fabs(apart - 1.0);
-  if (loop->shots < RECORDED_LEAST) {
-    // Few shots in one cycle may be many in a recording with a quiet start.
-    return heard->shots > loop->shots;
-  }
-  return (apart > RATE_APART && heard->shots > loop->shots + 1U) ||
-         (off > RATE_SAME && off < RATE_NEAR &&
-          heard->shots + 1U < loop->shots);
+  const bool   same = fabs(apart - 1.0) < RATE_SAME;
+  return heard->first_s > LOOP_STARTS_S ||
+         heard->left_s * heard->fire_rate_per_s >
+           (same ? LOOP_LEFT_FAINT : LOOP_LEFT);
 }
 
 /// Find the rate of a loop, or else of a recording, and how it is known.

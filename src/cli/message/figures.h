@@ -197,6 +197,7 @@ typedef VwWord Choice;
 /// All that there are, ended by one without a word.
 extern const Choice words_repeat[];     ///< Of #VwRepeat.
 extern const Choice words_release[];    ///< Of #VwRelease.
+extern const Choice words_tightening[]; ///< Of #VwBend.
 extern const Choice words_tail[];       ///< Of #VwTail.
 extern const Choice words_chip[];       ///< Of #VwChip.
 extern const Choice words_make[];       ///< Of #VwMake.

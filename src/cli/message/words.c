@@ -16,6 +16,10 @@ const Choice words_release[] = {{"stops", VW_RELEASE_STOPS},
                                 {"finishes", VW_RELEASE_FINISHES},
                                 {NULL, 0}};
 
+const Choice words_tightening[] = {{"plain", VW_BEND_PLAIN},
+                                   {"natural", VW_BEND_NATURAL},
+                                   {NULL, 0}};
+
 const Choice words_tail[] = {{"overlap", VW_TAIL_OVERLAP},
                              {"choke", VW_TAIL_CHOKE},
                              {NULL, 0}};

@@ -24,9 +24,10 @@ enum {
   COMMAND_LAMP = 256U,
   COMMAND_REHEARSE = 512U,
   COMMAND_TRYOUT = 1024U,
-  COMMAND_MEND = 2048U,
+  COMMAND_SPLIT = 2048U,
+  COMMAND_MEND = 4096U,
   COMMANDS_CUT = COMMAND_SHOT | COMMAND_LOOP,
-  COMMANDS_MAKE = COMMANDS_CUT | COMMAND_CONVERT,
+  COMMANDS_MAKE = COMMANDS_CUT | COMMAND_CONVERT | COMMAND_SPLIT,
   COMMANDS_ALL = COMMAND_INSPECT | COMMANDS_MAKE | COMMAND_PACK,
   COMMANDS_CARD = COMMAND_CHECK | COMMAND_DELIVER,
   /// No command: the option may stand as a key in a prop file.
@@ -139,6 +140,7 @@ typedef struct {
   VwBoard          board;
   VwBoardWish      board_wish;
   LoopSettings     loop;
+  unsigned         keep; ///< Shots of split; 0: all.
   LampSettings     lamp;
   PackSettings     pack;
   DeliverSettings  deliver;

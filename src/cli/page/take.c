@@ -1,5 +1,6 @@
 #include "cli/page/page.h"
 
+#include "burst/burst.h"
 #include "cli/files/files.h"
 #include "cli/message/message.h"
 #include "cli/report/report.h"
@@ -218,10 +219,10 @@ command_that_made(const Settings* settings, size_t index, const char* take) {
 /// Why the page cannot lay the burst anew, or NULL.
 static const char*
 why_unlaid(const Settings* settings) {
-  return settings->family.detune_cents == 0.0 &&
-             settings->family.level_spread_db == 0.0
+  return !vw_wish_is_varied(&settings->family, 1U)
            ? NULL
-           : "With --detune or --level-spread every shot of a burst is another "
+           : "With --variants, --detune or --level-spread every shot of a "
+             "burst is another "
              "one, which this page cannot lay anew: it plays what was made.";
 }
 

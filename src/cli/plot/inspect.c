@@ -31,7 +31,9 @@ add_facts(Work* work, const Report* report) {
   scene_tell(&work->scene,
              all,
              "{take_ms}, {sample_rate} Hz, {channels} channel{channels:s}; "
-             "{shot?{shot.kind}}{!shot?no shot found}");
+             "{shot?{shot.kind}}{!shot?no shot found}"
+             "{shot.places?, {shot.shots_in_take} shots{shot.rapid? at "
+             "{shot.rapid.fire_rate_per_s:.2f} per second}}");
   if (work->input->has_shot) {
     scene_tell(&work->scene,
                all,
@@ -50,6 +52,21 @@ add_facts(Work* work, const Report* report) {
   figures_free(all);
 }
 
+/// Mark each shot of a take that has several.
+static void
+mark_events(const PlotMarking* on, const Input* input) {
+  const VwEvents* const events = &input->events;
+  const double          per_frame = 1000.0 / input->take.sound.rate_hz;
+  for (size_t i = 0; input->facts.shots_in_take > 1U && i < events->n_events;
+       ++i) {
+    const PlotMark mark = {per_frame * (double)events->events[i].start_frame,
+                           NULL,
+                           plot_pen_attack,
+                           true};
+    plot_mark(on, &mark);
+  }
+}
+
 /// Mark the shot, where there is one, with labels on the first panel.
 static void
 add_marks(Work* work, ScenePanel* panel) {
@@ -57,6 +74,7 @@ add_marks(Work* work, ScenePanel* panel) {
     &work->scene, panel, work->unit, panel == &work->scene.panels[0]};
   if (work->input->has_shot) {
     plot_shot_marks(&on, &work->input->facts);
+    mark_events(&on, work->input);
   }
 }
 

@@ -29,8 +29,9 @@ ms_of(const Work* work, double frames) {
 
 static size_t
 n_shown(const Work* work) {
-  return work->repeats.burst ? work->report->settings->family.burst_shots
-                             : 2U * work->family->plan.shots;
+  return !work->family->plan.shots ? 0U
+         : work->repeats.burst     ? work->report->settings->family.burst_shots
+                                   : 2U * work->family->plan.shots;
 }
 
 /// When the attack of a shot sounds, ms.
@@ -102,8 +103,42 @@ add_wave(Work* work) {
   plot_wave(&work->scene, panel, &span, &work->unit);
   add_marks(work, panel, true);
   // An entry of the legend alone.
-  scene_trace(
-    &work->scene, panel, &(VwTrace){.name = "attacks", .pen = plot_pen_attack});
+  if (n_shown(work)) {
+    scene_trace(&work->scene,
+                panel,
+                &(VwTrace){.name = "attacks", .pen = plot_pen_attack});
+  }
+}
+
+/// How alike the sound is to itself so much later, and the length taken.
+static void
+add_likeness(Work* work) {
+  const VwJoin* const join = &work->family->join;
+  const double        taken_s = ms_of(work, (double)join->n_frames) / 1000.0;
+  const double step_s = (join->lag_to_s - join->lag_from_s) / VW_JOIN_POINTS;
+  ScenePanel* const panel =
+    scene_panel(&work->scene, "Likeness of the sound to itself, later", 90.0);
+  const double from_s = fmin(join->lag_from_s, taken_s);
+  const double to_s = fmax(join->lag_to_s, taken_s);
+  double       least = 0.0;
+  for (size_t i = 0; i < VW_JOIN_POINTS; ++i) {
+    least = fmin(least, (double)join->over_lag[i]);
+  }
+  panel->panel.x =
+    (VwAxis){from_s, to_s > from_s ? to_s : from_s + 0.001, false, "lag, s"};
+  panel->panel.y = (VwAxis){floor(least * 5.0) / 5.0, 1.05, false, NULL};
+  scene_trace(&work->scene,
+              panel,
+              &(VwTrace){.name = "highest about each lag",
+                         .pen = {VW_INK_BLUE, VW_STROKE_SOLID, 1.0},
+                         .x_first = join->lag_from_s + 0.5 * step_s,
+                         .x_step = step_s,
+                         .high = join->over_lag,
+                         .n = VW_JOIN_POINTS});
+  const PlotMarking on = {&work->scene, panel, (PlotUnit){1.0, "s"}, true};
+  const PlotMark    taken = {
+       1000.0 * taken_s, "taken", {VW_INK_BLACK, VW_STROKE_SOLID, 1.6}, false};
+  plot_mark(&on, &taken);
 }
 
 /// When the lamp is on.
@@ -204,8 +239,13 @@ add_piece(Work* work, VwPart part, const char* heading) {
 static VwStatus
 add_panels(Work* work) {
   add_wave(work);
-  add_lamp(work);
+  if (work->family->plan.shots) {
+    add_lamp(work);
+  }
   VwStatus st = add_level(work);
+  if (work->family->join.n_frames) {
+    add_likeness(work);
+  }
   st = st ? st : add_piece(work, VW_PART_RUN_IN, "Run-in, before the loop");
   return st ? st
             : add_piece(work, VW_PART_RING_OUT, "Ring-out, after the loop");
@@ -224,7 +264,19 @@ add_facts(Work* work) {
   figures_set(all, "exact", family->join_residual_db <= EXACT_DB);
   figures_set(all, "faded", family->form == VW_FORM_WHOLE_FILE);
   figures_set(all, "fade_ms", 1000.0 * VW_CYCLE_FADE_S);
-  if (work->repeats.burst) {
+  if (family->join.n_frames) {
+    figures_set(all, "noise", family->join.kind == VW_JOIN_NOISE);
+    figures_set(all, "fires", plan->shots);
+    scene_tell(
+      &work->scene,
+      all,
+      "loop of {loop.join.length_ms}, {loop.frames} frames"
+      "{fires?, {loop.shots} shots at {loop.fire_rate_per_s} per second}; "
+      "likeness {loop.join.likeness:.4f}, {loop.join.kind}; crossfaded over "
+      "{loop.join.blend_ms}, level about the join {loop.join.level_db:+.1f} "
+      "dB; "
+      "seam {exact?exact}{!exact?{loop.join_residual_db}}");
+  } else if (work->repeats.burst) {
     scene_tell(&work->scene,
                all,
                "{shots} shots, {loop.fire_rate_per_s} per second, "
@@ -274,7 +326,8 @@ title_of(Work* work) {
       : path,
     work->repeats.burst ? "The finished burst as it is written"
                         : "The loop as it repeats, its seam in the middle",
-    "A loop: waveform, lamp and level over two repeats."};
+    n_shown(work) ? "A loop: waveform, lamp and level over two repeats."
+                  : "A loop: waveform and level over two repeats."};
 }
 
 VwStatus
@@ -340,7 +393,9 @@ repeat(const VwSound* cycle, const VwPlan* plan, PlotRepeats* repeats) {
                              .from_frame = n_lead * n,
                              .to_frame = (n_lead + 2U) * n,
                              .zero_s = (double)(n_lead * n) / cycle->rate_hz};
-  return st ? st : vw_valley_of_loop(cycle, plan, &repeats->valley);
+  repeats->valley.crest_dbfs = NAN;
+  return st || !plan->shots ? st
+                            : vw_valley_of_loop(cycle, plan, &repeats->valley);
 }
 
 VwStatus
@@ -360,7 +415,7 @@ plot_repeats_take(const VwFamily* family, PlotRepeats* repeats) {
     VwValley* const valley = &repeats->valley;
     st = repeat(&cycle, &family->plan, repeats);
     // Of 8 bits the noise may fill it.
-    valley->depth_db = family->valley_db;
+    valley->depth_db = family->plan.shots ? family->valley_db : (double)NAN;
     valley->quiet_dbfs = valley->crest_dbfs - valley->depth_db;
     vw_sound_clear(&heard);
   }

@@ -1,11 +1,55 @@
 #include "cli/report/sections.h"
 
+#include "take/events.h"
+
 #include <math.h>
+#include <stdlib.h>
 
 // Before, a loudness range is not stable (EBU Tech 3342).
 #define RANGE_STABLE_S 60.0
 
+// So many shots are told one by one.
+#define SHOTS_LISTED 8U
+
+// Others are told as evenly apart up to this ratio of the widest to the
+// nearest.
+#define EVEN 1.02
+
 /* Figures */
+
+/// Each shot of a take that has several: NULL of any other.
+static Figures*
+places_of(const Input* input) {
+  const VwEvents* const events = &input->events;
+  const double          per_frame = 1000.0 / input->take.sound.rate_hz;
+  if (input->facts.shots_in_take < 2U || !events->n_events) {
+    return NULL;
+  }
+  Figures* const list = figures_list();
+  for (size_t i = 0; i < events->n_events; ++i) {
+    const VwEvent* const event = &events->events[i];
+    Figures* const       place = figures_new();
+    figures_set(place, "start_ms", per_frame * (double)event->start_frame);
+    figures_set(place, "crest_ms", per_frame * (double)event->crest_frame);
+    figures_set(place, "end_ms", per_frame * (double)event->end_frame);
+    figures_set(place, "level_db", event->level_db);
+    figures_add(list, place);
+  }
+  return list;
+}
+
+/// The steady fire of a take; NULL of one without.
+static Figures*
+rapid_of(const VwShotFacts* facts) {
+  if (facts->kind != VW_KIND_RAPID_FIRE) {
+    return NULL;
+  }
+  Figures* const rapid = figures_new();
+  figures_set(rapid, "fire_rate_per_s", facts->rapid_per_s);
+  figures_set(rapid, "uncertainty_per_s", facts->rapid_uncertainty_per_s);
+  figures_set(rapid, "jitter_ms", facts->rapid_jitter_ms);
+  return rapid;
+}
 
 Figures*
 found_shot(const Report* report, size_t index) {
@@ -18,6 +62,8 @@ found_shot(const Report* report, size_t index) {
   }
   Figures* const shot = figures_new();
   figures_set(shot, "kind", vw_kind_name(facts->kind));
+  figures_set(shot, "other_kind", vw_kind_name(facts->other_kind));
+  figures_set(shot, "kind_sure", facts->sure);
   figures_set(shot, "attack_ms", facts->attack_ms);
   figures_set(shot, "crest_ms", facts->crest_ms);
   figures_set(shot, "end_ms", facts->end_ms);
@@ -34,6 +80,8 @@ found_shot(const Report* report, size_t index) {
   figures_set(shot, "dc_offset", facts->dc_offset);
   figures_set(shot, "clipped_frames", facts->n_clipped_frames);
   figures_set(shot, "shots_in_take", facts->shots_in_take);
+  figures_set(shot, "places", places_of(input));
+  figures_set(shot, "rapid", rapid_of(facts));
   figures_set(shot, "fastest_fire_rate_per_s", facts->fastest_fire_rate_per_s);
   figures_set(shot,
               "late_start_ms",
@@ -69,7 +117,19 @@ static const Line take_lines[] = {
 };
 
 static const Line shot_lines[] = {
-  {"kind", "{kind}"},
+  {"kind", "{kind}{unsure?, or else {other_kind}: it is near both}"},
+  {"shots", "{listed}", "listed", true},
+  {"shots",
+   "{shots_in_take}, {apart_ms} apart, from {first_ms} to {last_ms}",
+   "apart_ms"},
+  {"shots",
+   "{shots_in_take}, {least_ms} to {most_ms} apart, from {first_ms} to "
+   "{last_ms}",
+   "least_ms"},
+  {"rapid fire",
+   "{rapid.fire_rate_per_s:.2f} shots per second "
+   "(+-{rapid.uncertainty_per_s:.2f}), jitter {rapid.jitter_ms}",
+   "rapid"},
   {"attack", "at {attack_ms}, full level after {rise_ms}"},
   {"length",
    "{length_ms}, cut where its tail is {tail_cut_db} down",
@@ -103,6 +163,72 @@ static const Line loudness_lines[] = {
    "{energy_below_350hz:%} below 350 Hz, {energy_below_800hz:%} below 800 Hz"},
 };
 
+/// Where each shot lies, as a list.
+static char*
+list_of(const Input* input) {
+  const VwEvents* const events = &input->events;
+  char*                 list = text_format("%zu, at", events->n_events);
+  for (size_t i = 0; list && i < events->n_events; ++i) {
+    char        at[40];
+    char* const longer =
+      text_format("%s%s %s",
+                  list,
+                  i ? "," : "",
+                  line_duration(at,
+                                1000.0 * (double)events->events[i].start_frame /
+                                  input->take.sound.rate_hz));
+    free(list);
+    list = longer;
+  }
+  return list;
+}
+
+/// Set how far apart the shots lie: what is steady has one figure.
+static void
+set_apart(Figures* shot, const Input* input) {
+  const VwEvents* const events = &input->events;
+  const double          per_frame = 1000.0 / input->take.sound.rate_hz;
+  const size_t          last = events->n_events - 1U;
+  double                least_ms = HUGE_VAL;
+  double                most_ms = 0.0;
+  for (size_t i = 0; i < last; ++i) {
+    const double ms = per_frame * (double)(events->events[i + 1U].start_frame -
+                                           events->events[i].start_frame);
+    least_ms = fmin(least_ms, ms);
+    most_ms = fmax(most_ms, ms);
+  }
+  if (input->facts.kind == VW_KIND_RAPID_FIRE) {
+    figures_set(shot, "apart_ms", 1000.0 / input->facts.rapid_per_s);
+  } else if (most_ms <= EVEN * least_ms) {
+    figures_set(shot, "apart_ms", 0.5 * (least_ms + most_ms));
+  } else {
+    figures_set(shot, "least_ms", least_ms);
+    figures_set(shot, "most_ms", most_ms);
+  }
+  figures_set(
+    shot, "first_ms", per_frame * (double)events->events[0].start_frame);
+  figures_set(
+    shot, "last_ms", per_frame * (double)events->events[last].start_frame);
+}
+
+/// Set what a person is told of the kind and the shots.
+static void
+set_shots(Figures* shot, const Input* input) {
+  const VwShotFacts* const facts = &input->facts;
+  const size_t             n = input->events.n_events;
+  if (!shot) {
+    return;
+  }
+  figures_set(shot,
+              "unsure",
+              facts->sure < VW_SURE_LEAST && facts->other_kind != facts->kind);
+  if (facts->shots_in_take > 1U && n > 1U && n <= SHOTS_LISTED) {
+    figures_set_made(shot, "listed", list_of(input));
+  } else if (facts->shots_in_take > 1U && n > 1U) {
+    set_apart(shot, input);
+  }
+}
+
 void
 found_text(const Report* report, size_t index, FILE* out) {
   const Input* const   input = &report->inputs[index];
@@ -110,6 +236,7 @@ found_text(const Report* report, size_t index, FILE* out) {
   Figures* const       take = figures_new();
   Figures* const       shot = found_shot(report, index);
   Figures* const       loudness = found_loudness(input);
+  set_shots(shot, input);
   figures_set(take, "path", input->path);
   figures_set(
     take, "length_ms", 1000.0 * (double)sound->n_frames / sound->rate_hz);

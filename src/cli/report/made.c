@@ -1,5 +1,6 @@
 #include "cli/report/sections.h"
 
+#include "base/ranges.h"
 #include "burst/burst.h"
 #include "cli/message/figures.h"
 
@@ -23,6 +24,12 @@
 static bool
 is_burst(const Report* report) {
   return report->family && report->family->plan.shots;
+}
+
+/// A loop or burst, of shots or of a sound that sounds on.
+static bool
+is_loop(const Report* report) {
+  return is_burst(report) || (report->family && report->family->join.n_frames);
 }
 
 /* After the release */
@@ -75,7 +82,7 @@ overrun_ms(const Report* report) {
 Figures*
 made_loop(const Report* report) {
   const VwFamily* const family = report->family;
-  if (!is_burst(report)) {
+  if (!is_loop(report)) {
     return NULL;
   }
   const VwPlan* const plan = &family->plan;
@@ -93,8 +100,13 @@ made_loop(const Report* report) {
   figures_set(loop, "plain_fire_rate_per_s", plan->plain_fire_rate_per_s);
   figures_set(loop, "even_fire_rate_per_s", plan->even_fire_rate_per_s);
   figures_set(loop, "run_in_shots", family->run_in_shots);
+  figures_set(loop, "variants", family->variants);
+  figures_set(loop, "likeness_waveform", family->likeness.waveform);
+  figures_set(loop, "likeness_envelope", family->likeness.envelope);
   figures_set(loop, "valley_db", family->valley_db);
   figures_set(loop, "tightening_db", family->tightening_db);
+  figures_set(
+    loop, "tightening", choice_word(words_tightening, (int)family->tightening));
   figures_set(loop, "join_residual_db", family->join_residual_db);
   figures_set(loop, "tail", choice_word(words_tail, (int)family->tail));
   figures_set(loop, "form", vw_form_name(family->form));
@@ -103,6 +115,7 @@ made_loop(const Report* report) {
   figures_set(loop, "run_in_left_db", family->run_in_left_db);
   figures_set(loop, "buffer_frames", report->settings->family.buffer_frames);
   figures_set(loop, "overrun_ms", overrun_ms(report));
+  figures_set(loop, "join", made_join(report));
   return loop;
 }
 
@@ -127,19 +140,30 @@ add_loop_words(Figures* loop, const Report* report) {
   const double gap_ms = 1000.0 * (double)plan->gap_frames / plan->rate_hz;
   // Within the file the shots lie evenly; the gap then comes on top.
   const double even_ms = 1000.0 * (double)(plan->n_frames - plan->gap_frames) /
-                         plan->shots / plan->rate_hz;
+                         fmax(plan->shots, 1.0) / plan->rate_hz;
   double late_ms = 0.0;
   for (size_t i = 0; i < report->n_inputs; ++i) {
     late_ms = fmax(late_ms, family->uses[i].late_start_ms);
   }
+  figures_set(loop, "laid", !family->join.n_frames);
+  figures_set(loop, "fires", plan->shots);
+  figures_set(loop, "alike", family->join.kind == VW_JOIN_REPEATS);
+  figures_set(loop, "noise", family->join.kind == VW_JOIN_NOISE);
   figures_set(loop, "asked", settings->loop.fire_rate_text);
   figures_set(loop, "repeats", repeats);
   figures_set(loop, "sample_rate_hz", plan->rate_hz);
   figures_set(loop, "valley_asked_db", family->valley_asked_db);
+  figures_set(loop, "varied", family->variants > 1U);
+  figures_set(loop, "timing_ms", VW_VARIANT_TIMING_MS);
+  figures_set(loop, "natural", family->tightening == VW_BEND_NATURAL);
   figures_set(loop, "tightened", family->tightening_db > 0.0);
   figures_set(loop, "late_ms", late_ms > 0.0 ? late_ms : (double)NAN);
   figures_set(loop, "exact", family->join_residual_db <= EXACT_DB);
-  figures_set(loop, "faded", family->form == VW_FORM_WHOLE_FILE);
+  figures_set(
+    loop,
+    "faded",
+    family->form == VW_FORM_WHOLE_FILE &&
+      (!family->join.n_frames || report->settings->family.gap_ms > 0.0));
   figures_set(loop, "fade_ms", 1000.0 * VW_CYCLE_FADE_S);
   figures_set(loop, "suits", suits[family->form]);
   figures_set(loop, "gap", plan->gap_frames && repeats);
@@ -155,22 +179,55 @@ static const Line loop_lines[] = {
   {"fire rate",
    "{fire_rate_asked_per_s} shots per second "
    "{fire_rate_chosen?chosen}{!fire_rate_chosen?asked ({asked})}, "
-   "{fire_rate_per_s} made{gap_heard?, slowed by the gap}"},
-  {"period", "{period_ms:.4f} ms from shot to shot{gap_heard? on average}"},
+   "{fire_rate_per_s} made{gap_heard?, slowed by the gap}",
+   "laid"},
+  {"fire rate", "{fire_rate_per_s} shots per second, its own", "fires !laid"},
+  {"period",
+   "{period_ms:.4f} ms from shot to shot{gap_heard? on average}",
+   "fires"},
   {"cycle",
    "{shots} shot{shots:s}, {frames} frames at {sample_rate_hz} Hz, after a "
    "run-in of {run_in_shots} shot{run_in_shots:s}",
-   "repeats"},
+   "repeats laid"},
+  {"variants",
+   "{variants} of each take, early or late by up to {timing_ms:.6g} ms; the "
+   "lamp keeps a steady beat",
+   "varied"},
+  {"neighbours",
+   "alike by {likeness_waveform:.2f} in waveform, {likeness_envelope:.2f} in "
+   "envelope at most (1: the same)",
+   "likeness_waveform"},
+  {"cycle",
+   "{fires?{shots} shot{shots:s}, }{join.length_ms}, {frames} frames at "
+   "{sample_rate_hz} Hz{join.run_in_ms?, after a run-in of {join.run_in_ms}}",
+   "join"},
+  {"join",
+   "{alike?it repeats: a likeness of {join.likeness:.4f}}"
+   "{noise?noise-like: a likeness of {join.likeness:.2f}, yet of one level and "
+   "spectrum ({join.spectra_apart_db:.1f} dB apart), as noise is, whose join "
+   "is not heard}"
+   "{!alike !noise?nothing repeats: a likeness of {join.likeness:.2f}, spectra "
+   "{join.spectra_apart_db:.1f} dB apart}",
+   "join",
+   true},
+  {"",
+   "crossfaded over {join.blend_ms}, the level about it "
+   "{join.level_db:+.1f} dB to the loop's",
+   "join"},
+  {"evened",
+   "a level that changes by {join.evened_db:.1f} dB over the loop",
+   "join.evened_db"},
   {"valley",
    "{valley_asked_db:.6g} dB asked, {valley_db} reached",
-   "valley_asked_db"},
-  {"valley", "none asked, {valley_db} as it is", "!valley_asked_db"},
+   "laid valley_asked_db"},
+  {"valley", "none asked, {valley_db} as it is", "laid !valley_asked_db"},
   {"tightening",
-   "tails {tightening_db:.1f} dB lower by the next shot",
+   "tails {tightening_db:.1f} dB lower by the next shot{natural? below 1 kHz, "
+   "2.6 times that above 4 kHz}",
    "tightened"},
-  {"tightening", "none, tails are as recorded", "!tightened"},
+  {"tightening", "none, tails are as recorded", "laid !tightened"},
   {"late start", "{late_ms:.1f} ms into the shot", "late_ms"},
-  {"late start", "none, shots start at their attack", "!late_ms"},
+  {"late start", "none, shots start at their attack", "laid !late_ms"},
   {"seam",
    "{exact?exact}{!exact?{join_residual_db} relative to the loop}"
    "{faded?, but for {fade_ms:.6g} ms of fade at each end}",
@@ -445,6 +502,8 @@ made_text(const Report* report, FILE* out) {
   Figures* const lamp = made_lamp(report);
   if (loop) {
     add_loop_words(loop, report);
+  }
+  if (lamp) {
     figures_set(
       lamp,
       "reason",

@@ -103,9 +103,15 @@ next_loop(const Report* report, FILE* out) {
     next, "folder", folder && vw_path_is_folder(folder) ? folder : NULL);
   figures_set(next, "dash", report->inputs[0].path[0] == '-');
   set_board(next, report);
+  // What sounds on is joined.
+  figures_set(next,
+              "fires",
+              report->n_inputs > 1U ||
+                report->inputs[0].facts.kind != VW_KIND_SUSTAINED);
   figures_print(next,
-                "Next: volleyweave loop --fire-rate "
-                "{asked?{asked:q}}{!asked?{rate_per_s}/s}",
+                "Next: volleyweave loop"
+                "{fires? --fire-rate {asked?{asked:q}}"
+                "{!asked?{rate_per_s}/s}}",
                 out);
   print_given(report, COMMAND_LOOP, out);
   figures_print(next,
@@ -140,16 +146,56 @@ next_whole(const Report* report, FILE* out) {
   figures_free(next);
 }
 
+// As many takes as one loop is offered: enough for it not to be told which
+// follows which.
+#define TURNS_OFFERED 8U
+
+/// A loop of shots that were split, taking turns: of the first that are neither
+/// soft nor clipped.
+static void
+next_turns(const Report* report, FILE* out) {
+  const Settings* const settings = report->settings;
+  const Split* const    split = report->split;
+  const VwContainer     container = settings->board.container;
+  Figures* const        next = figures_new();
+  size_t                n = 0;
+  if (settings->dry_run || !report->n_files ||
+      (settings->has_board &&
+       (container == VW_CONTAINER_RAW || container == VW_CONTAINER_C_ARRAY))) {
+    figures_free(next);
+    return; // no file, or none that can be read again
+  }
+  for (size_t i = 0; i < report->n_files && n < TURNS_OFFERED; ++i) {
+    n += split->good[split->written[i]] ? 1U : 0U;
+  }
+  set_board(next, report);
+  figures_set(next, "turns", n > 1U);
+  figures_set(next, "dash", report->files[0].path[0] == '-');
+  figures_print(next, "Next: volleyweave loop{turns? --take-turns}", out);
+  print_given(report, COMMAND_LOOP, out);
+  figures_print(next, BOARD "{dash? --}", out);
+  for (size_t i = 0, k = 0; i < report->n_files && k < (n ? n : 1U); ++i) {
+    if (!n || split->good[split->written[i]]) {
+      figures_set(next, "take", report->files[i].path);
+      figures_print(next, " {take:q}", out);
+      ++k;
+    }
+  }
+  fputc('\n', out);
+  figures_free(next);
+}
+
 void
 next_text(const Report* report, FILE* out) {
   const Input* const input = &report->inputs[0];
-  // Whoever cuts a shot out of a hum, or fires it, means to.
-  const bool hum = report->command->bit == COMMAND_INSPECT &&
-                   input->facts.kind == VW_KIND_SUSTAINED;
+  if (report->split) {
+    next_turns(report, out);
+    return;
+  }
   if (vw_is_own_output(input->path)) {
     return; // nothing is made of it again
   }
-  if (input->has_shot && !hum) {
+  if (input->has_shot) {
     if (!is_settled(report)) {
       next_loop(report, out);
     }

@@ -81,6 +81,9 @@ report_figures(const Report* report) {
   if (settings->loop.take_turns) {
     figures_set(all, "shot_of_each", shots_of(report));
   }
+  if (report->split) {
+    figures_set(all, "shots", split_figures(report));
+  }
   figures_set(
     all, "board", settings->has_board ? report_board(&settings->board) : NULL);
   figures_set(all, "loudness", found_loudness(&report->inputs[0]));
@@ -117,7 +120,10 @@ report_clear(Report* report) {
 
 static void
 print_text(const Report* report, FILE* out) {
-  for (size_t i = 0; i < report->n_inputs; ++i) {
+  if (report->split) {
+    split_text(report, out);
+  }
+  for (size_t i = 0; !report->split && i < report->n_inputs; ++i) {
     found_text(report, i, out);
   }
   if (report->family) {

@@ -34,6 +34,19 @@ typedef struct {
   const VwPackSound* sound;
 } PackedSound;
 
+/// The shots of a take. Its arrays are owned.
+typedef struct {
+  size_t       n;         ///< Shots, at least 1.
+  VwShotFacts* facts;     ///< Of each.
+  float*       likeness;  ///< Of each to each: `n` rows.
+  bool*        good;      ///< Within 6 dB of the loudest and not clipped.
+  bool*        kept;      ///< Whether it is written.
+  size_t       n_wanted;  ///< How many were asked for; 0: all.
+  size_t       n_good;    ///< How many are good.
+  size_t*      written;   ///< Those that are, in order.
+  size_t       n_written; ///< How many.
+} Split;
+
 /// Everything that a report tells.
 typedef struct {
   const CommandName* command;
@@ -44,6 +57,7 @@ typedef struct {
   const VwFamily*    family;     ///< NULL where none was made.
   unsigned*          cautioned;  ///< What was said before in this run, or NULL.
   const PackedSound* packed;     ///< NULL where it is no sound of a pack.
+  const Split*       split;      ///< Of split alone.
   VwLoudness         written;    ///< Of the first file of the family.
   Louder             louder;
   const MadeFile*    files;

@@ -21,11 +21,20 @@ void found_text(const Report* report, size_t index, FILE* out);
 
 Figures* made_loop(const Report* report);
 
+/// How a sustained sound was joined; NULL of shots.
+Figures* made_join(const Report* report);
+
 Figures* made_level(const Report* report);
 
 Figures* made_lamp(const Report* report);
 
 Figures* made_files(const Report* report);
+
+/// Each shot of a take that is split; NULL of any other command.
+Figures* split_figures(const Report* report);
+
+/// Print them.
+void split_text(const Report* report, FILE* out);
 
 /// Print what was made.
 void made_text(const Report* report, FILE* out);

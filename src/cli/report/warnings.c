@@ -5,6 +5,7 @@
 #include "container/container.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -35,6 +36,13 @@
 // What the report would round away.
 #define DB_SHOWN 0.05
 
+// A level that changes by more than this over a loop takes its spectrum along
+// (chosen here).
+#define CHANGE_MOST_DB 1.5
+
+// A length asked is met to this part, see the man page.
+#define CYCLE_NEAR 0.0505
+
 /// A kind of warning: it is given where the figure that it is known by holds.
 typedef struct {
   const char* id;
@@ -51,13 +59,19 @@ static const Kind kinds_of_take[] = {
    "no shot",
    "no shot was found, nothing in it rises out of the noise: for a shot, "
    "{remedy}"},
+  {"few",
+   "fewer shots to keep than asked",
+   "{wanted} to keep were asked for, but {good?{good}}{!good?none} of its "
+   "shots lie{single?s} within 6 dB of the loudest and free of clipping: "
+   "{good?no more are kept}{!good?clipped ones are kept}"},
   {"sustained",
    "a sustained sound, taken for a shot",
    "a sustained sound (a drone or a steady tone), not a shot: shots made from "
    "it run together"},
   {"several",
    "several shots in the take, of which one is used",
-   "{shots} shots in the take: the one at {attack_ms:.0f} ms is used; to use "
+   "{shots} shots in the take{rapid?, as rapid fire}: the one at "
+   "{attack_ms:.0f} ms is used; to use "
    "another, save it as a file of its own"},
   {"slow",
    "a slow attack, which comes late after the trigger",
@@ -121,19 +135,29 @@ take_of(const Report* report, size_t index) {
   const VwShotFacts* const facts = &input->facts;
   const VwTakeUse* const   use =
     report->family ? &report->family->uses[index] : NULL;
+  const bool     joined = report->family && report->family->join.n_frames;
   Figures* const of = figures_new();
   figures_set(
     of, "no_shot", report->command->bit == COMMAND_INSPECT && !input->has_shot);
   figures_set(of, "remedy", vw_remedy(VW_NO_SHOT));
-  figures_set(of, "sustained", facts->kind == VW_KIND_SUSTAINED);
-  figures_set(of, "several", facts->shots_in_take > 1U);
+  const Split* const split = report->split;
+  figures_set(of,
+              "sustained",
+              report->family && !joined && facts->kind == VW_KIND_SUSTAINED);
+  figures_set(of, "several", !joined && !split && facts->shots_in_take > 1U);
+  figures_set(of, "few", split && split->n_good < split->n_wanted);
+  figures_set(of, "good", split ? split->n_good : 0U);
+  figures_set(of, "wanted", split ? split->n_wanted : 0U);
+  figures_set(of, "single", split && split->n_good < 2U);
   figures_set(of, "shots", facts->shots_in_take);
+  figures_set(of, "rapid", facts->kind == VW_KIND_RAPID_FIRE);
   figures_set(of, "attack_ms", facts->attack_ms);
-  figures_set(of, "slow", facts->slow);
+  figures_set(of, "slow", !joined && facts->slow);
   figures_set(of, "rise_ms", facts->rise_ms);
-  figures_set(of, "earlier_db", -facts->earlier_sound_db);
+  figures_set(
+    of, "earlier_db", joined ? (double)NAN : -facts->earlier_sound_db);
   figures_set(of, "earlier_ms", facts->earlier_sound_ms);
-  figures_set(of, "cut_off", facts->cut_off);
+  figures_set(of, "cut_off", !joined && facts->cut_off);
   figures_set(of, "end_db", -facts->end_db);
   figures_set(of, "clipped", facts->n_clipped_frames);
   figures_set(of, "big_offset", fabs(facts->dc_offset) >= BIG_OFFSET);
@@ -201,6 +225,18 @@ level_of(const Report* report) {
 
 /* Of the loop */
 
+// Told of any loop.
+#define IN_OGG                                                                 \
+  {                                                                            \
+    "in_ogg", "a loop in Ogg, which may leave a gap",                          \
+      "a loop in Ogg: the format {block_frames?packs sound in blocks and "     \
+      "pads "                                                                  \
+      "the last one, up to {block_frames} frames ({block_ms:.0f} ms),}"        \
+      "{!block_frames?pads its last block,} so a board may leave a gap: use "  \
+      "WAV "                                                                   \
+      "where it takes it"                                                      \
+  }
+
 static const Kind kinds_of_loop[] = {
   {"chosen",
    "no fire rate, so that one was chosen",
@@ -247,12 +283,37 @@ static const Kind kinds_of_loop[] = {
    "a run-in that is cut short",
    "the run-in is cut short: what it lacks is {left_db:.1f} dB below the loop; "
    "a longer --run-in-max leaves less"},
-  {"in_ogg",
-   "a loop in Ogg, which may leave a gap",
-   "a loop in Ogg: the format {block_frames?packs sound in blocks and pads the "
-   "last one, up to {block_frames} frames ({block_ms:.0f} ms),}"
-   "{!block_frames?pads its last block,} so a board may leave a gap: use WAV "
-   "where it takes it"},
+  IN_OGG,
+};
+
+// Of a loop of a sound that sounds on.
+static const Kind kinds_of_join[] = {
+  {"useless",
+   "options that have no say in a sustained sound",
+   "a sustained sound is joined into a loop as it is: {useless} has no say"},
+  {"nothing",
+   "a loop of a sound in which nothing repeats",
+   "nothing repeats in it (a likeness of {likeness:.2f}, spectra "
+   "{apart_db:.1f} dB apart): the join is heard; record it for longer, or play "
+   "it once with `volleyweave convert`"},
+  {"glides",
+   "a pitch that glides, so that the join is heard",
+   "its pitch glides by {cents_per_s:+.0f} cents a second: the join is heard"},
+  {"falls",
+   "a level that changes, so that the join is heard",
+   "its level {rises?rises}{!rises?falls} by {change_db_per_s:.1f} dB a "
+   "second, "
+   "which was evened out over the loop: the join is heard by what changes with "
+   "it"},
+  {"cycle_missed",
+   "a loop that is not as long as asked",
+   "a loop of {length_ms}, not the {asked_ms} asked: {longest_ms} of the take "
+   "are even"},
+  {"gap_in_hum",
+   "a gap that is heard in a sound that sounds on",
+   "the board's gap of {gap_ms} is heard after every repeat: a longer "
+   "--cycle-max makes it rarer, a board that reads loop points has none"},
+  IN_OGG,
 };
 
 /// Where a buffer or a board's bytes decide, more is forgiven.
@@ -364,6 +425,58 @@ loop_of(const Report* report) {
   return of;
 }
 
+/* Of a join */
+
+/// The options given that a sustained sound leaves nothing to do; empty: none.
+static void
+list_useless(const Settings* settings, char* text, size_t size) {
+  static const char* const names[] = {
+    "fire-rate", "shots", "tail", "valley", "detune", "level-spread"};
+  text[0] = '\0';
+  for (size_t i = 0; i < settings->n_given; ++i) {
+    for (size_t k = 0; k < sizeof(names) / sizeof(names[0]); ++k) {
+      const size_t n = strlen(text);
+      if (!strcmp(settings->given[i].name, names[k])) {
+        (void)snprintf(text + n, size - n, "%s--%s", n ? ", " : "", names[k]);
+      }
+    }
+  }
+}
+
+static Figures*
+join_of(const Report* report) {
+  const VwFamily* const        family = report->family;
+  const VwJoin* const          join = &family->join;
+  const VwFamilyOptions* const wish = &report->settings->family;
+  const double loop_s = (double)join->n_frames / (double)family->format.rate_hz;
+  const double even_s = (double)(join->steady_to - join->steady_from) /
+                        (double)family->format.rate_hz;
+  const double changes_db = join->falls_db_per_s * loop_s;
+  char         useless[128];
+  list_useless(report->settings, useless, sizeof(useless));
+  Figures* const of = figures_new();
+  figures_set(of, "useless", useless);
+  figures_set(of, "nothing", join->kind == VW_JOIN_NOTHING);
+  figures_set(of, "likeness", join->likeness);
+  figures_set(of, "apart_db", join->apart_db);
+  figures_set(of, "glides", !isnan(join->glide_cents_per_s));
+  figures_set(of, "cents_per_s", join->glide_cents_per_s);
+  figures_set(of, "falls", fabs(changes_db) > CHANGE_MOST_DB);
+  figures_set(of, "rises", join->falls_db_per_s < 0.0);
+  figures_set(of, "change_db_per_s", fabs(join->falls_db_per_s));
+  figures_set(of,
+              "cycle_missed",
+              wish->cycle_s > 0.0 &&
+                fabs(loop_s / wish->cycle_s - 1.0) > CYCLE_NEAR);
+  figures_set(of, "length_ms", 1000.0 * loop_s);
+  figures_set(of, "asked_ms", 1000.0 * wish->cycle_s);
+  figures_set(of, "longest_ms", 1000.0 * even_s);
+  figures_set(of, "gap_in_hum", wish->gap_ms > 0.0);
+  figures_set(of, "gap_ms", wish->gap_ms);
+  set_file(of, report);
+  return of;
+}
+
 /* All */
 
 /// Add what there is to say of some kinds, and free the figures.
@@ -392,7 +505,8 @@ report_warn(Report* report) {
   const size_t n_inputs = report->packed ? 1U : report->n_inputs;
   const size_t n_most =
     sizeof(kinds_of_take) / sizeof(Kind) * n_inputs +
-    (sizeof(kinds_of_level) + sizeof(kinds_of_loop)) / sizeof(Kind);
+    (sizeof(kinds_of_level) + sizeof(kinds_of_loop) + sizeof(kinds_of_join)) /
+      sizeof(Kind);
   if (report->warnings) {
     return true;
   }
@@ -407,7 +521,9 @@ report_warn(Report* report) {
   if (family) {
     add(report, NULL, level_of(report), KINDS(kinds_of_level));
   }
-  if (family && family->plan.shots) {
+  if (family && family->join.n_frames) {
+    add(report, NULL, join_of(report), KINDS(kinds_of_join));
+  } else if (family && family->plan.shots) {
     add(report, NULL, loop_of(report), KINDS(kinds_of_loop));
   }
   return true;

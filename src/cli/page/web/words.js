@@ -129,7 +129,9 @@ function factsOf(sound) {
   return [
     [report.command === "pack" ? "Files" : "Would be called",
       (report.files ?? []).map(baseOf).join(", ") || NONE],
-    ["Kind", shot?.kind ?? NONE],
+    ["Kind", shot
+      ? shot.kind + (shot.shots_in_take > 1 ? `, ${shot.shots_in_take} shots` : "")
+      : NONE],
     ["Length of the shot", inWords(shot?.length_ms, 0, "ms")],
     ["Fires untouched up to", inWords(shot?.fastest_fire_rate_per_s, 1, "per\u00a0s")],
     ["Fire rate", inWords(loop?.fire_rate_per_s, 3, "per\u00a0s")],

@@ -1,0 +1,544 @@
+#include "burst/join.h"
+
+#include "base/units.h"
+#include "burst/burst.h"
+#include "signal/signal.h"
+#include "take/take.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// What is alike by so much repeats (chosen here).
+#define REPEATS_LEAST 0.7
+
+// Means of octaves so near to each other are of one noise (chosen here).
+#define NOISE_DB 3.0
+
+// An asked length is met to this part.
+#define ASKED_NEAR 0.05
+
+// Noise is crossfaded over so long: some turns of all that is heard as its own
+// movement, and little of a loop (chosen here).
+#define NOISE_BLEND_S 0.3
+
+// Room after the loop for the lead over into the ring-out.
+#define AFTER_S 0.06
+
+// No shorter a loop, and no shorter a crossfade, is tried.
+#define LOOP_LEAST_S 0.02
+#define BLEND_LEAST_S 0.005
+
+// So many lags are looked at closely, each at so many places.
+#define CLOSE_LAGS 48U
+#define PLACES 3U
+
+// So much less alike than the best a longer loop may be: sidebands 110 dB down,
+// or a tenth more of what differs.
+#define AS_GOOD 2e-5
+#define AS_GOOD_SHARE 0.1
+
+// Of noise so many places of each length are compared, a texture's step from
+// one length to the next, or so many; and so many are looked at closely.
+#define NOISE_LENGTHS_MOST 200U
+#define NOISE_PLACES 40U
+#define NOISE_CLOSE 96U
+
+// What a loop of noise pays for being short, dB for the whole length; and for a
+// level off at the join, dB a dB (chosen here).
+#define SHORT_COSTS_DB 3.0
+#define LEVEL_COSTS 4.0
+#define LEVEL_OFF_DB 0.7
+#define OFF_COSTS 20.0
+
+// Levels over so long are compared.
+#define LEVEL_S 0.1
+
+// A crossfade as long as the loop evens out smaller trends by itself, and beats
+// of tones look like them.
+#define TREND_LEAST_DB 0.3
+
+// Pitches that are looked at, what part has to have one, and a glide that is
+// heard as such: a just noticeable difference of 5 cents four times (chosen
+// here).
+#define PITCHES 24U
+#define PITCHED 0.6
+#define GLIDE_CENTS 20.0
+
+/// A loop that is looked at.
+typedef struct {
+  size_t at; ///< Its first frame.
+  size_t n;
+  size_t n_blend;
+  double likeness;
+  double cost; ///< Of noise: the less, the better.
+} Loop;
+
+/// The search for a loop.
+typedef struct {
+  const VwSound*    sound;
+  const VwJoinWish* wish;
+  VwTexture         texture;
+  size_t            from; ///< The steadiest stretch.
+  size_t            to;   ///< Without the room after the loop.
+  size_t            low;  ///< Lengths.
+  size_t            high;
+  double*           over_lag; ///< Likeness of lengths from `low` on. Owned.
+} Search;
+
+/* The stretch */
+
+static VwStatus
+find_stretch(Search* search, VwJoin* join) {
+  const VwSound* const    sound = search->sound;
+  const VwTexture* const  texture = &search->texture;
+  const VwJoinWish* const wish = search->wish;
+  const double            rate_hz = (double)sound->rate_hz;
+  const double            longest_s = wish->cycle_s > 0.0
+                                        ? (1.0 + ASKED_NEAR) * wish->cycle_s
+                                        : wish->cycle_max_s;
+  const size_t            n_wished =
+    vw_frames_of_s(2.0 * longest_s + 2.0 * AFTER_S, rate_hz) / texture->n_step +
+    2U;
+  size_t         from = 0;
+  size_t         n = 0;
+  const VwStatus st = vw_texture_steadiest(texture, n_wished, &from, &n);
+  if (st) {
+    return st;
+  }
+  size_t whole_from = from;
+  size_t whole_to = from + n;
+  vw_texture_widen(texture, &whole_from, &whole_to);
+  // A stretch that was cut short may yet be as long as it is even.
+  if (whole_to - whole_from <= n_wished) {
+    from = whole_from;
+    n = whole_to - whole_from;
+  }
+  const size_t end = (from + n) * texture->n_step;
+  const size_t after = vw_frames_of_s(AFTER_S, rate_hz);
+  search->from = from * texture->n_step;
+  search->to = end < sound->n_frames ? end : sound->n_frames;
+  const size_t length = search->to - search->from;
+  search->to -= after < length / 8U ? after : length / 8U;
+  join->steady_from = whole_from * texture->n_step;
+  join->steady_to = whole_to * texture->n_step;
+  if (join->steady_to > sound->n_frames) {
+    join->steady_to = sound->n_frames;
+  }
+  return VW_OK;
+}
+
+/// Lengths of which a part of the stretch is left for a crossfade.
+static VwStatus
+set_lengths(Search* search, size_t n_most) {
+  const VwJoinWish* const wish = search->wish;
+  const double            rate_hz = (double)search->sound->rate_hz;
+  const size_t            unit = wish->frames_unit;
+  const size_t            least = vw_frames_of_s(LOOP_LEAST_S, rate_hz);
+  size_t                  high = vw_frames_of_s(wish->cycle_max_s, rate_hz);
+  size_t                  low = 0;
+  if (wish->cycle_s > 0.0) {
+    high = vw_frames_of_s((1.0 + ASKED_NEAR) * wish->cycle_s, rate_hz);
+    low = vw_frames_of_s((1.0 - ASKED_NEAR) * wish->cycle_s, rate_hz);
+  }
+  high = high < n_most ? high : n_most;
+  high = (high < wish->frames_most ? high : wish->frames_most) / unit * unit;
+  if (!high) {
+    return wish->frames_most < unit ? VW_FILE_TOO_BIG : VW_CYCLE_TOO_LONG;
+  }
+  if (!low || low > high) {
+    low = high / 2U > least ? high / 2U : least;
+  }
+  low = low < high ? (low + unit - 1U) / unit * unit : high;
+  search->low = low;
+  search->high = high;
+  return VW_OK;
+}
+
+static size_t
+length_of(const Search* search) {
+  return search->to - search->from;
+}
+
+static size_t
+least_blend(const Search* search) {
+  const size_t n =
+    vw_frames_of_s(BLEND_LEAST_S, (double)search->sound->rate_hz);
+  return n < length_of(search) / 4U ? n : length_of(search) / 4U;
+}
+
+/* What repeats */
+
+static VwStatus
+find_over_lag(Search* search) {
+  const size_t room = length_of(search) - search->high;
+  const size_t n = search->low < room ? search->low : room;
+  const size_t n_lags = search->high - search->low + 1U;
+  const size_t at = search->to - search->high - n;
+  search->over_lag = calloc(n_lags, sizeof(double));
+  const VwSlide wish = {
+    search->sound, at, search->sound, at + search->low, n, n_lags};
+  return search->over_lag ? vw_slide_over_lag(&wish, search->over_lag)
+                          : VW_NO_MEMORY;
+}
+
+/// Keep a loop among the best, the cheapest first.
+static void
+keep(Loop* best, size_t n_most, size_t* n, const Loop* loop) {
+  size_t i = *n < n_most ? (*n)++ : n_most;
+  if (i == n_most && best[--i].cost <= loop->cost) {
+    return;
+  }
+  for (; i && best[i - 1U].cost > loop->cost; --i) {
+    best[i] = best[i - 1U];
+  }
+  best[i] = *loop;
+}
+
+/// A first frame in [from, to], a multiple of the unit if there is one.
+static size_t
+place(const Search* search, size_t from, size_t to) {
+  const size_t unit = search->wish->frames_unit;
+  const size_t even = (from + unit - 1U) / unit * unit;
+  return even <= to ? even : from;
+}
+
+/// How alike both ends of a loop are where they are crossfaded.
+static double
+likeness_of(const Search* search, const Loop* loop) {
+  const size_t  from = loop->at - loop->n_blend;
+  const VwSlide wish = {
+    search->sound, from, search->sound, from + loop->n, loop->n_blend, 1U};
+  return vw_slide_likeness(&wish);
+}
+
+/// The best loop of a length, crossfaded for as long as there is room.
+static Loop
+look_closely(const Search* search, size_t n) {
+  const size_t room = length_of(search) - n;
+  const size_t n_blend = n < room ? n : room;
+  Loop         best = {.likeness = -2.0};
+  for (size_t i = 0; i < PLACES; ++i) {
+    const size_t from = search->from + n_blend + (room - n_blend) * i / PLACES;
+    Loop         loop = {
+              .at = place(search, from, search->to - n), .n = n, .n_blend = n_blend};
+    loop.likeness = likeness_of(search, &loop);
+    best = loop.likeness > best.likeness ? loop : best;
+  }
+  return best;
+}
+
+/// The longest loop that is as good as the best.
+static Loop
+find_repeating(const Search* search) {
+  const size_t unit = search->wish->frames_unit;
+  Loop         close[CLOSE_LAGS];
+  size_t       n = 0;
+  for (size_t length = search->low; length <= search->high; length += unit) {
+    const Loop loop = {.n = length,
+                       .cost = -search->over_lag[length - search->low]};
+    keep(close, CLOSE_LAGS, &n, &loop);
+  }
+  double most = -1.0;
+  for (size_t i = 0; i < n; ++i) {
+    close[i] = look_closely(search, close[i].n);
+    most = fmax(most, close[i].likeness);
+  }
+  const double enough = most - AS_GOOD - AS_GOOD_SHARE * (1.0 - most);
+  Loop         best = {0};
+  for (size_t i = 0; i < n; ++i) {
+    if (close[i].likeness >= enough && close[i].n > best.n) {
+      best = close[i];
+    }
+  }
+  return best;
+}
+
+/* What does not repeat */
+
+/// How far the textures about both ends of a loop are apart, its movement
+/// included.
+static double
+apart_of(const Search* search, const Loop* loop) {
+  const VwTexture* const texture = &search->texture;
+  const size_t           n_step = texture->n_step;
+  const size_t           from = (loop->at - loop->n_blend) / n_step;
+  return vw_texture_apart_db(
+    texture, from, from + loop->n / n_step, loop->n_blend / n_step + 1U);
+}
+
+static double
+cost_of_length(const Search* search, size_t n) {
+  const double wished_s = search->wish->cycle_s;
+  const double n_wished = wished_s > 0.0
+                            ? wished_s * (double)search->sound->rate_hz
+                            : (double)search->high;
+  return SHORT_COSTS_DB * fabs(1.0 - (double)n / n_wished);
+}
+
+/// Move a loop's end by half a step at most to where it is most alike.
+static VwStatus
+refine(const Search* search, Loop* loop) {
+  const size_t unit = search->wish->frames_unit;
+  const size_t half = search->texture.n_step / 2U;
+  const size_t low =
+    loop->n > search->low + half ? loop->n - half : search->low;
+  const size_t high =
+    loop->n + half < search->high ? loop->n + half : search->high;
+  const size_t  n_lags = high - low + 1U;
+  const size_t  from = loop->at - loop->n_blend;
+  double* const over_lag = calloc(n_lags, sizeof(double));
+  const VwSlide wish = {
+    search->sound, from, search->sound, from + low, loop->n_blend, n_lags};
+  const VwStatus st =
+    over_lag ? vw_slide_over_lag(&wish, over_lag) : VW_NO_MEMORY;
+  loop->likeness = -2.0;
+  for (size_t n = (low + unit - 1U) / unit * unit; !st && n <= high;
+       n += unit) {
+    if (loop->at + n <= search->to && over_lag[n - low] > loop->likeness) {
+      loop->likeness = over_lag[n - low];
+      loop->n = n;
+    }
+  }
+  free(over_lag);
+  return st;
+}
+
+static VwJoin
+join_of(const Search* search, const Loop* loop) {
+  VwJoin       join = {.start_frame = loop->at,
+                       .n_frames = loop->n,
+                       .blend_frames = loop->n_blend,
+                       .likeness = loop->likeness,
+                       .glide_cents_per_s = NAN};
+  const double trend_db = vw_join_trend_db(search->sound, &join);
+  join.trend_db = fabs(trend_db) < TREND_LEAST_DB ? 0.0 : trend_db;
+  return join;
+}
+
+/// Look at the best of many places and lengths.
+static VwStatus
+find_noise(const Search* search, Loop* best) {
+  const size_t unit = search->wish->frames_unit;
+  const size_t n_blend = best->n_blend;
+  Loop         close[NOISE_CLOSE];
+  size_t       n = 0;
+  VwStatus     st = VW_OK;
+  const size_t n_step = search->texture.n_step;
+  const size_t lengths = (search->high - search->low) / n_step + 1U;
+  const size_t stride =
+    n_step * ((lengths + NOISE_LENGTHS_MOST - 1U) / NOISE_LENGTHS_MOST);
+  for (size_t whole = search->high / n_step * n_step;
+       whole >= search->low && whole;
+       whole -= whole < stride ? whole : stride) {
+    const size_t length = whole / unit * unit;
+    const size_t room = length_of(search) - n_blend - length;
+    for (size_t k = 0; length && k < NOISE_PLACES; ++k) {
+      const size_t from =
+        search->from + n_blend + room * k / (NOISE_PLACES - 1U);
+      Loop loop = {.at = place(search, from, search->to - length),
+                   .n = length,
+                   .n_blend = n_blend};
+      loop.cost = apart_of(search, &loop) + cost_of_length(search, length);
+      keep(close, NOISE_CLOSE, &n, &loop);
+    }
+  }
+  best->cost = HUGE_VAL;
+  for (size_t i = 0; !st && i < n; ++i) {
+    double level_db = 0.0;
+    st = refine(search, &close[i]);
+    const VwJoin join = join_of(search, &close[i]);
+    st = st ? st : vw_join_level_db(search->sound, &join, &level_db);
+    close[i].cost += LEVEL_COSTS * fabs(level_db) +
+                     OFF_COSTS * fmax(fabs(level_db) - LEVEL_OFF_DB, 0.0) -
+                     close[i].likeness;
+    *best = close[i].cost < best->cost ? close[i] : *best;
+  }
+  return st;
+}
+
+/* What the join is like */
+
+/// How far the mean spectra of both ends are apart.
+static double
+spectra_apart_db(const Search* search, const Loop* loop) {
+  const VwTexture* const texture = &search->texture;
+  const size_t           n = loop->n_blend / texture->n_step + 1U;
+  const size_t           from = (loop->at - loop->n_blend) / texture->n_step;
+  const size_t           to = from + loop->n / texture->n_step;
+  double                 squares = 0.0;
+  for (size_t k = 0; k < VW_TEXTURE_BANDS; ++k) {
+    double difference = 0.0;
+    for (size_t i = 0; i < n && to + i < texture->n; ++i) {
+      difference +=
+        (double)texture->band_db[(from + i) * VW_TEXTURE_BANDS + k] -
+        (double)texture->band_db[(to + i) * VW_TEXTURE_BANDS + k];
+    }
+    squares += difference * difference / (double)(n * n);
+  }
+  return sqrt(squares / VW_TEXTURE_BANDS);
+}
+
+/// A line through values; its slope in values a step, and how far they stray
+/// from it.
+typedef struct {
+  double n, x, y, xx, xy, yy;
+} Line;
+
+static void
+line_add(Line* line, double x, double y) {
+  line->n += 1.0;
+  line->x += x;
+  line->y += y;
+  line->xx += x * x;
+  line->xy += x * y;
+  line->yy += y * y;
+}
+
+static double
+line_slope(const Line* line) {
+  const double spread = line->xx - line->x * line->x / line->n;
+  return spread > 0.0 ? (line->xy - line->x * line->y / line->n) / spread : 0.0;
+}
+
+static double
+line_stray(const Line* line) {
+  const double slope = line_slope(line);
+  const double spread = line->xx - line->x * line->x / line->n;
+  return sqrt(fmax(
+    (line->yy - line->y * line->y / line->n - slope * slope * spread) / line->n,
+    0.0));
+}
+
+/// By how much the level of the stretch falls, dB per second.
+static double
+falls_db_per_s(const Search* search) {
+  const VwTexture* const texture = &search->texture;
+  const double           step_s =
+    (double)texture->n_step / (double)search->sound->rate_hz;
+  Line line = {0};
+  for (size_t i = search->from / texture->n_step;
+       i < search->to / texture->n_step;
+       ++i) {
+    double power = 0.0;
+    for (size_t k = 0; k < VW_TEXTURE_BANDS; ++k) {
+      power +=
+        vw_power_of_db((double)texture->band_db[i * VW_TEXTURE_BANDS + k]);
+    }
+    line_add(&line, (double)i * step_s, vw_db_of_power(power));
+  }
+  return line.n > 2.0 ? -line_slope(&line) : 0.0;
+}
+
+/// By how much the pitch of the stretch glides; NaN if it does not.
+static VwStatus
+find_glide(const Search* search, double* cents_per_s) {
+  const VwStretch stretch = {search->from, search->to, PITCHES};
+  const double    length_s =
+    (double)length_of(search) / (double)search->sound->rate_hz;
+  float          pitch_hz[PITCHES];
+  Line           line = {0};
+  const VwStatus st = vw_pitch_follow(search->sound, &stretch, pitch_hz);
+  for (size_t i = 0; !st && i < PITCHES; ++i) {
+    if (!isnan(pitch_hz[i])) {
+      line_add(&line,
+               (double)i * length_s / PITCHES,
+               1200.0 * log2((double)pitch_hz[i]));
+    }
+  }
+  if (!st && line.n >= PITCHED * PITCHES) {
+    const double slope = line_slope(&line);
+    const double glide = fabs(slope) * length_s;
+    if (glide > GLIDE_CENTS && glide > 3.0 * line_stray(&line)) {
+      *cents_per_s = slope;
+    }
+  }
+  return st;
+}
+
+static void
+draw_over_lag(const Search* search, VwJoin* join) {
+  const size_t n = search->high - search->low + 1U;
+  const double rate_hz = (double)search->sound->rate_hz;
+  join->lag_from_s = (double)search->low / rate_hz;
+  join->lag_to_s = (double)search->high / rate_hz;
+  for (size_t i = 0; i < VW_JOIN_POINTS; ++i) {
+    const size_t from = i * n / VW_JOIN_POINTS;
+    const size_t to = (i + 1U) * n / VW_JOIN_POINTS;
+    double       most = search->over_lag[from];
+    for (size_t k = from; k < to; ++k) {
+      most = fmax(most, search->over_lag[k]);
+    }
+    join->over_lag[i] = (float)most;
+  }
+}
+
+static VwStatus
+describe(const Search* search, const Loop* loop, VwJoin* join) {
+  VwJoin out = join_of(search, loop);
+  out.steady_from = join->steady_from;
+  out.steady_to = join->steady_to;
+  out.apart_db = spectra_apart_db(search, loop);
+  out.falls_db_per_s = falls_db_per_s(search);
+  out.kind = out.likeness >= REPEATS_LEAST ? VW_JOIN_REPEATS
+             : out.apart_db <= NOISE_DB    ? VW_JOIN_NOISE
+                                           : VW_JOIN_NOTHING;
+  VwStatus st = find_glide(search, &out.glide_cents_per_s);
+  st = st ? st : vw_join_level_db(search->sound, &out, &out.level_db);
+  if (!st) {
+    draw_over_lag(search, &out);
+    *join = out;
+  }
+  return st;
+}
+
+/* The search */
+
+/// The best loop where something repeats; where nothing does, the lengths for
+/// one of noise are set.
+static VwStatus
+find_loop(Search* search, Loop* loop) {
+  const size_t length = length_of(search);
+  const bool   asked = search->wish->cycle_s > 0.0;
+  VwStatus     st =
+    set_lengths(search, asked ? length - least_blend(search) : length / 2U);
+  st = st ? st : find_over_lag(search);
+  if (!st) {
+    *loop = find_repeating(search);
+  }
+  if (st || loop->likeness >= REPEATS_LEAST) {
+    return st;
+  }
+  const double rate_hz = (double)search->sound->rate_hz;
+  const size_t usual = vw_frames_of_s(NOISE_BLEND_S, rate_hz);
+  size_t       n_blend = usual < length / 4U ? usual : length / 4U;
+  if (asked && search->high + n_blend > length) {
+    n_blend = length - search->high;
+  }
+  const size_t low = search->low;
+  const size_t high = search->high;
+  st = set_lengths(search, length - n_blend);
+  loop->n_blend = n_blend < search->low ? n_blend : search->low;
+  st = st ? st : find_noise(search, loop);
+  // The likeness that is drawn is that over the lags looked at first.
+  search->low = low;
+  search->high = high;
+  return st;
+}
+
+VwStatus
+vw_join_find(const VwSound* sound, const VwJoinWish* wish, VwJoin* join) {
+  Search   search = {.sound = sound, .wish = wish};
+  Loop     loop = {0};
+  VwJoin   out = {0};
+  VwStatus st = vw_texture_take(sound, &search.texture);
+  st = st ? st : find_stretch(&search, &out);
+  st = st ? st : find_loop(&search, &loop);
+  st = st ? st : describe(&search, &loop, &out);
+  vw_texture_clear(&search.texture);
+  free(search.over_lag);
+  if (!st) {
+    *join = out;
+  }
+  return st;
+}

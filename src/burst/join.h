@@ -1,0 +1,163 @@
+#ifndef VW_JOIN_H
+#define VW_JOIN_H
+
+#include "burst/burst.h"
+
+#include "volleyweave/volleyweave.h"
+
+// A loop of a sound that sounds on: the join is searched for, and what is on
+// both sides of it crossfaded.
+
+/* Texture: level and spectrum in steps of 10 ms */
+
+/// Octaves from 63 Hz on.
+#define VW_TEXTURE_BANDS 8U
+
+/// How level and spectrum of a sound run.
+typedef struct {
+  float* band_db; ///< #VW_TEXTURE_BANDS of each step. Owned.
+  size_t n;       ///< Steps, at least 1.
+  size_t n_step;  ///< Frames in a step.
+} VwTexture;
+
+/**
+ * Follow the texture of a sound.
+ *
+ * @param texture Filled in on success; free it with vw_texture_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_texture_take(const VwSound* sound, VwTexture* texture);
+
+/// Free what `texture` owns. NULL is accepted.
+void vw_texture_clear(VwTexture* texture);
+
+/// How far two stretches of `n` steps are apart, RMS over bands and steps, dB;
+/// infinite if one is not there.
+double vw_texture_apart_db(const VwTexture* texture,
+                           size_t           a,
+                           size_t           b,
+                           size_t           n);
+
+/**
+ * Find the steadiest stretch, in steps.
+ *
+ * @param n_wished Its length; a shorter one is taken if it is much steadier.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_texture_steadiest(const VwTexture* texture,
+                              size_t           n_wished,
+                              size_t*          from,
+                              size_t*          n);
+
+/// Widen a stretch as far as its level stays within 4 dB.
+void vw_texture_widen(const VwTexture* texture, size_t* from, size_t* to);
+
+/* The join */
+
+/// What a loop has to be.
+typedef struct {
+  double cycle_s;     ///< The length asked, or 0.
+  double cycle_max_s; ///< The longest.
+  size_t frames_most; ///< The most that a file holds.
+  size_t frames_unit; ///< The length is a multiple of it.
+} VwJoinWish;
+
+/**
+ * Search a sound for the best loop.
+ *
+ * @param sound All that was recorded, in the board's format.
+ * @param join Filled in on success.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_CYCLE_TOO_LONG (nothing so short or so
+ * long fits), #VW_FILE_TOO_BIG.
+ */
+VwStatus vw_join_find(const VwSound*    sound,
+                      const VwJoinWish* wish,
+                      VwJoin*           join);
+
+/// By how much the level falls over the length of a loop, from what is
+/// crossfaded, dB.
+double vw_join_trend_db(const VwSound* sound, const VwJoin* join);
+
+/**
+ * Make the loop: its end is crossfaded with what lies before its start, so that
+ * it runs on into it.
+ *
+ * Straight ramps x and 1 - x over sqrt(x^2 + (1 - x)^2 + 2 r x (1 - x)) keep
+ * the power of what has the likeness r (closed form). If they are as long as
+ * the loop, they shift the phase of a tone evenly over it, so that all but what
+ * goes with the square of its error is gone. That both sides are aligned by
+ * their correlation is after W. Verhelst and M. Roelands, "An overlap-add
+ * technique based on waveform similarity (WSOLA)", ICASSP 1993.
+ *
+ * @param loop Filled in on success; free it with vw_sound_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_join_loop(const VwSound* sound, const VwJoin* join, VwSound* loop);
+
+/**
+ * Measure the level about the join: of the 100 ms about the loop's end, the
+ * middle and the start of the crossfade that which is farthest from the median
+ * of the loop, and how far, dB.
+ *
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_join_level_db(const VwSound* sound,
+                          const VwJoin*  join,
+                          double*        level_db);
+
+/* What is joined */
+
+/// Run-in, some loops and ring-out in one sound.
+typedef struct {
+  VwSound sound;    ///< Owned.
+  size_t  n_run_in; ///< Frames.
+  size_t  n_loop;   ///< Frames.
+  size_t  n_loops;  ///< How many loops lie in it.
+} VwJoined;
+
+/// What comes before and after the loop.
+typedef struct {
+  const VwSound* run_in;       ///< NULL: the sound's own.
+  const VwSound* ring_out;     ///< NULL: the sound's own.
+  double         run_in_max_s; ///< 0: no limit.
+  size_t         frames_unit;  ///< The run-in is a multiple of it.
+} VwJoinEnds;
+
+/**
+ * Lay down run-in, loops and ring-out, each running on into the next.
+ *
+ * @param joined Its `n_loops` are laid; filled in on success; free its sound
+ * with vw_sound_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_join_lay(const VwSound*    sound,
+                     const VwJoin*     join,
+                     const VwJoinEnds* ends,
+                     VwJoined*         joined);
+
+/**
+ * Search for the loop and lay it down: as many as a finished burst has shots,
+ * or until the limiter has settled and loudness shows all.
+ *
+ * @return As vw_join_find() and vw_join_lay(), or #VW_BURST_TOO_LONG.
+ */
+VwStatus vw_join_make(const VwSound*         sound,
+                      const VwFamilyOptions* options,
+                      VwJoin*                join,
+                      VwJoined*              joined);
+
+/// Let the level be that of the loops, once the limiter has settled.
+void vw_join_steady(const VwJoined* joined, VwLevelSounds* sounds);
+
+/**
+ * Cut the pieces of the form, and note what has no value without shots.
+ *
+ * @param joined At its level, held under the ceiling.
+ * @param family Its join is known; its pieces are set.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_join_hand_out(const VwJoined*        joined,
+                          const VwFamilyOptions* options,
+                          VwFamily*              family);
+
+#endif

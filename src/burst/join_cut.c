@@ -1,0 +1,147 @@
+#include "base/size.h"
+#include "burst/internal.h"
+#include "burst/join.h"
+#include "signal/signal.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// How far two loops differ at most.
+static double
+apart(const VwJoined* joined, size_t one, size_t other) {
+  const size_t       n_values = joined->n_loop * joined->sound.n_channels;
+  const float* const a = joined->sound.values +
+                         (joined->n_run_in * joined->sound.n_channels) +
+                         one * n_values;
+  const float* const b = joined->sound.values +
+                         (joined->n_run_in * joined->sound.n_channels) +
+                         other * n_values;
+  double most = 0.0;
+  for (size_t i = 0; i < n_values; ++i) {
+    most = fmax(most, fabs((double)a[i] - (double)b[i]));
+  }
+  return most;
+}
+
+/// The first loop that is as the last.
+static size_t
+first_steady(const VwJoined* joined, double same) {
+  size_t first = 0;
+  while (first + 1U < joined->n_loops &&
+         apart(joined, first, joined->n_loops - 1U) > same) {
+    ++first;
+  }
+  return first;
+}
+
+/// Let the loop start where it is nearest to zero: it follows on nothing, and
+/// nothing follows on it.
+static VwStatus
+turn(VwSound* loop) {
+  VwSound turned = {0};
+  size_t  nearest = 0;
+  for (size_t i = 1; i < loop->n_frames; ++i) {
+    if (vw_sound_height(loop, i) < vw_sound_height(loop, nearest)) {
+      nearest = i;
+    }
+  }
+  const VwStatus st = vw_sound_part(loop, nearest, loop->n_frames, &turned);
+  if (!st) {
+    memcpy(turned.values + (loop->n_frames - nearest) * loop->n_channels,
+           loop->values,
+           nearest * loop->n_channels * sizeof(float));
+    vw_sound_clear(loop);
+    *loop = turned;
+  }
+  return st;
+}
+
+static VwStatus
+cut_form(const VwJoined* joined, const VwFamilyOptions* options, VwCut* cut) {
+  static const VwPart parts[] = {
+    VW_PART_RUN_IN, VW_PART_LOOP, VW_PART_RING_OUT};
+  const VwFormat format = {.n_channels = joined->sound.n_channels,
+                           .encoding = options->format.encoding};
+  const size_t   unit = vw_size_unit(&format);
+  const size_t   first = first_steady(
+    joined, vw_cut_same(options->format.encoding, joined->sound.rate_hz));
+  const size_t loop_start = joined->n_run_in + first * joined->n_loop;
+  const size_t loop_end = loop_start + joined->n_loop;
+  const size_t after = joined->n_run_in + joined->n_loops * joined->n_loop;
+  const size_t n_after = joined->sound.n_frames - after;
+  cut->residual_db = vw_cut_residual_db(
+    &joined->sound, after - joined->n_loop, loop_start, joined->n_loop);
+  VwSound  whole = {0};
+  VwStatus st =
+    vw_sound_part(&joined->sound, 0U, joined->sound.n_frames, &whole);
+  if (!st && options->form != VW_FORM_BURST) {
+    // One loop alone between run-in and ring-out.
+    memmove(whole.values + loop_end * whole.n_channels,
+            whole.values + after * whole.n_channels,
+            n_after * whole.n_channels * sizeof(float));
+    whole.n_frames = loop_end + n_after;
+  }
+  st = st ? st : vw_sound_pad(&whole, unit, 0U);
+  const size_t ends[] = {0U, loop_start, loop_end, whole.n_frames};
+  if (!st && options->form == VW_FORM_PIECES) {
+    for (size_t i = 0; !st && i < 3U; ++i) {
+      cut->pieces[i].part = parts[i];
+      st = vw_sound_part(
+        &whole, ends[i], ends[i + 1U] - ends[i], &cut->pieces[i].sound);
+      cut->n_pieces += st ? 0U : 1U;
+    }
+    // What precedes the ring-out has even bytes, and so has it.
+    st = st ? st : vw_sound_pad(&cut->pieces[2].sound, unit, 0U);
+  } else if (!st && options->form == VW_FORM_WHOLE_FILE) {
+    cut->pieces[0].part = VW_PART_LOOP;
+    st =
+      vw_sound_part(&whole, loop_start, joined->n_loop, &cut->pieces[0].sound);
+    st = st ? st : turn(&cut->pieces[0].sound);
+    cut->n_pieces = st ? 0U : 1U;
+    if (!st && options->gap_ms > 0.0) {
+      vw_burst_close_cycle(&cut->pieces[0].sound, 0U);
+    }
+  } else if (!st) {
+    cut->pieces[0] = (VwPiece){
+      .part = options->form == VW_FORM_BURST ? VW_PART_BURST : VW_PART_LOOP,
+      .sound = whole,
+      .has_loop = options->form == VW_FORM_LOOP_POINTS,
+      .loop_start = loop_start,
+      .loop_end = loop_end};
+    cut->n_pieces = 1U;
+    whole = (VwSound){0};
+  }
+  vw_sound_clear(&whole);
+  for (size_t i = 0; st && i < 3U; ++i) {
+    vw_sound_clear(&cut->pieces[i].sound);
+  }
+  return st;
+}
+
+VwStatus
+vw_join_hand_out(const VwJoined*        joined,
+                 const VwFamilyOptions* options,
+                 VwFamily*              family) {
+  VwCut cut = {0};
+  family->pieces = calloc(3U, sizeof(VwPiece));
+  const VwStatus st =
+    family->pieces ? cut_form(joined, options, &cut) : VW_NO_MEMORY;
+  for (size_t i = 0; !st && i < cut.n_pieces; ++i) {
+    family->pieces[family->n_pieces++] = cut.pieces[i];
+  }
+  family->plan = (VwPlan){.n_frames = family->join.n_frames,
+                          .rate_hz = family->format.rate_hz,
+                          .fire_rate_asked_per_s = NAN,
+                          .fire_rate_per_s = NAN,
+                          .error_ppm = NAN,
+                          .even_fire_rate_per_s = NAN,
+                          .plain_fire_rate_per_s = NAN};
+  family->join_residual_db = cut.residual_db;
+  family->valley_asked_db = NAN;
+  family->tightening_db = NAN;
+  family->gap_depth_db = NAN;
+  family->run_in_left_db = NAN;
+  family->likeness = (VwLikeness){NAN, NAN};
+  return st;
+}

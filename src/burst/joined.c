@@ -1,0 +1,459 @@
+#include "base/size.h"
+#include "base/units.h"
+#include "burst/internal.h"
+#include "burst/join.h"
+#include "signal/signal.h"
+#include "take/take.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// Levels are compared over so long, and looked at twice as often.
+#define LEVEL_S 0.1
+
+// What comes before and after the loop leads over within so long, and is
+// searched for within this.
+#define LEAD_S 0.05
+#define RANGE_S 0.5
+
+// Levels on both sides are matched by no more than this.
+#define MATCH_MOST_DB 20.0
+
+// The limiter's release from 12 dB to nothing: eight decades.
+#define SETTLE_S (8.0 * VW_LIMITER_RELEASE_S)
+
+// Loudness looks back for 0.4 s; so long a steady loop shows all of it.
+#define HEARD_S 0.8
+
+// A finished file that is longer fills no board.
+#define BURST_MOST_S 600.0
+
+/* The crossfade */
+
+/// Gains of what goes and of what comes.
+typedef struct {
+  double out;
+  double in;
+} Gains;
+
+static Gains
+gains_at(size_t i, size_t n, double likeness) {
+  const double x = (double)i / (double)n;
+  const double r = fmin(fmax(likeness, -0.9), 1.0);
+  const double scale =
+    sqrt(x * x + (1.0 - x) * (1.0 - x) + 2.0 * r * x * (1.0 - x));
+  return (Gains){(1.0 - x) / scale, x / scale};
+}
+
+static double
+power_of(const VwSound* sound, size_t from, size_t n) {
+  double power = 0.0;
+  for (size_t i = from; i < from + n && i < sound->n_frames; ++i) {
+    power += vw_sound_power_at(sound, i);
+  }
+  return n ? power / (double)n : 0.0;
+}
+
+double
+vw_join_trend_db(const VwSound* sound, const VwJoin* join) {
+  const size_t from = join->start_frame - join->blend_frames;
+  const double before = power_of(sound, from, join->blend_frames);
+  const double after =
+    power_of(sound, from + join->n_frames, join->blend_frames);
+  return before > 0.0 && after > 0.0 ? vw_db_of_power(before / after) : 0.0;
+}
+
+VwStatus
+vw_join_loop(const VwSound* sound, const VwJoin* join, VwSound* loop) {
+  const size_t   n = join->n_frames;
+  const size_t   n_channels = sound->n_channels;
+  const size_t   steady = n - join->blend_frames;
+  const double   whole = vw_gain_of_db(join->trend_db);
+  const VwStatus st = vw_sound_part(sound, join->start_frame, n, loop);
+  for (size_t i = 0; !st && i < n; ++i) {
+    const double trend =
+      join->trend_db == 0.0
+        ? 1.0
+        : vw_gain_of_db(join->trend_db * (double)i / (double)n);
+    Gains gains = {1.0, 0.0};
+    if (i >= steady) {
+      gains = gains_at(i - steady, join->blend_frames, join->likeness);
+      gains.in *= trend / whole;
+    }
+    for (size_t c = 0; c < n_channels; ++c) {
+      float* const at = &loop->values[i * n_channels + c];
+      const double in =
+        i >= steady
+          ? (double)sound->values[(join->start_frame + i - n) * n_channels + c]
+          : 0.0;
+      *at = (float)(gains.out * trend * (double)*at + gains.in * in);
+    }
+  }
+  return st;
+}
+
+/* The level about the join */
+
+static int
+compare(const void* a, const void* b) {
+  const double one = *(const double*)a;
+  const double two = *(const double*)b;
+  return (one > two) - (one < two);
+}
+
+/// The power of `n_window` frames about a frame of what repeats, by running
+/// sums.
+static double
+power_about(const double* sums, size_t n, size_t n_window, size_t middle) {
+  const size_t from = (middle + n - n_window / 2U) % n;
+  const size_t to = from + n_window;
+  return to <= n ? sums[to] - sums[from] : sums[n] - sums[from] + sums[to - n];
+}
+
+VwStatus
+vw_join_level_db(const VwSound* sound, const VwJoin* join, double* level_db) {
+  const size_t  n = join->n_frames;
+  const size_t  usual = vw_frames_of_s(LEVEL_S, (double)sound->rate_hz);
+  const size_t  n_window = usual < n / 2U ? usual : n / 2U;
+  const size_t  n_hop = n_window / 2U ? n_window / 2U : 1U;
+  const size_t  n_powers = n / n_hop;
+  VwSound       loop = {0};
+  double* const sums = calloc(n + 1U, sizeof(double));
+  double* const powers = calloc(n_powers + 1U, sizeof(double));
+  VwStatus      st = sums && powers ? VW_OK : VW_NO_MEMORY;
+  st = st ? st : vw_join_loop(sound, join, &loop);
+  *level_db = 0.0;
+  if (!st && n_window) {
+    for (size_t i = 0; i < n; ++i) {
+      sums[i + 1U] = sums[i] + vw_sound_power_at(&loop, i);
+    }
+    for (size_t i = 0; i < n_powers; ++i) {
+      powers[i] = power_about(sums, n, n_window, i * n_hop);
+    }
+    qsort(powers, n_powers, sizeof(double), compare);
+    const size_t at[] = {
+      0U, n - join->blend_frames / 2U, n - join->blend_frames};
+    for (size_t i = 0; i < 3U; ++i) {
+      const double db = vw_db_of_power(
+        power_about(sums, n, n_window, at[i] % n) / powers[n_powers / 2U]);
+      *level_db = fabs(db) > fabs(*level_db) ? db : *level_db;
+    }
+  }
+  vw_sound_clear(&loop);
+  free(sums);
+  free(powers);
+  return st;
+}
+
+/* Run-in and ring-out */
+
+/// Where one sound leads over into another.
+typedef struct {
+  size_t at; ///< In the sound searched.
+  size_t n;  ///< Frames of the crossfade.
+  double likeness;
+  double gain; ///< Of the sound searched, for the levels to match.
+} Lead;
+
+/// Find where a sound is most alike to what it leads over to or from. If there
+/// is a choice, what comes until `n_more` frames later is a multiple of `unit`.
+static VwStatus
+find_lead(const VwSlide* wish, size_t n_more, size_t unit, Lead* lead) {
+  double* const  over_lag = calloc(wish->n_lags, sizeof(double));
+  const VwStatus st =
+    over_lag ? vw_slide_over_lag(wish, over_lag) : VW_NO_MEMORY;
+  *lead = (Lead){.at = wish->from, .n = wish->n, .likeness = -2.0};
+  for (size_t i = 0; !st && i < wish->n_lags; ++i) {
+    const bool even = (wish->from + i + wish->n + n_more) % unit == 0U;
+    if (over_lag[i] > lead->likeness && (even || wish->n_lags < unit)) {
+      lead->likeness = over_lag[i];
+      lead->at = wish->from + i;
+    }
+  }
+  free(over_lag);
+  const double one = power_of(wish->one, wish->at, wish->n);
+  const double other = power_of(wish->other, lead->at, wish->n);
+  const double db =
+    one > 0.0 && other > 0.0 ? vw_db_of_power(one / other) : 0.0;
+  lead->gain = vw_gain_of_db(fmin(fmax(db, -MATCH_MOST_DB), MATCH_MOST_DB));
+  return st;
+}
+
+static void
+copy_frames(const VwSound* from, size_t at, size_t n, double gain, float* to) {
+  const float* const values = from->values + at * from->n_channels;
+  for (size_t i = 0; i < n * from->n_channels; ++i) {
+    to[i] = (float)(gain * (double)values[i]);
+  }
+}
+
+/// Crossfade `n` frames, those of the lead's sound with their gain.
+static void
+blend_frames(const VwSound* searched,
+             const Lead*    lead,
+             const VwSound* sound,
+             size_t         at,
+             bool           comes,
+             float*         to) {
+  const size_t       n_channels = sound->n_channels;
+  const float* const one = searched->values + lead->at * n_channels;
+  const float* const other = sound->values + at * n_channels;
+  for (size_t i = 0; i < lead->n; ++i) {
+    const Gains  gains = gains_at(i, lead->n, lead->likeness);
+    const double g_one = lead->gain * (comes ? gains.in : gains.out);
+    const double g_other = comes ? gains.out : gains.in;
+    for (size_t c = 0; c < n_channels; ++c) {
+      const size_t k = i * n_channels + c;
+      to[k] = (float)(g_one * (double)one[k] + g_other * (double)other[k]);
+    }
+  }
+}
+
+static size_t
+least(size_t a, size_t b) {
+  return a < b ? a : b;
+}
+
+/// Frames of the lead over between a loop and another sound.
+static size_t
+lead_frames(const VwSound* loop, const VwSound* searched) {
+  const size_t usual = vw_frames_of_s(LEAD_S, (double)searched->rate_hz);
+  return least(usual, least(loop->n_frames, searched->n_frames) / 4U);
+}
+
+/// What is to be joined to what.
+typedef struct {
+  const VwSound*    sound; ///< Of which the loop is made.
+  const VwSound*    loop;
+  const VwJoin*     join;
+  const VwJoinEnds* ends;
+} Parts;
+
+/// All that comes before the loop.
+static VwStatus
+run_in_whole(const Parts* parts, VwSound* out) {
+  const VwSound* const sound = parts->sound;
+  const size_t         unit = parts->ends->frames_unit;
+  const size_t         n = parts->join->start_frame;
+  const size_t         n_before = (unit - n % unit) % unit;
+  const VwStatus       st =
+    vw_sound_init(out, n_before + n, sound->n_channels, sound->rate_hz);
+  if (!st) {
+    copy_frames(sound, 0U, n, 1.0, out->values + n_before * sound->n_channels);
+  }
+  return st;
+}
+
+/// Lead over from a sound to the loop's end, as much of it as the limiter needs
+/// to be in the loop's own state where that starts.
+static VwStatus
+run_in_led(const Parts* parts, VwSlide wish, size_t n_end, VwSound* out) {
+  const size_t unit = parts->ends->frames_unit;
+  const size_t n_channels = parts->loop->n_channels;
+  Lead         lead;
+  VwStatus     st = find_lead(&wish, n_end, unit, &lead);
+  const size_t length = lead.at + lead.n + n_end;
+  const size_t n_before = (unit - length % unit) % unit;
+  lead.gain = parts->ends->run_in ? lead.gain : 1.0;
+  st =
+    st ? st
+       : vw_sound_init(
+           out, n_before + length, (unsigned)n_channels, parts->loop->rate_hz);
+  if (!st) {
+    float* const to = out->values + n_before * n_channels;
+    copy_frames(wish.other, 0U, lead.at, lead.gain, to);
+    blend_frames(wish.other,
+                 &lead,
+                 parts->loop,
+                 wish.at,
+                 false,
+                 to + lead.at * n_channels);
+    copy_frames(parts->loop,
+                wish.at + lead.n,
+                n_end,
+                1.0,
+                to + (lead.at + lead.n) * n_channels);
+  }
+  return st;
+}
+
+/// What comes before the loop: its own, all of it or as much as leads over to
+/// the loop soon, or another sound.
+static VwStatus
+make_run_in(const Parts* parts, VwSound* out) {
+  const VwJoin* const     join = parts->join;
+  const VwJoinEnds* const ends = parts->ends;
+  const bool              own = !ends->run_in;
+  const VwSound* const    searched = own ? parts->sound : ends->run_in;
+  const double            rate_hz = (double)searched->rate_hz;
+  const size_t            range = vw_frames_of_s(RANGE_S, rate_hz);
+  const size_t            n = lead_frames(parts->loop, searched);
+  const size_t            n_end =
+    least(vw_frames_of_s(SETTLE_S, rate_hz), parts->loop->n_frames - n);
+  const size_t most = vw_frames_of_s(ends->run_in_max_s, rate_hz);
+  size_t       from = join->steady_from;
+  size_t       to = from + range;
+  if (own && join->start_frame < from + range + n + n_end &&
+      (!most || join->start_frame <= most)) {
+    return run_in_whole(parts, out);
+  }
+  if (!own) {
+    to = searched->n_frames - n;
+    from = to > range ? to - range : 0U;
+  }
+  if (most && to + n + n_end > most) {
+    to = most > n + n_end ? most - n - n_end : 0U;
+    from = least(from, to);
+  }
+  to = least(to, searched->n_frames - n);
+  from = least(from, to);
+  const VwSlide wish = {parts->loop,
+                        parts->loop->n_frames - n - n_end,
+                        searched,
+                        from,
+                        n,
+                        to - from + 1U};
+  return run_in_led(parts, wish, n_end, out);
+}
+
+/// Where the ring-out's sound is searched: right behind the loop, or where the
+/// even part ends, or from the start of another.
+static void
+find_ring_out_range(const Parts* parts, size_t ahead, VwSlide* wish) {
+  const VwJoin* const join = parts->join;
+  const double        rate_hz = (double)parts->sound->rate_hz;
+  const size_t        range = vw_frames_of_s(RANGE_S, rate_hz);
+  size_t              to = least(range, wish->other->n_frames - wish->n);
+  wish->from = 0U;
+  if (!parts->ends->ring_out) {
+    wish->from = join->start_frame + join->n_frames + ahead;
+    wish->n = least(wish->n, parts->sound->n_frames - wish->from);
+    to = wish->from;
+    if (join->steady_to > to + wish->n + range) {
+      to = join->steady_to - wish->n;
+      wish->from = to - range;
+    }
+  }
+  wish->n_lags = to - wish->from + 1U;
+}
+
+/// What comes after: first what the limiter looks ahead to, which is as the
+/// loop's start; then it leads over.
+static VwStatus
+make_ring_out(const Parts* parts, VwSound* out) {
+  const VwJoin* const  join = parts->join;
+  const VwSound* const loop = parts->loop;
+  const bool           own = !parts->ends->ring_out;
+  const VwSound* const searched = own ? parts->sound : parts->ends->ring_out;
+  const size_t         n_channels = loop->n_channels;
+  const size_t         left =
+    parts->sound->n_frames - join->start_frame - join->n_frames;
+  const size_t usual = vw_shot_pre_roll(loop->rate_hz);
+  const size_t ahead = own ? least(usual, left / 2U) : usual;
+  const size_t n = lead_frames(loop, searched);
+  VwSlide wish = {loop, least(ahead, loop->n_frames - n), searched, 0U, n, 1U};
+  find_ring_out_range(parts, wish.at, &wish);
+  Lead         lead;
+  VwStatus     st = find_lead(&wish, 0U, 1U, &lead);
+  const size_t from = lead.at + lead.n;
+  const size_t after = searched->n_frames - from;
+  const size_t length = wish.at + lead.n + after;
+  st = st ? st
+          : vw_sound_init(
+              out, length ? length : 1U, (unsigned)n_channels, loop->rate_hz);
+  if (!st) {
+    copy_frames(loop, 0U, wish.at, 1.0, out->values);
+    blend_frames(
+      searched, &lead, loop, wish.at, true, out->values + wish.at * n_channels);
+    copy_frames(searched,
+                from,
+                after,
+                lead.gain,
+                out->values + (wish.at + lead.n) * n_channels);
+  }
+  return st;
+}
+
+/* All in one */
+
+VwStatus
+vw_join_lay(const VwSound*    sound,
+            const VwJoin*     join,
+            const VwJoinEnds* ends,
+            VwJoined*         joined) {
+  const size_t n_channels = sound->n_channels;
+  VwSound      run_in = {0};
+  VwSound      loop = {0};
+  VwSound      ring_out = {0};
+  const Parts  parts = {sound, &loop, join, ends};
+  VwStatus     st = vw_join_loop(sound, join, &loop);
+  st = st ? st : make_run_in(&parts, &run_in);
+  st = st ? st : make_ring_out(&parts, &ring_out);
+  const size_t before = run_in.n_frames;
+  const size_t loops = joined->n_loops * loop.n_frames;
+  st = st ? st
+          : vw_sound_init(&joined->sound,
+                          before + loops + ring_out.n_frames,
+                          (unsigned)n_channels,
+                          sound->rate_hz);
+  if (!st) {
+    float* const to = joined->sound.values;
+    copy_frames(&run_in, 0U, before, 1.0, to);
+    for (size_t i = 0; i < joined->n_loops; ++i) {
+      copy_frames(&loop,
+                  0U,
+                  loop.n_frames,
+                  1.0,
+                  to + (before + i * loop.n_frames) * n_channels);
+    }
+    copy_frames(&ring_out,
+                0U,
+                ring_out.n_frames,
+                1.0,
+                to + (before + loops) * n_channels);
+    joined->n_run_in = before;
+    joined->n_loop = loop.n_frames;
+  }
+  vw_sound_clear(&run_in);
+  vw_sound_clear(&loop);
+  vw_sound_clear(&ring_out);
+  return st;
+}
+
+void
+vw_join_steady(const VwJoined* joined, VwLevelSounds* sounds) {
+  const size_t settle =
+    vw_frames_of_s(SETTLE_S, (double)joined->sound.rate_hz) / joined->n_loop +
+    1U;
+  const size_t before = settle < joined->n_loops ? settle : 0U;
+  sounds->burst = sounds->alone;
+  sounds->steady = joined->n_run_in + before * joined->n_loop;
+  sounds->n_steady = (joined->n_loops - before) * joined->n_loop;
+}
+
+/* Made */
+
+VwStatus
+vw_join_make(const VwSound*         sound,
+             const VwFamilyOptions* options,
+             VwJoin*                join,
+             VwJoined*              joined) {
+  const bool       burst = options->form == VW_FORM_BURST;
+  const VwJoinWish wish = {options->cycle_s,
+                           options->cycle_max_s,
+                           vw_size_loop_most(options),
+                           vw_size_loop_unit(options)};
+  const VwJoinEnds ends = {.run_in_max_s = options->run_in_max_s,
+                           .frames_unit = wish.frames_unit};
+  VwStatus         st = vw_join_find(sound, &wish, join);
+  if (st) {
+    return st;
+  }
+  const double loop_s = (double)join->n_frames / (double)sound->rate_hz;
+  joined->n_loops =
+    burst ? options->burst_shots : (size_t)((SETTLE_S + HEARD_S) / loop_s) + 2U;
+  return burst && options->burst_shots * loop_s > BURST_MOST_S
+           ? VW_BURST_TOO_LONG
+           : vw_join_lay(sound, join, &ends, joined);
+}

@@ -1,0 +1,563 @@
+// Loops of sounds that sound on: the spectrum and the level of what repeats,
+// and that run-in, loops and ring-out are one sound. Figures are those of this
+// project, measured by the tests' own means.
+
+#include "support/check.h"
+#include "support/made.h"
+#include "support/measure.h"
+#include "support/recordings.h"
+#include "support/signals.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define PI 3.14159265358979323846
+
+// With this in the environment the sweeps are whole: 100 pitches, 50 noises.
+#define WHOLE "VOLLEYWEAVE_WHOLE_SWEEPS"
+
+static size_t
+sweep(size_t brief, size_t whole) {
+  return getenv(WHOLE) ? whole : brief;
+}
+
+/// Options that leave the level alone.
+static VwFamilyOptions
+plain_options(double cycle_max_s) {
+  VwFamilyOptions options = made_options();
+  options.cycle_max_s = cycle_max_s;
+  options.level.aim = VW_AIM_KEEP;
+  options.level.ceiling_dbtp = 0.0;
+  return options;
+}
+
+/// Make the family of a sound that is taken for a sustained one.
+static bool
+join(const VwSound* raw, const VwFamilyOptions* options, Made* made) {
+  memset(made, 0, sizeof(*made));
+  VwStatus st = vw_take_prepare(raw, &made->take);
+  made->facts = vw_facts_of_whole(&made->take);
+  made->facts.kind = VW_KIND_SUSTAINED;
+  st =
+    st ? st
+       : vw_family_make(&made->take, &made->facts, 1U, options, &made->family);
+  return check_equal(st, VW_OK, "joined");
+}
+
+static double
+db(double power) {
+  return 10.0 * log10(power);
+}
+
+/* Tones */
+
+/// Amplitude of the line `k` of what repeats, in one period of it.
+static double
+line_of(const VwSound* loop, double k) {
+  const double step = 2.0 * PI * k / (double)loop->n_frames;
+  double       re = 0.0;
+  double       im = 0.0;
+  for (size_t i = 0; i < loop->n_frames; ++i) {
+    re += (double)loop->values[i] * cos(step * (double)i);
+    im += (double)loop->values[i] * sin(step * (double)i);
+  }
+  return 2.0 * sqrt(re * re + im * im) / (double)loop->n_frames;
+}
+
+typedef struct {
+  double hz[4];
+  size_t n;
+} Pitches;
+
+static double
+line_at(const VwSound* loop, double hz) {
+  return floor(hz * (double)loop->n_frames / (double)loop->rate_hz + 0.5);
+}
+
+/// The strongest line about the tones that is none, below the strongest, dB.
+/// Repeated 20 times or without end, a period has its lines and no others.
+static double
+sidebands_db(const VwSound* loop, const Pitches* pitches) {
+  double tone = 0.0;
+  double side = 1e-12;
+  for (size_t i = 0; i < pitches->n; ++i) {
+    const double middle = line_at(loop, pitches->hz[i]);
+    tone = fmax(tone, line_of(loop, middle));
+    for (double k = middle - 4.0; k <= middle + 4.0; k += 1.0) {
+      bool own = false;
+      for (size_t j = 0; j < pitches->n; ++j) {
+        own |= k == line_at(loop, pitches->hz[j]);
+      }
+      side = own ? side : fmax(side, line_of(loop, k));
+    }
+  }
+  return 2.0 * db(side / tone);
+}
+
+static void
+test_tones(void** state) {
+  static const double bounds_db[] = {-80.0, -80.0, -60.0, -48.0};
+  const size_t        n_each = sweep(10, 100);
+  bool                ok = true;
+  (void)state;
+  for (size_t n = 1; n <= 4; ++n) {
+    SignalRandom random = signal_random(40 + n);
+    size_t       n_good = 0;
+    for (size_t i = 0; i < n_each; ++i) {
+      Pitches         pitches = {.n = n};
+      VwSound         raw = signal_silence(2.6, 44100);
+      VwFamilyOptions options = plain_options(1.25);
+      Made            made;
+      for (size_t k = 0; k < n; ++k) {
+        pitches.hz[k] = 80.0 * pow(25.0, signal_uniform(&random));
+        signal_add_tone(&raw,
+                        pitches.hz[k],
+                        0.1 + 0.1 * signal_uniform(&random),
+                        signal_uniform(&random));
+      }
+      ok &= join(&raw, &options, &made);
+      n_good += sidebands_db(&made_piece(&made.family, VW_PART_LOOP)->sound,
+                             &pitches) < bounds_db[n - 1U]
+                  ? 1U
+                  : 0U;
+      ok &= check_equal(made.family.join.kind, VW_JOIN_REPEATS, "repeats");
+      made_clear(&made);
+      vw_sound_clear(&raw);
+    }
+    ok &= check_at_least((double)n_good,
+                         0.9 * (double)n_each,
+                         "%zu tones below %g dB",
+                         n,
+                         bounds_db[n - 1U]);
+  }
+  assert_true(ok);
+}
+
+static void
+test_asked_length(void** state) {
+  static const double asked_s[] = {0.1, 0.33, 0.8, 1.27, 2.0};
+  VwSound             raw = signal_silence(4.5, 22050);
+  bool                ok = true;
+  (void)state;
+  signal_add_tone(&raw, 97.3, 0.2, 0.1);
+  signal_add_tone(&raw, 331.9, 0.2, 0.6);
+  for (size_t i = 0; i < sizeof(asked_s) / sizeof(asked_s[0]); ++i) {
+    VwFamilyOptions options = plain_options(2.0);
+    Made            made;
+    options.cycle_s = asked_s[i];
+    ok &= join(&raw, &options, &made);
+    const VwSound* const loop = &made_piece(&made.family, VW_PART_LOOP)->sound;
+    ok &=
+      check_at_most(fabs((double)loop->n_frames / 22050.0 / asked_s[i] - 1.0),
+                    0.0501,
+                    "%g s asked",
+                    asked_s[i]);
+    ok &= check_at_least(
+      made.family.join.likeness, 0.98, "%g s asked: likeness", asked_s[i]);
+    made_clear(&made);
+  }
+  vw_sound_clear(&raw);
+  assert_true(ok);
+}
+
+/* Level */
+
+static double
+power_of(const VwSound* loop, size_t middle, size_t n) {
+  const size_t n_frames = loop->n_frames;
+  double       power = 0.0;
+  for (size_t i = 0; i < n; ++i) {
+    const size_t at = (middle + 2U * n_frames - n / 2U + i) % n_frames;
+    for (unsigned c = 0; c < loop->n_channels; ++c) {
+      const double x = (double)loop->values[at * loop->n_channels + c];
+      power += x * x;
+    }
+  }
+  return power / (double)n;
+}
+
+static int
+compare(const void* a, const void* b) {
+  const double one = *(const double*)a;
+  const double two = *(const double*)b;
+  return (one > two) - (one < two);
+}
+
+/// Level of the 100 ms about the seam, or the middle of the crossfade if that
+/// is farther off, to the median of the loop's, dB.
+static double
+level_off_db(const VwFamily* family) {
+  const VwSound* const loop = &made_piece(family, VW_PART_LOOP)->sound;
+  const size_t         usual = loop->rate_hz / 10U;
+  const size_t n = usual < loop->n_frames / 2U ? usual : loop->n_frames / 2U;
+  double       powers[256];
+  for (size_t i = 0; i < 256U; ++i) {
+    powers[i] = power_of(loop, i * loop->n_frames / 256U, n);
+  }
+  qsort(powers, 256U, sizeof(double), compare);
+  const double seam = db(power_of(loop, 0U, n) / powers[128]);
+  const double middle =
+    db(power_of(loop, loop->n_frames - family->join.blend_frames / 2U, n) /
+       powers[128]);
+  return fabs(seam) > fabs(middle) ? seam : middle;
+}
+
+/// How much the power swings once in `n` frames, to its mean.
+static double
+swing(const float* values, size_t n) {
+  double mean = 0.0;
+  double re = 0.0;
+  double im = 0.0;
+  for (size_t i = 0; i < n; ++i) {
+    const double power = (double)values[i] * (double)values[i];
+    mean += power;
+    re += power * cos(2.0 * PI * (double)i / (double)n);
+    im += power * sin(2.0 * PI * (double)i / (double)n);
+  }
+  return 4.0 * (re * re + im * im) / (mean * mean);
+}
+
+static void
+test_noise(void** state) {
+  const size_t n_seeds = sweep(10, 50);
+  double       loops = 0.0;
+  double       takes = 0.0;
+  size_t       n_takes = 0;
+  bool         ok = true;
+  (void)state;
+  for (size_t seed = 0; seed < n_seeds; ++seed) {
+    SignalRandom    random = signal_random(2U * seed + 1U);
+    VwSound         raw = signal_silence(3.0, 44100);
+    VwFamilyOptions options = plain_options(1.0);
+    const double    colour = 0.95 * signal_uniform(&random);
+    double          last = 0.0;
+    Made            made;
+    for (size_t i = 0; i < raw.n_frames; ++i) {
+      last = colour * last + (1.0 - colour) * signal_normal(&random);
+      raw.values[i] = (float)(0.2 * last);
+    }
+    ok &= join(&raw, &options, &made);
+    const VwSound* const loop = &made_piece(&made.family, VW_PART_LOOP)->sound;
+    ok &= check_at_most(
+      fabs(level_off_db(&made.family)), 0.5, "noise %zu: level", seed);
+    ok &= check_equal(made.family.join.kind, VW_JOIN_NOISE, "noise %zu", seed);
+    loops += swing(loop->values, loop->n_frames);
+    for (size_t at = 0; at + loop->n_frames < raw.n_frames;
+         at += loop->n_frames / 2U) {
+      takes += swing(raw.values + at, loop->n_frames);
+      ++n_takes;
+    }
+    made_clear(&made);
+    vw_sound_clear(&raw);
+  }
+  ok &= check_at_most(db(loops / (double)n_seeds / (takes / (double)n_takes)),
+                      3.0,
+                      "swing at the loop's rate, to the take's own, dB");
+  assert_true(ok);
+}
+
+/* Movement */
+
+static void
+test_tremolo(void** state) {
+  static const double rates_hz[] = {2.3, 5.17, 8.01, 13.7};
+  bool                ok = true;
+  (void)state;
+  for (size_t i = 0; i < 8U; ++i) {
+    SignalRandom    random = signal_random(i);
+    VwSound         raw = signal_silence(5.0, 22050);
+    const double    hz = rates_hz[i / 2U];
+    VwFamilyOptions options = plain_options(2.0);
+    Made            made;
+    for (size_t k = 0; k < raw.n_frames; ++k) {
+      const double t = (double)k / 22050.0;
+      const double x =
+        i % 2U ? 0.3 * signal_normal(&random) : sin(2.0 * PI * 440.3 * t);
+      raw.values[k] = (float)(0.3 * x * (1.0 + 0.6 * sin(2.0 * PI * hz * t)));
+    }
+    ok &= join(&raw, &options, &made);
+    const double periods =
+      (double)made_piece(&made.family, VW_PART_LOOP)->sound.n_frames / 22050.0 *
+      hz;
+    // Noise shows its swing to half a step of 10 ms.
+    ok &= check_at_most(fabs(periods - floor(periods + 0.5)),
+                        i % 2U ? fmax(0.007 * hz, 0.05) : 0.02,
+                        "%g Hz: periods",
+                        hz);
+    made_clear(&made);
+    vw_sound_clear(&raw);
+  }
+  assert_true(ok);
+}
+
+static void
+test_what_changes(void** state) {
+  static const struct {
+    double glide_octaves_per_s;
+    double decay_s; // by 60 dB
+    double level;
+  } cases[] = {
+    {0.0, 0.0, 0.3}, {0.1, 0.0, 0.3}, {-0.2, 0.0, 0.3}, {0.0, 12.0, 0.5}};
+  bool ok = true;
+  (void)state;
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    SignalRandom      random = signal_random(1);
+    VwSound           raw = signal_silence(4.2, 44100);
+    const SignalBurst burst = {.hold_s = cases[i].decay_s > 0.0 ? 0.0 : 9.0,
+                               .decay_s = cases[i].decay_s,
+                               .level = cases[i].level,
+                               .pitch_hz = 220.7,
+                               .glide_octaves_per_s =
+                                 cases[i].glide_octaves_per_s};
+    VwFamilyOptions   options = plain_options(2.0);
+    Made              made;
+    signal_add_burst(&raw, &burst, &random);
+    ok &= join(&raw, &options, &made);
+    const VwJoin* const of = &made.family.join;
+    if (cases[i].glide_octaves_per_s != 0.0) {
+      ok &= check_at_most(
+        fabs(of->glide_cents_per_s / (1200.0 * cases[i].glide_octaves_per_s) -
+             1.0),
+        0.1,
+        "case %zu: glide",
+        i);
+    } else {
+      ok &= check_that(isnan(of->glide_cents_per_s), "case %zu: no glide", i);
+    }
+    const double falls = cases[i].decay_s > 0.0 ? 60.0 / cases[i].decay_s : 0.0;
+    ok &= check_at_most(
+      fabs(of->falls_db_per_s - falls), 0.3, "case %zu: falls", i);
+    ok &= check_at_most(
+      fabs(level_off_db(&made.family)), 0.5, "case %zu: level", i);
+    made_clear(&made);
+    vw_sound_clear(&raw);
+  }
+  assert_true(ok);
+}
+
+/* One sound */
+
+typedef struct {
+  unsigned   rate_hz;
+  unsigned   made_hz; ///< 0: the same.
+  double     seconds;
+  unsigned   n_channels;
+  unsigned   buffer_frames;
+  VwEncoding encoding;
+  bool       late; ///< The second channel by 20 ms.
+} SoundCase;
+
+static const SoundCase sounds[] = {
+  {8000, 0, 3.0, 1, 1, VW_ENCODING_FLOAT, false},
+  {44100, 22050, 0.6, 1, 1, VW_ENCODING_U8, false},
+  {48000, 0, 4.0, 2, 256, VW_ENCODING_S16, true},
+  {96000, 48000, 2.0, 2, 1, VW_ENCODING_S24, false},
+  {44100, 0, 0.05, 1, 1, VW_ENCODING_S16, false},
+  {44100, 0, 0.006, 1, 1, VW_ENCODING_S16, false},
+  {8000, 0, 30.0, 1, 65536, VW_ENCODING_S16, false},
+};
+
+/// Two tones that swell, stay and fade.
+static VwSound
+sound_of(const SoundCase* of) {
+  const size_t n = (size_t)(of->seconds * of->rate_hz);
+  VwSound      sound = {0};
+  (void)vw_sound_init(&sound, n, of->n_channels, of->rate_hz);
+  for (size_t i = 0; i < n; ++i) {
+    for (unsigned c = 0; c < of->n_channels; ++c) {
+      const double t = (double)i / of->rate_hz - (c && of->late ? 0.02 : 0.0);
+      const double swell =
+        fmax(fmin(1.0, 10.0 * fmin(t, of->seconds - t) / of->seconds), 0.0);
+      sound.values[i * of->n_channels + c] =
+        (float)(swell * (0.35 * sin(2.0 * PI * 301.7 * t) +
+                         0.25 * sin(2.0 * PI * 977.1 * t)));
+    }
+  }
+  return sound;
+}
+
+static bool
+make_form(const SoundCase* of, VwForm form, Made* made) {
+  VwSound         raw = sound_of(of);
+  VwFamilyOptions options = made_options();
+  options.format =
+    (VwFormat){of->made_hz, of->n_channels, of->encoding, VW_DITHER_NONE};
+  options.form = form;
+  options.buffer_frames = of->buffer_frames;
+  options.cycle_max_s = of->buffer_frames > 4096U ? 9.0 : 1.0;
+  options.burst_shots = 2U;
+  const bool made_it = join(&raw, &options, made);
+  vw_sound_clear(&raw);
+  return made_it;
+}
+
+/// A loop repeated is the same as one turned.
+static double
+turned_difference(const VwSound* one, const VwSound* other) {
+  const size_t n_values = one->n_frames * one->n_channels;
+  double       least = HUGE_VAL;
+  for (size_t by = 0; by < one->n_frames && least > 1e-5; ++by) {
+    double most = 0.0;
+    for (size_t i = 0; i < n_values && most < least; ++i) {
+      const size_t at = (i + by * one->n_channels) % n_values;
+      most =
+        fmax(most, fabs((double)one->values[at] - (double)other->values[i]));
+    }
+    least = fmin(least, most);
+  }
+  return least;
+}
+
+static void
+test_forms(void** state) {
+  bool ok = true;
+  (void)state;
+  for (size_t i = 0; i < sizeof(sounds) / sizeof(sounds[0]); ++i) {
+    const SoundCase* const of = &sounds[i];
+    Made                   pieces, points, whole, burst;
+    ok &= make_form(of, VW_FORM_PIECES, &pieces);
+    ok &= make_form(of, VW_FORM_LOOP_POINTS, &points);
+    ok &= make_form(of, VW_FORM_WHOLE_FILE, &whole);
+    ok &= make_form(of, VW_FORM_BURST, &burst);
+    // A burst of two repeats is limited as one sound, without a cut.
+    VwSound              two = made_joined(&pieces.family, 2U);
+    const VwSound* const fired =
+      &made_piece(&burst.family, VW_PART_BURST)->sound;
+    const VwSound* const loop =
+      &made_piece(&pieces.family, VW_PART_LOOP)->sound;
+    // It has no buffer.
+    ok &= of->buffer_frames > 1U ||
+          check_at_most(
+            measure_difference(&two, fired), 1e-5, "sound %zu: two repeats", i);
+    VwSound              once = made_joined(&pieces.family, 1U);
+    const VwPiece* const all = made_piece(&points.family, VW_PART_LOOP);
+    ok &= check_equal(
+      measure_difference(&once, &all->sound), 0.0, "sound %zu: points", i);
+    ok &= check_equal((double)(all->loop_end - all->loop_start),
+                      (double)loop->n_frames,
+                      "sound %zu: loop",
+                      i);
+    ok &= check_at_most(
+      turned_difference(loop, &made_piece(&whole.family, VW_PART_LOOP)->sound),
+      1e-5,
+      "sound %zu: whole file",
+      i);
+    ok &= check_equal((double)(loop->n_frames % of->buffer_frames),
+                      0.0,
+                      "sound %zu: buffer",
+                      i);
+    const VwSound* const run_in =
+      &made_piece(&pieces.family, VW_PART_RUN_IN)->sound;
+    ok &= check_equal((double)(run_in->n_frames % of->buffer_frames),
+                      0.0,
+                      "sound %zu: buffer before",
+                      i);
+    ok &= check_at_most(
+      pieces.family.join_residual_db, -100.0, "sound %zu: seam", i);
+    vw_sound_clear(&two);
+    vw_sound_clear(&once);
+    made_clear(&pieces);
+    made_clear(&points);
+    made_clear(&whole);
+    made_clear(&burst);
+  }
+  assert_true(ok);
+}
+
+static void
+test_ten_minutes(void** state) {
+  const SoundCase of = {8000, 0, 599.0, 1, 1, VW_ENCODING_S16, false};
+  Made            made;
+  bool            ok = make_form(&of, VW_FORM_PIECES, &made);
+  (void)state;
+  // It swells and fades for a tenth of the time; what is even is left out.
+  const VwSound* const run_in =
+    &made_piece(&made.family, VW_PART_RUN_IN)->sound;
+  const VwSound* const ring_out =
+    &made_piece(&made.family, VW_PART_RING_OUT)->sound;
+  ok &= check_at_most((double)run_in->n_frames / 8000.0, 62.0, "run-in, s");
+  ok &= check_at_most((double)ring_out->n_frames / 8000.0, 62.0, "ring-out, s");
+  made_clear(&made);
+  assert_true(ok);
+}
+
+/* Real ones */
+
+static size_t n_real;
+static size_t n_even;
+
+static bool
+check_real(const char* name, const VwSound* raw) {
+  VwFamilyOptions options = plain_options(2.0);
+  VwFindOptions   finding = vw_find_defaults();
+  VwTake          take = {0};
+  VwShotFacts     facts;
+  if (vw_take_prepare(raw, &take)) {
+    return false;
+  }
+  const bool sustained =
+    !vw_find(&take, &finding, &facts) && facts.kind == VW_KIND_SUSTAINED;
+  vw_take_clear(&take);
+  if (sustained) {
+    Made         made;
+    bool         ok = join(raw, &options, &made);
+    const double off_db = level_off_db(&made.family);
+    ++n_real;
+    n_even += fabs(off_db) <= 1.0 ? 1U : 0U;
+    print_message("%s: %s, likeness %.3f, %.3f s, level %+.2f dB\n",
+                  name,
+                  vw_join_kind_name(made.family.join.kind),
+                  made.family.join.likeness,
+                  (double)made.family.join.n_frames /
+                    made.family.format.rate_hz,
+                  off_db);
+    made_clear(&made);
+    return ok;
+  }
+  return true;
+}
+
+static void
+visit(const RecordingLabel* label, const VwSound* raw) {
+  if (!label->is_held && !strcmp(label->kind, "sustained") &&
+      strcmp(label->package, "bzflag-data") != 0) {
+    (void)check_real(label->path, raw);
+  }
+}
+
+static void
+test_real(void** state) {
+  (void)state;
+  bool ok =
+    check_equal((double)recordings_each(check_real), RECORDINGS, "recordings");
+  (void)recordings_labelled("../tests/take/kinds.txt", visit);
+  ok &= check_at_least((double)n_real, 5.0, "sustained ones");
+  ok &= check_at_least(
+    (double)n_even, 0.9 * (double)n_real, "of %zu within 1 dB", n_real);
+  assert_true(ok);
+}
+
+int
+main(int argc, char** argv) {
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_tones),
+    cmocka_unit_test(test_asked_length),
+    cmocka_unit_test(test_noise),
+    cmocka_unit_test(test_tremolo),
+    cmocka_unit_test(test_what_changes),
+    cmocka_unit_test(test_forms),
+    cmocka_unit_test(test_ten_minutes),
+    cmocka_unit_test(test_real),
+  };
+  if (!recordings_find(argc > 1 ? argv[1] : NULL)) {
+    return RECORDINGS_MISSING;
+  }
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
