@@ -228,8 +228,7 @@ void vw_rehearsed_clear(VwRehearsed* rehearsed);
  * Find the attacks of the shots in a file that was made of evenly fired ones.
  *
  * The shots of a loop are those that vw_rate_of_loop() finds, evenly spread; or
- * one, where it finds no rate. In a finished file a shot is told by its crest
- * on the curve of the level: 4.5 dB or more above the quiet before it. The
+ * one, where it finds no rate. In a finished file they are its events. The
  * first attack lies 2 ms after the file's start.
  *
  * @param loop What is known of it, where it is a loop; NULL: a finished file.

@@ -244,8 +244,8 @@ size_t vw_curve_crest(const VwCurve* curve, size_t from, size_t to);
 size_t vw_curve_steps(const VwCurve* curve, double seconds);
 
 /// The valley from which shots are heard one by one, dB (chosen here). A
-/// take's fastest rate keeps it, a loop is made with it where no other is
-/// asked, and half of it tells a crest.
+/// take's fastest rate keeps it, and a loop is made with it where no other is
+/// asked.
 #define VW_VALLEY_APART_DB 9.0
 
 // No valley reads deeper than this: beyond it no two can be told apart, and

@@ -476,6 +476,12 @@ test_recordings(void** state) {
                         "%d at %g/s: rate",
                         i,
                         mean);
+    const double known = number_at(lamp, "found.uncertainty_per_s") / mean;
+    ok &= check_that(known > 1e-5 && known < 0.01,
+                     "%d at %g/s: uncertainty %g",
+                     i,
+                     mean,
+                     known);
     json_decref(lamp);
   }
   assert_true(ok);

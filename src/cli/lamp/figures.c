@@ -107,6 +107,8 @@ found_of(const LampReport* report) {
   figures_set(made, "fire_rate_per_s", found->fire_rate_per_s);
   figures_set(made, "gap_ms", found->gap_ms);
   figures_set(made, "gap_known", report->gap_known);
+  figures_set(
+    made, "uncertainty_per_s", loop ? (double)NAN : found->uncertainty_per_s);
   figures_set(made, "jitter_ms", found->jitter_ms);
   return made;
 }

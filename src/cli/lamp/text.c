@@ -33,7 +33,9 @@ static const Line source_lines[] = {
    "gap",
    true},
   {"read as",
-   "a recording of {found.shots} shots, even to {found.jitter_ms:.1f} ms",
+   "a recording of rapid fire: {found.shots} shots, even to "
+   "{found.jitter_ms:.1f} ms; the rate is known to "
+   "{found.uncertainty_per_s:.2g} per second (95 %)",
    "recording"},
   {"heard",
    "{heard.fire_rate_per_s:.6g} per second: {board_name} plays whole frames, "
