@@ -73,6 +73,9 @@ typedef enum {
   VW_NOT_FINITE,      ///< A value is NaN or infinite.
   VW_SILENT,          ///< Digital silence, or nothing but a constant.
   VW_NO_SHOT,         ///< Nothing rises out of the noise.
+  VW_BAD_STRETCH,     ///< The stretch asked for is not in the take, or short.
+  VW_BAD_PICK,        ///< The take holds fewer shots than the one asked for.
+  VW_BAD_START,       ///< The start asked for lies past the shot's end.
   VW_OWN_OUTPUT,      ///< The take is a file that this program wrote.
   VW_SAME_STEM,       ///< Two takes would make files of the same name.
   VW_IS_TAKE,         ///< The output would replace a take.
@@ -288,6 +291,15 @@ typedef struct {
   /// Level of the board's own noise with the shot's highest value at -1 dBFS;
   /// a tail that has sunk below it ends there. dBFS, default -96.
   double board_noise_dbfs;
+
+  bool     has_kind; ///< Default false: the kind is that of the events.
+  VwKind   kind;     ///< What the take is, whatever its events say.
+  unsigned pick;    ///< Which of several shots is meant, 1 and up; 0 (default):
+                    ///< the first within 6 dB of the loudest.
+  double from_s;    ///< The stretch that is used starts here. Default 0.
+  double to_s;      ///< It ends here; 0 (default): at the take's end.
+  bool   has_start; ///< Default false: the shot starts at its attack.
+  double start_ms;  ///< Where in the take it starts instead.
 } VwFindOptions;
 
 /// The defaults of #VwFindOptions.
@@ -306,6 +318,7 @@ typedef struct {
   VwKind kind;         ///< What the take is.
   VwKind other_kind;   ///< As in #VwEvents.
   double sure;         ///< As in #VwEvents.
+  size_t first_frame;  ///< Of the stretch that is used; nothing before it is.
   size_t attack_frame; ///< Where the shot rises out of what was before it.
   size_t crest_frame;  ///< Where its level is highest.
   size_t end_frame;    ///< One past the shot's last frame.
@@ -361,17 +374,33 @@ typedef struct {
  * (A. Lundeby et al., Acustica 81, 1995); the shot ends where what is left is
  * 60 dB down, has sunk into noise that was found or lies below the board's own.
  * In a take with several shots the first within 6 dB of the loudest is meant,
- * and it ends before the next.
+ * or that which was picked, and it ends before the next.
  *
  * The fastest fire rate is the highest of 4, 4.5 ... 15 per second such that it
  * and every slower one keep a valley of 9 dB on the energy sum of the shot's
  * level curve.
  *
- * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_SHOT.
+ * @param take The whole take, or what vw_take_prepare_stretch() left of it.
+ * @param facts Filled in on success, and as far as it is known with
+ * #VW_BAD_PICK and #VW_BAD_START.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_SHOT, #VW_BAD_PICK, #VW_BAD_START.
  */
 VW_API VwStatus vw_find(const VwTake*        take,
                         const VwFindOptions* options,
                         VwShotFacts*         facts);
+
+/**
+ * Prepare the stretch of a recording that is asked for, as a take of its own.
+ *
+ * @param whole For use whole: the take is the stretch alone. Otherwise silence
+ * stands for what lies outside of it, and times stay those of the recording.
+ * @param take As in vw_take_prepare().
+ * @return #VW_BAD_STRETCH, or as vw_take_prepare().
+ */
+VW_API VwStatus vw_take_prepare_stretch(const VwSound*       raw,
+                                        const VwFindOptions* options,
+                                        bool                 whole,
+                                        VwTake*              take);
 
 /// The facts on a take that is used whole, in which no shot is looked for.
 VW_API VwShotFacts vw_facts_of_whole(const VwTake* take);
@@ -533,9 +562,10 @@ typedef struct {
 
 /// What to make of the takes. Start from vw_family_defaults().
 typedef struct {
-  VwFormat format;      ///< The board's format.
-  bool     shot_only;   ///< No burst: the single shots alone. Default false.
-  bool     whole;       ///< The whole takes, nothing cut, no burst: for other
+  VwFormat      format; ///< The board's format.
+  VwFindOptions find;   ///< How the shots were found, or are to be by a pack.
+  bool          shot_only; ///< No burst: the single shots alone. Default false.
+  bool          whole;  ///< The whole takes, nothing cut, no burst: for other
                         ///< sounds of the prop. Default false.
   double fade_ms;       ///< The ends of whole takes are faded over so long,
                         ///< where they are not near zero and would click, 0 to

@@ -46,6 +46,13 @@ static const Advice advices[] = {
   [VW_SILENT] = {"It is silent", "check the recording, or give another take"},
   [VW_NO_SHOT] = {"Nothing in it rises out of the noise",
                   "record it nearer or louder"},
+  [VW_BAD_STRETCH] = {"The stretch asked for does not lie in it, or is shorter "
+                      "than 5 ms",
+                      "give a --from before its end, and a --to after that"},
+  [VW_BAD_PICK] = {"It holds fewer shots than the one to pick",
+                   "pick one of those that `volleyweave inspect` lists"},
+  [VW_BAD_START] = {"The start asked for lies past the shot's end",
+                    "give an earlier --start, or --pick another shot"},
   [VW_OWN_OUTPUT] = {"It is a file that this program made",
                      "give the recording from which it was made"},
   [VW_SAME_STEM] =

@@ -14,6 +14,7 @@ VwFamilyOptions
 vw_family_defaults(void) {
   return (VwFamilyOptions){
     .format = vw_format_defaults(),
+    .find = vw_find_defaults(),
     .form = VW_FORM_PIECES,
     .burst_shots = 3U,
     .cycle_max_s = 2.0,

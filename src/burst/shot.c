@@ -79,11 +79,11 @@ shot_cut(const VwSound*     take,
          VwSound*           shot) {
   const double pre_roll_s = (double)vw_shot_pre_roll(rate_hz) / (double)rate_hz;
   const size_t n_pre = vw_frames_of_s(pre_roll_s, take->rate_hz);
-  const size_t n_there =
-    facts->attack_frame < n_pre ? facts->attack_frame : n_pre;
-  const size_t   from = facts->attack_frame - n_there;
-  const size_t   n_zeros = n_pre - n_there;
-  VwSound        out = {0};
+  const size_t n_before = facts->attack_frame - facts->first_frame;
+  const size_t n_there = n_before < n_pre ? n_before : n_pre;
+  const size_t from = facts->attack_frame - n_there;
+  const size_t n_zeros = n_pre - n_there;
+  VwSound      out = {0};
   const VwStatus st = vw_sound_init(
     &out, n_zeros + facts->end_frame - from, take->n_channels, take->rate_hz);
   if (st) {

@@ -27,7 +27,7 @@ typedef struct {
 
 static VwStatus
 find(const VwFamilyOptions* options, const VwTake* take, VwShotFacts* facts) {
-  VwFindOptions finding = vw_find_defaults();
+  VwFindOptions finding = options->find;
   if (options->whole) {
     *facts = vw_facts_of_whole(take);
     return VW_OK;
@@ -49,7 +49,9 @@ load(const VwReadOptions* reading,
   VwSound           raw = {0};
   VwStatus          st = vw_is_own_output(path) ? VW_OWN_OUTPUT : VW_OK;
   st = st ? st : vw_read(path, reading, &raw, &sound->fault);
-  st = st ? st : vw_take_prepare(&raw, take);
+  st = st ? st
+          : vw_take_prepare_stretch(
+              &raw, &sound->options.find, sound->options.whole, take);
   vw_sound_clear(&raw);
   st = st ? st : find(&sound->options, take, &takes->facts[index]);
   if (st) {

@@ -292,6 +292,12 @@ attack_at(const Scale* scale, const VwMeantShot* shot) {
   return (VwAttack){shot->start, rise_of(scale, step, near), NAN, NAN};
 }
 
+double
+vw_attack_rise_s(const VwCurve* curve, const VwMeantShot* shot, size_t step) {
+  const Scale scale = scale_of(curve, shot, 0.0);
+  return rise_of(&scale, step, near_crest(&scale, shot, step));
+}
+
 VwAttack
 vw_attack_find(const VwSound*     sound,
                const VwCurve*     curve,

@@ -458,6 +458,15 @@ vw_events_find(const VwSound* sound, VwEvents* events) {
 }
 
 void
+vw_events_overrule(const VwFindOptions* options, VwEvents* events) {
+  if (options->has_kind) {
+    events->kind = options->kind;
+    events->other_kind = options->kind;
+    events->sure = 1.0;
+  }
+}
+
+void
 vw_events_clear(VwEvents* events) {
   if (events) {
     free(events->events);

@@ -42,7 +42,8 @@
 
 VwFindOptions
 vw_find_defaults(void) {
-  return (VwFindOptions){vw_encoding_noise_dbfs(VW_ENCODING_S16)};
+  return (VwFindOptions){.board_noise_dbfs =
+                           vw_encoding_noise_dbfs(VW_ENCODING_S16)};
 }
 
 /**
@@ -123,7 +124,8 @@ vw_events_are_shots(const VwEvents* events) {
          events->kind == VW_KIND_RAPID_FIRE;
 }
 
-/// Bound the shot that is meant: of several from its event up to the next.
+/// Bound the shot that is meant: of several from its event up to the next. What
+/// was said to be one starts with the first event.
 static void
 find_shot(Search* search) {
   const VwCurve* const  curve = &search->curve;
@@ -131,7 +133,10 @@ find_shot(Search* search) {
   const size_t          event = search->event;
   const bool            several = vw_events_are_shots(events);
   const size_t          n = curve->n_steps;
-  const double level_db = several ? events->events[event].level_db : 0.0;
+  const bool            said = search->options->has_kind && !several;
+  const double          level_db = several ? events->events[event].level_db
+                                   : said  ? events->events[0].level_db
+                                           : 0.0;
   // One that is as soft is told by its own crest.
   const double near =
     search->loudest *
@@ -144,6 +149,8 @@ find_shot(Search* search) {
     const VwEvent* const of = &events->events[event];
     shot->rise = step_of_frame(search, of->start_frame);
     shot->start = of->dip_db < RINGS_DB ? of->start_frame - search->first : 0U;
+  } else if (said) {
+    shot->rise = step_of_frame(search, events->events[0].start_frame);
   }
   while (shot->rise + 1U < shot->limit && curve->level[shot->rise] < near) {
     ++shot->rise;
@@ -176,9 +183,43 @@ find_attack(Search* search) {
   facts->attack_frame = attack.frame;
   facts->rise_ms = 1000.0 * attack.rise_s;
   facts->slow = attack.rise_s > VW_FAST_RISE_S;
-  facts->earlier_sound_db = attack.earlier_db;
-  facts->earlier_sound_ms = 1000.0 * attack.earlier_s;
+  // Whoever picks a shot knows of those before it.
+  const bool known = search->options->pick > 0U;
+  facts->earlier_sound_db = known ? (double)NAN : attack.earlier_db;
+  facts->earlier_sound_ms = known ? (double)NAN : 1000.0 * attack.earlier_s;
   facts->crest_frame = search->shot.crest * curve->n_step + curve->n_step / 2U;
+}
+
+/// Where in the take the shot is asked to start.
+static size_t
+asked_start(const Search* search) {
+  return vw_frames_of_s(1e-3 * search->options->start_ms,
+                        search->sound.rate_hz);
+}
+
+/// Have the shot start where it was asked to.
+static VwStatus
+move_start(Search* search) {
+  const VwCurve* const curve = &search->curve;
+  VwShotFacts* const   facts = &search->facts;
+  const size_t         asked = asked_start(search);
+  const size_t start = asked > search->first ? asked - search->first : 0U;
+  const size_t step = start / curve->n_step;
+  if (!search->options->has_start) {
+    return VW_OK;
+  }
+  if (start + vw_frames_of_s(VW_SHORTEST_S, search->sound.rate_hz) >
+      facts->end_frame) {
+    return VW_BAD_START;
+  }
+  search->shot.crest = vw_curve_crest(curve, step, search->shot.limit);
+  facts->attack_frame = start;
+  facts->crest_frame = search->shot.crest * curve->n_step + curve->n_step / 2U;
+  facts->rise_ms = 1000.0 * vw_attack_rise_s(curve, &search->shot, step);
+  facts->slow = facts->rise_ms > 1000.0 * VW_FAST_RISE_S;
+  facts->earlier_sound_db = NAN;
+  facts->earlier_sound_ms = NAN;
+  return VW_OK;
 }
 
 /// Power of the board's noise where the take is as loud as it came.
@@ -335,6 +376,8 @@ facts_of_take(const Search* search) {
   facts.end_ms = ms_of_frame(search, facts.end_frame);
   facts.length_ms =
     facts.end_ms - fmax(facts.attack_ms - 1000.0 * VW_PRE_ROLL_S, 0.0);
+  facts.first_frame =
+    vw_frames_of_s(search->options->from_s, search->sound.rate_hz);
   facts.attack_frame += search->first;
   facts.crest_frame += search->first;
   facts.end_frame += search->first;
@@ -371,7 +414,11 @@ search_near(const Search* whole, size_t event) {
   const bool           last = event + 1U == whole->events->n_events;
   const size_t         start = step_of_frame(whole, of->start_frame);
   const size_t         before = vw_curve_steps(curve, BEFORE_S);
-  const size_t         from = start > before ? start - before : 0U;
+  const size_t         wanted = whole->options->has_start
+                                  ? step_of_frame(whole, asked_start(whole))
+                                  : start;
+  const size_t         near_from = start > before ? start - before : 0U;
+  const size_t         from = wanted < near_from ? wanted : near_from;
   const size_t         to = last ? curve->n_steps
                                  : step_of_frame(whole, of[1].start_frame) +
                              vw_curve_steps(curve, AFTER_S);
@@ -398,6 +445,7 @@ find_one(const Search* whole, size_t event, VwShotFacts* facts) {
   find_shot(search);
   find_attack(search);
   VwStatus st = find_tail(search);
+  st = st ? st : move_start(search);
   st = st ? st : find_pitch(search);
   st = st ? st : find_fastest(search);
   if (!st) {
@@ -405,7 +453,7 @@ find_one(const Search* whole, size_t event, VwShotFacts* facts) {
   }
   // Where there are shots there is more than noise.
   st = st || vw_events_are_shots(search->events) ? st : check_noise(search);
-  if (!st) {
+  if (!st || st == VW_BAD_START) {
     *facts = facts_of_take(search);
   }
   return st;
@@ -417,9 +465,16 @@ vw_find_among(const VwTake*        take,
               const VwEvents*      events,
               VwShotFacts*         facts) {
   assert(take && options && events && facts);
-  Search   search;
+  const unsigned pick = options->pick;
+  Search         search;
+  if (pick > (vw_events_are_shots(events) ? events->n_events : 1U)) {
+    note_events(events, facts);
+    return VW_BAD_PICK;
+  }
   VwStatus st = search_begin(take, options, events, &search);
-  st = st ? st : find_one(&search, vw_events_first_loud(events), facts);
+  st = st ? st
+          : find_one(
+              &search, pick ? pick - 1U : vw_events_first_loud(events), facts);
   vw_curve_clear(&search.curve);
   return st;
 }
@@ -446,7 +501,10 @@ vw_find(const VwTake* take, const VwFindOptions* options, VwShotFacts* facts) {
   assert(take && options && facts);
   VwEvents events = {0};
   VwStatus st = vw_events_find(&take->sound, &events);
-  st = st ? st : vw_find_among(take, options, &events, facts);
+  if (!st) {
+    vw_events_overrule(options, &events);
+    st = vw_find_among(take, options, &events, facts);
+  }
   vw_events_clear(&events);
   return st;
 }

@@ -43,6 +43,11 @@ VwAttack vw_attack_find(const VwSound*     sound,
                         const VwMeantShot* shots,
                         double             noise_power);
 
+/// Time of a straight rise from a step of the curve to full level.
+double vw_attack_rise_s(const VwCurve*     curve,
+                        const VwMeantShot* shot,
+                        size_t             step);
+
 /// How a shot decays and where it ends.
 typedef struct {
   size_t      end;     ///< One past the last step that belongs to the shot.

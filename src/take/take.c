@@ -10,9 +10,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Below 5 ms there is no room for an attack and a tail.
-#define SHORTEST_S 0.005
-
 // The corner lies below what any small speaker plays.
 #define OFFSET_CORNER_HZ 20.0
 
@@ -39,8 +36,8 @@ check_shape(const VwSound* raw) {
   if (!raw->n_frames) {
     return VW_NO_FRAMES;
   }
-  return (double)raw->n_frames < SHORTEST_S * raw->rate_hz ? VW_TOO_SHORT
-                                                           : VW_OK;
+  return (double)raw->n_frames < VW_SHORTEST_S * raw->rate_hz ? VW_TOO_SHORT
+                                                              : VW_OK;
 }
 
 static VwStatus
@@ -123,7 +120,7 @@ vw_clipped_of_events(const VwSound*  raw,
 /// The offset a channel starts with, 0 where its start is not quiet.
 static double
 offset_at_start(const VwSound* raw, unsigned channel) {
-  const size_t n_frames = vw_frames_of_s(SHORTEST_S, raw->rate_hz);
+  const size_t n_frames = vw_frames_of_s(VW_SHORTEST_S, raw->rate_hz);
   double       sum = 0.0;
   double       squares = 0.0;
   for (size_t i = 0; i < n_frames && i < raw->n_frames; ++i) {
@@ -175,6 +172,67 @@ vw_take_prepare(const VwSound* raw, VwTake* take) {
   VwEvent        whole = {0};
   const VwEvents all = {.events = &whole, .n_events = 1U};
   vw_clipped_of_events(raw, &all, &out.n_clipped_frames);
+  *take = out;
+  return VW_OK;
+}
+
+VwStatus
+vw_stretch_view(const VwSound*       raw,
+                const VwFindOptions* options,
+                VwSound*             view) {
+  const size_t from = vw_frames_of_s(options->from_s, raw->rate_hz);
+  const size_t to = options->to_s > 0.0
+                      ? vw_frames_of_s(options->to_s, raw->rate_hz)
+                      : raw->n_frames;
+  if (!from && to == raw->n_frames) {
+    *view = *raw;
+    return VW_OK;
+  }
+  if (to > raw->n_frames || from > to ||
+      (double)(to - from) < VW_SHORTEST_S * raw->rate_hz) {
+    return VW_BAD_STRETCH;
+  }
+  *view = (VwSound){.values = raw->values + from * raw->n_channels,
+                    .n_frames = to - from,
+                    .n_channels = raw->n_channels,
+                    .rate_hz = raw->rate_hz};
+  return VW_OK;
+}
+
+/// Put silence about a stretch, where the rest of its take was.
+static VwStatus
+put_back(const VwSound* raw, size_t first, VwSound* stretch) {
+  VwSound        out = {0};
+  const VwStatus st =
+    vw_sound_init(&out, raw->n_frames, raw->n_channels, raw->rate_hz);
+  if (!st) {
+    memcpy(out.values + first * raw->n_channels,
+           stretch->values,
+           stretch->n_frames * raw->n_channels * sizeof(float));
+    vw_sound_clear(stretch);
+    *stretch = out;
+  }
+  return st;
+}
+
+VwStatus
+vw_take_prepare_stretch(const VwSound*       raw,
+                        const VwFindOptions* options,
+                        bool                 whole,
+                        VwTake*              take) {
+  assert(raw && options && take);
+  VwSound  view = {0};
+  VwTake   out = {{0}, 0.0, 0U};
+  VwStatus st = vw_stretch_view(raw, options, &view);
+  st = st ? st : vw_take_prepare(&view, &out);
+  if (!st && !whole && view.n_frames < raw->n_frames) {
+    const size_t first = (size_t)(view.values - raw->values) / raw->n_channels;
+    st = put_back(raw, first, &out.sound);
+  }
+  if (st) {
+    vw_take_clear(&out);
+    return st;
+  }
   *take = out;
   return VW_OK;
 }

@@ -12,6 +12,18 @@
 /// What lies so long before the attack belongs to the shot, seconds.
 #define VW_PRE_ROLL_S 0.002
 
+/// Below 5 ms there is no room for an attack and a tail.
+#define VW_SHORTEST_S 0.005
+
+/**
+ * The stretch of a recording that is asked for, without a copy.
+ *
+ * @return #VW_OK or #VW_BAD_STRETCH.
+ */
+VwStatus vw_stretch_view(const VwSound*       raw,
+                         const VwFindOptions* options,
+                         VwSound*             view);
+
 /**
  * Frames before the attack at the start of every shot: 2 ms. The cut from loop
  * to loop lies before them, in the quiet before a shot and not in its attack

@@ -210,11 +210,15 @@ take_head(const char* head, bool chosen[]) {
     char                name[32] = "";
     const Option* const option =
       sscanf(at + 4, "%31[a-z-]", name) == 1 ? options_find(name) : NULL;
-    if (option) {
-      chosen[option - option_table] = true;
-      tell((size_t)(option - option_table), "");
-      good &= check_head(option, head, at);
-    } else if (strcmp(name, "version") != 0) {
+    // Two commands may have options of one name.
+    for (size_t i = 0; option && i < n_options; ++i) {
+      if (!strcmp(option_table[i].name, name)) {
+        chosen[i] = true;
+        tell(i, "");
+        good &= check_head(&option_table[i], head, at);
+      }
+    }
+    if (!option && strcmp(name, "version") != 0) {
       fprintf(stderr, "the manual's --%s is no option\n", name);
       good = false;
     }

@@ -3,6 +3,7 @@
 #include "cli/message/message.h"
 #include "container/container.h"
 #include "store/store.h"
+#include "take/events.h"
 #include "take/take.h"
 
 #include <math.h>
@@ -20,6 +21,37 @@ cut_short_message(const VwReadFault* fault) {
                      vw_remedy(VW_CUT_SHORT));
 }
 
+/// Why a stretch is not in its take.
+static char*
+stretch_message(const VwFindOptions* options, const VwReadFault* fault) {
+  const double length_s = (double)fault->n_frames_there / fault->rate_hz;
+  const bool   early = options->from_s < length_s;
+  if (early && options->to_s <= length_s) {
+    return text_format("the stretch is shorter than 5 ms: give an earlier "
+                       "--from, or a later --to");
+  }
+  return text_format("--%s %.10gs lies past its end, at %.3f s: give an "
+                     "earlier one, or leave it out",
+                     early ? "to" : "from",
+                     early ? options->to_s : options->from_s,
+                     length_s);
+}
+
+static char*
+pick_message(const Input* input, unsigned pick) {
+  const unsigned n = input->facts.shots_in_take;
+  return n > 1U
+           ? text_format("--pick %u, but it holds %u shots: pick one of 1 to "
+                         "%u",
+                         pick,
+                         n,
+                         n)
+           : text_format("--pick %u, but it holds 1 shot (%s): leave --pick "
+                         "out, or give --as several-shots",
+                         pick,
+                         vw_kind_name(input->facts.kind));
+}
+
 static char*
 message_for(const Input*       input,
             const Settings*    settings,
@@ -31,6 +63,16 @@ message_for(const Input*       input,
       return text_format("it is longer than %.10g s: cut the shot out of it "
                          "first, or give --seconds-max",
                          settings->reading.seconds_max);
+    case VW_BAD_STRETCH:
+      return stretch_message(&settings->family.find, fault);
+    case VW_BAD_PICK:
+      return pick_message(input, settings->family.find.pick);
+    case VW_BAD_START:
+      return text_format("--start %.10gms lies past the end of its shot, which "
+                         "ends at %.0f ms: give an earlier one, or --pick "
+                         "another shot",
+                         settings->family.find.start_ms,
+                         input->facts.end_ms);
     case VW_NOT_REGULAR:
       return vw_path_is_folder(input->path)
                ? text_format("it is a folder: name the sound files in it")
@@ -42,7 +84,7 @@ message_for(const Input*       input,
 
 VwFindOptions
 input_find_options(const Settings* settings) {
-  VwFindOptions options = vw_find_defaults();
+  VwFindOptions options = settings->family.find;
   // A coarser board hides more of the tail; a finer one is no reason for a
   // longer.
   options.board_noise_dbfs =
@@ -59,9 +101,10 @@ find_shot(const CommandName* command, const Settings* settings, Input* input) {
   input->facts = vw_facts_of_whole(&input->take);
   if (command->bit != COMMAND_CONVERT) {
     st = vw_events_find(&input->take.sound, &input->events);
-    st =
-      st ? st
-         : vw_find_among(&input->take, &finding, &input->events, &input->facts);
+    if (!st) {
+      vw_events_overrule(&finding, &input->events);
+      st = vw_find_among(&input->take, &finding, &input->events, &input->facts);
+    }
     input->has_shot = !st;
   }
   // A sound without a shot can be inspected and converted all the same.
@@ -84,12 +127,18 @@ count_clipped(const CommandName* command, const VwSound* raw, Input* input) {
   return VW_OK;
 }
 
+/// Measure what is used of the recording.
 static VwStatus
-measure(const CommandName* command, const VwSound* raw, Input* input) {
+measure(const CommandName* command,
+        const Settings*    settings,
+        const VwSound*     raw,
+        Input*             input) {
+  VwSound view = {0};
   if (command->bit != COMMAND_INSPECT) {
     return VW_OK;
   }
-  const VwStatus st = vw_loudness_measure(raw, &input->loudness);
+  VwStatus st = vw_stretch_view(raw, &settings->family.find, &view);
+  st = st ? st : vw_loudness_measure(&view, &input->loudness);
   input->has_loudness = !st;
   return st;
 }
@@ -105,15 +154,23 @@ input_load(const char*        path,
   *input = (Input){.path = path};
   VwStatus st = makes && vw_is_own_output(path) ? VW_OWN_OUTPUT : VW_OK;
   st = st ? st : vw_read(path, &settings->reading, &raw, &fault);
-  st = st ? st : vw_take_prepare(&raw, &input->take);
-  st = st ? st : measure(command, &raw, input);
+  st = st ? st
+          : vw_take_prepare_stretch(&raw,
+                                    &settings->family.find,
+                                    command->bit == COMMAND_CONVERT,
+                                    &input->take);
+  st = st ? st : measure(command, settings, &raw, input);
   st = st ? st : find_shot(command, settings, input);
   st = st ? st : count_clipped(command, &raw, input);
-  vw_sound_clear(&raw);
   input->status = st;
+  if (st == VW_BAD_STRETCH) {
+    fault.n_frames_there = raw.n_frames;
+    fault.rate_hz = raw.rate_hz;
+  }
   if (st) {
     input->message = message_for(input, settings, &fault);
   }
+  vw_sound_clear(&raw);
 }
 
 void

@@ -199,6 +199,7 @@ extern const Choice words_repeat[];     ///< Of #VwRepeat.
 extern const Choice words_release[];    ///< Of #VwRelease.
 extern const Choice words_tightening[]; ///< Of #VwBend.
 extern const Choice words_tail[];       ///< Of #VwTail.
+extern const Choice words_kind[];       ///< Of #VwKind.
 extern const Choice words_chip[];       ///< Of #VwChip.
 extern const Choice words_make[];       ///< Of #VwMake.
 extern const Choice words_on_reason[];  ///< Of #VwOnReason, for programs.

@@ -24,6 +24,12 @@ const Choice words_tail[] = {{"overlap", VW_TAIL_OVERLAP},
                              {"choke", VW_TAIL_CHOKE},
                              {NULL, 0}};
 
+const Choice words_kind[] = {{"shot", VW_KIND_SHOT},
+                             {"several-shots", VW_KIND_SEVERAL_SHOTS},
+                             {"rapid-fire", VW_KIND_RAPID_FIRE},
+                             {"sustained", VW_KIND_SUSTAINED},
+                             {NULL, 0}};
+
 const Choice words_chip[] = {{"bipolar", VW_CHIP_BIPOLAR},
                              {"cmos", VW_CHIP_CMOS},
                              {NULL, 0}};

@@ -12,15 +12,19 @@ typedef struct {
   Settings*          settings;
 } Reader;
 
+/// Of two options of one name that which these commands have, or the first.
 static const Option*
-find_long(const char* name, size_t length) {
+find_long(const char* name, size_t length, unsigned commands) {
+  const Option* found = NULL;
   for (size_t i = 0; i < n_options; ++i) {
-    const char* const known = option_table[i].name;
-    if (strlen(known) == length && !strncmp(known, name, length)) {
-      return &option_table[i];
+    const Option* const option = &option_table[i];
+    if (strlen(option->name) == length &&
+        !strncmp(option->name, name, length) &&
+        (!found || (option->commands & commands))) {
+      found = option;
     }
   }
-  return NULL;
+  return found;
 }
 
 static const Option*
@@ -45,7 +49,7 @@ command_find(const char* name) {
 
 const Option*
 options_find(const char* name) {
-  return find_long(name, strlen(name));
+  return find_long(name, strlen(name), 0U);
 }
 
 /* Faults */
@@ -195,7 +199,7 @@ static bool
 read_long(Reader* reader, const char* argument) {
   const char* const   name = argument + 2;
   const size_t        length = strcspn(name, "=");
-  const Option* const option = find_long(name, length);
+  const Option* const option = find_long(name, length, reader->command->bit);
   char* const         shown = text_format("%.*s", (int)length + 2, argument);
   bool                good = shown != NULL;
   if (good && !option) {
@@ -216,7 +220,7 @@ read_long(Reader* reader, const char* argument) {
 /// Read letters after one dash; the first that takes a value takes the rest.
 static bool
 read_short(Reader* reader, const char* argument) {
-  if (argument[2] && find_long(argument + 1, strlen(argument + 1))) {
+  if (argument[2] && options_find(argument + 1)) {
     return say(
       argument, "one dash is for single letters: did you mean -%s?", argument);
   }

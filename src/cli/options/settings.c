@@ -2,6 +2,7 @@
 
 #include "base/ranges.h"
 #include "cli/message/message.h"
+#include "take/take.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -161,6 +162,21 @@ check_takes(const CommandName* command, const Settings* settings) {
     }
   }
   return true;
+}
+
+/// A stretch that ends before it starts, or at once.
+static bool
+check_stretch(const Settings* settings) {
+  const VwFindOptions* const find = &settings->family.find;
+  // The tolerance is that of rounding in the difference below.
+  if (find->to_s == 0.0 || find->to_s - find->from_s > VW_SHORTEST_S - 1e-9) {
+    return true;
+  }
+  return say("--to",
+             find->to_s < find->from_s
+               ? "it lies before --from: give a later one, or an earlier --from"
+               : "the stretch is shorter than 5 ms: give a later one, or an "
+                 "earlier --from");
 }
 
 static bool
@@ -415,8 +431,9 @@ settings_check(const CommandName* command, const Settings* settings) {
              : check_delivery(settings);
   }
   return check_takes(command, settings) && check_plot(command, settings) &&
-         check_ladder(settings) && check_form(settings) &&
-         check_part(command, settings) && settings_check_loop(settings, NULL) &&
+         check_stretch(settings) && check_ladder(settings) &&
+         check_form(settings) && check_part(command, settings) &&
+         settings_check_loop(settings, NULL) &&
          check_buffer(command, settings) && check_level(command, settings) &&
          (command->bit != COMMAND_LOOP || check_track(settings));
 }

@@ -117,7 +117,9 @@ static const Line take_lines[] = {
 };
 
 static const Line shot_lines[] = {
-  {"kind", "{kind}{unsure?, or else {other_kind}: it is near both}"},
+  {"kind",
+   "{kind}{told?, as told}{unsure?, or else {other_kind}: it is near both; "
+   "--as {as} or --as {other_as} overrules this}"},
   {"shots", "{listed}", "listed", true},
   {"shots",
    "{shots_in_take}, {apart_ms} apart, from {first_ms} to {last_ms}",
@@ -213,12 +215,16 @@ set_apart(Figures* shot, const Input* input) {
 
 /// Set what a person is told of the kind and the shots.
 static void
-set_shots(Figures* shot, const Input* input) {
+set_shots(Figures* shot, const Input* input, bool told) {
   const VwShotFacts* const facts = &input->facts;
   const size_t             n = input->events.n_events;
   if (!shot) {
     return;
   }
+  figures_set(shot, "told", told);
+  figures_set(shot, "as", choice_word(words_kind, (int)facts->kind));
+  figures_set(
+    shot, "other_as", choice_word(words_kind, (int)facts->other_kind));
   figures_set(shot,
               "unsure",
               facts->sure < VW_SURE_LEAST && facts->other_kind != facts->kind);
@@ -236,7 +242,7 @@ found_text(const Report* report, size_t index, FILE* out) {
   Figures* const       take = figures_new();
   Figures* const       shot = found_shot(report, index);
   Figures* const       loudness = found_loudness(input);
-  set_shots(shot, input);
+  set_shots(shot, input, report->settings->family.find.has_kind);
   figures_set(take, "path", input->path);
   figures_set(
     take, "length_ms", 1000.0 * (double)sound->n_frames / sound->rate_hz);

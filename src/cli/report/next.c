@@ -126,6 +126,26 @@ next_loop(const Report* report, FILE* out) {
   figures_free(next);
 }
 
+/// The shot of a take that has several, which can be picked.
+static void
+next_pick(const Report* report, FILE* out) {
+  const Input* const    input = &report->inputs[0];
+  const VwEvents* const events = &input->events;
+  Figures* const        next = figures_new();
+  size_t                used = 1;
+  while (used < events->n_events &&
+         events->events[used].start_frame <= input->facts.crest_frame) {
+    ++used;
+  }
+  figures_set(next, "used", used);
+  figures_set(next, "dash", input->path[0] == '-');
+  figures_set(next, "take", input->path);
+  figures_print(next, "Next: volleyweave shot --pick {used}", out);
+  print_given(report, COMMAND_SHOT, out);
+  figures_print(next, "{dash? --} {take:q}\n", out);
+  figures_free(next);
+}
+
 /// What to do after a sound that is no shot.
 static void
 next_whole(const Report* report, FILE* out) {
@@ -195,7 +215,11 @@ next_text(const Report* report, FILE* out) {
   if (vw_is_own_output(input->path)) {
     return; // nothing is made of it again
   }
-  if (input->has_shot) {
+  if (report->command->bit == COMMAND_INSPECT &&
+      input->facts.kind == VW_KIND_SEVERAL_SHOTS && input->events.n_events &&
+      !report->settings->family.find.pick) {
+    next_pick(report, out);
+  } else if (input->has_shot) {
     if (!is_settled(report)) {
       next_loop(report, out);
     }

@@ -71,8 +71,7 @@ static const Kind kinds_of_take[] = {
   {"several",
    "several shots in the take, of which one is used",
    "{shots} shots in the take{rapid?, as rapid fire}: the one at "
-   "{attack_ms:.0f} ms is used; to use "
-   "another, save it as a file of its own"},
+   "{attack_ms:.0f} ms is used; for another give --pick N, 1 to {shots}"},
   {"slow",
    "a slow attack, which comes late after the trigger",
    "a slow attack, {rise_ms:.0f} ms until it is loud: its start is less "
@@ -144,7 +143,11 @@ take_of(const Report* report, size_t index) {
   figures_set(of,
               "sustained",
               report->family && !joined && facts->kind == VW_KIND_SUSTAINED);
-  figures_set(of, "several", !joined && !split && facts->shots_in_take > 1U);
+  const unsigned pick = report->packed
+                          ? report->packed->sound->options.find.pick
+                          : report->settings->family.find.pick;
+  figures_set(
+    of, "several", !joined && !split && !pick && facts->shots_in_take > 1U);
   figures_set(of, "few", split && split->n_good < split->n_wanted);
   figures_set(of, "good", split ? split->n_good : 0U);
   figures_set(of, "wanted", split ? split->n_wanted : 0U);
