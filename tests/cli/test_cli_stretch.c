@@ -4,10 +4,12 @@
 #include "support/check.h"
 #include "support/folder.h"
 #include "support/measure.h"
+#include "support/recordings.h"
 #include "support/reports.h"
 #include "support/riff.h"
 #include "support/run.h"
 #include "support/signals.h"
+#include "support/svg.h"
 #include "support/wav_files.h"
 
 #include <volleyweave/volleyweave.h>
@@ -24,6 +26,8 @@
 #include <string.h>
 
 #define PLAIN "--json -f --bits float --dither none --loudness keep "
+
+#define ATTACK_COLOUR 0xD55E00U
 
 // Where the shots of the take of three start, the first 10 dB down.
 static const double starts_s[3] = {0.2, 0.9, 1.6};
@@ -321,6 +325,74 @@ test_swell(void** state) {
   assert_true(check_at_most(fabs(first_s - 0.182), 0.03, "up to the second"));
 }
 
+// Where the kind is near another, what overrules it is named; so is what picks
+// another of several shots.
+static void
+test_named(void** state) {
+  (void)state;
+  char line[4096];
+  if (!recordings_find(NULL)) {
+    skip();
+  }
+  (void)snprintf(line,
+                 sizeof(line),
+                 "\"$VOLLEYWEAVE\" inspect %s/*.wav > said 2> /dev/null; "
+                 "near=$(grep -c ': it is near both$' said); "
+                 "[ $near -gt 2 ] && [ $near -lt 20 ] && [ $near = "
+                 "$(grep -A1 ': it is near both$' said | grep -c "
+                 "'^  overrule  *--as [a-z-]*, or --as [a-z-]*$') ]",
+                 recordings_place());
+  Run made = run_shell(line);
+  assert_true(run_check(!made.status, &made, "overrule"));
+  run_clear(&made);
+  VwSound take = put_three();
+  made = run("inspect three.wav");
+  assert_true(run_check(
+    strstr(made.out, "Next: volleyweave shot --pick 2 three.wav\n") != NULL,
+    &made,
+    "next"));
+  run_clear(&made);
+  vw_sound_clear(&take);
+}
+
+/* The picture */
+
+/// Where the attack's line lies in the first panel, as a share of its width.
+static double
+attack_in_picture(const char* line) {
+  json_decref(run_json(line, 0));
+  Svg    svg = {0};
+  SvgBox panel = {0};
+  double share = NAN;
+  assert_true(svg_read("p.svg", &svg));
+  assert_true(svg_panels(&svg, &panel, 1U) > 0U);
+  for (size_t i = 0; i < svg.n_items; ++i) {
+    const SvgItem* const item = &svg.items[i];
+    if (item->kind == SVG_LINE && item->colour == ATTACK_COLOUR &&
+        item->n_points > 1U && item->points[0] == item->points[2]) {
+      share = (item->points[0] - panel.left) / (panel.right - panel.left);
+      break;
+    }
+  }
+  svg_clear(&svg);
+  return share;
+}
+
+// The picture shows the stretch alone, at its times in the take.
+static void
+test_picture(void** state) {
+  (void)state;
+  VwSound      take = put_three();
+  const double whole =
+    attack_in_picture("inspect --json --plot p.svg --to 2.4s three.wav");
+  const double part = attack_in_picture(
+    "inspect --json -f --plot p.svg --from 0.7s --to 1.5s three.wav");
+  vw_sound_clear(&take);
+  assert_true(
+    check_at_most(fabs(whole - 0.9 / 2.4), 0.003, "whole: %g", whole));
+  assert_true(check_at_most(fabs(part - 0.2 / 0.8), 0.003, "part: %g", part));
+}
+
 /* Refused */
 
 static const RunCase refused[] = {
@@ -386,6 +458,8 @@ main(int argc, char** argv) {
     IN_FOLDER(test_used),
     IN_FOLDER(test_kinds),
     IN_FOLDER(test_swell),
+    IN_FOLDER(test_named),
+    IN_FOLDER(test_picture),
     IN_FOLDER(test_refused),
     IN_FOLDER(test_kept),
   };

@@ -137,7 +137,7 @@ add_pitch(Work* work) {
   const VwShotFacts* const facts = &work->input->facts;
   const bool               shot = work->input->has_shot;
   const size_t             n_panels = work->scene.n_panels;
-  const VwStretch          pitched = {shot ? facts->attack_frame : 0U,
+  const VwStretch pitched = {shot ? facts->attack_frame : work->span.from_frame,
                              shot ? facts->end_frame : work->span.to_frame,
                              0U};
   const VwStatus st =
@@ -178,17 +178,22 @@ VwStatus
 plot_inspect(const Report* report, VwBytes* bytes) {
   const Input* const   input = &report->inputs[0];
   const VwSound* const sound = &input->take.sound;
-  Work                 work = {.input = input,
-                               .span = {.sound = sound,
-                                        .to_frame = sound->n_frames,
-                                        .pen = {VW_INK_BLUE, VW_STROKE_SOLID, 0.7}},
-                               .unit = plot_unit((double)sound->n_frames / sound->rate_hz)};
-  const SceneTitle     title = {
-        input->path,
+  // What lies outside of the stretch asked for is left out.
+  VwSound used = *sound;
+  (void)vw_stretch_view(sound, &report->settings->family.find, &used);
+  const size_t from = (size_t)(used.values - sound->values) / sound->n_channels;
+  Work         work = {.input = input,
+                       .span = {.sound = sound,
+                                .from_frame = from,
+                                .to_frame = from + used.n_frames,
+                                .pen = {VW_INK_BLUE, VW_STROKE_SOLID, 0.7}},
+                       .unit = plot_unit((double)used.n_frames / sound->rate_hz)};
+  const SceneTitle title = {
+    input->path,
     fabs(input->take.dc_offset) > OFFSET_SEEN
-          ? "The take as it came, without its offset, and what was found in it"
-          : "The take as it came, and what was found in it",
-        "A take: its waveform, its level and its frequencies over time."};
+      ? "The take as it came, without its offset, and what was found in it"
+      : "The take as it came, and what was found in it",
+    "A take: its waveform, its level and its frequencies over time."};
   add_facts(&work, report);
   plot_family_warnings(&work.scene, report);
   VwStatus st = add_panels(&work);

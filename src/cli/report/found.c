@@ -118,8 +118,8 @@ static const Line take_lines[] = {
 
 static const Line shot_lines[] = {
   {"kind",
-   "{kind}{told?, as told}{unsure?, or else {other_kind}: it is near both; "
-   "--as {as} or --as {other_as} overrules this}"},
+   "{kind}{told?, as told}{unsure?, or else {other_kind}: it is near both}"},
+  {"overrule", "--as {as}, or --as {other_as}", "unsure"},
   {"shots", "{listed}", "listed", true},
   {"shots",
    "{shots_in_take}, {apart_ms} apart, from {first_ms} to {last_ms}",
