@@ -451,22 +451,22 @@ make_burst(Work* work) {
 
 static VwStatus
 make_all(Work* work) {
-  const bool loop = !work->options->shot_only && !work->options->whole;
-  work->joins = loop && work->family->n_takes == 1U &&
-                work->facts[0].kind == VW_KIND_SUSTAINED;
-  const bool burst = loop && !work->joins;
+  const VwFamilyOptions* const options = work->options;
+  work->joins = vw_join_suits(work->facts, work->family->n_takes, options);
+  work->joined.rapid = work->facts[0].kind == VW_KIND_RAPID_FIRE;
+  const bool burst = !options->shot_only && !options->whole && !work->joins;
   VwStatus   st = make_shots_alone(work);
   st = st || !burst ? st : make_burst(work);
   st = st || !work->joins ? st : make_joined(work);
   st = st ? st : level(work);
-  if (!st && work->joins) {
-    work->joined.sound = work->alone[0];
-    st = vw_join_hand_out(&work->joined, work->options, work->family);
-  } else {
-    st = st ? st : hand_out_shots(work);
+  work->joined.sound = work->alone[0];
+  if (!st) {
+    st = work->joins ? vw_join_hand_out(&work->joined, options, work->family)
+                     : hand_out_shots(work);
   }
   st = st || !burst ? st : cut(work);
-  st = st || !burst ? st : vw_lamp_of_family(work->options, work->family);
+  const bool flashes = !st && work->family->plan.shots;
+  st = flashes ? vw_lamp_of_family(options, work->family) : st;
   work->family->level.true_peak_dbtp =
     work->peak > 0.0 ? 20.0 * log10(work->peak) : NAN;
   return st;
@@ -476,8 +476,7 @@ static VwStatus
 check_lengths(const VwTake* takes, const VwShotFacts* facts, size_t n_takes) {
   for (size_t i = 0; i < n_takes; ++i) {
     const size_t n = facts[i].end_frame - facts[i].attack_frame;
-    const bool   joins = n_takes == 1U && facts[i].kind == VW_KIND_SUSTAINED;
-    if (!joins && (double)n > SHOT_MOST_S * takes[i].sound.rate_hz) {
+    if ((double)n > SHOT_MOST_S * takes[i].sound.rate_hz) {
       return VW_TOO_LONG;
     }
   }
@@ -510,7 +509,8 @@ vw_family_measure(const VwFamilyWish* wish,
     return VW_BAD_OPTION;
   }
   VwStatus st = vw_track_check(wish->options);
-  st = st || wish->options->shot_only
+  st = st || wish->options->shot_only ||
+           vw_join_suits(wish->facts, n_takes, wish->options)
          ? st
          : check_lengths(wish->takes, wish->facts, n_takes);
   if (st) {
@@ -528,7 +528,7 @@ vw_family_measure(const VwFamilyWish* wish,
   st = st || work.alone ? st : VW_NO_MEMORY;
   st = st ? st : make_all(&work);
   st = st ? st : vw_track_add(wish->options, &made);
-  st = st || !made.plan.shots
+  st = st || work.joins || !made.plan.shots
          ? st
          : vw_valley_written(&made, options.seed, &work.valley);
   made.valley_db = work.joins ? (double)NAN : work.valley.depth_db;

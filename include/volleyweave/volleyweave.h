@@ -747,10 +747,12 @@ VW_API const char* vw_join_kind_name(VwJoinKind kind);
 /// Points of a likeness over lag.
 #define VW_JOIN_POINTS 256
 
-/// Where and how a sustained sound was joined; all zero where shots were laid
-/// down. Frames are those of the take at the board's sample rate.
+/// Where and how a sustained sound, or rapid fire at its own rate, was joined;
+/// all zero where shots were laid down. Frames are those of the take at the
+/// board's sample rate.
 typedef struct {
   VwJoinKind kind;
+  unsigned   shots;        ///< Of rapid fire, in the loop; 0: it sounds on.
   size_t     start_frame;  ///< Where the loop starts.
   size_t     n_frames;     ///< How long it is.
   size_t     blend_frames; ///< How much of its end is crossfaded with what lies

@@ -74,6 +74,17 @@ VwStatus vw_join_find(const VwSound*    sound,
                       const VwJoinWish* wish,
                       VwJoin*           join);
 
+/**
+ * Search rapid fire for the longest and steadiest loop of whole cycles, from
+ * 2 ms before one shot to as much before another.
+ *
+ * @param join Filled in on success, its `shots` too.
+ * @return As vw_join_find(), or #VW_NO_STEADY_RATE.
+ */
+VwStatus vw_join_find_rapid(const VwSound*    sound,
+                            const VwJoinWish* wish,
+                            VwJoin*           join);
+
 /// By how much the level falls over the length of a loop, from what is
 /// crossfaded, dB.
 double vw_join_trend_db(const VwSound* sound, const VwJoin* join);
@@ -107,12 +118,19 @@ VwStatus vw_join_level_db(const VwSound* sound,
 
 /* What is joined */
 
+/// Whether a loop is joined of what was recorded: of what sounds on, and of
+/// rapid fire at its own rate.
+bool vw_join_suits(const VwShotFacts*     facts,
+                   size_t                 n_takes,
+                   const VwFamilyOptions* options);
+
 /// Run-in, some loops and ring-out in one sound.
 typedef struct {
   VwSound sound;    ///< Owned.
   size_t  n_run_in; ///< Frames.
   size_t  n_loop;   ///< Frames.
   size_t  n_loops;  ///< How many loops lie in it.
+  bool    rapid;    ///< It is rapid fire.
 } VwJoined;
 
 /// What comes before and after the loop.
@@ -136,7 +154,8 @@ VwStatus vw_join_lay(const VwSound*    sound,
                      VwJoined*         joined);
 
 /**
- * Search for the loop and lay it down: as many as a finished burst has shots,
+ * Search for the loop, of rapid fire or of what sounds on, and lay it down: as
+ * many as a finished burst has shots,
  * or until the limiter has settled and loudness shows all.
  *
  * @return As vw_join_find() and vw_join_lay(), or #VW_BURST_TOO_LONG.

@@ -7,6 +7,16 @@
 #include <stdlib.h>
 #include <string.h>
 
+bool
+vw_join_suits(const VwShotFacts*     facts,
+              size_t                 n_takes,
+              const VwFamilyOptions* options) {
+  return n_takes == 1U && !options->shot_only && !options->whole &&
+         (facts->kind == VW_KIND_SUSTAINED ||
+          (facts->kind == VW_KIND_RAPID_FIRE &&
+           options->fire_rate_per_s == 0.0));
+}
+
 /// How far two loops differ at most.
 static double
 apart(const VwJoined* joined, size_t one, size_t other) {
@@ -132,11 +142,17 @@ vw_join_hand_out(const VwJoined*        joined,
   }
   family->plan = (VwPlan){.n_frames = family->join.n_frames,
                           .rate_hz = family->format.rate_hz,
+                          .shots = family->join.shots,
                           .fire_rate_asked_per_s = NAN,
                           .fire_rate_per_s = NAN,
                           .error_ppm = NAN,
                           .even_fire_rate_per_s = NAN,
                           .plain_fire_rate_per_s = NAN};
+  if (family->join.shots) {
+    family->plan.fire_rate_per_s = (double)family->join.shots *
+                                   (double)family->format.rate_hz /
+                                   (double)family->join.n_frames;
+  }
   family->join_residual_db = cut.residual_db;
   family->valley_asked_db = NAN;
   family->tightening_db = NAN;

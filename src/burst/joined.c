@@ -446,7 +446,8 @@ vw_join_make(const VwSound*         sound,
                            vw_size_loop_unit(options)};
   const VwJoinEnds ends = {.run_in_max_s = options->run_in_max_s,
                            .frames_unit = wish.frames_unit};
-  VwStatus         st = vw_join_find(sound, &wish, join);
+  VwStatus         st = joined->rapid ? vw_join_find_rapid(sound, &wish, join)
+                                      : vw_join_find(sound, &wish, join);
   if (st) {
     return st;
   }

@@ -342,6 +342,72 @@ test_what_changes(void** state) {
   assert_true(ok);
 }
 
+/* Rapid fire */
+
+/// How far the loop is from the take, to its RMS, dB.
+static double
+residual_db(const VwSound* loop, const VwSound* take, size_t from) {
+  double apart = 0.0;
+  double power = 0.0;
+  for (size_t i = 0; i < loop->n_frames; ++i) {
+    const double x = (double)loop->values[i];
+    const double y = (double)take->values[from + i];
+    apart += (x - y) * (x - y);
+    power += x * x;
+  }
+  return db(apart / power + 1e-15);
+}
+
+static void
+test_rapid_fire(void** state) {
+  static const double rates_per_s[] = {4.0, 7.35, 12.5, 18.0};
+  bool                ok = true;
+  (void)state;
+  for (size_t i = 0; i < sizeof(rates_per_s) / sizeof(rates_per_s[0]); ++i) {
+    // Shots a whole number of frames apart.
+    const double    period_s = floor(44100.0 / rates_per_s[i]) / 44100.0;
+    VwSound         raw = signal_silence(0.5 + 24.0 * period_s, 44100);
+    VwFamilyOptions options = plain_options(1.2);
+    SignalRandom    random = signal_random(1);
+    Made            made = {0};
+    for (size_t k = 0; k < 20U; ++k) {
+      const SignalBurst burst = {.start_s = 0.3 + (double)k * period_s,
+                                 .rise_s = 0.001,
+                                 .decay_s = 2.0 * period_s,
+                                 .level = 0.4,
+                                 .pitch_hz = 700.0,
+                                 .glide_octaves_per_s = -4.0};
+      signal_add_burst(&raw, &burst, &random);
+    }
+    assert_int_equal(vw_take_prepare(&raw, &made.take), VW_OK);
+    made.facts = vw_facts_of_whole(&made.take);
+    made.facts.kind = VW_KIND_RAPID_FIRE;
+    ok &= check_equal(
+      vw_family_make(&made.take, &made.facts, 1U, &options, &made.family),
+      VW_OK,
+      "rapid fire");
+    const VwSound* const loop = &made_piece(&made.family, VW_PART_LOOP)->sound;
+    const size_t         period = (size_t)floor(period_s * 44100.0 + 0.5);
+    ok &= check_equal((double)made.family.plan.shots * (double)period,
+                      (double)loop->n_frames,
+                      "%g per second: whole cycles",
+                      rates_per_s[i]);
+    ok &= check_at_least((double)loop->n_frames / 44100.0,
+                         0.7,
+                         "%g per second: long, s",
+                         rates_per_s[i]);
+    ok &= check_at_most(residual_db(loop,
+                                    &made.take.sound,
+                                    made.family.join.start_frame + period),
+                        -60.0,
+                        "%g per second: residual",
+                        rates_per_s[i]);
+    made_clear(&made);
+    vw_sound_clear(&raw);
+  }
+  assert_true(ok);
+}
+
 /* One sound */
 
 typedef struct {
@@ -552,6 +618,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_noise),
     cmocka_unit_test(test_tremolo),
     cmocka_unit_test(test_what_changes),
+    cmocka_unit_test(test_rapid_fire),
     cmocka_unit_test(test_forms),
     cmocka_unit_test(test_ten_minutes),
     cmocka_unit_test(test_real),

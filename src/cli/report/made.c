@@ -331,7 +331,7 @@ add_level_words(Figures* level, const Report* report) {
   figures_set(
     level, "mixed", family->uses ? mixed[family->uses[0].downmix] : "");
   figures_set(level, "fade_ms", report->settings->family.fade_ms);
-  figures_set(level, "burst", is_burst(report));
+  figures_set(level, "burst", is_burst(report) && !family->join.n_frames);
   figures_set(level, "limited", family->level.limiting_db >= DB_SHOWN);
   figures_set(level, "speaker_hz", speaker_hz > 0.0 ? speaker_hz : (double)NAN);
   figures_set(level, "below_350hz", report->written.energy_below_350hz);

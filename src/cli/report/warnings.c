@@ -292,8 +292,8 @@ static const Kind kinds_of_loop[] = {
 // Of a loop of a sound that sounds on.
 static const Kind kinds_of_join[] = {
   {"useless",
-   "options that have no say in a sustained sound",
-   "a sustained sound is joined into a loop as it is: {useless} has no say"},
+   "options that have no say where a loop is joined",
+   "a loop is joined of what was recorded, as it is: {useless} does nothing"},
   {"nothing",
    "a loop of a sound in which nothing repeats",
    "nothing repeats in it (a likeness of {likeness:.2f}, spectra "
