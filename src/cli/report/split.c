@@ -28,7 +28,7 @@ doubt_of(const Report* report, size_t shot) {
   const VwShotFacts* const facts = &split->facts[shot];
   const VwEvent* const     event = &report->inputs[0].events.events[shot];
   if (split->n == 1U) {
-    return NULL;
+    return facts->length_ms < SHORT_MS ? "short: a click?" : NULL;
   }
   if (shot && facts->attack_ms - split->facts[shot - 1U].attack_ms <= ECHO_MS &&
       event[-1].level_db - event->level_db >= ECHO_DB &&

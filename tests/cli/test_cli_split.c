@@ -1,0 +1,357 @@
+// Takes with shots planted in them, split by the program, and the files as they
+// are written: each shot has a pitch of its own, by which it is known.
+
+#include "support/check.h"
+#include "support/measure.h"
+#include "support/reports.h"
+#include "support/run.h"
+#include "support/signals.h"
+#include "support/wav_files.h"
+
+#include "container/container.h"
+
+#include <volleyweave/volleyweave.h>
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define RATE_HZ 44100U
+#define PRE_S 0.002
+#define PI 3.14159265358979323846
+
+/// A shot that is planted.
+typedef struct {
+  double start_s;
+  double pitch_hz;
+  double level;
+  double decay_s;
+} Planted;
+
+/// A take of them.
+typedef struct {
+  const char*    path;
+  const Planted* shots;
+  size_t         n;
+  double         seconds;
+  double         noise;
+} Take;
+
+static void
+write_sound(const char* path, VwSound* sound) {
+  const VwFormat format = {
+    .rate_hz = sound->rate_hz, .n_channels = 1U, .encoding = VW_ENCODING_S16};
+  const VwPiece piece = {.part = VW_PART_WHOLE, .sound = *sound};
+  VwBytes       bytes = {0};
+  assert_int_equal(vw_encode_wav(&piece, &format, 1, &bytes), VW_OK);
+  bytes_write(path, bytes.data, bytes.n_bytes);
+  vw_bytes_clear(&bytes);
+  vw_sound_clear(sound);
+}
+
+static void
+write_take(const Take* take) {
+  SignalRandom random = signal_random(7);
+  VwSound      sound = signal_silence(take->seconds, RATE_HZ);
+  for (size_t i = 0; i < take->n; ++i) {
+    const Planted* const of = &take->shots[i];
+    signal_add_burst(&sound,
+                     &(SignalBurst){.start_s = of->start_s,
+                                    .decay_s = of->decay_s,
+                                    .level = of->level,
+                                    .pitch_hz = of->pitch_hz},
+                     &random);
+  }
+  signal_add_noise(&sound, take->noise, &random);
+  write_sound(take->path, &sound);
+}
+
+static VwSound
+sound_in(const char* path) {
+  const VwReadOptions options = vw_read_defaults();
+  VwSound             sound = {0};
+  assert_int_equal(vw_read(path, &options, &sound, NULL), VW_OK);
+  return sound;
+}
+
+/// Amplitude of a pitch in the last `s` seconds of a sound, Hann-weighted.
+static double
+amplitude_at_end(const VwSound* sound, double pitch_hz, double s) {
+  const size_t most = (size_t)(s * sound->rate_hz);
+  const size_t n = most < sound->n_frames ? most : sound->n_frames;
+  double       re = 0.0;
+  double       im = 0.0;
+  double       weights = 0.0;
+  for (size_t i = 0; i < n; ++i) {
+    const double turn = 2.0 * PI * (double)i;
+    const double weight = 0.5 - 0.5 * cos(turn / (double)n);
+    const double value =
+      weight * (double)sound->values[sound->n_frames - n + i];
+    re += value * cos(turn * pitch_hz / sound->rate_hz);
+    im += value * sin(turn * pitch_hz / sound->rate_hz);
+    weights += weight;
+  }
+  return 2.0 * hypot(re, im) / weights;
+}
+
+/// Where a file first exceeds 0.4 of its peak, as what rings of others does
+/// not, seconds.
+static double
+rises_at_s(const VwSound* sound) {
+  const double least = 0.4 * measure_peak(sound);
+  size_t       i = 0;
+  while (fabs((double)sound->values[i]) < least) {
+    ++i;
+  }
+  return (double)i / sound->rate_hz;
+}
+
+/// A take is split: each planted shot is a file, which starts where it does,
+/// is as loud beside the others, and has nothing of the next.
+static bool
+check_split(const Take* take) {
+  char line[128];
+  write_take(take);
+  (void)snprintf(
+    line, sizeof(line), "split --json --loudness keep %s", take->path);
+  json_t* const       said = run_json(line, 0);
+  const json_t* const shots = value_at(said, "shots");
+  const size_t        n = json_array_size(shots);
+  bool ok = check_equal((double)n, (double)take->n, "%s: shots", take->path);
+  ok &= check_equal((double)count_files("volleyweave-out"),
+                    (double)take->n + 1.0,
+                    "%s: files and their list",
+                    take->path);
+  for (size_t i = 0; ok && i < n; ++i) {
+    const Planted* const of = &take->shots[i];
+    const json_t* const  shot = json_array_get(shots, i);
+    const char* const    path = json_string_value(value_at(shot, "path"));
+    VwSound              sound = sound_in(path);
+    ok &=
+      check_at_most(fabs(number_at(shot, "start_ms") - 1000.0 * of->start_s),
+                    1.0,
+                    "%s: start, ms off",
+                    path);
+    ok &= check_at_most(
+      fabs(rises_at_s(&sound) - PRE_S), 0.0015, "%s: rises, s off", path);
+    ok &= check_equal(
+      (double)sound.values[sound.n_frames - 1U], 0.0, "%s: ends at zero", path);
+    ok &= check_at_most(fabs(20.0 * log10(measure_peak(&sound) / of->level)),
+                        i && take->shots[i - 1U].decay_s > 0.5 ? 3.0 : 0.7,
+                        "%s: level, dB off",
+                        path);
+    if (i + 1U < n) {
+      ok &= check_at_most(
+        amplitude_at_end(&sound, take->shots[i + 1U].pitch_hz, 0.02),
+        0.01 * of->level,
+        "%s: of the next shot",
+        path);
+    }
+    vw_sound_clear(&sound);
+  }
+  json_decref(said);
+  remove_all("volleyweave-out");
+  return ok;
+}
+
+static const Planted apart[] = {{0.2, 700.0, 0.7, 0.3},
+                                {0.9, 1500.0, 0.3, 0.2},
+                                {1.7, 3100.0, 0.5, 0.4},
+                                {2.3, 5300.0, 0.2, 0.2},
+                                {2.8, 2300.0, 0.6, 0.3}};
+
+// Of each 13 to 20 dB are left as the next starts.
+static const Planted overlapping[] = {{0.2, 700.0, 0.4, 0.8},
+                                      {0.42, 3100.0, 0.45, 0.8},
+                                      {0.71, 1500.0, 0.4, 0.8},
+                                      {0.9, 4700.0, 0.45, 0.8}};
+
+static void
+test_each_shot_is_a_file(void** state) {
+  (void)state;
+  static const Take takes[] = {{"apart.wav", apart, 5U, 3.5, 0.001},
+                               {"over.wav", overlapping, 4U, 2.0, 0.0005}};
+
+  bool ok = true;
+  for (size_t i = 0; i < 2U; ++i) {
+    ok &= check_split(&takes[i]);
+  }
+  assert_true(ok);
+}
+
+/// Nine shots of rapid fire, each a file.
+static void
+test_rapid_fire(void** state) {
+  (void)state;
+  Planted shots[9];
+  for (size_t i = 0; i < 9U; ++i) {
+    shots[i] = (Planted){0.2 + (double)i / 8.0, 800.0, 0.6, 0.25};
+  }
+  const Take take = {"rapid.wav", shots, 9U, 1.6, 0.0005};
+  write_take(&take);
+  json_t* const said = run_json("split --json --loudness keep rapid.wav", 0);
+  json_t*       shot;
+  size_t        i;
+  bool          ok = check_that(
+    !strcmp(json_string_value(value_at(said, "shot.kind")), "rapid fire"),
+    "kind");
+  ok &=
+    check_equal((double)json_array_size(value_at(said, "shots")), 9.0, "shots");
+  json_array_foreach(value_at(said, "shots"), i, shot) {
+    VwSound sound = sound_in(json_string_value(value_at(shot, "path")));
+    ok &= check_at_most(
+      fabs(number_at(shot, "start_ms") - 1000.0 * shots[i].start_s),
+      1.0,
+      "shot %zu: start, ms off",
+      i);
+    ok &= check_at_least(
+      number_at(shot, "likest_likeness"), 0.95, "shot %zu: alike", i);
+    ok &= check_equal((double)measure_shots(&sound), 1.0, "shot %zu: one", i);
+    vw_sound_clear(&sound);
+  }
+  json_decref(said);
+  remove_all("volleyweave-out");
+  assert_true(ok);
+}
+
+// Three sounds, the first twice more, one clipped, one 9 dB softer: of what may
+// be kept, the three that differ.
+static void
+test_keep(void** state) {
+  (void)state;
+  static const Planted shots[] = {{0.2, 700.0, 0.6, 0.3},
+                                  {0.9, 700.0, 0.6, 0.3},
+                                  {1.6, 3100.0, 0.6, 0.3},
+                                  {2.3, 300.0, 1.05, 0.3},
+                                  {3.0, 7900.0, 0.2, 0.3},
+                                  {3.7, 700.0, 0.6, 0.3},
+                                  {4.4, 1900.0, 0.6, 0.6}};
+  const Take           take = {"seven.wav", shots, 7U, 5.5, 0.0005};
+  write_take(&take);
+  json_t* const said = run_json("split --json --keep 3 seven.wav", 0);
+  const json_t* of = value_at(said, "shots");
+  size_t        n_kept = 0;
+  size_t        n_alike = 0;
+  for (size_t i = 0; i < json_array_size(of); ++i) {
+    const json_t* const shot = json_array_get(of, i);
+    const bool          kept = json_is_true(value_at(shot, "kept"));
+    n_kept += kept ? 1U : 0U;
+    n_alike += kept && shots[i].pitch_hz == 700.0 ? 1U : 0U;
+    assert_int_equal(kept, json_is_string(value_at(shot, "path")));
+  }
+  assert_int_equal(json_array_size(of), 7);
+  assert_int_equal(n_kept, 3);
+  assert_int_equal(n_alike, 1);
+  assert_true(json_is_true(value_at(json_array_get(of, 2), "kept")));
+  assert_true(json_is_true(value_at(json_array_get(of, 6), "kept")));
+  assert_true(number_at(json_array_get(of, 3), "clipped_frames") > 0.0);
+  assert_int_equal(count_files("volleyweave-out"), 4);
+  json_decref(said);
+  // More than there are: all that may be kept, and it is said.
+  assert_true(run_gave(run("split -n --keep 6 seven.wav"),
+                       &(RunCase){NULL, 0, "left out", "6 to keep"}));
+  remove_all("volleyweave-out");
+}
+
+/// The last line runs as it is printed, and a file may be split once more.
+static void
+test_next_runs(void** state) {
+  (void)state;
+  const Take take = {"apart.wav", apart, 5U, 3.5, 0.001};
+  write_take(&take);
+  Run         made = run("split apart.wav");
+  const char* next = strstr(made.out, "Next: volleyweave ");
+  assert_non_null(next);
+  next += strlen("Next: volleyweave ");
+  assert_non_null(strstr(next, "loop --take-turns volleyweave-out/apart-1"));
+  char* const line = strndup(next, strcspn(next, "\n"));
+  Run         looped = run(line);
+  assert_true(run_check(looped.status == 0, &looped, line));
+  run_clear(&looped);
+  free(line);
+  run_clear(&made);
+  // Made here, so it is replaced unasked.
+  assert_true(
+    run_gave(run("split -q apart.wav"), &(RunCase){NULL, 0, NULL, NULL}));
+  remove_all("volleyweave-out");
+}
+
+static void
+test_odd_takes(void** state) {
+  (void)state;
+  static const Planted once[] = {{0.2, 900.0, 0.7, 0.3}};
+  static const Planted near[] = {{0.2, 900.0, 0.7, 0.3},
+                                 {0.21, 900.0, 0.7, 0.3}};
+  static const Take    takes[] = {{"once.wav", once, 1U, 1.0, 0.0005},
+                                  {"near.wav", near, 2U, 1.0, 0.0005},
+                                  {"click.wav", NULL, 0U, 1.0, 0.0}};
+  static const RunCase cases[] = {
+    {"split -n once.wav", 0, "once.wav: 1 shot\n", ""},
+    {"split -n near.wav", 0, "near.wav: 1 shot\n", ""},
+    {"split -n click.wav", 0, "short: a click?", "warning"},
+    {"split -q hum.wav", 1, NULL, "one sustained sound"},
+    {"split -o one.wav once.wav", 2, NULL, "name a folder"},
+    {"split --keep 0 once.wav", 2, NULL, "--keep"},
+
+  };
+
+  for (size_t i = 0; i < 2U; ++i) {
+    write_take(&takes[i]);
+  }
+  VwSound click = signal_silence(1.0, RATE_HZ);
+  signal_add_click(&click, 0.4, 0.9);
+  signal_add_click(&click, 0.4002, -0.7);
+  write_sound("click.wav", &click);
+  wav_file_write(
+    &(WavFile){.path = "hum.wav", .fill = FILL_HUM, .seconds = 2.0});
+  bool ok = true;
+  for (size_t i = 0; i < 6U; ++i) {
+    ok &= run_gave(run(cases[i].line), &cases[i]);
+  }
+  assert_int_equal(count_files("volleyweave-out"), 0);
+  assert_true(ok);
+}
+
+// A thousand shots in two minutes and a half, of two kinds.
+static void
+test_thousand(void** state) {
+  (void)state;
+  VwSound sound = signal_silence(151.0, RATE_HZ);
+  for (size_t i = 0; i < 1000U; ++i) {
+    const size_t from = (size_t)((0.2 + 0.15 * (double)i) * RATE_HZ);
+    const double pitch_hz = i % 2U ? 900.0 : 2100.0;
+    for (size_t k = 0; k < RATE_HZ / 8U; ++k) {
+      const double s = (double)k / RATE_HZ;
+      sound.values[from + k] =
+        (float)(0.6 * exp(-70.0 * s) * sin(2.0 * PI * pitch_hz * s));
+    }
+  }
+  write_sound("thousand.wav", &sound);
+  Run made = run("split -n --keep 2 thousand.wav");
+  assert_true(run_check(
+    made.status == 0 && strstr(made.out, "1000 shots"), &made, "a thousand"));
+  run_clear(&made);
+}
+
+int
+main(int argc, char** argv) {
+  run_set_up(argc, argv);
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_each_shot_is_a_file),
+    cmocka_unit_test(test_rapid_fire),
+    cmocka_unit_test(test_keep),
+    cmocka_unit_test(test_next_runs),
+    cmocka_unit_test(test_odd_takes),
+    cmocka_unit_test(test_thousand),
+  };
+  const int n_failed = cmocka_run_group_tests(tests, NULL, NULL);
+  run_tear_down();
+  return n_failed;
+}
