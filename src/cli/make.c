@@ -211,7 +211,8 @@ fail_split(const Work* work, Report* report, VwStatus status) {
   report->status = status;
   report->message =
     text_format("it is one sustained sound, in which no shots start: use "
-                "`volleyweave convert`, or `volleyweave loop`");
+                "`volleyweave convert` or `volleyweave loop`, or say what it "
+                "is with --as several-shots");
   say(path, "%s", report->message ? report->message : "failed");
   return false;
 }

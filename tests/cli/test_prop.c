@@ -514,6 +514,7 @@ test_guess(void** state) {
     {.path = "in/C.WAV", .fill = FILL_HUM, .seconds = 2.0},
     {.path = "in/doors/a.wav", .fill = FILL_HUM, .seconds = 2.0},
     {.path = "in/.hidden.wav", .fill = FILL_SHOT, .seconds = 1.0},
+    {.path = "in/doors/r.wav", .fill = FILL_RAPID, .seconds = 2.0},
     {.path = "in/z.wav", .fill = FILL_SILENCE, .seconds = 1.0},
   };
   assert_int_equal(mkdir("in", 0777), 0);
@@ -524,7 +525,7 @@ test_guess(void** state) {
   put("in/notes.txt", "not a sound");
   put("in/bad.wav", "not a sound");
   guess("in", "in/prop.ini", 2U, &prop);
-  assert_int_equal(prop.n_sounds, 6);
+  assert_int_equal(prop.n_sounds, 8);
   assert_string_equal(prop.sounds[0].name, "C");
   assert_int_equal(prop.sounds[0].keys.make, VW_MAKE_WHOLE);
   assert_true(prop.sounds[0].keys.level_lu == -6.0);
@@ -538,6 +539,19 @@ test_guess(void** state) {
   assert_string_equal(prop.sounds[4].name, "c-rapid");
   assert_string_equal(prop.sounds[5].name, "a");
   assert_string_equal(prop.sounds[5].keys.group, "doors");
+  // Rapid fire is fired again at its own rate: every 80 ms.
+  assert_int_equal(prop.sounds[6].keys.make, VW_MAKE_SHOT);
+  assert_int_equal(prop.sounds[7].keys.make, VW_MAKE_LOOP);
+  assert_int_equal(prop.sounds[7].keys.n_options, 1);
+  assert_string_equal(prop.sounds[7].keys.options[0].option->name, "fire-rate");
+  assert_true(fabs(strtod(prop.sounds[7].keys.options[0].value, NULL) - 12.5) <
+              0.05);
+  size_t      n_bytes = 0;
+  char* const text = read_file("in/prop.ini", &n_bytes);
+  assert_non_null(strstr(text, "# several shots, 2 of them: the first loud"));
+  assert_non_null(strstr(text, "# rapid fire of 24 shots"));
+  assert_null(strstr(text, "[sound C-rapid]"));
+  free(text);
   prop_clear(&prop);
 }
 

@@ -1,6 +1,7 @@
 // For tsearch().
 #define _XOPEN_SOURCE 700
 
+#include "base/ranges.h"
 #include "base/text.h"
 #include "cli/boards/boards.h"
 #include "cli/files/files.h"
@@ -8,6 +9,7 @@
 #include "cli/prop/prop.h"
 #include "container/container.h"
 #include "store/store.h"
+#include "take/events.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -108,6 +110,9 @@ take_folder_clear(TakeFolder* folder) {
 
 // So that the name of a file holds it, its part and its ending.
 #define NAME_BYTES_MOST 120U
+
+// The fastest that a loop takes; what is found may be a little faster.
+#define FIRE_RATE_MOST_PER_S (((VwRange)VW_RANGE_FIRE_RATE_PER_S).most)
 
 // What is no shot, below the shots.
 #define SOFTER_LU (-6.0)
@@ -223,28 +228,62 @@ add_sound(Guesser* guesser, const FolderTake* take, const char* suffix) {
   return sound->keys.group || !take->n_group ? sound : NULL;
 }
 
+/// Which of its shots are taken of a take that has several; empty of any other.
+/// To be freed.
+static char*
+taken_of(const VwShotFacts* facts) {
+  if (facts->kind == VW_KIND_RAPID_FIRE) {
+    return text_format(" of %u shots: the first loud one, fired again at the "
+                       "rate found",
+                       facts->shots_in_take);
+  }
+  return facts->shots_in_take < 2U
+           ? text_format("%s", "")
+           : text_format(", %u of them: the first loud one is taken, `split` "
+                         "makes takes of all",
+                         facts->shots_in_take);
+}
+
 /// What the take is, as a remark.
 static char*
 remark_of(const Finding* found, bool fires) {
-  const double fastest = found->facts.fastest_fire_rate_per_s;
-  char         number[48] = "";
-  char         rate[64];
-  if (found->has_shot && found->facts.shots_in_take > 1U) {
-    (void)snprintf(number,
-                   sizeof(number),
-                   ", %u of them: one is taken",
-                   found->facts.shots_in_take);
+  const VwShotFacts* const facts = &found->facts;
+  const double             fastest = facts->fastest_fire_rate_per_s;
+  const bool               rapid = facts->kind == VW_KIND_RAPID_FIRE;
+  const bool unsure = found->has_shot && facts->sure < VW_SURE_LEAST &&
+                      facts->other_kind != facts->kind;
+  char* const taken = taken_of(facts);
+  char        rate[64] = "";
+  if (fires && !rapid && isfinite(fastest)) {
+    (void)snprintf(
+      rate, sizeof(rate), "; as it is, it can fire up to %.3g/s", fastest);
   }
-  (void)snprintf(
-    rate, sizeof(rate), "as it is, it can fire up to %.3g/s", fastest);
-  return text_format(
-    "# %s%s%s%s\n",
-    found->has_shot ? vw_kind_name(found->facts.kind) : "no shot in it",
-    number,
-    fires ? "; " : "",
-    !fires              ? ": played as it is, softer than the shots"
-    : isfinite(fastest) ? rate
-                        : "it has to be tightened to fire fast");
+  char* const remark =
+    taken ? text_format("# %s%s%s%s%s%s\n",
+                        found->has_shot ? vw_kind_name(facts->kind)
+                                        : "no shot in it",
+                        unsure ? " or " : "",
+                        unsure ? vw_kind_name(facts->other_kind) : "",
+                        fires ? taken : "",
+                        rate,
+                        !fires ? ": played as it is, softer than the shots"
+                        : rapid || isfinite(fastest)
+                          ? ""
+                          : "; it has to be tightened to fire fast")
+          : NULL;
+  free(taken);
+  return remark;
+}
+
+/// Fire it as fast as the take does. False without memory.
+static bool
+set_own_rate(PropSound* sound, const VwShotFacts* facts) {
+  char* const value =
+    text_format("%.4g/s", fmin(facts->rapid_per_s, FIRE_RATE_MOST_PER_S));
+  const bool good =
+    value && prop_keys_add(&sound->keys, options_find("fire-rate"), value, 0U);
+  free(value);
+  return good;
 }
 
 static void
@@ -264,6 +303,8 @@ take_over(Guesser* guesser, const FolderTake* take, const Finding* found) {
   }
   if (good && fires) {
     sound->keys.make = VW_MAKE_LOOP;
+    good = found->facts.kind != VW_KIND_RAPID_FIRE ||
+           set_own_rate(sound, &found->facts);
   }
   guesser->failed = guesser->failed || !good;
 }
