@@ -71,7 +71,9 @@ static const Kind kinds_of_take[] = {
   {"several",
    "several shots in the take, of which one is used",
    "{shots} shots in the take{rapid?, as rapid fire}: the one at "
-   "{attack_ms:.0f} ms is used; for another give --pick N, 1 to {shots}"},
+   "{attack_ms:.0f} ms, the first within 6 dB of the loudest, is used; for "
+   "another give --pick N, 1 to {shots}; `volleyweave split` makes a file of "
+   "each"},
   {"slow",
    "a slow attack, which comes late after the trigger",
    "a slow attack, {rise_ms:.0f} ms until it is loud: its start is less "
