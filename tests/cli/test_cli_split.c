@@ -283,6 +283,31 @@ test_next_runs(void** state) {
   remove_all("volleyweave-out");
 }
 
+/// Each file is what `shot` makes of that shot.
+static void
+test_same_as_picked(void** state) {
+  (void)state;
+  const Take take = {"over.wav", overlapping, 4U, 2.0, 0.0005};
+  write_take(&take);
+  const RunCase quiet = {"", 0, NULL, NULL};
+  assert_true(
+    run_gave(run("split -q --gain=-12 --dither none over.wav"), &quiet));
+  for (unsigned i = 1; i <= 4U; ++i) {
+    char line[128];
+    (void)snprintf(line,
+                   sizeof(line),
+                   "shot -q --gain=-12 --dither none --pick %u over.wav",
+                   i);
+    assert_true(run_gave(run(line), &quiet));
+    (void)snprintf(line, sizeof(line), "volleyweave-out/over-%u.shot.wav", i);
+    size_t      n = 0;
+    char* const bytes = read_file("volleyweave-out/over.shot.wav", &n);
+    assert_true(n > 44U && has_bytes(line, bytes, n));
+    free(bytes);
+  }
+  remove_all("volleyweave-out");
+}
+
 static void
 test_odd_takes(void** state) {
   (void)state;
@@ -348,6 +373,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_rapid_fire),
     cmocka_unit_test(test_keep),
     cmocka_unit_test(test_next_runs),
+    cmocka_unit_test(test_same_as_picked),
     cmocka_unit_test(test_odd_takes),
     cmocka_unit_test(test_thousand),
   };
