@@ -135,8 +135,8 @@ find_shot(Search* search) {
   const size_t          n = curve->n_steps;
   const bool            said = search->options->has_kind && !several;
   const double          level_db = several ? events->events[event].level_db
-                                   : said  ? events->events[0].level_db
-                                           : 0.0;
+                                   : said ? events->events[0].level_db - CREST_RANGE_DB
+                                          : 0.0;
   // One that is as soft is told by its own crest.
   const double near =
     search->loudest *

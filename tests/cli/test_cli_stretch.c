@@ -227,6 +227,7 @@ static const Used used[] = {
   {"--pick 3 --start 1650ms", 1.65, 0.35, 3.0, 1.0},
   {"--as shot", 0.2, 1.8, 1.0, 0.0},
   {"--as shot --start 150ms", 0.15, 1.85, 1.0, 0.0},
+  {"--as sustained", 0.2, 1.8, 1.0, 0.0},
   {"--as several-shots", 0.9, 0.4, 3.0, 0.0},
 };
 
@@ -351,6 +352,13 @@ test_named(void** state) {
     strstr(made.out, "Next: volleyweave shot --pick 2 three.wav\n") != NULL,
     &made,
     "next"));
+  run_clear(&made);
+  made =
+    run_shell("\"$VOLLEYWEAVE\" convert --from 0.5 --to 0.6 three.wav | "
+              "grep -q '^Next: volleyweave inspect [^ ]*$' && "
+              "\"$VOLLEYWEAVE\" split --from 0.5 three.wav | "
+              "grep -q '^Next: volleyweave loop --take-turns [^ ]*1.shot'");
+  assert_true(run_check(!made.status, &made, "next, of what was made"));
   run_clear(&made);
   vw_sound_clear(&take);
 }

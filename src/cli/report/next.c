@@ -31,13 +31,28 @@ is_left_out(const char* name) {
   return false;
 }
 
+/// Whether an option says what of a take is used: nothing of a file made of it.
+static bool
+is_of_take(const char* name) {
+  static const char* const names[] = {"from", "to", "pick", "start", "as"};
+  for (size_t i = 0; i < sizeof(names) / sizeof(names[0]); ++i) {
+    if (!strcmp(name, names[i])) {
+      return true;
+    }
+  }
+  return false;
+}
+
 /// Print those of the options given that another command has too.
+///
+/// @param made It goes on with files that this one made.
 static void
-print_given(const Report* report, unsigned command, FILE* out) {
+print_given(const Report* report, unsigned command, bool made, FILE* out) {
   for (size_t i = 0; i < report->settings->n_given; ++i) {
     const Given* const  given = &report->settings->given[i];
     const Option* const option = options_find(given->name);
-    if (!option || !(option->commands & command) || is_left_out(given->name)) {
+    if (!option || !(option->commands & command) || is_left_out(given->name) ||
+        (made && is_of_take(given->name))) {
       continue;
     }
     char* const value = given->value ? text_quoted(given->value) : NULL;
@@ -113,7 +128,7 @@ next_loop(const Report* report, FILE* out) {
                 "{fires? --fire-rate {asked?{asked:q}}"
                 "{!asked?{rate_per_s}/s}}",
                 out);
-  print_given(report, COMMAND_LOOP, out);
+  print_given(report, COMMAND_LOOP, false, out);
   figures_print(next,
                 BOARD "{forms? --form whole-file}{bursts? --burst 3}"
                       "{folder? -o {folder:q}}{dash? --}",
@@ -141,7 +156,7 @@ next_pick(const Report* report, FILE* out) {
   figures_set(next, "dash", input->path[0] == '-');
   figures_set(next, "take", input->path);
   figures_print(next, "Next: volleyweave shot --pick {used}", out);
-  print_given(report, COMMAND_SHOT, out);
+  print_given(report, COMMAND_SHOT, false, out);
   figures_print(next, "{dash? --} {take:q}\n", out);
   figures_free(next);
 }
@@ -161,7 +176,7 @@ next_whole(const Report* report, FILE* out) {
     set_board(next, report);
   }
   figures_print(next, "Next: volleyweave {made?inspect}{!made?convert}", out);
-  print_given(report, made ? COMMAND_INSPECT : COMMAND_CONVERT, out);
+  print_given(report, made ? COMMAND_INSPECT : COMMAND_CONVERT, made, out);
   figures_print(next, BOARD "{dash? --} {file:q}\n", out);
   figures_free(next);
 }
@@ -192,7 +207,7 @@ next_turns(const Report* report, FILE* out) {
   figures_set(next, "turns", n > 1U);
   figures_set(next, "dash", report->files[0].path[0] == '-');
   figures_print(next, "Next: volleyweave loop{turns? --take-turns}", out);
-  print_given(report, COMMAND_LOOP, out);
+  print_given(report, COMMAND_LOOP, true, out);
   figures_print(next, BOARD "{dash? --}", out);
   for (size_t i = 0, k = 0; i < report->n_files && k < (n ? n : 1U); ++i) {
     if (!n || split->good[split->written[i]]) {
