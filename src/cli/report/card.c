@@ -87,8 +87,8 @@ static const Line loop_lines[] = {
    "shots !jitter_ms"},
   {"fire", "nothing that repeats evenly: a sound that goes on", "!shots"},
   {"seam",
-   "steps {seam_step_times:.2f}, bends {seam_slope_times:.2f}, surprises "
-   "{seam_residual_times:.2f} times the 99.9th percentile within"},
+   "step {seam_step_times:.2f}, slope {seam_slope_times:.2f}, prediction error "
+   "{seam_residual_times:.2f} (1: as 99.9 % within, at most)"},
   {"silence", "{silence_ms} over the seam"},
   {"level", "{loudness_lufs}, true peak {true_peak_dbtp}, played on"},
 };

@@ -208,12 +208,17 @@ static const Line loop_lines[] = {
    "is not heard}"
    "{!alike !noise?nothing repeats: a likeness of {join.likeness:.2f}, spectra "
    "{join.spectra_apart_db:.1f} dB apart}",
-   "join",
+   "join !fires",
+   true},
+  {"join",
+   "in the quiet before a shot, crossfaded over {join.blend_ms}; a likeness of "
+   "{join.likeness:.2f}",
+   "join fires",
    true},
   {"",
    "crossfaded over {join.blend_ms}, the level about it "
    "{join.level_db:+.1f} dB to the loop's",
-   "join"},
+   "join !fires"},
   {"evened",
    "a level that changes by {join.evened_db:.1f} dB over the loop",
    "join.evened_db"},

@@ -118,11 +118,13 @@ next_loop(const Report* report, FILE* out) {
     next, "folder", folder && vw_path_is_folder(folder) ? folder : NULL);
   figures_set(next, "dash", report->inputs[0].path[0] == '-');
   set_board(next, report);
-  // What sounds on is joined.
+  // What sounds on is joined, and so is rapid fire at its own rate.
+  const VwKind kind = report->inputs[0].facts.kind;
   figures_set(next,
               "fires",
               report->n_inputs > 1U ||
-                report->inputs[0].facts.kind != VW_KIND_SUSTAINED);
+                (kind != VW_KIND_SUSTAINED && (kind != VW_KIND_RAPID_FIRE ||
+                                               settings->loop.fire_rate_text)));
   figures_print(next,
                 "Next: volleyweave loop"
                 "{fires? --fire-rate {asked?{asked:q}}"
