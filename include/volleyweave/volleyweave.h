@@ -738,10 +738,12 @@ typedef enum {
   VW_JOIN_REPEATS, ///< What is crossfaded is alike: a likeness of 0.7 at least.
   VW_JOIN_NOISE,   ///< It is not, but of the same level and spectrum, as of
                    ///< noise, whose join is not heard.
-  VW_JOIN_NOTHING  ///< Level or spectrum differ too: nothing repeats.
+  VW_JOIN_NOTHING, ///< Level or spectrum differ too: nothing repeats.
+  VW_JOIN_SHOTS    ///< It lies in the quiet before a shot of rapid fire.
 } VwJoinKind;
 
-/// The word for it: "repeats", "noise-like", "nothing repeats". Static.
+/// The word for it: "repeats", "noise-like", "nothing repeats", "between
+/// shots". Static.
 VW_API const char* vw_join_kind_name(VwJoinKind kind);
 
 /// Points of a likeness over lag.

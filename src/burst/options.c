@@ -87,7 +87,8 @@ const char*
 vw_join_kind_name(VwJoinKind kind) {
   static const char* const names[] = {[VW_JOIN_REPEATS] = "repeats",
                                       [VW_JOIN_NOISE] = "noise-like",
-                                      [VW_JOIN_NOTHING] = "nothing repeats"};
+                                      [VW_JOIN_NOTHING] = "nothing repeats",
+                                      [VW_JOIN_SHOTS] = "between shots"};
   return names[kind];
 }
 

@@ -421,7 +421,7 @@ vw_join_find_rapid(const VwSound* sound, const VwJoinWish* wish, VwJoin* join) {
     const size_t             last = rapid->first + rapid->n - 1U;
     const double loop_s = (double)join->n_frames / (double)sound->rate_hz;
     join->shots = (unsigned)floor(loop_s * rapid->fire_rate_per_s + 0.5);
-    join->kind = VW_JOIN_REPEATS;
+    join->kind = VW_JOIN_SHOTS;
     join->glide_cents_per_s = NAN;
     // All before the loop, and all after it, is its own.
     join->steady_from = join->start_frame;

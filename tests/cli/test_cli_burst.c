@@ -42,10 +42,13 @@ sound_in(const char* path) {
   return sound;
 }
 
+/// What all takes made are said to be; empty: what is found.
+static const char* as = "";
+
 static Loop
 make(const char* take, const char* options) {
   char line[4096];
-  (void)snprintf(line, sizeof(line), "loop --json %s %s", options, take);
+  (void)snprintf(line, sizeof(line), "loop --json %s %s %s", as, options, take);
   Loop    made = {.said = run_json(line, 0)};
   json_t* file;
   size_t  i;
@@ -110,7 +113,8 @@ path_of(const char* name) {
   return path;
 }
 
-/// Whether a recording sounds on, so that no shots are laid down.
+/// Whether a recording sounds on, so that no shots are laid down unless it is
+/// taken for a shot.
 static bool
 sounds_on(const VwSound* raw) {
   const VwFindOptions options = vw_find_defaults();
@@ -134,9 +138,7 @@ static unsigned n_warned;
 
 static bool
 check_softer(const char* name, const VwSound* raw) {
-  if (sounds_on(raw)) {
-    return true;
-  }
+  as = sounds_on(raw) ? "--as shot" : "";
   bool         ok = true;
   Loop         made = make(path_of(name), "--fire-rate 9");
   const double lu = over_shot_lu(&made);
@@ -292,9 +294,7 @@ test_slow_attack_is_said(void** state) {
 
 static bool
 check_slow(const char* name, const VwSound* raw) {
-  if (sounds_on(raw)) {
-    return true;
-  }
+  as = sounds_on(raw) ? "--as shot" : "";
   bool              ok = true;
   Loop              made = make(path_of(name), "-n --fire-rate 9");
   const char* const text = warning(&made, SLOW);
@@ -354,9 +354,7 @@ static unsigned n_usual;
 // recordings.
 static bool
 check_fade(const char* name, const VwSound* raw) {
-  if (sounds_on(raw)) {
-    return true;
-  }
+  as = sounds_on(raw) ? "--as shot" : "";
   bool         ok = true;
   Loop         made = make(path_of(name), "--form whole-file --fire-rate 9");
   const double db = over_fade_db(&made.loop);

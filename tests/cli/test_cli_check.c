@@ -58,7 +58,7 @@ test_lines(void** state) {
     {"check --board wav-44k-mono", 2, NULL, "no file is given"},
     {"check good", 2, NULL, "--board: no board is given"},
     {"check --bits 8 good", 2, NULL, "no such option"},
-    {"loop --to card poor.wav", 2, NULL, "use `volleyweave deliver`"},
+    {"check --to card poor.wav", 2, NULL, "use `volleyweave shot`"},
     {"verify good", 2, NULL, "did you mean `volleyweave check"},
     {"copy good", 2, NULL, "did you mean `volleyweave deliver"},
     {"check --help", 0, "--board BOARD", NULL},

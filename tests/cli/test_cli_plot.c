@@ -106,15 +106,17 @@ check_filled(const Svg* svg, const char* name) {
   const size_t n = svg_panels(svg, panels, PANELS_MOST);
   bool         ok = check_at_least((double)n, 3.0, "%s: panels", name);
   for (size_t i = 0; i < n; ++i) {
-    double widest = 0.0;
+    double left = panels[i].right;
+    double right = panels[i].left;
     for (size_t k = 0; k < svg->n_items; ++k) {
       const SvgItem* const item = &svg->items[k];
       if (item->kind != SVG_TEXT && !is_grid(item) &&
           svg_overlap(&item->box, &panels[i])) {
-        widest = fmax(widest, item->box.right - item->box.left);
+        left = fmin(left, item->box.left);
+        right = fmax(right, item->box.right);
       }
     }
-    ok &= check_at_least(widest / (panels[i].right - panels[i].left),
+    ok &= check_at_least((right - left) / (panels[i].right - panels[i].left),
                          0.05,
                          "%s: part of panel %zu",
                          name,

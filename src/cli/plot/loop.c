@@ -68,7 +68,7 @@ add_valley(Work* work, const PlotMarking* on) {
            ms_of(work, (double)valley->crest_frame), "crest", plot_pen_crest, false};
   const PlotMark quiet = {
     ms_of(work, (double)valley->quiet_frame), "valley", plot_pen_valley, false};
-  if (isfinite(valley->crest_dbfs)) {
+  if (isfinite(valley->depth_db)) {
     plot_mark(on, &crest);
     plot_mark(on, &quiet);
   }
@@ -182,7 +182,7 @@ add_depth(Work* work, ScenePanel* panel) {
                            {panel->panel.x.to, valley->crest_dbfs}};
   const VwPoint low[2] = {{panel->panel.x.from, valley->quiet_dbfs},
                           {panel->panel.x.to, valley->quiet_dbfs}};
-  if (isfinite(valley->crest_dbfs)) {
+  if (isfinite(valley->depth_db)) {
     scene_line(&work->scene, panel, &crest, high);
     scene_line(&work->scene, panel, &quiet, low);
   }
@@ -243,7 +243,7 @@ add_panels(Work* work) {
     add_lamp(work);
   }
   VwStatus st = add_level(work);
-  if (work->family->join.n_frames) {
+  if (work->family->join.n_frames && !work->family->join.shots) {
     add_likeness(work);
   }
   st = st ? st : add_piece(work, VW_PART_RUN_IN, "Run-in, before the loop");
@@ -272,9 +272,9 @@ add_facts(Work* work) {
       all,
       "loop of {loop.join.length_ms}, {loop.frames} frames"
       "{fires?, {loop.shots} shots at {loop.fire_rate_per_s} per second}; "
-      "likeness {loop.join.likeness:.4f}, {loop.join.kind}; crossfaded over "
-      "{loop.join.blend_ms}, level about the join {loop.join.level_db:+.1f} "
-      "dB; "
+      "joined {fires?in the quiet before a shot}{!fires?at a likeness of "
+      "{loop.join.likeness:.4f} ({loop.join.kind}), level about it "
+      "{loop.join.level_db:+.1f} dB}, crossfaded over {loop.join.blend_ms}; "
       "seam {exact?exact}{!exact?{loop.join_residual_db}}");
   } else if (work->repeats.burst) {
     scene_tell(&work->scene,
