@@ -96,36 +96,43 @@ known_of(LampReport* report) {
   return known;
 }
 
-/// Whether rapid fire is a recording: it neither starts nor ends as a loop.
-static bool
-is_recording(const VwRateFound* loop, const VwRateFound* heard) {
-  const double apart = heard->fire_rate_per_s / loop->fire_rate_per_s;
-  const bool   same = fabs(apart - 1.0) < RATE_SAME;
-  return heard->first_s > LOOP_STARTS_S ||
-         heard->left_s * heard->fire_rate_per_s >
-           (same ? LOOP_LEFT_FAINT : LOOP_LEFT);
+/// Periods from the last shot's start to the end.
+static double
+left_of(const VwRateFound* heard) {
+  return heard->left_s * heard->fire_rate_per_s;
 }
 
-/// Find the rate of a loop, or else of a recording, and how it is known.
+/// Whether rapid fire cannot be a loop: it neither starts nor ends as one.
+static bool
+is_recording(const VwRateFound* heard) {
+  return heard->first_s > LOOP_STARTS_S || left_of(heard) > LOOP_LEFT_FAINT;
+}
+
+/// Whether it is a recording beside what a loop of it would be.
+static bool
+is_no_such_loop(const VwRateFound* heard, const VwRateFound* loop) {
+  const double apart = heard->fire_rate_per_s / loop->fire_rate_per_s;
+  return left_of(heard) > LOOP_LEFT && !(fabs(apart - 1.0) < RATE_SAME);
+}
+
+/// Find the rate of a recording, or else of a loop, and how it is known.
 static VwStatus
 find_loop(const VwSound* sound, LampReport* report) {
   const VwLoopKnown known = known_of(report);
   VwRateFound       loop = {0};
   VwRateFound       heard = {0};
-  const VwStatus    st = vw_rate_of_loop(sound, &known, &loop);
-  if (st && st != VW_NO_STEADY_RATE) {
-    return st;
+  const bool        rapid =
+    report->known == LAMP_COUNTED && !vw_rate_of_recording(sound, &heard);
+  VwStatus st = VW_OK;
+  bool     recorded = rapid && is_recording(&heard);
+  if (!recorded) {
+    st = vw_rate_of_loop(sound, &known, &loop);
+    recorded = rapid && (!st || st == VW_NO_STEADY_RATE) &&
+               is_no_such_loop(&heard, &loop);
   }
-  const bool counted = report->known == LAMP_COUNTED;
-  if (counted && !vw_rate_of_recording(sound, &heard) &&
-      is_recording(&loop, &heard)) {
-    report->source = LAMP_FROM_RECORDING;
-    report->found = heard;
-    return VW_OK;
-  }
-  report->source = LAMP_FROM_LOOP;
-  report->found = loop;
-  return st;
+  report->source = recorded ? LAMP_FROM_RECORDING : LAMP_FROM_LOOP;
+  report->found = recorded ? heard : loop;
+  return recorded ? VW_OK : st;
 }
 
 /* Single shot */
