@@ -244,24 +244,23 @@ check_used(const Used* wanted, const VwSound* take) {
   }
   const double lag_s = measure_lag_s(&out, take, wanted->start_s - 0.002);
   const double length_s = (double)out.n_frames / out.rate_hz - 0.002;
-  const bool   good =
-    check_at_most(fabs(lag_s), 0.001, "%s: late by", wanted->options) &
-    check_at_most(fabs(length_s - wanted->length_s),
-                  0.1,
-                  "%s: %g s instead of %g",
-                  wanted->options,
-                  length_s,
-                  wanted->length_s) &
-    check_equal(number_at(said, "shot.shots_in_take"),
-                wanted->shots,
-                "%s: shots",
-                wanted->options) &
-    check_that((before > 0.2 * after) == (wanted->before > 0.0) ||
-                 wanted->start_s == 0.15,
-               "%s: before it %g, after it %g",
-               wanted->options,
-               before,
-               after);
+  bool good = check_at_most(fabs(lag_s), 0.001, "%s: late by", wanted->options);
+  good &= check_at_most(fabs(length_s - wanted->length_s),
+                        0.1,
+                        "%s: %g s instead of %g",
+                        wanted->options,
+                        length_s,
+                        wanted->length_s);
+  good &= check_equal(number_at(said, "shot.shots_in_take"),
+                      wanted->shots,
+                      "%s: shots",
+                      wanted->options);
+  good &= check_that((before > 0.2 * after) == (wanted->before > 0.0) ||
+                       wanted->start_s == 0.15,
+                     "%s: before it %g, after it %g",
+                     wanted->options,
+                     before,
+                     after);
   vw_sound_clear(&out);
   json_decref(said);
   return good;

@@ -73,15 +73,14 @@ check_judged(const Judged* judged, double misled_most, const char* name) {
          judged->n_right,
          judged->n,
          judged->n_doubted);
-  return check_at_least((double)judged->n_right,
-                        RIGHT_LEAST * (double)judged->n,
-                        "%s: right of %zu",
-                        name,
-                        judged->n) &
-         check_at_most((double)judged->n_misled,
-                       misled_most,
-                       "%s: wrong without doubt",
-                       name);
+  bool ok = check_at_least((double)judged->n_right,
+                           RIGHT_LEAST * (double)judged->n,
+                           "%s: right of %zu",
+                           name,
+                           judged->n);
+  ok &= check_at_most(
+    (double)judged->n_misled, misled_most, "%s: wrong without doubt", name);
+  return ok;
 }
 
 static void
