@@ -1,5 +1,6 @@
 #include "burst/join.h"
 
+#include "base/line.h"
 #include "base/units.h"
 #include "burst/burst.h"
 #include "signal/signal.h"
@@ -379,44 +380,13 @@ spectra_apart_db(const Search* search, const Loop* loop) {
   return sqrt(squares / VW_TEXTURE_BANDS);
 }
 
-/// A line through values; its slope in values a step, and how far they stray
-/// from it.
-typedef struct {
-  double n, x, y, xx, xy, yy;
-} Line;
-
-static void
-line_add(Line* line, double x, double y) {
-  line->n += 1.0;
-  line->x += x;
-  line->y += y;
-  line->xx += x * x;
-  line->xy += x * y;
-  line->yy += y * y;
-}
-
-static double
-line_slope(const Line* line) {
-  const double spread = line->xx - line->x * line->x / line->n;
-  return spread > 0.0 ? (line->xy - line->x * line->y / line->n) / spread : 0.0;
-}
-
-static double
-line_stray(const Line* line) {
-  const double slope = line_slope(line);
-  const double spread = line->xx - line->x * line->x / line->n;
-  return sqrt(fmax(
-    (line->yy - line->y * line->y / line->n - slope * slope * spread) / line->n,
-    0.0));
-}
-
 /// By how much the level of the stretch falls, dB per second.
 static double
 falls_db_per_s(const Search* search) {
   const VwTexture* const texture = &search->texture;
   const double           step_s =
     (double)texture->n_step / (double)search->sound->rate_hz;
-  Line line = {0};
+  VwLine line = {0};
   for (size_t i = search->from / texture->n_step;
        i < search->to / texture->n_step;
        ++i) {
@@ -425,9 +395,9 @@ falls_db_per_s(const Search* search) {
       power +=
         vw_power_of_db((double)texture->band_db[i * VW_TEXTURE_BANDS + k]);
     }
-    line_add(&line, (double)i * step_s, vw_db_of_power(power));
+    vw_line_add(&line, (double)i * step_s, vw_db_of_power(power));
   }
-  return line.n > 2.0 ? -line_slope(&line) : 0.0;
+  return line.n > 2.0 ? -vw_line_slope(&line) : 0.0;
 }
 
 /// By how much the pitch of the stretch glides; NaN if it does not.
@@ -437,19 +407,20 @@ find_glide(const Search* search, double* cents_per_s) {
   const double    length_s =
     (double)length_of(search) / (double)search->sound->rate_hz;
   float          pitch_hz[PITCHES];
-  Line           line = {0};
+  VwLine         line = {0};
   const VwStatus st = vw_pitch_follow(search->sound, &stretch, pitch_hz);
   for (size_t i = 0; !st && i < PITCHES; ++i) {
     if (!isnan(pitch_hz[i])) {
-      line_add(&line,
-               (double)i * length_s / PITCHES,
-               1200.0 * log2((double)pitch_hz[i]));
+      vw_line_add(&line,
+                  (double)i * length_s / PITCHES,
+                  1200.0 * log2((double)pitch_hz[i]));
     }
   }
   if (!st && line.n >= PITCHED * PITCHES) {
-    const double slope = line_slope(&line);
+    const double slope = vw_line_slope(&line);
     const double glide = fabs(slope) * length_s;
-    if (glide > GLIDE_CENTS && glide > 3.0 * line_stray(&line)) {
+    if (glide > GLIDE_CENTS &&
+        glide > 3.0 * sqrt(vw_line_stray(&line) / line.n)) {
       *cents_per_s = slope;
     }
   }

@@ -1,3 +1,4 @@
+#include "base/line.h"
 #include "base/units.h"
 #include "take/events.h"
 
@@ -10,36 +11,6 @@
 
 // So many spacings are tried for the period, at most.
 #define SEEDS 32U
-
-/// A line through numbered times, by sums.
-typedef struct {
-  double n, k, t, kk, kt, tt;
-} Line;
-
-static void
-line_add(Line* line, double k, double t) {
-  line->n += 1.0;
-  line->k += k;
-  line->t += t;
-  line->kk += k * k;
-  line->kt += k * t;
-  line->tt += t * t;
-}
-
-static double
-line_spread(const Line* line) {
-  return line->kk - line->k * line->k / line->n;
-}
-
-static double
-line_slope(const Line* line) {
-  return (line->kt - line->k * line->t / line->n) / line_spread(line);
-}
-
-static double
-line_at(const Line* line, double k) {
-  return line->t / line->n + line_slope(line) * (k - line->k / line->n);
-}
 
 /// Events in order and their times from the first.
 typedef struct {
@@ -57,7 +28,7 @@ time_of(const Starts* starts, size_t i) {
 
 /// A line as far as it is followed.
 typedef struct {
-  Line   line;
+  VwLine line;
   size_t first, last; ///< Events on it.
   double k_first, k_last;
 } Followed;
@@ -74,9 +45,9 @@ follow(const Starts* starts,
   for (size_t n = 1; back ? n <= from : from + n < starts->n; ++n) {
     const size_t i = back ? from - n : from + n;
     const bool   known = on->line.n > 3.0;
-    const double slope = known ? line_slope(&on->line) : period_s;
+    const double slope = known ? vw_line_slope(&on->line) : period_s;
     // Between where the last one was and where the line has it.
-    const double last = known ? 0.5 * (t + line_at(&on->line, k)) : t;
+    const double last = known ? 0.5 * (t + vw_line_at(&on->line, k)) : t;
     const double places = fabs(time_of(starts, i) - last) / slope;
     const double whole = floor(places + 0.5);
     if (whole > 1.0 + PLACES_MISSED) {
@@ -85,7 +56,7 @@ follow(const Starts* starts,
     if (whole >= 1.0 && fabs(places - whole) <= NEAR) {
       k += back ? -whole : whole;
       t = time_of(starts, i);
-      line_add(&on->line, k, t);
+      vw_line_add(&on->line, k, t);
       *(back ? &on->first : &on->last) = i;
       *(back ? &on->k_first : &on->k_last) = k;
     }
@@ -107,13 +78,12 @@ student_95(double degrees) {
 
 static VwRapidFire
 rapid_of(const Followed* on) {
-  const Line* const line = &on->line;
-  const double      slope = line_slope(line);
-  const double      spread = line_spread(line);
-  const double      squares =
-    fmax(line->tt - line->t * line->t / line->n - slope * slope * spread, 0.0);
-  const double per_s = 1.0 / slope;
-  const double error_s = sqrt(squares / (line->n - 2.0) / spread);
+  const VwLine* const line = &on->line;
+  const double        slope = vw_line_slope(line);
+  const double        spread = vw_line_spread(line);
+  const double        squares = vw_line_stray(line);
+  const double        per_s = 1.0 / slope;
+  const double        error_s = sqrt(squares / (line->n - 2.0) / spread);
   return (VwRapidFire){.first = on->first,
                        .n = on->last - on->first + 1U,
                        .n_on_line = (size_t)line->n,
@@ -136,7 +106,7 @@ vw_rapid_find(const VwEvent* events,
   for (size_t i = 0; i + 1U < n_events; i += stride) {
     const double period_s = time_of(&starts, i + 1U) - time_of(&starts, i);
     Followed     on = {.first = i, .last = i};
-    line_add(&on.line, 0.0, time_of(&starts, i));
+    vw_line_add(&on.line, 0.0, time_of(&starts, i));
     follow(&starts, i, period_s, false, &on);
     follow(&starts, i, period_s, true, &on);
     if (on.line.n >= 3.0 && (size_t)on.line.n > rapid->n_on_line) {

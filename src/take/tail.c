@@ -1,3 +1,4 @@
+#include "base/line.h"
 #include "base/units.h"
 #include "take/internal.h"
 
@@ -26,26 +27,6 @@
 // A tail broken off below this is not missed once it is faded out (chosen here;
 // it decides on a warning alone).
 #define MISSED_DB (-35.0)
-
-/// A straight line through points, by least squares.
-typedef struct {
-  double n, x, y, xx, xy;
-} Line;
-
-static void
-line_add(Line* line, double x, double y) {
-  line->n += 1.0;
-  line->x += x;
-  line->y += y;
-  line->xx += x * x;
-  line->xy += x * y;
-}
-
-static double
-line_slope(const Line* line) {
-  const double spread = line->n * line->xx - line->x * line->x;
-  return spread > 0.0 ? (line->n * line->xy - line->x * line->y) / spread : 0.0;
-}
 
 /// The decay at hand: steps [crest, knee) rise out of the noise.
 typedef struct {
@@ -90,13 +71,13 @@ energy_beyond(const Decay* decay) {
   const double highest =
     decay->look[decay->crest] * vw_power_of_db(-LINE_BELOW_CREST_DB);
   const double lowest = decay->noise * vw_power_of_db(LINE_ABOVE_NOISE_DB);
-  Line         line = {0};
+  VwLine       line = {0};
   for (size_t i = decay->crest; i < decay->knee; ++i) {
     if (decay->look[i] < highest && decay->look[i] > lowest) {
-      line_add(&line, (double)(i - decay->crest), log(decay->look[i]));
+      vw_line_add(&line, (double)(i - decay->crest), log(decay->look[i]));
     }
   }
-  const double slope = line_slope(&line);
+  const double slope = vw_line_slope(&line);
   if (slope >= 0.0 || line.n < 3.0) {
     return 0.0;
   }
@@ -129,7 +110,7 @@ line_between(const Decay* decay, double from_db, double to_db) {
     return no_line;
   }
   const double step_s = decay->curve->step_s;
-  Line         line = {0};
+  VwLine       line = {0};
   double       level_sum = 0.0;
   double       from_s = NAN;
   double       to_s = NAN;
@@ -138,13 +119,13 @@ line_between(const Decay* decay, double from_db, double to_db) {
     const double db =
       vw_db_of_power(fmax(decay->left[i] / decay->left[decay->crest], 1e-20));
     if (db <= from_db && db >= to_db) {
-      line_add(&line, s, db);
+      vw_line_add(&line, s, db);
       level_sum += vw_db_of_power(fmax(decay->look[i], 1e-20));
       from_s = isnan(from_s) ? s : from_s;
       to_s = s;
     }
   }
-  const double slope = line_slope(&line);
+  const double slope = vw_line_slope(&line);
   if (!(slope < 0.0)) {
     return no_line;
   }
