@@ -36,7 +36,8 @@ VwStatus vw_rate_of_loop(const VwSound*     loop,
  * The fire rate of a recording of rapid fire: that of the line through the
  * starts of its shots, as vw_events_find() finds them.
  *
- * @param found Filled in on success.
+ * @param found Filled in on success; with no steady rate its kind and number of
+ * events are, if there are events.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_STEADY_RATE.
  */
 VwStatus vw_rate_of_recording(const VwSound* recording, VwRateFound* found);

@@ -50,6 +50,8 @@ typedef struct {
   double left_s;    ///< Of a recording: from its last shot's start to its end.
   double jitter_ms; ///< RMS of the shots' times about an even beat; 0 for a
                     ///< loop.
+  VwKind kind;      ///< Of a recording: what its events make of it.
+  size_t events;    ///< Of a recording: how many there are; 0 for a loop.
 } VwRateFound;
 
 /**

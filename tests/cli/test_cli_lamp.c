@@ -93,7 +93,7 @@ test_bad_lines(void** state) {
     {"lamp --board nowhere 9/s", 2, NULL, "nowhere"},
     {"lamp gone.wav", 1, NULL, "no file has that name"},
     {"lamp prop.ini", 1, NULL, "no file has that name"},
-    {"lamp hum.wav", 1, NULL, "rapid fire"},
+    {"lamp hum.wav", 1, NULL, "a sustained sound"},
     {"lamp silence.wav", 1, NULL, "rapid fire"},
     {"lamp --header no/lamp.h 9/s", 1, NULL, "no/lamp.h"},
   };
@@ -487,6 +487,34 @@ test_recordings(void** state) {
   assert_true(ok);
 }
 
+// Shots that are not even have no rate: it says so, and what to do.
+static void
+test_several(void** state) {
+  (void)state;
+  static const Case cases[] = {
+    {"lamp uneven.wav", 1, NULL, "several shots, not evenly spaced"},
+    {"lamp uneven.wav", 1, NULL, "`volleyweave split`"},
+    {"lamp uneven.wav", 1, NULL, "`volleyweave lamp 9/s`"},
+    {"lamp --shots 4 uneven.wav", 0, "as --shots says", NULL},
+  };
+  static const double starts_s[] = {0.1, 0.55, 1.25, 1.5};
+  SignalRandom        random = signal_random(5);
+  VwPiece             piece = {.sound = signal_silence(2.2, 22050)};
+  VwBytes             bytes = {NULL, 0};
+  for (size_t i = 0; i < COUNT(starts_s); ++i) {
+    const SignalBurst burst = {
+      .start_s = starts_s[i], .rise_s = 0.002, .decay_s = 0.1, .level = 0.2};
+    signal_add_burst(&piece.sound, &burst, &random);
+  }
+  signal_add_noise(&piece.sound, 0.001, &random);
+  const VwFormat format = vw_format_defaults();
+  assert_int_equal(vw_encode_wav(&piece, &format, 1, &bytes), VW_OK);
+  bytes_write("uneven.wav", bytes.data, bytes.n_bytes);
+  vw_bytes_clear(&bytes);
+  vw_sound_clear(&piece.sound);
+  assert_true(check_cases(cases, COUNT(cases)));
+}
+
 // What the list says of a loop goes with the next of that name.
 static void
 test_made_again(void** state) {
@@ -760,16 +788,16 @@ int
 main(int argc, char** argv) {
   run_set_up(argc, argv);
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test(test_bad_lines),     cmocka_unit_test(test_good_lines),
-    cmocka_unit_test(test_slow),          cmocka_unit_test(test_json),
-    cmocka_unit_test(test_loops),         cmocka_unit_test(test_single_shots),
-    cmocka_unit_test(test_building),      cmocka_unit_test(test_track),
-    cmocka_unit_test(test_known_shots),   cmocka_unit_test(test_recordings),
-    cmocka_unit_test(test_made_again),    cmocka_unit_test(test_board),
-    cmocka_unit_test(test_known_of_pack), cmocka_unit_test(test_heard),
-    cmocka_unit_test(test_uneven),        cmocka_unit_test(test_header),
-    cmocka_unit_test(test_pictures),      cmocka_unit_test(test_others_files),
-    cmocka_unit_test(test_not_loaded),
+    cmocka_unit_test(test_bad_lines),    cmocka_unit_test(test_good_lines),
+    cmocka_unit_test(test_slow),         cmocka_unit_test(test_json),
+    cmocka_unit_test(test_loops),        cmocka_unit_test(test_single_shots),
+    cmocka_unit_test(test_building),     cmocka_unit_test(test_track),
+    cmocka_unit_test(test_known_shots),  cmocka_unit_test(test_recordings),
+    cmocka_unit_test(test_several),      cmocka_unit_test(test_made_again),
+    cmocka_unit_test(test_board),        cmocka_unit_test(test_known_of_pack),
+    cmocka_unit_test(test_heard),        cmocka_unit_test(test_uneven),
+    cmocka_unit_test(test_header),       cmocka_unit_test(test_pictures),
+    cmocka_unit_test(test_others_files), cmocka_unit_test(test_not_loaded),
   };
   const int n_failed = cmocka_run_group_tests(tests, NULL, NULL);
   run_tear_down();

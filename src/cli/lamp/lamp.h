@@ -47,6 +47,7 @@ typedef struct {
   const char*     subject; ///< Fire rate, file or prop, as given.
   LampSource      source;
   VwRateFound     found;     ///< Of a sound.
+  VwRateFound     heard;     ///< The same, as a recording; else all zero.
   LampKnown       known;     ///< Of a loop: how its number of shots is.
   bool            gap_known; ///< Its gap is, and not told by the shots.
   bool            marked;    ///< Of the loop that its file marks.

@@ -31,9 +31,9 @@
 // The slowest fire rate that can be asked for.
 #define RATE_LEAST_PER_S 0.5
 
-// A shot that dies away has fallen by this at its end; a loop seldom (chosen
-// here).
-#define QUIET_DB 30.0
+// A sound that dies away has fallen by this at its end; a loop only if all its
+// shots stand clear of each other (chosen here).
+#define QUIET_DB 20.0
 #define WINDOW_S 0.02
 
 /// Whether a word ends in what makes it a rate.
@@ -132,6 +132,7 @@ find_loop(const VwSound* sound, LampReport* report) {
   }
   report->source = recorded ? LAMP_FROM_RECORDING : LAMP_FROM_LOOP;
   report->found = recorded ? heard : loop;
+  report->heard = heard;
   return recorded ? VW_OK : st;
 }
 
@@ -221,6 +222,37 @@ refuse_slow(const LampReport* report) {
   free(anyway);
 }
 
+/// Whether a count of shots cannot be trusted: what dies away and is no rapid
+/// fire, or is several shots, is no loop unless each shot is an event.
+static bool
+is_no_loop(const LampReport* report, bool quiet) {
+  const VwRateFound* const heard = &report->heard;
+  const size_t             shots = report->found.shots;
+  const bool               several = heard->kind == VW_KIND_SEVERAL_SHOTS;
+  return heard->kind != VW_KIND_RAPID_FIRE && heard->events != shots &&
+         ((several && heard->events > 1U) ||
+          (quiet && heard->events && shots > 1U));
+}
+
+/// Say what holds no even shots and what to do about it.
+static void
+refuse_kind(const LampReport* report) {
+  static const char* const reasons[] = {
+    [VW_KIND_SHOT] = "a single shot, which dies away: give its loop, made by "
+                     "`volleyweave loop`, or a fire rate",
+    [VW_KIND_SEVERAL_SHOTS] =
+      "several shots, not evenly spaced: cut them apart with `volleyweave "
+      "split` and make a loop of one, or give a fire rate",
+    [VW_KIND_SUSTAINED] = "a sustained sound, in which no shot repeats: give "
+                          "the rate at which the lamp is to flash",
+    [VW_KIND_RAPID_FIRE] = "rapid fire, whose rate is not sure: give a fire "
+                           "rate"};
+  say(report->subject,
+      "%s, as in `volleyweave lamp 9/s`; if it is a loop all the same, give "
+      "--shots",
+      reasons[report->heard.kind]);
+}
+
 /// One shot that fills a file may be a loop or not; only a name would tell.
 static void
 warn_one(const LampReport* report, bool quiet) {
@@ -251,6 +283,10 @@ check_single(const LampReport* report, bool quiet) {
         "made here and no loop, says the list in its folder: give its loop, or "
         "a fire rate, as in `volleyweave lamp 9/s`; or --shots, if it is one "
         "all the same");
+    return false;
+  }
+  if (is_no_loop(report, quiet)) {
+    refuse_kind(report);
     return false;
   }
   if (report->found.shots != 1U) {
@@ -323,6 +359,10 @@ static int
 from_sound(LampReport* report, double* rate) {
   bool           quiet = false;
   const VwStatus st = listen(report, &quiet);
+  if (st == VW_NO_STEADY_RATE && report->heard.events) {
+    refuse_kind(report);
+    return EXIT_FILE;
+  }
   if (st) {
     say_status(report->subject, st);
     return EXIT_FILE;
