@@ -16,12 +16,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Loudness looks back for 0.4 s; so long a steady burst shows all of it.
-#define STEADY_S 0.8
-
-// The limiter's release from 12 dB to nothing: eight decades.
-#define SETTLE_S (8.0 * VW_LIMITER_RELEASE_S)
-
 // Tails that overlap for longer than this are no shots; the work on a burst
 // grows with the square of it.
 #define SHOT_MOST_S 15.0
@@ -29,9 +23,6 @@
 // Rounds of bend and gain. One does, but where the burst itself is brought to a
 // loudness: then up to ten (of 204 loops made of real recordings).
 #define ROUNDS_MOST 12
-
-// A finished burst that is longer fills no board.
-#define BURST_MOST_S 600.0
 
 /// The takes and all that is being made of them.
 typedef struct {
@@ -89,7 +80,7 @@ make_plan(Work* work) {
   family->plan.fewer_shots &= vw_wish_is_varied(options, family->n_takes);
   const bool endless =
     options->form == VW_FORM_BURST &&
-    options->burst_shots > BURST_MOST_S * wish.fire_rate_per_s;
+    options->burst_shots > VW_BURST_MOST_S * wish.fire_rate_per_s;
   return st ? st : endless ? VW_BURST_TOO_LONG : VW_OK;
 }
 
@@ -160,11 +151,11 @@ static VwStatus
 lay_to_steady(Work* work) {
   const VwVolley      volley = volley_of(work->family);
   const VwPlan* const plan = &work->family->plan;
-  const size_t        settle = (size_t)(SETTLE_S * plan->rate_hz);
+  const size_t        settle = (size_t)(VW_LIMITER_SETTLE_S * plan->rate_hz);
   const size_t        n_before =
     (vw_volley_longest(&volley) + settle) / plan->n_frames + 1U;
   const size_t n_heard =
-    (size_t)(STEADY_S * plan->rate_hz) / plan->n_frames + 1U;
+    (size_t)(VW_STEADY_HEARD_S * plan->rate_hz) / plan->n_frames + 1U;
   const size_t         n_after = n_heard < 2U ? 2U : n_heard;
   VwLevelSounds* const sounds = &work->sounds;
   sounds->burst = &work->burst;

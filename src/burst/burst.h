@@ -282,6 +282,15 @@ VwStatus vw_likeness_of_cycle(const VwSound* cycle,
 /// is let go.
 #define VW_LIMITER_RELEASE_S 0.050
 
+/// The limiter's release from 12 dB to nothing, seconds: eight decades.
+#define VW_LIMITER_SETTLE_S (8.0 * VW_LIMITER_RELEASE_S)
+
+/// Loudness looks back for 0.4 s; so long a steady burst shows all of it.
+#define VW_STEADY_HEARD_S 0.8
+
+/// A finished burst that is longer fills no board, seconds.
+#define VW_BURST_MOST_S 600.0
+
 /// How much a limiter took, and for how long.
 typedef struct {
   double most_db; ///< Greatest reduction.

@@ -20,15 +20,6 @@
 // Levels on both sides are matched by no more than this.
 #define MATCH_MOST_DB 20.0
 
-// The limiter's release from 12 dB to nothing: eight decades.
-#define SETTLE_S (8.0 * VW_LIMITER_RELEASE_S)
-
-// Loudness looks back for 0.4 s; so long a steady loop shows all of it.
-#define HEARD_S 0.8
-
-// A finished file that is longer fills no board.
-#define BURST_MOST_S 600.0
-
 /* The crossfade */
 
 /// Gains of what goes and of what comes.
@@ -289,8 +280,8 @@ make_run_in(const Parts* parts, VwSound* out) {
   const double            rate_hz = (double)searched->rate_hz;
   const size_t            range = vw_frames_of_s(RANGE_S, rate_hz);
   const size_t            n = lead_frames(parts->loop, searched);
-  const size_t            n_end =
-    least(vw_frames_of_s(SETTLE_S, rate_hz), parts->loop->n_frames - n);
+  const size_t n_end = least(vw_frames_of_s(VW_LIMITER_SETTLE_S, rate_hz),
+                             parts->loop->n_frames - n);
   const size_t most = vw_frames_of_s(ends->run_in_max_s, rate_hz);
   size_t       from = join->steady_from;
   size_t       to = from + range;
@@ -424,7 +415,8 @@ vw_join_lay(const VwSound*    sound,
 void
 vw_join_steady(const VwJoined* joined, VwLevelSounds* sounds) {
   const size_t settle =
-    vw_frames_of_s(SETTLE_S, (double)joined->sound.rate_hz) / joined->n_loop +
+    vw_frames_of_s(VW_LIMITER_SETTLE_S, (double)joined->sound.rate_hz) /
+      joined->n_loop +
     1U;
   const size_t before = settle < joined->n_loops ? settle : 0U;
   sounds->burst = sounds->alone;
@@ -453,8 +445,9 @@ vw_join_make(const VwSound*         sound,
   }
   const double loop_s = (double)join->n_frames / (double)sound->rate_hz;
   joined->n_loops =
-    burst ? options->burst_shots : (size_t)((SETTLE_S + HEARD_S) / loop_s) + 2U;
-  return burst && options->burst_shots * loop_s > BURST_MOST_S
+    burst ? options->burst_shots
+          : (size_t)((VW_LIMITER_SETTLE_S + VW_STEADY_HEARD_S) / loop_s) + 2U;
+  return burst && options->burst_shots * loop_s > VW_BURST_MOST_S
            ? VW_BURST_TOO_LONG
            : vw_join_lay(sound, join, &ends, joined);
 }
