@@ -4,7 +4,7 @@
 
 #include "base/units.h"
 #include "burst/burst.h"
-#include "burst/join.h"
+#include "join/join.h"
 #include "lamp/lamp.h"
 #include "signal/signal.h"
 #include "take/take.h"

@@ -83,15 +83,6 @@ burst_is_sound(const VwFamilyOptions* options) {
          vw_is_zero_or_within(options->variants, (VwRange)VW_RANGE_VARIANTS);
 }
 
-const char*
-vw_join_kind_name(VwJoinKind kind) {
-  static const char* const names[] = {[VW_JOIN_REPEATS] = "repeats",
-                                      [VW_JOIN_NOISE] = "noise-like",
-                                      [VW_JOIN_NOTHING] = "nothing repeats",
-                                      [VW_JOIN_SHOTS] = "between shots"};
-  return names[kind];
-}
-
 bool
 vw_options_are_sound(const VwFamilyOptions* options, size_t n_takes) {
   // One loop holds a shot of each take at least.

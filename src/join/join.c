@@ -1,4 +1,4 @@
-#include "burst/join.h"
+#include "join/join.h"
 
 #include "base/line.h"
 #include "base/units.h"
@@ -512,4 +512,13 @@ vw_join_find(const VwSound* sound, const VwJoinWish* wish, VwJoin* join) {
     *join = out;
   }
   return st;
+}
+
+const char*
+vw_join_kind_name(VwJoinKind kind) {
+  static const char* const names[] = {[VW_JOIN_REPEATS] = "repeats",
+                                      [VW_JOIN_NOISE] = "noise-like",
+                                      [VW_JOIN_NOTHING] = "nothing repeats",
+                                      [VW_JOIN_SHOTS] = "between shots"};
+  return names[kind];
 }

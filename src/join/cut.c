@@ -1,6 +1,6 @@
 #include "base/size.h"
 #include "burst/internal.h"
-#include "burst/join.h"
+#include "join/join.h"
 #include "signal/signal.h"
 
 #include <math.h>

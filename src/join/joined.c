@@ -1,7 +1,7 @@
 #include "base/size.h"
 #include "base/units.h"
 #include "burst/internal.h"
-#include "burst/join.h"
+#include "join/join.h"
 #include "signal/signal.h"
 #include "take/take.h"
 

@@ -1,5 +1,5 @@
 #include "base/units.h"
-#include "burst/join.h"
+#include "join/join.h"
 #include "signal/signal.h"
 
 #include <math.h>

@@ -1,0 +1,133 @@
+// Loops of rapid fire, joined between its shots.
+
+#include "base/ranges.h"
+#include "base/units.h"
+#include "burst/burst.h"
+#include "join/join.h"
+#include "signal/signal.h"
+#include "take/take.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+// Of the period so much before an attack, or so long, is crossfaded: the quiet.
+#define QUIET_SHARE 0.2
+#define QUIET_S 0.02
+
+// A distance of two events is a whole number of periods to this part of one.
+#define EVEN 0.1
+
+// What a loop as long as may be is worth beside one of no length, in dB of what
+// differs over the join; and what is as good as nothing (chosen here).
+#define LONG_GAINS_DB 20.0
+#define NOTHING 1e-7
+
+static size_t
+least(size_t a, size_t b) {
+  return a < b ? a : b;
+}
+
+/// Two shots, the loop from one to the other, and the frames compared.
+typedef struct {
+  size_t at;
+  size_t n_least; ///< The shortest loop looked at.
+  size_t n_blend;
+  size_t n_period;
+  size_t n_lags;
+} Pair;
+
+/// Find the length at which what follows on two shots is most alike.
+static VwStatus
+compare_shots(const VwSound* sound,
+              const Pair*    pair,
+              size_t         unit,
+              VwJoin*        join) {
+  const size_t   from = pair->at - pair->n_blend;
+  const VwSlide  slide = {sound,
+                          from,
+                          sound,
+                          from + pair->n_least,
+                          pair->n_blend + pair->n_period,
+                          pair->n_lags};
+  double* const  over_lag = calloc(pair->n_lags, sizeof(double));
+  const VwStatus st =
+    over_lag ? vw_slide_over_lag(&slide, over_lag) : VW_NO_MEMORY;
+  *join = (VwJoin){
+    .start_frame = pair->at, .blend_frames = pair->n_blend, .likeness = -2.0};
+  for (size_t i = 0; !st && i < pair->n_lags; ++i) {
+    if ((pair->n_least + i) % unit == 0U && over_lag[i] > join->likeness) {
+      join->likeness = over_lag[i];
+      join->n_frames = pair->n_least + i;
+    }
+  }
+  free(over_lag);
+  return st;
+}
+
+/// The longest and steadiest loop of whole cycles.
+static VwStatus
+find_cycles(const VwSound*    sound,
+            const VwJoinWish* wish,
+            const VwEvents*   events,
+            VwJoin*           join) {
+  const VwRapidFire* const rapid = &events->rapid;
+  const double             rate_hz = (double)sound->rate_hz;
+  const double             period = rate_hz / rapid->fire_rate_per_s;
+  const size_t             pre = vw_shot_pre_roll(sound->rate_hz);
+  const size_t             most =
+    least(vw_frames_of_s(wish->cycle_max_s, rate_hz), wish->frames_most);
+  double   best = -HUGE_VAL;
+  VwStatus st = VW_OK;
+  Pair     pair = {.n_blend = least(vw_frames_of_s(QUIET_S, rate_hz),
+                                (size_t)(QUIET_SHARE * period)),
+                   .n_period = (size_t)(period * (1.0 - EVEN)),
+                   .n_lags = 2U * pre + wish->frames_unit};
+  for (size_t i = rapid->first; !st && i < rapid->first + rapid->n; ++i) {
+    pair.at = events->events[i].start_frame - pre;
+    for (size_t k = i + 1U; !st && k < rapid->first + rapid->n; ++k) {
+      const size_t apart =
+        events->events[k].start_frame - events->events[i].start_frame;
+      const double cycles = (double)apart / period;
+      const double n_cycles = floor(cycles + 0.5);
+      pair.n_least = apart - pre;
+      const size_t end = pair.at + pair.n_least + pair.n_lags + pair.n_period;
+      if (events->events[i].start_frame < pre + pair.n_blend ||
+          fabs(cycles - n_cycles) > EVEN ||
+          !vw_is_within(n_cycles, (VwRange)VW_RANGE_CYCLE_SHOTS) ||
+          apart + pre + wish->frames_unit > most || end > sound->n_frames) {
+        continue;
+      }
+      VwJoin found;
+      st = compare_shots(sound, &pair, wish->frames_unit, &found);
+      const double good = LONG_GAINS_DB * (double)apart / (double)most -
+                          vw_db_of_power(1.0 - found.likeness + NOTHING);
+      if (!st && found.n_frames && good > best) {
+        best = good;
+        *join = found;
+      }
+    }
+  }
+  return st ? st : best > -HUGE_VAL ? VW_OK : VW_CYCLE_TOO_LONG;
+}
+
+VwStatus
+vw_join_find_rapid(const VwSound* sound, const VwJoinWish* wish, VwJoin* join) {
+  VwEvents events = {0};
+  VwStatus st = vw_events_find(sound, &events);
+  st = !st && events.rapid.n < 2U ? VW_NO_STEADY_RATE : st;
+  st = st ? st : find_cycles(sound, wish, &events, join);
+  if (!st) {
+    const VwRapidFire* const rapid = &events.rapid;
+    const size_t             last = rapid->first + rapid->n - 1U;
+    const double loop_s = (double)join->n_frames / (double)sound->rate_hz;
+    join->shots = (unsigned)floor(loop_s * rapid->fire_rate_per_s + 0.5);
+    join->kind = VW_JOIN_SHOTS;
+    join->glide_cents_per_s = NAN;
+    // All before the loop, and all after it, is its own.
+    join->steady_from = join->start_frame;
+    join->steady_to =
+      least(join->start_frame + join->n_frames, events.events[last].end_frame);
+  }
+  vw_events_clear(&events);
+  return st ? st : vw_join_level_db(sound, join, &join->level_db);
+}
