@@ -49,13 +49,18 @@ typedef struct {
 
 /* Convert */
 
+static VwAloneWish
+alone_wish(const Work* work) {
+  return (VwAloneWish){work->family->format,
+                       work->options->level.speaker_hz,
+                       work->options->whole || work->joins,
+                       work->options->fade_ms};
+}
+
 static VwStatus
 make_shots_alone(Work* work) {
   VwFamily* const   family = work->family;
-  const VwAloneWish wish = {family->format,
-                            work->options->level.speaker_hz,
-                            work->options->whole || work->joins,
-                            work->options->fade_ms};
+  const VwAloneWish wish = alone_wish(work);
   VwStatus          st = VW_OK;
   for (size_t i = 0; !st && i < family->n_takes; ++i) {
     st = vw_alone_make(&work->takes[i],
@@ -411,13 +416,33 @@ cut(Work* work) {
 
 /* The way of the data */
 
+/// Bring a take that leads over to or from the loop into the loop's format, if
+/// there is one.
+static VwStatus
+make_end(const Work* work, const VwTake* take, VwSound* sound) {
+  const VwAloneWish wish = alone_wish(work);
+  VwTakeUse         use = {0};
+  return take ? vw_alone_make(take, NULL, &wish, sound, &use) : VW_OK;
+}
+
 /// Join a loop, and let run-in, loops and ring-out be the one sound whose level
 /// is found.
 static VwStatus
 make_joined(Work* work) {
   VwSound* const sound = &work->alone[0];
-  const VwStatus st =
-    vw_join_make(sound, work->options, &work->family->join, &work->joined);
+  VwSound        run_in = {0};
+  VwSound        ring_out = {0};
+  VwStatus       st = make_end(work, work->options->run_in_take, &run_in);
+  st = st ? st : make_end(work, work->options->ring_out_take, &ring_out);
+  work->joined.ends =
+    (VwJoinEnds){.run_in = run_in.values ? &run_in : NULL,
+                 .ring_out = ring_out.values ? &ring_out : NULL};
+  st =
+    st ? st
+       : vw_join_make(sound, work->options, &work->family->join, &work->joined);
+  work->joined.ends = (VwJoinEnds){0};
+  vw_sound_clear(&run_in);
+  vw_sound_clear(&ring_out);
   if (!st) {
     vw_sound_clear(sound);
     *sound = work->joined.sound;
@@ -496,12 +521,14 @@ vw_family_measure(const VwFamilyWish* wish,
                   VwFamily*           family,
                   VwLevelCurve*       curve) {
   const size_t n_takes = wish->n_takes;
-  if (!vw_options_are_sound(wish->options, n_takes)) {
+  const bool   joins = vw_join_suits(wish->facts, n_takes, wish->options);
+  const bool leads = wish->options->run_in_take || wish->options->ring_out_take;
+  if (!vw_options_are_sound(wish->options, n_takes) ||
+      (leads && (!joins || wish->options->form == VW_FORM_WHOLE_FILE))) {
     return VW_BAD_OPTION;
   }
   VwStatus st = vw_track_check(wish->options);
-  st = st || wish->options->shot_only ||
-           vw_join_suits(wish->facts, n_takes, wish->options)
+  st = st || wish->options->shot_only || joins
          ? st
          : check_lengths(wish->takes, wish->facts, n_takes);
   if (st) {

@@ -609,6 +609,10 @@ typedef struct {
                         ///< without a loop as vw_lamp() says.
   VwLampTrackOptions lamp_track; ///< The sound is then made in mono.
   uint64_t           seed;       ///< Of variation, order and dither. Default 1.
+  const VwTake* run_in_take; ///< What comes before a joined loop instead of its
+                             ///< own run-in; NULL (default): that. Not of
+                             ///< #VW_FORM_WHOLE_FILE, nor of shots laid down.
+  const VwTake* ring_out_take; ///< The same of what comes after.
 } VwFamilyOptions;
 
 /// The defaults of #VwFamilyOptions.
@@ -749,6 +753,14 @@ VW_API const char* vw_join_kind_name(VwJoinKind kind);
 /// Points of a likeness over lag.
 #define VW_JOIN_POINTS 256
 
+/// Where another take leads over to or from a loop; all zero if none does.
+typedef struct {
+  size_t at_frame;     ///< Where in that take, at the board's sample rate.
+  size_t blend_frames; ///< How much is crossfaded from there.
+  double likeness;     ///< Correlation of what is crossfaded, -1 to 1.
+  double gain_db;      ///< By what its level was matched to the loop's.
+} VwJoinLead;
+
 /// Where and how a sustained sound, or rapid fire at its own rate, was joined;
 /// all zero where shots were laid down. Frames are those of the take at the
 /// board's sample rate.
@@ -772,6 +784,8 @@ typedef struct {
   double lag_from_s;        ///< Lags of `over_lag`, evenly from here
   double lag_to_s;          ///< to there.
   float  over_lag[VW_JOIN_POINTS]; ///< The highest likeness about each lag.
+  VwJoinLead run_in;               ///< Of a run-in from another take.
+  VwJoinLead ring_out;             ///< Of a ring-out from another take.
 } VwJoin;
 
 /// A family: everything made from one take, or from several taking turns.

@@ -1,5 +1,6 @@
 #include "cli/commands.h"
 
+#include "burst/join.h"
 #include "cli/files/files.h"
 #include "cli/louder.h"
 #include "cli/message/message.h"
@@ -18,6 +19,7 @@ typedef struct {
   Destination*       destination;
   Input*             inputs;
   size_t             n_inputs;
+  Input*             ends;      ///< Takes of run-in and ring-out.
   const char* const* first;     ///< Of all takes.
   unsigned*          cautioned; ///< What was said.
   Split*             split;     ///< The shots of the take, of split alone.
@@ -25,7 +27,38 @@ typedef struct {
   size_t*            n_split;   ///< How many were named before, likewise.
 } Work;
 
+// Run-in and ring-out.
+#define N_ENDS 2U
+
 /* One family */
+
+/// Say what is wrong with an input, if anything is.
+static void
+tell_input(const Input* input, Report* report) {
+  if (input->status) {
+    say(input->path, "%s", input->message ? input->message : "failed");
+    report->status = report->status ? report->status : input->status;
+    report->message = report->message || !input->message
+                        ? report->message
+                        : text_format("%s", input->message);
+  }
+}
+
+/// Read the takes of run-in and ring-out, whole.
+static void
+load_ends(const Work* work, Report* report) {
+  static const CommandName whole = {.name = "loop", .bit = COMMAND_CONVERT};
+  const char* const        paths[] = {work->settings->loop.run_in_take,
+                                      work->settings->loop.ring_out_take};
+  Settings                 settings = *work->settings;
+  settings.family.find = settings_defaults().family.find;
+  for (size_t i = 0; i < N_ENDS; ++i) {
+    if (paths[i]) {
+      input_load(paths[i], &whole, &settings, &work->ends[i]);
+      tell_input(&work->ends[i], report);
+    }
+  }
+}
 
 /// Read the takes. False, and said, where one cannot be used.
 static bool
@@ -35,14 +68,9 @@ load(const Work* work, const char* const* takes, Report* report) {
   for (size_t i = 0; i < work->n_inputs; ++i) {
     Input* const input = &work->inputs[i];
     input_load(takes[i], work->command, work->settings, input);
-    if (input->status) {
-      say(input->path, "%s", input->message ? input->message : "failed");
-      report->status = report->status ? report->status : input->status;
-      report->message = report->message || !input->message
-                          ? report->message
-                          : text_format("%s", input->message);
-    }
+    tell_input(input, report);
   }
+  load_ends(work, report);
   return !report->status;
 }
 
@@ -112,10 +140,34 @@ make_family(const Work* work, Report* report, VwFamily* family) {
   }
   wish.takes = takes;
   wish.facts = facts;
+  const Input* const ends = work->ends;
+  wish.options.run_in_take = ends[0].path ? &ends[0].take : NULL;
+  wish.options.ring_out_take = ends[1].path ? &ends[1].take : NULL;
   st = st ? st : make_and_measure(work, &wish, report, family);
   free(takes);
   free(facts);
   return st;
+}
+
+/// Say that nothing is joined, where other takes were to lead over to and from
+/// it. True if so.
+static bool
+fail_ends(const Work* work, Report* report) {
+  const Input* const           input = &work->inputs[0];
+  const VwFamilyOptions* const family = &work->settings->family;
+  if ((!work->ends[0].path && !work->ends[1].path) ||
+      vw_join_suits(&input->facts, work->n_inputs, family)) {
+    return false;
+  }
+  report->status = VW_BAD_OPTION;
+  report->message = text_format(
+    "--%s leads over to a hum or to rapid fire, and shots are laid down: %s",
+    work->ends[0].path ? "run-in-take" : "ring-out-take",
+    family->fire_rate_per_s > 0.0 ? "leave --fire-rate out"
+                                  : "leave it out, or say what the take is "
+                                    "with --as sustained or --as rapid-fire");
+  say(input->path, "%s", report->message ? report->message : "failed");
+  return true;
 }
 
 /// Say why no family was made, where the speaker's corner may be the reason.
@@ -253,7 +305,7 @@ make_one(const Work* work, const char* const* takes) {
                       .first_take = (size_t)(takes - work->first)};
   VwFamily  family = {0};
   MadeFiles made = {0};
-  if (load(work, takes, &report) &&
+  if (load(work, takes, &report) && !fail_ends(work, &report) &&
       (work->command->bit != COMMAND_SPLIT || split(work, &report))) {
     const VwStatus st = make_family(work, &report, &family);
     if (st) {
@@ -283,6 +335,9 @@ make_one(const Work* work, const char* const* takes) {
   for (size_t i = 0; i < work->n_inputs; ++i) {
     input_clear(&work->inputs[i]);
   }
+  for (size_t i = 0; i < N_ENDS; ++i) {
+    input_clear(&work->ends[i]);
+  }
   return good;
 }
 
@@ -295,6 +350,7 @@ make_each(const CommandName* command,
           Destination*       destination,
           size_t             n_each) {
   Input* const inputs = calloc(n_each, sizeof(Input));
+  Input        ends[N_ENDS] = {0};
   unsigned     cautioned = 0;
   Split        split = {0};
   Settings     names = {0};
@@ -304,6 +360,7 @@ make_each(const CommandName* command,
                        destination,
                        inputs,
                        n_each,
+                       ends,
                        settings->takes,
                        &cautioned,
                        &split,

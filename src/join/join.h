@@ -124,40 +124,43 @@ bool vw_join_suits(const VwShotFacts*     facts,
                    size_t                 n_takes,
                    const VwFamilyOptions* options);
 
-/// Run-in, some loops and ring-out in one sound.
-typedef struct {
-  VwSound sound;    ///< Owned.
-  size_t  n_run_in; ///< Frames.
-  size_t  n_loop;   ///< Frames.
-  size_t  n_loops;  ///< How many loops lie in it.
-  bool    rapid;    ///< It is rapid fire.
-} VwJoined;
-
 /// What comes before and after the loop.
 typedef struct {
   const VwSound* run_in;       ///< NULL: the sound's own.
   const VwSound* ring_out;     ///< NULL: the sound's own.
-  double         run_in_max_s; ///< 0: no limit.
+  double         run_in_max_s; ///< Of its own; 0: no limit.
   size_t         frames_unit;  ///< The run-in is a multiple of it.
 } VwJoinEnds;
+
+/// Run-in, some loops and ring-out in one sound.
+typedef struct {
+  VwSound    sound;    ///< Owned.
+  size_t     n_run_in; ///< Frames.
+  size_t     n_loop;   ///< Frames.
+  size_t     n_loops;  ///< How many loops lie in it.
+  bool       rapid;    ///< It is rapid fire.
+  VwJoinEnds ends;     ///< What they were to be.
+  VwJoinLead run_in;   ///< Of a run-in that is another sound.
+  VwJoinLead ring_out; ///< Of a ring-out that is another sound.
+} VwJoined;
 
 /**
  * Lay down run-in, loops and ring-out, each running on into the next.
  *
- * @param joined Its `n_loops` are laid; filled in on success; free its sound
- * with vw_sound_clear().
+ * @param joined Its `n_loops` and `ends` are laid; filled in on success; free
+ * its sound with vw_sound_clear().
  * @return #VW_OK or #VW_NO_MEMORY.
  */
-VwStatus vw_join_lay(const VwSound*    sound,
-                     const VwJoin*     join,
-                     const VwJoinEnds* ends,
-                     VwJoined*         joined);
+VwStatus vw_join_lay(const VwSound* sound,
+                     const VwJoin*  join,
+                     VwJoined*      joined);
 
 /**
  * Search for the loop, of rapid fire or of what sounds on, and lay it down: as
  * many as a finished burst has shots,
  * or until the limiter has settled and loudness shows all.
  *
+ * @param joined Its `rapid` and `ends` are set.
  * @return As vw_join_find() and vw_join_lay(), or #VW_BURST_TOO_LONG.
  */
 VwStatus vw_join_make(const VwSound*         sound,

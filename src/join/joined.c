@@ -17,6 +17,10 @@
 #define LEAD_S 0.05
 #define RANGE_S 0.5
 
+// Another sound is led over to where it is so near to its loudest, 20 dB.
+#define STEP_S 0.01
+#define LOUD_LEAST 0.01
+
 // Levels on both sides are matched by no more than this.
 #define MATCH_MOST_DB 20.0
 
@@ -171,6 +175,13 @@ find_lead(const VwSlide* wish, size_t n_more, size_t unit, Lead* lead) {
   return st;
 }
 
+/// What is said of a lead over to or from another sound.
+static VwJoinLead
+tell(const Lead* lead) {
+  return (VwJoinLead){
+    lead->at, lead->n, lead->likeness, vw_db_of_power(lead->gain * lead->gain)};
+}
+
 static void
 copy_frames(const VwSound* from, size_t at, size_t n, double gain, float* to) {
   const float* const values = from->values + at * from->n_channels;
@@ -213,12 +224,33 @@ lead_frames(const VwSound* loop, const VwSound* searched) {
   return least(usual, least(loop->n_frames, searched->n_frames) / 4U);
 }
 
+/// Where a sound is within 20 dB of its loudest, in steps of 10 ms.
+static void
+find_loud(const VwSound* sound, size_t* from, size_t* to) {
+  const size_t step = vw_frames_of_s(STEP_S, (double)sound->rate_hz);
+  const size_t n = sound->n_frames;
+  double       most = 0.0;
+  for (size_t i = 0; i < n; i += step) {
+    most = fmax(most, power_of(sound, i, least(step, n - i)));
+  }
+  *from = n;
+  *to = n;
+  for (size_t i = 0; i < n; i += step) {
+    const size_t end = least(i + step, n);
+    if (power_of(sound, i, end - i) >= LOUD_LEAST * most) {
+      *from = least(*from, i);
+      *to = end;
+    }
+  }
+}
+
 /// What is to be joined to what.
 typedef struct {
   const VwSound*    sound; ///< Of which the loop is made.
   const VwSound*    loop;
   const VwJoin*     join;
   const VwJoinEnds* ends;
+  VwJoined*         joined; ///< Its leads are told.
 } Parts;
 
 /// All that comes before the loop.
@@ -246,7 +278,11 @@ run_in_led(const Parts* parts, VwSlide wish, size_t n_end, VwSound* out) {
   VwStatus     st = find_lead(&wish, n_end, unit, &lead);
   const size_t length = lead.at + lead.n + n_end;
   const size_t n_before = (unit - length % unit) % unit;
-  lead.gain = parts->ends->run_in ? lead.gain : 1.0;
+  if (parts->ends->run_in) {
+    parts->joined->run_in = tell(&lead);
+  } else {
+    lead.gain = 1.0;
+  }
   st =
     st ? st
        : vw_sound_init(
@@ -282,7 +318,8 @@ make_run_in(const Parts* parts, VwSound* out) {
   const size_t            n = lead_frames(parts->loop, searched);
   const size_t n_end = least(vw_frames_of_s(VW_LIMITER_SETTLE_S, rate_hz),
                              parts->loop->n_frames - n);
-  const size_t most = vw_frames_of_s(ends->run_in_max_s, rate_hz);
+  // Another sound is wanted as it is.
+  const size_t most = own ? vw_frames_of_s(ends->run_in_max_s, rate_hz) : 0U;
   size_t       from = join->steady_from;
   size_t       to = from + range;
   if (own && join->start_frame < from + range + n + n_end &&
@@ -290,8 +327,9 @@ make_run_in(const Parts* parts, VwSound* out) {
     return run_in_whole(parts, out);
   }
   if (!own) {
-    to = searched->n_frames - n;
-    from = to > range ? to - range : 0U;
+    find_loud(searched, &from, &to);
+    to = to > from + n ? to - n : from;
+    from = to > from + range ? to - range : from;
   }
   if (most && to + n + n_end > most) {
     to = most > n + n_end ? most - n - n_end : 0U;
@@ -309,15 +347,19 @@ make_run_in(const Parts* parts, VwSound* out) {
 }
 
 /// Where the ring-out's sound is searched: right behind the loop, or where the
-/// even part ends, or from the start of another.
+/// even part ends, or from where another is loud first.
 static void
 find_ring_out_range(const Parts* parts, size_t ahead, VwSlide* wish) {
   const VwJoin* const join = parts->join;
   const double        rate_hz = (double)parts->sound->rate_hz;
   const size_t        range = vw_frames_of_s(RANGE_S, rate_hz);
-  size_t              to = least(range, wish->other->n_frames - wish->n);
-  wish->from = 0U;
-  if (!parts->ends->ring_out) {
+  size_t              to = 0U;
+  if (parts->ends->ring_out) {
+    find_loud(wish->other, &wish->from, &to);
+    wish->from = least(wish->from, wish->other->n_frames - wish->n);
+    to = to > wish->from + wish->n ? to - wish->n : wish->from;
+    to = least(to, wish->from + range);
+  } else {
     wish->from = join->start_frame + join->n_frames + ahead;
     wish->n = least(wish->n, parts->sound->n_frames - wish->from);
     to = wish->from;
@@ -345,8 +387,11 @@ make_ring_out(const Parts* parts, VwSound* out) {
   const size_t n = lead_frames(loop, searched);
   VwSlide wish = {loop, least(ahead, loop->n_frames - n), searched, 0U, n, 1U};
   find_ring_out_range(parts, wish.at, &wish);
-  Lead         lead;
-  VwStatus     st = find_lead(&wish, 0U, 1U, &lead);
+  Lead     lead;
+  VwStatus st = find_lead(&wish, 0U, 1U, &lead);
+  if (!own) {
+    parts->joined->ring_out = tell(&lead);
+  }
   const size_t from = lead.at + lead.n;
   const size_t after = searched->n_frames - from;
   const size_t length = wish.at + lead.n + after;
@@ -369,15 +414,12 @@ make_ring_out(const Parts* parts, VwSound* out) {
 /* All in one */
 
 VwStatus
-vw_join_lay(const VwSound*    sound,
-            const VwJoin*     join,
-            const VwJoinEnds* ends,
-            VwJoined*         joined) {
+vw_join_lay(const VwSound* sound, const VwJoin* join, VwJoined* joined) {
   const size_t n_channels = sound->n_channels;
   VwSound      run_in = {0};
   VwSound      loop = {0};
   VwSound      ring_out = {0};
-  const Parts  parts = {sound, &loop, join, ends};
+  const Parts  parts = {sound, &loop, join, &joined->ends, joined};
   VwStatus     st = vw_join_loop(sound, join, &loop);
   st = st ? st : make_run_in(&parts, &run_in);
   st = st ? st : make_ring_out(&parts, &ring_out);
@@ -436,10 +478,10 @@ vw_join_make(const VwSound*         sound,
                            options->cycle_max_s,
                            vw_size_loop_most(options),
                            vw_size_loop_unit(options)};
-  const VwJoinEnds ends = {.run_in_max_s = options->run_in_max_s,
-                           .frames_unit = wish.frames_unit};
-  VwStatus         st = joined->rapid ? vw_join_find_rapid(sound, &wish, join)
-                                      : vw_join_find(sound, &wish, join);
+  joined->ends.run_in_max_s = options->run_in_max_s;
+  joined->ends.frames_unit = wish.frames_unit;
+  VwStatus st = joined->rapid ? vw_join_find_rapid(sound, &wish, join)
+                              : vw_join_find(sound, &wish, join);
   if (st) {
     return st;
   }
@@ -447,7 +489,10 @@ vw_join_make(const VwSound*         sound,
   joined->n_loops =
     burst ? options->burst_shots
           : (size_t)((VW_LIMITER_SETTLE_S + VW_STEADY_HEARD_S) / loop_s) + 2U;
-  return burst && options->burst_shots * loop_s > VW_BURST_MOST_S
-           ? VW_BURST_TOO_LONG
-           : vw_join_lay(sound, join, &ends, joined);
+  st = burst && options->burst_shots * loop_s > VW_BURST_MOST_S
+         ? VW_BURST_TOO_LONG
+         : vw_join_lay(sound, join, joined);
+  join->run_in = joined->run_in;
+  join->ring_out = joined->ring_out;
+  return st;
 }

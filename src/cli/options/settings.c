@@ -187,6 +187,28 @@ check_form(const Settings* settings) {
   return true;
 }
 
+/// Other takes for run-in and ring-out, of what has none.
+static bool
+check_ends(const Settings* settings) {
+  const LoopSettings* const loop = &settings->loop;
+  const char* const         subject =
+    loop->run_in_take ? "--run-in-take" : "--ring-out-take";
+  if (!loop->run_in_take && !loop->ring_out_take) {
+    return true;
+  }
+  if (settings->family.form == VW_FORM_WHOLE_FILE) {
+    return say(subject,
+               "one file that repeats has no run-in and no ring-out: give "
+               "--form pieces or --form loop-points, or leave it out");
+  }
+  if (loop->take_turns || loop->burst_seconds > 0.0) {
+    return say(subject,
+               "of one loop alone: leave it out, or give neither "
+               "--take-turns nor --burst-seconds");
+  }
+  return true;
+}
+
 static bool
 check_part(const CommandName* command, const Settings* settings) {
   if (!settings->has_part ||
@@ -432,8 +454,8 @@ settings_check(const CommandName* command, const Settings* settings) {
   }
   return check_takes(command, settings) && check_plot(command, settings) &&
          check_stretch(settings) && check_ladder(settings) &&
-         check_form(settings) && check_part(command, settings) &&
-         settings_check_loop(settings, NULL) &&
+         check_form(settings) && check_ends(settings) &&
+         check_part(command, settings) && settings_check_loop(settings, NULL) &&
          check_buffer(command, settings) && check_level(command, settings) &&
          (command->bit != COMMAND_LOOP || check_track(settings));
 }

@@ -68,6 +68,8 @@ typedef struct {
   size_t      n_ladder;
   double      burst_seconds; ///< How long each of them is heard, or 0.
   bool        take_turns;
+  const char* run_in_take;   ///< A take instead of the loop's own, or NULL.
+  const char* ring_out_take; ///< Likewise.
 } LoopSettings;
 
 /// What lamp alone is asked for: zero, or NaN where said, stands for what was

@@ -19,6 +19,20 @@ run_in_ms(const VwFamily* family) {
   return NAN;
 }
 
+/// How another take leads over; NULL if none does.
+static Figures*
+lead_of(const VwJoinLead* lead, double frame_ms) {
+  if (!lead->blend_frames) {
+    return NULL;
+  }
+  Figures* const of = figures_new();
+  figures_set(of, "at_ms", frame_ms * (double)lead->at_frame);
+  figures_set(of, "blend_ms", frame_ms * (double)lead->blend_frames);
+  figures_set(of, "likeness", lead->likeness);
+  figures_set(of, "matched_db", lead->gain_db);
+  return of;
+}
+
 Figures*
 made_join(const Report* report) {
   const VwJoin* const join = &report->family->join;
@@ -39,5 +53,7 @@ made_join(const Report* report) {
     of, "evened_db", join->trend_db != 0.0 ? -join->trend_db : (double)NAN);
   figures_set(of, "falls_db_per_s", join->falls_db_per_s);
   figures_set(of, "glide_cents_per_s", join->glide_cents_per_s);
+  figures_set(of, "run_in_take", lead_of(&join->run_in, frame_ms));
+  figures_set(of, "ring_out_take", lead_of(&join->ring_out, frame_ms));
   return of;
 }

@@ -219,6 +219,18 @@ static const Line loop_lines[] = {
    "crossfaded over {join.blend_ms}, the level about it "
    "{join.level_db:+.1f} dB to the loop's",
    "join !fires"},
+  {"run-in",
+   "leads over at {join.run_in_take.at_ms} of its take, a likeness of "
+   "{join.run_in_take.likeness:.2f}, its level matched by "
+   "{join.run_in_take.matched_db:+.1f} dB",
+   "join.run_in_take",
+   true},
+  {"ring-out",
+   "joins in at {join.ring_out_take.at_ms} of its take, a likeness of "
+   "{join.ring_out_take.likeness:.2f}, its level matched by "
+   "{join.ring_out_take.matched_db:+.1f} dB",
+   "join.ring_out_take",
+   true},
   {"evened",
    "a level that changes by {join.evened_db:.1f} dB over the loop",
    "join.evened_db"},
