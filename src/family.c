@@ -416,33 +416,14 @@ cut(Work* work) {
 
 /* The way of the data */
 
-/// Bring a take that leads over to or from the loop into the loop's format, if
-/// there is one.
-static VwStatus
-make_end(const Work* work, const VwTake* take, VwSound* sound) {
-  const VwAloneWish wish = alone_wish(work);
-  VwTakeUse         use = {0};
-  return take ? vw_alone_make(take, NULL, &wish, sound, &use) : VW_OK;
-}
-
 /// Join a loop, and let run-in, loops and ring-out be the one sound whose level
 /// is found.
 static VwStatus
 make_joined(Work* work) {
-  VwSound* const sound = &work->alone[0];
-  VwSound        run_in = {0};
-  VwSound        ring_out = {0};
-  VwStatus       st = make_end(work, work->options->run_in_take, &run_in);
-  st = st ? st : make_end(work, work->options->ring_out_take, &ring_out);
-  work->joined.ends =
-    (VwJoinEnds){.run_in = run_in.values ? &run_in : NULL,
-                 .ring_out = ring_out.values ? &ring_out : NULL};
-  st =
-    st ? st
-       : vw_join_make(sound, work->options, &work->family->join, &work->joined);
-  work->joined.ends = (VwJoinEnds){0};
-  vw_sound_clear(&run_in);
-  vw_sound_clear(&ring_out);
+  VwSound* const    sound = &work->alone[0];
+  const VwAloneWish wish = alone_wish(work);
+  const VwStatus    st = vw_join_make_led(
+    sound, work->options, &wish, &work->family->join, &work->joined);
   if (!st) {
     vw_sound_clear(sound);
     *sound = work->joined.sound;

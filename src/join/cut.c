@@ -17,6 +17,31 @@ vw_join_suits(const VwShotFacts*     facts,
            options->fire_rate_per_s == 0.0));
 }
 
+static VwStatus
+make_end(const VwTake* take, const VwAloneWish* wish, VwSound* sound) {
+  VwTakeUse use = {0};
+  return take ? vw_alone_make(take, NULL, wish, sound, &use) : VW_OK;
+}
+
+VwStatus
+vw_join_make_led(const VwSound*         sound,
+                 const VwFamilyOptions* options,
+                 const VwAloneWish*     wish,
+                 VwJoin*                join,
+                 VwJoined*              joined) {
+  VwSound  run_in = {0};
+  VwSound  ring_out = {0};
+  VwStatus st = make_end(options->run_in_take, wish, &run_in);
+  st = st ? st : make_end(options->ring_out_take, wish, &ring_out);
+  joined->ends.run_in = run_in.values ? &run_in : NULL;
+  joined->ends.ring_out = ring_out.values ? &ring_out : NULL;
+  st = st ? st : vw_join_make(sound, options, join, joined);
+  joined->ends = (VwJoinEnds){0};
+  vw_sound_clear(&run_in);
+  vw_sound_clear(&ring_out);
+  return st;
+}
+
 /// How far two loops differ at most.
 static double
 apart(const VwJoined* joined, size_t one, size_t other) {

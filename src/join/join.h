@@ -168,6 +168,14 @@ VwStatus vw_join_make(const VwSound*         sound,
                       VwJoin*                join,
                       VwJoined*              joined);
 
+/// The same with the takes that `options` has for run-in and ring-out, brought
+/// into the loop's format.
+VwStatus vw_join_make_led(const VwSound*         sound,
+                          const VwFamilyOptions* options,
+                          const VwAloneWish*     wish,
+                          VwJoin*                join,
+                          VwJoined*              joined);
+
 /// Let the level be that of the loops, once the limiter has settled.
 void vw_join_steady(const VwJoined* joined, VwLevelSounds* sounds);
 
