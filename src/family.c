@@ -502,14 +502,13 @@ vw_family_measure(const VwFamilyWish* wish,
                   VwFamily*           family,
                   VwLevelCurve*       curve) {
   const size_t n_takes = wish->n_takes;
-  const bool   joins = vw_join_suits(wish->facts, n_takes, wish->options);
-  const bool leads = wish->options->run_in_take || wish->options->ring_out_take;
   if (!vw_options_are_sound(wish->options, n_takes) ||
-      (leads && (!joins || wish->options->form == VW_FORM_WHOLE_FILE))) {
+      !vw_join_may_lead(wish->facts, n_takes, wish->options)) {
     return VW_BAD_OPTION;
   }
   VwStatus st = vw_track_check(wish->options);
-  st = st || wish->options->shot_only || joins
+  st = st || wish->options->shot_only ||
+           vw_join_suits(wish->facts, n_takes, wish->options)
          ? st
          : check_lengths(wish->takes, wish->facts, n_takes);
   if (st) {

@@ -17,6 +17,15 @@ vw_join_suits(const VwShotFacts*     facts,
            options->fire_rate_per_s == 0.0));
 }
 
+bool
+vw_join_may_lead(const VwShotFacts*     facts,
+                 size_t                 n_takes,
+                 const VwFamilyOptions* options) {
+  return (!options->run_in_take && !options->ring_out_take) ||
+         (options->form != VW_FORM_WHOLE_FILE &&
+          vw_join_suits(facts, n_takes, options));
+}
+
 static VwStatus
 make_end(const VwTake* take, const VwAloneWish* wish, VwSound* sound) {
   VwTakeUse use = {0};

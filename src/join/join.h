@@ -124,6 +124,12 @@ bool vw_join_suits(const VwShotFacts*     facts,
                    size_t                 n_takes,
                    const VwFamilyOptions* options);
 
+/// Whether there is a loop for the takes that `options` has for run-in and
+/// ring-out, if it has any.
+bool vw_join_may_lead(const VwShotFacts*     facts,
+                      size_t                 n_takes,
+                      const VwFamilyOptions* options);
+
 /// What comes before and after the loop.
 typedef struct {
   const VwSound* run_in;       ///< NULL: the sound's own.

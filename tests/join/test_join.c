@@ -554,6 +554,118 @@ test_ten_minutes(void** state) {
   assert_true(ok);
 }
 
+/* Other takes before and after */
+
+/// A tone with an overtone whose pitch glides evenly.
+static VwSound
+glide(unsigned rate_hz, double from_hz, double to_hz, double level) {
+  VwSound sound = signal_silence(1.5, rate_hz);
+  double  phase = 0.0;
+  for (size_t i = 0; i < sound.n_frames; ++i) {
+    const double x = (double)i / (double)sound.n_frames;
+    phase += 2.0 * PI * (from_hz + x * (to_hz - from_hz)) / rate_hz;
+    sound.values[i] = (float)(level * (sin(phase) + 0.4 * sin(2.0 * phase)));
+  }
+  return sound;
+}
+
+/// Level of the 50 ms after a frame over that of those before, dB.
+static double
+change_db(const VwSound* sound, size_t at) {
+  const size_t n = sound->rate_hz / 20U;
+  double       power[2] = {0.0, 0.0};
+  for (size_t i = 0; i < 2U * n; ++i) {
+    const double value = (double)sound->values[at - n + i];
+    power[i / n] += value * value;
+  }
+  return db(power[1] / power[0]);
+}
+
+/// No step, no change of level about a frame.
+static bool
+check_about(const VwSound* sound, size_t at, double usual, const char* what) {
+  const size_t n = sound->rate_hz / 10U;
+  const size_t last = at + n < sound->n_frames ? at + n : sound->n_frames - 1U;
+  return check_at_most(
+           measure_step_max(sound, at - n, last), usual, "%s: step", what) &
+         check_at_most(fabs(change_db(sound, at)), 1.0, "%s: level, dB", what);
+}
+
+/// No step and no change of level where one sound leads over to the next.
+static bool
+check_leads(const VwFamily* family) {
+  bool                 ok = true;
+  const VwJoin* const  of = &family->join;
+  const VwSound* const loop = &made_piece(family, VW_PART_LOOP)->sound;
+  const size_t n_run_in = made_piece(family, VW_PART_RUN_IN)->sound.n_frames;
+  VwSound      once = made_joined(family, 1U);
+  const double usual = 1.1 * measure_step_max(loop, 1U, loop->n_frames - 1U);
+  const size_t led = of->run_in.at_frame + of->run_in.blend_frames / 2U;
+  const size_t after =
+    n_run_in + loop->n_frames + of->ring_out.blend_frames / 2U;
+  ok &= check_about(&once, led, usual, "spin-up");
+  ok &= check_about(&once, n_run_in, usual, "loop's start");
+  ok &= check_about(&once, n_run_in + loop->n_frames, usual, "loop's end");
+  ok &= check_about(&once, after, usual, "wind-down");
+  ok &= check_at_least(of->run_in.likeness, 0.9, "spin-up: likeness");
+  ok &= check_at_least(of->ring_out.likeness, 0.9, "wind-down: likeness");
+  ok &= check_at_most(fabs(of->run_in.gain_db - 11.5), 0.5, "spin-up: matched");
+  ok &=
+    check_at_most(fabs(of->ring_out.gain_db + 6.0), 0.5, "wind-down: matched");
+  ok &= check_at_least((double)n_run_in / 44100.0, 1.0, "spin-up, s");
+  vw_sound_clear(&once);
+  return ok;
+}
+
+static void
+test_other_takes(void** state) {
+  VwSound up = glide(22050, 40.0, 125.0, 0.08);
+  VwSound down = glide(48000, 125.0, 40.0, 0.6);
+  VwSound raw = signal_silence(3.0, 44100);
+  VwTake  takes[2] = {0};
+  Made    made;
+  bool    ok = true;
+  (void)state;
+  signal_add_tone(&raw, 120.0, 0.3, 0.0);
+  signal_add_tone(&raw, 240.0, 0.12, 0.0);
+  ok &= check_equal(vw_take_prepare(&up, &takes[0]), VW_OK, "up");
+  ok &= check_equal(vw_take_prepare(&down, &takes[1]), VW_OK, "down");
+  VwFamilyOptions options = plain_options(1.0);
+  options.run_in_take = &takes[0];
+  options.ring_out_take = &takes[1];
+  ok &= join(&raw, &options, &made);
+  ok &= check_leads(&made.family);
+  VwSound once = made_joined(&made.family, 1U);
+  VwSound twice = made_joined(&made.family, 2U);
+  options.form = VW_FORM_LOOP_POINTS;
+  Made points;
+  ok &= join(&raw, &options, &points);
+  ok &= check_equal(
+    measure_difference(&once, &made_piece(&points.family, VW_PART_LOOP)->sound),
+    0.0,
+    "with loop points");
+  options.form = VW_FORM_BURST;
+  options.burst_shots = 2U;
+  Made burst;
+  ok &= join(&raw, &options, &burst);
+  ok &=
+    check_at_most(measure_difference(
+                    &twice, &made_piece(&burst.family, VW_PART_BURST)->sound),
+                  1e-5,
+                  "two repeats");
+  made_clear(&burst);
+  made_clear(&points);
+  made_clear(&made);
+  vw_take_clear(&takes[0]);
+  vw_take_clear(&takes[1]);
+  vw_sound_clear(&once);
+  vw_sound_clear(&twice);
+  vw_sound_clear(&up);
+  vw_sound_clear(&down);
+  vw_sound_clear(&raw);
+  assert_true(ok);
+}
+
 /* Real ones */
 
 static size_t n_real;
@@ -621,6 +733,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_rapid_fire),
     cmocka_unit_test(test_forms),
     cmocka_unit_test(test_ten_minutes),
+    cmocka_unit_test(test_other_takes),
     cmocka_unit_test(test_real),
   };
   if (!recordings_find(argc > 1 ? argv[1] : NULL)) {
