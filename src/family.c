@@ -59,15 +59,12 @@ alone_wish(const Work* work) {
 
 static VwStatus
 make_shots_alone(Work* work) {
-  VwFamily* const   family = work->family;
   const VwAloneWish wish = alone_wish(work);
+  VwTakeUse* const  uses = work->family->uses;
   VwStatus          st = VW_OK;
-  for (size_t i = 0; !st && i < family->n_takes; ++i) {
-    st = vw_alone_make(&work->takes[i],
-                       &work->facts[i],
-                       &wish,
-                       &work->alone[i],
-                       &family->uses[i]);
+  for (size_t i = 0; !st && i < work->family->n_takes; ++i) {
+    st = vw_alone_make(
+      &work->takes[i], &work->facts[i], &wish, &work->alone[i], &uses[i]);
   }
   return st;
 }
