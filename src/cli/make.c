@@ -1,6 +1,5 @@
 #include "cli/commands.h"
 
-#include "burst/join.h"
 #include "cli/files/files.h"
 #include "cli/louder.h"
 #include "cli/message/message.h"
@@ -8,6 +7,7 @@
 #include "cli/prop/prop.h"
 #include "cli/report/report.h"
 #include "cli/split.h"
+#include "join/join.h"
 #include "signal/signal.h"
 
 #include <stdlib.h>

@@ -172,7 +172,7 @@ test_numbers_without_units(void** state) {
 
 // What the manual says of each option, its lines joined without their macros;
 // NULL: nothing.
-static char* told[80];
+static char* told[128];
 
 /// Add a line of the manual to what is said of an option.
 static void
