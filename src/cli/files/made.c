@@ -105,7 +105,7 @@ write_options(const Settings* settings) {
   return (VwWriteOptions){.force = settings->force,
                           .dry_run = settings->dry_run,
                           .takes = settings->takes,
-                          .n_takes = settings->n_takes};
+                          .n_takes = settings->n_takes + settings->n_ends};
 }
 
 static VwStatus

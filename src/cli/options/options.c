@@ -279,6 +279,12 @@ options_read(const CommandName* command,
     settings_clear(&read);
     return false;
   }
+  const char* const ends[] = {read.loop.run_in_take, read.loop.ring_out_take};
+  for (size_t i = 0; i < sizeof(ends) / sizeof(ends[0]); ++i) {
+    if (ends[i]) {
+      read.takes[read.n_takes + read.n_ends++] = ends[i];
+    }
+  }
   *settings = read;
   return true;
 }

@@ -151,8 +151,10 @@ typedef struct {
   const char*      sound_name; ///< Instead of the take's; as given, or NULL.
   const char**     takes;      ///< Names of the takes. Owned.
   size_t           n_takes;
-  Given*           given; ///< The options in the order of the arguments. Owned.
-  size_t           n_given;
+  size_t           n_ends; ///< Of other takes for run-in and ring-out, the
+                           ///< names of which stand behind those.
+  Given* given; ///< The options in the order of the arguments. Owned.
+  size_t n_given;
 } Settings;
 
 /// The defaults, without room for takes and options.

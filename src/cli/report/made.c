@@ -348,6 +348,7 @@ add_level_words(Figures* level, const Report* report) {
   figures_set(
     level, "mixed", family->uses ? mixed[family->uses[0].downmix] : "");
   figures_set(level, "fade_ms", report->settings->family.fade_ms);
+  figures_set(level, "fades", report->command->bit == COMMAND_CONVERT);
   figures_set(level, "burst", is_burst(report) && !family->join.n_frames);
   figures_set(level, "limited", family->level.limiting_db >= DB_SHOWN);
   figures_set(level, "speaker_hz", speaker_hz > 0.0 ? speaker_hz : (double)NAN);
@@ -364,7 +365,8 @@ static const Line level_lines[] = {
   {"measured as",
    "maximum momentary loudness of the sound in silence, as played"},
   {"faded",
-   "its {faded}, which could click, over {fade_ms} (--fade 0: not at all)",
+   "its {faded}, which could click, over {fade_ms}"
+   "{fades? (--fade 0: not at all)}",
    "faded",
    true},
   {"gain", "{gain_db:+.1f} dB"},

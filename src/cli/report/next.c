@@ -75,7 +75,7 @@ is_settled(const Report* report) {
   return report->command->bit == COMMAND_LOOP &&
          (settings->has_form || settings->has_burst || settings->has_part ||
           settings->slot || settings->print_section ||
-          settings->loop.burst_seconds > 0.0);
+          settings->loop.burst_seconds > 0.0 || settings->n_ends);
 }
 
 /// Words for the board to go on with, and its slot.
