@@ -586,9 +586,10 @@ static bool
 check_about(const VwSound* sound, size_t at, double usual, const char* what) {
   const size_t n = sound->rate_hz / 10U;
   const size_t last = at + n < sound->n_frames ? at + n : sound->n_frames - 1U;
-  return check_at_most(
-           measure_step_max(sound, at - n, last), usual, "%s: step", what) &
-         check_at_most(fabs(change_db(sound, at)), 1.0, "%s: level, dB", what);
+  bool         ok = check_at_most(
+    measure_step_max(sound, at - n, last), usual, "%s: step", what);
+  ok &= check_at_most(fabs(change_db(sound, at)), 1.0, "%s: level, dB", what);
+  return ok;
 }
 
 /// No step and no change of level where one sound leads over to the next.
