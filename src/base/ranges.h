@@ -19,7 +19,8 @@ typedef struct {
 #define VW_RANGE_CHANNELS {1.0, 2.0} // of what is made
 #define VW_RANGE_FIRE_RATE_PER_S {0.5, 40.0}
 #define VW_RANGE_BURST_SHOTS {1.0, 1000.0}
-#define VW_RANGE_CYCLE_SHOTS {1.0, 64.0}
+#define VW_CYCLE_SHOTS_MOST 64U
+#define VW_RANGE_CYCLE_SHOTS {1.0, VW_CYCLE_SHOTS_MOST}
 #define VW_RANGE_CYCLE_S {0.05, 60.0}
 #define VW_RANGE_OVERRUN_S {0.05, 60.0}
 #define VW_RANGE_RUN_IN_S {0.05, 60.0}
@@ -34,6 +35,13 @@ typedef struct {
 #define VW_RANGE_SPEAKER_HZ {50.0, 2000.0}
 #define VW_RANGE_FADE_MS {0.0, 100.0}
 #define VW_RANGE_GAP_MS {0.0, 1000.0}
+
+// A gap up to this part of the period is hidden in the last decay of a loop made
+// for it: the crest lies in the first 0.4, and what lies between still tells the
+// two apart (chosen here). There is room for its rounding where one is found.
+#define VW_GAP_HIDDEN 0.4
+#define VW_GAP_FOUND_MOST 0.42
+
 #define VW_RANGE_WAIT_MS {0.0, 5000.0} // delay and shortest press of a board
 #define VW_RANGE_BUFFER_FRAMES {1.0, 65536.0}
 #define VW_RANGE_LAMP_ON_MS {5.0, 500.0}

@@ -18,7 +18,7 @@
 // More draws find hardly any whose neighbours differ more (measured).
 #define DEALS 256
 
-enum { SHOTS_MOST = 64 };
+#define SHOTS_MOST VW_CYCLE_SHOTS_MOST
 
 static void
 in_order(size_t* round, size_t n_takes) {

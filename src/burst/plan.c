@@ -1,3 +1,4 @@
+#include "base/ranges.h"
 #include "base/size.h"
 #include "base/units.h"
 #include "burst/burst.h"
@@ -8,11 +9,6 @@
 #include <stdint.h>
 
 #define ERROR_MOST_PPM 1000.0
-#define SHOTS_MOST 64U
-
-// The crest lies in the first 0.4 of a period. With a gap as long as that at
-// its end, what lies between still tells the two apart (chosen here).
-#define GAP_MOST 0.4
 
 // Slower than this a trigger held does not feel like rapid fire (from
 // memory).
@@ -32,13 +28,13 @@
 static bool
 is_uneven(const VwPlanWish* wish) {
   const double period = (double)wish->rate_hz / wish->fire_rate_per_s;
-  return (double)wish->gap_frames > GAP_MOST * period + 0.5;
+  return (double)wish->gap_frames > VW_GAP_HIDDEN * period + 0.5;
 }
 
 /// The fastest rate at which the gap is hidden; infinite without one.
 static double
 even_fire_rate(const VwPlanWish* wish) {
-  return GAP_MOST * (double)wish->rate_hz / (double)wish->gap_frames;
+  return VW_GAP_HIDDEN * (double)wish->rate_hz / (double)wish->gap_frames;
 }
 
 /// How much of the gap is part of the periods.
@@ -85,7 +81,8 @@ frames_for(const VwPlanWish* wish, unsigned shots) {
 
 static bool
 fits(const VwPlanWish* wish, unsigned shots) {
-  return shots <= SHOTS_MOST && frames_for(wish, shots) <= frames_most(wish);
+  return shots <= VW_CYCLE_SHOTS_MOST &&
+         frames_for(wish, shots) <= frames_most(wish);
 }
 
 /// The least number of shots wanted that the cycle holds, or 0.

@@ -32,7 +32,8 @@
 // The least part of the timing that a variant takes (chosen here).
 #define APART 0.7
 
-enum { MEASURES = 5, SHOTS_MOST = 64 };
+#define SHOTS_MOST VW_CYCLE_SHOTS_MOST
+enum { MEASURES = 5 };
 
 void
 vw_shuffle(size_t* numbers, size_t n, VwRandom* random) {

@@ -1,4 +1,5 @@
 #include "card/loop.h"
+#include "base/ranges.h"
 #include "base/units.h"
 #include "card/internal.h"
 #include "container/container.h"
@@ -37,9 +38,6 @@
 #define PADDING_FRONT 1105U
 #define PADDING_BLOCK 1152U
 #define PADDING_LEAD_S 0.0025
-
-// A gap of a board up to here is hidden in a loop made for it; see plan.c.
-#define HIDDEN_SHARE 0.42
 
 // A constant that takes 0.04 dB of headroom: 20 log10(1 / 0.995) (closed form).
 #define OFFSET_MOST 0.005
@@ -205,7 +203,7 @@ judge_cycle(double gap_ms, VwLoopFacts* facts) {
     return;
   }
   // A loop that is somewhat too short may be made for a board's gap.
-  if (left < 0.0 && -left <= HIDDEN_SHARE * cycle->period_frames &&
+  if (left < 0.0 && -left <= VW_GAP_FOUND_MOST * cycle->period_frames &&
       gap_ms <= 0.0) {
     return;
   }

@@ -1,5 +1,6 @@
 // How many shots a loop holds.
 
+#include "base/ranges.h"
 #include "base/units.h"
 #include "take/events.h"
 #include "take/heard.h"
@@ -10,7 +11,7 @@
 // Every figure is chosen here, by loops made of synthetic takes and of
 // recordings.
 
-#define SHOTS_MOST 64U
+#define SHOTS_MOST VW_CYCLE_SHOTS_MOST
 #define RATE_LEAST_PER_S 0.25
 #define RATE_MOST_PER_S 50.0
 
@@ -25,9 +26,7 @@
 #define STARTS_DB 3.0
 #define STARTS_MS 40.0
 
-// A gap is searched for up to this part of the period, it being made for 0.4;
-// a shorter one than that cannot be told from none.
-#define GAP_SHARE 0.42
+// A gap shorter than this cannot be told from none.
 #define GAP_LEAST_MS 2.2
 #define GAP_STEP_MS 0.5
 
@@ -261,7 +260,7 @@ gap_found_ms(const VwHeard* heard, size_t shots) {
   double       best = -1.0;
   double       best_ms = 0.0;
   for (double gap_ms = -GAP_LEAST_MS;
-       gap_ms <= GAP_SHARE * (heard->length_ms + gap_ms) / n;
+       gap_ms <= VW_GAP_FOUND_MOST * (heard->length_ms + gap_ms) / n;
        gap_ms += GAP_STEP_MS) {
     const double here = apart_by(heard, shots, (heard->length_ms + gap_ms) / n);
     best_ms = here > best ? gap_ms : best_ms;
@@ -280,7 +279,7 @@ add_shots(Count* count, size_t shots) {
                           : count->gap_ms;
   const double period_ms = (length_ms + gap_ms) / (double)shots;
   add(count, shots, length_ms / (double)shots, true);
-  if (gap_ms > 0.0 && gap_ms <= GAP_SHARE * period_ms) {
+  if (gap_ms > 0.0 && gap_ms <= VW_GAP_FOUND_MOST * period_ms) {
     add(count, shots, period_ms, false);
   }
 }
