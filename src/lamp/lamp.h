@@ -36,11 +36,14 @@ VwStatus vw_rate_of_loop(const VwSound*     loop,
  * The fire rate of a recording of rapid fire: that of the line through the
  * starts of its shots, as vw_events_find() finds them.
  *
+ * @param options What is said of its kind overrules what is heard.
  * @param found Filled in on success; with no steady rate its kind and number of
  * events are, if there are events.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_STEADY_RATE.
  */
-VwStatus vw_rate_of_recording(const VwSound* recording, VwRateFound* found);
+VwStatus vw_rate_of_recording(const VwSound*       recording,
+                              const VwFindOptions* options,
+                              VwRateFound*         found);
 
 /**
  * Whether the second of two channels is a lamp track: tones of one frequency

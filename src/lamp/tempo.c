@@ -30,7 +30,7 @@ rate_of_events(const VwSound*  sound,
   const VwRapidFire* const rapid = &events->rapid;
   found->kind = events->kind;
   found->events = events->n_events;
-  if (events->kind != VW_KIND_RAPID_FIRE) {
+  if (events->kind != VW_KIND_RAPID_FIRE || rapid->n < 2U) {
     return VW_NO_STEADY_RATE;
   }
   const VwEvent* const first = first_of(sound, events);
@@ -48,7 +48,9 @@ rate_of_events(const VwSound*  sound,
 }
 
 VwStatus
-vw_rate_of_recording(const VwSound* sound, VwRateFound* found) {
+vw_rate_of_recording(const VwSound*       sound,
+                     const VwFindOptions* options,
+                     VwRateFound*         found) {
   VwSound  mono = {0};
   VwTake   take = {0};
   VwEvents events = {0};
@@ -58,6 +60,9 @@ vw_rate_of_recording(const VwSound* sound, VwRateFound* found) {
   // Too short or silent.
   if (st && st != VW_NO_MEMORY) {
     st = VW_NO_STEADY_RATE;
+  }
+  if (!st) {
+    vw_events_overrule(options, &events);
   }
   st = st ? st : rate_of_events(&take.sound, &events, found);
   vw_events_clear(&events);

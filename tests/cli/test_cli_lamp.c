@@ -487,6 +487,38 @@ test_recordings(void** state) {
   assert_true(ok);
 }
 
+// What is said of a recording overrules what is heard, be it a loop or not.
+static void
+test_as(void** state) {
+  (void)state;
+  static const Case cases[] = {
+    {"lamp --as sustained rapid.wav", 1, NULL, "a sustained sound"},
+    {"lamp --as several-shots rapid.wav", 1, NULL, "`volleyweave split`"},
+    {"lamp --as shot rapid.wav", 1, NULL, "`volleyweave lamp 9/s`\n"},
+    {"lamp --as rapid-fire zap.wav", 1, NULL, "whose rate is not sure"},
+    {"lamp --as rapid-fire as/zap.loop.wav",
+     0,
+     "a recording of rapid fire",
+     NULL},
+    {"lamp --as shot as/zap.loop.wav", 1, NULL, "a single shot"},
+    {"lamp --as shot --shots 4 rapid.wav", 2, NULL, "give one of both"},
+    {"lamp --as shot 9/s", 2, NULL, "name its file"},
+    {"lamp --as shot as", 2, NULL, "it is of one sound"},
+  };
+  SignalRandom random = signal_random(12);
+  const double mean = recording_write("rapid.wav", &random);
+  Run  made = run("loop -q --fire-rate 8/s --shots 8 -o as --name zap zap.wav");
+  bool ok = run_check(made.status == 0, &made, "loop");
+  ok &= check_cases(cases, COUNT(cases));
+  json_t* const lamp = run_json("lamp --json --as rapid-fire rapid.wav", 0);
+  ok &= check_at_most(fabs(number_at(lamp, "lamp.pulse_hz") / mean - 1.0),
+                      0.005,
+                      "rate of what is said to be rapid fire");
+  json_decref(lamp);
+  run_clear(&made);
+  assert_true(ok);
+}
+
 // Shots that are not even have no rate: it says so, and what to do.
 static void
 test_several(void** state) {
@@ -788,16 +820,27 @@ int
 main(int argc, char** argv) {
   run_set_up(argc, argv);
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test(test_bad_lines),    cmocka_unit_test(test_good_lines),
-    cmocka_unit_test(test_slow),         cmocka_unit_test(test_json),
-    cmocka_unit_test(test_loops),        cmocka_unit_test(test_single_shots),
-    cmocka_unit_test(test_building),     cmocka_unit_test(test_track),
-    cmocka_unit_test(test_known_shots),  cmocka_unit_test(test_recordings),
-    cmocka_unit_test(test_several),      cmocka_unit_test(test_made_again),
-    cmocka_unit_test(test_board),        cmocka_unit_test(test_known_of_pack),
-    cmocka_unit_test(test_heard),        cmocka_unit_test(test_uneven),
-    cmocka_unit_test(test_header),       cmocka_unit_test(test_pictures),
-    cmocka_unit_test(test_others_files), cmocka_unit_test(test_not_loaded),
+    cmocka_unit_test(test_bad_lines),
+    cmocka_unit_test(test_good_lines),
+    cmocka_unit_test(test_slow),
+    cmocka_unit_test(test_json),
+    cmocka_unit_test(test_loops),
+    cmocka_unit_test(test_single_shots),
+    cmocka_unit_test(test_building),
+    cmocka_unit_test(test_track),
+    cmocka_unit_test(test_known_shots),
+    cmocka_unit_test(test_recordings),
+    cmocka_unit_test(test_as),
+    cmocka_unit_test(test_several),
+    cmocka_unit_test(test_made_again),
+    cmocka_unit_test(test_board),
+    cmocka_unit_test(test_known_of_pack),
+    cmocka_unit_test(test_heard),
+    cmocka_unit_test(test_uneven),
+    cmocka_unit_test(test_header),
+    cmocka_unit_test(test_pictures),
+    cmocka_unit_test(test_others_files),
+    cmocka_unit_test(test_not_loaded),
   };
   const int n_failed = cmocka_run_group_tests(tests, NULL, NULL);
   run_tear_down();

@@ -369,6 +369,55 @@ is_played(const json_t* root, const char* repeat) {
   return check_that(word && !strcmp(word, repeat), "repeat %s", repeat);
 }
 
+// What is said of a file overrules what is heard; the loop of a hum that was
+// made here lights no lamp, however it beats.
+static const Case said[] = {
+  {"--as shot --board whole.board.ini whole/zap.loop.wav", "nothing", 1},
+  {"--as several-shots --board whole.board.ini whole/zap.loop.wav",
+   "nothing",
+   4},
+  {"--as sustained --board whole.board.ini whole/zap.loop.wav",
+   "whole-file",
+   0},
+  {"--as sustained --board three.board.ini three/zap.loop.wav",
+   "three-files",
+   0},
+  {"--as sustained --board marked.board.ini marked/zap.loop.wav",
+   "loop-points",
+   0},
+  {"--as rapid-fire --board whole.board.ini whole/zap.loop.wav",
+   "whole-file",
+   9},
+  {"--board whole.board.ini hum/hum.loop.wav", "whole-file", 0},
+  {"--board three.board.ini hum/hum.loop.wav", "three-files", 0},
+  {"--shots 7 --board whole.board.ini hum/hum.loop.wav", "whole-file", 7},
+};
+
+static void
+test_said(void** state) {
+  (void)state;
+  wav_file_write(
+    &(WavFile){.path = "hum.wav", .fill = FILL_HUM, .seconds = 3.0});
+  bool ok =
+    succeeds("loop -q --as sustained --form pieces --cycle 1s -o hum/ hum.wav");
+  for (size_t i = 0; i < sizeof(said) / sizeof(said[0]); ++i) {
+    char line[256];
+    (void)snprintf(line,
+                   sizeof(line),
+                   "rehearse --force --json --hold 1s -o held.wav %s",
+                   said[i].line);
+    json_t* const held = json_of(line);
+    ok &= is_played(held, said[i].repeat);
+    ok &= check_equal((double)json_array_size(json_object_get(held, "lamp")),
+                      (double)said[i].n_flashes,
+                      "%s",
+                      said[i].line);
+    json_decref(held);
+  }
+  ok &= is_refused("lamp hum/hum.loop.wav", 1, "a sustained sound");
+  assert_true(ok);
+}
+
 // A board that plays by number: its pack's list knows what the sounds are
 // called, and both are taken.
 static void
@@ -574,6 +623,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_cautions),
     cmocka_unit_test(test_cautions_once),
     cmocka_unit_test(test_told),
+    cmocka_unit_test(test_said),
     cmocka_unit_test(test_numbers),
     cmocka_unit_test(test_refused),
     cmocka_unit_test(test_ladder),

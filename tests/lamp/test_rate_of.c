@@ -343,7 +343,8 @@ test_known_shots(void** state) {
 static void
 test_no_shots(void** state) {
   (void)state;
-  bool ok = true;
+  const VwFindOptions finding = vw_find_defaults();
+  bool                ok = true;
   for (int kind = 0; kind < 4; ++kind) {
     const VwLoopKnown known = {0, 0.0};
     VwSound           sound = signal_silence(1.0, 22050);
@@ -361,7 +362,8 @@ test_no_shots(void** state) {
                  "kind %d as a loop: %zu",
                  kind,
                  found.shots);
-    ok &= check_that(vw_rate_of_recording(&sound, &found) == VW_NO_STEADY_RATE,
+    ok &= check_that(vw_rate_of_recording(&sound, &finding, &found) ==
+                       VW_NO_STEADY_RATE,
                      "kind %d as a recording: %zu",
                      kind,
                      found.shots);
@@ -418,14 +420,15 @@ enum { RECORDED = 100 };
 static void
 test_recordings(void** state) {
   (void)state;
-  SignalRandom random = signal_random(77);
-  size_t       n_found = 0;
-  size_t       n_near = 0;
-  size_t       n_true = 0;
+  const VwFindOptions finding = vw_find_defaults();
+  SignalRandom        random = signal_random(77);
+  size_t              n_found = 0;
+  size_t              n_near = 0;
+  size_t              n_true = 0;
   for (int i = 0; i < RECORDED; ++i) {
     Planted     planted = rapid_fire(&random);
     VwRateFound found = {0};
-    if (!vw_rate_of_recording(&planted.sound, &found)) {
+    if (!vw_rate_of_recording(&planted.sound, &finding, &found)) {
       const double off = fabs(found.fire_rate_per_s / planted.line_per_s - 1.0);
       const double off_per_s = fabs(found.fire_rate_per_s - planted.rate_per_s);
       const bool   is_true = off_per_s <= found.uncertainty_per_s;
@@ -465,8 +468,9 @@ test_recordings(void** state) {
 static void
 test_unsteady(void** state) {
   (void)state;
-  SignalRandom random = signal_random(31);
-  size_t       n_found = 0;
+  const VwFindOptions finding = vw_find_defaults();
+  SignalRandom        random = signal_random(31);
+  size_t              n_found = 0;
   for (int i = 0; i < 40; ++i) {
     VwSound     sound = signal_silence(4.0, 22050);
     VwRateFound found;
@@ -477,7 +481,7 @@ test_unsteady(void** state) {
       signal_add_burst(&sound, &burst, &random);
       at += 0.06 + 0.5 * signal_uniform(&random);
     }
-    n_found += vw_rate_of_recording(&sound, &found) == VW_OK ? 1 : 0;
+    n_found += vw_rate_of_recording(&sound, &finding, &found) == VW_OK ? 1 : 0;
     vw_sound_clear(&sound);
   }
   assert_true(check_at_most((double)n_found, 0, "rates where there is none"));

@@ -187,6 +187,10 @@ bool sound_name_is(const SoundName* name, const char* sound);
 /// Whether two files are of one sound, in one folder.
 bool sound_name_is_sibling(const SoundName* name, const SoundName* other);
 
+/// Whether a file is a loop of a sound that sounds on: the list in its folder
+/// tells of no shots in it.
+bool sound_name_sounds_on(const SoundName* name);
+
 /// Files and their attacks.
 typedef struct {
   VwSound     main;       ///< Owned, as all sounds and attacks.

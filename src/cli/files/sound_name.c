@@ -96,6 +96,12 @@ sound_name_is_sibling(const SoundName* name, const SoundName* other) {
                       name->n_sound);
 }
 
+bool
+sound_name_sounds_on(const SoundName* name) {
+  return name->has_part && name->part == VW_PART_LOOP &&
+         vw_is_made_otherwise(name->path);
+}
+
 /// A file on its way in.
 typedef struct {
   const Settings* settings;
@@ -152,9 +158,22 @@ read_sibling(const Work* work, VwPart part, VwSound* sound) {
 
 /* Attacks */
 
+/// Whether a sound is said to be of a kind.
+static bool
+is_said(const Work* work, VwKind kind) {
+  const VwFindOptions* const said = &work->settings->family.find;
+  return said->has_kind && said->kind == kind;
+}
+
+/// What sounds on has none.
 static bool
 find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
   const Settings* const settings = work->settings;
+  const bool told = settings->family.find.has_kind || settings->family.shots;
+  if (is_said(work, VW_KIND_SUSTAINED) ||
+      (!told && sound_name_sounds_on(&work->name))) {
+    return true;
+  }
   const bool  repeats = work->files->rehearsal.repeat == VW_REPEAT_WHOLE_FILE;
   VwLoopKnown known = vw_loop_unknown();
   // A loop that lies where it was made is on the list there.
@@ -198,6 +217,9 @@ is_shotless(const Work* work, const VwSound* sound) {
 static bool
 lead_in(const Work* work, size_t n_before, VwPlayed* before, size_t** attacks) {
   const VwPlayed* const loop = &work->files->rehearsal.main;
+  if (!loop->n_shots) {
+    return true;
+  }
   const double period = (double)loop->sound->n_frames / (double)loop->n_shots;
   const size_t first = loop->shots[0];
   const size_t n = (size_t)((double)n_before / period + 0.5);
@@ -218,7 +240,10 @@ static void
 set_lamp(const Work* work, const VwPlayed* loop) {
   VwRehearsal* const rehearsal = &work->files->rehearsal;
   const double       gap_ms = work->settings->board.gap_ms;
-  const double       cycle_s =
+  if (!loop->n_shots) {
+    return;
+  }
+  const double cycle_s =
     (double)loop->sound->n_frames / (double)loop->sound->rate_hz +
     gap_ms / 1000.0;
   VwOnTime on_time = {0};
@@ -297,6 +322,9 @@ find_marked(Work* work) {
     return false;
   }
   set_lamp(work, &played);
+  if (!played.n_shots) {
+    return true;
+  }
   const double period = (double)loop.n_frames / (double)played.n_shots;
   const size_t n_before = (size_t)((double)start / period + 0.5);
   const size_t n = n_before + played.n_shots;
@@ -331,8 +359,9 @@ read_marked(Work* work) {
 static VwRepeat
 repeat_of(const Work* work) {
   const bool finished =
-    work->name.has_part &&
-    (work->name.part == VW_PART_SHOT || work->name.part == VW_PART_BURST);
+    is_said(work, VW_KIND_SHOT) || is_said(work, VW_KIND_SEVERAL_SHOTS) ||
+    (work->name.has_part &&
+     (work->name.part == VW_PART_SHOT || work->name.part == VW_PART_BURST));
   return finished ? VW_REPEAT_NOTHING : work->settings->board.repeat;
 }
 
@@ -353,7 +382,8 @@ read_files(Work* work) {
     return read_marked(work);
   }
   const bool otherwise = is_made_otherwise(work);
-  if (otherwise && is_shotless(work, &files->main)) {
+  if (otherwise && !work->settings->family.find.has_kind &&
+      is_shotless(work, &files->main)) {
     return true;
   }
   if (otherwise && !work->settings->family.shots) {
@@ -363,7 +393,8 @@ read_files(Work* work) {
   if (!find_attacks(work, loop, &rehearsal->main, &files->attacks[0])) {
     return false;
   }
-  if (work->name.has_part && work->name.part == VW_PART_SHOT) {
+  if (is_said(work, VW_KIND_SHOT) ||
+      (work->name.has_part && work->name.part == VW_PART_SHOT)) {
     rehearsal->main.n_shots = 1U; // whatever echoes in it
   }
   if (loop) {

@@ -462,9 +462,10 @@ check_options(const Settings* settings) {
   }
   const char* const of_one = settings->lamp.brightness_steps > 0.0
                                ? "--brightness-steps"
-                             : settings->lamp.header ? "--header"
-                             : settings->plot        ? "--plot"
-                                                     : NULL;
+                             : settings->lamp.header          ? "--header"
+                             : settings->plot                 ? "--plot"
+                             : settings->family.find.has_kind ? "--as"
+                                                              : NULL;
   return of_one ? say_usage(of_one,
                             "it is of one sound: give the loop of one of them "
                             "instead of the prop, or its fire rate, as in "

@@ -115,16 +115,19 @@ is_no_such_loop(const VwRateFound* heard, const VwRateFound* loop) {
   return left_of(heard) > LOOP_LEFT && !(fabs(apart - 1.0) < RATE_SAME);
 }
 
-/// Find the rate of a recording, or else of a loop, and how it is known.
+/// Find the rate of a recording, or else of a loop, and how it is known. What
+/// is said to be a take is no loop.
 static VwStatus
 find_loop(const VwSound* sound, LampReport* report) {
-  const VwLoopKnown known = known_of(report);
-  VwRateFound       loop = {0};
-  VwRateFound       heard = {0};
-  const bool        rapid =
-    report->known == LAMP_COUNTED && !vw_rate_of_recording(sound, &heard);
-  VwStatus st = VW_OK;
-  bool     recorded = rapid && is_recording(&heard);
+  const VwFindOptions* const finding = &report->settings->family.find;
+  const VwLoopKnown          known = known_of(report);
+  VwRateFound                loop = {0};
+  VwRateFound                heard = {0};
+  const bool                 said = finding->has_kind;
+  const bool                 rapid = (said || report->known == LAMP_COUNTED) &&
+                     !vw_rate_of_recording(sound, finding, &heard);
+  VwStatus st = said && !rapid ? VW_NO_STEADY_RATE : VW_OK;
+  bool     recorded = said || (rapid && is_recording(&heard));
   if (!recorded) {
     st = vw_rate_of_loop(sound, &known, &loop);
     recorded = rapid && (!st || st == VW_NO_STEADY_RATE) &&
@@ -133,7 +136,7 @@ find_loop(const VwSound* sound, LampReport* report) {
   report->source = recorded ? LAMP_FROM_RECORDING : LAMP_FROM_LOOP;
   report->found = recorded ? heard : loop;
   report->heard = heard;
-  return recorded ? VW_OK : st;
+  return recorded && !said ? VW_OK : st;
 }
 
 /* Single shot */
@@ -236,7 +239,7 @@ is_no_loop(const LampReport* report, bool quiet) {
 
 /// Say what holds no even shots and what to do about it.
 static void
-refuse_kind(const LampReport* report) {
+refuse_kind(const LampReport* report, VwKind kind) {
   static const char* const reasons[] = {
     [VW_KIND_SHOT] = "a single shot, which dies away: give its loop, made by "
                      "`volleyweave loop`, or a fire rate",
@@ -248,9 +251,11 @@ refuse_kind(const LampReport* report) {
     [VW_KIND_RAPID_FIRE] = "rapid fire, whose rate is not sure: give a fire "
                            "rate"};
   say(report->subject,
-      "%s, as in `volleyweave lamp 9/s`; if it is a loop all the same, give "
-      "--shots",
-      reasons[report->heard.kind]);
+      "%s, as in `volleyweave lamp 9/s`%s",
+      reasons[kind],
+      report->settings->family.find.has_kind
+        ? ""
+        : "; if it is a loop all the same, give --shots");
 }
 
 /// One shot that fills a file may be a loop or not; only a name would tell.
@@ -267,15 +272,20 @@ warn_one(const LampReport* report, bool quiet) {
 static bool
 check_single(const LampReport* report, bool quiet) {
   const SoundName name = sound_name_of(report->subject);
-  if (report->marked) {
+  const bool      counted =
+    report->source == LAMP_FROM_LOOP && report->known == LAMP_COUNTED;
+  if (counted && sound_name_sounds_on(&name)) {
+    refuse_kind(report, VW_KIND_SUSTAINED);
+    return false;
+  }
+  if (report->marked || report->settings->family.find.has_kind) {
     return true;
   }
   if (is_other_part(&name, report)) {
     refuse_part(&name);
     return false;
   }
-  if (name.has_part || report->source != LAMP_FROM_LOOP ||
-      report->known != LAMP_COUNTED) {
+  if (name.has_part || !counted) {
     return true;
   }
   if (vw_is_made_otherwise(report->subject)) {
@@ -286,7 +296,7 @@ check_single(const LampReport* report, bool quiet) {
     return false;
   }
   if (is_no_loop(report, quiet)) {
-    refuse_kind(report);
+    refuse_kind(report, report->heard.kind);
     return false;
   }
   if (report->found.shots != 1U) {
@@ -360,7 +370,7 @@ from_sound(LampReport* report, double* rate) {
   bool           quiet = false;
   const VwStatus st = listen(report, &quiet);
   if (st == VW_NO_STEADY_RATE && report->heard.events) {
-    refuse_kind(report);
+    refuse_kind(report, report->heard.kind);
     return EXIT_FILE;
   }
   if (st) {
@@ -419,12 +429,30 @@ choose_on_time(LampReport* report, double rate) {
   report->lamp = vw_lamp_with(rate, report->on_time.on_ms);
 }
 
+/// Refuse a kind beside what has none.
+static int
+check_kind(const LampReport* report, bool file) {
+  const Settings* const settings = report->settings;
+  if (!settings->family.find.has_kind) {
+    return EXIT_DONE;
+  }
+  if (settings->family.shots) {
+    return say_usage("--as",
+                     "of a recording, and --shots of a loop: give one of both");
+  }
+  return file ? EXIT_DONE
+              : say_usage("--as", "of a recording: name its file, not a rate");
+}
+
 int
 lamp_source_find(LampReport* report) {
-  double rate = 0.0;
+  const bool file = is_file(report->subject);
+  double     rate = 0.0;
+  int        status = check_kind(report, file);
   report->on_time.near_ms = NAN;
-  const int status = is_file(report->subject) ? from_sound(report, &rate)
-                                              : from_rate(report, &rate);
+  if (status == EXIT_DONE) {
+    status = file ? from_sound(report, &rate) : from_rate(report, &rate);
+  }
   if (status != EXIT_DONE) {
     return status;
   }
