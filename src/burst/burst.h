@@ -9,6 +9,10 @@
 /// the shots can be shared out evenly among `n_takes` takes.
 bool vw_options_are_sound(const VwFamilyOptions* options, size_t n_takes);
 
+/// How shots are to be found. A coarser board hides more of the tail; a finer
+/// one is no reason for a longer.
+VwFindOptions vw_find_wish(const VwFamilyOptions* options);
+
 /// What a single sound is made for.
 typedef struct {
   VwFormat format;     ///< The board's.

@@ -1,5 +1,6 @@
 #include "base/ranges.h"
 #include "burst/burst.h"
+#include "container/container.h"
 #include "signal/signal.h"
 
 #include <math.h>
@@ -93,4 +94,12 @@ vw_options_are_sound(const VwFamilyOptions* options, size_t n_takes) {
          options->shots % n_takes == 0U && format_is_sound(&options->format) &&
          burst_is_sound(options) && board_is_sound(options) &&
          lamp_is_sound(options) && level_is_sound(&options->level);
+}
+
+VwFindOptions
+vw_find_wish(const VwFamilyOptions* options) {
+  VwFindOptions finding = options->find;
+  finding.board_noise_dbfs = fmax(
+    finding.board_noise_dbfs, vw_encoding_noise_dbfs(options->format.encoding));
+  return finding;
 }

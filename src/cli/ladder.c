@@ -1,5 +1,6 @@
 #include "cli/commands.h"
 
+#include "burst/turns.h"
 #include "cli/files/files.h"
 #include "cli/message/figures.h"
 #include "cli/options/options.h"
@@ -53,6 +54,26 @@ make_room(Work* work, const VwSound* step, size_t at) {
   return st;
 }
 
+/// Make a burst of the take's shot, or of its own shots in turn.
+static VwStatus
+make_family(const Input*           input,
+            const VwFamilyOptions* options,
+            VwFamily*              family) {
+  const VwShotsOf of = {
+    &input->take, &input->events, &input->facts, input->clipped};
+  VwShots  shots = {0};
+  VwStatus st = VW_OK;
+  if (!vw_turns_suit(&input->facts, 1U, options)) {
+    return vw_family_make(&input->take, &input->facts, 1U, options, family);
+  }
+  st = vw_turns_find(&of, options, &shots);
+  st = st ? st
+          : vw_family_make(
+              shots.takes, shots.used, shots.n_written, options, family);
+  vw_shots_clear(&shots);
+  return st;
+}
+
 static VwStatus
 add_step(Work* work, size_t index) {
   const Settings* const settings = work->settings;
@@ -61,8 +82,7 @@ add_step(Work* work, size_t index) {
   options.fire_rate_per_s = settings->loop.ladder_per_s[index];
   options.burst_shots = (unsigned)fmax(
     floor(settings->loop.burst_seconds * options.fire_rate_per_s + 0.5), 1.0);
-  VwStatus st = vw_family_make(
-    &work->input.take, &work->input.facts, 1U, &options, &family);
+  VwStatus st = make_family(&work->input, &options, &family);
   if (st) {
     return st;
   }

@@ -10,7 +10,9 @@
 #include "join/join.h"
 #include "signal/signal.h"
 
+#include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /// A command at work, and the takes of one family.
 typedef struct {
@@ -22,7 +24,7 @@ typedef struct {
   Input*             ends;      ///< Takes of run-in and ring-out.
   const char* const* first;     ///< Of all takes.
   unsigned*          cautioned; ///< What was said.
-  Split*             split;     ///< The shots of the take, of split alone.
+  VwShots*           shots;     ///< Of the take, where more than one is used.
   Settings*          names;     ///< What their files are named by, likewise.
   size_t*            n_split;   ///< How many were named before, likewise.
 } Work;
@@ -94,10 +96,10 @@ is_for_a_person(const Settings* settings) {
   return !settings->json && !settings->quiet;
 }
 
-/// Measure the first file's sound, without the lamp's.
+/// Measure a piece's sound, without the lamp's.
 static VwStatus
-measure(const VwFamily* family, VwLoudness* loudness) {
-  const VwSound* const sound = &family->pieces[0].sound;
+measure(const VwFamily* family, size_t piece, VwLoudness* loudness) {
+  const VwSound* const sound = &family->pieces[piece].sound;
   VwSound              heard = {0};
   if (!family->lamp_track.pulses) {
     return vw_loudness_measure(sound, loudness);
@@ -108,6 +110,53 @@ measure(const VwFamily* family, VwLoudness* loudness) {
   return st;
 }
 
+/// Find the single shot of those that take turns: the loudest, which has the
+/// loudness that the family is brought to.
+static VwStatus
+find_single(const VwFamily* family, Report* report) {
+  double   loudest_lufs = -HUGE_VAL;
+  VwStatus st = VW_OK;
+  for (size_t i = 0; !st && report->turns && i < family->n_takes; ++i) {
+    VwLoudness loudness;
+    st = measure(family, i, &loudness);
+    if (!st && loudness.momentary_max_lufs > loudest_lufs) {
+      loudest_lufs = loudness.momentary_max_lufs;
+      report->single = i;
+    }
+  }
+  return st;
+}
+
+/// Keep one single shot of those that take turns: it is what is told of the
+/// take.
+static void
+keep_single(const Work* work, const Report* report, VwFamily* family) {
+  const VwShots* const turns = report->turns;
+  Input* const         input = &work->inputs[0];
+  VwPiece              single = {0};
+  VwTakeUse            use;
+  if (!turns) {
+    return;
+  }
+  input->facts = turns->used[report->single];
+  input->facts.n_clipped_frames = input->take.n_clipped_frames;
+  use = family->uses[report->single];
+  family->uses[report->single] = family->uses[0];
+  family->uses[0] = use;
+  single = family->pieces[report->single];
+  single.take = 0;
+  for (size_t i = 0; i < turns->n_written; ++i) {
+    if (i != report->single) {
+      vw_sound_clear(&family->pieces[i].sound);
+    }
+  }
+  family->n_pieces -= turns->n_written - 1U;
+  memmove(&family->pieces[1],
+          &family->pieces[turns->n_written],
+          (family->n_pieces - 1U) * sizeof(VwPiece));
+  family->pieces[0] = single;
+}
+
 /// Make the family, and find out what the report says of its level.
 static VwStatus
 make_and_measure(const Work*       work,
@@ -116,30 +165,34 @@ make_and_measure(const Work*       work,
                  VwFamily*         family) {
   VwStatus st = vw_family_make(
     wish->takes, wish->facts, wish->n_takes, &wish->options, family);
+  st = st ? st : find_single(family, report);
   if (!st && !report->split && is_for_a_person(work->settings)) {
-    st = measure(family, &report->written);
+    st = measure(family, report->single, &report->written);
     louder_find(wish, family, &report->louder);
+  }
+  if (!st) {
+    keep_single(work, report, family);
   }
   return st;
 }
 
 static VwStatus
 make_family(const Work* work, Report* report, VwFamily* family) {
-  const Split* const split = report->split;
-  FamilyWish wish = {.n_takes = split ? split->n_written : work->n_inputs,
-                     .options = work->settings->family};
+  const VwShots* const shots = report->split ? report->split : report->turns;
+  VwTake* const        takes = calloc(work->n_inputs, sizeof(VwTake));
+  VwShotFacts* const   facts = calloc(work->n_inputs, sizeof(VwShotFacts));
+  VwStatus             st = takes && facts ? VW_OK : VW_NO_MEMORY;
+  for (size_t i = 0; !st && i < work->n_inputs; ++i) {
+    // Views: the inputs own them.
+    takes[i] = work->inputs[i].take;
+    facts[i] = work->inputs[i].facts;
+  }
+  FamilyWish wish = {shots ? shots->takes : takes,
+                     shots ? shots->used : facts,
+                     shots ? shots->n_written : work->n_inputs,
+                     work->settings->family};
   wish.options.shot_only = work->command->bit != COMMAND_LOOP;
   wish.options.whole = work->command->bit == COMMAND_CONVERT;
-  VwTake* const      takes = calloc(wish.n_takes, sizeof(VwTake));
-  VwShotFacts* const facts = calloc(wish.n_takes, sizeof(VwShotFacts));
-  VwStatus           st = takes && facts ? VW_OK : VW_NO_MEMORY;
-  for (size_t i = 0; !st && i < wish.n_takes; ++i) {
-    // Views: the inputs own them.
-    takes[i] = work->inputs[split ? 0U : i].take;
-    facts[i] = split ? split->facts[split->written[i]] : work->inputs[i].facts;
-  }
-  wish.takes = takes;
-  wish.facts = facts;
   const Input* const ends = work->ends;
   wish.options.run_in_take = ends[0].path ? &ends[0].take : NULL;
   wish.options.ring_out_take = ends[1].path ? &ends[1].take : NULL;
@@ -251,7 +304,26 @@ encode_and_write(const Work* work, Report* report, MadeFiles* made) {
   }
 }
 
-/* Shots that are split */
+/* Shots of a take */
+
+/// Find the shots of rapid fire that take turns, where they do. False, and
+/// said, without memory.
+static bool
+find_turns(const Work* work, Report* report) {
+  const Input* const    input = &work->inputs[0];
+  const Settings* const settings = work->settings;
+  if (work->command->bit != COMMAND_LOOP ||
+      !vw_turns_suit(&input->facts, work->n_inputs, &settings->family)) {
+    return true;
+  }
+  const VwStatus st = turns_find(input, settings, work->shots);
+  if (st) {
+    fail(report, input->path, st);
+    return false;
+  }
+  report->turns = work->shots;
+  return true;
+}
 
 static bool
 fail_split(const Work* work, Report* report, VwStatus status) {
@@ -274,19 +346,19 @@ fail_split(const Work* work, Report* report, VwStatus status) {
 static bool
 split(const Work* work, Report* report) {
   VwStatus why = VW_OK;
-  VwStatus st = split_find(&work->inputs[0], work->settings, work->split);
+  VwStatus st = split_find(&work->inputs[0], work->settings, work->shots);
   if (st) {
     return fail_split(work, report, st);
   }
   if (!split_names_make(
-        work->settings, report->first_take, work->split, work->names)) {
+        work->settings, report->first_take, work->shots, work->names)) {
     return fail_split(work, report, VW_NO_MEMORY);
   }
   if (work->names->slot) {
     work->names->slot += (unsigned)*work->n_split;
   }
-  *work->n_split += work->split->n_written;
-  report->split = work->split;
+  *work->n_split += work->shots->n_written;
+  report->split = work->shots;
   if (name_check(work->command, work->names, work->destination, &why)) {
     report->status = why ? why : VW_NO_NAME;
     report->message = status_message(report->status);
@@ -306,6 +378,7 @@ make_one(const Work* work, const char* const* takes) {
   VwFamily  family = {0};
   MadeFiles made = {0};
   if (load(work, takes, &report) && !fail_ends(work, &report) &&
+      find_turns(work, &report) &&
       (work->command->bit != COMMAND_SPLIT || split(work, &report))) {
     const VwStatus st = make_family(work, &report, &family);
     if (st) {
@@ -330,7 +403,7 @@ make_one(const Work* work, const char* const* takes) {
   report_clear(&report);
   made_files_clear(&made);
   vw_family_clear(&family);
-  split_clear(work->split);
+  vw_shots_clear(work->shots);
   split_names_clear(work->names);
   for (size_t i = 0; i < work->n_inputs; ++i) {
     input_clear(&work->inputs[i]);
@@ -352,7 +425,7 @@ make_each(const CommandName* command,
   Input* const inputs = calloc(n_each, sizeof(Input));
   Input        ends[N_ENDS] = {0};
   unsigned     cautioned = 0;
-  Split        split = {0};
+  VwShots      shots = {0};
   Settings     names = {0};
   size_t       n_split = 0;
   const Work   work = {command,
@@ -363,7 +436,7 @@ make_each(const CommandName* command,
                        ends,
                        settings->takes,
                        &cautioned,
-                       &split,
+                       &shots,
                        &names,
                        &n_split};
   size_t       n_failed = 0;

@@ -10,13 +10,17 @@
 /**
  * Find the shots of a take, and which of them are to be written.
  *
- * @param split Filled in; free it with split_clear() also after a failure.
+ * @param split Filled in; free it with vw_shots_clear() also after a failure.
  * @return #VW_OK, #VW_NO_MEMORY; #VW_NO_SHOT of a sustained sound.
  */
-VwStatus split_find(const Input* input, const Settings* settings, Split* split);
+VwStatus split_find(const Input*    input,
+                    const Settings* settings,
+                    VwShots*        split);
 
-/// Free what `split` owns. NULL is accepted.
-void split_clear(Split* split);
+/// Find the shots of a take that take turns, likewise; see vw_turns_find().
+VwStatus turns_find(const Input*    input,
+                    const Settings* settings,
+                    VwShots*        turns);
 
 /**
  * Settings that name the files of a take's shots: their number follows the
@@ -28,7 +32,7 @@ void split_clear(Split* split);
  */
 bool split_names_make(const Settings* settings,
                       size_t          take,
-                      const Split*    split,
+                      const VwShots*  split,
                       Settings*       names);
 
 /// Free the names.

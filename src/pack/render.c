@@ -27,15 +27,11 @@ typedef struct {
 
 static VwStatus
 find(const VwFamilyOptions* options, const VwTake* take, VwShotFacts* facts) {
-  VwFindOptions finding = options->find;
+  const VwFindOptions finding = vw_find_wish(options);
   if (options->whole) {
     *facts = vw_facts_of_whole(take);
     return VW_OK;
   }
-  // A coarser board hides more of the tail; a finer one is no reason for a
-  // longer.
-  finding.board_noise_dbfs = fmax(
-    finding.board_noise_dbfs, vw_encoding_noise_dbfs(options->format.encoding));
   return vw_find(take, &finding, facts);
 }
 

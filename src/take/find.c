@@ -485,9 +485,11 @@ vw_find_each(const VwTake*        take,
              const VwEvents*      events,
              VwShotFacts*         facts) {
   assert(take && options && events && facts);
-  const size_t n = vw_events_are_shots(events) ? events->n_events : 1U;
-  Search       search;
-  VwStatus     st = search_begin(take, options, events, &search);
+  const size_t  n = vw_events_are_shots(events) ? events->n_events : 1U;
+  VwFindOptions each = *options;
+  Search        search;
+  each.pick = n > 1U ? 1U : 0U; // those before it are known
+  VwStatus st = search_begin(take, &each, events, &search);
   for (size_t i = 0; !st && i < n; ++i) {
     st =
       find_one(&search, n > 1U ? i : vw_events_first_loud(events), &facts[i]);

@@ -3,6 +3,7 @@
 
 #include "support/check.h"
 #include "support/measure.h"
+#include "support/meter.h"
 #include "support/reports.h"
 #include "support/run.h"
 #include "support/signals.h"
@@ -308,6 +309,237 @@ test_same_as_picked(void** state) {
   remove_all("volleyweave-out");
 }
 
+/* In turn */
+
+// Ten shots of rapid fire at 10 per second, each of a pitch of its own; the
+// third is clipped, the sixth 9 dB softer.
+#define N_TURNS 10U
+#define CLIPPED 2U
+#define SOFT 5U
+
+static Planted turns[N_TURNS];
+
+static void
+write_turns(void) {
+  for (size_t i = 0; i < N_TURNS; ++i) {
+    turns[i] = (Planted){0.2 + 0.1 * (double)i,
+                         400.0 * pow(1.3, (double)i),
+                         i == CLIPPED ? 1.5
+                         : i == SOFT  ? 0.2
+                                      : 0.6,
+                         0.2};
+  }
+  const Take take = {"turns.wav", turns, N_TURNS, 1.6, 0.0003};
+  write_take(&take);
+}
+
+/// The planted shot, from 1, whose pitch is the strongest in the 40 ms from a
+/// time on.
+static size_t
+heard_at(const VwSound* sound, double at_s) {
+  VwSound up_to = *sound; // a view
+  size_t  heard = 0;
+  double  strongest = 0.0;
+  up_to.n_frames = (size_t)((at_s + 0.04) * sound->rate_hz);
+  assert_true(up_to.n_frames <= sound->n_frames);
+  for (size_t i = 0; i < N_TURNS; ++i) {
+    const double amplitude = amplitude_at_end(&up_to, turns[i].pitch_hz, 0.04);
+    heard = amplitude > strongest ? i + 1U : heard;
+    strongest = fmax(amplitude, strongest);
+  }
+  return heard;
+}
+
+/// Where in 20 ms about a time a sound first exceeds 0.4 of its peak there.
+static double
+attack_near_s(const VwSound* sound, double at_s) {
+  const size_t from = (size_t)(fmax(at_s - 0.005, 0.0) * sound->rate_hz);
+  VwSound      near = *sound; // a view
+  near.values += from;
+  near.n_frames = sound->rate_hz / 50U;
+  return (double)from / sound->rate_hz + rises_at_s(&near);
+}
+
+/// A loop of the take's own shots in turn.
+typedef struct {
+  const char* options;
+  double      per_s;
+  size_t      n_own; ///< How many take turns.
+} Turns;
+
+/// In the loop each of the shots named comes as often as any other, none
+/// follows itself, and their attacks lie evenly at the rate asked.
+static bool
+check_heard(const Turns* of, const json_t* said, const VwSound* loop) {
+  const json_t* const own = value_at(said, "loop.own_shots");
+  const size_t        n = (size_t)number_at(said, "loop.shots");
+  const double period_s = (double)loop->n_frames / loop->rate_hz / (double)n;
+  size_t       times[N_TURNS + 1U] = {0};
+  size_t       before = heard_at(loop, PRE_S + period_s * ((double)n - 1.0));
+  bool         ok = true;
+  for (size_t i = 0; i < n; ++i) {
+    const size_t heard = heard_at(loop, PRE_S + period_s * (double)i);
+    ok &= check_that(
+      of->n_own == 1U || heard != before, "%s: %zu again", of->options, heard);
+    ++times[heard];
+    before = heard;
+  }
+  for (size_t i = 1; i <= N_TURNS; ++i) {
+    bool named = false;
+    for (size_t k = 0; k < json_array_size(own); ++k) {
+      named |= json_integer_value(json_array_get(own, k)) == (json_int_t)i;
+    }
+    ok &= check_equal((double)times[i],
+                      named ? (double)(n / of->n_own) : 0.0,
+                      "%s: times of %zu",
+                      of->options,
+                      i);
+  }
+  const double first_s = attack_near_s(loop, PRE_S);
+  const double last_s =
+    attack_near_s(loop, PRE_S + period_s * ((double)n - 1.0));
+  ok &= check_at_most(
+    fabs(of->per_s * (double)loop->n_frames / (double)(n * loop->rate_hz) -
+         1.0),
+    0.003,
+    "%s: rate of the cycle",
+    of->options);
+  return ok & check_at_most(
+                fabs(of->per_s * (last_s - first_s) / ((double)n - 1.0) - 1.0),
+                0.003,
+                "%s: rate of the attacks",
+                of->options);
+}
+
+static bool
+check_turns(const Turns* of) {
+  char line[160];
+  (void)snprintf(line, sizeof(line), "loop --json %s turns.wav", of->options);
+  json_t* const said = run_json(line, 0);
+  VwSound       loop = sound_in("volleyweave-out/turns.loop.wav");
+  VwSound       shot = sound_in("volleyweave-out/turns.shot.wav");
+  const double  single = number_at(said, "loop.own_single_shot");
+  bool          ok =
+    check_equal((double)json_array_size(value_at(said, "loop.own_shots")),
+                (double)of->n_own,
+                "%s: in turn",
+                of->options);
+  ok = ok && check_heard(of, said, &loop);
+  ok &= check_equal(
+    (double)heard_at(&shot, PRE_S), single, "%s: single shot", of->options);
+  ok &= check_at_most(fabs(number_at(said, "shot.attack_ms") -
+                           1000.0 * turns[(size_t)single - 1U].start_s),
+                      1.0,
+                      "%s: its attack, ms off",
+                      of->options);
+  ok &= check_at_most(fabs(meter_effect_lufs(&shot) -
+                           number_at(said, "level.shot_loudness_lufs")),
+                      0.1,
+                      "%s: its loudness, LU off",
+                      of->options);
+  ok &= run_gave(run("check -q volleyweave-out/turns.loop.wav"),
+                 &(RunCase){NULL, 0, NULL, NULL});
+  vw_sound_clear(&loop);
+  vw_sound_clear(&shot);
+  json_decref(said);
+  ok &= check_equal((double)count_files("volleyweave-out"),
+                    strstr(of->options, "whole") ? 3.0 : 5.0,
+                    "%s: files and their list",
+                    of->options);
+  remove_all("volleyweave-out");
+  return ok;
+}
+
+// Rapid fire laid down anew: its own shots in turn, without the clipped and the
+// soft one.
+static void
+test_own_shots_in_turn(void** state) {
+  (void)state;
+  static const Turns cases[] = {
+    {"--fire-rate 6", 6.0, 8U},
+    {"--fire-rate 540rpm --form whole-file", 9.0, 8U},
+    {"--fire-rate 13 --tail choke --sample-rate 48000", 13.0, 8U},
+    {"--fire-rate 7 --bits 24 --shots 9", 7.0, 3U},
+    {"--fire-rate 8 --cycle-max 0.5s", 8.0, 4U},
+    {"--fire-rate 5 --shots 5 --valley none --sample-rate 32000", 5.0, 5U},
+  };
+  bool ok = true;
+  write_turns();
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    ok &= check_turns(&cases[i]);
+  }
+  assert_true(ok);
+}
+
+// It is told; who picks a shot, or has another kind of take, gets one; what
+// other commands do with it is theirs.
+static void
+test_own_shots_told(void** state) {
+  (void)state;
+  static const RunCase cases[] = {
+    {"loop -n --fire-rate 6 turns.wav",
+     0,
+     "turns        8 of its own 10 shots: 1, 2, 4, 5, 7, 8, 9, 10; the loudest",
+     "clipped frames"},
+    {"loop -n --fire-rate 6 --shots 1 turns.wav",
+     0,
+     "turns        1 of its own 10 shots: 1\n",
+     "clipped frames"},
+    {"inspect turns.wav",
+     0,
+     "Next: volleyweave loop turns.wav\n",
+     "`loop` takes them all, and lays them down in turn"},
+    {"shot -n turns.wav", 0, "turns.shot.wav", "is used; for another"},
+  };
+  static const char* const alone[] = {
+    "--pick 4", "--as shot", "--as several-shots", "--start 210ms"};
+  bool ok = true;
+  write_turns();
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    ok &= run_gave(run(cases[i].line), &cases[i]);
+  }
+  for (size_t i = 0; i < sizeof(alone) / sizeof(alone[0]); ++i) {
+    char line[80];
+    (void)snprintf(line,
+                   sizeof(line),
+                   "loop -n --json --fire-rate 6 %s turns.wav",
+                   alone[i]);
+    json_t* const said = run_json(line, 0);
+    ok &= check_that(json_is_null(value_at(said, "loop.own_shots")),
+                     "%s: none in turn",
+                     alone[i]);
+    ok &=
+      check_equal(number_at(said, "loop.shots"), 1.0, "%s: one shot", alone[i]);
+    json_decref(said);
+  }
+  assert_true(ok);
+}
+
+// Several rates one after the other: in each step its own shots in turn.
+static void
+test_own_shots_of_ladder(void** state) {
+  (void)state;
+  write_turns();
+  assert_true(run_gave(
+    run("loop -q --fire-rate 5,8 --burst-seconds 2 -o ladder.wav turns.wav"),
+    &(RunCase){NULL, 0, NULL, NULL}));
+  VwSound ladder = sound_in("ladder.wav");
+  bool    ok = true;
+  for (size_t i = 0; i < 5U; ++i) {
+    const double at_s = PRE_S + (double)i / 5.0;
+    ok &=
+      check_that(heard_at(&ladder, at_s) != heard_at(&ladder, at_s + 1.0 / 5.0),
+                 "5/s: shot %zu again",
+                 i);
+    ok &= check_that(heard_at(&ladder, 2.0 + PRE_S + (double)i / 8.0) !=
+                       heard_at(&ladder, 2.0 + PRE_S + (double)(i + 1U) / 8.0),
+                     "8/s: shot %zu again",
+                     i);
+  }
+  vw_sound_clear(&ladder);
+  assert_true(ok);
+}
+
 static void
 test_odd_takes(void** state) {
   (void)state;
@@ -374,6 +606,9 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_keep),
     cmocka_unit_test(test_next_runs),
     cmocka_unit_test(test_same_as_picked),
+    cmocka_unit_test(test_own_shots_in_turn),
+    cmocka_unit_test(test_own_shots_told),
+    cmocka_unit_test(test_own_shots_of_ladder),
     cmocka_unit_test(test_odd_takes),
     cmocka_unit_test(test_thousand),
   };

@@ -15,7 +15,7 @@ typedef struct {
   VwTake      take;         ///< Owned.
   VwShotFacts facts;        ///< Of use where `status` is #VW_OK.
   VwEvents    events;       ///< All of the take, if `has_shot`. Owned.
-  size_t*     clipped;      ///< Frames of each event; of split alone. Owned.
+  size_t*     clipped;      ///< Frames of each event; of split and loop. Owned.
   bool        has_shot;     ///< A shot was looked for and found.
   bool        has_loudness; ///< `loudness` counts.
   VwLoudness  loudness;     ///< Of the recording as it came; of inspect alone.
@@ -29,9 +29,6 @@ void input_load(const char*        path,
                 const CommandName* command,
                 const Settings*    settings,
                 Input*             input);
-
-/// How shots are to be found.
-VwFindOptions input_find_options(const Settings* settings);
 
 /// Free what `input` owns. NULL is accepted.
 void input_clear(Input* input);

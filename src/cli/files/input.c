@@ -1,5 +1,6 @@
 #include "cli/files/files.h"
 
+#include "burst/burst.h"
 #include "cli/message/message.h"
 #include "container/container.h"
 #include "store/store.h"
@@ -82,21 +83,10 @@ message_for(const Input*       input,
   }
 }
 
-VwFindOptions
-input_find_options(const Settings* settings) {
-  VwFindOptions options = settings->family.find;
-  // A coarser board hides more of the tail; a finer one is no reason for a
-  // longer.
-  options.board_noise_dbfs =
-    fmax(options.board_noise_dbfs,
-         vw_encoding_noise_dbfs(settings->family.format.encoding));
-  return options;
-}
-
 /// Find the shot where the command wants one.
 static VwStatus
 find_shot(const CommandName* command, const Settings* settings, Input* input) {
-  const VwFindOptions finding = input_find_options(settings);
+  const VwFindOptions finding = vw_find_wish(&settings->family);
   VwStatus            st = VW_NO_SHOT;
   input->facts = vw_facts_of_whole(&input->take);
   if (command->bit != COMMAND_CONVERT) {
@@ -113,10 +103,10 @@ find_shot(const CommandName* command, const Settings* settings, Input* input) {
            : st;
 }
 
-/// Count the clipped frames of each event where the command chooses by them.
+/// Count the clipped frames of each event where the command may choose by them.
 static VwStatus
 count_clipped(const CommandName* command, const VwSound* raw, Input* input) {
-  if (command->bit != COMMAND_SPLIT) {
+  if (!(command->bit & (COMMAND_SPLIT | COMMAND_LOOP))) {
     return VW_OK;
   }
   input->clipped = calloc(input->events.n_events, sizeof(*input->clipped));

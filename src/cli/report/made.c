@@ -116,6 +116,7 @@ made_loop(const Report* report) {
   figures_set(loop, "buffer_frames", report->settings->family.buffer_frames);
   figures_set(loop, "overrun_ms", overrun_ms(report));
   figures_set(loop, "join", made_join(report));
+  split_set_turns(loop, report);
   return loop;
 }
 
@@ -142,10 +143,11 @@ add_loop_words(Figures* loop, const Report* report) {
   const double even_ms = 1000.0 * (double)(plan->n_frames - plan->gap_frames) /
                          fmax(plan->shots, 1.0) / plan->rate_hz;
   double late_ms = 0.0;
-  for (size_t i = 0; i < report->n_inputs; ++i) {
+  for (size_t i = 0; i < family->n_takes; ++i) {
     late_ms = fmax(late_ms, family->uses[i].late_start_ms);
   }
   figures_set(loop, "laid", !family->join.n_frames);
+  figures_set_made(loop, "turns", split_turns_words(report));
   figures_set(loop, "fires", plan->shots);
   figures_set(loop, "alike", family->join.kind == VW_JOIN_REPEATS);
   figures_set(loop, "noise", family->join.kind == VW_JOIN_NOISE);
@@ -159,11 +161,10 @@ add_loop_words(Figures* loop, const Report* report) {
   figures_set(loop, "tightened", family->tightening_db > 0.0);
   figures_set(loop, "late_ms", late_ms > 0.0 ? late_ms : (double)NAN);
   figures_set(loop, "exact", family->join_residual_db <= EXACT_DB);
-  figures_set(
-    loop,
-    "faded",
-    family->form == VW_FORM_WHOLE_FILE &&
-      (!family->join.n_frames || report->settings->family.gap_ms > 0.0));
+  figures_set(loop,
+              "faded",
+              family->form == VW_FORM_WHOLE_FILE &&
+                (!family->join.n_frames || settings->family.gap_ms > 0.0));
   figures_set(loop, "fade_ms", 1000.0 * VW_CYCLE_FADE_S);
   figures_set(loop, "suits", suits[family->form]);
   figures_set(loop, "gap", plan->gap_frames && repeats);
@@ -189,9 +190,10 @@ static const Line loop_lines[] = {
    "{shots} shot{shots:s}, {frames} frames at {sample_rate_hz} Hz, after a "
    "run-in of {run_in_shots} shot{run_in_shots:s}",
    "repeats laid"},
+  {"turns", "{turns}", "turns", true},
   {"variants",
-   "{variants} of each take, early or late by up to {timing_ms:.6g} ms; the "
-   "lamp keeps a steady beat",
+   "{variants} of each {turns?shot}{!turns?take}, early or late by up to "
+   "{timing_ms:.6g} ms; the lamp keeps a steady beat",
    "varied"},
   {"neighbours",
    "alike by {likeness_waveform:.2f} in waveform, {likeness_envelope:.2f} in "

@@ -183,16 +183,12 @@ next_whole(const Report* report, FILE* out) {
   figures_free(next);
 }
 
-// As many takes as one loop is offered: enough for it not to be told which
-// follows which.
-#define TURNS_OFFERED 8U
-
 /// A loop of shots that were split, taking turns: of the first that are neither
 /// soft nor clipped.
 static void
 next_turns(const Report* report, FILE* out) {
   const Settings* const settings = report->settings;
-  const Split* const    split = report->split;
+  const VwShots* const  split = report->split;
   const VwContainer     container = settings->board.container;
   Figures* const        next = figures_new();
   size_t                n = 0;
@@ -202,7 +198,7 @@ next_turns(const Report* report, FILE* out) {
     figures_free(next);
     return; // no file, or none that can be read again
   }
-  for (size_t i = 0; i < report->n_files && n < TURNS_OFFERED; ++i) {
+  for (size_t i = 0; i < report->n_files && n < VW_TURNS_USUAL; ++i) {
     n += split->good[split->written[i]] ? 1U : 0U;
   }
   set_board(next, report);

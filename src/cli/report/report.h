@@ -3,6 +3,7 @@
 #ifndef VW_CLI_REPORT_H
 #define VW_CLI_REPORT_H
 
+#include "burst/turns.h"
 #include "cli/files/files.h"
 #include "cli/message/figures.h"
 #include "cli/options/settings.h"
@@ -34,19 +35,6 @@ typedef struct {
   const VwPackSound* sound;
 } PackedSound;
 
-/// The shots of a take. Its arrays are owned.
-typedef struct {
-  size_t       n;         ///< Shots, at least 1.
-  VwShotFacts* facts;     ///< Of each.
-  float*       likeness;  ///< Of each to each: `n` rows.
-  bool*        good;      ///< Within 6 dB of the loudest and not clipped.
-  bool*        kept;      ///< Whether it is written.
-  size_t       n_wanted;  ///< How many were asked for; 0: all.
-  size_t       n_good;    ///< How many are good.
-  size_t*      written;   ///< Those that are, in order.
-  size_t       n_written; ///< How many.
-} Split;
-
 /// Everything that a report tells.
 typedef struct {
   const CommandName* command;
@@ -57,15 +45,18 @@ typedef struct {
   const VwFamily*    family;     ///< NULL where none was made.
   unsigned*          cautioned;  ///< What was said before in this run, or NULL.
   const PackedSound* packed;     ///< NULL where it is no sound of a pack.
-  const Split*       split;      ///< Of split alone.
-  VwLoudness         written;    ///< Of the first file of the family.
-  Louder             louder;
-  const MadeFile*    files;
-  size_t             n_files;
-  Warning*           warnings; ///< Owned.
-  size_t             n_warnings;
-  VwStatus           status;  ///< What became of it.
-  char*              message; ///< "fault: remedy" where it failed. Owned.
+  const VwShots*     split;      ///< Of split alone.
+  const VwShots*     turns;      ///< The take's own shots that take turns, or
+                                 ///< NULL.
+  size_t          single;        ///< Which of these is the single shot.
+  VwLoudness      written;       ///< Of the first file of the family.
+  Louder          louder;
+  const MadeFile* files;
+  size_t          n_files;
+  Warning*        warnings; ///< Owned.
+  size_t          n_warnings;
+  VwStatus        status;  ///< What became of it.
+  char*           message; ///< "fault: remedy" where it failed. Owned.
 } Report;
 
 /// Derive the warnings from the facts of a report without a fault, unless that

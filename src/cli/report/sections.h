@@ -36,6 +36,12 @@ Figures* split_figures(const Report* report);
 /// Print them.
 void split_text(const Report* report, FILE* out);
 
+/// Set which of its own shots a loop lays down in turn; NULL of any other.
+void split_set_turns(Figures* loop, const Report* report);
+
+/// The same as words. To be freed; NULL of any other, and without memory.
+char* split_turns_words(const Report* report);
+
 /// Print what was made.
 void made_text(const Report* report, FILE* out);
 

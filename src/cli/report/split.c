@@ -1,4 +1,4 @@
-// The shots of a take, one below the other.
+// The shots of a take, one below the other, and those that take turns.
 
 #include "cli/report/sections.h"
 
@@ -24,7 +24,7 @@
 /// Why a shot may be none; NULL if it is beyond doubt.
 static const char*
 doubt_of(const Report* report, size_t shot) {
-  const Split* const       split = report->split;
+  const VwShots* const     split = report->split;
   const VwShotFacts* const facts = &split->facts[shot];
   const VwEvent* const     event = &report->inputs[0].events.events[shot];
   if (split->n == 1U) {
@@ -44,7 +44,7 @@ doubt_of(const Report* report, size_t shot) {
 
 /// Set which other shot one is most alike to.
 static void
-set_likest(Figures* of, const Split* split, size_t shot) {
+set_likest(Figures* of, const VwShots* split, size_t shot) {
   const float* const row = split->likeness + shot * split->n;
   size_t             likest = split->n;
   for (size_t i = 0; i < split->n; ++i) {
@@ -59,7 +59,7 @@ set_likest(Figures* of, const Split* split, size_t shot) {
 }
 
 static Figures*
-likeness_of(const Split* split, size_t shot) {
+likeness_of(const VwShots* split, size_t shot) {
   Figures* const row = figures_list();
   for (size_t i = 0; i < split->n; ++i) {
     figures_add(
@@ -73,7 +73,7 @@ likeness_of(const Split* split, size_t shot) {
 
 static Figures*
 figures_of_shot(const Report* report, size_t shot) {
-  const Split* const       split = report->split;
+  const VwShots* const     split = report->split;
   const VwShotFacts* const facts = &split->facts[shot];
   Figures* const           of = figures_new();
   figures_set(of, "shot", shot + 1U);
@@ -93,8 +93,8 @@ figures_of_shot(const Report* report, size_t shot) {
 
 Figures*
 split_figures(const Report* report) {
-  const Split* const split = report->split;
-  size_t             at = 0;
+  const VwShots* const split = report->split;
+  size_t               at = 0;
   if (!split || report->status) {
     return NULL;
   }
@@ -111,8 +111,8 @@ split_figures(const Report* report) {
 
 void
 split_text(const Report* report, FILE* out) {
-  const Split* const split = report->split;
-  Figures* const     take = figures_new();
+  const VwShots* const split = report->split;
+  Figures* const       take = figures_new();
   figures_set(take, "path", report->inputs[0].path);
   figures_set(
     take, "rapid", report->inputs[0].facts.kind == VW_KIND_RAPID_FIRE);
@@ -138,4 +138,43 @@ split_text(const Report* report, FILE* out) {
                   out);
     figures_free(of);
   }
+}
+
+/* In turn */
+
+void
+split_set_turns(Figures* loop, const Report* report) {
+  const VwShots* const turns = report->turns;
+  Figures* const       own = turns ? figures_list() : NULL;
+  for (size_t i = 0; turns && i < turns->n_written; ++i) {
+    figures_add(own, turns->written[i] + 1U);
+  }
+  figures_set(loop, "own_shots", own);
+  figures_set_some(
+    loop, "own_single_shot", turns ? turns->written[report->single] + 1U : 0U);
+}
+
+char*
+split_turns_words(const Report* report) {
+  const VwShots* const turns = report->turns;
+  char*                words = NULL;
+  for (size_t i = 0; turns && i < turns->n_written; ++i) {
+    char* const longer =
+      words ? text_format("%s, %zu", words, turns->written[i] + 1U)
+            : text_format("%zu of its own %zu shots: %zu",
+                          turns->n_written,
+                          turns->n,
+                          turns->written[i] + 1U);
+    free(words);
+    words = longer;
+  }
+  char* const all = words && turns->n_written > 1U
+                      ? text_format("%s; the loudest, %zu, is the single shot",
+                                    words,
+                                    turns->written[report->single] + 1U)
+                      : NULL;
+  if (all) {
+    free(words);
+  }
+  return all ? all : words;
 }

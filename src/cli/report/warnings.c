@@ -70,10 +70,13 @@ static const Kind kinds_of_take[] = {
    "it run together"},
   {"several",
    "several shots in the take, of which one is used",
-   "{shots} shots in the take{rapid?, as rapid fire}: the one at "
-   "{attack_ms:.0f} ms, the first within 6 dB of the loudest, is used; for "
-   "another give --pick N, 1 to {shots}; `volleyweave split` makes a file of "
-   "each"},
+   "{shots} shots in the take{rapid?, as rapid fire}: {inspects?the figures "
+   "of a shot are those of }the one at {attack_ms:.0f} ms, the first within 6 "
+   "dB of the "
+   "loudest{!inspects?, is used}{inspects !rapid?, which `shot` and `loop` use}"
+   "{inspects rapid?, which `shot` uses; `loop` takes them all, and lays them "
+   "down in turn if a --fire-rate is given}; for another give --pick N, 1 to "
+   "{shots}; `volleyweave split` makes a file of each"},
   {"slow",
    "a slow attack, which comes late after the trigger",
    "a slow attack, {rise_ms:.0f} ms until it is loud: its start is less "
@@ -141,15 +144,18 @@ take_of(const Report* report, size_t index) {
   figures_set(
     of, "no_shot", report->command->bit == COMMAND_INSPECT && !input->has_shot);
   figures_set(of, "remedy", vw_remedy(VW_NO_SHOT));
-  const Split* const split = report->split;
+  const VwShots* const split = report->split;
   figures_set(of,
               "sustained",
               report->family && !joined && facts->kind == VW_KIND_SUSTAINED);
   const unsigned pick = report->packed
                           ? report->packed->sound->options.find.pick
                           : report->settings->family.find.pick;
-  figures_set(
-    of, "several", !joined && !split && !pick && facts->shots_in_take > 1U);
+  figures_set(of,
+              "several",
+              !joined && !split && !report->turns && !pick &&
+                facts->shots_in_take > 1U);
+  figures_set(of, "inspects", report->command->bit == COMMAND_INSPECT);
   figures_set(of, "few", split && split->n_good < split->n_wanted);
   figures_set(of, "good", split ? split->n_good : 0U);
   figures_set(of, "wanted", split ? split->n_wanted : 0U);
