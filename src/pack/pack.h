@@ -1,6 +1,7 @@
 #ifndef VW_PACK_H
 #define VW_PACK_H
 
+#include "base/ranges.h"
 #include "base/status.h"
 #include "board/board.h"
 
@@ -95,9 +96,12 @@ typedef struct {
   const char* subject; ///< The take or file at fault, or NULL. Not to be freed.
   VwReadFault fault;   ///< With #VW_CUT_SHORT.
   VwShotFacts facts;   ///< Of its first take.
-  VwFamily    family;  ///< The figures of its family, without any sound: as
-                       ///< made, or as it would be; `uses`, `shots`, `turns`
-                       ///< and `pieces` are NULL.
+  size_t own_shots[VW_CYCLE_SHOTS_MOST]; ///< Which shots of its only take take
+                                         ///< turns, from 0 on.
+  size_t   n_own_shots; ///< How many; 0: it has one, or is no rapid fire.
+  VwFamily family;      ///< The figures of its family, without any sound: as
+                        ///< made, or as it would be; `uses`, `shots`, `turns`
+                        ///< and `pieces` are NULL.
   double    late_start_ms; ///< The most of any of its takes.
   VwDownmix downmix;       ///< Of its first take.
   bool      start_faded;   ///< The same.

@@ -1,10 +1,12 @@
 // Making the sounds of a pack, one by one.
 
+#include "burst/turns.h"
 #include "container/container.h"
 #include "family.h"
 #include "pack/internal.h"
 #include "signal/signal.h"
 #include "store/store.h"
+#include "take/events.h"
 
 #include <assert.h>
 #include <math.h>
@@ -23,6 +25,7 @@ typedef struct {
   VwTake*      takes; ///< Owned.
   VwShotFacts* facts; ///< Owned.
   size_t       n_takes;
+  VwShots      turns; ///< The only take's own shots, where these take turns.
 } Takes;
 
 static VwStatus
@@ -33,6 +36,32 @@ find(const VwFamilyOptions* options, const VwTake* take, VwShotFacts* facts) {
     return VW_OK;
   }
   return vw_find(take, &finding, facts);
+}
+
+/// Find the own shots of a sound's only take, where these take turns.
+static VwStatus
+find_turns(const VwSound* raw, const VwPackSound* sound, Takes* takes) {
+  const VwTake* const      take = &takes->takes[0];
+  const VwShotFacts* const facts = &takes->facts[0];
+  VwEvents                 events = {0};
+  size_t*                  clipped = NULL;
+  if (!vw_turns_suit(facts, takes->n_takes, &sound->options)) {
+    return VW_OK;
+  }
+  VwStatus st = vw_events_find(&take->sound, &events);
+  if (!st) {
+    vw_events_overrule(&sound->options.find, &events);
+    clipped = calloc(events.n_events, sizeof(*clipped));
+    st = clipped ? VW_OK : VW_NO_MEMORY;
+  }
+  if (!st) {
+    const VwShotsOf of = {take, &events, facts, clipped};
+    vw_clipped_of_events(raw, &events, clipped);
+    st = vw_turns_find(&of, &sound->options, &takes->turns);
+  }
+  free(clipped);
+  vw_events_clear(&events);
+  return st;
 }
 
 static VwStatus
@@ -48,8 +77,9 @@ load(const VwReadOptions* reading,
   st = st ? st
           : vw_take_prepare_stretch(
               &raw, &sound->options.find, sound->options.whole, take);
-  vw_sound_clear(&raw);
   st = st ? st : find(&sound->options, take, &takes->facts[index]);
+  st = st ? st : find_turns(&raw, sound, takes);
+  vw_sound_clear(&raw);
   if (st) {
     sound->subject = path;
   }
@@ -63,7 +93,8 @@ load_all(const VwReadOptions* reading, VwPackSound* sound, Takes* takes) {
   const size_t n_takes = sound->wish->n_takes;
   *takes = (Takes){calloc(n_takes, sizeof(VwTake)),
                    calloc(n_takes, sizeof(VwShotFacts)),
-                   n_takes};
+                   n_takes,
+                   {0}};
   VwStatus st = takes->takes && takes->facts ? VW_OK : VW_NO_MEMORY;
   for (size_t i = 0; !st && i < n_takes; ++i) {
     st = load(reading, sound, i, takes);
@@ -78,6 +109,7 @@ takes_clear(Takes* takes) {
   }
   free(takes->takes);
   free(takes->facts);
+  vw_shots_clear(&takes->turns);
 }
 
 /* Figures */
@@ -86,6 +118,10 @@ takes_clear(Takes* takes) {
 static void
 keep_figures(const VwFamily* family, const Takes* takes, VwPackSound* sound) {
   sound->facts = takes->facts[0];
+  sound->n_own_shots = takes->turns.n_written;
+  for (size_t i = 0; i < sound->n_own_shots; ++i) {
+    sound->own_shots[i] = takes->turns.written[i];
+  }
   sound->downmix = family->uses[0].downmix;
   sound->start_faded = family->uses[0].start_faded;
   sound->end_faded = family->uses[0].end_faded;
@@ -246,8 +282,11 @@ make(const VwPack* pack, size_t index, Made* made) {
   VwFamily            family = {0};
   VwStatus            st = load_all(&pack->options.reading, sound, &takes);
   if (!st) {
-    const VwFamilyWish wish = {
-      takes.takes, takes.facts, takes.n_takes, &sound->options};
+    const VwShots* const turns = &takes.turns;
+    const VwFamilyWish   wish = {turns->n ? turns->takes : takes.takes,
+                               turns->n ? turns->used : takes.facts,
+                               turns->n ? turns->n_written : takes.n_takes,
+                               &sound->options};
     st = vw_family_measure(&wish, &family, loudest ? curve : NULL);
   }
   if (!st) {

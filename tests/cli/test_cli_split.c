@@ -540,6 +540,27 @@ test_own_shots_of_ladder(void** state) {
   assert_true(ok);
 }
 
+// A pack makes the same file of the section that is printed, and names them.
+static void
+test_own_shots_in_a_pack(void** state) {
+  (void)state;
+  write_turns();
+  Run made = run_shell(
+    "\"$VOLLEYWEAVE\" loop --board wav-44k-mono --print-section --fire-rate 7 "
+    "--loudness keep turns.wav -o one > section && "
+    "(printf '[prop]\\nname = p\\nboards = wav-44k-mono\\n'; cat section) > "
+    "prop.ini && \"$VOLLEYWEAVE\" pack --json -o two prop.ini && "
+    "cmp one/turns.loop.wav \"$(find two -name '*.loop.wav')\"");
+  assert_true(run_check(!made.status &&
+                          strstr(made.out,
+                                 "\"own_shots\": [1, 2, 4, 5, 7, 8, 9, 10], "
+                                 "\"own_single_shot\": null") != NULL &&
+                          !strstr(made.err, "is used"),
+                        &made,
+                        "a pack"));
+  run_clear(&made);
+}
+
 static void
 test_odd_takes(void** state) {
   (void)state;
@@ -609,6 +630,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_own_shots_in_turn),
     cmocka_unit_test(test_own_shots_told),
     cmocka_unit_test(test_own_shots_of_ladder),
+    cmocka_unit_test(test_own_shots_in_a_pack),
     cmocka_unit_test(test_odd_takes),
     cmocka_unit_test(test_thousand),
   };

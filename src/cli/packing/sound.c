@@ -29,9 +29,12 @@ typedef struct {
   PackedSound packed;
   Settings    settings;
   VwFamily    family;
-  VwTakeUse   use;    ///< Of the first take, as far as it is known.
-  Input*      inputs; ///< Owned.
-  MadeFile*   files;  ///< Owned.
+  VwTakeUse   use;   ///< Of the first take, as far as it is known.
+  VwShots     turns; ///< Its own shots, where these take turns: no more is
+                     ///< known than which.
+  size_t    own_shots[VW_CYCLE_SHOTS_MOST]; ///< Which.
+  Input*    inputs;                         ///< Owned.
+  MadeFile* files;                          ///< Owned.
 } SoundReport;
 
 /// Of a file that was made: the longest block that may be padded, or 0.
@@ -116,12 +119,17 @@ report_on(const PackRun*     run,
                         .inputs = inputs_of(sound),
                         .files = files_of(run, sound, folder)};
   made->family.uses = &made->use;
+  memcpy(made->own_shots, sound->own_shots, sizeof(made->own_shots));
+  made->turns = (VwShots){.n = sound->facts.shots_in_take,
+                          .written = made->own_shots,
+                          .n_written = sound->n_own_shots};
   made->report = (Report){.command = run->command,
                           .settings = &made->settings,
                           .inputs = made->inputs,
                           .n_inputs = sound->wish->n_takes,
                           .family = sound->status ? NULL : &made->family,
                           .packed = &made->packed,
+                          .turns = sound->n_own_shots ? &made->turns : NULL,
                           .files = made->files,
                           .n_files = made->files ? sound->n_files : 0U,
                           .status = sound->status};

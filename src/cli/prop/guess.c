@@ -233,8 +233,8 @@ add_sound(Guesser* guesser, const FolderTake* take, const char* suffix) {
 static char*
 taken_of(const VwShotFacts* facts) {
   if (facts->kind == VW_KIND_RAPID_FIRE) {
-    return text_format(" of %u shots: the first loud one, fired again at the "
-                       "rate found",
+    return text_format(" of %u shots: the first loud one alone, and its shots "
+                       "in turn at the rate found",
                        facts->shots_in_take);
   }
   return facts->shots_in_take < 2U

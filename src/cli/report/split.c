@@ -151,7 +151,9 @@ split_set_turns(Figures* loop, const Report* report) {
   }
   figures_set(loop, "own_shots", own);
   figures_set_some(
-    loop, "own_single_shot", turns ? turns->written[report->single] + 1U : 0U);
+    loop,
+    "own_single_shot",
+    turns && !report->packed ? turns->written[report->single] + 1U : 0U);
 }
 
 char*
