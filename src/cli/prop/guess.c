@@ -7,106 +7,15 @@
 #include "cli/files/files.h"
 #include "cli/message/message.h"
 #include "cli/prop/prop.h"
-#include "container/container.h"
 #include "store/store.h"
 #include "take/events.h"
 
-#include <dirent.h>
-#include <errno.h>
 #include <math.h>
 #include <search.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
-#include <sys/stat.h>
-
-/// Add a file, or leave it out where it is ours. Takes `path` over.
-static bool
-add(TakeFolder* folder, FolderTake take) {
-  if (!folder->with_ours && vw_is_own_output(take.path)) {
-    free(take.path);
-    return true;
-  }
-  const size_t n = folder->n_takes;
-  if (!(n & (n - 1U))) {
-    FolderTake* const more =
-      realloc(folder->takes, (n ? 2U * n : 1U) * sizeof(FolderTake));
-    if (!more) {
-      free(take.path);
-      return false;
-    }
-    folder->takes = more;
-  }
-  folder->takes[folder->n_takes++] = take;
-  return true;
-}
-
-/// Add the files of a folder and, where `inner` are meant too, those of the
-/// folders in it: one level alone, since deeper ones name no group.
-static bool
-add_files(const char* path, size_t at_name, TakeFolder* folder, bool inner) {
-  DIR* const           stream = opendir(path);
-  bool                 good = stream != NULL;
-  const struct dirent* entry = good ? readdir(stream) : NULL;
-  for (; good && entry; entry = readdir(stream)) {
-    struct stat facts;
-    char* const file =
-      entry->d_name[0] == '.' ? NULL : vw_path_join(path, entry->d_name);
-    if (!file || stat(file, &facts)) {
-      free(file);
-    } else if (S_ISREG(facts.st_mode)) {
-      const size_t n_folder = (size_t)(vw_path_name(file) - file);
-      good = add(folder,
-                 (FolderTake){file,
-                              at_name,
-                              n_folder > at_name ? n_folder - 1U - at_name : 0U,
-                              vw_name_promises(file) == VW_PROMISE_SOUND});
-    } else {
-      if (inner && S_ISDIR(facts.st_mode)) {
-        (void)add_files(file, at_name, folder, false);
-      }
-      free(file);
-    }
-  }
-  if (stream) {
-    closedir(stream);
-  }
-  return good;
-}
-
-static int
-compare_takes(const void* a, const void* b) {
-  const FolderTake* const one = a;
-  const FolderTake* const two = b;
-  return strcmp(one->path, two->path);
-}
-
-bool
-take_folder_list(const char* path, TakeFolder* folder) {
-  const size_t n = strlen(path);
-  const size_t at_name = n && path[n - 1U] == '/' ? n : n + 1U;
-  errno = 0;
-  const bool good = add_files(path, at_name, folder, true);
-  if (!good) {
-    say_status(path, errno == ENOTDIR ? VW_NOT_A_FOLDER : VW_UNREADABLE);
-  }
-  if (folder->n_takes) {
-    qsort(folder->takes, folder->n_takes, sizeof(FolderTake), compare_takes);
-  }
-  return good;
-}
-
-void
-take_folder_clear(TakeFolder* folder) {
-  if (folder) {
-    for (size_t i = 0; i < folder->n_takes; ++i) {
-      free(folder->takes[i].path);
-    }
-    free(folder->takes);
-    *folder = (TakeFolder){0};
-  }
-}
 
 // So that the name of a file holds it, its part and its ending.
 #define NAME_BYTES_MOST 120U
