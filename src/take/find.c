@@ -451,8 +451,12 @@ find_one(const Search* whole, size_t event, VwShotFacts* facts) {
   if (!st) {
     find_valley(search);
   }
-  // Where there are shots there is more than noise.
-  st = st || vw_events_are_shots(search->events) ? st : check_noise(search);
+  // Where there are shots there is more than noise, and that may be wanted.
+  const bool noise_is_wanted =
+    search->options->has_kind && search->options->kind == VW_KIND_SUSTAINED;
+  st = st || noise_is_wanted || vw_events_are_shots(search->events)
+         ? st
+         : check_noise(search);
   if (!st || st == VW_BAD_START) {
     *facts = facts_of_take(search);
   }

@@ -55,9 +55,16 @@ pick_message(const Input* input, unsigned pick) {
 
 static char*
 message_for(const Input*       input,
+            const CommandName* command,
             const Settings*    settings,
             const VwReadFault* fault) {
   switch (input->status) {
+    case VW_NO_SHOT:
+      return command->bit == COMMAND_LOOP
+               ? text_format("nothing in it rises out of the noise: record it "
+                             "nearer or louder, or give --as sustained for a "
+                             "loop of the noise")
+               : status_message(VW_NO_SHOT);
     case VW_CUT_SHORT:
       return cut_short_message(fault);
     case VW_TOO_LONG:
@@ -158,7 +165,7 @@ input_load(const char*        path,
     fault.rate_hz = raw.rate_hz;
   }
   if (st) {
-    input->message = message_for(input, settings, &fault);
+    input->message = message_for(input, command, settings, &fault);
   }
   vw_sound_clear(&raw);
 }
