@@ -1,9 +1,12 @@
+#include "base/units.h"
 #include "card/internal.h"
 #include "lamp/lamp.h"
 #include "signal/signal.h"
+#include "take/events.h"
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 // What comes before a sound is 60 dB below its peak; 2 ms are usual (common
 // practice), and rising takes its time.
@@ -13,6 +16,10 @@
 // An offset that costs a tenth of a dB of headroom: 20 log10(1 / 0.99) is 0.09
 // (closed form).
 #define OFFSET_MOST 0.01
+
+// Whether a loop sounds on is heard over so long: more than twice the longest
+// that a bound of the kinds needs.
+#define KIND_S 2.0
 
 #define MAKE_AS_ONE                                                            \
   "if it was made as one of three pieces, use `volleyweave loop` with "        \
@@ -78,6 +85,29 @@ is_part(const VwSoundFacts* facts, VwPart part) {
   return facts->has_part && facts->part == part;
 }
 
+/// Whether a loop holds no shots, as it sounds when it is repeated: it starts
+/// and ends anywhere in what sounds on.
+static bool
+sounds_on(const VwSound* loop, VwNotes* notes) {
+  const size_t n_least = vw_frames_of_s(KIND_S, (double)loop->rate_hz);
+  const size_t n = n_least / loop->n_frames + 1U;
+  const size_t n_values = loop->n_frames * loop->n_channels;
+  VwSound      repeated = {0};
+  VwEvents     events = {0};
+  VwStatus     st = vw_sound_init(
+    &repeated, n * loop->n_frames, loop->n_channels, loop->rate_hz);
+  for (size_t i = 0; !st && i < n; ++i) {
+    memcpy(
+      repeated.values + i * n_values, loop->values, n_values * sizeof(float));
+  }
+  st = st ? st : vw_events_find(&repeated, &events);
+  const bool is = !st && events.kind == VW_KIND_SUSTAINED;
+  notes->status = st == VW_NO_MEMORY ? st : notes->status;
+  vw_events_clear(&events);
+  vw_sound_clear(&repeated);
+  return is;
+}
+
 static void
 check_ends(const VwSound*      sound,
            const VwSoundFacts* facts,
@@ -91,12 +121,17 @@ check_ends(const VwSound*      sound,
   const End first_end = {"first", 0U, loop || is_part(facts, VW_PART_RING_OUT)};
   const End last_end = {"last", last, loop || is_part(facts, VW_PART_RUN_IN)};
   // What is cut here ends in zeros; a whole take begins and ends as it came.
-  const bool  cut = facts->has_part && facts->part != VW_PART_WHOLE;
-  const Steps steps = {facts->exact && cut ? 0.0 : step_most, step_most};
+  const bool cut = facts->has_part && facts->part != VW_PART_WHOLE;
+  Steps      steps = {facts->exact && cut ? 0.0 : step_most, step_most};
   if (step_most < 0.0) {
     notes->status = VW_NO_MEMORY;
     return;
   }
+  const bool open = loop && !three && !facts->has_loop &&
+                    (vw_sound_height(sound, 0U) > steps.exact ||
+                     vw_sound_height(sound, last) > steps.exact) &&
+                    sounds_on(sound, notes);
+  steps.exact = open ? step_most : steps.exact;
   if (!three || !first_end.joined) {
     check_end(sound, &first_end, &steps, notes);
   }
@@ -108,7 +143,7 @@ check_ends(const VwSound*      sound,
     check_seam(vw_sound_step(sound, facts->loop_last, facts->loop_start),
                step_most,
                notes);
-  } else if (three && loop) {
+  } else if (open || (three && loop)) {
     vw_notes_place(notes, last, last + 1U);
     check_seam(vw_sound_step(sound, last, 0), step_most, notes);
   }

@@ -1,4 +1,5 @@
 #include "base/size.h"
+#include "base/units.h"
 #include "burst/internal.h"
 #include "join/join.h"
 #include "signal/signal.h"
@@ -6,6 +7,9 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+// Room for the fades of the first and the last frames (1 ms at most).
+#define CLOSE_ROOM_S 0.001
 
 bool
 vw_join_suits(const VwShotFacts*     facts,
@@ -101,6 +105,15 @@ turn(VwSound* loop) {
   return st;
 }
 
+/// Let what is played begin and end at zero, beside its loop.
+static void
+close_ends(VwSound* whole, size_t n_before, size_t n_after) {
+  const size_t room = vw_frames_of_s(CLOSE_ROOM_S, (double)whole->rate_hz);
+  if (n_before >= room && n_after >= room) {
+    vw_shot_close_ends(whole);
+  }
+}
+
 static VwStatus
 cut_form(const VwJoined* joined, const VwFamilyOptions* options, VwCut* cut) {
   static const VwPart parts[] = {
@@ -125,6 +138,9 @@ cut_form(const VwJoined* joined, const VwFamilyOptions* options, VwCut* cut) {
             whole.values + after * whole.n_channels,
             n_after * whole.n_channels * sizeof(float));
     whole.n_frames = loop_end + n_after;
+  }
+  if (!st && options->form != VW_FORM_WHOLE_FILE) {
+    close_ends(&whole, loop_start, n_after);
   }
   st = st ? st : vw_sound_pad(&whole, unit, 0U);
   const size_t ends[] = {0U, loop_start, loop_end, whole.n_frames};
