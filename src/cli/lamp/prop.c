@@ -242,7 +242,8 @@ told_of(const LampProp* prop) {
     first = !first && lamp_flashes(lamp) ? lamp : first;
     tracks = lamp->track.pulses ? list_add(tracks, lamp) : tracks;
     starred |= lamp->no_diode != VW_OK;
-    rapid |= lamp->make == VW_MAKE_LOOP || lamp->make == VW_MAKE_BURST;
+    rapid |= (lamp->make == VW_MAKE_LOOP || lamp->make == VW_MAKE_BURST) &&
+             (lamp->status || lamp->lamp.on_ms > 0.0);
   }
   Figures* const all = figures_of(prop);
   figures_set(all, "first", first ? lamp_told(first) : NULL);
@@ -262,7 +263,7 @@ print_reasons(const LampProp* prop, FILE* out) {
     bool is = false;
     for (size_t i = 0; i < prop->n_lamps; ++i) {
       const LampReport* const lamp = &prop->lamps[i];
-      is |= !lamp->status && lamp->make != VW_MAKE_WHOLE &&
+      is |= !lamp->status && lamp->lamp.on_ms > 0.0 &&
             (int)lamp->on_time.reason == reason;
     }
     if (is) {
@@ -340,7 +341,7 @@ static bool
 set_flashes(const VwPackSound* sound, LampReport* report) {
   const VwFamily* const family = &sound->family;
   const double          duty = report->settings->lamp.duty;
-  if (!family->plan.shots) {
+  if (report->make == VW_MAKE_SHOT) {
     report->on_time = vw_on_time_of_shot(&sound->options);
     report->lamp.on_ms = report->on_time.on_ms;
     return true;
@@ -375,7 +376,9 @@ take_figures(const VwPack* pack, LampProp* prop) {
     report->slot = sound->wish->slot;
     report->make = sound->wish->make;
     report->status = sound->status;
-    good &= sound->status || sound->wish->make == VW_MAKE_WHOLE ||
+    // What sounds on has no shots, and lights no lamp.
+    good &= sound->status ||
+            (report->make != VW_MAKE_SHOT && !sound->family.plan.shots) ||
             set_flashes(sound, report);
   }
   return good;

@@ -296,18 +296,21 @@ print_sound(const PackRun* run, const VwPackSound* sound, FILE* out) {
           " %-5s %9s",
           choice_word(words_make, (int)sound->wish->make),
           size_of(size, bytes_of(sound)));
-  if (!family->plan.shots) {
-    fprintf(
-      out, "%20s%s\n", "", words_flash[sound->wish->make == VW_MAKE_SHOT]);
-    return;
+  if (family->plan.shots) {
+    fprintf(out, " %7.2f/s", family->plan.fire_rate_per_s);
+  } else {
+    fprintf(out, " %9s", "-");
   }
-  fprintf(out, " %7.2f/s", family->plan.fire_rate_per_s);
   if (sound->wish->make == VW_MAKE_LOOP) {
     print_overrun(run->board, sound, out);
   } else {
-    fprintf(out, "%8s", "ends");
+    fprintf(out, "%8s", sound->wish->make == VW_MAKE_BURST ? "ends" : "-");
   }
-  fprintf(out, "  %.0f ms\n", family->lamp.on_ms);
+  if (family->plan.shots) {
+    fprintf(out, "  %.0f ms\n", family->lamp.on_ms);
+  } else {
+    fprintf(out, "  %s\n", words_flash[sound->wish->make == VW_MAKE_SHOT]);
+  }
 }
 
 static void
