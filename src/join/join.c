@@ -59,6 +59,10 @@
 // of tones look like them.
 #define TREND_LEAST_DB 0.3
 
+// A level that changes by more than this over a loop takes its spectrum along
+// (chosen here).
+#define CHANGE_MOST_DB 1.5
+
 // Pitches that are looked at, what part has to have one, and a glide that is
 // heard as such: a just noticeable difference of 5 cents four times (chosen
 // here).
@@ -512,6 +516,12 @@ vw_join_find(const VwSound* sound, const VwJoinWish* wish, VwJoin* join) {
     *join = out;
   }
   return st;
+}
+
+bool
+vw_join_changes(const VwJoin* join, double rate_hz) {
+  const double loop_s = (double)join->n_frames / rate_hz;
+  return fabs(join->falls_db_per_s * loop_s) > CHANGE_MOST_DB;
 }
 
 const char*

@@ -89,6 +89,10 @@ VwStatus vw_join_find_rapid(const VwSound*    sound,
 /// crossfaded, dB.
 double vw_join_trend_db(const VwSound* sound, const VwJoin* join);
 
+/// Whether the level changes over a loop by so much that it takes its spectrum
+/// along.
+bool vw_join_changes(const VwJoin* join, double rate_hz);
+
 /**
  * Make the loop: its end is crossfaded with what lies before its start, so that
  * it runs on into it.

@@ -87,7 +87,7 @@ test_folder(void** state) {
   expect("pack -q " B "in", 0, NULL, NULL);
   assert_true(is_there(OUT "zap.shot.wav"));
   assert_true(is_there(OUT "zap-rapid.loop.wav"));
-  assert_true(is_there(OUT "hum.wav"));
+  assert_true(is_there(OUT "hum.loop.wav"));
   // Nothing changed, so nothing is written.
   expect("pack " B "in", 0, "0 written, 3 as they were", "making 3 of 3");
   expect("pack -n " B "in", 0, "0 to write, 3 as they were", NULL);
@@ -340,10 +340,10 @@ test_loudness_found(void** state) {
   put_take("in/a.wav", FILL_HUM);
   put_take("in/b.wav", FILL_SHOT);
   assert_true(holds("\"$VOLLEYWEAVE\" boards wav-22k-mono | sed 's/^capacity "
-                    "=.*/capacity = 60kB/' >small.board.ini"));
+                    "=.*/capacity = 40kB/' >small.board.ini"));
   expect("pack --all-reach --write-prop in/prop.ini --board small.board.ini in",
          1,
-         "of 60.0 kB: not made\n  loudness",
+         "of 40.0 kB: not made\n  loudness",
          "leave sounds out");
   assert_true(holds("! grep -q ^loudness-found in/prop.ini"));
   put("prop.ini",
@@ -656,7 +656,7 @@ test_all_reach(void** state) {
   assert_true(check_at_most(
     found.lufs[found.n - 1U] - found.lufs[0], 0.3, "shots, LU apart"));
   expect("pack -q --all-reach --loud-as burst -o two " REAL, 0, NULL, NULL);
-  measure("two/wav-44k-mono", ".loop.wav", meter_loop_lufs, &found);
+  measure("two/wav-44k-mono", "-rapid.loop.wav", meter_loop_lufs, &found);
   assert_true(found.n >= 20U);
   assert_true(check_at_most(
     found.lufs[found.n - 1U] - found.lufs[0], 0.3, "loops, LU apart"));

@@ -527,7 +527,8 @@ test_guess(void** state) {
   guess("in", "in/prop.ini", 2U, &prop);
   assert_int_equal(prop.n_sounds, 8);
   assert_string_equal(prop.sounds[0].name, "C");
-  assert_int_equal(prop.sounds[0].keys.make, VW_MAKE_WHOLE);
+  assert_int_equal(prop.sounds[0].keys.make, VW_MAKE_LOOP);
+  assert_int_equal(prop.sounds[0].keys.n_options, 0);
   assert_true(prop.sounds[0].keys.level_lu == -6.0);
   assert_string_equal(prop.sounds[1].name, "b zap_1");
   assert_string_equal(prop.sounds[1].takes[0], "in/b zap;1.wav");
@@ -555,6 +556,58 @@ test_guess(void** state) {
   prop_clear(&prop);
 }
 
+/// What sounds on is looped if it can be; if not, it is played as it is, and
+/// the remark says why.
+static void
+test_guess_what_sounds_on(void** state) {
+  (void)state;
+  static const struct {
+    WavFile     take;
+    VwMake      make;
+    bool        told; ///< As noise, which else is no take for a loop.
+    const char* remark;
+  } cases[] = {
+    {{.path = "in/a.wav", .fill = FILL_HUM, .seconds = 2.0},
+     VW_MAKE_LOOP,
+     false,
+     "# sustained: looped; softer than the shots\n[sound a]"},
+    {{.path = "in/b.wav", .fill = FILL_NOISE, .seconds = 4.0},
+     VW_MAKE_LOOP,
+     true,
+     "# no shot in it: looped; softer than the shots\n[sound b]"},
+    {{.path = "in/c.wav", .fill = FILL_NOISE, .seconds = 0.8},
+     VW_MAKE_WHOLE,
+     false,
+     "since it is too short for a loop; softer than the shots\n[sound c]"},
+    {{.path = "in/d.wav", .fill = FILL_GLIDE, .seconds = 3.0},
+     VW_MAKE_WHOLE,
+     false,
+     "# sustained: played as it is, since its pitch glides; softer than the "
+     "shots\n[sound d]"},
+  };
+  Prop prop = {0};
+  assert_int_equal(mkdir("in", 0777), 0);
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    wav_file_write(&cases[i].take);
+  }
+  guess("in", "in/prop.ini", 0U, &prop);
+  size_t      n_bytes = 0;
+  char* const text = read_file("in/prop.ini", &n_bytes);
+  assert_int_equal(prop.n_sounds, COUNT(cases));
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    const PropKeys* const keys = &prop.sounds[i].keys;
+    assert_int_equal(keys->make, cases[i].make);
+    assert_true(keys->level_lu == -6.0);
+    assert_int_equal(keys->n_options, cases[i].told);
+    assert_non_null(strstr(text, cases[i].remark));
+    assert_true(!cases[i].told ||
+                (!strcmp(keys->options[0].option->name, "as") &&
+                 !strcmp(keys->options[0].value, "sustained")));
+  }
+  free(text);
+  prop_clear(&prop);
+}
+
 /// Real recordings: every one becomes a sound at least, and a text that reads
 /// without a fault.
 static void
@@ -563,14 +616,16 @@ test_guess_recordings(void** state) {
   Prop     prop = {0};
   unsigned n_whole = 0;
   unsigned n_shots = 0;
+  unsigned n_loops = 0;
   guess("/usr/share/games/bzflag", "prop.ini", 0, &prop);
   for (size_t i = 0; i < prop.n_sounds; ++i) {
     n_whole += prop.sounds[i].keys.make == VW_MAKE_WHOLE ? 1U : 0U;
     n_shots += prop.sounds[i].keys.make == VW_MAKE_SHOT ? 1U : 0U;
+    n_loops += prop.sounds[i].keys.make == VW_MAKE_LOOP ? 1U : 0U;
   }
-  assert_int_equal(n_whole + n_shots, RECORDINGS);
-  assert_int_equal(n_whole + 2U * n_shots, prop.n_sounds);
-  assert_true(n_shots > n_whole);
+  // A loop beside each shot, and of some of what sounds on.
+  assert_int_equal(n_whole + n_loops, RECORDINGS);
+  assert_true(n_shots > n_whole && n_loops > n_shots);
   prop_clear(&prop);
 }
 
@@ -674,6 +729,7 @@ main(int argc, char** argv) {
     TEST(test_slots_checked),
     TEST(test_many_sounds),
     TEST(test_guess),
+    TEST(test_guess_what_sounds_on),
     TEST(test_guess_recordings),
     TEST(test_write_again),
     TEST(test_section),

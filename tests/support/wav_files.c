@@ -34,13 +34,14 @@ add_shot(VwSound* sound, double start_s, double rise_s, double pitch_hz) {
 }
 
 static void
-add_tone(VwSound* sound, double hz, int swells) {
+add_tone(VwSound* sound, double hz, int swells, int glides) {
   for (size_t i = 0; i < sound->n_frames * sound->n_channels; ++i) {
     const double at = (double)(i / sound->n_channels);
     const double part = at / (double)sound->n_frames;
     const double level = swells ? 0.5 - 0.5 * cos(2.0 * PI * part) : 1.0;
-    sound->values[i] =
-      (float)(LEVEL * level * sin(2.0 * PI * hz * at / sound->rate_hz));
+    const double turns =
+      (glides ? 1.0 + part / 2.0 : 1.0) * hz * at / sound->rate_hz;
+    sound->values[i] = (float)(LEVEL * level * sin(2.0 * PI * turns));
   }
 }
 
@@ -67,10 +68,11 @@ fill_sound(VwSound* sound, Fill fill) {
       signal_add_noise(sound, 0.01, &random);
       return;
     case FILL_HUM:
-      add_tone(sound, 150.0, 0);
+    case FILL_GLIDE:
+      add_tone(sound, 150.0, 0, fill == FILL_GLIDE);
       return;
     case FILL_LOW:
-      add_tone(sound, 40.0, 1);
+      add_tone(sound, 40.0, 1, 0);
       return;
     case FILL_SLOW:
       add_shot(sound, ATTACK_S, 0.1, 440.0);

@@ -7,6 +7,7 @@
 #include "cli/files/files.h"
 #include "cli/message/message.h"
 #include "cli/prop/prop.h"
+#include "join/join.h"
 #include "store/store.h"
 #include "take/events.h"
 
@@ -26,12 +27,18 @@
 // What is no shot, below the shots.
 #define SOFTER_LU (-6.0)
 
+// A shorter loop of noise is heard as one that repeats: as a whoosh at 1 to 4
+// times a second, as a motor above (N. Guttman and B. Julesz, "Lower limits of
+// auditory periodicity analysis", JASA 35, 1963; from memory).
+#define NOISE_LEAST_S 1.0
+
 /// What a take is.
 typedef struct {
   VwStatus    status;
   char*       message; ///< Why it cannot be used. Owned.
   bool        has_shot;
   VwShotFacts facts;
+  const char* not_looped; ///< Why what sounds on is not; NULL: it is.
 } Finding;
 
 /// A guess on its way.
@@ -168,14 +175,18 @@ remark_of(const Finding* found, bool fires) {
       rate, sizeof(rate), "; as it is, it can fire up to %.3g/s", fastest);
   }
   char* const remark =
-    taken ? text_format("# %s%s%s%s%s%s\n",
+    taken ? text_format("# %s%s%s%s%s%s%s%s\n",
                         found->has_shot ? vw_kind_name(facts->kind)
                                         : "no shot in it",
                         unsure ? " or " : "",
                         unsure ? vw_kind_name(facts->other_kind) : "",
                         fires ? taken : "",
                         rate,
-                        !fires ? ": played as it is, softer than the shots"
+                        fires               ? ""
+                        : found->not_looped ? ": played as it is, since "
+                                            : ": looped",
+                        fires || !found->not_looped ? "" : found->not_looped,
+                        !fires ? "; softer than the shots"
                         : rapid || isfinite(fastest)
                           ? ""
                           : "; it has to be tightened to fire fast")
@@ -184,37 +195,64 @@ remark_of(const Finding* found, bool fires) {
   return remark;
 }
 
-/// Fire it as fast as the take does. False without memory.
+/// Add an option to a sound. Takes `value` over; false without memory.
 static bool
-set_own_rate(PropSound* sound, const VwShotFacts* facts) {
-  char* const value =
-    text_format("%.4g/s", fmin(facts->rapid_per_s, FIRE_RATE_MOST_PER_S));
+add_option(PropSound* sound, const char* name, char* value) {
   const bool good =
-    value && prop_keys_add(&sound->keys, options_find("fire-rate"), value, 0U);
+    value && prop_keys_add(&sound->keys, options_find(name), value, 0U);
   free(value);
   return good;
+}
+
+/// Add the shot of a take, and its rapid fire: at the take's own rate where it
+/// has one. False without memory.
+static bool
+take_over_shots(Guesser*          guesser,
+                const FolderTake* take,
+                const Finding*    found) {
+  const VwShotFacts* const facts = &found->facts;
+  PropSound*               sound = add_sound(guesser, take, "");
+  if (!sound) {
+    return false;
+  }
+  sound->remark = remark_of(found, true);
+  sound->keys.make = VW_MAKE_SHOT;
+  const bool good = sound->remark != NULL;
+  sound = good ? add_sound(guesser, take, "-rapid") : NULL;
+  if (!sound) {
+    return false;
+  }
+  sound->keys.make = VW_MAKE_LOOP;
+  return facts->kind != VW_KIND_RAPID_FIRE ||
+         add_option(
+           sound,
+           "fire-rate",
+           text_format("%.4g/s",
+                       fmin(facts->rapid_per_s, FIRE_RATE_MOST_PER_S)));
+}
+
+/// Add what sounds on, looped if it can be. False without memory.
+static bool
+take_over_hum(Guesser* guesser, const FolderTake* take, const Finding* found) {
+  PropSound* const sound = add_sound(guesser, take, "");
+  if (!sound) {
+    return false;
+  }
+  sound->remark = remark_of(found, false);
+  sound->keys.make = found->not_looped ? VW_MAKE_WHOLE : VW_MAKE_LOOP;
+  sound->keys.level_lu = SOFTER_LU;
+  // Noise alone is looped where it is asked for.
+  return sound->remark &&
+         (found->has_shot || found->not_looped ||
+          add_option(
+            sound, "as", text_format("%s", vw_kind_name(VW_KIND_SUSTAINED))));
 }
 
 static void
 take_over(Guesser* guesser, const FolderTake* take, const Finding* found) {
   const bool fires = found->has_shot && found->facts.kind != VW_KIND_SUSTAINED;
-  PropSound* sound = add_sound(guesser, take, "");
-  bool       good = sound != NULL;
-  if (good) {
-    sound->remark = remark_of(found, fires);
-    sound->keys.make = fires ? VW_MAKE_SHOT : VW_MAKE_WHOLE;
-    sound->keys.level_lu = fires ? 0.0 : SOFTER_LU;
-    good = sound->remark != NULL;
-  }
-  if (good && fires) {
-    sound = add_sound(guesser, take, "-rapid");
-    good = sound != NULL;
-  }
-  if (good && fires) {
-    sound->keys.make = VW_MAKE_LOOP;
-    good = found->facts.kind != VW_KIND_RAPID_FIRE ||
-           set_own_rate(sound, &found->facts);
-  }
+  const bool good = fires ? take_over_shots(guesser, take, found)
+                          : take_over_hum(guesser, take, found);
   guesser->failed = guesser->failed || !good;
 }
 
@@ -258,6 +296,26 @@ name_boards(const Settings* settings, Prop* prop) {
 
 /* Takes */
 
+/// Find why what sounds on makes no good loop, if it does not.
+static VwStatus
+find_not_looped(const VwSound*         sound,
+                const VwFamilyOptions* options,
+                const char**           reason) {
+  const VwJoinWish wish = {0.0, options->cycle_max_s, SIZE_MAX, 1U};
+  const double     rate_hz = (double)sound->rate_hz;
+  VwJoin           join = {0};
+  const VwStatus   st = vw_join_find(sound, &wish, &join);
+  const double     loop_s = (double)join.n_frames / rate_hz;
+  const bool       is_short = st == VW_CYCLE_TOO_LONG ||
+                        (join.kind == VW_JOIN_NOISE && loop_s < NOISE_LEAST_S);
+  *reason = is_short                          ? "it is too short for a loop"
+            : !isnan(join.glide_cents_per_s)  ? "its pitch glides"
+            : join.kind == VW_JOIN_NOTHING    ? "nothing repeats in it"
+            : vw_join_changes(&join, rate_hz) ? "its level changes"
+                                              : NULL;
+  return is_short ? VW_OK : st;
+}
+
 static void
 examine(const FolderTake* take, const Settings* settings, Finding* found) {
   // Neither a command that cuts nor one that needs no shot.
@@ -268,6 +326,11 @@ examine(const FolderTake* take, const Settings* settings, Finding* found) {
                      .message = input.message,
                      .has_shot = input.has_shot,
                      .facts = input.facts};
+  if (!input.status &&
+      (!input.has_shot || input.facts.kind == VW_KIND_SUSTAINED)) {
+    found->status =
+      find_not_looped(&input.take.sound, &settings->family, &found->not_looped);
+  }
   input.message = NULL;
   input_clear(&input);
 }

@@ -3,6 +3,7 @@
 #include "base/ranges.h"
 #include "cli/report/report.h"
 #include "container/container.h"
+#include "join/join.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -35,10 +36,6 @@
 
 // What the report would round away.
 #define DB_SHOWN 0.05
-
-// A level that changes by more than this over a loop takes its spectrum along
-// (chosen here).
-#define CHANGE_MOST_DB 1.5
 
 // A length asked is met to this part, see the man page.
 #define CYCLE_NEAR 0.0505
@@ -462,8 +459,7 @@ join_of(const Report* report) {
   const double loop_s = (double)join->n_frames / (double)family->format.rate_hz;
   const double even_s = (double)(join->steady_to - join->steady_from) /
                         (double)family->format.rate_hz;
-  const double changes_db = join->falls_db_per_s * loop_s;
-  char         useless[128];
+  char useless[128];
   list_useless(report->settings, useless, sizeof(useless));
   Figures* const of = figures_new();
   figures_set(of, "useless", useless);
@@ -472,7 +468,8 @@ join_of(const Report* report) {
   figures_set(of, "apart_db", join->apart_db);
   figures_set(of, "glides", !isnan(join->glide_cents_per_s));
   figures_set(of, "cents_per_s", join->glide_cents_per_s);
-  figures_set(of, "falls", fabs(changes_db) > CHANGE_MOST_DB);
+  figures_set(
+    of, "falls", vw_join_changes(join, (double)family->format.rate_hz));
   figures_set(of, "rises", join->falls_db_per_s < 0.0);
   figures_set(of, "change_db_per_s", fabs(join->falls_db_per_s));
   figures_set(of,

@@ -1,0 +1,314 @@
+// What sounds on in a pack, on every board: guessed to be looped, written, and
+// from there checked, delivered, rehearsed and lit. The loops are judged as
+// they are written.
+
+#include "support/check.h"
+#include "support/measure.h"
+#include "support/meter.h"
+#include "support/riff.h"
+#include "support/run.h"
+#include "support/wav_files.h"
+
+#include <volleyweave/volleyweave.h>
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+#define PI 3.14159265358979323846
+
+#define OWN_BOARD(name, words)                                                 \
+  "\"$VOLLEYWEAVE\" boards wav-22k-mono | sed 's/^" words "/' >" name          \
+  ".board.ini && "
+
+static const WavFile takes[] = {
+  {.path = "in/hum.wav", .fill = FILL_HUM, .seconds = 1.5},
+  {.path = "in/hiss.wav", .fill = FILL_NOISE, .seconds = 2.5},
+  {.path = "in/zap.wav", .fill = FILL_SHOT, .seconds = 0.5},
+};
+
+/// A board and where its pack goes.
+typedef struct {
+  const char* board;
+  const char* folder;
+  const char* ending;
+  bool        pieces;
+} BoardCase;
+
+static const BoardCase boards[] = {
+  {"wav-44k-stereo", "wav-44k-stereo", "wav", false},
+  {"wav-22k-mono", "wav-22k-mono", "wav", false},
+  {"ogg-44k-mono", "ogg-44k-mono", "ogg", false},
+  {"raw-8k-8bit", "raw-8k-8bit", "raw", false},
+  {"points.board.ini", "points", "wav", false},
+  {"three.board.ini", "three", "wav", true},
+};
+
+/// Run a shell's line, with "$VOLLEYWEAVE" as the program; what it printed is
+/// to be freed. NULL, and printed, where it failed or said something.
+static char*
+printed(const char* line) {
+  Run   got = run_shell(line);
+  char* out = NULL;
+  if (run_check(got.status == 0 && !*got.err, &got, line)) {
+    out = strdup(got.out);
+  }
+  run_clear(&got);
+  return out;
+}
+
+static bool
+prints(const char* line, const char* words) {
+  char* const out = printed(line);
+  const bool  is = out && strstr(out, words);
+  if (out && !is) {
+    printf("%s\nlacks: %s\nin: %s\n", line, words, out);
+  }
+  free(out);
+  return is;
+}
+
+/* The files */
+
+/// Read a file of a pack: WAV, or bytes of 8 bits.
+static VwSound
+read_part(const BoardCase* of, const char* name, const char* part) {
+  char path[128];
+  snprintf(
+    path, sizeof(path), "out/%s/%s.%s.%s", of->folder, name, part, of->ending);
+  size_t               n_bytes = 0;
+  unsigned char* const data = (unsigned char*)read_file(path, &n_bytes);
+  const VwBytes        bytes = {data, n_bytes};
+  VwSound              sound = {0};
+  Riff                 riff;
+  assert_non_null(data);
+  if (strcmp(of->ending, "raw") != 0) {
+    assert_true(riff_parse(&bytes, &riff));
+    sound = riff_sound(&riff, &bytes);
+    if (riff.has_loop) {
+      // What repeats alone.
+      const size_t n = riff.loop_last + 1U - riff.loop_start;
+      memmove(sound.values,
+              sound.values + riff.loop_start * sound.n_channels,
+              n * sound.n_channels * sizeof(float));
+      sound.n_frames = n;
+    }
+  } else {
+    assert_int_equal(vw_sound_init(&sound, n_bytes, 1U, 8000U), VW_OK);
+    for (size_t i = 0; i < n_bytes; ++i) {
+      sound.values[i] = (float)(data[i] - 128) / 128.0F;
+    }
+  }
+  free(data);
+  return sound;
+}
+
+/// Power of a loop, played without end, without a tone of a whole number of
+/// periods; `all` is that with it.
+static double
+power_beside_tone(const VwSound* loop, double periods, double* all) {
+  const double n = (double)loop->n_frames;
+  double       sine = 0.0;
+  double       cosine = 0.0;
+  *all = 0.0;
+  for (size_t i = 0; i < loop->n_frames; ++i) {
+    const double value = (double)loop->values[i * loop->n_channels];
+    const double at = 2.0 * PI * periods * (double)i / n;
+    sine += value * sin(at);
+    cosine += value * cos(at);
+    *all += value * value / n;
+  }
+  return fmax(*all - 2.0 * (sine * sine + cosine * cosine) / n / n, 0.0);
+}
+
+/// No step at the seam that stands out, and in that of a hum nothing but its
+/// tone.
+static bool
+check_loop(const BoardCase* of, const char* name) {
+  VwSound      loop = read_part(of, name, "loop");
+  VwSound      twice = {0};
+  const size_t n = loop.n_frames;
+  assert_int_equal(vw_sound_init(&twice, 2U * n, loop.n_channels, loop.rate_hz),
+                   VW_OK);
+  for (size_t i = 0; i < 2U * n * loop.n_channels; ++i) {
+    twice.values[i] = loop.values[i % (n * loop.n_channels)];
+  }
+  // Simulated: the bound to which all seams are held.
+  bool ok = check_at_most(measure_step_max(&twice, n - 1U, n),
+                          2.0 * measure_step_percentile(&loop, 0.999),
+                          "%s on %s: seam",
+                          name,
+                          of->folder);
+  if (!strcmp(name, "hum")) {
+    const double s = (double)n / loop.rate_hz;
+    double       all = 0.0;
+    const double rest = power_beside_tone(&loop, floor(150.0 * s + 0.5), &all);
+    // -60 dB, but for the noise of 8 bits with triangular dither: a quarter of
+    // a step squared (closed form), and some more.
+    ok &= check_at_most(rest,
+                        loop.rate_hz == 8000U ? 1.2 * 0.25 / 128.0 / 128.0
+                                              : 1e-6 * all,
+                        "%s on %s: power beside the tone",
+                        name,
+                        of->folder);
+  }
+  vw_sound_clear(&twice);
+  vw_sound_clear(&loop);
+  return ok;
+}
+
+/// The pieces run on into each other, from zero to zero.
+static bool
+check_pieces(const BoardCase* of, const char* name) {
+  VwSound       parts[] = {read_part(of, name, "runin"),
+                           read_part(of, name, "loop"),
+                           read_part(of, name, "ringout")};
+  VwSound       all = {0};
+  size_t        n = 0;
+  const double  most = 2.0 * measure_step_percentile(&parts[1], 0.999);
+  const VwSound last = parts[2];
+  assert_int_equal(
+    vw_sound_init(&all,
+                  parts[0].n_frames + parts[1].n_frames + parts[2].n_frames,
+                  1U,
+                  22050U),
+    VW_OK);
+  for (size_t i = 0; i < COUNT(parts); ++i) {
+    memcpy(all.values + n, parts[i].values, parts[i].n_frames * sizeof(float));
+    n += parts[i].n_frames;
+  }
+  bool ok = check_at_most(
+    measure_step_max(&all, 0U, n - 1U), 1.5 * most, "%s: steps", name);
+  ok &= check_equal((double)parts[0].values[0], 0.0, "%s: first frame", name);
+  ok &= check_equal(
+    (double)last.values[last.n_frames - 1U], 0.0, "%s: last frame", name);
+  vw_sound_clear(&all);
+  for (size_t i = 0; i < COUNT(parts); ++i) {
+    vw_sound_clear(&parts[i]);
+  }
+  return ok;
+}
+
+/// Softer than the shots by what the guess asks.
+static bool
+check_level(const BoardCase* of, const char* name) {
+  VwSound      loop = read_part(of, name, "loop");
+  VwSound      shot = read_part(of, "zap", "shot");
+  const double apart = meter_loop_lufs(&loop) - meter_effect_lufs(&shot);
+  vw_sound_clear(&shot);
+  vw_sound_clear(&loop);
+  return check_at_most(
+    fabs(apart + 6.0), 0.3, "%s on %s, LU", name, of->folder);
+}
+
+/* Each board */
+
+static bool
+check_board(const BoardCase* of) {
+  char       line[256];
+  const bool lossless = strcmp(of->ending, "ogg") != 0;
+  bool       ok = true;
+  snprintf(line,
+           sizeof(line),
+           "\"$VOLLEYWEAVE\" pack --board %s -o out prop.ini 2>/dev/null",
+           of->board);
+  ok &= prints(line, "hum                        loop ");
+  for (size_t i = 0; i < 2U; ++i) {
+    const char* const name = i ? "hiss" : "hum";
+    ok &= !lossless || check_loop(of, name);
+    ok &= !lossless || check_level(of, name);
+    ok &= !of->pieces || check_pieces(of, name);
+  }
+  // Nothing is found in them but what Ogg adds to all loops.
+  snprintf(line,
+           sizeof(line),
+           "\"$VOLLEYWEAVE\" check --board %s out/%s 2>&1 | grep -E "
+           "'(hum|hiss)[.]' | grep -v 'a loop in Ogg'; true",
+           of->board,
+           of->folder);
+  char* const found = printed(line);
+  ok &= check_equal((double)strlen(found), 0.0, "%s: %s", of->board, found);
+  free(found);
+  snprintf(line,
+           sizeof(line),
+           "mkdir card; \"$VOLLEYWEAVE\" deliver -q --board %s --to card "
+           "out/%s && ls card/*hum.loop.%s && rm -r card",
+           of->board,
+           of->folder,
+           of->ending);
+  ok &= prints(line, "hum.loop");
+  return ok;
+}
+
+static void
+test_boards(void** state) {
+  bool ok = true;
+  (void)state;
+  for (size_t i = 0; i < COUNT(boards); ++i) {
+    ok &= check_board(&boards[i]);
+  }
+  assert_true(ok);
+}
+
+/// No rate, no lamp; what the trigger lets go of stops or goes on.
+static void
+test_table(void** state) {
+  (void)state;
+  assert_true(prints("\"$VOLLEYWEAVE\" pack -n --board wav-22k-mono prop.ini "
+                     "2>/dev/null | sed 's/  *[0-9.]* kB//'",
+                     "hiss                       loop         -   stops  no "
+                     "flash\n"));
+  assert_true(prints("\"$VOLLEYWEAVE\" lamp --board wav-22k-mono prop.ini",
+                     "hum               loop      no flash\n"));
+  assert_true(prints("\"$VOLLEYWEAVE\" pack -n --json --board wav-22k-mono "
+                     "prop.ini 2>/dev/null | grep '\"sound\": \"hum\"'",
+                     "\"fire_rate_per_s\": null, "));
+}
+
+/// The guess as it was written makes the same, to the byte.
+static void
+test_as_written(void** state) {
+  (void)state;
+  assert_true(
+    prints("\"$VOLLEYWEAVE\" pack -q --board wav-22k-mono -o one in "
+           "&& \"$VOLLEYWEAVE\" pack -q --board wav-22k-mono -o two "
+           "prop.ini && for i in one/*/*.wav; do cmp $i two/${i#one/};"
+           " done && echo same",
+           "same\n"));
+}
+
+int
+main(int argc, char** argv) {
+  run_set_up(argc, argv);
+  (void)mkdir("in", 0777);
+  for (size_t i = 0; i < COUNT(takes); ++i) {
+    wav_file_write(&takes[i]);
+  }
+  Run made = run_shell(
+    OWN_BOARD(
+      "points",
+      "repeat .*/repeat = loop-points/; s/^loop-points .*/loop-points = "
+      "yes")
+      OWN_BOARD("three",
+                "repeat .*/repeat = three-files") "\"$VOLLEYWEAVE\" pack "
+                                                  "--write-prop prop.ini in");
+  const bool good = run_check(made.status == 0, &made, "the guess");
+  run_clear(&made);
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_boards),
+    cmocka_unit_test(test_table),
+    cmocka_unit_test(test_as_written),
+  };
+  const int n_failed = good ? cmocka_run_group_tests(tests, NULL, NULL) : 1;
+  run_tear_down();
+  return n_failed;
+}
