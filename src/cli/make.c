@@ -223,10 +223,21 @@ fail_ends(const Work* work, Report* report) {
   return true;
 }
 
-/// Say why no family was made, where the speaker's corner may be the reason.
+/// Say why no family was made, where the kind that it is said to have or the
+/// speaker's corner may be the reason.
 static void
 fail_family(const Work* work, Report* report, VwStatus status) {
   const double speaker_hz = work->settings->family.level.speaker_hz;
+  if (status == VW_NO_STEADY_RATE) {
+    report->status = status;
+    report->message =
+      text_format("its shots follow each other at no even rate: "
+                  "give a --fire-rate, at which they are laid "
+                  "down anew, or say what it is with --as");
+    say(
+      work->inputs[0].path, "%s", report->message ? report->message : "failed");
+    return;
+  }
   if (speaker_hz == 0.0 || (status != VW_SILENT && status != VW_BAD_OPTION)) {
     fail(report, work->inputs[0].path, status);
     return;

@@ -577,7 +577,15 @@ test_odd_takes(void** state) {
     {"split -q hum.wav", 1, NULL, "one sustained sound"},
     {"split -o one.wav once.wav", 2, NULL, "name a folder"},
     {"split --keep 0 once.wav", 2, NULL, "--keep"},
-
+    {"inspect --as several-shots hum.wav",
+     0,
+     "Next: volleyweave loop --fire-rate 9/s --as several-shots hum.wav\n",
+     "but one shot alone was found"},
+    {"inspect --as rapid-fire hum.wav",
+     0,
+     "rapid fire, as told\n  attack ",
+     "but one shot alone was found"},
+    {"loop --as rapid-fire hum.wav", 1, NULL, "give a --fire-rate"},
   };
 
   for (size_t i = 0; i < 2U; ++i) {
@@ -590,7 +598,7 @@ test_odd_takes(void** state) {
   wav_file_write(
     &(WavFile){.path = "hum.wav", .fill = FILL_HUM, .seconds = 2.0});
   bool ok = true;
-  for (size_t i = 0; i < 6U; ++i) {
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
     ok &= run_gave(run(cases[i].line), &cases[i]);
   }
   assert_int_equal(count_files("volleyweave-out"), 0);

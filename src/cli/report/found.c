@@ -41,7 +41,7 @@ places_of(const Input* input) {
 /// The steady fire of a take; NULL of one without.
 static Figures*
 rapid_of(const VwShotFacts* facts) {
-  if (facts->kind != VW_KIND_RAPID_FIRE) {
+  if (isnan(facts->rapid_per_s)) {
     return NULL;
   }
   Figures* const rapid = figures_new();

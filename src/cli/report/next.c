@@ -6,6 +6,7 @@
 #include "cli/report/sections.h"
 #include "store/store.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -119,12 +120,12 @@ next_loop(const Report* report, FILE* out) {
   figures_set(next, "dash", report->inputs[0].path[0] == '-');
   set_board(next, report);
   // What sounds on is joined, and so is rapid fire at its own rate.
-  const VwKind kind = report->inputs[0].facts.kind;
+  const VwShotFacts* const facts = &report->inputs[0].facts;
   figures_set(next,
               "fires",
               report->n_inputs > 1U ||
-                (kind != VW_KIND_SUSTAINED && (kind != VW_KIND_RAPID_FIRE ||
-                                               settings->loop.fire_rate_text)));
+                (facts->kind != VW_KIND_SUSTAINED &&
+                 (isnan(facts->rapid_per_s) || settings->loop.fire_rate_text)));
   figures_print(next,
                 "Next: volleyweave loop"
                 "{fires? --fire-rate {asked?{asked:q}}"
@@ -229,8 +230,8 @@ next_text(const Report* report, FILE* out) {
     return; // nothing is made of it again
   }
   if (report->command->bit == COMMAND_INSPECT &&
-      input->facts.kind == VW_KIND_SEVERAL_SHOTS && input->events.n_events &&
-      !report->settings->family.find.pick) {
+      input->facts.kind == VW_KIND_SEVERAL_SHOTS &&
+      input->facts.shots_in_take > 1U && !report->settings->family.find.pick) {
     next_pick(report, out);
   } else if (input->has_shot) {
     if (!is_settled(report)) {

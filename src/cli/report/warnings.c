@@ -74,6 +74,10 @@ static const Kind kinds_of_take[] = {
    "{inspects rapid?, which `shot` uses; `loop` takes them all, and lays them "
    "down in turn if a --fire-rate is given}; for another give --pick N, 1 to "
    "{shots}; `volleyweave split` makes a file of each"},
+  {"told",
+   "told to be several shots, of which one was found",
+   "told to be {told}, but one shot alone was found: it is used; --as shot is "
+   "for one, --as sustained for a sound that goes on"},
   {"slow",
    "a slow attack, which comes late after the trigger",
    "a slow attack, {rise_ms:.0f} ms until it is loud: its start is less "
@@ -153,6 +157,14 @@ take_of(const Report* report, size_t index) {
               !joined && !split && !report->turns && !pick &&
                 facts->shots_in_take > 1U);
   figures_set(of, "inspects", report->command->bit == COMMAND_INSPECT);
+  figures_set(of,
+              "told",
+              report->settings->family.find.has_kind &&
+                  facts->shots_in_take == 1U &&
+                  (facts->kind == VW_KIND_SEVERAL_SHOTS ||
+                   facts->kind == VW_KIND_RAPID_FIRE)
+                ? vw_kind_name(facts->kind)
+                : NULL);
   figures_set(of, "few", split && split->n_good < split->n_wanted);
   figures_set(of, "good", split ? split->n_good : 0U);
   figures_set(of, "wanted", split ? split->n_wanted : 0U);
