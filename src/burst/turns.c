@@ -1,10 +1,12 @@
 #include "burst/turns.h"
 
+#include "signal/signal.h"
 #include "take/events.h"
 #include "take/take.h"
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* The shots */
 
@@ -238,4 +240,60 @@ vw_turns_find(const VwShotsOf*       of,
                 vw_alone_rate(of->take, 1U, options->format.rate_hz),
                 n_good < n_asked ? n_good : n_asked));
   return VW_OK;
+}
+
+/* The single shot */
+
+VwStatus
+vw_piece_measure(const VwFamily* family, size_t piece, VwLoudness* loudness) {
+  const VwSound* const sound = &family->pieces[piece].sound;
+  VwSound              heard = {0};
+  if (!family->lamp_track.pulses) {
+    return vw_loudness_measure(sound, loudness);
+  }
+  VwStatus st = vw_sound_channel(sound, 0U, &heard);
+  st = st ? st : vw_loudness_measure(&heard, loudness);
+  vw_sound_clear(&heard);
+  return st;
+}
+
+VwStatus
+vw_turns_single(const VwFamily* family, size_t* single) {
+  double   loudest_lufs = -HUGE_VAL;
+  VwStatus st = VW_OK;
+  *single = 0;
+  for (size_t i = 0; !st && i < family->n_takes; ++i) {
+    VwLoudness loudness;
+    st = vw_piece_measure(family, i, &loudness);
+    if (!st && loudness.momentary_max_lufs > loudest_lufs) {
+      loudest_lufs = loudness.momentary_max_lufs;
+      *single = i;
+    }
+  }
+  return st;
+}
+
+void
+vw_turns_keep(const VwShots* turns,
+              size_t         single,
+              VwFamily*      family,
+              VwShotFacts*   facts) {
+  const size_t    n_clipped = facts->n_clipped_frames;
+  const VwTakeUse use = family->uses[single];
+  const VwPiece   piece = family->pieces[single];
+  *facts = turns->used[single];
+  facts->n_clipped_frames = n_clipped;
+  family->uses[single] = family->uses[0];
+  family->uses[0] = use;
+  for (size_t i = 0; i < turns->n_written; ++i) {
+    if (i != single) {
+      vw_sound_clear(&family->pieces[i].sound);
+    }
+  }
+  family->n_pieces -= turns->n_written - 1U;
+  memmove(&family->pieces[1],
+          &family->pieces[turns->n_written],
+          (family->n_pieces - 1U) * sizeof(VwPiece));
+  family->pieces[0] = piece;
+  family->pieces[0].take = 0;
 }

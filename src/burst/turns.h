@@ -66,6 +66,32 @@ VwStatus vw_turns_find(const VwShotsOf*       of,
                        const VwFamilyOptions* options,
                        VwShots*               shots);
 
+/**
+ * Measure a piece of a family as it is played, without the lamp's track.
+ *
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_piece_measure(const VwFamily* family,
+                          size_t          piece,
+                          VwLoudness*     loudness);
+
+/**
+ * Find the single shot of a family whose takes are shots in turn: the loudest,
+ * which has the loudness that the family is brought to.
+ *
+ * @param single Set to its index among those kept.
+ * @return As vw_piece_measure().
+ */
+VwStatus vw_turns_single(const VwFamily* family, size_t* single);
+
+/// Keep that single shot alone, as that of the first take.
+///
+/// @param facts Set to its facts, but for the clipped frames of the take.
+void vw_turns_keep(const VwShots* turns,
+                   size_t         single,
+                   VwFamily*      family,
+                   VwShotFacts*   facts);
+
 /// Free what `shots` owns. NULL is accepted.
 void vw_shots_clear(VwShots* shots);
 

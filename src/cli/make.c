@@ -8,11 +8,8 @@
 #include "cli/report/report.h"
 #include "cli/split.h"
 #include "join/join.h"
-#include "signal/signal.h"
 
-#include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 /// A command at work, and the takes of one family.
 typedef struct {
@@ -96,67 +93,6 @@ is_for_a_person(const Settings* settings) {
   return !settings->json && !settings->quiet;
 }
 
-/// Measure a piece's sound, without the lamp's.
-static VwStatus
-measure(const VwFamily* family, size_t piece, VwLoudness* loudness) {
-  const VwSound* const sound = &family->pieces[piece].sound;
-  VwSound              heard = {0};
-  if (!family->lamp_track.pulses) {
-    return vw_loudness_measure(sound, loudness);
-  }
-  VwStatus st = vw_sound_channel(sound, 0U, &heard);
-  st = st ? st : vw_loudness_measure(&heard, loudness);
-  vw_sound_clear(&heard);
-  return st;
-}
-
-/// Find the single shot of those that take turns: the loudest, which has the
-/// loudness that the family is brought to.
-static VwStatus
-find_single(const VwFamily* family, Report* report) {
-  double   loudest_lufs = -HUGE_VAL;
-  VwStatus st = VW_OK;
-  for (size_t i = 0; !st && report->turns && i < family->n_takes; ++i) {
-    VwLoudness loudness;
-    st = measure(family, i, &loudness);
-    if (!st && loudness.momentary_max_lufs > loudest_lufs) {
-      loudest_lufs = loudness.momentary_max_lufs;
-      report->single = i;
-    }
-  }
-  return st;
-}
-
-/// Keep one single shot of those that take turns: it is what is told of the
-/// take.
-static void
-keep_single(const Work* work, const Report* report, VwFamily* family) {
-  const VwShots* const turns = report->turns;
-  Input* const         input = &work->inputs[0];
-  VwPiece              single = {0};
-  VwTakeUse            use;
-  if (!turns) {
-    return;
-  }
-  input->facts = turns->used[report->single];
-  input->facts.n_clipped_frames = input->take.n_clipped_frames;
-  use = family->uses[report->single];
-  family->uses[report->single] = family->uses[0];
-  family->uses[0] = use;
-  single = family->pieces[report->single];
-  single.take = 0;
-  for (size_t i = 0; i < turns->n_written; ++i) {
-    if (i != report->single) {
-      vw_sound_clear(&family->pieces[i].sound);
-    }
-  }
-  family->n_pieces -= turns->n_written - 1U;
-  memmove(&family->pieces[1],
-          &family->pieces[turns->n_written],
-          (family->n_pieces - 1U) * sizeof(VwPiece));
-  family->pieces[0] = single;
-}
-
 /// Make the family, and find out what the report says of its level.
 static VwStatus
 make_and_measure(const Work*       work,
@@ -165,13 +101,16 @@ make_and_measure(const Work*       work,
                  VwFamily*         family) {
   VwStatus st = vw_family_make(
     wish->takes, wish->facts, wish->n_takes, &wish->options, family);
-  st = st ? st : find_single(family, report);
+  if (!st && report->turns) {
+    st = vw_turns_single(family, &report->single);
+  }
   if (!st && !report->split && is_for_a_person(work->settings)) {
-    st = measure(family, report->single, &report->written);
+    st = vw_piece_measure(family, report->single, &report->written);
     louder_find(wish, family, &report->louder);
   }
-  if (!st) {
-    keep_single(work, report, family);
+  if (!st && report->turns) {
+    vw_turns_keep(
+      report->turns, report->single, family, &work->inputs[0].facts);
   }
   return st;
 }

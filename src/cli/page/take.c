@@ -1,6 +1,7 @@
 #include "cli/page/page.h"
 
 #include "burst/burst.h"
+#include "burst/turns.h"
 #include "cli/files/files.h"
 #include "cli/message/message.h"
 #include "cli/report/report.h"
@@ -19,6 +20,7 @@ typedef struct {
   const Settings* asked;    ///< As they were given.
   size_t          index;
   Input           input;
+  VwShots         turns;  ///< Its own shots, where these take turns.
   VwFamily        family; ///< As asked.
   VwFamily        kept;   ///< The shot alone, its level kept.
   MadeFiles       made;
@@ -26,11 +28,35 @@ typedef struct {
   char*           report_text; ///< As --json has it.
 } Work;
 
+/// Make what is asked of the take's shot, or of its own shots in turn.
+static VwStatus
+make_family(Work* work) {
+  const VwFamilyOptions* const options = &work->settings->family;
+  Input* const                 input = &work->input;
+  VwShots* const               turns = &work->turns;
+  const VwShotsOf              of = {
+                 &input->take, &input->events, &input->facts, input->clipped};
+  if (!vw_turns_suit(&input->facts, 1U, options)) {
+    return vw_family_make(
+      &input->take, &input->facts, 1U, options, &work->family);
+  }
+  VwStatus st = vw_turns_find(&of, options, turns);
+  st =
+    st ? st
+       : vw_family_make(
+           turns->takes, turns->used, turns->n_written, options, &work->family);
+  st = st ? st : vw_turns_single(&work->family, &work->report.single);
+  if (!st) {
+    vw_turns_keep(turns, work->report.single, &work->family, &input->facts);
+    work->report.turns = turns;
+  }
+  return st;
+}
+
 static VwStatus
 make_families(Work* work) {
   VwFamilyOptions options = work->settings->family;
-  VwStatus        st = vw_family_make(
-    &work->input.take, &work->input.facts, 1U, &options, &work->family);
+  VwStatus        st = make_family(work);
   options.shot_only = true;
   options.level.aim = VW_AIM_KEEP;
   return st ? st
@@ -218,12 +244,21 @@ command_that_made(const Settings* settings, size_t index, const char* take) {
 
 /// Why the page cannot lay the burst anew, or NULL.
 static const char*
-why_unlaid(const Settings* settings) {
-  return !vw_wish_is_varied(&settings->family, 1U)
-           ? NULL
-           : "With --variants, --detune or --level-spread every shot of a "
-             "burst is another "
-             "one, which this page cannot lay anew: it plays what was made.";
+why_unlaid(const Work* work) {
+  const VwFamilyOptions* const options = &work->settings->family;
+  VwFamilyOptions              laid = *options;
+  laid.fire_rate_per_s = work->family.plan.fire_rate_per_s;
+  return vw_wish_is_varied(options, 1U)
+           ? "With --variants, --detune or --level-spread every shot of a "
+             "burst is another one, which this page cannot lay anew: it plays "
+             "what was made."
+         : vw_turns_suit(&work->input.facts, 1U, &laid)
+           ? "It is rapid fire, each of whose shots is another one, which this "
+             "page cannot lay anew: it plays what was made."
+         : work->family.join.n_frames
+           ? "It sounds on, without shots that this page could lay anew: it "
+             "plays what was made."
+           : NULL;
 }
 
 /* The page */
@@ -287,7 +322,7 @@ add_sound(const Work*  work,
                                    work->family.plan.fire_rate_asked_per_s,
                                  .command = texts.command ? texts.command : "",
                                  .take = texts.take ? texts.take : ""};
-  const char* const     unlaid = why_unlaid(settings);
+  const char* const     unlaid = why_unlaid(work);
   const TryoutSound     sound = {
         .family = work->index,
         .settings = settings,
@@ -360,6 +395,7 @@ tryout_take_add(const Settings* asked, size_t index, TryoutPage* page) {
   made_files_clear(&work.made);
   vw_family_clear(&work.kept);
   vw_family_clear(&work.family);
+  vw_shots_clear(&work.turns);
   input_clear(&work.input);
   return !st;
 }

@@ -282,12 +282,14 @@ add_facts(Work* work) {
                "{shots} shots, {loop.fire_rate_per_s} per second, "
                "{loop.period_ms:.4f} ms from shot to shot");
   } else {
-    scene_tell(&work->scene,
-               all,
-               "{loop.fire_rate_per_s} shots per second, {loop.period_ms:.4f} "
-               "ms from shot to shot{loop.gap_heard? on average}; cycle of "
-               "{loop.shots} shot{loop.shots:s}, {loop.frames} frames{gap? + "
-               "{loop.gap_ms:.1f} ms of the board's gap = {whole_ms:.1f} ms}");
+    scene_tell(
+      &work->scene,
+      all,
+      "{loop.fire_rate_per_s} shots per second, {loop.period_ms:.4f} "
+      "ms from shot to shot{loop.gap_heard? on average}; cycle of "
+      "{loop.shots} shot{loop.shots:s}{loop.own_shots?, its own in turn}, "
+      "{loop.frames} frames{gap? + "
+      "{loop.gap_ms:.1f} ms of the board's gap = {whole_ms:.1f} ms}");
     scene_tell(
       &work->scene,
       all,
