@@ -10,9 +10,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-// What is alike by so much repeats (chosen here).
-#define REPEATS_LEAST 0.7
-
 // Means of octaves so near to each other are of one noise (chosen here).
 #define NOISE_DB 3.0
 
@@ -455,7 +452,7 @@ describe(const Search* search, const Loop* loop, VwJoin* join) {
   out.steady_to = join->steady_to;
   out.apart_db = spectra_apart_db(search, loop);
   out.falls_db_per_s = falls_db_per_s(search);
-  out.kind = out.likeness >= REPEATS_LEAST ? VW_JOIN_REPEATS
+  out.kind = out.likeness >= VW_JOIN_ALIKE ? VW_JOIN_REPEATS
              : out.apart_db <= NOISE_DB    ? VW_JOIN_NOISE
                                            : VW_JOIN_NOTHING;
   VwStatus st = find_glide(search, &out.glide_cents_per_s);
@@ -481,7 +478,7 @@ find_loop(Search* search, Loop* loop) {
   if (!st) {
     *loop = find_repeating(search);
   }
-  if (st || loop->likeness >= REPEATS_LEAST) {
+  if (st || loop->likeness >= VW_JOIN_ALIKE) {
     return st;
   }
   const double rate_hz = (double)search->sound->rate_hz;

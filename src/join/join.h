@@ -54,6 +54,21 @@ void vw_texture_widen(const VwTexture* texture, size_t* from, size_t* to);
 
 /* The join */
 
+/// What is alike by so much repeats (chosen here).
+#define VW_JOIN_ALIKE 0.7
+
+/// Gains of what goes and of what comes.
+typedef struct {
+  double out;
+  double in;
+} VwGains;
+
+/// Those of frame `i` of a crossfade over `n`, by the likeness of both sides.
+VwGains vw_join_gains(size_t i, size_t n, double likeness);
+
+/// Mean power of so many frames.
+double vw_join_power(const VwSound* sound, size_t from, size_t n);
+
 /// What a loop has to be.
 typedef struct {
   double cycle_s;     ///< The length asked, or 0.
@@ -100,7 +115,11 @@ bool vw_join_changes(const VwJoin* join, double rate_hz);
  * Straight ramps x and 1 - x over sqrt(x^2 + (1 - x)^2 + 2 r x (1 - x)) keep
  * the power of what has the likeness r (closed form). If they are as long as
  * the loop, they shift the phase of a tone evenly over it, so that all but what
- * goes with the square of its error is gone. That both sides are aligned by
+ * goes with the square of its error is gone. In a long crossfade of what
+ * repeats that too goes: each frequency has the gains by which its own phase
+ * turns evenly, sin((1 - x) a) / sin(a) and sin(x a) / sin(a) for a shift a,
+ * after K. Shoemake, "Animating rotation with quaternion curves", SIGGRAPH
+ * 1985. That both sides are aligned by
  * their correlation is after W. Verhelst and M. Roelands, "An overlap-add
  * technique based on waveform similarity (WSOLA)", ICASSP 1993.
  *

@@ -9,9 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Levels are compared over so long, and looked at twice as often.
-#define LEVEL_S 0.1
-
 // What comes before and after the loop leads over within so long, and is
 // searched for within this.
 #define LEAD_S 0.05
@@ -23,123 +20,6 @@
 
 // Levels on both sides are matched by no more than this.
 #define MATCH_MOST_DB 20.0
-
-/* The crossfade */
-
-/// Gains of what goes and of what comes.
-typedef struct {
-  double out;
-  double in;
-} Gains;
-
-static Gains
-gains_at(size_t i, size_t n, double likeness) {
-  const double x = (double)i / (double)n;
-  const double r = fmin(fmax(likeness, -0.9), 1.0);
-  const double scale =
-    sqrt(x * x + (1.0 - x) * (1.0 - x) + 2.0 * r * x * (1.0 - x));
-  return (Gains){(1.0 - x) / scale, x / scale};
-}
-
-static double
-power_of(const VwSound* sound, size_t from, size_t n) {
-  double power = 0.0;
-  for (size_t i = from; i < from + n && i < sound->n_frames; ++i) {
-    power += vw_sound_power_at(sound, i);
-  }
-  return n ? power / (double)n : 0.0;
-}
-
-double
-vw_join_trend_db(const VwSound* sound, const VwJoin* join) {
-  const size_t from = join->start_frame - join->blend_frames;
-  const double before = power_of(sound, from, join->blend_frames);
-  const double after =
-    power_of(sound, from + join->n_frames, join->blend_frames);
-  return before > 0.0 && after > 0.0 ? vw_db_of_power(before / after) : 0.0;
-}
-
-VwStatus
-vw_join_loop(const VwSound* sound, const VwJoin* join, VwSound* loop) {
-  const size_t   n = join->n_frames;
-  const size_t   n_channels = sound->n_channels;
-  const size_t   steady = n - join->blend_frames;
-  const double   whole = vw_gain_of_db(join->trend_db);
-  const VwStatus st = vw_sound_part(sound, join->start_frame, n, loop);
-  for (size_t i = 0; !st && i < n; ++i) {
-    const double trend =
-      join->trend_db == 0.0
-        ? 1.0
-        : vw_gain_of_db(join->trend_db * (double)i / (double)n);
-    Gains gains = {1.0, 0.0};
-    if (i >= steady) {
-      gains = gains_at(i - steady, join->blend_frames, join->likeness);
-      gains.in *= trend / whole;
-    }
-    for (size_t c = 0; c < n_channels; ++c) {
-      float* const at = &loop->values[i * n_channels + c];
-      const double in =
-        i >= steady
-          ? (double)sound->values[(join->start_frame + i - n) * n_channels + c]
-          : 0.0;
-      *at = (float)(gains.out * trend * (double)*at + gains.in * in);
-    }
-  }
-  return st;
-}
-
-/* The level about the join */
-
-static int
-compare(const void* a, const void* b) {
-  const double one = *(const double*)a;
-  const double two = *(const double*)b;
-  return (one > two) - (one < two);
-}
-
-/// The power of `n_window` frames about a frame of what repeats, by running
-/// sums.
-static double
-power_about(const double* sums, size_t n, size_t n_window, size_t middle) {
-  const size_t from = (middle + n - n_window / 2U) % n;
-  const size_t to = from + n_window;
-  return to <= n ? sums[to] - sums[from] : sums[n] - sums[from] + sums[to - n];
-}
-
-VwStatus
-vw_join_level_db(const VwSound* sound, const VwJoin* join, double* level_db) {
-  const size_t  n = join->n_frames;
-  const size_t  usual = vw_frames_of_s(LEVEL_S, (double)sound->rate_hz);
-  const size_t  n_window = usual < n / 2U ? usual : n / 2U;
-  const size_t  n_hop = n_window / 2U ? n_window / 2U : 1U;
-  const size_t  n_powers = n / n_hop;
-  VwSound       loop = {0};
-  double* const sums = calloc(n + 1U, sizeof(double));
-  double* const powers = calloc(n_powers + 1U, sizeof(double));
-  VwStatus      st = sums && powers ? VW_OK : VW_NO_MEMORY;
-  st = st ? st : vw_join_loop(sound, join, &loop);
-  *level_db = 0.0;
-  if (!st && n_window) {
-    for (size_t i = 0; i < n; ++i) {
-      sums[i + 1U] = sums[i] + vw_sound_power_at(&loop, i);
-    }
-    for (size_t i = 0; i < n_powers; ++i) {
-      powers[i] = power_about(sums, n, n_window, i * n_hop);
-    }
-    qsort(powers, n_powers, sizeof(double), compare);
-    const size_t at[] = {
-      0U, n - join->blend_frames / 2U, n - join->blend_frames};
-    for (size_t i = 0; i < 3U; ++i) {
-      const double db = vw_db_of_power(
-        power_about(sums, n, n_window, at[i] % n) / powers[n_powers / 2U]);
-      *level_db = fabs(db) > fabs(*level_db) ? db : *level_db;
-    }
-  }
-  vw_sound_clear(&loop);
-  free(sums);
-  free(powers);
-  return st;
-}
 
 /* Run-in and ring-out */
 
@@ -167,8 +47,8 @@ find_lead(const VwSlide* wish, size_t n_more, size_t unit, Lead* lead) {
     }
   }
   free(over_lag);
-  const double one = power_of(wish->one, wish->at, wish->n);
-  const double other = power_of(wish->other, lead->at, wish->n);
+  const double one = vw_join_power(wish->one, wish->at, wish->n);
+  const double other = vw_join_power(wish->other, lead->at, wish->n);
   const double db =
     one > 0.0 && other > 0.0 ? vw_db_of_power(one / other) : 0.0;
   lead->gain = vw_gain_of_db(fmin(fmax(db, -MATCH_MOST_DB), MATCH_MOST_DB));
@@ -202,9 +82,9 @@ blend_frames(const VwSound* searched,
   const float* const one = searched->values + lead->at * n_channels;
   const float* const other = sound->values + at * n_channels;
   for (size_t i = 0; i < lead->n; ++i) {
-    const Gains  gains = gains_at(i, lead->n, lead->likeness);
-    const double g_one = lead->gain * (comes ? gains.in : gains.out);
-    const double g_other = comes ? gains.out : gains.in;
+    const VwGains gains = vw_join_gains(i, lead->n, lead->likeness);
+    const double  g_one = lead->gain * (comes ? gains.in : gains.out);
+    const double  g_other = comes ? gains.out : gains.in;
     for (size_t c = 0; c < n_channels; ++c) {
       const size_t k = i * n_channels + c;
       to[k] = (float)(g_one * (double)one[k] + g_other * (double)other[k]);
@@ -231,13 +111,13 @@ find_loud(const VwSound* sound, size_t* from, size_t* to) {
   const size_t n = sound->n_frames;
   double       most = 0.0;
   for (size_t i = 0; i < n; i += step) {
-    most = fmax(most, power_of(sound, i, least(step, n - i)));
+    most = fmax(most, vw_join_power(sound, i, least(step, n - i)));
   }
   *from = n;
   *to = n;
   for (size_t i = 0; i < n; i += step) {
     const size_t end = least(i + step, n);
-    if (power_of(sound, i, end - i) >= LOUD_LEAST * most) {
+    if (vw_join_power(sound, i, end - i) >= LOUD_LEAST * most) {
       *from = least(*from, i);
       *to = end;
     }

@@ -375,6 +375,31 @@ double vw_slide_likeness(const VwSlide* wish);
  */
 VwStatus vw_slide_over_lag(const VwSlide* wish, double* likeness);
 
+/// By how much the phase of each frequency shifts from one stretch to another,
+/// as far as their correlation tells: from none to a quarter of a turn.
+typedef struct VwShifts VwShifts;
+
+/**
+ * Find the shifts over windows of two stretches, all channels together.
+ *
+ * @param wish No lags; a stretch has at least one window.
+ * @param n_window Frames of a window, even.
+ * @return To be freed with vw_shifts_free(); NULL without memory.
+ */
+VwShifts* vw_shifts_find(const VwSlide* wish, size_t n_window);
+
+/**
+ * Weigh every frequency by the square of its shift, in radians, shifting no
+ * phase. What is half a window from either end depends on what is outside,
+ * which is silence.
+ *
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_shifts_weigh(const VwShifts* shifts, float* values, size_t n);
+
+/// Free the shifts. NULL is accepted.
+void vw_shifts_free(VwShifts* shifts);
+
 /**
  * The share of a sound's energy below a frequency, 0 to 1.
  *

@@ -228,3 +228,163 @@ vw_powers_free(VwPowers* powers) {
     free(powers);
   }
 }
+
+/* Shifts */
+
+// Bins on either side that are counted in: a window's sound is spread so far.
+#define SPREAD 2U
+
+struct VwShifts {
+  size_t    n_window;
+  Transform weights; ///< The filter, of two windows; its bins are all real.
+};
+
+/// Sums over windows, of each bin.
+typedef struct {
+  double cross;
+  double one;
+  double other;
+} Likeness;
+
+static void
+add_windows(Transform* transforms, const VwSlide* wish, Likeness* sums) {
+  const size_t n_window = transforms[0].n;
+  const size_t half = n_window / 2U;
+  for (unsigned c = 0; c < wish->one->n_channels; ++c) {
+    for (size_t at = half; at + half <= wish->n; at += half) {
+      take_window(&transforms[0], wish->one, c, wish->at + at);
+      take_window(&transforms[1], wish->other, c, wish->from + at);
+      for (size_t k = 0; k < 2U; ++k) {
+        kiss_fftr(transforms[k].plan, transforms[k].time, transforms[k].bins);
+      }
+      for (size_t i = 0; i <= half; ++i) {
+        const kiss_fft_cpx a = transforms[0].bins[i];
+        const kiss_fft_cpx b = transforms[1].bins[i];
+        sums[i].cross += (double)(a.r * b.r + a.i * b.i);
+        sums[i].one += (double)power_of(a);
+        sums[i].other += (double)power_of(b);
+      }
+    }
+  }
+}
+
+/// The square of the shift at a bin, from it and those about it.
+static double
+shift_at(const Likeness* sums, size_t n_bins, size_t bin) {
+  Likeness about = {0.0, 0.0, 0.0};
+  for (size_t i = 0; i <= 2U * SPREAD; ++i) {
+    const size_t k = bin + i;
+    if (k >= SPREAD && k - SPREAD < n_bins) {
+      const double share = (double)(i < SPREAD ? i : 2U * SPREAD - i) + 1.0;
+      about.cross += share * sums[k - SPREAD].cross;
+      about.one += share * sums[k - SPREAD].one;
+      about.other += share * sums[k - SPREAD].other;
+    }
+  }
+  const double power = sqrt(about.one * about.other);
+  const double alike = power > 0.0 ? about.cross / power : 1.0;
+  const double shift = acos(fmin(fmax(alike, 0.0), 1.0));
+  return shift * shift;
+}
+
+/// Lay down a filter of one window whose middle is the first value, and which
+/// has the squares of the shifts at its bins.
+static void
+set_weights(VwShifts* shifts, Transform* transform, const Likeness* sums) {
+  const size_t     n = shifts->n_window;
+  Transform* const weights = &shifts->weights;
+  for (size_t i = 0; i <= n / 2U; ++i) {
+    transform->time[i] = (float)shift_at(sums, n / 2U + 1U, i);
+    transform->time[(n - i) % n] = transform->time[i];
+  }
+  // The squares are even, so the same transform leads back.
+  kiss_fftr(transform->plan, transform->time, transform->bins);
+  for (size_t i = 0; i < n / 2U; ++i) {
+    const double share = 0.5 + 0.5 * cos(2.0 * VW_PI * (double)i / (double)n);
+    weights->time[i] =
+      (float)(share * (double)transform->bins[i].r / (double)n);
+    weights->time[(weights->n - i) % weights->n] = weights->time[i];
+  }
+  kiss_fftr(weights->plan, weights->time, weights->bins);
+}
+
+static VwStatus
+find_shifts(const VwSlide* wish, Transform* transforms, VwShifts* shifts) {
+  const size_t    n = shifts->n_window;
+  Likeness* const sums = calloc(n / 2U + 1U, sizeof(Likeness));
+  if (!sums) {
+    return VW_NO_MEMORY;
+  }
+  for (size_t i = 0; i < n; ++i) {
+    const double turn = 2.0 * VW_PI * ((double)i + 0.5) / (double)n;
+    transforms[0].window[i] = (float)(0.5 - 0.5 * cos(turn));
+    transforms[1].window[i] = transforms[0].window[i];
+  }
+  add_windows(transforms, wish, sums);
+  set_weights(shifts, &transforms[0], sums);
+  free(sums);
+  return VW_OK;
+}
+
+VwShifts*
+vw_shifts_find(const VwSlide* wish, size_t n_window) {
+  VwShifts* const shifts = calloc(1U, sizeof(VwShifts));
+  Transform       transforms[2] = {0};
+  VwStatus        st = shifts ? VW_OK : VW_NO_MEMORY;
+  st = st ? st : transform_init(&transforms[0], n_window);
+  st = st ? st : transform_init(&transforms[1], n_window);
+  if (!st) {
+    shifts->n_window = transforms[0].n;
+    st = transform_init(&shifts->weights, 2U * shifts->n_window);
+  }
+  st = st ? st : find_shifts(wish, transforms, shifts);
+  transform_clear(&transforms[0]);
+  transform_clear(&transforms[1]);
+  if (st) {
+    vw_shifts_free(shifts);
+  }
+  return st ? NULL : shifts;
+}
+
+VwStatus
+vw_shifts_weigh(const VwShifts* shifts, float* values, size_t n) {
+  const size_t           n_window = shifts->n_window;
+  const Transform* const weights = &shifts->weights;
+  const size_t           n_all = weights->n;
+  float* const           sums = calloc(n + n_all, sizeof(float));
+  kiss_fftr_cfg          back = kiss_fftr_alloc((int)n_all, 1, NULL, NULL);
+  Transform              block = {0};
+  VwStatus st = sums && back ? transform_init(&block, n_all) : VW_NO_MEMORY;
+  for (size_t at = 0; !st && at < n; at += n_window) {
+    for (size_t i = 0; i < n_all; ++i) {
+      block.time[i] = i < n_window && at + i < n ? values[at + i] : 0.0F;
+    }
+    kiss_fftr(block.plan, block.time, block.bins);
+    for (size_t i = 0; i <= n_all / 2U; ++i) {
+      const float weight = weights->bins[i].r / (float)n_all;
+      block.bins[i] =
+        (kiss_fft_cpx){block.bins[i].r * weight, block.bins[i].i * weight};
+    }
+    kiss_fftri(back, block.bins, block.time);
+    // What comes before the block's first value is at the transform's end.
+    const size_t before = n_window / 2U;
+    for (size_t i = 0; i < n_window + 2U * before; ++i) {
+      sums[at + i] += block.time[(i + n_all - before) % n_all];
+    }
+  }
+  for (size_t i = 0; !st && i < n; ++i) {
+    values[i] = sums[i + n_window / 2U];
+  }
+  transform_clear(&block);
+  kiss_fftr_free(back);
+  free(sums);
+  return st;
+}
+
+void
+vw_shifts_free(VwShifts* shifts) {
+  if (shifts) {
+    transform_clear(&shifts->weights);
+    free(shifts);
+  }
+}

@@ -12,7 +12,7 @@ typedef struct {
   uint64_t state;
 } SignalRandom;
 
-/// A source started from `seed`.
+/// A source started from `seed`; neighbouring seeds give one stream, shifted.
 SignalRandom signal_random(uint64_t seed);
 
 /// The next number, evenly spread over 0 <= x < 1.
