@@ -953,13 +953,20 @@ VW_API const char* vw_container_ending(VwContainer container);
 /* ------------------------------------------------------------------------ */
 /* Write                                                                     */
 
+/// What a file made here holds; all zero: nothing is said of it.
+typedef struct {
+  VwPart part;
+  size_t shots;           ///< In it, in a cycle of a loop; 0: it has none.
+  double gap_ms;          ///< Of a loop: the gap that it was made for.
+  double fire_rate_per_s; ///< Of a burst.
+} VwMade;
+
 /// A file to write.
 typedef struct {
-  const char* path;  ///< Where. Its folder must exist. UTF-8.
-  VwBytes     bytes; ///< What. Not freed by vw_write().
-  VwLoopKnown loop;  ///< What a loop holds, which the list then says; all zero
-                     ///< for other files.
-  bool is_take;      ///< It is cut from a take and may be a take again.
+  const char* path;    ///< Where. Its folder must exist. UTF-8.
+  VwBytes     bytes;   ///< What. Not freed by vw_write().
+  VwMade      made;    ///< What it holds, which the list then says.
+  bool        is_take; ///< It is cut from a take and may be a take again.
 } VwOutput;
 
 /// How to write.

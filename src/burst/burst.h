@@ -104,6 +104,10 @@ VwPlanWish vw_wish_make(const VwFamilyOptions* options,
                         size_t                 n_takes,
                         unsigned               rate_hz);
 
+/// What a part of a family holds, as far as it is known, which the list beside
+/// it then says.
+VwMade vw_made_of(const VwFamily* family, VwPart part, unsigned burst_shots);
+
 /// Whether no two shots running are alike.
 bool vw_wish_is_varied(const VwFamilyOptions* options, size_t n_takes);
 

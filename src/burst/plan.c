@@ -214,6 +214,33 @@ vw_loop_of_plan(const VwPlan* plan) {
     plan->shots, 1000.0 * (double)plan->gap_frames / (double)plan->rate_hz};
 }
 
+VwMade
+vw_made_of(const VwFamily* family, VwPart part, unsigned burst_shots) {
+  const VwPlan* const plan = &family->plan;
+  VwMade              made = {.part = part};
+  switch (part) {
+    case VW_PART_SHOT:
+      made.shots = 1U;
+      break;
+    case VW_PART_LOOP:
+      made.shots = plan->shots;
+      made.gap_ms = vw_loop_of_plan(plan).gap_ms;
+      break;
+    case VW_PART_BURST:
+      if (plan->shots && family->join.n_frames) {
+        return (VwMade){0}; // what leads in to it has shots too
+      }
+      made.shots = plan->shots ? burst_shots : 0U;
+      made.fire_rate_per_s = plan->shots ? plan->fire_rate_per_s : 0.0;
+      break;
+    case VW_PART_WHOLE:
+      break;
+    default:
+      return (VwMade){0};
+  }
+  return made;
+}
+
 bool
 vw_wish_is_varied(const VwFamilyOptions* options, size_t n_takes) {
   return n_takes > 1U || options->detune_cents > 0.0 ||

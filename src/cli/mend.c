@@ -120,7 +120,7 @@ encode(Loop* loop, const VwFormat* format) {
   const VwStatus st =
     made_files_encode(&from, loop->work->destination, &loop->made);
   if (!st) {
-    loop->made.files[0].loop = (VwLoopKnown){0};
+    loop->made.files[0].made = (VwMade){0};
   }
   return st;
 }

@@ -1,5 +1,6 @@
 // What lies in a pack's folder becomes what was made.
 
+#include "burst/burst.h"
 #include "pack/internal.h"
 #include "store/store.h"
 
@@ -224,16 +225,6 @@ vw_pack_begin(VwPack* pack) {
 
 /* What was made */
 
-/// What is known of the loop in a file.
-static VwLoopKnown
-loop_in(const VwPackSound* sound, size_t file) {
-  const VwPlan* const plan = &sound->family.plan;
-  if (sound->files[file].part != VW_PART_LOOP || !plan->shots) {
-    return (VwLoopKnown){0};
-  }
-  return vw_loop_of_plan(plan);
-}
-
 /// List the files of the sounds that were made, in the order of their slots,
 /// with room for those of before.
 static VwStatus
@@ -251,12 +242,13 @@ list_made(const VwPack* pack, VwPackList* made) {
     const VwPackSound* const sound = &pack->sounds[order[i]];
     const VwPackWork* const  work = &pack->store->works[order[i]];
     for (size_t k = 0; work->made && k < sound->n_files; ++k) {
-      made->files[made->n_files++] =
-        (VwPackListed){.name = sound->files[k].name,
-                       .digest = sound->files[k].digest,
-                       .loop = loop_in(sound, k),
-                       .sound = sound->wish->name,
-                       .staged = work->there[k].staged};
+      made->files[made->n_files++] = (VwPackListed){
+        .name = sound->files[k].name,
+        .digest = sound->files[k].digest,
+        .made = vw_made_of(
+          &sound->family, sound->files[k].part, sound->options.burst_shots),
+        .sound = sound->wish->name,
+        .staged = work->there[k].staged};
     }
   }
   free(order);

@@ -45,8 +45,7 @@ typedef struct {
 typedef struct {
   char*       name;   ///< In the pack's folder, with its group's. Owned.
   uint64_t    digest; ///< Of its bytes.
-  VwLoopKnown loop;   ///< What a loop holds; all zero of others, and where it
-                      ///< is read from a list.
+  VwMade      made;   ///< What it holds; all zero if it is read from a list.
   const char* sound;  ///< The name of its sound, or NULL. Not owned.
   bool        staged; ///< It waits for its name.
   bool        left;   ///< No sound makes it any more.

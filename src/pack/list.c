@@ -182,7 +182,7 @@ copy_others(FILE* out, const Folder* folder, char* text) {
   for (const char* line = NULL; (line = vw_ledger_next(&text));) {
     uint64_t          digest = 0;
     const char* const file = vw_ledger_file(line, &digest);
-    const char* const name = file ? file : vw_ledger_loop(line);
+    const char* const name = file ? file : vw_ledger_part(line);
     if (*line && strncmp(line, "pack ", 5) &&
         !(name && is_listed(folder, name))) {
       fprintf(out, "%s\n", line);
@@ -228,7 +228,7 @@ print_list(FILE* out, const Folder* folder, char* before) {
       vw_ledger_print(out,
                       &(VwLedgerEntry){.path = file->name,
                                        .digest = file->digest,
-                                       .loop = file->loop});
+                                       .made = file->made});
     }
   }
 }

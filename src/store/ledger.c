@@ -1,6 +1,7 @@
 // For realpath().
 #define _XOPEN_SOURCE 700
 
+#include "base/ranges.h"
 #include "store/store.h"
 
 #include <assert.h>
@@ -11,18 +12,13 @@
 // "DIGEST  " before a name.
 #define NAME_AT (VW_DIGEST_DIGITS + 2U)
 
-// A line on a loop: its digest, how many shots it holds, the pause that it was
-// made for, and its name.
-#define LOOP "loop "
-#define LOOP_FORMAT LOOP "%016" PRIx64 " %zu %.6f %s\n"
+// A line on what a file holds: its part, its digest, how many shots, of a loop
+// the gap that it was made for, of a burst its fire rate, and its name.
+#define PART_FORMAT "%s %016" PRIx64 " %zu %.6f %s\n"
+#define PART_FIGURES "%*s %16" SCNx64 " %5zu %12lf"
 
 // A line on a file that may be a take again: its digest and its name.
 #define TAKE "take"
-
-// What a line on a loop can say: as many shots and as long a gap as a family
-// takes.
-#define SHOTS_MOST 64U
-#define GAP_MOST_MS 1000.0
 
 /* Lines */
 
@@ -52,11 +48,26 @@ vw_ledger_packed(const char* line, const char* words, uint64_t* digest) {
                                                                     : NULL;
 }
 
+/// Whether a line starts with a part's word.
+static bool
+starts_with_part(const char* line, VwPart* part) {
+  for (int i = VW_PART_SHOT; i <= VW_PART_WHOLE; ++i) {
+    const char* const word = vw_part_name((VwPart)i);
+    const size_t      n = strlen(word);
+    if (!strncmp(line, word, n) && line[n] == ' ') {
+      *part = (VwPart)i;
+      return true;
+    }
+  }
+  return false;
+}
+
 const char*
-vw_ledger_loop(const char* line) {
+vw_ledger_part(const char* line) {
   uint64_t          digest = 0;
+  VwPart            part = VW_PART_SHOT;
   const char* const take = vw_ledger_packed(line, TAKE " ", &digest);
-  const char*       at = strncmp(line, LOOP, strlen(LOOP)) ? NULL : line;
+  const char*       at = starts_with_part(line, &part) ? line : NULL;
   if (take) {
     return take;
   }
@@ -71,12 +82,14 @@ void
 vw_ledger_print(FILE* out, const VwLedgerEntry* entry) {
   const char* const name = vw_path_name(entry->path);
   fprintf(out, "%016" PRIx64 "  %s\n", entry->digest, name);
-  if (entry->loop.shots) {
+  const VwMade* const made = &entry->made;
+  if (made->part || made->shots) {
     fprintf(out,
-            LOOP_FORMAT,
+            PART_FORMAT,
+            vw_part_name(made->part),
             entry->digest,
-            entry->loop.shots,
-            entry->loop.gap_ms,
+            made->shots,
+            made->part == VW_PART_BURST ? made->fire_rate_per_s : made->gap_ms,
             name);
   }
   if (entry->is_take) {
@@ -103,26 +116,45 @@ vw_ledger_read(const char* path, char** text) {
 typedef struct {
   const char*     name;
   const uint64_t* digest; ///< NULL: any.
-  VwLoopKnown*    known;  ///< Filled in from a line on a loop; NULL: the line
-                          ///< on the file is meant.
+  VwMade*         made;   ///< Filled in from a line on what it holds; NULL:
+                          ///< the line on the file is meant.
 } Wanted;
 
-/// Whether a line on a loop is the one wanted, and tells what one can be.
+/// Whether what a line says can be.
 static bool
-tells_loop(const char* line, const Wanted* wanted) {
-  const char* const name = vw_ledger_loop(line);
+is_sound(const VwMade* made) {
+  const VwRange shots = VW_RANGE_BURST_SHOTS;
+  const double  n = (double)made->shots;
+  switch (made->part) {
+    case VW_PART_SHOT:
+      return made->shots == 1U;
+    case VW_PART_LOOP:
+      return n <= ((VwRange)VW_RANGE_CYCLE_SHOTS).most &&
+             vw_is_within(made->gap_ms, (VwRange)VW_RANGE_GAP_MS);
+    case VW_PART_BURST:
+      return !made->shots || (vw_is_within(n, shots) &&
+                              vw_is_within(made->fire_rate_per_s,
+                                           (VwRange)VW_RANGE_FIRE_RATE_PER_S));
+    default:
+      return !made->shots;
+  }
+}
+
+/// Whether a line on what a file holds is the one wanted.
+static bool
+tells_part(const char* line, const Wanted* wanted) {
+  const char* const name = vw_ledger_part(line);
   uint64_t          digest = 0;
-  VwLoopKnown       known = {0};
-  const bool        told = name && !strcmp(name, wanted->name) &&
-                    sscanf(line,
-                           LOOP "%16" SCNx64 " %5zu %12lf",
-                           &digest,
-                           &known.shots,
-                           &known.gap_ms) == 3 &&
-                    digest == *wanted->digest && known.shots &&
-                    known.shots <= SHOTS_MOST && known.gap_ms >= 0.0 &&
-                    known.gap_ms <= GAP_MOST_MS;
-  *wanted->known = told ? known : *wanted->known;
+  double            figure = 0.0;
+  VwMade            made = {0};
+  bool              told = name && !strcmp(name, wanted->name) &&
+              starts_with_part(line, &made.part) &&
+              sscanf(line, PART_FIGURES, &digest, &made.shots, &figure) == 3 &&
+              digest == *wanted->digest;
+  made.gap_ms = made.part == VW_PART_LOOP ? figure : 0.0;
+  made.fire_rate_per_s = made.part == VW_PART_BURST ? figure : 0.0;
+  told = told && is_sound(&made);
+  *wanted->made = told ? made : *wanted->made;
   return told;
 }
 
@@ -130,15 +162,15 @@ static bool
 tells(const char* line, const Wanted* wanted) {
   uint64_t          digest = 0;
   const char* const name = vw_ledger_file(line, &digest);
-  return wanted->known ? tells_loop(line, wanted)
-                       : name && !strcmp(name, wanted->name) &&
-                           (!wanted->digest || digest == *wanted->digest);
+  return wanted->made ? tells_part(line, wanted)
+                      : name && !strcmp(name, wanted->name) &&
+                          (!wanted->digest || digest == *wanted->digest);
 }
 
 // A list that cannot be read is as good as none: nothing is then ours.
 static bool
-look_up(const char* path, const uint64_t* digest, VwLoopKnown* known) {
-  const Wanted wanted = {vw_path_name(path), digest, known};
+look_up(const char* path, const uint64_t* digest, VwMade* made) {
+  const Wanted wanted = {vw_path_name(path), digest, made};
   char*        text = NULL;
   bool         found = false;
   if (vw_ledger_read(path, &text)) {
@@ -195,14 +227,23 @@ vw_is_own_output(const char* path) {
 }
 
 bool
-vw_made_loop(const char* path, VwLoopKnown* known) {
-  assert(path && known);
+vw_made_as(const char* path, VwMade* made) {
+  assert(path && made);
   char* const real = realpath(path, NULL);
   uint64_t    digest = 0;
-  const bool  made =
-    real && is_listed(real, &digest) && look_up(real, &digest, known);
+  const bool  told =
+    real && is_listed(real, &digest) && look_up(real, &digest, made);
   free(real);
-  return made;
+  return told;
+}
+
+bool
+vw_made_loop(const char* path, VwLoopKnown* known) {
+  VwMade     made = {0};
+  const bool is =
+    vw_made_as(path, &made) && made.part == VW_PART_LOOP && made.shots;
+  *known = is ? (VwLoopKnown){made.shots, made.gap_ms} : *known;
+  return is;
 }
 
 bool
@@ -228,7 +269,7 @@ is_named_in(const char* text, const char* name) {
 }
 
 /// Whether a line may go: one that names an entry and is not the last to; one
-/// that tells of it as a loop.
+/// that tells what it holds.
 static bool
 is_outdated(const char*          line,
             const char*          rest,
@@ -236,10 +277,10 @@ is_outdated(const char*          line,
             size_t               n_entries) {
   uint64_t          digest = 0;
   const char* const file = vw_ledger_file(line, &digest);
-  const char* const loop = vw_ledger_loop(line);
+  const char* const part = vw_ledger_part(line);
   for (size_t i = 0; i < n_entries; ++i) {
     const char* const name = vw_path_name(entries[i].path);
-    if ((loop && !strcmp(loop, name)) ||
+    if ((part && !strcmp(part, name)) ||
         (file && !strcmp(file, name) && is_named_in(rest, name))) {
       return true;
     }

@@ -159,7 +159,7 @@ VwStatus vw_file_copy(const char* from, const char* to);
 /* The list of a folder: which files are ours                                */
 
 /// A text file of lines "DIGEST  NAME", and of further lines that start with a
-/// word: "loop" and the figures of one, "pack" and what a pack notes.
+/// word: a part and the figures of one, "pack" and what a pack notes.
 #define VW_LEDGER_NAME ".volleyweave.list"
 
 // How the list of a pack starts, and that of one that was stopped on its way.
@@ -196,15 +196,15 @@ const char* vw_ledger_packed(const char* line,
                              const char* words,
                              uint64_t*   digest);
 
-/// The name on a line on a loop or on what may be a take, or NULL where it is
-/// another.
-const char* vw_ledger_loop(const char* line);
+/// The name on a line on what a file holds, or that it may be a take; NULL if
+/// it is another.
+const char* vw_ledger_part(const char* line);
 
 /// A file for the list. Nothing in it is owned.
 typedef struct {
   const char* path;
   uint64_t    digest;
-  VwLoopKnown loop;    ///< All zero where it is none.
+  VwMade      made;
   bool        is_take; ///< It may be a take again.
 } VwLedgerEntry;
 
@@ -235,6 +235,15 @@ bool vw_ledger_owns(const char* path);
  * @return True if its folder's list names it with its present digest.
  */
 bool vw_is_own_output(const char* path);
+
+/**
+ * What was written of a file when it was made.
+ *
+ * @param made Filled in on success.
+ * @return True if its folder's list names it with its present digest, and says
+ * what it holds; older lists do so of loops with shots alone.
+ */
+bool vw_made_as(const char* path, VwMade* made);
 
 /**
  * What was written of a loop when it was made.

@@ -153,7 +153,7 @@ stage_list_of(Job* jobs, size_t n_jobs, size_t index, VwLedgerEntry* entries) {
     if (share_folder(&jobs[index], &jobs[i])) {
       entries[n++] = (VwLedgerEntry){jobs[i].output->path,
                                      vw_digest(bytes->data, bytes->n_bytes),
-                                     jobs[i].output->loop,
+                                     jobs[i].output->made,
                                      jobs[i].output->is_take};
     }
   }

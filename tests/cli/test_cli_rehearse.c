@@ -12,6 +12,7 @@
 #include <cmocka.h>
 
 #include <jansson.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -458,6 +459,99 @@ test_numbers(void** state) {
   assert_true(ok);
 }
 
+/// How often the lamp flashes while a numbered file of a pack is held.
+static json_t*
+flashes_of(unsigned slot) {
+  char line[128];
+  (void)snprintf(line,
+                 sizeof(line),
+                 "rehearse --hold 1s --board digits.board.ini -q -f -o o.wav "
+                 "--json listed/digits/%02u.wav",
+                 slot);
+  json_t* const root = json_of(line);
+  json_t* const lamp = json_incref(json_object_get(root, "lamp"));
+  json_decref(root);
+  return lamp;
+}
+
+static bool
+flashes(unsigned slot, size_t n_least, size_t n_most, const char* list) {
+  json_t* const lamp = flashes_of(slot);
+  const size_t  n = json_array_size(lamp);
+  json_decref(lamp);
+  return check_that(n >= n_least && n <= n_most,
+                    "%s: %02u flashes %zu times, not %zu to %zu",
+                    list,
+                    slot,
+                    n,
+                    n_least,
+                    n_most);
+}
+
+#define LIST "listed/digits/.volleyweave.list"
+#define EDIT(script)                                                           \
+  "test -e list || cp " LIST " list; sed '" script "' list >" LIST
+
+// What rings and echoes is heard as several shots: the list of what was made
+// knows better. That of an older version tells of loops with shots alone.
+static void
+test_listed(void** state) {
+  (void)state;
+#define JUMP "take = /usr/share/games/bzflag/jump.wav\n"
+  static const char prop[] =
+    "[prop]\nfire-rate = 7/s\n"
+    "[sound a]\n" JUMP "make = shot\n[sound b]\n" JUMP "make = burst 3\n"
+    "[sound c]\n" JUMP "make = loop\n"
+    "[sound d]\ntake = hum.wav\nmake = loop\n"
+    "[sound e]\n" JUMP "make = whole\n";
+  bytes_write("listed.ini", prop, strlen(prop));
+  bool ok = succeeds("pack -q --board digits.board.ini -o listed listed.ini");
+  ok &= flashes(1U, 1U, 1U, "shot");
+  ok &= flashes(2U, 3U, 3U, "burst");
+  ok &= flashes(3U, 7U, 7U, "loop");
+  ok &= flashes(4U, 0U, 0U, "hum");
+  ok &= flashes(5U, 0U, 0U, "whole");
+  json_t* const burst = flashes_of(2U);
+  for (size_t i = 1; i < 3U; ++i) {
+    const json_t* const one = json_array_get(burst, i - 1U);
+    const json_t* const other = json_array_get(burst, i);
+    const double apart_s = json_number_value(json_object_get(other, "on_s")) -
+                           json_number_value(json_object_get(one, "on_s"));
+    // Two frames of 22050 in a second.
+    ok &= check_at_most(fabs(apart_s - 1.0 / 7.0), 1e-4, "burst, s off");
+  }
+  json_decref(burst);
+  // What cannot be is not believed, and neither is what is of another file.
+  static const char* const edits[] = {
+    EDIT("s/^shot \\(.*\\) 1 /shot \\1 9 /; s/^burst \\(.*\\) 3 /burst \\1 "
+         "2000 /"),
+    EDIT("s/^shot ./shot 7/; s/^burst ./burst 7/"),
+    EDIT("/^[sbw][a-z]* /d; /^loop .* 0 0.0/d"),
+  };
+  for (size_t i = 0; i < sizeof(edits) / sizeof(edits[0]); ++i) {
+    Run edited = run_shell(edits[i]);
+    ok &= run_check(edited.status == 0, &edited, edits[i]);
+    run_clear(&edited);
+    ok &= flashes(1U, 2U, 20U, edits[i]);
+    ok &= flashes(2U, 4U, 20U, edits[i]);
+    ok &= flashes(3U, 7U, 7U, edits[i]);
+  }
+  // Made again for another fire rate, the list has one line on each.
+  ok &= succeeds("pack -q --fire-rate 5/s --board digits.board.ini -o listed "
+                 "listed.ini");
+  Run lines = run_shell("grep -c '^[sblw][a-z]* [0-9a-f]\\{16\\} [0-9]* "
+                        "[0-9.]* 0[1-5].wav$' " LIST);
+  ok &= run_check(!strcmp(lines.out, "5\n"), &lines, "lines");
+  run_clear(&lines);
+  ok &= flashes(1U, 1U, 1U, "shot again");
+  ok &= flashes(2U, 3U, 3U, "burst again");
+  // Beside a file of its own, too.
+  ok &= succeeds("shot -q --board digits.board.ini --slot 1 -f -o "
+                 "listed/digits /usr/share/games/bzflag/shock.wav");
+  ok &= flashes(1U, 1U, 1U, "shot beside");
+  assert_true(ok);
+}
+
 static void
 test_refused(void** state) {
   (void)state;
@@ -625,6 +719,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_told),
     cmocka_unit_test(test_said),
     cmocka_unit_test(test_numbers),
+    cmocka_unit_test(test_listed),
     cmocka_unit_test(test_refused),
     cmocka_unit_test(test_ladder),
     cmocka_unit_test(test_ladder_refused),

@@ -97,14 +97,14 @@ int name_check(const CommandName* command,
 
 /// A file that was made, or would be.
 typedef struct {
-  VwPart      part;
-  char*       path;  ///< Owned; "-" for standard output.
-  VwBytes     bytes; ///< Owned.
-  size_t      n_frames;
-  unsigned    n_channels;
-  unsigned    rate_hz;
-  unsigned    block_frames; ///< Longest block that may be padded, or 0.
-  VwLoopKnown loop;         ///< What a loop holds; all zero of other parts.
+  VwPart   part;
+  char*    path;  ///< Owned; "-" for standard output.
+  VwBytes  bytes; ///< Owned.
+  size_t   n_frames;
+  unsigned n_channels;
+  unsigned rate_hz;
+  unsigned block_frames; ///< Longest block that may be padded, or 0.
+  VwMade   made;         ///< What it holds.
 } MadeFile;
 
 /// What files are made from.
@@ -185,7 +185,7 @@ bool sound_name_is(const SoundName* name, const char* sound);
 bool sound_name_is_sibling(const SoundName* name, const SoundName* other);
 
 /// Whether a file is a loop of a sound that sounds on: the list in its folder
-/// tells of no shots in it.
+/// tells of it as one, or of no shots in it.
 bool sound_name_sounds_on(const SoundName* name);
 
 /// Files and their attacks.

@@ -1,6 +1,7 @@
 #include "cli/files/files.h"
 
 #include "board/board.h"
+#include "burst/burst.h"
 #include "cli/message/message.h"
 #include "container/container.h"
 #include "store/store.h"
@@ -49,13 +50,13 @@ encode_piece(const MadeFrom*    from,
              MadeFile*          file) {
   const Settings* const settings = from->settings;
   const size_t          take = from->first_take + piece->take;
-  *file = (MadeFile){.part = piece->part,
-                     .n_frames = piece->sound.n_frames,
-                     .n_channels = piece->sound.n_channels,
-                     .rate_hz = piece->sound.rate_hz};
-  if (piece->part == VW_PART_LOOP) {
-    file->loop = vw_loop_of_plan(&from->family->plan);
-  }
+  *file =
+    (MadeFile){.part = piece->part,
+               .n_frames = piece->sound.n_frames,
+               .n_channels = piece->sound.n_channels,
+               .rate_hz = piece->sound.rate_hz,
+               .made = vw_made_of(
+                 from->family, piece->part, settings->family.burst_shots)};
   VwStatus st =
     path_of_part(destination, settings, take, piece->part, &file->path);
   char* const name = st ? NULL : array_name(settings, take, piece->part);
@@ -118,7 +119,7 @@ write_files(const MadeFiles* made, const Settings* settings, size_t* at) {
   for (size_t i = 0; i < made->n_files; ++i) {
     outputs[i] = (VwOutput){.path = made->files[i].path,
                             .bytes = made->files[i].bytes,
-                            .loop = made->files[i].loop,
+                            .made = made->files[i].made,
                             .is_take = made->are_takes};
   }
   outputs[made->n_files] =

@@ -1,6 +1,7 @@
 #include "cli/files/files.h"
 
 #include "board/board.h"
+#include "burst/burst.h"
 #include "cli/message/message.h"
 #include "container/container.h"
 #include "lamp/lamp.h"
@@ -98,16 +99,28 @@ sound_name_is_sibling(const SoundName* name, const SoundName* other) {
 
 bool
 sound_name_sounds_on(const SoundName* name) {
-  return name->has_part && name->part == VW_PART_LOOP &&
-         vw_is_made_otherwise(name->path);
+  VwMade made = {0};
+  return vw_made_as(name->path, &made)
+           ? made.part == VW_PART_LOOP && !made.shots
+           : name->has_part && name->part == VW_PART_LOOP &&
+               vw_is_made_otherwise(name->path);
 }
 
 /// A file on its way in.
 typedef struct {
   const Settings* settings;
   SoundName       name;
+  bool            listed; ///< The list in its folder says what it holds.
+  VwMade          made;   ///< That.
   BoardFiles*     files;
 } Work;
+
+/// Whether a file is a part, by its name or by the list.
+static bool
+is_part(const Work* work, VwPart part) {
+  return (work->name.has_part && work->name.part == part) ||
+         (work->listed && work->made.part == part);
+}
 
 static bool
 refuse(const char* path, VwStatus status) {
@@ -165,14 +178,36 @@ is_said(const Work* work, VwKind kind) {
   return said->has_kind && said->kind == kind;
 }
 
+/// The attacks of a burst, as the list tells them.
+static bool
+lay_burst(const Work* work, VwPlayed* played, size_t** attacks) {
+  const VwMade* const made = &work->made;
+  const double        rate_hz = (double)played->sound->rate_hz;
+  *attacks = calloc(made->shots, sizeof(size_t));
+  if (!*attacks) {
+    return refuse(work->name.path, VW_NO_MEMORY);
+  }
+  for (size_t i = 0; i < made->shots; ++i) {
+    (*attacks)[i] = vw_shot_pre_roll(played->sound->rate_hz) +
+                    (size_t)((double)i * rate_hz / made->fire_rate_per_s + 0.5);
+  }
+  played->shots = *attacks;
+  played->n_shots = made->shots;
+  return true;
+}
+
 /// What sounds on has none.
 static bool
 find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
   const Settings* const settings = work->settings;
   const bool told = settings->family.find.has_kind || settings->family.shots;
   if (is_said(work, VW_KIND_SUSTAINED) ||
-      (!told && sound_name_sounds_on(&work->name))) {
+      (!told && (work->listed ? !work->made.shots
+                              : sound_name_sounds_on(&work->name)))) {
     return true;
+  }
+  if (!told && work->listed && work->made.part == VW_PART_BURST) {
+    return lay_burst(work, played, attacks);
   }
   const bool  repeats = work->files->rehearsal.repeat == VW_REPEAT_WHOLE_FILE;
   VwLoopKnown known = vw_loop_unknown();
@@ -186,10 +221,12 @@ find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
   return st ? refuse(work->name.path, st) : true;
 }
 
-/// Whether a file without a part in its name was made here, but as no loop.
+/// Whether a file without a part in its name was made here, but as no loop, by
+/// a list that says no more.
 static bool
 is_made_otherwise(const Work* work) {
-  return !work->name.has_part && vw_is_made_otherwise(work->name.path);
+  return !work->name.has_part && !work->listed &&
+         vw_is_made_otherwise(work->name.path);
 }
 
 /// Whether a sound made here, but as no loop, is a whole one of a pack or goes
@@ -360,8 +397,7 @@ static VwRepeat
 repeat_of(const Work* work) {
   const bool finished =
     is_said(work, VW_KIND_SHOT) || is_said(work, VW_KIND_SEVERAL_SHOTS) ||
-    (work->name.has_part &&
-     (work->name.part == VW_PART_SHOT || work->name.part == VW_PART_BURST));
+    is_part(work, VW_PART_SHOT) || is_part(work, VW_PART_BURST);
   return finished ? VW_REPEAT_NOTHING : work->settings->board.repeat;
 }
 
@@ -393,8 +429,7 @@ read_files(Work* work) {
   if (!find_attacks(work, loop, &rehearsal->main, &files->attacks[0])) {
     return false;
   }
-  if (is_said(work, VW_KIND_SHOT) ||
-      (work->name.has_part && work->name.part == VW_PART_SHOT)) {
+  if (is_said(work, VW_KIND_SHOT) || is_part(work, VW_PART_SHOT)) {
     rehearsal->main.n_shots = 1U; // whatever echoes in it
   }
   if (loop) {
@@ -408,7 +443,9 @@ board_files_read(const char*     path,
                  const Settings* settings,
                  BoardFiles*     files) {
   *files = (BoardFiles){0};
-  Work work = {settings, sound_name_of(path), files};
+  Work work = {
+    .settings = settings, .name = sound_name_of(path), .files = files};
+  work.listed = vw_made_as(path, &work.made);
   return read_files(&work);
 }
 
