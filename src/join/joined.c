@@ -31,6 +31,14 @@ typedef struct {
   double gain; ///< Of the sound searched, for the levels to match.
 } Lead;
 
+/// The gain that brings one power to another.
+static double
+gain_to(double power, double from) {
+  const double db =
+    power > 0.0 && from > 0.0 ? vw_db_of_power(power / from) : 0.0;
+  return vw_gain_of_db(fmin(fmax(db, -MATCH_MOST_DB), MATCH_MOST_DB));
+}
+
 /// Find where a sound is most alike to what it leads over to or from. If there
 /// is a choice, what comes until `n_more` frames later is a multiple of `unit`.
 static VwStatus
@@ -47,11 +55,8 @@ find_lead(const VwSlide* wish, size_t n_more, size_t unit, Lead* lead) {
     }
   }
   free(over_lag);
-  const double one = vw_join_power(wish->one, wish->at, wish->n);
-  const double other = vw_join_power(wish->other, lead->at, wish->n);
-  const double db =
-    one > 0.0 && other > 0.0 ? vw_db_of_power(one / other) : 0.0;
-  lead->gain = vw_gain_of_db(fmin(fmax(db, -MATCH_MOST_DB), MATCH_MOST_DB));
+  lead->gain = gain_to(vw_join_power(wish->one, wish->at, wish->n),
+                       vw_join_power(wish->other, lead->at, wish->n));
   return st;
 }
 
@@ -133,6 +138,30 @@ typedef struct {
   VwJoined*         joined; ///< Its leads are told.
 } Parts;
 
+/// Match the level of another sound to that of a whole loop of rapid fire: what
+/// sounds where it leads over is a shot, or the quiet after it.
+static void
+match_rapid(const Parts* parts, const VwSound* searched, Lead* lead) {
+  const VwSound* const loop = parts->loop;
+  if (parts->joined->rapid) {
+    lead->gain = gain_to(vw_join_power(loop, 0U, loop->n_frames),
+                         vw_join_power(searched, lead->at, lead->n));
+  }
+}
+
+/// So many frames, or of rapid fire up to the start of a shot, of which there
+/// are so many at most.
+static size_t
+up_to_shot(const Parts* parts, size_t n, size_t most) {
+  const size_t shots = parts->join->shots;
+  const size_t length = parts->loop->n_frames;
+  if (parts->joined->rapid && shots) {
+    const size_t k = (n * shots + length - 1U) / length;
+    n = k * length / shots;
+  }
+  return least(n, most);
+}
+
 /// All that comes before the loop.
 static VwStatus
 run_in_whole(const Parts* parts, VwSound* out) {
@@ -159,6 +188,7 @@ run_in_led(const Parts* parts, VwSlide wish, size_t n_end, VwSound* out) {
   const size_t length = lead.at + lead.n + n_end;
   const size_t n_before = (unit - length % unit) % unit;
   if (parts->ends->run_in) {
+    match_rapid(parts, wish.other, &lead);
     parts->joined->run_in = tell(&lead);
   } else {
     lead.gain = 1.0;
@@ -196,8 +226,9 @@ make_run_in(const Parts* parts, VwSound* out) {
   const double            rate_hz = (double)searched->rate_hz;
   const size_t            range = vw_frames_of_s(RANGE_S, rate_hz);
   const size_t            n = lead_frames(parts->loop, searched);
-  const size_t n_end = least(vw_frames_of_s(VW_LIMITER_SETTLE_S, rate_hz),
-                             parts->loop->n_frames - n);
+  const size_t            n_end = up_to_shot(parts,
+                                  vw_frames_of_s(VW_LIMITER_SETTLE_S, rate_hz),
+                                  parts->loop->n_frames - n);
   // Another sound is wanted as it is.
   const size_t most = own ? vw_frames_of_s(ends->run_in_max_s, rate_hz) : 0U;
   size_t       from = join->steady_from;
@@ -270,6 +301,7 @@ make_ring_out(const Parts* parts, VwSound* out) {
   Lead     lead;
   VwStatus st = find_lead(&wish, 0U, 1U, &lead);
   if (!own) {
+    match_rapid(parts, searched, &lead);
     parts->joined->ring_out = tell(&lead);
   }
   const size_t from = lead.at + lead.n;

@@ -584,6 +584,53 @@ test_own_shots_in_a_pack(void** state) {
   run_clear(&made);
 }
 
+// Other takes before and after it: of its own rate alone, in files that have a
+// place for them.
+static void
+test_ends(void** state) {
+  (void)state;
+  static const RunCase cases[] = {
+    {"loop -n --run-in-take hum.wav --ring-out-take hum.wav turns.wav",
+     0,
+     "leads over at",
+     "clipped"},
+    {"loop --run-in-take hum.wav --form whole-file turns.wav",
+     2,
+     NULL,
+     "--run-in-take: one file that repeats has no run-in"},
+    {"loop --ring-out-take hum.wav --board wav-44k-mono turns.wav",
+     2,
+     NULL,
+     "--ring-out-take: one file that repeats"},
+    {"loop --run-in-take hum.wav --take-turns turns.wav hum.wav",
+     2,
+     NULL,
+     "--run-in-take: of one loop alone"},
+    {"loop --ring-out-take hum.wav --fire-rate 5,8 --burst-seconds 2 turns.wav",
+     2,
+     NULL,
+     "--ring-out-take: of one loop alone"},
+    {"loop --ring-out-take hum.wav --fire-rate 6 turns.wav",
+     1,
+     NULL,
+     "leave --fire-rate out"},
+    {"loop --run-in-take hum.wav --pick 2 --as several-shots turns.wav",
+     1,
+     NULL,
+     "--as sustained or --as rapid-fire"},
+    {"loop --run-in-take gone.wav turns.wav", 1, NULL, "no file has that name"},
+  };
+  bool ok = true;
+  write_turns();
+  wav_file_write(
+    &(WavFile){.path = "hum.wav", .fill = FILL_HUM, .seconds = 2.0});
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    ok &= run_gave(run(cases[i].line), &cases[i]);
+  }
+  assert_int_equal(count_files("volleyweave-out"), 0);
+  assert_true(ok);
+}
+
 static void
 test_odd_takes(void** state) {
   (void)state;
@@ -663,6 +710,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_own_shots_of_ladder),
     cmocka_unit_test(test_own_shots_on_a_page),
     cmocka_unit_test(test_own_shots_in_a_pack),
+    cmocka_unit_test(test_ends),
     cmocka_unit_test(test_odd_takes),
     cmocka_unit_test(test_thousand),
   };

@@ -44,17 +44,26 @@ plain_options(double cycle_max_s) {
   return options;
 }
 
-/// Make the family of a sound that is taken for a sustained one.
+/// Make the family of a sound that is taken for one of a kind.
 static bool
-join(const VwSound* raw, const VwFamilyOptions* options, Made* made) {
+join_kind(const VwSound*         raw,
+          VwKind                 kind,
+          const VwFamilyOptions* options,
+          Made*                  made) {
   memset(made, 0, sizeof(*made));
   VwStatus st = vw_take_prepare(raw, &made->take);
   made->facts = vw_facts_of_whole(&made->take);
-  made->facts.kind = VW_KIND_SUSTAINED;
+  made->facts.kind = kind;
   st =
     st ? st
        : vw_family_make(&made->take, &made->facts, 1U, options, &made->family);
   return check_equal(st, VW_OK, "joined");
+}
+
+/// The same of a sustained one.
+static bool
+join(const VwSound* raw, const VwFamilyOptions* options, Made* made) {
+  return join_kind(raw, VW_KIND_SUSTAINED, options, made);
 }
 
 static double
@@ -379,6 +388,23 @@ residual_db(const VwSound* loop, const VwSound* take, size_t from) {
   return db(apart / power + 1e-15);
 }
 
+/// Twenty shots, so far apart.
+static VwSound
+rapid_fire(double period_s) {
+  VwSound      raw = signal_silence(0.5 + 24.0 * period_s, 44100);
+  SignalRandom random = signal_random(1);
+  for (size_t k = 0; k < 20U; ++k) {
+    const SignalBurst burst = {.start_s = 0.3 + (double)k * period_s,
+                               .rise_s = 0.001,
+                               .decay_s = 2.0 * period_s,
+                               .level = 0.4,
+                               .pitch_hz = 700.0,
+                               .glide_octaves_per_s = -4.0};
+    signal_add_burst(&raw, &burst, &random);
+  }
+  return raw;
+}
+
 static void
 test_rapid_fire(void** state) {
   static const double rates_per_s[] = {4.0, 7.35, 12.5, 18.0};
@@ -387,26 +413,10 @@ test_rapid_fire(void** state) {
   for (size_t i = 0; i < sizeof(rates_per_s) / sizeof(rates_per_s[0]); ++i) {
     // Shots a whole number of frames apart.
     const double    period_s = floor(44100.0 / rates_per_s[i]) / 44100.0;
-    VwSound         raw = signal_silence(0.5 + 24.0 * period_s, 44100);
+    VwSound         raw = rapid_fire(period_s);
     VwFamilyOptions options = plain_options(1.2);
-    SignalRandom    random = signal_random(1);
-    Made            made = {0};
-    for (size_t k = 0; k < 20U; ++k) {
-      const SignalBurst burst = {.start_s = 0.3 + (double)k * period_s,
-                                 .rise_s = 0.001,
-                                 .decay_s = 2.0 * period_s,
-                                 .level = 0.4,
-                                 .pitch_hz = 700.0,
-                                 .glide_octaves_per_s = -4.0};
-      signal_add_burst(&raw, &burst, &random);
-    }
-    assert_int_equal(vw_take_prepare(&raw, &made.take), VW_OK);
-    made.facts = vw_facts_of_whole(&made.take);
-    made.facts.kind = VW_KIND_RAPID_FIRE;
-    ok &= check_equal(
-      vw_family_make(&made.take, &made.facts, 1U, &options, &made.family),
-      VW_OK,
-      "rapid fire");
+    Made            made;
+    ok &= join_kind(&raw, VW_KIND_RAPID_FIRE, &options, &made);
     const VwSound* const loop = &made_piece(&made.family, VW_PART_LOOP)->sound;
     const size_t         period = (size_t)floor(period_s * 44100.0 + 0.5);
     ok &= check_equal((double)made.family.plan.shots * (double)period,
@@ -688,6 +698,72 @@ test_other_takes(void** state) {
   assert_true(ok);
 }
 
+/// Level of what lasts so long after a frame over that of as much before
+/// another, dB.
+static double
+level_change_db(const VwSound* sound, size_t before, size_t after, size_t n) {
+  double power[2] = {0.0, 0.0};
+  for (size_t i = 0; i < n; ++i) {
+    const double one = (double)sound->values[before - n + i];
+    const double other = (double)sound->values[after + i];
+    power[0] += one * one;
+    power[1] += other * other;
+  }
+  return db(power[1] / power[0]);
+}
+
+/// Rapid fire between a motor's spin-up and wind-down: over a period on either
+/// side of each lead the level is the same, and nothing steps.
+static void
+test_other_takes_of_rapid_fire(void** state) {
+  static const double rates_per_s[] = {4.0, 7.35, 12.5, 18.0};
+  (void)state;
+  VwSound up = glide(22050, 40.0, 125.0, 0.03);
+  VwSound down = glide(48000, 125.0, 40.0, 0.6);
+  VwTake  takes[2] = {0};
+  bool    ok = true;
+  ok &= check_equal(vw_take_prepare(&up, &takes[0]), VW_OK, "up");
+  ok &= check_equal(vw_take_prepare(&down, &takes[1]), VW_OK, "down");
+  for (size_t i = 0; i < sizeof(rates_per_s) / sizeof(rates_per_s[0]); ++i) {
+    const double    rate = rates_per_s[i];
+    const size_t    period = (size_t)(44100.0 / rate);
+    VwSound         raw = rapid_fire((double)period / 44100.0);
+    VwFamilyOptions options = plain_options(1.2);
+    Made            made;
+    options.run_in_take = &takes[0];
+    options.ring_out_take = &takes[1];
+    ok &= join_kind(&raw, VW_KIND_RAPID_FIRE, &options, &made);
+    const VwJoin* const  of = &made.family.join;
+    const VwSound* const loop = &made_piece(&made.family, VW_PART_LOOP)->sound;
+    const size_t         n_run_in =
+      made_piece(&made.family, VW_PART_RUN_IN)->sound.n_frames;
+    VwSound      once = made_joined(&made.family, 1U);
+    const size_t out = n_run_in + loop->n_frames;
+    const double usual = 1.1 * measure_step_max(&raw, 1U, raw.n_frames - 1U);
+    const double in_db =
+      level_change_db(&once,
+                      of->run_in.at_frame,
+                      of->run_in.at_frame + of->run_in.blend_frames,
+                      period);
+    const double out_db = level_change_db(
+      &once, out, out + 88U + of->ring_out.blend_frames, period);
+    ok &= check_at_most(fabs(in_db), 1.0, "%g/s: spin-up: level, dB", rate);
+    ok &= check_at_most(fabs(out_db), 1.0, "%g/s: wind-down: level, dB", rate);
+    ok &= check_at_most(measure_step_max(&once, 1U, once.n_frames - 1U),
+                        usual,
+                        "%g/s: step",
+                        rate);
+    vw_sound_clear(&once);
+    made_clear(&made);
+    vw_sound_clear(&raw);
+  }
+  vw_take_clear(&takes[0]);
+  vw_take_clear(&takes[1]);
+  vw_sound_clear(&up);
+  vw_sound_clear(&down);
+  assert_true(ok);
+}
+
 /* Real ones */
 
 static size_t n_real;
@@ -756,6 +832,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_forms),
     cmocka_unit_test(test_ten_minutes),
     cmocka_unit_test(test_other_takes),
+    cmocka_unit_test(test_other_takes_of_rapid_fire),
     cmocka_unit_test(test_real),
   };
   if (!recordings_find(argc > 1 ? argv[1] : NULL)) {
