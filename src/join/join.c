@@ -60,6 +60,10 @@
 // (chosen here).
 #define CHANGE_MOST_DB 1.5
 
+// What is drawn at a lag is the best within so long of it, so that the course
+// is seen, and not each turn of a tone above 50 Hz.
+#define DRAWN_S 0.01
+
 // Pitches that are looked at, what part has to have one, and a glide that is
 // heard as such: a just noticeable difference of 5 cents four times (chosen
 // here).
@@ -432,11 +436,14 @@ static void
 draw_over_lag(const Search* search, VwJoin* join) {
   const size_t n = search->high - search->low + 1U;
   const double rate_hz = (double)search->sound->rate_hz;
+  const size_t about = vw_frames_of_s(DRAWN_S, rate_hz);
   join->lag_from_s = (double)search->low / rate_hz;
   join->lag_to_s = (double)search->high / rate_hz;
   for (size_t i = 0; i < VW_JOIN_POINTS; ++i) {
-    const size_t from = i * n / VW_JOIN_POINTS;
-    const size_t to = (i + 1U) * n / VW_JOIN_POINTS;
+    const size_t middle = (2U * i + 1U) * n / (2U * VW_JOIN_POINTS);
+    const size_t half = n / VW_JOIN_POINTS / 2U + about;
+    const size_t from = middle > half ? middle - half : 0U;
+    const size_t to = middle + half < n ? middle + half + 1U : n;
     double       most = search->over_lag[from];
     for (size_t k = from; k < to; ++k) {
       most = fmax(most, search->over_lag[k]);

@@ -451,6 +451,37 @@ test_shot(void** state) {
   json_decref(report);
 }
 
+// A tone is like itself at every lag that is drawn, not at some between turns;
+// and the length taken is marked, on the line's highest.
+static void
+test_likeness(void** state) {
+  (void)state;
+  wav_file_write(
+    &(WavFile){.path = "hum.wav", .fill = FILL_HUM, .seconds = 3.0});
+  json_decref(
+    run_json("loop --json --as sustained --plot hum.svg -o hum hum.wav", 0));
+  Svg    svg = {0};
+  SvgBox panels[PANELS_MOST];
+  assert_true(svg_read("hum.svg", &svg));
+  assert_true(svg_panels(&svg, panels, PANELS_MOST) == 5U);
+  const SvgBox* const panel = &panels[2];
+  const double        height = panel->bottom - panel->top;
+  size_t              n_lines = 0;
+  bool ok = check_that(!isnan(mark_x(&svg, panel, BLACK)), "mark");
+  for (size_t i = 0; i < svg.n_items; ++i) {
+    const SvgItem* const item = &svg.items[i];
+    if (item->kind == SVG_LINE && item->colour == BLUE &&
+        svg_overlap(&item->box, panel)) {
+      ++n_lines;
+      ok &= check_at_most(
+        item->box.bottom - panel->top, 0.08 * height, "lowest, from the top");
+    }
+  }
+  ok &= check_at_least((double)n_lines, 1.0, "lines");
+  assert_true(ok);
+  svg_clear(&svg);
+}
+
 /// Height of the picture of a take less what its warnings take, and how many
 /// there are.
 static double
@@ -1016,6 +1047,8 @@ main(int argc, char** argv) {
       test_frequencies, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       test_loop, run_enter_folder, run_leave_folder),
+    cmocka_unit_test_setup_teardown(
+      test_likeness, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       test_shot, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(

@@ -42,6 +42,8 @@ add_facts(Work* work, const Report* report) {
                "full level in {shot.rise_ms}; "
                "{shot.pitch_attack_hz?pitch {shot.pitch_attack_hz}}"
                "{!shot.pitch_attack_hz?no pitch} at the attack");
+  }
+  if (work->input->has_shot && work->input->facts.kind != VW_KIND_SUSTAINED) {
     scene_tell(&work->scene,
                all,
                "fires {shot.fastest_fire_rate_per_s?up to "
@@ -169,6 +171,11 @@ add_panels(Work* work) {
   plot_axis(panel, &work->span, &work->unit, NULL);
   plot_wave(&work->scene, panel, &work->span, &work->unit);
   add_marks(work, panel);
+  // An entry of the legend alone.
+  if (work->input->has_shot && work->input->facts.shots_in_take > 1U) {
+    scene_trace(
+      &work->scene, panel, &(VwTrace){.name = "shots", .pen = plot_pen_attack});
+  }
   VwStatus st = add_level(work);
   st = st ? st : add_pitch(work);
   return st ? st : add_spectrum(work);

@@ -245,14 +245,17 @@ plot_hatch(const PlotMarking* on, const double ends_ms[2], const char* name) {
 
 void
 plot_shot_marks(const PlotMarking* on, const VwShotFacts* facts) {
-  static const char name[] = "cut away by shot and loop";
-  const double      before[2] = {-HUGE_VAL,
-                                 facts->attack_ms - 1000.0 * VW_PRE_ROLL_S};
-  const double      after[2] = {facts->end_ms, HUGE_VAL};
-  const PlotMark    marks[] = {
-       {facts->attack_ms, "attack", plot_pen_attack, false},
-       {facts->crest_ms, "crest", plot_pen_crest, false},
-       {facts->end_ms, "tail ends", plot_pen_end, false}};
+  const bool kept =
+    facts->kind == VW_KIND_SUSTAINED || facts->kind == VW_KIND_RAPID_FIRE;
+  const char* const name =
+    kept ? "cut away by shot" : "cut away by shot and loop";
+  const double   before[2] = {-HUGE_VAL,
+                              facts->attack_ms - 1000.0 * VW_PRE_ROLL_S};
+  const double   after[2] = {facts->end_ms, HUGE_VAL};
+  const PlotMark marks[] = {
+    {facts->attack_ms, "attack", plot_pen_attack, false},
+    {facts->crest_ms, "crest", plot_pen_crest, false},
+    {facts->end_ms, "tail ends", plot_pen_end, false}};
   const bool hatched = plot_hatch(on, before, name);
   (void)plot_hatch(on, after, hatched ? NULL : name);
   for (size_t i = 0; i < sizeof(marks) / sizeof(marks[0]); ++i) {

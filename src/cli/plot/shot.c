@@ -227,7 +227,11 @@ plot_family_level(Scene* scene, const Report* report) {
   figures_set(all, "stereo", family->format.n_channels > 1U);
   figures_set(all, "sample_rate", family->format.rate_hz);
   figures_set(all, "encoding", vw_encoding_name(family->format.encoding));
-  figures_set(all, "whole", family->pieces[0].part == VW_PART_WHOLE);
+  // What is joined has no shot by itself.
+  figures_set(all,
+              "whole",
+              family->pieces[0].part == VW_PART_WHOLE ||
+                family->join.n_frames > 0U);
   scene_tell(scene,
              all,
              "{stereo?stereo}{!stereo?mono}, {sample_rate} Hz, {encoding}; "
