@@ -4,6 +4,7 @@
 
 #include "base/units.h"
 #include "burst/burst.h"
+#include "burst/settle.h"
 #include "join/join.h"
 #include "lamp/lamp.h"
 #include "signal/signal.h"
@@ -20,31 +21,19 @@
 // grows with the square of it.
 #define SHOT_MOST_S 15.0
 
-// Rounds of bend and gain. One does, but where the burst itself is brought to a
-// loudness: then up to ten (of 204 loops made of real recordings).
-#define ROUNDS_MOST 12
-
 /// The takes and all that is being made of them.
 typedef struct {
   const VwTake*          takes;
   const VwShotFacts*     facts;
   const VwFamilyOptions* options;
   VwFamily*              family;
-  VwSound*               alone;     ///< The single shot of each take.
-  size_t*                bend_from; ///< Of each shot of the cycle.
-  double                 slope;     ///< By which they are bent, dB per second.
-  bool                   steepest;  ///< No steeper one deepens the valley.
-  VwValley               valley;    ///< Of the steady cycle at its level.
-  VwLevelWish            wish;
-  VwLevelSounds          sounds;  ///< Before gain.
-  VwSound                burst;   ///< Until well after it is steady.
-  VwSound                written; ///< The same at its level, limited.
-  double                 ceiling; ///< Of the limiter; HUGE_VAL: it has no say.
-  double                 peak;    ///< True peak of what is written so far.
-  VwLevelCurve*          curve;   ///< To be measured, or NULL.
-  bool                   joins;   ///< A sustained sound, of which a loop is
-                                  ///< joined.
-  VwJoined joined;                ///< How its sound, the one alone, is made up.
+  VwSound*               alone; ///< The single shot of each take.
+  VwSettling             at;    ///< How all is brought to its level.
+  double                 peak;  ///< True peak of what is written so far.
+  VwLevelCurve*          curve; ///< To be measured, or NULL.
+  bool                   joins; ///< A sustained sound, of which a loop is
+                                ///< joined.
+  VwJoined joined;              ///< How its sound, the one alone, is made up.
 } Work;
 
 /* Convert */
@@ -86,127 +75,7 @@ make_plan(Work* work) {
   return st ? st : endless ? VW_BURST_TOO_LONG : VW_OK;
 }
 
-/// Make the shots of the cycle, not yet tightened.
-static VwStatus
-make_shots(Work* work) {
-  VwFamily* const family = work->family;
-  for (unsigned i = 0; i < family->plan.shots; ++i) {
-    vw_sound_clear(&family->shots[i]);
-  }
-  work->slope = 0.0;
-  return vw_cycle_make(work->alone, work->options, family, work->bend_from);
-}
-
-static VwVolley
-volley_of(const VwFamily* family) {
-  return (VwVolley){.shots = family->shots,
-                    .plan = &family->plan,
-                    .tail = family->tail,
-                    .natural = family->tightening == VW_BEND_NATURAL,
-                    .ceiling = HUGE_VAL,
-                    .closed = family->form == VW_FORM_WHOLE_FILE};
-}
-
-/// How far a slope brings a decay down by one period after the attack.
-static double
-fall_in_period(const Work* work, double slope_db_per_s) {
-  const VwPlan* const plan = &work->family->plan;
-  size_t              earliest = work->bend_from[0];
-  for (unsigned i = 1; i < plan->shots; ++i) {
-    earliest = work->bend_from[i] < earliest ? work->bend_from[i] : earliest;
-  }
-  const double from_s = (double)earliest / plan->rate_hz -
-                        (double)vw_shot_pre_roll(plan->rate_hz) / plan->rate_hz;
-  return slope_db_per_s * fmax(vw_plan_period_s(plan) - from_s, 0.0);
-}
-
-/// Bend the tails until the cycle has the valley asked for, held under a
-/// ceiling that is no lower than needs so much limiting; both are those before
-/// gain.
-static VwStatus
-tighten(Work* work, double ceiling, double limiting_most_db) {
-  VwFamily* const family = work->family;
-  VwVolley        volley = volley_of(family);
-  VwTightness     tightness = {0};
-  volley.ceiling = ceiling;
-  volley.limiting_most_db = limiting_most_db;
-  VwStatus st = vw_tighten(&volley,
-                           family->shots,
-                           work->bend_from,
-                           family->valley_asked_db,
-                           &tightness);
-  if (!st && family->variants) {
-    st = vw_variants_even(&volley, family->shots);
-  }
-  work->slope += tightness.slope_db_per_s;
-  work->steepest = tightness.steepest;
-  family->tightening_db = fall_in_period(work, work->slope);
-  family->gap_depth_db = NAN;
-  return st || !family->plan.gap_frames
-           ? st
-           : vw_valley_gap_depth(&volley, &family->gap_depth_db);
-}
-
-/// Lay the burst until it has been steady, the limiter settled, for longer than
-/// loudness looks back, and for two cycles.
-static VwStatus
-lay_to_steady(Work* work) {
-  const VwVolley      volley = volley_of(work->family);
-  const VwPlan* const plan = &work->family->plan;
-  const size_t        settle = (size_t)(VW_LIMITER_SETTLE_S * plan->rate_hz);
-  const size_t        n_before =
-    (vw_volley_longest(&volley) + settle) / plan->n_frames + 1U;
-  const size_t n_heard =
-    (size_t)(VW_STEADY_HEARD_S * plan->rate_hz) / plan->n_frames + 1U;
-  const size_t         n_after = n_heard < 2U ? 2U : n_heard;
-  VwLevelSounds* const sounds = &work->sounds;
-  sounds->burst = &work->burst;
-  sounds->steady = n_before * plan->n_frames;
-  sounds->n_steady = n_after * plan->n_frames;
-  sounds->n_closed = volley.closed ? plan->n_frames : 0U;
-  sounds->n_gap = plan->gap_frames;
-  const size_t n_frames = sounds->steady + sounds->n_steady;
-  vw_sound_clear(&work->burst);
-  const VwStatus st =
-    vw_burst_lay(&volley, (n_before + n_after) * plan->shots, &work->burst);
-  // A tail may end long before the next shot would start.
-  return st || work->burst.n_frames >= n_frames
-           ? st
-           : vw_sound_pad(&work->burst, 1U, n_frames);
-}
-
 /* Level */
-
-/// Whether the burst is what is brought to a loudness.
-static bool
-is_led_by_burst(const Work* work) {
-  return work->options->level.loud_as == VW_LOUD_AS_BURST &&
-         work->family->plan.shots;
-}
-
-/// Find what is wished of the level.
-static VwStatus
-find_wish(Work* work) {
-  return vw_level_wish(&work->sounds, &work->options->level, &work->wish);
-}
-
-/// Settle the gain on the shots, and on the burst where there is one, which is
-/// brought to its level.
-static VwStatus
-find_gain(Work* work) {
-  VwLevel* const level = &work->family->level;
-  VwLimited      limited;
-  vw_level_settle(&work->sounds, &work->options->level, &work->wish, level);
-  if (!work->sounds.burst || work->joins) {
-    return VW_OK;
-  }
-  vw_sound_clear(&work->written);
-  const VwStatus st = vw_sound_copy(&work->burst, &work->written);
-  if (!st) {
-    vw_sound_scale(&work->written, vw_gain_of_db(level->gain_db));
-  }
-  return st ? st : vw_limiter_run(work->ceiling, &work->written, &limited);
-}
 
 /// Bring the shots alone to their level, and note what it took.
 static VwStatus
@@ -219,9 +88,9 @@ level_alone(Work* work) {
     VwLimited      limited;
     double         lufs = NAN;
     vw_sound_scale(alone, vw_gain_of_db(level->gain_db));
-    st = vw_limiter_run(work->ceiling, alone, &limited);
+    st = vw_limiter_run(work->at.ceiling, alone, &limited);
     st = st            ? st
-         : work->joins ? vw_level_of_steady(&work->sounds, alone, &lufs)
+         : work->joins ? vw_level_of_steady(&work->at.sounds, alone, &lufs)
                        : vw_loudness_of_effect(alone, &lufs);
     level->shot_loudness_lufs = fmax(level->shot_loudness_lufs, lufs);
     work->peak =
@@ -240,7 +109,7 @@ level_burst(Work* work) {
     vw_sound_scale(&family->shots[i], vw_gain_of_db(family->level.gain_db));
   }
   return vw_level_of_steady(
-    &work->sounds, &work->written, &family->level.burst_loudness_lufs);
+    &work->at.sounds, &work->at.written, &family->level.burst_loudness_lufs);
 }
 
 /// Measure how alike neighbours are in the steady cycle at its level.
@@ -253,100 +122,11 @@ measure_likeness(Work* work) {
   if (!vw_wish_is_varied(work->options, family->n_takes) || plan->shots < 2U) {
     return VW_OK;
   }
-  VwStatus st =
-    vw_sound_part(&work->written, work->sounds.steady, plan->n_frames, &cycle);
+  VwStatus st = vw_sound_part(
+    &work->at.written, work->at.sounds.steady, plan->n_frames, &cycle);
   st = st ? st : vw_likeness_of_cycle(&cycle, plan, &family->likeness);
   vw_sound_clear(&cycle);
   return st;
-}
-
-/// Measure the valley of the steady cycle at its level.
-static VwStatus
-measure_valley(Work* work) {
-  VwFamily* const family = work->family;
-  const VwVolley  volley = volley_of(family);
-  const VwSteady  of = {&work->written, work->sounds.steady};
-  return vw_valley_of_steady(&volley, &of, &work->valley);
-}
-
-/// Lay the burst, find its gain and measure the valley.
-static VwStatus
-lay_and_measure(Work* work, bool wish) {
-  VwStatus st = lay_to_steady(work);
-  st = st || !wish ? st : find_wish(work);
-  st = st ? st : find_gain(work);
-  return st ? st : measure_valley(work);
-}
-
-/**
- * Bend the tails and find the gain until the cycle at its level has the valley
- * asked for.
- *
- * The limiter takes from the crests, and so from the valley; a deeper bend
- * again moves the peak, and with it the gain. Mostly the first round does.
- */
-static VwStatus
-settle(Work* work) {
-  const VwLevelOptions* const options = &work->options->level;
-  VwFamily* const             family = work->family;
-  const double                most_db = vw_level_limiting_most(options);
-  const bool                  by_burst = is_led_by_burst(work);
-  // The burst's own loudness is not known before it is laid down.
-  const bool unknown = by_burst && options->aim == VW_AIM_LOUDNESS;
-  VwStatus   st = unknown ? VW_OK : find_wish(work);
-  double     ceiling = unknown
-                         ? HUGE_VAL
-                         : fmax(work->ceiling / vw_gain_of_db(work->wish.gain_db),
-                            work->wish.peak * vw_gain_of_db(-most_db));
-  st = st ? st : tighten(work, ceiling, most_db);
-  st = st ? st : lay_and_measure(work, by_burst);
-  for (int i = 1; !st && i < ROUNDS_MOST && !work->steepest &&
-                  work->valley.depth_db < family->valley_asked_db;
-       ++i) {
-    const double slope = work->slope;
-    ceiling = work->ceiling / vw_gain_of_db(family->level.gain_db);
-    st = tighten(work, ceiling, HUGE_VAL);
-    if (!st && work->slope <= slope) {
-      break;
-    }
-    st = st ? st : lay_and_measure(work, by_burst);
-  }
-  family->bent_most = work->steepest;
-  return st;
-}
-
-/// Bend the tails anew for no limiter, and find the level then.
-static VwStatus
-level_unlimited(Work* work, VwLevel* level) {
-  VwStatus st = make_shots(work);
-  st = st ? st : tighten(work, HUGE_VAL, 0.0);
-  st = st ? st : lay_to_steady(work);
-  st = st ? st : find_wish(work);
-  if (!st) {
-    vw_level_settle(&work->sounds, &work->options->level, &work->wish, level);
-  }
-  return st;
-}
-
-/// Measure how the loudness goes with gain: that of the burst with its tails
-/// bent for each gain.
-static VwStatus
-measure_curve(Work* work) {
-  VwLevelCurve* const curve = work->curve;
-  VwLevel             first = work->family->level;
-  const bool          bends = is_led_by_burst(work);
-  VwStatus            st = bends ? level_unlimited(work, &first) : VW_OK;
-  curve->ceiling = work->wish.ceiling;
-  vw_level_curve_begin(&first, work->family->level.gain_db, curve);
-  for (size_t i = 1; !st && i < curve->n; ++i) {
-    const double gain = vw_gain_of_db(curve->gain_db[i]);
-    st = bends ? tighten(work, work->ceiling / gain, HUGE_VAL) : VW_OK;
-    st = st || !bends ? st : lay_to_steady(work);
-    st = st ? st
-            : vw_level_curve_measure(
-                &work->sounds, &work->options->level, curve, i);
-  }
-  return st || !bends ? st : lay_and_measure(work, true);
 }
 
 static VwStatus
@@ -354,16 +134,16 @@ level(Work* work) {
   const VwLevelOptions* const options = &work->options->level;
   VwFamily* const             family = work->family;
   const bool                  bursts = family->plan.shots > 0U;
-  work->wish.ceiling = vw_level_ceiling(options, family->format.encoding);
-  work->ceiling = options->aim == VW_AIM_KEEP ? HUGE_VAL : work->wish.ceiling;
-  work->sounds =
+  work->at.wish.ceiling = vw_level_ceiling(options, family->format.encoding);
+  work->at.ceiling =
+    options->aim == VW_AIM_KEEP ? HUGE_VAL : work->at.wish.ceiling;
+  work->at.sounds =
     (VwLevelSounds){.alone = work->alone, .n_alone = family->n_takes};
   if (work->joins) {
-    vw_join_steady(&work->joined, &work->sounds);
+    vw_join_steady(&work->joined, &work->at.sounds);
   }
-  VwStatus st = bursts ? settle(work) : find_wish(work);
-  st = st || bursts ? st : find_gain(work);
-  st = st || !work->curve ? st : measure_curve(work);
+  VwStatus st = vw_settle(&work->at);
+  st = st || !work->curve ? st : vw_settling_curve(&work->at, work->curve);
   st = st ? st : level_alone(work);
   st = st || !bursts ? st : measure_likeness(work);
   return st || !bursts ? st : level_burst(work);
@@ -391,10 +171,10 @@ hand_out_shots(Work* work) {
 static VwStatus
 cut(Work* work) {
   VwFamily* const family = work->family;
-  VwVolley        volley = volley_of(family);
-  const VwSteady  of = {&work->written, work->sounds.steady};
+  VwVolley        volley = vw_settling_volley(family);
+  const VwSteady  of = {&work->at.written, work->at.sounds.steady};
   VwCut           cut = {0};
-  volley.ceiling = work->ceiling;
+  volley.ceiling = work->at.ceiling;
   const VwCutPoint point = vw_cut_find(&volley, work->options, &of);
   VwStatus         st = vw_cut_pieces(&volley, &point, work->options, &cut);
   for (size_t i = 0; !st && i < cut.n_pieces; ++i) {
@@ -437,16 +217,18 @@ make_burst(Work* work) {
   }
   family->shots = calloc(family->plan.shots, sizeof(VwSound));
   family->turns = calloc(family->plan.shots, sizeof(size_t));
-  work->bend_from = calloc(family->plan.shots, sizeof(size_t));
-  st = family->shots && family->turns && work->bend_from ? VW_OK : VW_NO_MEMORY;
+  work->at.bend_from = calloc(family->plan.shots, sizeof(size_t));
+  st =
+    family->shots && family->turns && work->at.bend_from ? VW_OK : VW_NO_MEMORY;
   family->valley_asked_db = work->options->valley_db;
-  return st ? st : make_shots(work);
+  return st ? st : vw_settling_shots(&work->at);
 }
 
 static VwStatus
 make_all(Work* work) {
   const VwFamilyOptions* const options = work->options;
   work->joins = vw_join_suits(work->facts, work->family->n_takes, options);
+  work->at.joined = work->joins;
   work->joined.rapid = work->facts[0].kind == VW_KIND_RAPID_FIRE;
   const bool burst = !options->shot_only && !options->whole && !work->joins;
   VwStatus   st = make_shots_alone(work);
@@ -519,20 +301,20 @@ vw_family_measure(const VwFamilyWish* wish,
                                 .curve = curve};
   st = family_init(wish->takes, n_takes, &options, &made);
   work.alone = calloc(n_takes, sizeof(VwSound));
+  work.at =
+    (VwSettling){.options = &options, .family = &made, .alone = work.alone};
   st = st || work.alone ? st : VW_NO_MEMORY;
   st = st ? st : make_all(&work);
   st = st ? st : vw_track_add(wish->options, &made);
   st = st || work.joins || !made.plan.shots
          ? st
-         : vw_valley_written(&made, options.seed, &work.valley);
-  made.valley_db = work.joins ? (double)NAN : work.valley.depth_db;
+         : vw_valley_written(&made, options.seed, &work.at.valley);
+  made.valley_db = work.joins ? (double)NAN : work.at.valley.depth_db;
   for (size_t i = 0; work.alone && i < n_takes; ++i) {
     vw_sound_clear(&work.alone[i]);
   }
-  vw_sound_clear(&work.burst);
-  vw_sound_clear(&work.written);
+  vw_settling_clear(&work.at);
   free(work.alone);
-  free(work.bend_from);
   if (st) {
     vw_family_clear(&made);
     return st;
