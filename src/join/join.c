@@ -1,17 +1,10 @@
-#include "join/join.h"
+#include "join/search.h"
 
-#include "base/line.h"
 #include "base/units.h"
-#include "burst/burst.h"
 #include "signal/signal.h"
-#include "take/take.h"
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
-
-// Means of octaves so near to each other are of one noise (chosen here).
-#define NOISE_DB 3.0
 
 // An asked length is met to this part.
 #define ASKED_NEAR 0.05
@@ -49,53 +42,10 @@
 #define LEVEL_OFF_DB 0.7
 #define OFF_COSTS 20.0
 
-// Levels over so long are compared.
-#define LEVEL_S 0.1
-
-// A crossfade as long as the loop evens out smaller trends by itself, and beats
-// of tones look like them.
-#define TREND_LEAST_DB 0.3
-
-// A level that changes by more than this over a loop takes its spectrum along
-// (chosen here).
-#define CHANGE_MOST_DB 1.5
-
-// What is drawn at a lag is the best within so long of it, so that the course
-// is seen, and not each turn of a tone above 50 Hz.
-#define DRAWN_S 0.01
-
-// Pitches that are looked at, what part has to have one, and a glide that is
-// heard as such: a just noticeable difference of 5 cents four times (chosen
-// here).
-#define PITCHES 24U
-#define PITCHED 0.6
-#define GLIDE_CENTS 20.0
-
-/// A loop that is looked at.
-typedef struct {
-  size_t at; ///< Its first frame.
-  size_t n;
-  size_t n_blend;
-  double likeness;
-  double cost; ///< Of noise: the less, the better.
-} Loop;
-
-/// The search for a loop.
-typedef struct {
-  const VwSound*    sound;
-  const VwJoinWish* wish;
-  VwTexture         texture;
-  size_t            from; ///< The steadiest stretch.
-  size_t            to;   ///< Without the room after the loop.
-  size_t            low;  ///< Lengths.
-  size_t            high;
-  double*           over_lag; ///< Likeness of lengths from `low` on. Owned.
-} Search;
-
 /* The stretch */
 
 static VwStatus
-find_stretch(Search* search, VwJoin* join) {
+find_stretch(VwJoinSearch* search, VwJoin* join) {
   const VwSound* const    sound = search->sound;
   const VwTexture* const  texture = &search->texture;
   const VwJoinWish* const wish = search->wish;
@@ -136,7 +86,7 @@ find_stretch(Search* search, VwJoin* join) {
 
 /// Lengths of which a part of the stretch is left for a crossfade.
 static VwStatus
-set_lengths(Search* search, size_t n_most) {
+set_lengths(VwJoinSearch* search, size_t n_most) {
   const VwJoinWish* const wish = search->wish;
   const double            rate_hz = (double)search->sound->rate_hz;
   const size_t            unit = wish->frames_unit;
@@ -162,12 +112,12 @@ set_lengths(Search* search, size_t n_most) {
 }
 
 static size_t
-length_of(const Search* search) {
+length_of(const VwJoinSearch* search) {
   return search->to - search->from;
 }
 
 static size_t
-least_blend(const Search* search) {
+least_blend(const VwJoinSearch* search) {
   const size_t n =
     vw_frames_of_s(BLEND_LEAST_S, (double)search->sound->rate_hz);
   return n < length_of(search) / 4U ? n : length_of(search) / 4U;
@@ -176,7 +126,7 @@ least_blend(const Search* search) {
 /* What repeats */
 
 static VwStatus
-find_over_lag(Search* search) {
+find_over_lag(VwJoinSearch* search) {
   const size_t room = length_of(search) - search->high;
   const size_t n = search->low < room ? search->low : room;
   const size_t n_lags = search->high - search->low + 1U;
@@ -190,7 +140,7 @@ find_over_lag(Search* search) {
 
 /// Keep a loop among the best, the cheapest first.
 static void
-keep(Loop* best, size_t n_most, size_t* n, const Loop* loop) {
+keep(VwJoinTried* best, size_t n_most, size_t* n, const VwJoinTried* loop) {
   size_t i = *n < n_most ? (*n)++ : n_most;
   if (i == n_most && best[--i].cost <= loop->cost) {
     return;
@@ -203,7 +153,7 @@ keep(Loop* best, size_t n_most, size_t* n, const Loop* loop) {
 
 /// A first frame in [from, to], a multiple of the unit if there is one.
 static size_t
-place(const Search* search, size_t from, size_t to) {
+place(const VwJoinSearch* search, size_t from, size_t to) {
   const size_t unit = search->wish->frames_unit;
   const size_t even = (from + unit - 1U) / unit * unit;
   return even <= to ? even : from;
@@ -211,7 +161,7 @@ place(const Search* search, size_t from, size_t to) {
 
 /// How alike both ends of a loop are where they are crossfaded.
 static double
-likeness_of(const Search* search, const Loop* loop) {
+likeness_of(const VwJoinSearch* search, const VwJoinTried* loop) {
   const size_t  from = loop->at - loop->n_blend;
   const VwSlide wish = {
     search->sound, from, search->sound, from + loop->n, loop->n_blend, 1U};
@@ -219,15 +169,15 @@ likeness_of(const Search* search, const Loop* loop) {
 }
 
 /// The best loop of a length, crossfaded for as long as there is room.
-static Loop
-look_closely(const Search* search, size_t n) {
+static VwJoinTried
+look_closely(const VwJoinSearch* search, size_t n) {
   const size_t room = length_of(search) - n;
   const size_t n_blend = n < room ? n : room;
-  Loop         best = {.likeness = -2.0};
+  VwJoinTried  best = {.likeness = -2.0};
   for (size_t i = 0; i < PLACES; ++i) {
     const size_t from = search->from + n_blend + (room - n_blend) * i / PLACES;
-    Loop         loop = {
-              .at = place(search, from, search->to - n), .n = n, .n_blend = n_blend};
+    VwJoinTried  loop = {
+       .at = place(search, from, search->to - n), .n = n, .n_blend = n_blend};
     loop.likeness = likeness_of(search, &loop);
     best = loop.likeness > best.likeness ? loop : best;
   }
@@ -235,14 +185,14 @@ look_closely(const Search* search, size_t n) {
 }
 
 /// The longest loop that is as good as the best.
-static Loop
-find_repeating(const Search* search) {
+static VwJoinTried
+find_repeating(const VwJoinSearch* search) {
   const size_t unit = search->wish->frames_unit;
-  Loop         close[CLOSE_LAGS];
+  VwJoinTried  close[CLOSE_LAGS];
   size_t       n = 0;
   for (size_t length = search->low; length <= search->high; length += unit) {
-    const Loop loop = {.n = length,
-                       .cost = -search->over_lag[length - search->low]};
+    const VwJoinTried loop = {.n = length,
+                              .cost = -search->over_lag[length - search->low]};
     keep(close, CLOSE_LAGS, &n, &loop);
   }
   double most = -1.0;
@@ -251,7 +201,7 @@ find_repeating(const Search* search) {
     most = fmax(most, close[i].likeness);
   }
   const double enough = most - AS_GOOD - AS_GOOD_SHARE * (1.0 - most);
-  Loop         best = {0};
+  VwJoinTried  best = {0};
   for (size_t i = 0; i < n; ++i) {
     if (close[i].likeness >= enough && close[i].n > best.n) {
       best = close[i];
@@ -265,7 +215,7 @@ find_repeating(const Search* search) {
 /// How far the textures about both ends of a loop are apart, its movement
 /// included.
 static double
-apart_of(const Search* search, const Loop* loop) {
+apart_of(const VwJoinSearch* search, const VwJoinTried* loop) {
   const VwTexture* const texture = &search->texture;
   const size_t           n_step = texture->n_step;
   const size_t           from = (loop->at - loop->n_blend) / n_step;
@@ -274,7 +224,7 @@ apart_of(const Search* search, const Loop* loop) {
 }
 
 static double
-cost_of_length(const Search* search, size_t n) {
+cost_of_length(const VwJoinSearch* search, size_t n) {
   const double wished_s = search->wish->cycle_s;
   const double n_wished = wished_s > 0.0
                             ? wished_s * (double)search->sound->rate_hz
@@ -284,7 +234,7 @@ cost_of_length(const Search* search, size_t n) {
 
 /// Move a loop's end by half a step at most to where it is most alike.
 static VwStatus
-refine(const Search* search, Loop* loop) {
+refine(const VwJoinSearch* search, VwJoinTried* loop) {
   const size_t unit = search->wish->frames_unit;
   const size_t half = search->texture.n_step / 2U;
   const size_t low =
@@ -310,24 +260,12 @@ refine(const Search* search, Loop* loop) {
   return st;
 }
 
-static VwJoin
-join_of(const Search* search, const Loop* loop) {
-  VwJoin       join = {.start_frame = loop->at,
-                       .n_frames = loop->n,
-                       .blend_frames = loop->n_blend,
-                       .likeness = loop->likeness,
-                       .glide_cents_per_s = NAN};
-  const double trend_db = vw_join_trend_db(search->sound, &join);
-  join.trend_db = fabs(trend_db) < TREND_LEAST_DB ? 0.0 : trend_db;
-  return join;
-}
-
 /// Look at the best of many places and lengths.
 static VwStatus
-find_noise(const Search* search, Loop* best) {
+find_noise(const VwJoinSearch* search, VwJoinTried* best) {
   const size_t unit = search->wish->frames_unit;
   const size_t n_blend = best->n_blend;
-  Loop         close[NOISE_CLOSE];
+  VwJoinTried  close[NOISE_CLOSE];
   size_t       n = 0;
   VwStatus     st = VW_OK;
   const size_t n_step = search->texture.n_step;
@@ -342,9 +280,9 @@ find_noise(const Search* search, Loop* best) {
     for (size_t k = 0; length && k < NOISE_PLACES; ++k) {
       const size_t from =
         search->from + n_blend + room * k / (NOISE_PLACES - 1U);
-      Loop loop = {.at = place(search, from, search->to - length),
-                   .n = length,
-                   .n_blend = n_blend};
+      VwJoinTried loop = {.at = place(search, from, search->to - length),
+                          .n = length,
+                          .n_blend = n_blend};
       loop.cost = apart_of(search, &loop) + cost_of_length(search, length);
       keep(close, NOISE_CLOSE, &n, &loop);
     }
@@ -353,7 +291,7 @@ find_noise(const Search* search, Loop* best) {
   for (size_t i = 0; !st && i < n; ++i) {
     double level_db = 0.0;
     st = refine(search, &close[i]);
-    const VwJoin join = join_of(search, &close[i]);
+    const VwJoin join = vw_join_of(search, &close[i]);
     st = st ? st : vw_join_level_db(search->sound, &join, &level_db);
     close[i].cost += LEVEL_COSTS * fabs(level_db) +
                      OFF_COSTS * fmax(fabs(level_db) - LEVEL_OFF_DB, 0.0) -
@@ -363,120 +301,12 @@ find_noise(const Search* search, Loop* best) {
   return st;
 }
 
-/* What the join is like */
-
-/// How far the mean spectra of both ends are apart.
-static double
-spectra_apart_db(const Search* search, const Loop* loop) {
-  const VwTexture* const texture = &search->texture;
-  const size_t           n = loop->n_blend / texture->n_step + 1U;
-  const size_t           from = (loop->at - loop->n_blend) / texture->n_step;
-  const size_t           to = from + loop->n / texture->n_step;
-  double                 squares = 0.0;
-  for (size_t k = 0; k < VW_TEXTURE_BANDS; ++k) {
-    double difference = 0.0;
-    for (size_t i = 0; i < n && to + i < texture->n; ++i) {
-      difference +=
-        (double)texture->band_db[(from + i) * VW_TEXTURE_BANDS + k] -
-        (double)texture->band_db[(to + i) * VW_TEXTURE_BANDS + k];
-    }
-    squares += difference * difference / (double)(n * n);
-  }
-  return sqrt(squares / VW_TEXTURE_BANDS);
-}
-
-/// By how much the level of the stretch falls, dB per second.
-static double
-falls_db_per_s(const Search* search) {
-  const VwTexture* const texture = &search->texture;
-  const double           step_s =
-    (double)texture->n_step / (double)search->sound->rate_hz;
-  VwLine line = {0};
-  for (size_t i = search->from / texture->n_step;
-       i < search->to / texture->n_step;
-       ++i) {
-    double power = 0.0;
-    for (size_t k = 0; k < VW_TEXTURE_BANDS; ++k) {
-      power +=
-        vw_power_of_db((double)texture->band_db[i * VW_TEXTURE_BANDS + k]);
-    }
-    vw_line_add(&line, (double)i * step_s, vw_db_of_power(power));
-  }
-  return line.n > 2.0 ? -vw_line_slope(&line) : 0.0;
-}
-
-/// By how much the pitch of the stretch glides; NaN if it does not.
-static VwStatus
-find_glide(const Search* search, double* cents_per_s) {
-  const VwStretch stretch = {search->from, search->to, PITCHES};
-  const double    length_s =
-    (double)length_of(search) / (double)search->sound->rate_hz;
-  float          pitch_hz[PITCHES];
-  VwLine         line = {0};
-  const VwStatus st = vw_pitch_follow(search->sound, &stretch, pitch_hz);
-  for (size_t i = 0; !st && i < PITCHES; ++i) {
-    if (!isnan(pitch_hz[i])) {
-      vw_line_add(&line,
-                  (double)i * length_s / PITCHES,
-                  1200.0 * log2((double)pitch_hz[i]));
-    }
-  }
-  if (!st && line.n >= PITCHED * PITCHES) {
-    const double slope = vw_line_slope(&line);
-    const double glide = fabs(slope) * length_s;
-    if (glide > GLIDE_CENTS &&
-        glide > 3.0 * sqrt(vw_line_stray(&line) / line.n)) {
-      *cents_per_s = slope;
-    }
-  }
-  return st;
-}
-
-static void
-draw_over_lag(const Search* search, VwJoin* join) {
-  const size_t n = search->high - search->low + 1U;
-  const double rate_hz = (double)search->sound->rate_hz;
-  const size_t about = vw_frames_of_s(DRAWN_S, rate_hz);
-  join->lag_from_s = (double)search->low / rate_hz;
-  join->lag_to_s = (double)search->high / rate_hz;
-  for (size_t i = 0; i < VW_JOIN_POINTS; ++i) {
-    const size_t middle = (2U * i + 1U) * n / (2U * VW_JOIN_POINTS);
-    const size_t half = n / VW_JOIN_POINTS / 2U + about;
-    const size_t from = middle > half ? middle - half : 0U;
-    const size_t to = middle + half < n ? middle + half + 1U : n;
-    double       most = search->over_lag[from];
-    for (size_t k = from; k < to; ++k) {
-      most = fmax(most, search->over_lag[k]);
-    }
-    join->over_lag[i] = (float)most;
-  }
-}
-
-static VwStatus
-describe(const Search* search, const Loop* loop, VwJoin* join) {
-  VwJoin out = join_of(search, loop);
-  out.steady_from = join->steady_from;
-  out.steady_to = join->steady_to;
-  out.apart_db = spectra_apart_db(search, loop);
-  out.falls_db_per_s = falls_db_per_s(search);
-  out.kind = out.likeness >= VW_JOIN_ALIKE ? VW_JOIN_REPEATS
-             : out.apart_db <= NOISE_DB    ? VW_JOIN_NOISE
-                                           : VW_JOIN_NOTHING;
-  VwStatus st = find_glide(search, &out.glide_cents_per_s);
-  st = st ? st : vw_join_level_db(search->sound, &out, &out.level_db);
-  if (!st) {
-    draw_over_lag(search, &out);
-    *join = out;
-  }
-  return st;
-}
-
 /* The search */
 
 /// The best loop where something repeats; where nothing does, the lengths for
 /// one of noise are set.
 static VwStatus
-find_loop(Search* search, Loop* loop) {
+find_loop(VwJoinSearch* search, VwJoinTried* loop) {
   const size_t length = length_of(search);
   const bool   asked = search->wish->cycle_s > 0.0;
   VwStatus     st =
@@ -507,32 +337,17 @@ find_loop(Search* search, Loop* loop) {
 
 VwStatus
 vw_join_find(const VwSound* sound, const VwJoinWish* wish, VwJoin* join) {
-  Search   search = {.sound = sound, .wish = wish};
-  Loop     loop = {0};
-  VwJoin   out = {0};
-  VwStatus st = vw_texture_take(sound, &search.texture);
+  VwJoinSearch search = {.sound = sound, .wish = wish};
+  VwJoinTried  loop = {0};
+  VwJoin       out = {0};
+  VwStatus     st = vw_texture_take(sound, &search.texture);
   st = st ? st : find_stretch(&search, &out);
   st = st ? st : find_loop(&search, &loop);
-  st = st ? st : describe(&search, &loop, &out);
+  st = st ? st : vw_join_describe(&search, &loop, &out);
   vw_texture_clear(&search.texture);
   free(search.over_lag);
   if (!st) {
     *join = out;
   }
   return st;
-}
-
-bool
-vw_join_changes(const VwJoin* join, double rate_hz) {
-  const double loop_s = (double)join->n_frames / rate_hz;
-  return fabs(join->falls_db_per_s * loop_s) > CHANGE_MOST_DB;
-}
-
-const char*
-vw_join_kind_name(VwJoinKind kind) {
-  static const char* const names[] = {[VW_JOIN_REPEATS] = "repeats",
-                                      [VW_JOIN_NOISE] = "noise-like",
-                                      [VW_JOIN_NOTHING] = "nothing repeats",
-                                      [VW_JOIN_SHOTS] = "between shots"};
-  return names[kind];
 }
