@@ -24,9 +24,9 @@
 #define CLOSE_LAGS 48U
 #define PLACES 3U
 
-// So much less alike than the best a longer loop may be: sidebands 110 dB down,
-// or a tenth more of what differs.
-#define AS_GOOD 2e-5
+// So much less alike than the best a longer loop may be: sidebands 90 dB down
+// of tones that are led over as one, or a tenth more of what differs.
+#define AS_GOOD 2e-4
 #define AS_GOOD_SHARE 0.1
 
 // Of noise so many places of each length are compared, a texture's step from
@@ -184,7 +184,8 @@ look_closely(const VwJoinSearch* search, size_t n) {
   return best;
 }
 
-/// The longest loop that is as good as the best.
+/// The longest loop that is as good as the best, or that which is nearest to a
+/// length asked.
 static VwJoinTried
 find_repeating(const VwJoinSearch* search) {
   const size_t unit = search->wish->frames_unit;
@@ -201,9 +202,14 @@ find_repeating(const VwJoinSearch* search) {
     most = fmax(most, close[i].likeness);
   }
   const double enough = most - AS_GOOD - AS_GOOD_SHARE * (1.0 - most);
+  const double wished_s = search->wish->cycle_s;
+  const double wished = wished_s > 0.0
+                          ? wished_s * (double)search->sound->rate_hz
+                          : (double)search->high;
   VwJoinTried  best = {0};
   for (size_t i = 0; i < n; ++i) {
-    if (close[i].likeness >= enough && close[i].n > best.n) {
+    if (close[i].likeness >= enough &&
+        fabs((double)close[i].n - wished) < fabs((double)best.n - wished)) {
       best = close[i];
     }
   }

@@ -163,6 +163,30 @@ test_tones(void** state) {
   assert_true(ok);
 }
 
+// Of a tone every period is a good length.
+static void
+test_nearest_length(void** state) {
+  static const double asked_s[] = {0.4, 0.8, 1.3, 2.0};
+  VwSound             raw = signal_silence(4.5, 22050);
+  bool                ok = true;
+  (void)state;
+  signal_add_tone(&raw, 97.3, 0.2, 0.1);
+  for (size_t i = 0; i < sizeof(asked_s) / sizeof(asked_s[0]); ++i) {
+    VwFamilyOptions options = plain_options(2.0);
+    Made            made;
+    options.cycle_s = asked_s[i];
+    ok &= join(&raw, &options, &made);
+    const VwSound* const loop = &made_piece(&made.family, VW_PART_LOOP)->sound;
+    ok &= check_at_most(fabs((double)loop->n_frames / 22050.0 - asked_s[i]),
+                        1.0 / 97.3,
+                        "%g s asked: off, s",
+                        asked_s[i]);
+    made_clear(&made);
+  }
+  vw_sound_clear(&raw);
+  assert_true(ok);
+}
+
 static void
 test_asked_length(void** state) {
   static const double asked_s[] = {0.1, 0.33, 0.8, 1.27, 2.0};
@@ -824,6 +848,7 @@ int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_tones),
+    cmocka_unit_test(test_nearest_length),
     cmocka_unit_test(test_asked_length),
     cmocka_unit_test(test_noise),
     cmocka_unit_test(test_tremolo),
