@@ -1,95 +1,16 @@
-#include "base/units.h"
+#include "take/search.h"
+
 #include "container/container.h"
 #include "signal/signal.h"
-#include "take/internal.h"
 #include "take/take.h"
-
-#include "volleyweave/volleyweave.h"
 
 #include <assert.h>
 #include <math.h>
-
-// A shot's crest is looked for from where it is first within this of it.
-#define CREST_RANGE_DB VW_SHOT_RANGE_DB
-
-// What rings of one shot hides the attack of the next unless it is so far down
-// (as vw_attack_find() tells loud from quiet).
-#define RINGS_DB 43.0
-
-// Of several each is looked for from so long before its start up to so long
-// after that of the next.
-#define BEFORE_S 2.0
-#define AFTER_S 1.0
-
-// A shot ends so long before the next one, whose start is known to 1 ms.
-#define BEFORE_NEXT_S 0.001
-
-// Nothing but noise: its loudest 10 ms are no more than this above its quiet.
-#define NOISE_ONLY_DB 6.0
-
-// A steady take shorter than this is a shot cut tight.
-#define NOISE_ONLY_S 0.3
-
-// The quiet of what may be noise alone: low enough to lie in it where there is
-// little, high enough not to be its one quietest moment.
-#define QUIET_SHARE 0.1
-
-// The tail's pitch is taken where the level has fallen so far.
-#define TAIL_PITCH_DB 20.0
-
-// With the highest value of a shot here, the board's noise lies at its level.
-#define PEAK_DBFS (-1.0)
 
 VwFindOptions
 vw_find_defaults(void) {
   return (VwFindOptions){.board_noise_dbfs =
                            vw_encoding_noise_dbfs(VW_ENCODING_S16)};
-}
-
-/**
- * All that the search for a shot comes by, and the facts it fills in.
- *
- * It looks at the take without the digital silence about it, which so moves
- * nothing. Noise is what is steady: before the rise, or else behind the tail.
- * The shot starts where what is within 40 dB of its crest, or stands out of the
- * noise where that is louder, rises after 20 ms of quiet; it ends where what is
- * left of it is 60 dB down or has sunk into the noise.
- */
-typedef struct {
-  const VwTake*        take;
-  const VwFindOptions* options;
-  VwSound              sound; ///< The take's, a view. All frames are of it.
-  size_t               first; ///< Its first frame in the take.
-  const VwEvents*      events;
-  size_t               event; ///< Which of them is meant.
-  VwCurve              curve;
-  double               loudest; ///< Highest power of the take's curve.
-  VwMeantShot          shot;
-  double               before; ///< Power of the noise there; NaN: unknown.
-  double               after;  ///< The same, of what the tail sinks into.
-  VwShotFacts          facts;
-} Search;
-
-/// Time in the take of a frame.
-static double
-ms_of_frame(const Search* search, size_t frame) {
-  return 1000.0 * (double)(search->first + frame) /
-         (double)search->sound.rate_hz;
-}
-
-static size_t
-frame_of_step(const Search* search, size_t step) {
-  const size_t frame = step * search->curve.n_step;
-  const size_t n_frames = search->sound.n_frames;
-  return frame < n_frames ? frame : n_frames;
-}
-
-/// The step of a frame of the take.
-static size_t
-step_of_frame(const Search* search, size_t frame) {
-  const size_t from = frame > search->first ? frame - search->first : 0U;
-  const size_t step = from / search->curve.n_step;
-  return step < search->curve.n_steps ? step : search->curve.n_steps - 1U;
 }
 
 size_t
@@ -103,20 +24,6 @@ vw_events_first_loud(const VwEvents* events) {
   return i;
 }
 
-/// Where the level is lowest from the crest of an event to the next.
-static size_t
-quietest_after(const Search* search, size_t event) {
-  const VwCurve* const curve = &search->curve;
-  const VwEvent* const events = search->events->events;
-  const size_t         from = step_of_frame(search, events[event].crest_frame);
-  const size_t to = step_of_frame(search, events[event + 1U].start_frame);
-  size_t       quietest = from;
-  for (size_t i = from; i <= to; ++i) {
-    quietest = curve->level[i] < curve->level[quietest] ? i : quietest;
-  }
-  return quietest;
-}
-
 bool
 vw_events_are_shots(const VwEvents* events) {
   assert(events);
@@ -124,42 +31,8 @@ vw_events_are_shots(const VwEvents* events) {
          events->kind == VW_KIND_RAPID_FIRE;
 }
 
-/// Bound the shot that is meant: of several from its event up to the next. What
-/// was said to be one starts with the first event.
-static void
-find_shot(Search* search) {
-  const VwCurve* const  curve = &search->curve;
-  const VwEvents* const events = search->events;
-  const size_t          event = search->event;
-  const bool            several = vw_events_are_shots(events);
-  const size_t          n = curve->n_steps;
-  const bool            said = search->options->has_kind && !several;
-  const double          level_db = several ? events->events[event].level_db
-                                   : said ? events->events[0].level_db - CREST_RANGE_DB
-                                          : 0.0;
-  // One that is as soft is told by its own crest.
-  const double near =
-    search->loudest *
-    vw_power_of_db(fmin(level_db + CREST_RANGE_DB, 0.0) - CREST_RANGE_DB);
-  VwMeantShot* const shot = &search->shot;
-  shot->limit = several && event + 1U < events->n_events
-                  ? quietest_after(search, event)
-                  : n;
-  if (several) {
-    const VwEvent* const of = &events->events[event];
-    shot->rise = step_of_frame(search, of->start_frame);
-    shot->start = of->dip_db < RINGS_DB ? of->start_frame - search->first : 0U;
-  } else if (said) {
-    shot->rise = step_of_frame(search, events->events[0].start_frame);
-  }
-  while (shot->rise + 1U < shot->limit && curve->level[shot->rise] < near) {
-    ++shot->rise;
-  }
-  shot->crest = vw_curve_crest(curve, shot->rise, shot->limit);
-}
-
-static void
-note_events(const VwEvents* events, VwShotFacts* facts) {
+void
+vw_facts_note_events(const VwEvents* events, VwShotFacts* facts) {
   const bool rapid = events->kind == VW_KIND_RAPID_FIRE;
   facts->kind = events->kind;
   facts->other_kind = events->other_kind;
@@ -172,294 +45,22 @@ note_events(const VwEvents* events, VwShotFacts* facts) {
   facts->rapid_jitter_ms = rapid ? events->rapid.jitter_ms : (double)NAN;
 }
 
-static void
-find_attack(Search* search) {
-  const VwCurve* const curve = &search->curve;
-  search->before =
-    vw_noise_before(curve, search->shot.rise, search->shot.crest);
-  const VwAttack attack =
-    vw_attack_find(&search->sound, curve, &search->shot, search->before);
-  VwShotFacts* const facts = &search->facts;
-  facts->attack_frame = attack.frame;
-  facts->rise_ms = 1000.0 * attack.rise_s;
-  facts->slow = attack.rise_s > VW_FAST_RISE_S;
-  // Whoever picks a shot knows of those before it.
-  const bool known = search->options->pick > 0U;
-  facts->earlier_sound_db = known ? (double)NAN : attack.earlier_db;
-  facts->earlier_sound_ms = known ? (double)NAN : 1000.0 * attack.earlier_s;
-  facts->crest_frame = search->shot.crest * curve->n_step + curve->n_step / 2U;
-}
-
-/// Where in the take the shot is asked to start.
-static size_t
-asked_start(const Search* search) {
-  return vw_frames_of_s(1e-3 * search->options->start_ms,
-                        search->sound.rate_hz);
-}
-
-/// Have the shot start where it was asked to.
-static VwStatus
-move_start(Search* search) {
-  const VwCurve* const curve = &search->curve;
-  VwShotFacts* const   facts = &search->facts;
-  const size_t         asked = asked_start(search);
-  const size_t start = asked > search->first ? asked - search->first : 0U;
-  const size_t step = start / curve->n_step;
-  if (!search->options->has_start) {
-    return VW_OK;
-  }
-  if (start + vw_frames_of_s(VW_SHORTEST_S, search->sound.rate_hz) >
-      facts->end_frame) {
-    return VW_BAD_START;
-  }
-  search->shot.crest = vw_curve_crest(curve, step, search->shot.limit);
-  facts->attack_frame = start;
-  facts->crest_frame = search->shot.crest * curve->n_step + curve->n_step / 2U;
-  facts->rise_ms = 1000.0 * vw_attack_rise_s(curve, &search->shot, step);
-  facts->slow = facts->rise_ms > 1000.0 * VW_FAST_RISE_S;
-  facts->earlier_sound_db = NAN;
-  facts->earlier_sound_ms = NAN;
-  return VW_OK;
-}
-
-/// Power of the board's noise where the take is as loud as it came.
-static double
-board_power(const Search* search, size_t limit_frame) {
-  const VwSound* const sound = &search->sound;
-  float                peak = 0.0F;
-  for (size_t i = search->facts.attack_frame * sound->n_channels;
-       i < limit_frame * sound->n_channels;
-       ++i) {
-    peak = fmaxf(peak, fabsf(sound->values[i]));
-  }
-  const double below_db = search->options->board_noise_dbfs - PEAK_DBFS;
-  return (double)peak * (double)peak * vw_power_of_db(below_db);
-}
-
-/// A line whose times count from the crest's step.
-static VwDecayLine
-line_in_take(const Search* search, const VwDecayLine* line) {
-  const double crest_ms =
-    ms_of_frame(search, search->shot.crest * search->curve.n_step);
-  return (VwDecayLine){crest_ms + line->from_ms,
-                       crest_ms + line->to_ms,
-                       line->from_dbfs,
-                       line->to_dbfs};
-}
-
-static VwStatus
-find_tail(Search* search) {
-  const size_t limit = frame_of_step(search, search->shot.limit);
-  search->after = vw_noise_after(
-    &search->curve, search->shot.crest, search->shot.limit, search->before);
-  const double noise = isnan(search->after) ? search->before : search->after;
-  const VwTailFloors floors = {isnan(noise) ? 0.0 : noise,
-                               board_power(search, limit)};
-  VwDecay        tail = {0};
-  const VwStatus st =
-    vw_tail_find(&search->curve, &search->shot, &floors, &tail);
-  if (st) {
-    return st;
-  }
-  VwShotFacts* const facts = &search->facts;
-  facts->end_frame = frame_of_step(search, tail.end);
-  facts->decay_t20_s = tail.t20_s;
-  facts->decay_t30_s = tail.t30_s;
-  facts->decay_line = line_in_take(search, &tail.line);
-  facts->end_db = tail.end_db;
-  facts->cut_off = tail.cut_off;
-  facts->choked =
-    tail.end == search->shot.limit && limit < search->sound.n_frames;
-  return VW_OK;
-}
-
-/// The frame from which 40 ms lie about the fall of the level by 20 dB.
-static size_t
-tail_pitch_frame(const Search* search) {
-  const VwCurve* const curve = &search->curve;
-  const double         fallen =
-    curve->level[search->shot.crest] * vw_power_of_db(-TAIL_PITCH_DB);
-  size_t step = search->shot.crest;
-  while (step < search->shot.limit && curve->level[step] > fallen) {
-    ++step;
-  }
-  const size_t half =
-    vw_frames_of_s(VW_PITCH_WINDOW_S / 2.0, search->sound.rate_hz);
-  const size_t middle = step * curve->n_step;
-  return step == search->shot.limit ? search->sound.n_frames
-         : middle > half            ? middle - half
-                                    : 0U;
-}
-
-static VwStatus
-find_pitch(Search* search) {
-  const VwSound* const sound = &search->sound;
-  VwShotFacts* const   facts = &search->facts;
-  const VwStatus       st =
-    vw_pitch_find(sound, facts->attack_frame, 0.0, &facts->pitch_attack_hz);
-  return st ? st
-            : vw_pitch_find(sound,
-                            tail_pitch_frame(search),
-                            VW_PITCH_WINDOW_S / 2.0,
-                            &facts->pitch_tail_hz);
-}
-
-static VwStatus
-find_fastest(Search* search) {
-  const size_t reach = vw_curve_steps(&search->curve, VW_PRE_ROLL_S);
-  const size_t attack = search->facts.attack_frame / search->curve.n_step;
-  const size_t from = attack > reach ? attack - reach : 0U;
-  const size_t to = search->facts.end_frame / search->curve.n_step;
-  return vw_fastest_find(
-    &search->curve, from, to, &search->facts.fastest_fire_rate_per_s);
-}
-
-/// The step before which the next shot comes; 0 where none does.
-static size_t
-next_shot(const Search* search) {
-  const VwShotFacts* const facts = &search->facts;
-  const size_t             n_steps = search->curve.n_steps;
-  if (search->shot.limit < n_steps) {
-    return search->shot.limit + 1U; // the quietest there is before it
-  }
-  if (isnan(facts->fastest_fire_rate_per_s)) {
-    return 0;
-  }
-  const size_t next =
-    facts->attack_frame / search->curve.n_step +
-    vw_curve_steps(&search->curve,
-                   1.0 / facts->fastest_fire_rate_per_s - VW_PRE_ROLL_S);
-  return next < n_steps ? next : n_steps;
-}
-
-static void
-find_valley(Search* search) {
-  const VwCurve* const curve = &search->curve;
-  const size_t         next = next_shot(search);
-  size_t               lowest = search->shot.crest;
-  for (size_t i = lowest; i < next; ++i) {
-    lowest = curve->level[i] < curve->level[lowest] ? i : lowest;
-  }
-  search->facts.valley_ms =
-    lowest > search->shot.crest
-      ? ms_of_frame(search, lowest * curve->n_step + curve->n_step / 2U)
-      : NAN;
-}
-
-/// Whether nothing stands out of the noise, in level or by a pitch.
-static VwStatus
-check_noise(const Search* search) {
-  const VwCurve* const curve = &search->curve;
-  const double         length_s = (double)curve->n_steps * curve->step_s;
-  double               quiet = 0.0;
-  double               before = 0.0;
-  VwStatus             st =
-    vw_noise_quietest(curve, 0, curve->n_steps, QUIET_SHARE, &quiet);
-  st = st ? st : vw_noise_quietest(curve, 0, search->shot.crest, 0.0, &before);
-  if (st) {
-    return st;
-  }
-  quiet = before > 0.0 ? fmin(quiet, before) : quiet;
-  const bool is_noise =
-    length_s >= NOISE_ONLY_S && isnan(search->facts.pitch_attack_hz) &&
-    curve->level[search->shot.crest] < quiet * vw_power_of_db(NOISE_ONLY_DB);
-  return is_noise ? VW_NO_SHOT : VW_OK;
-}
-
-/// The facts, their frames and times those of the take.
-static VwShotFacts
-facts_of_take(const Search* search) {
-  VwShotFacts  facts = search->facts;
-  const double noise = isnan(search->before) ? search->after : search->before;
-  facts.attack_ms = ms_of_frame(search, facts.attack_frame);
-  facts.crest_ms = ms_of_frame(search, facts.crest_frame);
-  facts.end_ms = ms_of_frame(search, facts.end_frame);
-  facts.length_ms =
-    facts.end_ms - fmax(facts.attack_ms - 1000.0 * VW_PRE_ROLL_S, 0.0);
-  facts.first_frame =
-    vw_frames_of_s(search->options->from_s, search->sound.rate_hz);
-  facts.attack_frame += search->first;
-  facts.crest_frame += search->first;
-  facts.end_frame += search->first;
-  facts.noise_floor_dbfs = isnan(noise) ? NAN : vw_db_of_power(noise);
-  facts.dc_offset = search->take->dc_offset;
-  facts.n_clipped_frames = search->take->n_clipped_frames;
-  return facts;
-}
-
 /// Start a search, whose curve is to be cleared also after a failure.
 static VwStatus
 search_begin(const VwTake*        take,
              const VwFindOptions* options,
              const VwEvents*      events,
-             Search*              search) {
-  *search = (Search){.take = take,
-                     .options = options,
-                     .events = events,
-                     .sound = vw_sound_sounding(&take->sound)};
+             VwShotSearch*        search) {
+  *search = (VwShotSearch){.take = take,
+                           .options = options,
+                           .events = events,
+                           .sound = vw_sound_sounding(&take->sound)};
   search->first = (size_t)(search->sound.values - take->sound.values) /
                   take->sound.n_channels;
   const VwStatus       st = vw_curve_take(&search->sound, &search->curve);
   const VwCurve* const curve = &search->curve;
   search->loudest =
     st ? 0.0 : curve->level[vw_curve_crest(curve, 0, curve->n_steps)];
-  return st;
-}
-
-/// The search with nothing in sight but an event and what is about it.
-static Search
-search_near(const Search* whole, size_t event) {
-  const VwCurve* const curve = &whole->curve;
-  const VwEvent* const of = &whole->events->events[event];
-  const bool           last = event + 1U == whole->events->n_events;
-  const size_t         start = step_of_frame(whole, of->start_frame);
-  const size_t         before = vw_curve_steps(curve, BEFORE_S);
-  const size_t         wanted = whole->options->has_start
-                                  ? step_of_frame(whole, asked_start(whole))
-                                  : start;
-  const size_t         near_from = start > before ? start - before : 0U;
-  const size_t         from = wanted < near_from ? wanted : near_from;
-  const size_t         to = last ? curve->n_steps
-                                 : step_of_frame(whole, of[1].start_frame) +
-                             vw_curve_steps(curve, AFTER_S);
-  Search               near = *whole;
-  near.curve.level += from;
-  near.curve.power += from;
-  near.curve.n_steps = (to < curve->n_steps ? to : curve->n_steps) - from;
-  const size_t from_frame = frame_of_step(whole, from);
-  const size_t to_frame = frame_of_step(whole, from + near.curve.n_steps);
-  near.first += from_frame;
-  near.sound.values += from_frame * whole->sound.n_channels;
-  near.sound.n_frames = to_frame - from_frame;
-  return near;
-}
-
-/// Find all that there is to know of one event's shot.
-static VwStatus
-find_one(const Search* whole, size_t event, VwShotFacts* facts) {
-  Search one =
-    vw_events_are_shots(whole->events) ? search_near(whole, event) : *whole;
-  Search* const search = &one;
-  search->event = event;
-  note_events(search->events, &search->facts);
-  find_shot(search);
-  find_attack(search);
-  VwStatus st = find_tail(search);
-  st = st ? st : move_start(search);
-  st = st ? st : find_pitch(search);
-  st = st ? st : find_fastest(search);
-  if (!st) {
-    find_valley(search);
-  }
-  // Where there are shots there is more than noise, and that may be wanted.
-  const bool noise_is_wanted =
-    search->options->has_kind && search->options->kind == VW_KIND_SUSTAINED;
-  st = st || noise_is_wanted || vw_events_are_shots(search->events)
-         ? st
-         : check_noise(search);
-  if (!st || st == VW_BAD_START) {
-    *facts = facts_of_take(search);
-  }
   return st;
 }
 
@@ -470,14 +71,14 @@ vw_find_among(const VwTake*        take,
               VwShotFacts*         facts) {
   assert(take && options && events && facts);
   const unsigned pick = options->pick;
-  Search         search;
+  VwShotSearch   search;
   if (pick > (vw_events_are_shots(events) ? events->n_events : 1U)) {
-    note_events(events, facts);
+    vw_facts_note_events(events, facts);
     return VW_BAD_PICK;
   }
   VwStatus st = search_begin(take, options, events, &search);
   st = st ? st
-          : find_one(
+          : vw_shot_find(
               &search, pick ? pick - 1U : vw_events_first_loud(events), facts);
   vw_curve_clear(&search.curve);
   return st;
@@ -491,12 +92,12 @@ vw_find_each(const VwTake*        take,
   assert(take && options && events && facts);
   const size_t  n = vw_events_are_shots(events) ? events->n_events : 1U;
   VwFindOptions each = *options;
-  Search        search;
+  VwShotSearch  search;
   each.pick = n > 1U ? 1U : 0U; // those before it are known
   VwStatus st = search_begin(take, &each, events, &search);
   for (size_t i = 0; !st && i < n; ++i) {
-    st =
-      find_one(&search, n > 1U ? i : vw_events_first_loud(events), &facts[i]);
+    st = vw_shot_find(
+      &search, n > 1U ? i : vw_events_first_loud(events), &facts[i]);
   }
   vw_curve_clear(&search.curve);
   return st;
