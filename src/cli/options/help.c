@@ -20,6 +20,8 @@ static const Meaning meanings[] = {
   {"board",
    COMMAND_CHECK | COMMAND_PACK | COMMAND_REHEARSE,
    "what is to play: wav-22k-mono, say"},
+  {"bits", COMMAND_MEND, "8, 16, 24 or float (default the file's own)"},
+  {"dither", COMMAND_MEND, "tpdf (default with --bits) or none"},
   {"output", COMMAND_PACK, "folder of the packs (default volleyweave-out)"},
   {"output", COMMAND_REHEARSE, "a file, or -"},
   {"output", COMMAND_TRYOUT, "a file, or a folder (default tryout.html)"},
