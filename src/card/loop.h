@@ -107,8 +107,9 @@ typedef struct {
  */
 VwStatus vw_loop_judge(const VwSound* loop, double gap_ms, VwLoopFacts* facts);
 
-/// The mean of a channel of a loop; 0 if it is no constant but follows the
-/// sound: if it is little beside how the means of its stretches spread.
+/// The mean of a channel of a loop; if it is no constant but follows the sound,
+/// little beside how the means of its stretches spread, then where the channel
+/// comes to rest at the seam, or 0.
 double vw_loop_constant(const VwSound* loop, unsigned channel);
 
 /**
