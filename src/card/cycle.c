@@ -297,7 +297,8 @@ find(const Loop* loop, const VwEvents* events, VwCycle* cycle) {
   const bool  even =
     whole.score >= WHOLE_LEAST && whole.score >= other.score - WORSE;
   const bool none =
-    events->kind == VW_KIND_SUSTAINED || other.score < OTHER_LEAST ||
+    (events->kind == VW_KIND_SUSTAINED && events->n_events == 1U) ||
+    other.score < OTHER_LEAST ||
     (other.score < SURE_LEAST && !has_events_at(events, other.period));
   if (!even && none) {
     return;

@@ -15,9 +15,6 @@
 // monotonic, isochronous sequence", J. Acoust. Soc. Am., 1995).
 #define JITTER_MOST_MS 6.0
 
-// A single shot that has sunk so far at its end seldom is a loop (chosen here).
-#define SINGLE_LEAST_S 0.25
-
 static double
 ms_of(const VwSound* loop, double n_frames) {
   return 1000.0 * n_frames / loop->rate_hz;
@@ -113,9 +110,8 @@ static const Note note_flaw[VW_N_FLAWS] = {[VW_FLAW_OFFSET] = note_offset,
 
 /* What is no fault of the loop, or cannot be mended */
 
-/// Whether a file is packed with loss, and into what.
-static const char*
-packed_word(const char* path) {
+const char*
+vw_loop_packing(const char* path) {
   unsigned char head[4] = {0};
   const int     fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
   if (fd >= 0) {
@@ -132,7 +128,7 @@ packed_word(const char* path) {
 static void
 warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   const VwCycle* const cycle = &facts->cycle;
-  const char* const    packed = packed_word(notes->path);
+  const char* const    packed = vw_loop_packing(notes->path);
   const bool           gap = facts->flaws[VW_FLAW_GAP].there ||
                    facts->flaws[VW_FLAW_PADDING].there ||
                    facts->flaws[VW_FLAW_CYCLE].there;
@@ -166,8 +162,13 @@ warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
                   "its shots are %.1f ms off an even line, which is heard",
                   facts->jitter_ms);
   }
-  if (facts->shots == 1U && !gap &&
-      (double)loop->n_frames > SINGLE_LEAST_S * loop->rate_hz) {
+  if (facts->single) {
+    vw_notes_warn(notes,
+                  "make a loop of it with `volleyweave loop`",
+                  "this is a single shot, not a loop: it dies away before its "
+                  "end");
+  } else if (facts->shots == 1U && !gap &&
+             (double)loop->n_frames > VW_LOOP_SINGLE_LEAST_S * loop->rate_hz) {
     vw_notes_warn(
       notes,
       "make a loop of it with `volleyweave loop` if it is a single "

@@ -33,6 +33,17 @@
 #define NEAR_S 0.0025
 #define FAR_S 0.025
 
+// A single shot may be followed by any silence; only if not even its last 0.5
+// ms, in which a fade of 2 ms falls by 20 dB, have fallen by 16 dB, it breaks
+// off.
+#define LAST_S 0.0005
+
+// It has died away if the last 10 ms that are not silent are 25 dB below its
+// loudest. Of loops that are heard as one shot, longer than 0.25 s, they are at
+// most 13 dB below; of single shots cut from recordings, at least 32 dB.
+#define AWAY_S 0.01
+#define AWAY_RATIO 0.00316
+
 // What compressed formats add: so many frames in front, and at the end what
 // fills a block (common practice). A sound starts up to 2.5 ms after.
 #define PADDING_FRONT 1105U
@@ -51,6 +62,13 @@
 #define FOLLOWS_LEAST 0.16
 #define FOLLOWS_SHARE 0.5
 
+// Such a sound may tell all the same: faded at its seam, it comes to rest there
+// at its constant, from frame to frame within three steps of 16 bits. What is
+// more than three times the 1 % looked for is no rest but a crest (chosen
+// here).
+#define REST_STEP_MOST 1e-4
+#define REST_MOST 0.03
+
 // Played on for so long, a loop is as loud as it gets; and peaks are looked for
 // between fades of so many frames.
 #define PLAYED_S 1.0
@@ -61,13 +79,6 @@ vw_loop_is_short(size_t n_frames, unsigned rate_hz) {
   return n_frames < VW_LOOP_LEAST_FRAMES ||
          (double)n_frames < VW_LOOP_LEAST_S * rate_hz;
 }
-
-// Such a sound may tell all the same: faded at its seam, it comes to rest there
-// at its constant, from frame to frame within three steps of 16 bits. What is
-// more than three times the 1 % looked for is no rest but a crest (chosen
-// here).
-#define REST_STEP_MOST 1e-4
-#define REST_MOST 0.03
 
 /* Silence */
 
@@ -125,9 +136,21 @@ is_coarse(const VwSound* loop) {
   return i == n;
 }
 
+/// Whether one shot is all that is heard in a loop.
+static bool
+is_one_shot(const VwEvents* events) {
+  return events->kind == VW_KIND_SHOT && events->n_events == 1U;
+}
+
+/// Whether a sound goes on, without shots that are told apart.
+static bool
+is_sustained(const VwEvents* events) {
+  return events->kind == VW_KIND_SUSTAINED && events->n_events == 1U;
+}
+
 /// Whether the sound breaks off before the silence over the seam.
 static bool
-breaks_off(const VwSound* loop, const Silences* silences) {
+breaks_off(const VwSound* loop, const Silences* silences, bool one_shot) {
   const size_t n = vw_frames_of_s(LEVEL_S, loop->rate_hz) + 1U;
   const size_t end = 2U * loop->n_frames - silences->back;
   const double near = power_before(loop, end, NEAR_S, n);
@@ -139,21 +162,25 @@ breaks_off(const VwSound* loop, const Silences* silences) {
   for (double before_s = NEAR_S; before_s < FAR_S; before_s += LEVEL_S) {
     lately = fmax(lately, power_before(loop, end, before_s, n));
   }
-  return near > LOWEST_RATIO * most && near > FADED_RATIO * lately;
+  const size_t n_last = vw_frames_of_s(LAST_S, loop->rate_hz);
+  const double last = one_shot ? power_before(loop, end, 0.0, n_last) : near;
+  return near > LOWEST_RATIO * most && near > FADED_RATIO * lately &&
+         last > FADED_RATIO * near;
 }
 
 /// Frames of silence over the seam that are too many; 0 if none are.
 static size_t
 frames_too_many(const VwSound*  loop,
                 const Silences* silences,
-                const VwCycle*  cycle) {
+                const VwCycle*  cycle,
+                bool            one_shot) {
   const size_t total = over_seam(silences);
   const double least = GAP_LEAST_S * loop->rate_hz;
   if ((double)total < (double)silences->within + least || cycle->whole) {
     return 0U;
   }
   if (isnan(cycle->period_frames)) {
-    return breaks_off(loop, silences) ? total - silences->within : 0U;
+    return breaks_off(loop, silences, one_shot) ? total - silences->within : 0U;
   }
   const double left = cycle->left_frames > 0.0
                         ? cycle->left_frames
@@ -179,15 +206,20 @@ is_padding(const VwSound*  loop,
 }
 
 static void
-judge_silence(const VwSound* loop, double peak, VwLoopFacts* facts) {
-  const double levels[] = {0.0, SILENT_RATIO * peak};
+judge_silence(const VwSound* loop, const VwEvents* events, VwLoopFacts* facts) {
+  const double levels[] = {0.0, SILENT_RATIO * vw_sound_peak(loop)};
   Silences     silences = {0};
   size_t       n = 0;
-  const bool   known = !isnan(facts->cycle.period_frames);
+  VwCycle      cycle = facts->cycle;
+  // A sound that goes on falls silent nowhere, whatever repeats in it.
+  if (is_sustained(events)) {
+    cycle = (VwCycle){.period_frames = NAN, .left_frames = NAN};
+  }
+  const bool known = !isnan(cycle.period_frames);
   for (size_t i = 0; !n && i < (known ? 2U : 1U); ++i) {
     silences = find_silences(loop, levels[i]);
-    n = frames_too_many(loop, &silences, &facts->cycle);
-    if (is_padding(loop, &silences, &facts->cycle)) {
+    n = frames_too_many(loop, &silences, &cycle, is_one_shot(events));
+    if (is_padding(loop, &silences, &cycle)) {
       facts->flaws[VW_FLAW_PADDING] = (VwFlaw){true, 0.0, PADDING_FRONT, 0U};
       n = PADDING_FRONT;
     }
@@ -201,6 +233,22 @@ judge_silence(const VwSound* loop, double peak, VwLoopFacts* facts) {
 }
 
 /* Shots */
+
+/// Whether all of a loop is a shot that dies away.
+static bool
+is_single(const VwSound* loop, const VwEvents* events) {
+  const size_t n = vw_frames_of_s(AWAY_S, loop->rate_hz) + 1U;
+  const size_t end = loop->n_frames - find_silences(loop, 0.0).back;
+  double       most = 0.0;
+  if (events->kind != VW_KIND_SHOT ||
+      (double)loop->n_frames <= VW_LOOP_SINGLE_LEAST_S * loop->rate_hz) {
+    return false;
+  }
+  for (size_t i = n; i <= end; i += n) {
+    most = fmax(most, power_before(loop, i, 0.0, n));
+  }
+  return power_before(loop, end, 0.0, n) <= AWAY_RATIO * most;
+}
 
 static void
 judge_cycle(double gap_ms, VwLoopFacts* facts) {
@@ -221,6 +269,24 @@ judge_cycle(double gap_ms, VwLoopFacts* facts) {
     (VwFlaw){true, left / cycle->period_frames, 0U, (size_t)(over + 0.5)};
 }
 
+/// Find what repeats, unless it is one shot or no shots at all.
+static VwStatus
+find_cycle(const VwSound*  loop,
+           const VwEvents* events,
+           double          gap_ms,
+           VwLoopFacts*    facts) {
+  const size_t gap = vw_frames_of_s(gap_ms / 1000.0, loop->rate_hz);
+  VwStatus     st = vw_loop_goes_on(loop, &facts->goes_on);
+  facts->cycle = (VwCycle){.period_frames = NAN, .left_frames = NAN};
+  facts->single = is_single(loop, events);
+  if (st || facts->goes_on || facts->single) {
+    return st;
+  }
+  st = vw_cycle_find(loop, events, gap, &facts->cycle);
+  facts->goes_on = isnan(facts->cycle.period_frames) && is_sustained(events);
+  return st;
+}
+
 static VwStatus
 judge_shots(const VwSound*  loop,
             const VwEvents* events,
@@ -231,6 +297,13 @@ judge_shots(const VwSound*  loop,
   VwStatus          st = VW_NO_STEADY_RATE;
   facts->fire_rate_per_s = NAN;
   facts->jitter_ms = NAN;
+  if (facts->single) {
+    facts->shots = 1U;
+    return VW_OK;
+  }
+  if (facts->goes_on) {
+    return VW_OK;
+  }
   if (isnan(facts->cycle.period_frames) || facts->cycle.even) {
     st = vw_rate_of_loop(loop, &known, &found);
   }
@@ -248,6 +321,16 @@ judge_shots(const VwSound*  loop,
 }
 
 /* Level */
+
+/// Where a channel comes to rest at the seam; 0 if it does not.
+static double
+rest_of(const VwSound* loop, unsigned channel) {
+  const size_t last = (loop->n_frames - 1U) * loop->n_channels;
+  const double end = (double)loop->values[last + channel];
+  const double start = (double)loop->values[channel];
+  return fabs(end - start) <= REST_STEP_MOST && fabs(end) <= REST_MOST ? end
+                                                                       : 0.0;
+}
 
 double
 vw_loop_constant(const VwSound* loop, unsigned channel) {
@@ -314,8 +397,7 @@ judge_with(const VwSound*  loop,
            const VwEvents* events,
            double          gap_ms,
            VwLoopFacts*    facts) {
-  const size_t gap = vw_frames_of_s(gap_ms / 1000.0, loop->rate_hz);
-  VwStatus     st = vw_cycle_find(loop, events, gap, &facts->cycle);
+  VwStatus st = find_cycle(loop, events, gap_ms, facts);
   st = st ? st : vw_seam_measure(loop, &facts->seam);
   if (st) {
     return st;
@@ -323,22 +405,13 @@ judge_with(const VwSound*  loop,
   const VwSeam* const seam = &facts->seam;
   const double worst = fmax(fmax(seam->step, seam->slope), seam->residual);
   facts->n_frames = loop->n_frames;
-/// Where a channel comes to rest at the seam; 0 if it does not.
-static double
-rest_of(const VwSound* loop, unsigned channel) {
-  const size_t last = (loop->n_frames - 1U) * loop->n_channels;
-  const double end = (double)loop->values[last + channel];
-  const double start = (double)loop->values[channel];
-  return fabs(end - start) <= REST_STEP_MOST && fabs(end) <= REST_MOST ? end
-                                                                       : 0.0;
-}
-
   facts->flaws[VW_FLAW_SEAM] = (VwFlaw){worst > VW_SEAM_MOST, worst, 0U, 0U};
   facts->offset = offset_of(loop);
   facts->flaws[VW_FLAW_OFFSET] =
     (VwFlaw){fabs(facts->offset) > OFFSET_MOST, facts->offset, 0U, 0U};
-  judge_silence(loop, vw_sound_peak(loop), facts);
+  judge_silence(loop, events, facts);
   judge_cycle(gap_ms, facts);
+  facts->single = facts->single && !facts->flaws[VW_FLAW_GAP].there;
   st = judge_shots(loop, events, gap_ms, facts);
   return st ? st : measure_played(loop, facts);
 }

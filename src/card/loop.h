@@ -13,6 +13,9 @@
 #define VW_LOOP_LEAST_FRAMES 64U
 #define VW_LOOP_LEAST_S 0.005
 
+/// A single shot that takes longer seldom is a loop (chosen here).
+#define VW_LOOP_SINGLE_LEAST_S 0.25
+
 /// Whether so many frames are too few to be judged.
 bool vw_loop_is_short(size_t n_frames, unsigned rate_hz);
 
@@ -62,6 +65,16 @@ VwStatus vw_cycle_find(const VwSound*  loop,
                        size_t          gap_frames,
                        VwCycle*        cycle);
 
+/**
+ * Whether a loop is of a sound that goes on, as a hum with its beats: its level
+ * rises as it falls, which that of shots does not.
+ *
+ * @param loop Not empty.
+ * @param goes_on Filled in on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_loop_goes_on(const VwSound* loop, bool* goes_on);
+
 /// What may be wrong with a loop, in the order in which it is mended.
 typedef enum {
   VW_FLAW_OFFSET,  ///< It lies on a constant.
@@ -88,6 +101,8 @@ typedef struct {
   VwFlaw  flaws[VW_N_FLAWS];
   VwSeam  seam;
   VwCycle cycle;
+  bool    single;          ///< A single shot that dies away: no loop.
+  bool    goes_on;         ///< A sound that goes on, without shots.
   size_t  shots;           ///< 0: none that follow each other evenly.
   double  fire_rate_per_s; ///< NaN without.
   double  jitter_ms;       ///< NaN if it is not known.
@@ -127,6 +142,9 @@ VwStatus vw_loop_read(const char*          path,
                       double               gap_ms,
                       VwSound*             sound,
                       VwLoopFacts*         facts);
+
+/// Into what a loop's file is packed with loss, "Ogg" or "MP3"; or NULL.
+const char* vw_loop_packing(const char* path);
 
 /**
  * Say what is wrong with a loop: where, how much, and what to do about it.

@@ -107,7 +107,7 @@ print_loop(const CheckReport* report, bool quiet) {
   for (size_t i = 0; !quiet && i < found->warnings.n_faults; ++i) {
     say_warning(&found->warnings.faults[i]);
   }
-  if (!quiet && !found->faults.n_faults) {
+  if (!quiet && !found->faults.n_faults && !report->loop.facts->single) {
     line_flow_made(text_format(
       "%s: a good loop: if it stutters all the same, it is more likely the "
       "board's gap between repeats: measure it, and give it to `volleyweave "

@@ -43,6 +43,15 @@ faults_of(const VwFaults* faults) {
   return list;
 }
 
+/// The word for what a loop holds; NULL if nothing tells.
+static const char*
+kind_of(const VwLoopFacts* facts) {
+  return facts->goes_on  ? vw_kind_name(VW_KIND_SUSTAINED)
+         : facts->single ? vw_kind_name(VW_KIND_SHOT)
+         : facts->shots  ? vw_kind_name(VW_KIND_RAPID_FIRE)
+                         : NULL;
+}
+
 /// The figures of a loop; NULL without one.
 static Figures*
 loop_of(const LoopReport* loop) {
@@ -58,6 +67,8 @@ loop_of(const LoopReport* loop) {
   figures_set(made, "sample_rate_hz", loop->sound->rate_hz);
   figures_set(made, "channels", loop->sound->n_channels);
   figures_set(made, "marked", facts->marked);
+  figures_set(made, "kind", kind_of(facts));
+  figures_set(made, "single_shot", facts->single);
   figures_set_some(made, "shots", facts->shots);
   figures_set(made, "fire_rate_per_s", facts->fire_rate_per_s);
   figures_set(made, "jitter_ms", facts->jitter_ms);
@@ -78,14 +89,16 @@ static const Line loop_lines[] = {
   {"loop",
    "{length_ms}, {sample_rate_hz} Hz, {channels} channel{channels:s}"
    "{marked?, between its loop points}"},
+  {"fire", "a single shot that dies away: no loop", "single_shot"},
   {"fire",
    "{shots} shot{shots:s}, {fire_rate_per_s:.4g} per second"
    ", {jitter_ms} off an even line",
    "shots jitter_ms"},
   {"fire",
    "{shots} shot{shots:s}, {fire_rate_per_s:.4g} per second",
-   "shots !jitter_ms"},
-  {"fire", "nothing that repeats evenly: a sound that goes on", "!shots"},
+   "shots fire_rate_per_s !jitter_ms"},
+  {"fire", "none: a sound that goes on", "kind !shots"},
+  {"fire", "nothing that repeats evenly", "!kind"},
   {"seam",
    "step {seam_step_times:.2f}, slope {seam_slope_times:.2f}, prediction error "
    "{seam_residual_times:.2f} (1: as 99.9 % within, at most)"},
