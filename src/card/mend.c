@@ -64,6 +64,25 @@ cut_ends(Mend* mend, const VwFlaw* flaw, VwLoopFacts* facts) {
   return true;
 }
 
+/// Divide what is cut off between both ends so that the loudest stretch is
+/// left: silence at either goes first.
+static void
+divide(const VwSound* loop, VwFlaw* flaw) {
+  const size_t n = flaw->front + flaw->back;
+  double       change = 0.0;
+  double       least = 0.0;
+  flaw->front = 0;
+  for (size_t i = 0; i < n; ++i) {
+    change += vw_sound_power_at(loop, i) -
+              vw_sound_power_at(loop, loop->n_frames - n + i);
+    if (change < least) {
+      least = change;
+      flaw->front = i + 1U;
+    }
+  }
+  flaw->back = n - flaw->front;
+}
+
 /* Constant */
 
 /// Take each channel's constant from it, in whole steps of the codes.
@@ -219,8 +238,8 @@ mend_one(Mend*        mend,
   VwStatus st = VW_OK;
   *any = false;
   for (int kind = 0; !st && !*any && kind < VW_N_FLAWS; ++kind) {
-    const VwFlaw* const flaw = &facts->flaws[kind];
-    VwFlaw* const       done = &mending->done[kind];
+    VwFlaw* const flaw = &facts->flaws[kind];
+    VwFlaw* const done = &mending->done[kind];
     if (!flaw->there) {
       continue;
     }
@@ -230,6 +249,9 @@ mend_one(Mend*        mend,
       *any = true;
       st = mend_seam(mend, step, mending);
     } else {
+      if (kind == VW_FLAW_CYCLE) {
+        divide(&mend->loop, flaw);
+      }
       *any = cut_ends(mend, flaw, facts);
     }
     if (*any) {

@@ -207,7 +207,8 @@ mend_at(const Work* work, size_t index) {
   bool                  nothing = false;
   bool                  unwritten = false;
   VwStatus st = start(work, index, &loop) ? mend(path, &loop) : VW_NO_MEMORY;
-  nothing = !st && !loop.found.faults.n_faults && !settings->has_bits;
+  nothing = !st && !loop.found.faults.n_faults && !settings->has_bits &&
+            !vw_loop_packing(path);
   if (!st && !nothing) {
     st = write_mended(&loop);
     unwritten = st != VW_OK;
