@@ -39,7 +39,7 @@
 #define PARTS_MOST 8.0
 
 // The period is looked for again, to a frame, within this share of itself.
-#define REFINE_SHARE 0.03
+#define REFINE_SHARE 0.05
 #define REFINE_FRAMES 3.0
 #define LIKE_WAVE 0.6
 
