@@ -38,9 +38,10 @@
 // off.
 #define LAST_S 0.0005
 
-// It has died away if the last 10 ms that are not silent are 25 dB below its
-// loudest. Of loops that are heard as one shot, longer than 0.25 s, they are at
-// most 13 dB below; of single shots cut from recordings, at least 32 dB.
+// It has died away if it is followed by more than 0.25 s of silence, or the
+// last 10 ms that are not silent are 25 dB below its loudest. Of loops that are
+// heard as one shot, longer than 0.25 s, they are at most 13 dB below; of
+// single shots cut from recordings, at least 32 dB.
 #define AWAY_S 0.01
 #define AWAY_RATIO 0.00316
 
@@ -238,11 +239,15 @@ judge_silence(const VwSound* loop, const VwEvents* events, VwLoopFacts* facts) {
 static bool
 is_single(const VwSound* loop, const VwEvents* events) {
   const size_t n = vw_frames_of_s(AWAY_S, loop->rate_hz) + 1U;
-  const size_t end = loop->n_frames - find_silences(loop, 0.0).back;
+  const double least = VW_LOOP_SINGLE_LEAST_S * loop->rate_hz;
+  const size_t back = find_silences(loop, 0.0).back;
+  const size_t end = loop->n_frames - back;
   double       most = 0.0;
-  if (events->kind != VW_KIND_SHOT ||
-      (double)loop->n_frames <= VW_LOOP_SINGLE_LEAST_S * loop->rate_hz) {
+  if (events->kind != VW_KIND_SHOT || (double)loop->n_frames <= least) {
     return false;
+  }
+  if ((double)back > least) {
+    return true;
   }
   for (size_t i = n; i <= end; i += n) {
     most = fmax(most, power_before(loop, i, 0.0, n));

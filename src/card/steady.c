@@ -16,6 +16,10 @@ static const size_t lengths[] = {12U, 20U};
 // of 100 hums with beats, and 1 of 900 loops of shots.
 #define SYMMETRY_NEAR 0.015
 
+// It goes on if so much of it is within 40 dB of its loudest (chosen here).
+#define SOUNDS_SHARE 0.5
+#define SOUNDS_RATIO 1e-4
+
 /// The power of a loop, step by step, as it goes on at its start again.
 typedef struct {
   double* power; ///< Owned.
@@ -57,13 +61,27 @@ is_symmetric(const Course* course, size_t length) {
   return fabs(rises - falls) <= SYMMETRY_NEAR * falls;
 }
 
+/// Whether most of a loop is heard.
+static bool
+sounds_mostly(const Course* course) {
+  double most = 0.0;
+  size_t n = 0;
+  for (size_t i = 0; i < course->n; ++i) {
+    most = fmax(most, course->power[i]);
+  }
+  for (size_t i = 0; i < course->n; ++i) {
+    n += course->power[i] >= SOUNDS_RATIO * most;
+  }
+  return (double)n >= SOUNDS_SHARE * (double)course->n;
+}
+
 VwStatus
 vw_loop_goes_on(const VwSound* loop, bool* goes_on) {
   Course course = {0};
   if (!take_course(loop, &course)) {
     return VW_NO_MEMORY;
   }
-  *goes_on = course.n > lengths[1];
+  *goes_on = course.n > lengths[1] && sounds_mostly(&course);
   for (size_t i = 0; *goes_on && i < sizeof(lengths) / sizeof(*lengths); ++i) {
     *goes_on = is_symmetric(&course, lengths[i]);
   }
