@@ -278,18 +278,18 @@ vw_turns_keep(const VwShots* turns,
               size_t         single,
               VwFamily*      family,
               VwShotFacts*   facts) {
-  const size_t    n_clipped = facts->n_clipped_frames;
-  const VwTakeUse use = family->uses[single];
-  const VwPiece   piece = family->pieces[single];
+  const size_t  n_clipped = facts->n_clipped_frames;
+  const VwPiece piece = family->pieces[single];
+  VwTakeUse     use = family->uses[single];
   *facts = turns->used[single];
   facts->n_clipped_frames = n_clipped;
-  family->uses[single] = family->uses[0];
-  family->uses[0] = use;
   for (size_t i = 0; i < turns->n_written; ++i) {
+    use.late_start_ms = fmax(use.late_start_ms, family->uses[i].late_start_ms);
     if (i != single) {
       vw_sound_clear(&family->pieces[i].sound);
     }
   }
+  family->uses[0] = use;
   family->n_pieces -= turns->n_written - 1U;
   memmove(&family->pieces[1],
           &family->pieces[turns->n_written],

@@ -84,7 +84,8 @@ VwStatus vw_piece_measure(const VwFamily* family,
  */
 VwStatus vw_turns_single(const VwFamily* family, size_t* single);
 
-/// Keep that single shot alone, as that of the first take.
+/// Keep that single shot alone, as that of the first take, which is told to
+/// start as late as any of them does.
 ///
 /// @param facts Set to its facts, but for the clipped frames of the take.
 void vw_turns_keep(const VwShots* turns,

@@ -143,7 +143,7 @@ add_loop_words(Figures* loop, const Report* report) {
   const double even_ms = 1000.0 * (double)(plan->n_frames - plan->gap_frames) /
                          fmax(plan->shots, 1.0) / plan->rate_hz;
   double late_ms = 0.0;
-  for (size_t i = 0; i < family->n_takes; ++i) {
+  for (size_t i = 0; i < report->n_inputs; ++i) {
     late_ms = fmax(late_ms, family->uses[i].late_start_ms);
   }
   figures_set(loop, "laid", !family->join.n_frames);
