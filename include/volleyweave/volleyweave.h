@@ -99,6 +99,7 @@ typedef enum {
   VW_NOT_SAME,        ///< A file reads back as other than what was written.
   VW_TRACK_IN_MONO,   ///< A lamp track needs a channel of its own.
   VW_NO_STEADY_RATE,  ///< No shots that follow each other evenly were found.
+  VW_NOT_JOINED,      ///< Other takes for its ends, and shots are laid down.
   VW_ON_TIME,         ///< The on-time does not fit into the period.
   VW_SUPPLY_LOW,      ///< The supply is too low for the chip, diode or lamp.
   VW_SUPPLY_HIGH,     ///< The supply is too high for the chip.

@@ -101,6 +101,11 @@ static const Advice advices[] = {
      "give --channels 2, or a board with two"},
   [VW_NO_STEADY_RATE] = {"No shots that follow each other evenly were found",
                          "give a loop or a recording of rapid fire"},
+  [VW_NOT_JOINED] =
+    {"Takes for run-in and ring-out lead over to a hum or to rapid fire, and "
+     "shots are laid down",
+     "leave them or the fire rate out, or say what the take is: --as sustained "
+     "or --as rapid-fire"},
   [VW_ON_TIME] = {"The on-time does not fit into the period",
                   "ask for a shorter on-time or a lower fire rate"},
   [VW_SUPPLY_LOW] =

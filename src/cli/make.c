@@ -141,27 +141,6 @@ make_family(const Work* work, Report* report, VwFamily* family) {
   return st;
 }
 
-/// Say that nothing is joined, where other takes were to lead over to and from
-/// it. True if so.
-static bool
-fail_ends(const Work* work, Report* report) {
-  const Input* const           input = &work->inputs[0];
-  const VwFamilyOptions* const family = &work->settings->family;
-  if ((!work->ends[0].path && !work->ends[1].path) ||
-      vw_join_suits(&input->facts, work->n_inputs, family)) {
-    return false;
-  }
-  report->status = VW_BAD_OPTION;
-  report->message = text_format(
-    "--%s leads over to a hum or to rapid fire, and shots are laid down: %s",
-    work->ends[0].path ? "run-in-take" : "ring-out-take",
-    family->fire_rate_per_s > 0.0 ? "leave --fire-rate out"
-                                  : "leave it out, or say what the take is "
-                                    "with --as sustained or --as rapid-fire");
-  say(input->path, "%s", report->message ? report->message : "failed");
-  return true;
-}
-
 /// Say why no family was made, where the kind that it is said to have or the
 /// speaker's corner may be the reason.
 static void
@@ -327,8 +306,7 @@ make_one(const Work* work, const char* const* takes) {
                       .first_take = (size_t)(takes - work->first)};
   VwFamily  family = {0};
   MadeFiles made = {0};
-  if (load(work, takes, &report) && !fail_ends(work, &report) &&
-      find_turns(work, &report) &&
+  if (load(work, takes, &report) && find_turns(work, &report) &&
       (work->command->bit != COMMAND_SPLIT || split(work, &report))) {
     const VwStatus st = make_family(work, &report, &family);
     if (st) {

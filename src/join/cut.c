@@ -21,13 +21,14 @@ vw_join_suits(const VwShotFacts*     facts,
            options->fire_rate_per_s == 0.0));
 }
 
-bool
-vw_join_may_lead(const VwShotFacts*     facts,
-                 size_t                 n_takes,
-                 const VwFamilyOptions* options) {
-  return (!options->run_in_take && !options->ring_out_take) ||
-         (options->form != VW_FORM_WHOLE_FILE &&
-          vw_join_suits(facts, n_takes, options));
+VwStatus
+vw_join_check_ends(const VwShotFacts*     facts,
+                   size_t                 n_takes,
+                   const VwFamilyOptions* options) {
+  return !options->run_in_take && !options->ring_out_take ? VW_OK
+         : options->form == VW_FORM_WHOLE_FILE            ? VW_BAD_OPTION
+         : !vw_join_suits(facts, n_takes, options)        ? VW_NOT_JOINED
+                                                          : VW_OK;
 }
 
 static VwStatus

@@ -148,10 +148,10 @@ bool vw_join_suits(const VwShotFacts*     facts,
                    const VwFamilyOptions* options);
 
 /// Whether there is a loop for the takes that `options` has for run-in and
-/// ring-out, if it has any.
-bool vw_join_may_lead(const VwShotFacts*     facts,
-                      size_t                 n_takes,
-                      const VwFamilyOptions* options);
+/// ring-out, if it has any: #VW_OK, #VW_BAD_OPTION or #VW_NOT_JOINED.
+VwStatus vw_join_check_ends(const VwShotFacts*     facts,
+                            size_t                 n_takes,
+                            const VwFamilyOptions* options);
 
 /// What comes before and after the loop.
 typedef struct {

@@ -54,23 +54,29 @@ set_options(const VwPack* pack, const VwSoundWish* wish, VwPackSound* sound) {
   return st;
 }
 
+static void
+note_take(VwPackStore* store, const char* path) {
+  struct stat status;
+  if (path && !stat(path, &status)) {
+    store->takes[store->n_takes++] = (VwPackTake){status.st_dev, status.st_ino};
+  }
+}
+
 static VwStatus
 note_takes(VwPack* pack) {
   VwPackStore* const store = pack->store;
   size_t             n = 0;
   for (size_t i = 0; i < pack->n_sounds; ++i) {
-    n += pack->sounds[i].wish->n_takes;
+    n += pack->sounds[i].wish->n_takes + 2U;
   }
   store->takes = calloc(n + 1U, sizeof(VwPackTake));
   for (size_t i = 0; store->takes && i < pack->n_sounds; ++i) {
     const VwSoundWish* const wish = pack->sounds[i].wish;
     for (size_t k = 0; k < wish->n_takes; ++k) {
-      struct stat status;
-      if (!stat(wish->takes[k], &status)) {
-        store->takes[store->n_takes++] =
-          (VwPackTake){status.st_dev, status.st_ino};
-      }
+      note_take(store, wish->takes[k]);
     }
+    note_take(store, wish->run_in_take);
+    note_take(store, wish->ring_out_take);
   }
   return store->takes ? VW_OK : VW_NO_MEMORY;
 }

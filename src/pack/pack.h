@@ -24,7 +24,9 @@ typedef struct {
   VwMake             make;    ///< What to make.
   const char* const* takes;   ///< Names of `n_takes` files.
   size_t             n_takes; ///< 1 to 64; more than one take turns.
-  VwFamilyOptions    options; ///< As asked, the board not applied yet.
+  const char*        run_in_take;   ///< A file, or NULL: the loop's own run-in.
+  const char*        ring_out_take; ///< Likewise.
+  VwFamilyOptions    options;       ///< As asked, the board not applied yet.
   bool own_channels; ///< Its number of channels goes before the board's first,
                      ///< where the board takes it.
   bool   own_encoding; ///< The same of its encoding.

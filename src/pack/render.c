@@ -25,7 +25,9 @@ typedef struct {
   VwTake*      takes; ///< Owned.
   VwShotFacts* facts; ///< Owned.
   size_t       n_takes;
-  VwShots      turns; ///< The only take's own shots, where these take turns.
+  VwTake       run_in;   ///< Another take that leads over to the loop.
+  VwTake       ring_out; ///< One that leads on from it.
+  VwShots      turns;    ///< The only take's own shots, where these take turns.
 } Takes;
 
 static VwStatus
@@ -64,6 +66,16 @@ find_turns(const VwSound* raw, const VwPackSound* sound, Takes* takes) {
   return st;
 }
 
+/// Read a file of takes; none of ours is one.
+static VwStatus
+read_take(const VwReadOptions* reading,
+          VwPackSound*         sound,
+          const char*          path,
+          VwSound*             raw) {
+  return vw_is_own_output(path) ? VW_OWN_OUTPUT
+                                : vw_read(path, reading, raw, &sound->fault);
+}
+
 static VwStatus
 load(const VwReadOptions* reading,
      VwPackSound*         sound,
@@ -72,8 +84,7 @@ load(const VwReadOptions* reading,
   const char* const path = sound->wish->takes[index];
   VwTake* const     take = &takes->takes[index];
   VwSound           raw = {0};
-  VwStatus          st = vw_is_own_output(path) ? VW_OWN_OUTPUT : VW_OK;
-  st = st ? st : vw_read(path, reading, &raw, &sound->fault);
+  VwStatus          st = read_take(reading, sound, path, &raw);
   st = st ? st
           : vw_take_prepare_stretch(
               &raw, &sound->options.find, sound->options.whole, take);
@@ -86,20 +97,41 @@ load(const VwReadOptions* reading,
   return st;
 }
 
+/// Read the take of a run-in or a ring-out, whole, if there is one.
+static VwStatus
+load_end(const VwReadOptions* reading,
+         VwPackSound*         sound,
+         const char*          path,
+         VwTake*              take) {
+  const VwFindOptions all = vw_find_defaults();
+  VwSound             raw = {0};
+  if (!path) {
+    return VW_OK;
+  }
+  VwStatus st = read_take(reading, sound, path, &raw);
+  st = st ? st : vw_take_prepare_stretch(&raw, &all, true, take);
+  vw_sound_clear(&raw);
+  if (st) {
+    sound->subject = path;
+  }
+  return st;
+}
+
 /// Read a sound's takes, and find their shots where it is made of such. What
 /// was read is to be cleared also where that fails.
 static VwStatus
 load_all(const VwReadOptions* reading, VwPackSound* sound, Takes* takes) {
-  const size_t n_takes = sound->wish->n_takes;
-  *takes = (Takes){calloc(n_takes, sizeof(VwTake)),
-                   calloc(n_takes, sizeof(VwShotFacts)),
-                   n_takes,
-                   {0}};
+  const VwSoundWish* const wish = sound->wish;
+  *takes = (Takes){.takes = calloc(wish->n_takes, sizeof(VwTake)),
+                   .facts = calloc(wish->n_takes, sizeof(VwShotFacts)),
+                   .n_takes = wish->n_takes};
   VwStatus st = takes->takes && takes->facts ? VW_OK : VW_NO_MEMORY;
-  for (size_t i = 0; !st && i < n_takes; ++i) {
+  for (size_t i = 0; !st && i < wish->n_takes; ++i) {
     st = load(reading, sound, i, takes);
   }
-  return st;
+  st = st ? st : load_end(reading, sound, wish->run_in_take, &takes->run_in);
+  return st ? st
+            : load_end(reading, sound, wish->ring_out_take, &takes->ring_out);
 }
 
 static void
@@ -109,6 +141,8 @@ takes_clear(Takes* takes) {
   }
   free(takes->takes);
   free(takes->facts);
+  vw_take_clear(&takes->run_in);
+  vw_take_clear(&takes->ring_out);
   vw_shots_clear(&takes->turns);
 }
 
@@ -278,15 +312,18 @@ make(const VwPack* pack, size_t index, Made* made) {
   VwPackSound* const  sound = &pack->sounds[index];
   VwLevelCurve* const curve = &pack->store->works[index].curve;
   const bool          loudest = sound->options.level.aim == VW_AIM_LOUDEST;
+  VwFamilyOptions     options = sound->options;
   Takes               takes;
   VwFamily            family = {0};
   VwStatus            st = load_all(&pack->options.reading, sound, &takes);
+  options.run_in_take = sound->wish->run_in_take ? &takes.run_in : NULL;
+  options.ring_out_take = sound->wish->ring_out_take ? &takes.ring_out : NULL;
   if (!st) {
     const VwShots* const turns = &takes.turns;
     const VwFamilyWish   wish = {turns->n ? turns->takes : takes.takes,
                                turns->n ? turns->used : takes.facts,
                                turns->n ? turns->n_written : takes.n_takes,
-                               &sound->options};
+                               &options};
     st = vw_family_measure(&wish, &family, loudest ? curve : NULL);
   }
   if (!st) {

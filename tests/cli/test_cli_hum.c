@@ -286,6 +286,110 @@ test_as_written(void** state) {
            "same\n"));
 }
 
+/* Takes of its ends */
+
+/// Level of 50 ms of a sound from a frame on, dB.
+static double
+level_db(const VwSound* sound, size_t from) {
+  const size_t n = sound->rate_hz / 20U;
+  double       power = 0.0;
+  for (size_t i = from; i < from + n; ++i) {
+    power += (double)sound->values[i] * (double)sound->values[i] / (double)n;
+  }
+  return 10.0 * log10(power);
+}
+
+/// Other takes lead over to the loop and on from it: no step, one level.
+static bool
+check_led(const BoardCase* of) {
+  VwSound      up = read_part(of, "motor", "runin");
+  VwSound      loop = read_part(of, "motor", "loop");
+  VwSound      down = read_part(of, "motor", "ringout");
+  const size_t n = loop.n_frames;
+  const double of_loop = level_db(&loop, n / 2U);
+  bool         ok = check_pieces(of, "motor");
+  // Those takes are glides, the loop is none.
+  ok &= check_at_least((double)up.n_frames / up.rate_hz, 1.0, "spin-up, s");
+  ok &=
+    check_at_least((double)down.n_frames / down.rate_hz, 1.0, "wind-down, s");
+  ok &=
+    check_at_most(fabs(level_db(&up, up.n_frames - up.rate_hz / 20U) - of_loop),
+                  1.0,
+                  "before the loop, dB");
+  ok &= check_at_most(
+    fabs(level_db(&down, down.rate_hz / 10U) - of_loop), 1.0, "after it, dB");
+  vw_sound_clear(&up);
+  vw_sound_clear(&loop);
+  vw_sound_clear(&down);
+  return ok;
+}
+
+#define PACK "\"$VOLLEYWEAVE\" pack -q -o out/ends "
+#define THREE "--board three.board.ini "
+
+/// The section that loop prints makes the same three files, to the byte, from
+/// another folder too; on a board that repeats one file it is refused.
+static void
+test_ends(void** state) {
+  static const BoardCase three = {"", "ends/three", "wav", true};
+  static const WavFile   ends[] = {
+      {.path = "up.wav", .fill = FILL_GLIDE, .seconds = 1.5, .rate_hz = 22050U},
+      {.path = "down.wav", .fill = FILL_GLIDE, .seconds = 2.0, .rate_hz = 48000U},
+  };
+  (void)state;
+  wav_file_write(&ends[0]);
+  wav_file_write(&ends[1]);
+  bool ok = prints(
+    "\"$VOLLEYWEAVE\" loop -q " THREE "--loudness keep --name motor "
+    "--run-in-take up.wav --ring-out-take down.wav --print-section -o made "
+    "in/hum.wav | grep -v '^#' | tee motor.ini",
+    "make = loop\nloudness = keep\nrun-in-take = up.wav\n"
+    "ring-out-take = down.wav\n");
+  ok &= prints(PACK THREE
+               "motor.ini && for i in runin loop ringout; do cmp "
+               "made/motor.$i.wav out/ends/three/motor.$i.wav; done; "
+               "mkdir sub && sed 's/= \\(in\\|up\\|down\\)/= ..\\/\\1/' "
+               "motor.ini >sub/motor.ini && rm -r out/ends && " PACK THREE
+               "sub/motor.ini && cmp out/ends/three/motor.runin.wav "
+               "made/motor.runin.wav && echo same",
+               "same\n");
+  ok &= check_led(&three);
+  static const RunCase refused[] = {
+    {"pack -q --board wav-22k-mono motor.ini",
+     1,
+     NULL,
+     "run-in-take: wav-22k-mono plays whole-file: leave it out"},
+    {"pack -q --run-in-take up.wav " THREE "motor.ini",
+     2,
+     NULL,
+     "--run-in-take: `volleyweave pack` has no such option"},
+    {"pack -q -o none " THREE "shots.ini",
+     1,
+     NULL,
+     "[sound a]: takes for run-in and ring-out lead over to a hum or to rapid "
+     "fire, and shots are laid down"},
+    // A take is never replaced.
+    {"pack -q -f -o out/ends " THREE "over.ini", 1, NULL, "hum.runin.wav: "},
+  };
+  ok &=
+    prints("cp up.wav out/ends/three/hum.runin.wav; printf '[sound a]\\ntake = "
+           "in/zap.wav\\nmake = loop\\nrun-in-take = up.wav\\n' >shots.ini; "
+           "printf '[sound hum]\\ntake = in/hum.wav\\nmake = loop\\n"
+           "run-in-take = out/ends/three/hum.runin.wav\\n' >over.ini; "
+           "printf '[prop]\\nboards = wav-22k-mono, three\\n[sound hum]\\n"
+           "take = in/hum.wav\\nmake = loop\\n[sound hum on three]\\n"
+           "run-in-take = up.wav\\n' >on.ini; echo put",
+           "put");
+  for (size_t i = 0; i < COUNT(refused); ++i) {
+    ok &= run_gave(run(refused[i].line), &refused[i]);
+  }
+  ok &= prints("cmp up.wav out/ends/three/hum.runin.wav && echo kept", "kept");
+  ok &= prints(PACK "-f --board wav-22k-mono " THREE "on.ini && ls -d "
+                    "out/ends/*/hum.runin.wav",
+               "three/hum.runin.wav");
+  assert_true(ok);
+}
+
 int
 main(int argc, char** argv) {
   run_set_up(argc, argv);
@@ -307,6 +411,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_boards),
     cmocka_unit_test(test_table),
     cmocka_unit_test(test_as_written),
+    cmocka_unit_test(test_ends),
   };
   const int n_failed = good ? cmocka_run_group_tests(tests, NULL, NULL) : 1;
   run_tear_down();

@@ -228,6 +228,23 @@ static const struct {
    "prop.ini:6: ",
    "twice",
    1},
+  {"[prop]\nrun-in-take = hum.wav\n",
+   "prop.ini:2: run-in-take:",
+   "put it under [sound NAME]",
+   1},
+  {"[sound zap]\ntake = zap.wav\nmake = shot\nrun-in-take = hum.wav\n",
+   "prop.ini:4: run-in-take:",
+   "write make = loop",
+   1},
+  {SOUND "[sound zap on b]\nmake = whole\nring-out-take = hum.wav\n",
+   "prop.ini:6: ring-out-take:",
+   "write make = loop",
+   1},
+  {SOUND "take = hum.wav\nrun-in-take = hum.wav\n",
+   "prop.ini:5: run-in-take:",
+   "give one take",
+   1},
+  {SOUND "run-in-take =\n", "prop.ini:4: run-in-take =", "empty", 1},
   {SOUND "[sound zap on b]\ntake = hum.wav\n",
    "prop.ini:5: take:",
    "[sound NAME]",
@@ -304,10 +321,15 @@ test_missing_take(void** state) {
   char* said = NULL;
   put_takes();
   assert_true(read_prop(
-    SOUND "[sound zip]\ntake = gone.wav\nmake = shot\n", &prop, &said));
+    SOUND "[sound zip]\ntake = gone.wav\nmake = shot\n"
+          "[sound zop]\ntake = hum.wav\nmake = loop\nrun-in-take = away.wav\n",
+    &prop,
+    &said));
   assert_non_null(strstr(said, "prop.ini:5: gone.wav: no such take"));
+  assert_non_null(strstr(said, "prop.ini:10: away.wav: no such take"));
   assert_false(prop.sounds[0].missing);
   assert_true(prop.sounds[1].missing);
+  assert_true(prop.sounds[2].missing);
   prop_clear(&prop);
   free(said);
 }

@@ -32,6 +32,8 @@ enum {
   COMMANDS_CARD = COMMAND_CHECK | COMMAND_DELIVER,
   /// No command: the option may stand as a key in a prop file.
   PROP_KEY = 1U << 16U,
+  /// No command: the option may stand as a key in the section of a sound alone.
+  PROP_SOUND = 1U << 20U,
   /// No command: as a key it holds for all sounds of a prop.
   PROP_ALL = 1U << 18U,
   /// No command: the option may be given to `pack` more than once.

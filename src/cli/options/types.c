@@ -52,6 +52,7 @@ read_name(const Value* value) {
 const OptionType type_flag = {.read = read_flag};
 const OptionType type_text = {.read = read_text};
 const OptionType type_name = {.read = read_name};
+const OptionType type_take = {.read = read_name};
 
 /* Words */
 

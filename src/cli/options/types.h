@@ -34,6 +34,7 @@ extern const OptionType type_flag;
 extern const OptionType type_words; ///< One of the row's words.
 extern const OptionType type_text;  ///< Any text.
 extern const OptionType type_name;  ///< Of a file or folder.
+extern const OptionType type_take;  ///< Of a take, seen from a prop's file.
 
 extern const OptionType type_count;  ///< A whole number, kept as one.
 extern const OptionType type_frames; ///< The same, with its unit.

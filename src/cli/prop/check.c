@@ -1,6 +1,7 @@
 #include "board/board.h"
 #include "cli/boards/boards.h"
 #include "cli/message/message.h"
+#include "cli/options/types.h"
 #include "cli/prop/prop.h"
 #include "pack/pack.h"
 
@@ -153,6 +154,23 @@ check_keys(const PropKeys* keys, Faults* faults) {
   }
 }
 
+/// Say of a take that it is missing. The other sounds can be made without it;
+/// so it is no fault.
+static void
+check_there(PropSound*    sound,
+            const char*   take,
+            unsigned      line,
+            const Faults* faults) {
+  if (access(take, F_OK)) {
+    Faults aside = {.path = faults->path};
+    sound->missing = true;
+    fault_say(&aside,
+              line,
+              "%s: no such take: correct the name, or copy it there",
+              take);
+  }
+}
+
 static void
 check_takes(PropSound* sound, Faults* faults) {
   if (!sound->n_takes) {
@@ -162,14 +180,30 @@ check_takes(PropSound* sound, Faults* faults) {
               sound->name);
   }
   for (size_t i = 0; i < sound->n_takes; ++i) {
-    if (access(sound->takes[i], F_OK)) {
-      // The other sounds can be made without it; so it is no fault.
-      Faults aside = {.path = faults->path};
-      sound->missing = true;
-      fault_say(&aside,
-                sound->lines[i],
-                "%s: no such take: correct the name, or copy it there",
-                sound->takes[i]);
+    check_there(sound, sound->takes[i], sound->lines[i], faults);
+  }
+}
+
+/// Check the takes of run-in and ring-out, which lead over to the loop of one
+/// take.
+static void
+check_ends(PropSound*      sound,
+           const PropKeys* keys,
+           VwMake          make,
+           Faults*         faults) {
+  const bool loops = make == VW_MAKE_LOOP || make == VW_MAKE_BURST;
+  for (size_t i = 0; i < keys->n_options; ++i) {
+    const PropOption* const end = &keys->options[i];
+    if (end->option->type == &type_take) {
+      check_there(sound, end->value, end->line, faults);
+      if (!loops || sound->n_takes > 1U) {
+        fault_say(faults,
+                  end->line,
+                  "%s: it leads over to the loop of one take: %s",
+                  end->option->name,
+                  loops ? "give one take, or leave it out"
+                        : "write make = loop, or leave it out");
+      }
     }
   }
 }
@@ -221,10 +255,15 @@ check_sound(const Prop* prop, PropSound* sound, Faults* faults) {
   check_name(sound, faults);
   check_takes(sound, faults);
   check_keys(&sound->keys, faults);
+  check_ends(sound, &sound->keys, sound->keys.make, faults);
   check_make(prop, sound, NULL, faults);
   for (size_t i = 0; i < sound->n_ons; ++i) {
     const PropOn* const on = &prop->ons[sound->first_on + i];
     check_keys(&on->keys, faults);
+    check_ends(sound,
+               &on->keys,
+               on->keys.make_line ? on->keys.make : sound->keys.make,
+               faults);
     check_make(prop, sound, on->board, faults);
   }
 }
@@ -274,6 +313,19 @@ form_on(const VwBoard* board) {
   return options.form;
 }
 
+/// Whether an option asks for pieces before or after the loop.
+static bool
+is_end(const char* option) {
+  return options_find(option)->type == &type_take;
+}
+
+static bool
+plays_end(const Case* of) {
+  return of->settings.family.form == VW_FORM_BURST ||
+         of->settings.family.shot_only || of->settings.family.whole ||
+         form_on(of->board) != VW_FORM_WHOLE_FILE;
+}
+
 static bool
 plays_form(const Case* of) {
   return of->settings.family.form == VW_FORM_BURST ||
@@ -284,7 +336,8 @@ plays_form(const Case* of) {
 /// Whether a board plays what an option asks.
 static bool
 plays(const Case* of, const char* option) {
-  return strcmp(option, "form")
+  return is_end(option) ? plays_end(of)
+         : strcmp(option, "form")
            ? board_plays(of->board, &of->settings.family.format, option)
            : plays_form(of);
 }
@@ -295,7 +348,7 @@ tell(const VwBoard* board, const char* option, char text[TOLD_SIZE]) {
   const bool     rates = !strcmp(option, "sample-rate");
   const unsigned n = rates ? board->n_sample_rates : board->n_encodings;
   size_t         used = 0;
-  if (!strcmp(option, "form")) {
+  if (!strcmp(option, "form") || is_end(option)) {
     (void)snprintf(text, TOLD_SIZE, "%s", vw_form_name(form_on(board)));
     return;
   }
@@ -367,7 +420,7 @@ prop_board_check(const Prop*     prop,
                  const Settings* line,
                  Faults*         faults) {
   static const char* const decided[] = {
-    "sample-rate", "channels", "bits", "form"};
+    "sample-rate", "channels", "bits", "form", "run-in-take", "ring-out-take"};
   for (size_t i = 0; i < sizeof(decided) / sizeof(decided[0]); ++i) {
     bool more = true;
     for (size_t j = 0; more && j < prop->n_sounds; ++j) {
@@ -380,70 +433,4 @@ prop_board_check(const Prop*     prop,
       more = check(&of, decided[i]);
     }
   }
-}
-
-/* Takes that no sound is made of */
-
-// More at once help nobody.
-#define NAMED_MOST 5U
-
-static int
-compare_paths(const void* a, const void* b) {
-  return strcmp(*(const char* const*)a, *(const char* const*)b);
-}
-
-/// All takes of a prop, sorted. To be freed; NULL without memory.
-static const char**
-list_used(const Prop* prop, size_t* n_used) {
-  size_t n = 0;
-  for (size_t i = 0; i < prop->n_sounds; ++i) {
-    n += prop->sounds[i].n_takes;
-  }
-  const char** const used = calloc(n + 1U, sizeof(char*));
-  *n_used = 0;
-  for (size_t i = 0; used && i < prop->n_sounds; ++i) {
-    for (size_t j = 0; j < prop->sounds[i].n_takes; ++j) {
-      used[(*n_used)++] = prop->sounds[i].takes[j];
-    }
-  }
-  if (used) {
-    qsort(used, *n_used, sizeof(char*), compare_paths);
-  }
-  return used;
-}
-
-static void
-warn(const Prop* prop, const char* take, size_t n_more) {
-  if (n_more < NAMED_MOST) {
-    char* const quoted = text_quoted(take);
-    say(take,
-        "warning: no sound is made of it: add one to %s, as `volleyweave loop "
-        "--print-section %s%s` prints it",
-        prop->path,
-        take[0] == '-' ? "-- " : "",
-        quoted ? quoted : "TAKE");
-    free(quoted);
-  }
-}
-
-void
-prop_unused_warn(const Prop* prop, const char* folder) {
-  TakeFolder         takes = {0};
-  size_t             n_used = 0;
-  size_t             n_unused = 0;
-  const char** const used = list_used(prop, &n_used);
-  if (used && take_folder_list(folder, &takes)) {
-    for (size_t i = 0; i < takes.n_takes; ++i) {
-      const FolderTake* const take = &takes.takes[i];
-      if (take->promised &&
-          !bsearch(&take->path, used, n_used, sizeof(char*), compare_paths)) {
-        warn(prop, take->path, n_unused++);
-      }
-    }
-  }
-  if (n_unused > NAMED_MOST) {
-    say(folder, "warning: %zu takes of which no sound is made", n_unused);
-  }
-  take_folder_clear(&takes);
-  free(used);
 }

@@ -1,6 +1,7 @@
-// The files of a folder that may be takes.
+// The files of a folder that may be takes, and those of which no sound is made.
 
 #include "cli/message/message.h"
+#include "cli/options/types.h"
 #include "cli/prop/prop.h"
 #include "container/container.h"
 #include "store/store.h"
@@ -96,4 +97,95 @@ take_folder_clear(TakeFolder* folder) {
     free(folder->takes);
     *folder = (TakeFolder){0};
   }
+}
+
+/* Takes that no sound is made of */
+
+// More at once help nobody.
+#define NAMED_MOST 5U
+
+static int
+compare_paths(const void* a, const void* b) {
+  return strcmp(*(const char* const*)a, *(const char* const*)b);
+}
+
+/// Add the takes that keys name, if there is room for them; their number.
+static size_t
+add_ends(const PropKeys* keys, const char** used) {
+  size_t n = 0;
+  for (size_t i = 0; i < keys->n_options; ++i) {
+    if (keys->options[i].option->type == &type_take) {
+      if (used) {
+        used[n] = keys->options[i].value;
+      }
+      ++n;
+    }
+  }
+  return n;
+}
+
+/// Add all takes of a prop, if there is room for them; their number.
+static size_t
+add_used(const Prop* prop, const char** used) {
+  size_t n = 0;
+  for (size_t i = 0; i < prop->n_sounds; ++i) {
+    const PropSound* const sound = &prop->sounds[i];
+    for (size_t j = 0; used && j < sound->n_takes; ++j) {
+      used[n + j] = sound->takes[j];
+    }
+    n += sound->n_takes;
+    n += add_ends(&sound->keys, used ? used + n : NULL);
+  }
+  for (size_t i = 0; i < prop->n_ons; ++i) {
+    n += add_ends(&prop->ons[i].keys, used ? used + n : NULL);
+  }
+  return n;
+}
+
+/// All takes of a prop, sorted. To be freed; NULL without memory.
+static const char**
+list_used(const Prop* prop, size_t* n_used) {
+  *n_used = add_used(prop, NULL);
+  const char** const used = calloc(*n_used + 1U, sizeof(char*));
+  if (used) {
+    (void)add_used(prop, used);
+    qsort(used, *n_used, sizeof(char*), compare_paths);
+  }
+  return used;
+}
+
+static void
+warn(const Prop* prop, const char* take, size_t n_more) {
+  if (n_more < NAMED_MOST) {
+    char* const quoted = text_quoted(take);
+    say(take,
+        "warning: no sound is made of it: add one to %s, as `volleyweave loop "
+        "--print-section %s%s` prints it",
+        prop->path,
+        take[0] == '-' ? "-- " : "",
+        quoted ? quoted : "TAKE");
+    free(quoted);
+  }
+}
+
+void
+prop_unused_warn(const Prop* prop, const char* folder) {
+  TakeFolder         takes = {0};
+  size_t             n_used = 0;
+  size_t             n_unused = 0;
+  const char** const used = list_used(prop, &n_used);
+  if (used && take_folder_list(folder, &takes)) {
+    for (size_t i = 0; i < takes.n_takes; ++i) {
+      const FolderTake* const take = &takes.takes[i];
+      if (take->promised &&
+          !bsearch(&take->path, used, n_used, sizeof(char*), compare_paths)) {
+        warn(prop, take->path, n_unused++);
+      }
+    }
+  }
+  if (n_unused > NAMED_MOST) {
+    say(folder, "warning: %zu takes of which no sound is made", n_unused);
+  }
+  take_folder_clear(&takes);
+  free(used);
 }

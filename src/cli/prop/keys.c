@@ -1,5 +1,6 @@
 #include "cli/message/figures.h"
 #include "cli/options/options.h"
+#include "cli/options/types.h"
 #include "cli/prop/prop.h"
 #include "cli/textfile/textfile.h"
 #include "pack/pack.h"
@@ -258,7 +259,10 @@ prop_keys_add(PropKeys*     keys,
 
 static void
 take_option(const Taker* taker, const Option* option) {
-  Settings trial = {0};
+  Settings    trial = {0};
+  char* const value = option->type == &type_take
+                        ? ini_path(taker->faults->path, taker->line->value)
+                        : copy_of(taker);
   if ((option->commands & PROP_ALL) && taker->place->section != IN_PROP) {
     refuse(taker, "it holds for all sounds: put it under [prop]");
     return;
@@ -267,13 +271,14 @@ take_option(const Taker* taker, const Option* option) {
   // where enough was said.
   if (!fault_is_enough(taker->faults) &&
       options_store(&trial, option, taker->shown, taker->line->value)) {
-    if (!prop_keys_add(
-          taker->place->keys, option, taker->line->value, taker->line->line)) {
+    if (!value ||
+        !prop_keys_add(taker->place->keys, option, value, taker->line->line)) {
       refuse(taker, "not enough memory");
     }
   } else {
     ++taker->faults->n;
   }
+  free(value);
 }
 
 /* Faults */
@@ -293,7 +298,9 @@ static const FirstTry hints[] = {
 /// Which options may stand in a section.
 static unsigned
 key_bit(const PropPlace* place) {
-  return place->section == IN_LAMP ? PROP_LAMP : PROP_KEY;
+  return place->section == IN_LAMP   ? PROP_LAMP
+         : place->section == IN_PROP ? PROP_KEY
+                                     : PROP_KEY | PROP_SOUND;
 }
 
 static const char*
@@ -362,9 +369,12 @@ prop_keys_take(const PropPlace* place, const IniEntry* line, Faults* faults) {
     refuse_here(&taker, own);
   } else if (option && (option->commands & key_bit(place))) {
     take_option(&taker, option);
-  } else if (option && (option->commands & (PROP_KEY | PROP_LAMP))) {
+  } else if (option &&
+             (option->commands & (PROP_KEY | PROP_SOUND | PROP_LAMP))) {
     refuse(&taker,
-           place->section == IN_LAMP
+           option->commands & PROP_SOUND
+             ? "not in this section: put it under [sound NAME]"
+           : place->section == IN_LAMP
              ? "not in this section: put it under [prop] or [sound NAME]"
              : "not in this section: put it under [lamp]");
   } else {

@@ -3,6 +3,7 @@
 
 #include "cli/files/files.h"
 #include "cli/message/figures.h"
+#include "cli/options/types.h"
 #include "cli/prop/prop.h"
 #include "cli/textfile/textfile.h"
 #include "store/store.h"
@@ -83,16 +84,13 @@ print_text(const char* key, const char* value, FILE* out) {
   return quoted != NULL;
 }
 
-/// Print the takes, as seen from the prop file or, where that is NULL, from
-/// here.
+/// Print a key with a take, as seen from the prop file or, where that is NULL,
+/// from here.
 static bool
-print_takes(const PropSound* sound, const char* path, FILE* out) {
-  bool good = true;
-  for (size_t i = 0; good && i < sound->n_takes; ++i) {
-    char* const take = path ? take_in(path, sound->takes[i]) : NULL;
-    good = print_text("take", path ? take : sound->takes[i], out);
-    free(take);
-  }
+print_take(const char* key, const char* take, const char* path, FILE* out) {
+  char* const seen = path ? take_in(path, take) : NULL;
+  const bool  good = print_text(key, path ? seen : take, out);
+  free(seen);
   return good;
 }
 
@@ -100,7 +98,10 @@ static bool
 print_sound(const PropSound* sound, const char* path, FILE* out) {
   const PropKeys* const keys = &sound->keys;
   fprintf(out, "[sound %s]\n", sound->name);
-  bool good = print_takes(sound, path, out);
+  bool good = true;
+  for (size_t i = 0; good && i < sound->n_takes; ++i) {
+    good = print_take("take", sound->takes[i], path, out);
+  }
   fprintf(out, "make = %s", choice_word(words_make, (int)keys->make));
   if (keys->make == VW_MAKE_BURST) {
     fprintf(out, " %u", keys->burst_shots);
@@ -113,8 +114,11 @@ print_sound(const PropSound* sound, const char* path, FILE* out) {
     good &= print_text("group", keys->group, out);
   }
   for (size_t i = 0; i < keys->n_options; ++i) {
-    const PropOption* const option = &keys->options[i];
-    good &= print_text(option->option->name, option->value, out);
+    const PropOption* const given = &keys->options[i];
+    const Option* const     option = given->option;
+    good &= option->type == &type_take
+              ? print_take(option->name, given->value, path, out)
+              : print_text(option->name, given->value, out);
   }
   if (keys->slot) {
     fprintf(out, "slot = %u\n", keys->slot);
@@ -163,7 +167,7 @@ take_options(const Settings* settings, PropKeys* keys) {
       printf("# Under [prop]: boards = %s\n", value);
     } else if (option->commands & PROP_ALL) {
       printf("# Under [prop]: %s = %s\n", given->name, value);
-    } else if (option->commands & PROP_KEY) {
+    } else if (option->commands & (PROP_KEY | PROP_SOUND)) {
       good = prop_keys_add(keys, option, value, 0U);
     }
   }

@@ -71,6 +71,11 @@ apply_make(const PropKeys* keys, size_t n_takes, Settings* settings) {
     family->burst_shots = keys->burst_shots;
     settings->has_burst = true;
   }
+  if (keys->make == VW_MAKE_SHOT || keys->make == VW_MAKE_WHOLE) {
+    // Asked of another board's loop.
+    settings->loop.run_in_take = NULL;
+    settings->loop.ring_out_take = NULL;
+  }
   if (keys->make != VW_MAKE_LOOP) {
     // Asked for all sounds, of which only loops have a steady burst.
     family->level.loud_as = VW_LOUD_AS_SHOT;
@@ -121,6 +126,8 @@ prop_wishes(const Prop* prop, const char* board, const Settings* line) {
       .make = on && on->keys.make_line ? on->keys.make : keys->make,
       .takes = (const char* const*)sound->takes,
       .n_takes = sound->n_takes,
+      .run_in_take = settings.loop.run_in_take,
+      .ring_out_take = settings.loop.ring_out_take,
       .options = settings.family,
       .own_channels = settings.has_channels,
       .own_encoding = settings.has_bits,
