@@ -303,7 +303,7 @@ test_first_tries(void** state) {
     {"loop --rpm 540 zap.wav", "--rpm", "--fire-rate 540rpm"},
     {"loop --period 110 zap.wav", "--period", "--fire-rate 110ms"},
     {"loop --strobe zap.wav", "--strobe", "lamp"},
-    {"loop --crossfade 5 zap.wav", "--crossfade", "not crossfaded"},
+    {"loop --crossfade 5 zap.wav", "--crossfade", "crossfades"},
     {"loop --normalize zap.wav", "--normalize", "--loudness -16"},
     {"loop --volume 3 zap.wav", "--volume", "--gain"},
     {"shot --peak -1 zap.wav", "--peak", "--ceiling -1"},

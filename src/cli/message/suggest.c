@@ -13,18 +13,22 @@ static const FirstTry words[] = {
   {" strobe flash flasher light lights led blink timer 555 astable ",
    LAMP_HINT},
   {" resample transcode format export encode downmix mono level normalize "
-   "normalise loudness amplify limit hum boot startup start-up reload voice ",
+   "normalise loudness amplify limit boot startup start-up reload voice ",
    "did you mean `volleyweave convert FILE`? It writes a sound whole, in the "
    "board's format"},
-  {" cut trim crop clean clip single once one oneshot one-shot extract slice "
+  {" cut trim crop clean clip single once one oneshot one-shot "
    "sample isolate tidy ",
    "did you mean `volleyweave shot TAKE`?"},
   {" info information analyze analyse analysis show probe stat stats look "
    "measure detect find view report describe examine identify ",
    "did you mean `volleyweave inspect TAKE`?"},
+  {" separate slice extract several shots ",
+   "did you mean `volleyweave split TAKE`? It writes each shot to a file"},
+  {" repair fix heal declick ", "did you mean `volleyweave mend LOOP`?"},
   {" autofire auto automatic full-auto fullauto rapid rapidfire rapid-fire "
    "fire firing shoot repeat looper looping loops weave volley make render "
-   "machinegun machine-gun hold sustain seamless build create generate run "
+   "machinegun machine-gun hold sustain hum drone engine motor seamless build "
+   "create generate run "
    "process ",
    "did you mean `volleyweave loop TAKE`?"},
   {" burst bursts salvo three-round triple ",
@@ -35,7 +39,7 @@ static const FirstTry words[] = {
    "did you mean `volleyweave deliver FOLDER --to CARD`?"},
   {" prop props all batch bundle bank soundbank kit set library everything ",
    "did you mean `volleyweave pack FOLDER`?"},
-  {" play listen preview audition test try hear ",
+  {" play listen preview test try hear ",
    "did you mean `volleyweave tryout TAKE`, a page to hear it on, or "
    "`volleyweave rehearse LOOP`, a file of what the board plays?"},
   {" board device devices player players hardware list profile profiles "
@@ -77,7 +81,8 @@ static const FirstTry options[] = {
   {" loop-points looppoints loop-point smpl markers cue cues ",
    "did you mean --form loop-points?"},
   {" crossfade cross-fade xfade fades fade-in fade-out ",
-   "leave it out: the loop is cut from a steady burst, not crossfaded"},
+   "leave it out: shots are laid down without one, and `loop` crossfades a "
+   "sound that goes on by itself"},
   {" overlap ", "did you mean --tail overlap?"},
   {" choke mute ", "did you mean --tail choke?"},
   {" pause delay break interval ",
