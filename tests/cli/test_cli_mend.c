@@ -18,6 +18,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include <cmocka.h>
 
@@ -34,6 +35,7 @@
 typedef enum {
   HOLDS_FIRE,   ///< A loop of four shots that ring into each other.
   HOLDS_HUM,    ///< A loop of three tones with beats.
+  HOLDS_BEATS,  ///< A loop of two tones, which swells ten times a second.
   HOLDS_SHOT,   ///< One shot that dies away.
   HOLDS_CLICK,  ///< Silence with one click.
   HOLDS_SILENCE ///< Nothing.
@@ -94,7 +96,7 @@ static const Case cases[] = {
    .mends = "nothing is written"},
   {.path = "late.wav",
    .holds = HOLDS_HUM,
-   .format = WAV,
+   .format = SF_FORMAT_WAV | SF_FORMAT_PCM_24,
    .late = 441U,
    .status = 3,
    .says = "it clicks",
@@ -113,6 +115,12 @@ static const Case cases[] = {
   {.path = "hum.wav",
    .holds = HOLDS_HUM,
    .format = WAV,
+   .says = "a sound that goes on",
+   .mends = "nothing is written"},
+  {.path = "beats.wav",
+   .holds = HOLDS_BEATS,
+   .format = WAV,
+   .seconds = 1.0,
    .says = "a sound that goes on",
    .mends = "nothing is written"},
   {.path = "ten.wav",
@@ -176,6 +184,9 @@ fill(const Case* of) {
   }
   for (size_t i = 0; of->holds == HOLDS_HUM && i < COUNT(tones); ++i) {
     signal_add_tone(&sound, tones[i], 0.2, 0.1 * (double)i);
+  }
+  for (size_t i = 0; of->holds == HOLDS_BEATS && i < 2U; ++i) {
+    signal_add_tone(&sound, 200.0 + 10.0 * (double)i, 0.3, 0.0);
   }
   if (of->holds == HOLDS_SHOT) {
     add_shot(&sound, 100U, false);
@@ -362,13 +373,103 @@ test_files(void** state) {
   assert_true(ok);
 }
 
+static void
+test_words(void** state) {
+  (void)state;
+  static const RunCase lines[] = {
+    {"check --json hum.wav", 0, "\"kind\": \"sustained\"", NULL},
+    {"check --json one.wav", 0, "\"kind\": \"shot\"", NULL},
+    {"check --json half.wav", 3, "\"kind\": \"rapid fire\"", NULL},
+    {"mend --help", 0, "8, 16, 24 or float (default the file's own)", NULL},
+    {"mend --help", 0, "tpdf (default with --bits) or none", NULL},
+  };
+  bool ok = true;
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    if (cases[i].seconds < 2.0) {
+      write_case(&cases[i]);
+    }
+  }
+  for (size_t i = 0; i < COUNT(lines); ++i) {
+    ok &= run_gave(run(lines[i].line), &lines[i]);
+  }
+  assert_true(ok);
+}
+
+/* Loops of real rapid fire */
+
+static char   labels[4096];
+static size_t n_fine;
+static size_t n_rapid;
+
+/// Whether a loop steps at its seam no more than it does elsewhere.
+static bool
+has_no_step(const char* path) {
+  Riff         riff = {0};
+  VwSound      loop = read_wav(path, &riff);
+  VwSound      played = measure_played(&loop, 2U);
+  const size_t seam = loop.n_frames;
+  const bool   good = measure_step_max(&played, seam - 1U, seam + 1U) <=
+                    1.8 * measure_step_percentile(&loop, 0.999);
+  vw_sound_clear(&played);
+  vw_sound_clear(&loop);
+  return good;
+}
+
+/// Have a loop made of it if it is rapid fire, and checked.
+static void
+try_rapid(const RecordingLabel* label, const VwSound* raw) {
+  if (strcmp(label->kind, vw_kind_name(VW_KIND_RAPID_FIRE))) {
+    return;
+  }
+  SF_INFO        info = {.channels = (int)raw->n_channels,
+                         .samplerate = (int)raw->rate_hz,
+                         .format = WAV};
+  SNDFILE* const out = sf_open("take.wav", SFM_WRITE, &info);
+  assert_non_null(out);
+  assert_int_equal(sf_writef_float(out, raw->values, (sf_count_t)raw->n_frames),
+                   raw->n_frames);
+  assert_int_equal(sf_close(out), 0);
+  static const RunCase wanted[] = {
+    {"loop -q -f -o real take.wav", 0, NULL, NULL},
+    {"check real/take.loop.wav", 0, "a good loop", NULL},
+  };
+  const bool good = run_gave(run(wanted[0].line), &wanted[0]) &&
+                    run_gave(run(wanted[1].line), &wanted[1]) &&
+                    has_no_step("real/take.loop.wav");
+  if (!good) {
+    print_error("%s is not as it should be\n", label->path);
+  }
+  ++n_rapid;
+  n_fine += good;
+}
+
+static void
+test_rapid(void** state) {
+  (void)state;
+  (void)recordings_labelled(labels, try_rapid);
+  if (!n_rapid) {
+    skip();
+  }
+  assert_int_equal(n_fine, n_rapid);
+}
+
 int
 main(int argc, char** argv) {
 #define IN_FOLDER(test)                                                        \
   cmocka_unit_test_setup_teardown(test, run_enter_folder, run_leave_folder)
   const struct CMUnitTest tests[] = {
     IN_FOLDER(test_files),
+    IN_FOLDER(test_words),
+    IN_FOLDER(test_rapid),
   };
+  char here[2048];
+  assert_true(argc > 2 && getcwd(here, sizeof(here)));
+  (void)snprintf(labels,
+                 sizeof(labels),
+                 "%s%s%s",
+                 *argv[2] == '/' ? "" : here,
+                 *argv[2] == '/' ? "" : "/",
+                 argv[2]);
   run_set_up(argc, argv);
   const int failed = cmocka_run_group_tests(tests, NULL, NULL);
   run_tear_down();
