@@ -23,16 +23,8 @@
 // Of two nearer than this one is dropped.
 #define APART_S 0.025
 
-// Where a line of rapid fire has its places, so much is a shot, this part of
-// the period about the place.
-#define WEAK_RISE_DB 2.0
-#define PLACE 0.15
-
-// Rises are compared so far to both sides.
-#define PEAK_S 0.008
-
-// The end of a sound does not count: what is cut off rises nowhere.
-#define END_S 0.012
+// The start of a shot that is looked for lies nearer to its rise.
+#define WEAK_START_S 0.008
 
 // The crest lies within so much after the start.
 #define CREST_S 0.060
@@ -55,14 +47,16 @@ typedef struct {
   VwEvent*       events;  ///< Room for as many as the curve may hold.
   size_t         n;
   double*        room; ///< Of vw_start_about().
+  VwRapidFire    comb;
 } Search;
 
-static size_t
-frame_of(const Search* search, size_t onset) {
-  const size_t frame =
-    vw_frames_of_s((double)onset * VW_ONSET_STEP_S, search->sound->rate_hz);
-  const size_t n_frames = search->sound->n_frames;
-  return frame < n_frames ? frame : n_frames - 1U;
+static VwHeardTake
+heard_of(const Search* search) {
+  return (VwHeardTake){
+    .curve = search->curve,
+    .onsets = &search->onsets,
+    .rate_hz = search->sound->rate_hz,
+    .comb_s = search->comb.n ? 1.0 / search->comb.fire_rate_per_s : HUGE_VAL};
 }
 
 static size_t
@@ -73,29 +67,14 @@ step_of(const Search* search, size_t frame) {
 
 /* Candidates */
 
-static bool
-is_peak(const VwOnsets* onsets, size_t at) {
-  const size_t reach = (size_t)(PEAK_S / VW_ONSET_STEP_S + 0.5);
-  for (size_t i = at > reach ? at - reach : 0U;
-       i < onsets->n && i <= at + reach;
-       ++i) {
-    const bool higher = i < at ? onsets->rise_db[i] >= onsets->rise_db[at]
-                               : onsets->rise_db[i] > onsets->rise_db[at];
-    if (i != at && higher) {
-      return false;
-    }
-  }
-  return true;
-}
-
 static void
 find_peaks(Search* search) {
   const VwOnsets* const onsets = &search->onsets;
-  const size_t          end = (size_t)(END_S / VW_ONSET_STEP_S + 0.5);
-  for (size_t i = 0; i + end < onsets->n; ++i) {
-    if (onsets->rise_db[i] >= RISE_DB && is_peak(onsets, i)) {
-      search->events[search->n++] = (VwEvent){
-        .start_frame = frame_of(search, i), .rise_db = onsets->rise_db[i]};
+  for (size_t i = 0; i < onsets->n; ++i) {
+    if (onsets->rise_db[i] >= RISE_DB && vw_onsets_is_peak(onsets, i)) {
+      search->events[search->n++] =
+        (VwEvent){.start_frame = vw_onsets_frame(search->sound, i),
+                  .rise_db = onsets->rise_db[i]};
     }
   }
 }
@@ -205,20 +184,6 @@ merge_near(Search* search) {
   search->n = n;
 }
 
-/// Drop what lies as near to the one before as no two events do.
-static void
-drop_doubles(Search* search) {
-  const size_t apart = vw_frames_of_s(APART_S, search->sound->rate_hz);
-  size_t       n = 1;
-  for (size_t i = 1; i < search->n; ++i) {
-    if (search->events[i].start_frame - search->events[n - 1U].start_frame >=
-        apart) {
-      search->events[n++] = search->events[i];
-    }
-  }
-  search->n = n;
-}
-
 /// Whether an event adds so little to what rings of the one before, so soon
 /// after it, that it is an echo: as if both were in phase.
 static bool
@@ -247,72 +212,25 @@ drop_echoes(Search* search) {
 
 /* Rapid fire */
 
-/// Add what rises a little about a frame where a shot of a line should be;
-/// false if nothing does.
-static bool
-add_at(Search* search, double frame, double reach) {
-  const VwOnsets* const onsets = &search->onsets;
-  const double          per_step = VW_ONSET_STEP_S * search->sound->rate_hz;
-  const double          from = fmax((frame - reach) / per_step, 0.0);
-  size_t                best = (size_t)from;
-  for (size_t i = best; i < onsets->n && (double)i * per_step <= frame + reach;
-       ++i) {
-    best = onsets->rise_db[i] > onsets->rise_db[best] ? i : best;
-  }
-  const size_t end = (size_t)(END_S / VW_ONSET_STEP_S + 0.5);
-  if (best + end >= onsets->n || onsets->rise_db[best] < WEAK_RISE_DB ||
-      !is_peak(onsets, best)) {
-    return false;
-  }
-  search->events[search->n++] = (VwEvent){.start_frame = frame_of(search, best),
-                                          .rise_db = onsets->rise_db[best]};
-  return true;
-}
-
-static int
-compare_starts(const void* a, const void* b) {
-  const size_t x = ((const VwEvent*)a)->start_frame;
-  const size_t y = ((const VwEvent*)b)->start_frame;
-  return (x > y) - (x < y);
-}
-
-/// Add weak shots in the empty places of a line and next to its ends.
+/// Leave nothing but the event that rises most.
 static void
-fill_places(Search* search, const VwRapidFire* rapid) {
-  const double period = search->sound->rate_hz / rapid->fire_rate_per_s;
-  const double reach = PLACE * period;
-  const size_t n = search->n;
-  const size_t last = rapid->first + rapid->n - 1U;
-  for (size_t i = rapid->first; i < last; ++i) {
-    const double from = (double)search->events[i].start_frame;
-    const double gap = (double)search->events[i + 1U].start_frame - from;
-    const double places = floor(gap / period + 0.5);
-    for (double k = 1.0; k < places; k += 1.0) {
-      (void)add_at(search, from + gap * k / places, reach);
-    }
+leave_strongest(Search* search) {
+  size_t best = 0;
+  for (size_t i = 1; i < search->n; ++i) {
+    best = search->events[i].rise_db > search->events[best].rise_db ? i : best;
   }
-  double at = (double)search->events[rapid->first].start_frame - period;
-  while (at > 0.0 && add_at(search, at, reach)) {
-    at = (double)search->events[search->n - 1U].start_frame - period;
-  }
-  at = (double)search->events[last].start_frame + period;
-  while (at < (double)search->sound->n_frames && add_at(search, at, reach)) {
-    at = (double)search->events[search->n - 1U].start_frame + period;
-  }
-  if (search->n > n) {
-    qsort(search->events, search->n, sizeof(VwEvent), compare_starts);
-    drop_doubles(search);
-  }
+  search->events[0] = search->events[best];
+  search->n = 1;
 }
 
 /* Starts and ends */
 
 static void
-find_starts(Search* search) {
+find_starts(Search* search, double reach_s) {
   for (size_t i = 0; i < search->n; ++i) {
     VwEvent* const event = &search->events[i];
     const size_t   start =
-      vw_start_about(search->sound, event->start_frame, search->room);
+      vw_start_about(search->sound, event->start_frame, reach_s, search->room);
     const size_t earliest = i ? search->events[i - 1U].start_frame + 1U : 0U;
     event->start_frame = start > earliest ? start : earliest;
     if (event->crest_frame < event->start_frame) {
@@ -365,7 +283,7 @@ find_all(Search* search) {
   if (!search->n) {
     take_whole(search);
   }
-  find_starts(search);
+  find_starts(search, VW_START_S);
 }
 
 /// Find ends, steps and the line through all events that are left.
@@ -378,31 +296,56 @@ measure(Search* search, VwEvents* events) {
     search->events, search->n, search->sound->rate_hz, &events->rapid);
 }
 
-/// Add the weak shots of a line, if it is one of rapid fire then.
+/// Add the weak shots of a line, if more lie on it then and it is one of rapid
+/// fire; to all events, or to the strongest alone.
 static VwStatus
-try_filled(Search* search, VwEvents* events) {
-  if (!vw_rapid_is_near(events)) {
-    return VW_OK;
-  }
-  const size_t   n = search->n;
+try_filled(Search*            search,
+           const VwRapidFire* line,
+           bool               alone,
+           VwEvents*          events) {
+  const VwHeardTake heard = heard_of(search);
+  const size_t      n = search->n;
+  const VwRapidFire was =
+    vw_rapid_holds(&heard, events) ? events->rapid : (VwRapidFire){0};
   VwEvent* const before = malloc(n * sizeof(VwEvent));
   if (!before) {
     return VW_NO_MEMORY;
   }
   memcpy(before, search->events, n * sizeof(VwEvent));
-  fill_places(search, &events->rapid);
+  if (alone) {
+    leave_strongest(search);
+  }
+  VwEvents all = {.events = search->events, .n_events = search->n};
+  vw_places_fill(search->sound, &search->onsets, line, &all);
+  search->n = all.n_events;
   find_crests(search);
   drop_low(search);
-  find_starts(search);
+  find_starts(search, WEAK_START_S);
   find_dips(search);
   measure(search, events);
-  if (!vw_rapid_holds(events)) {
+  if (!vw_rapid_holds(&heard, events) ||
+      events->rapid.n_on_line < was.n_on_line) {
     memcpy(search->events, before, n * sizeof(VwEvent));
     search->n = n;
     measure(search, events);
   }
   free(before);
   return VW_OK;
+}
+
+/// Find the weak shots of rapid fire: those of its line, and those of the comb
+/// that its rises make.
+static VwStatus
+find_weak(Search* search, VwEvents* events) {
+  const VwRapidFire line = events->rapid;
+  VwStatus          st = VW_OK;
+  if (vw_rapid_is_near(events)) {
+    st = try_filled(search, &line, false, events);
+  }
+  if (!st && search->comb.n) {
+    st = try_filled(search, &search->comb, true, events);
+  }
+  return st;
 }
 
 /// The events of a sound that starts and ends with no digital silence.
@@ -418,17 +361,18 @@ events_of(const VwSound* sound, const VwCurve* curve, VwEvents* events) {
   st = st || (search.events && search.room) ? st : VW_NO_MEMORY;
   if (!st) {
     out.events = search.events;
+    search.comb = vw_comb_find(&search.onsets);
     find_all(&search);
     measure(&search, &out);
-    st = try_filled(&search, &out);
-    if (!st && !vw_rapid_holds(&out)) {
+    const VwHeardTake heard = heard_of(&search);
+    st = find_weak(&search, &out);
+    if (!st && !vw_rapid_holds(&heard, &out)) {
       drop_echoes(&search);
       measure(&search, &out);
     }
+    vw_kind_judge(&heard, &out);
   }
   if (!st) {
-    const VwHeardTake heard = {curve, &search.onsets, sound->rate_hz};
-    vw_kind_judge(&heard, &out);
     *events = out;
   }
   if (st) {

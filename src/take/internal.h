@@ -142,14 +142,27 @@ VwStatus vw_onsets_take(const VwSound* sound, VwOnsets* onsets);
 /// Free what `onsets` owns. NULL is accepted.
 void vw_onsets_clear(VwOnsets* onsets);
 
+/// Whether a rise is the highest within 8 ms, and none of the sound's last.
+bool vw_onsets_is_peak(const VwOnsets* onsets, size_t step);
+
+/// The frame of a step.
+size_t vw_onsets_frame(const VwSound* sound, size_t step);
+
+/// The start of an event lies within this of where its bands rise, seconds.
+#define VW_START_S 0.010
+
 /**
  * The frame from which a sound rises out of what rings: the likeliest start of
  * a straight rise of up to 3 ms, near the change point of its power.
  *
- * @param about A frame within 10 ms of it.
+ * @param about A frame within `reach_s` of it.
+ * @param reach_s At most #VW_START_S.
  * @param room For vw_start_room() values.
  */
-size_t vw_start_about(const VwSound* sound, size_t about, double* room);
+size_t vw_start_about(const VwSound* sound,
+                      size_t         about,
+                      double         reach_s,
+                      double*        room);
 
 /// How many values vw_start_about() needs room for.
 size_t vw_start_room(unsigned rate_hz);
@@ -159,10 +172,28 @@ typedef struct {
   const VwCurve*  curve;
   const VwOnsets* onsets;
   unsigned        rate_hz;
+  double          comb_s; ///< Period of the comb of its rises; or HUGE_VAL.
 } VwHeardTake;
 
+/**
+ * The period at 12 to 32 per second in which a sound's rises recur, as a line
+ * of one event, the first; `n` is 0 if they do not.
+ */
+VwRapidFire vw_comb_find(const VwOnsets* onsets);
+
+/**
+ * Add weak shots in the empty places of a line of rapid fire and next to its
+ * ends, where something rises by 2.5 dB at least.
+ *
+ * @param events With room for an event each 4 ms; in order then.
+ */
+void vw_places_fill(const VwSound*     sound,
+                    const VwOnsets*    onsets,
+                    const VwRapidFire* line,
+                    VwEvents*          events);
+
 /// Whether a line's events are steady rapid fire.
-bool vw_rapid_holds(const VwEvents* events);
+bool vw_rapid_holds(const VwHeardTake* heard, const VwEvents* events);
 
 /// Whether so many events lie on a line that its empty places may hold more.
 bool vw_rapid_is_near(const VwEvents* events);

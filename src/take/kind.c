@@ -17,14 +17,20 @@
 
 // Of so many the jitter may be so much.
 #define RAPID_MANY 8.0
-#define RAPID_JITTER_S 0.0032
+#define RAPID_JITTER_S 0.0040
 
 // Faster than this it takes more to be none by chance, and there is no step; a
 // dip is as clear.
 #define RAPID_FAST_PER_S 12.0
 #define RAPID_FAST_LEAST 5.0
 #define RAPID_FAST_JITTER 0.058
-#define RAPID_DIP_DB 4.0
+#define RAPID_DIP_DB 3.0
+
+// The mean shot of a line rises for less of the period (a tremolo for half of
+// it), or between shots the level falls by so much in the mean.
+#define SWELL_SHARE 0.42
+#define SWELL_RANGE 0.15
+#define SWELL_DIP_DB 13.0
 
 // Weak shots are looked for where such a part of the events is on a line, and
 // such a part of its places filled.
@@ -107,8 +113,67 @@ clear_margin(const VwEvents* events) {
   return within_one(2.0 * n_clear / (double)rapid->n - 1.0);
 }
 
+/// The mean level so many steps from the starts of a line's shots, dB.
 static double
-rapid_margin(const VwEvents* events) {
+mean_level_db(const VwCurve* curve, const VwEvents* events, ptrdiff_t from) {
+  const size_t first = events->rapid.first;
+  double       sum_db = 0.0;
+  double       n = 0.0;
+  for (size_t i = first; i < first + events->rapid.n; ++i) {
+    const ptrdiff_t at =
+      (ptrdiff_t)(events->events[i].start_frame / curve->n_step) + from;
+    if (at >= 0 && at < (ptrdiff_t)curve->n_steps) {
+      sum_db += vw_db_of_power(fmax(curve->level[at], 1e-12));
+      n += 1.0;
+    }
+  }
+  return sum_db / fmax(n, 1.0);
+}
+
+/// How much of the period, or of the comb's if this is shorter, the mean shot
+/// of a line takes to rise: from where it is lowest, before its start or soon
+/// after, to its highest.
+static double
+rising_share(const VwHeardTake* heard, const VwEvents* events) {
+  const double    period_s = 1.0 / events->rapid.fire_rate_per_s;
+  const ptrdiff_t n =
+    (ptrdiff_t)vw_curve_steps(heard->curve, fmin(period_s, heard->comb_s));
+  double    lowest_db = HUGE_VAL;
+  double    highest_db = -HUGE_VAL;
+  ptrdiff_t lowest = 0;
+  ptrdiff_t highest = 0;
+  for (ptrdiff_t k = -n * 3 / 4; k <= n / 2; ++k) {
+    const double level_db = mean_level_db(heard->curve, events, k);
+    if (level_db < lowest_db && k <= n / 4) {
+      lowest_db = level_db;
+      highest_db = level_db;
+      lowest = k;
+      highest = k;
+    }
+    if (level_db > highest_db) {
+      highest_db = level_db;
+      highest = k;
+    }
+  }
+  return (double)(highest - lowest) / (double)(n > 1 ? n : 1);
+}
+
+/// By how much the shots of a line are no swells: they rise suddenly, or the
+/// level falls far between them.
+static double
+sudden_margin(const VwHeardTake* heard, const VwEvents* events) {
+  const VwRapidFire* const rapid = &events->rapid;
+  double                   dip_db = 0.0;
+  for (size_t i = rapid->first + 1U; i < rapid->first + rapid->n; ++i) {
+    dip_db += events->events[i].dip_db / (double)(rapid->n - 1U);
+  }
+  const double share = rising_share(heard, events);
+  return fmax(within_one((SWELL_SHARE - share) / SWELL_RANGE),
+              over_db(dip_db, SWELL_DIP_DB));
+}
+
+static double
+rapid_margin(const VwHeardTake* heard, const VwEvents* events) {
   const VwRapidFire* const rapid = &events->rapid;
   if (!rapid->n_on_line) {
     return -1.0;
@@ -131,6 +196,7 @@ rapid_margin(const VwEvents* events) {
                 within_one((n / (double)rapid->n_places - RAPID_FILLED) /
                            (1.0 - RAPID_FILLED)));
   margin = fmin(margin, clear_margin(events));
+  margin = fmin(margin, sudden_margin(heard, events));
   return fmin(margin, over(most, jitter));
 }
 
@@ -144,8 +210,8 @@ vw_rapid_is_near(const VwEvents* events) {
 }
 
 bool
-vw_rapid_holds(const VwEvents* events) {
-  return rapid_margin(events) > 0.0;
+vw_rapid_holds(const VwHeardTake* heard, const VwEvents* events) {
+  return rapid_margin(heard, events) > 0.0;
 }
 
 /* Several shots */
@@ -299,7 +365,7 @@ vw_kind_judge(const VwHeardTake* heard, VwEvents* events) {
   const struct {
     VwKind kind;
     double margin;
-  } judged[] = {{VW_KIND_RAPID_FIRE, rapid_margin(events)},
+  } judged[] = {{VW_KIND_RAPID_FIRE, rapid_margin(heard, events)},
                 {VW_KIND_SUSTAINED, sustained_margin(curve, events, loudest)},
                 {VW_KIND_SEVERAL_SHOTS, several_margin(heard, events, loudest)},
                 {VW_KIND_SHOT, 1.0}};

@@ -29,6 +29,12 @@
 #define BEFORE_FROM 3
 #define BEFORE_TO 18
 
+// Rises are compared so far to both sides.
+#define PEAK 8U
+
+// The end of a sound does not count: what is cut off rises nowhere.
+#define END 12U
+
 // Frames are averaged down to this sample rate at least: what lies above half
 // of it folds into the highest bands, which rise with it.
 #define LEAST_HZ 22000U
@@ -235,4 +241,24 @@ vw_onsets_clear(VwOnsets* onsets) {
     free(onsets->rise_db);
     memset(onsets, 0, sizeof(*onsets));
   }
+}
+
+bool
+vw_onsets_is_peak(const VwOnsets* onsets, size_t at) {
+  for (size_t i = at > PEAK ? at - PEAK : 0U; i < onsets->n && i <= at + PEAK;
+       ++i) {
+    const bool higher = i < at ? onsets->rise_db[i] >= onsets->rise_db[at]
+                               : onsets->rise_db[i] > onsets->rise_db[at];
+    if (i != at && higher) {
+      return false;
+    }
+  }
+  return at + END < onsets->n;
+}
+
+size_t
+vw_onsets_frame(const VwSound* sound, size_t step) {
+  const size_t frame =
+    vw_frames_of_s((double)step * VW_ONSET_STEP_S, sound->rate_hz);
+  return frame < sound->n_frames ? frame : sound->n_frames - 1U;
 }

@@ -1,16 +1,45 @@
 #include "base/line.h"
 #include "base/units.h"
 #include "take/events.h"
+#include "take/internal.h"
 
 #include <math.h>
+#include <stdlib.h>
 
-// An event is on the line if it is so near to its place, in periods, and after
-// so many empty places the line ends (chosen here).
+// An event is on the line if it is so near to its place: that part of a period,
+// in the end also so many seconds or times the jitter, but no more than that
+// part; after so many empty places the line ends (chosen here).
 #define NEAR 0.15
+#define NEAR_S 0.010
+#define NEAR_JITTER 3.5
+#define NEAR_MOST 0.35
+#define REFITS 3
 #define PLACES_MISSED 3
+
+// Rises recur in a comb at lags of so many steps; a rise counts up to so much,
+// and at a lag so much more of them recurs than half-way between its multiples.
+// Its shots may lie off by so much.
+#define COMB_SHORTEST 31U
+#define COMB_LONGEST 83U
+#define COMB_MOST_DB 8.0
+#define COMB_LEAST 0.2
+#define COMB_JITTER_MS 3.0
 
 // So many spacings are tried for the period, at most.
 #define SEEDS 32U
+
+// Where a line has its places, so much is a shot, this part of the period about
+// the place, or so many times the jitter, but no more than that part; at its
+// edge a rise counts for so much less; and so many in a row may be empty at its
+// ends. Of two nearer than so much, or that part of the period, one is dropped.
+#define WEAK_RISE_DB 2.5
+#define PLACE 0.15
+#define PLACE_JITTER 3.5
+#define PLACE_MOST 0.35
+#define FAR_DB 6.0
+#define PLACES_EMPTY 1
+#define APART_S 0.025
+#define APART 0.5
 
 /// Events in order and their times from the first.
 typedef struct {
@@ -63,6 +92,48 @@ follow(const Starts* starts,
   }
 }
 
+static double
+jitter_s(const VwLine* line) {
+  return sqrt(vw_line_stray(line) / line->n);
+}
+
+/// Where a line has an event, in periods.
+static double
+place_of(const Starts* starts, const VwLine* line, size_t i) {
+  return i < starts->n
+           ? (time_of(starts, i) - vw_line_at(line, 0.0)) / vw_line_slope(line)
+           : HUGE_VAL;
+}
+
+/// Lay the line anew through all events that its jitter has near a place, each
+/// place's nearest.
+static void
+lay_anew(const Starts* starts, Followed* on) {
+  const Followed was = *on;
+  const double   off_s = fmax(NEAR_JITTER * jitter_s(&was.line), NEAR_S);
+  const double   near =
+    fmin(fmax(off_s / vw_line_slope(&was.line), NEAR), NEAR_MOST);
+  *on = (Followed){.k_last = -HUGE_VAL};
+  for (size_t i = 0; i < starts->n; ++i) {
+    const double place = place_of(starts, &was.line, i);
+    const double k = floor(place + 0.5);
+    const double off = fabs(place - k);
+    const double next_off = fabs(place_of(starts, &was.line, i + 1U) - k);
+    if (off > near || next_off <= off || k <= on->k_last) {
+      continue;
+    }
+    if (k - on->k_last > 1.0 + PLACES_MISSED) {
+      if (i > was.last) {
+        break;
+      }
+      *on = (Followed){.first = i, .k_first = k};
+    }
+    vw_line_add(&on->line, k, time_of(starts, i));
+    on->last = i;
+    on->k_last = k;
+  }
+}
+
 /// Two-sided 95 % of Student's distribution (closed forms for 1 and 2 degrees,
 /// else the expansion of E. A. Cornish and R. A. Fisher, 1937).
 static double
@@ -91,7 +162,7 @@ rapid_of(const Followed* on) {
                        .fire_rate_per_s = per_s,
                        .uncertainty_per_s =
                          student_95(line->n - 2.0) * error_s * per_s * per_s,
-                       .jitter_ms = 1000.0 * sqrt(squares / line->n)};
+                       .jitter_ms = 1000.0 * jitter_s(line)};
 }
 
 void
@@ -103,14 +174,153 @@ vw_rapid_find(const VwEvent* events,
   const size_t stride = n_events / SEEDS + 1U;
   *rapid = (VwRapidFire){
     .fire_rate_per_s = NAN, .uncertainty_per_s = NAN, .jitter_ms = NAN};
+  Followed best = {0};
   for (size_t i = 0; i + 1U < n_events; i += stride) {
     const double period_s = time_of(&starts, i + 1U) - time_of(&starts, i);
     Followed     on = {.first = i, .last = i};
     vw_line_add(&on.line, 0.0, time_of(&starts, i));
     follow(&starts, i, period_s, false, &on);
     follow(&starts, i, period_s, true, &on);
-    if (on.line.n >= 3.0 && (size_t)on.line.n > rapid->n_on_line) {
-      *rapid = rapid_of(&on);
+    best = on.line.n > best.line.n ? on : best;
+  }
+  for (unsigned i = 0; i < REFITS && best.line.n >= 3.0; ++i) {
+    lay_anew(&starts, &best);
+  }
+  if (best.line.n >= 3.0) {
+    *rapid = rapid_of(&best);
+  }
+}
+
+/* The comb */
+
+/// How alike the rises are to those so many steps later.
+static double
+recurs(const VwOnsets* onsets, size_t lag) {
+  double sum = 0.0;
+  for (size_t i = lag; i < onsets->n; ++i) {
+    sum += fmin(onsets->rise_db[i], COMB_MOST_DB) *
+           fmin(onsets->rise_db[i - lag], COMB_MOST_DB);
+  }
+  return sum;
+}
+
+VwRapidFire
+vw_comb_find(const VwOnsets* onsets) {
+  double       at[COMB_LONGEST * 3U / 2U + 1U];
+  const double all = recurs(onsets, 0);
+  size_t       best = 0;
+  double       most = COMB_LEAST * all;
+  for (size_t lag = COMB_SHORTEST / 2U; lag <= COMB_LONGEST * 3U / 2U; ++lag) {
+    at[lag] = recurs(onsets, lag);
+  }
+  for (size_t lag = COMB_SHORTEST; lag <= COMB_LONGEST; ++lag) {
+    const double over = at[lag] - 0.5 * (at[lag / 2U] + at[lag * 3U / 2U]);
+    best = over > most ? lag : best;
+    most = fmax(most, over);
+  }
+  return (VwRapidFire){.n = best ? 1U : 0U,
+                       .fire_rate_per_s =
+                         1.0 / (VW_ONSET_STEP_S * (double)best),
+                       .jitter_ms = COMB_JITTER_MS};
+}
+
+/* Places */
+
+/// What the places of a line are filled from, and with; in frames.
+typedef struct {
+  const VwSound*  sound;
+  const VwOnsets* onsets;
+  double          reach;
+  VwEvents*       to;
+} Places;
+
+/// Add what rises a little about a frame where a shot of a line should be;
+/// false if nothing does.
+static bool
+add_at(const Places* places, double frame) {
+  const VwOnsets* const onsets = places->onsets;
+  const double          per_step = VW_ONSET_STEP_S * places->sound->rate_hz;
+  const double          from = fmax(frame - places->reach, 0.0) / per_step;
+  const double          to = (frame + places->reach) / per_step;
+  double                most = -HUGE_VAL;
+  size_t                best = 0;
+  for (size_t i = (size_t)from; i < onsets->n && (double)i <= to; ++i) {
+    const double off = ((double)i * per_step - frame) / places->reach;
+    const double worth = onsets->rise_db[i] - FAR_DB * off * off;
+    if (worth > most && onsets->rise_db[i] >= WEAK_RISE_DB &&
+        vw_onsets_is_peak(onsets, i)) {
+      most = worth;
+      best = i;
     }
+  }
+  if (most > -HUGE_VAL) {
+    places->to->events[places->to->n_events++] =
+      (VwEvent){.start_frame = vw_onsets_frame(places->sound, best),
+                .rise_db = onsets->rise_db[best]};
+  }
+  return most > -HUGE_VAL;
+}
+
+/// Add shots next to an end of a line, one period after the other.
+static void
+walk_on(const Places* places, size_t from, double period) {
+  const VwEvents* const to = places->to;
+  double                at = (double)from;
+  for (unsigned empty = 0; empty <= PLACES_EMPTY; ++empty) {
+    at += period;
+    while (at > 0.0 && at < (double)places->sound->n_frames &&
+           add_at(places, at)) {
+      at = (double)to->events[to->n_events - 1U].start_frame + period;
+      empty = 0;
+    }
+  }
+}
+
+static int
+compare_starts(const void* a, const void* b) {
+  const size_t x = ((const VwEvent*)a)->start_frame;
+  const size_t y = ((const VwEvent*)b)->start_frame;
+  return (x > y) - (x < y);
+}
+
+/// Bring events into order; drop what lies too near to the one before.
+static void
+put_in_order(VwEvents* events, double apart) {
+  VwEvent* const all = events->events;
+  size_t         n = 1;
+  qsort(all, events->n_events, sizeof(VwEvent), compare_starts);
+  for (size_t i = 1; i < events->n_events; ++i) {
+    if ((double)(all[i].start_frame - all[n - 1U].start_frame) >= apart) {
+      all[n++] = all[i];
+    }
+  }
+  events->n_events = n;
+}
+
+void
+vw_places_fill(const VwSound*     sound,
+               const VwOnsets*    onsets,
+               const VwRapidFire* line,
+               VwEvents*          events) {
+  const double period_s = 1.0 / line->fire_rate_per_s;
+  const double jitter = PLACE_JITTER * line->jitter_ms * 1e-3 / period_s;
+  const double period = period_s * sound->rate_hz;
+  const double reach = fmin(fmax(jitter, PLACE), PLACE_MOST) * period;
+  const Places places = {sound, onsets, reach, events};
+  const size_t n = events->n_events;
+  const size_t first = line->first;
+  const size_t last = first + line->n - 1U;
+  for (size_t i = first; i < last; ++i) {
+    const double from = (double)events->events[i].start_frame;
+    const double gap = (double)events->events[i + 1U].start_frame - from;
+    const double n_places = floor(gap / period + 0.5);
+    for (double k = 1.0; k < n_places; k += 1.0) {
+      (void)add_at(&places, from + gap * k / n_places);
+    }
+  }
+  walk_on(&places, events->events[first].start_frame, -period);
+  walk_on(&places, events->events[last].start_frame, period);
+  if (events->n_events > n) {
+    put_in_order(events, fmin(APART_S, APART * period_s) * sound->rate_hz);
   }
 }

@@ -3,9 +3,8 @@
 
 #include <math.h>
 
-// Its start is looked for so far about the rise; what rings before is taken
-// from so far before that, and what it rises to over the loudest so much.
-#define START_S 0.010
+// What rings before is taken from so far before where its start is looked for,
+// and what it rises to over the loudest so much.
 #define RINGS_S 0.015
 #define RISEN_S 0.003
 
@@ -117,12 +116,15 @@ likeliest_start(const Rise* rise, double* risen, size_t change) {
 
 size_t
 vw_start_room(unsigned rate_hz) {
-  return 2U * vw_frames_of_s(START_S, rate_hz) + 1U;
+  return 2U * vw_frames_of_s(VW_START_S, rate_hz) + 1U;
 }
 
 size_t
-vw_start_about(const VwSound* sound, size_t about, double* room) {
-  const size_t reach = vw_frames_of_s(START_S, sound->rate_hz);
+vw_start_about(const VwSound* sound,
+               size_t         about,
+               double         reach_s,
+               double*        room) {
+  const size_t reach = vw_frames_of_s(reach_s, sound->rate_hz);
   const size_t rings = vw_frames_of_s(RINGS_S, sound->rate_hz);
   Rise         rise = {.sound = sound};
   rise.from = about > reach ? about - reach : 0U;
