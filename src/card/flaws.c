@@ -167,7 +167,7 @@ warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
                   "make a loop of it with `volleyweave loop`",
                   "this is a single shot, not a loop: it dies away before its "
                   "end");
-  } else if (facts->shots == 1U && !gap &&
+  } else if (facts->shots == 1U && !gap && !facts->noted &&
              (double)loop->n_frames > VW_LOOP_SINGLE_LEAST_S * loop->rate_hz) {
     vw_notes_warn(
       notes,
@@ -218,6 +218,24 @@ vw_loop_note(const VwSound*     sound,
   return VW_OK;
 }
 
+/// Go by what was noted as a loop was made here for no gap: then it is whole,
+/// however its shots differ.
+static void
+take_noted(const char* path, unsigned rate_hz, VwLoopFacts* facts) {
+  VwLoopKnown known = {0};
+  if (!vw_made_loop(path, &known) || known.gap_ms > 0.0) {
+    return;
+  }
+  const double period = (double)facts->n_frames / (double)known.shots;
+  facts->noted = true;
+  facts->single = false;
+  facts->shots = known.shots;
+  facts->fire_rate_per_s = (double)rate_hz / period;
+  facts->cycle = (VwCycle){period, 0.0, known.shots, true, true};
+  facts->flaws[VW_FLAW_CYCLE].there = false;
+  facts->flaws[VW_FLAW_GAP].there = false;
+}
+
 VwStatus
 vw_loop_read(const char*          path,
              const VwReadOptions* reading,
@@ -236,6 +254,9 @@ vw_loop_read(const char*          path,
     loop.values += made.start * read.n_channels;
     loop.n_frames = made.n_frames;
     st = vw_loop_judge(&loop, gap_ms, &made);
+  }
+  if (!st && gap_ms <= 0.0) {
+    take_noted(path, read.rate_hz, &made);
   }
   if (st) {
     vw_sound_clear(&read);

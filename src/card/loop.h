@@ -103,6 +103,7 @@ typedef struct {
   VwCycle cycle;
   bool    single;          ///< A single shot that dies away: no loop.
   bool    goes_on;         ///< A sound that goes on, without shots.
+  bool    noted;           ///< It was made here for no gap, and is unchanged.
   size_t  shots;           ///< 0: none that follow each other evenly.
   double  fire_rate_per_s; ///< NaN without.
   double  jitter_ms;       ///< NaN if it is not known.

@@ -4,6 +4,7 @@
 #include "support/check.h"
 #include "support/measure.h"
 #include "support/meter.h"
+#include "support/recordings.h"
 #include "support/reports.h"
 #include "support/run.h"
 #include "support/signals.h"
@@ -437,8 +438,8 @@ check_turns(const Turns* of) {
                       0.1,
                       "%s: its loudness, LU off",
                       of->options);
-  ok &= run_gave(run("check -q volleyweave-out/turns.loop.wav"),
-                 &(RunCase){NULL, 0, NULL, NULL});
+  ok &= run_gave(run("check volleyweave-out/turns.loop.wav"),
+                 &(RunCase){NULL, 0, "a good loop", ""});
   vw_sound_clear(&loop);
   vw_sound_clear(&shot);
   json_decref(said);
@@ -584,6 +585,43 @@ test_own_shots_in_a_pack(void** state) {
   run_clear(&made);
 }
 
+// What was noted as a loop was made is known beside it, and nowhere else: of
+// one shot a second, and of a real recording whose shots are uneven.
+static void
+test_noted(void** state) {
+  (void)state;
+  static const Planted once[] = {{0.2, 900.0, 0.7, 0.3}};
+  const Take           take = {"once.wav", once, 1U, 1.0, 0.0005};
+  static const RunCase cases[] = {
+    {"loop -q --fire-rate 1 once.wav", 0, NULL, NULL},
+    {"check volleyweave-out/once.loop.wav",
+     0,
+     "fire         1 shot, 1 per second\n",
+     ""},
+    {"check once.loop.wav",
+     0,
+     "dies away: no loop",
+     "this is a single shot, not a loop"},
+    {"loop -q --fire-rate 5 flag_lost.wav", 0, NULL, NULL},
+    {"check volleyweave-out/flag_lost.loop.wav",
+     0,
+     "fire         8 shots, 5 per second",
+     ""},
+  };
+  const bool real = recordings_find(NULL);
+  bool       ok = true;
+  write_take(&take);
+  setenv("R", real ? recordings_place() : ".", 1);
+  for (size_t i = 0; i < (real ? 5U : 3U); ++i) {
+    ok &= run_gave(run(cases[i].line), &cases[i]);
+    Run copied = run_shell("cp volleyweave-out/once.loop.wav . && "
+                           "cp \"$R/flag_lost.wav\" .");
+    run_clear(&copied);
+  }
+  remove_all("volleyweave-out");
+  assert_true(ok);
+}
+
 // Other takes before and after it: of its own rate alone, in files that have a
 // place for them.
 static void
@@ -613,7 +651,7 @@ test_ends(void** state) {
     {"loop --ring-out-take hum.wav --fire-rate 6 turns.wav",
      1,
      NULL,
-     "leave --fire-rate out"},
+     "leave them or the fire rate out"},
     {"loop --run-in-take hum.wav --pick 2 --as several-shots turns.wav",
      1,
      NULL,
@@ -710,6 +748,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_own_shots_of_ladder),
     cmocka_unit_test(test_own_shots_on_a_page),
     cmocka_unit_test(test_own_shots_in_a_pack),
+    cmocka_unit_test(test_noted),
     cmocka_unit_test(test_ends),
     cmocka_unit_test(test_odd_takes),
     cmocka_unit_test(test_thousand),
