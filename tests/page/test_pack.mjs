@@ -26,6 +26,9 @@ fire-rate = 9/s
 [sound three]
 take = zap.wav
 make = burst 3
+[sound hum]
+take = /usr/share/games/bzflag/flag_won.wav
+make = loop
 `);
 
 // What a board reads that is no WAV file of 16 bits, or plays another way.
@@ -64,7 +67,8 @@ async function checkBoard(name, keys) {
   const page = await open(`${name}.html`);
   const files = readdirSync(inFolder("out", name));
   for (const [index, sound, part] of [
-    [0, "zap", "shot"], [1, "zaps", "loop"], [2, "three", "burst"]]) {
+    [0, "zap", "shot"], [1, "zaps", "loop"], [2, "three", "burst"],
+    [3, "hum", "loop"]]) {
     const file = files.find((one) => one.startsWith(`${sound}.${part}.`));
     run("rehearse", `out/${name}/${file}`, "--hold", "0.7s", "--board", board,
       "--bits", "float", "-o", "held.wav", "--force");
@@ -113,7 +117,7 @@ async function checkTwoBoards() {
   const total = page.locator("#total");
   check((await total.textContent()).includes("of 200.0"),
     `the capacity: ${await total.textContent()}`);
-  check(await page.locator("#table tbody tr").count() === 3, "rows of one");
+  check(await page.locator("#table tbody tr").count() === 4, "rows of one");
   await page.locator("#board").selectOption({label: "wav-44k-stereo"});
   check((await total.textContent()).includes("not known"), "the other's");
   check((await page.locator("#board-name").textContent()) === "wav-44k-stereo",

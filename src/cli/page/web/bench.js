@@ -330,8 +330,9 @@ class Bench {
       byId(`does-${key}`).replaceChildren(...this.whatPlays(key, played));
     }
     const rapid = this.played("rapid");
-    byId("lamp-text").textContent = rapid
-      ? `${inWords(pulseOf(rapid, this.board), 2, "flashes per\u00a0s")} while held.`
+    const pulse = rapid && pulseOf(rapid, this.board);
+    byId("lamp-text").textContent = pulse
+      ? `${inWords(pulse, 2, "flashes per\u00a0s")} while held.`
       : "";
   }
 

@@ -86,7 +86,7 @@ function pulseOf(sound, board) {
   const {main} = sound.files;
   const cycle = main.nFrames / sound.rateHz + board.gapMs / 1000;
   return sound.repeat === "whole-file"
-    ? main.shots.length / cycle
+    ? main.shots.length / cycle || null
     : sound.fireRatePerS;
 }
 
