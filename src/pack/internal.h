@@ -3,7 +3,7 @@
 #ifndef VW_PACK_INTERNAL_H
 #define VW_PACK_INTERNAL_H
 
-#include "burst/burst.h"
+#include "burst/turns.h"
 #include "pack/pack.h"
 
 #include <sys/types.h>
@@ -205,6 +205,27 @@ VwStatus vw_pack_lock_take(VwPackStore* store);
 /// Let others in again where they are kept out, and remove that folder with all
 /// that waits.
 void vw_pack_lock_drop(VwPackStore* store);
+
+/* takes.c */
+
+/// The takes of a sound, and what was found in them. Starts all zero.
+typedef struct {
+  VwTake*      takes; ///< Owned.
+  VwShotFacts* facts; ///< Owned.
+  size_t       n_takes;
+  VwTake       run_in;   ///< Another take that leads over to the loop.
+  VwTake       ring_out; ///< One that leads on from it.
+  VwShots      turns;    ///< The only take's own shots, where these take turns.
+} VwPackTakes;
+
+/// Read a sound's takes, and find their shots if it is made of such. What was
+/// read is to be cleared also if that fails.
+VwStatus vw_pack_takes_load(const VwReadOptions* reading,
+                            VwPackSound*         sound,
+                            VwPackTakes*         takes);
+
+/// Free what `takes` owns.
+void vw_pack_takes_clear(VwPackTakes* takes);
 
 /* change.c */
 

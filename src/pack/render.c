@@ -1,12 +1,10 @@
 // Making the sounds of a pack, one by one.
 
-#include "burst/turns.h"
 #include "container/container.h"
 #include "family.h"
 #include "pack/internal.h"
 #include "signal/signal.h"
 #include "store/store.h"
-#include "take/events.h"
 
 #include <assert.h>
 #include <math.h>
@@ -18,139 +16,13 @@
 // at 96 % (libsamplerate's own description of its best sinc converter).
 #define BAND_KEPT 0.95
 
-/* Takes */
-
-/// The takes of a sound, and what was found in them. Starts all zero.
-typedef struct {
-  VwTake*      takes; ///< Owned.
-  VwShotFacts* facts; ///< Owned.
-  size_t       n_takes;
-  VwTake       run_in;   ///< Another take that leads over to the loop.
-  VwTake       ring_out; ///< One that leads on from it.
-  VwShots      turns;    ///< The only take's own shots, where these take turns.
-} Takes;
-
-static VwStatus
-find(const VwFamilyOptions* options, const VwTake* take, VwShotFacts* facts) {
-  const VwFindOptions finding = vw_find_wish(options);
-  if (options->whole) {
-    *facts = vw_facts_of_whole(take);
-    return VW_OK;
-  }
-  return vw_find(take, &finding, facts);
-}
-
-/// Find the own shots of a sound's only take, where these take turns.
-static VwStatus
-find_turns(const VwSound* raw, const VwPackSound* sound, Takes* takes) {
-  const VwTake* const      take = &takes->takes[0];
-  const VwShotFacts* const facts = &takes->facts[0];
-  VwEvents                 events = {0};
-  size_t*                  clipped = NULL;
-  if (!vw_turns_suit(facts, takes->n_takes, &sound->options)) {
-    return VW_OK;
-  }
-  VwStatus st = vw_events_find(&take->sound, &events);
-  if (!st) {
-    vw_events_overrule(&sound->options.find, &events);
-    clipped = calloc(events.n_events, sizeof(*clipped));
-    st = clipped ? VW_OK : VW_NO_MEMORY;
-  }
-  if (!st) {
-    const VwShotsOf of = {take, &events, facts, clipped};
-    vw_clipped_of_events(raw, &events, clipped);
-    st = vw_turns_find(&of, &sound->options, &takes->turns);
-  }
-  free(clipped);
-  vw_events_clear(&events);
-  return st;
-}
-
-/// Read a file of takes; none of ours is one.
-static VwStatus
-read_take(const VwReadOptions* reading,
-          VwPackSound*         sound,
-          const char*          path,
-          VwSound*             raw) {
-  return vw_is_own_output(path) ? VW_OWN_OUTPUT
-                                : vw_read(path, reading, raw, &sound->fault);
-}
-
-static VwStatus
-load(const VwReadOptions* reading,
-     VwPackSound*         sound,
-     size_t               index,
-     Takes*               takes) {
-  const char* const path = sound->wish->takes[index];
-  VwTake* const     take = &takes->takes[index];
-  VwSound           raw = {0};
-  VwStatus          st = read_take(reading, sound, path, &raw);
-  st = st ? st
-          : vw_take_prepare_stretch(
-              &raw, &sound->options.find, sound->options.whole, take);
-  st = st ? st : find(&sound->options, take, &takes->facts[index]);
-  st = st ? st : find_turns(&raw, sound, takes);
-  vw_sound_clear(&raw);
-  if (st) {
-    sound->subject = path;
-  }
-  return st;
-}
-
-/// Read the take of a run-in or a ring-out, whole, if there is one.
-static VwStatus
-load_end(const VwReadOptions* reading,
-         VwPackSound*         sound,
-         const char*          path,
-         VwTake*              take) {
-  const VwFindOptions all = vw_find_defaults();
-  VwSound             raw = {0};
-  if (!path) {
-    return VW_OK;
-  }
-  VwStatus st = read_take(reading, sound, path, &raw);
-  st = st ? st : vw_take_prepare_stretch(&raw, &all, true, take);
-  vw_sound_clear(&raw);
-  if (st) {
-    sound->subject = path;
-  }
-  return st;
-}
-
-/// Read a sound's takes, and find their shots where it is made of such. What
-/// was read is to be cleared also where that fails.
-static VwStatus
-load_all(const VwReadOptions* reading, VwPackSound* sound, Takes* takes) {
-  const VwSoundWish* const wish = sound->wish;
-  *takes = (Takes){.takes = calloc(wish->n_takes, sizeof(VwTake)),
-                   .facts = calloc(wish->n_takes, sizeof(VwShotFacts)),
-                   .n_takes = wish->n_takes};
-  VwStatus st = takes->takes && takes->facts ? VW_OK : VW_NO_MEMORY;
-  for (size_t i = 0; !st && i < wish->n_takes; ++i) {
-    st = load(reading, sound, i, takes);
-  }
-  st = st ? st : load_end(reading, sound, wish->run_in_take, &takes->run_in);
-  return st ? st
-            : load_end(reading, sound, wish->ring_out_take, &takes->ring_out);
-}
-
-static void
-takes_clear(Takes* takes) {
-  for (size_t i = 0; takes->takes && i < takes->n_takes; ++i) {
-    vw_take_clear(&takes->takes[i]);
-  }
-  free(takes->takes);
-  free(takes->facts);
-  vw_take_clear(&takes->run_in);
-  vw_take_clear(&takes->ring_out);
-  vw_shots_clear(&takes->turns);
-}
-
 /* Figures */
 
 /// Keep the figures of a family without its sounds.
 static void
-keep_figures(const VwFamily* family, const Takes* takes, VwPackSound* sound) {
+keep_figures(const VwFamily*    family,
+             const VwPackTakes* takes,
+             VwPackSound*       sound) {
   sound->facts = takes->facts[0];
   sound->n_own_shots = takes->turns.n_written;
   for (size_t i = 0; i < sound->n_own_shots; ++i) {
@@ -196,7 +68,9 @@ find_kept(const VwSound* shot,
 /// Find what each of the board's sample rates keeps of each take; the worst
 /// counts. Where there is no choice, or room enough, it is not looked for.
 static VwStatus
-find_all_kept(const VwBoard* board, const Takes* takes, VwPackSound* sound) {
+find_all_kept(const VwBoard*     board,
+              const VwPackTakes* takes,
+              VwPackSound*       sound) {
   const double corner_hz = sound->options.level.speaker_hz;
   VwStatus     st = VW_OK;
   for (unsigned k = 0; k < 8U; ++k) {
@@ -313,9 +187,9 @@ make(const VwPack* pack, size_t index, Made* made) {
   VwLevelCurve* const curve = &pack->store->works[index].curve;
   const bool          loudest = sound->options.level.aim == VW_AIM_LOUDEST;
   VwFamilyOptions     options = sound->options;
-  Takes               takes;
+  VwPackTakes         takes;
   VwFamily            family = {0};
-  VwStatus            st = load_all(&pack->options.reading, sound, &takes);
+  VwStatus st = vw_pack_takes_load(&pack->options.reading, sound, &takes);
   options.run_in_take = sound->wish->run_in_take ? &takes.run_in : NULL;
   options.ring_out_take = sound->wish->ring_out_take ? &takes.ring_out : NULL;
   if (!st) {
@@ -332,7 +206,7 @@ make(const VwPack* pack, size_t index, Made* made) {
   }
   st = st ? st : encode_all(pack, index, &family, made);
   vw_family_clear(&family);
-  takes_clear(&takes);
+  vw_pack_takes_clear(&takes);
   return st;
 }
 
