@@ -239,7 +239,7 @@ take_noted(const char* path, unsigned rate_hz, VwLoopFacts* facts) {
 VwStatus
 vw_loop_read(const char*          path,
              const VwReadOptions* reading,
-             double               gap_ms,
+             const VwLoopAsked*   asked,
              VwSound*             sound,
              VwLoopFacts*         facts) {
   VwSound     read = {0};
@@ -253,9 +253,9 @@ vw_loop_read(const char*          path,
     VwSound loop = read;
     loop.values += made.start * read.n_channels;
     loop.n_frames = made.n_frames;
-    st = vw_loop_judge(&loop, gap_ms, &made);
+    st = vw_loop_judge(&loop, asked, &made);
   }
-  if (!st && gap_ms <= 0.0) {
+  if (!st && asked->gap_ms <= 0.0 && !asked->has_kind) {
     take_noted(path, read.rate_hz, &made);
   }
   if (st) {

@@ -276,14 +276,20 @@ judge_cycle(double gap_ms, VwLoopFacts* facts) {
 
 /// Find what repeats, unless it is one shot or no shots at all.
 static VwStatus
-find_cycle(const VwSound*  loop,
-           const VwEvents* events,
-           double          gap_ms,
-           VwLoopFacts*    facts) {
-  const size_t gap = vw_frames_of_s(gap_ms / 1000.0, loop->rate_hz);
-  VwStatus     st = vw_loop_goes_on(loop, &facts->goes_on);
+find_cycle(const VwSound*     loop,
+           const VwEvents*    events,
+           const VwLoopAsked* asked,
+           VwLoopFacts*       facts) {
+  const size_t gap = vw_frames_of_s(asked->gap_ms / 1000.0, loop->rate_hz);
+  VwStatus     st = VW_OK;
   facts->cycle = (VwCycle){.period_frames = NAN, .left_frames = NAN};
-  facts->single = is_single(loop, events);
+  if (asked->has_kind) {
+    facts->goes_on = asked->kind == VW_KIND_SUSTAINED;
+    facts->single = asked->kind == VW_KIND_SHOT;
+  } else {
+    st = vw_loop_goes_on(loop, &facts->goes_on);
+    facts->single = is_single(loop, events);
+  }
   if (st || facts->goes_on || facts->single) {
     return st;
   }
@@ -398,11 +404,11 @@ measure_played(const VwSound* loop, VwLoopFacts* facts) {
 }
 
 static VwStatus
-judge_with(const VwSound*  loop,
-           const VwEvents* events,
-           double          gap_ms,
-           VwLoopFacts*    facts) {
-  VwStatus st = find_cycle(loop, events, gap_ms, facts);
+judge_with(const VwSound*     loop,
+           const VwEvents*    events,
+           const VwLoopAsked* asked,
+           VwLoopFacts*       facts) {
+  VwStatus st = find_cycle(loop, events, asked, facts);
   st = st ? st : vw_seam_measure(loop, &facts->seam);
   if (st) {
     return st;
@@ -415,34 +421,50 @@ judge_with(const VwSound*  loop,
   facts->flaws[VW_FLAW_OFFSET] =
     (VwFlaw){fabs(facts->offset) > OFFSET_MOST, facts->offset, 0U, 0U};
   judge_silence(loop, events, facts);
-  judge_cycle(gap_ms, facts);
+  judge_cycle(asked->gap_ms, facts);
   facts->single = facts->single && !facts->flaws[VW_FLAW_GAP].there;
-  st = judge_shots(loop, events, gap_ms, facts);
+  st = judge_shots(loop, events, asked->gap_ms, facts);
   return st ? st : measure_played(loop, facts);
 }
 
+/// Have the events be of the kind that is said: a shot, and what goes on, are
+/// one.
+static void
+overrule(const VwLoopAsked* asked, VwEvents* events) {
+  const VwFindOptions said = {.has_kind = asked->has_kind, .kind = asked->kind};
+  vw_events_overrule(&said, events);
+  if (asked->has_kind && !vw_events_are_shots(events)) {
+    events->n_events = 1U;
+  }
+}
+
 static VwStatus
-judge_heard(const VwSound* loop, double gap_ms, VwLoopFacts* facts) {
+judge_heard(const VwSound* loop, const VwLoopAsked* asked, VwLoopFacts* facts) {
   VwEvents events = {0};
   VwStatus st = vw_sound_peak(loop) > 0.0 ? VW_OK : VW_SILENT;
   st = st ? st : vw_events_find(loop, &events);
-  st = st ? st : judge_with(loop, &events, gap_ms, facts);
+  if (!st) {
+    overrule(asked, &events);
+  }
+  st = st ? st : judge_with(loop, &events, asked, facts);
   vw_events_clear(&events);
   return st;
 }
 
 VwStatus
-vw_loop_judge(const VwSound* loop, double gap_ms, VwLoopFacts* facts) {
+vw_loop_judge(const VwSound*     loop,
+              const VwLoopAsked* asked,
+              VwLoopFacts*       facts) {
   assert(!vw_loop_is_short(loop->n_frames, loop->rate_hz));
   VwLoopFacts made = {.start = facts->start, .marked = facts->marked};
   VwSound     heard = {0};
   VwStatus    st = VW_OK;
   if (vw_has_lamp_track(loop)) {
     st = vw_sound_channel(loop, 0U, &heard);
-    st = st ? st : judge_heard(&heard, gap_ms, &made);
+    st = st ? st : judge_heard(&heard, asked, &made);
     vw_sound_clear(&heard);
   } else {
-    st = judge_heard(loop, gap_ms, &made);
+    st = judge_heard(loop, asked, &made);
   }
   if (!st) {
     *facts = made;

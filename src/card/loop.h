@@ -113,15 +113,23 @@ typedef struct {
   double  true_peak_dbtp;  ///< The same, over the seam.
 } VwLoopFacts;
 
+/// What is said of a loop.
+typedef struct {
+  double gap_ms;   ///< What a board is known to add to each repeat.
+  bool   has_kind; ///< It is of `kind`, whatever is heard in it.
+  VwKind kind;
+} VwLoopAsked;
+
 /**
  * Judge a loop by itself.
  *
  * @param loop What repeats, finite, at least #VW_LOOP_LEAST_FRAMES.
- * @param gap_ms What a board is known to add to each repeat.
  * @param facts All but `start` and `marked` filled in on success.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_SILENT.
  */
-VwStatus vw_loop_judge(const VwSound* loop, double gap_ms, VwLoopFacts* facts);
+VwStatus vw_loop_judge(const VwSound*     loop,
+                       const VwLoopAsked* asked,
+                       VwLoopFacts*       facts);
 
 /// The mean of a channel of a loop; if it is no constant but follows the sound,
 /// little beside how the means of its stretches spread, then where the channel
@@ -140,7 +148,7 @@ double vw_loop_constant(const VwSound* loop, unsigned channel);
  */
 VwStatus vw_loop_read(const char*          path,
                       const VwReadOptions* reading,
-                      double               gap_ms,
+                      const VwLoopAsked*   asked,
                       VwSound*             sound,
                       VwLoopFacts*         facts);
 
@@ -177,10 +185,10 @@ typedef struct {
  * @param mending Filled in on success.
  * @return #VW_OK or #VW_NO_MEMORY.
  */
-VwStatus vw_loop_mend(VwSound*     whole,
-                      double       gap_ms,
-                      double       step,
-                      VwLoopFacts* facts,
-                      VwMending*   mending);
+VwStatus vw_loop_mend(VwSound*           whole,
+                      const VwLoopAsked* asked,
+                      double             step,
+                      VwLoopFacts*       facts,
+                      VwMending*         mending);
 
 #endif

@@ -265,11 +265,11 @@ mend_one(Mend*        mend,
 }
 
 VwStatus
-vw_loop_mend(VwSound*     whole,
-             double       gap_ms,
-             double       step,
-             VwLoopFacts* facts,
-             VwMending*   mending) {
+vw_loop_mend(VwSound*           whole,
+             const VwLoopAsked* asked,
+             double             step,
+             VwLoopFacts*       facts,
+             VwMending*         mending) {
   Mend      mend = {.whole = whole};
   VwMending made = {0};
   bool      any = true;
@@ -279,7 +279,7 @@ vw_loop_mend(VwSound*     whole,
     st = mend_one(&mend, step, facts, &made, &any);
     if (!st && any) {
       look(&mend, facts);
-      st = vw_loop_judge(&mend.loop, gap_ms, facts);
+      st = vw_loop_judge(&mend.loop, asked, facts);
     }
   }
   if (!st) {

@@ -119,11 +119,11 @@ print_loop(const CheckReport* report, bool quiet) {
 /// Check a file as a loop, by itself. Returns the exit status.
 static int
 check_loop(const Settings* settings, const char* path) {
-  VwSound     sound = {0};
-  VwLoopFacts facts = {0};
-  VwFindings  found = {0};
-  VwStatus    st = vw_loop_read(
-    path, &settings->reading, settings->family.gap_ms, &sound, &facts);
+  VwSound           sound = {0};
+  VwLoopFacts       facts = {0};
+  VwFindings        found = {0};
+  const VwLoopAsked asked = loop_asked(settings, path);
+  VwStatus st = vw_loop_read(path, &settings->reading, &asked, &sound, &facts);
   st = st ? st : vw_loop_note(&sound, path, &facts, &found);
   const CheckReport report = {.path = path,
                               .loop = {st ? NULL : &sound, st ? NULL : &facts},
@@ -241,6 +241,11 @@ command_check(const CommandName* command, const Settings* settings) {
   }
   if (!board_find_or_default(settings->board_asked, &board, &found)) {
     return EXIT_USAGE;
+  }
+  if (found && settings->family.find.has_kind) {
+    return say_usage("--as",
+                     "of a loop that is judged by itself: without --board, or "
+                     "with --board none");
   }
   status = found ? EXIT_DONE : check_alone(settings);
   if (status != EXIT_DONE) {

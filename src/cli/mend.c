@@ -135,10 +135,10 @@ write_mended(Loop* loop) {
 static VwStatus
 mend(const char* path, Loop* loop) {
   const Settings* const settings = loop->work->settings;
-  const double          gap_ms = settings->family.gap_ms;
+  const VwLoopAsked     asked = loop_asked(settings, path);
   VwFormat              format = settings->family.format;
   VwStatus              st =
-    vw_loop_read(path, &settings->reading, gap_ms, &loop->sound, &loop->before);
+    vw_loop_read(path, &settings->reading, &asked, &loop->sound, &loop->before);
   st = st ? st : vw_loop_note(&loop->sound, path, &loop->before, &loop->found);
   if (st) {
     return st;
@@ -152,7 +152,7 @@ mend(const char* path, Loop* loop) {
   }
   loop->after = loop->before;
   st = vw_loop_mend(&loop->sound,
-                    gap_ms,
+                    &asked,
                     step_of(format.encoding),
                     &loop->after,
                     &loop->mending);

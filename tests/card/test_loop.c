@@ -25,6 +25,8 @@
 #define FAULTS 6U
 #define COUNT(array) (sizeof(array) / sizeof((array)[0]))
 
+static const VwLoopAsked unasked = {.gap_ms = 0.0};
+
 static VwSound sounds[SOUNDS_MOST];
 static size_t  n_sounds;
 
@@ -314,10 +316,10 @@ try_fault(const Clean* clean, const VwSound* bad, const char* what, Tally* to) {
   VwMending   mending = {0};
   VwSound     mended = with_silence(bad, 0U, 0U);
   ++to->n;
-  assert_int_equal(vw_loop_judge(bad, 0.0, &facts), VW_OK);
+  assert_int_equal(vw_loop_judge(bad, &unasked, &facts), VW_OK);
   const bool found = flaws_of(&facts) != 0U;
-  assert_int_equal(vw_loop_mend(&mended, 0.0, clean->step, &facts, &mending),
-                   VW_OK);
+  assert_int_equal(
+    vw_loop_mend(&mended, &unasked, clean->step, &facts, &mending), VW_OK);
   size_t front = 0;
   for (int i = 0; i < VW_N_FLAWS; ++i) {
     front += mending.done[i].front;
@@ -383,7 +385,7 @@ test_planted(void** state) {
     if (!make_clean(i, &random, &clean)) {
       continue;
     }
-    assert_int_equal(vw_loop_judge(&clean.sound, 0.0, &facts), VW_OK);
+    assert_int_equal(vw_loop_judge(&clean.sound, &unasked, &facts), VW_OK);
     ++n_clean;
     if (flaws_of(&facts) != 0U) {
       ++n_false;
@@ -438,8 +440,8 @@ has_constant_found(size_t i, const VwFamilyOptions* options) {
   VwLoopFacts          clean = {0};
   VwLoopFacts          facts = {0};
   signal_add_offset(&bad, i % 2U ? 0.01 : -0.01);
-  assert_int_equal(vw_loop_judge(&loop->sound, 0.0, &clean), VW_OK);
-  assert_int_equal(vw_loop_judge(&bad, 0.0, &facts), VW_OK);
+  assert_int_equal(vw_loop_judge(&loop->sound, &unasked, &clean), VW_OK);
+  assert_int_equal(vw_loop_judge(&bad, &unasked, &facts), VW_OK);
   vw_sound_clear(&bad);
   made_clear(&made);
   assert_false(clean.flaws[VW_FLAW_OFFSET].there);

@@ -103,6 +103,30 @@ test_loops(void** state) {
   assert_true(ok);
 }
 
+// What is said of a loop overrules what is heard.
+static void
+test_as(void** state) {
+  (void)state;
+  static const RunCase cases[] = {
+    {"loop -q --fire-rate 8/s --shots 4 -o ours/ z.wav", 0, NULL, NULL},
+    {"check ours/z.loop.wav", 0, "4 shots, 8 per second", NULL},
+    {"check --as rapid-fire ours/z.loop.wav", 0, "4 shots, 8 per ", NULL},
+    {"check --as sustained ours/z.loop.wav", 0, "sound that goes on", NULL},
+    {"check --as shot ours/z.loop.wav", 0, "no loop", "a single shot, not"},
+    {"mend -n --as sustained ours/z.loop.wav", 0, NULL, "nothing is written"},
+    {"check --as shot --board wav-44k-mono ours/z.loop.wav",
+     2,
+     NULL,
+     "judged by itself"},
+  };
+  bool ok = true;
+  wav_file_write(&(WavFile){.path = "z.wav", .seconds = 0.8});
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    ok &= check_case(&cases[i]);
+  }
+  assert_true(ok);
+}
+
 static void
 test_json(void** state) {
   (void)state;
@@ -525,6 +549,7 @@ main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_lines),
     cmocka_unit_test(test_loops),
+    cmocka_unit_test(test_as),
     cmocka_unit_test(test_json),
     cmocka_unit_test(test_own_files),
     cmocka_unit_test(test_padding),

@@ -106,7 +106,7 @@ const Option option_table[] = {
   {"start", 0, "MS", "205ms", FOUND, &type_ms, AT(family.find.start_ms),
    .meaning = "the shot starts there in the take: leaves out a lead-in",
    .range = {0.0, 86400000.0}, .written = "205, 205ms or 0.2s", .given = AT(family.find.has_start)},
-  {"as", 0, "KIND", "shot", FOUND | COMMAND_SPLIT | COMMAND_LAMP | COMMAND_REHEARSE, &type_words, AT(family.find.kind),
+  {"as", 0, "KIND", "shot", FOUND | COMMAND_SPLIT | COMMAND_LAMP | COMMAND_REHEARSE | LOOPS, &type_words, AT(family.find.kind),
    .meaning = "what the take is: {words}",
    .words = words_kind, .given = AT(family.find.has_kind)},
   {"take-turns", 0, NULL, NULL, COMMAND_LOOP, &type_flag, AT(loop.take_turns),

@@ -138,8 +138,10 @@ VwStatus
 tryout_sounds_lay(const VwFamily*        family,
                   const VwFamilyOptions* options,
                   TryoutSounds*          sounds) {
-  Work     work = {family, options->burst_shots, sounds, 0U};
-  VwStatus st = make_room(&work);
+  // What sounds on has no shots, however often it is repeated.
+  const unsigned n_burst = family->plan.shots ? options->burst_shots : 0U;
+  Work           work = {family, n_burst, sounds, 0U};
+  VwStatus       st = make_room(&work);
   if (!st && options->lamp_track.wanted) {
     st = keep_sound(sounds);
   }

@@ -1,10 +1,23 @@
 #include "cli/report/card.h"
 
 #include "cli/boards/boards.h"
+#include "cli/files/files.h"
 #include "cli/message/figures.h"
 #include "cli/options/options.h"
 
 #include <math.h>
+
+VwLoopAsked
+loop_asked(const Settings* settings, const char* path) {
+  const VwFindOptions* const said = &settings->family.find;
+  const SoundName            name = sound_name_of(path);
+  VwLoopAsked asked = {settings->family.gap_ms, said->has_kind, said->kind};
+  if (!said->has_kind && sound_name_sounds_on(&name)) {
+    asked.has_kind = true;
+    asked.kind = VW_KIND_SUSTAINED;
+  }
+  return asked;
+}
 
 static Figures*
 error_of(VwStatus status, const char* at) {

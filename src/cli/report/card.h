@@ -7,10 +7,14 @@
 #include "card/card.h"
 
 #include "base/status.h"
-#include "card/card.h"
 #include "card/loop.h"
+#include "cli/options/settings.h"
 
 #include <stdio.h>
+
+/// What the settings say of a loop that is judged by itself, or the list in its
+/// folder of one that sounds on.
+VwLoopAsked loop_asked(const Settings* settings, const char* path);
 
 /// A loop that was judged by itself.
 typedef struct {
