@@ -157,7 +157,7 @@ warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   }
   if (facts->jitter_ms > JITTER_MOST_MS) {
     vw_notes_warn(notes,
-                  "make a loop of one of its shots: `volleyweave loop "
+                  "lay its shots down anew, evenly: `volleyweave loop "
                   "--fire-rate`",
                   "its shots are %.1f ms off an even line, which is heard",
                   facts->jitter_ms);
