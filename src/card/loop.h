@@ -75,6 +75,10 @@ VwStatus vw_cycle_find(const VwSound*  loop,
  */
 VwStatus vw_loop_goes_on(const VwSound* loop, bool* goes_on);
 
+/// Whether the events of a loop are those of a sound that goes on, without
+/// shots that are told apart.
+bool vw_loop_is_sustained(const VwEvents* events);
+
 /// What may be wrong with a loop, in the order in which it is mended.
 typedef enum {
   VW_FLAW_OFFSET,  ///< It lies on a constant.
@@ -119,6 +123,15 @@ typedef struct {
   bool   has_kind; ///< It is of `kind`, whatever is heard in it.
   VwKind kind;
 } VwLoopAsked;
+
+/// Judge the silence over a loop's seam: the facts' padding, gap and silence,
+/// if their cycle is known.
+void vw_silence_judge(const VwSound*  loop,
+                      const VwEvents* events,
+                      VwLoopFacts*    facts);
+
+/// Whether all of a loop is a shot that dies away.
+bool vw_loop_is_single(const VwSound* loop, const VwEvents* events);
 
 /**
  * Judge a loop by itself.

@@ -75,6 +75,11 @@ sounds_mostly(const Course* course) {
   return (double)n >= SOUNDS_SHARE * (double)course->n;
 }
 
+bool
+vw_loop_is_sustained(const VwEvents* events) {
+  return events->kind == VW_KIND_SUSTAINED && events->n_events == 1U;
+}
+
 VwStatus
 vw_loop_goes_on(const VwSound* loop, bool* goes_on) {
   Course course = {0};

@@ -1,0 +1,209 @@
+#include "base/units.h"
+#include "card/loop.h"
+#include "signal/signal.h"
+#include "take/events.h"
+
+#include <math.h>
+
+// Where it is not digital silence, this far below the peak counts as such.
+#define SILENT_RATIO 1e-3
+
+// Silence over the seam is a gap if it is so much longer than any within: shots
+// that vary start up to 2 ms off, both ways (common practice).
+#define GAP_LEAST_S 0.0045
+
+// If nothing tells when the next shot is due, silence is a gap only if the
+// sound breaks off before it (chosen here): 2.5 to 4.5 ms before, where a fade
+// of 2 ms has not begun, it is within 60 dB of its loudest 2 ms and has not
+// fallen by 16 dB from what comes up to 25 ms before it, as the fade of a
+// shot's end makes it. Of 8 bits it has to be above their lowest three steps,
+// in which all sound ends.
+#define LOWEST_RATIO 1e-6
+#define FADED_RATIO 0.025
+#define COARSE_POWER (9.0 / 128.0 / 128.0)
+#define LEVEL_S 0.002
+#define NEAR_S 0.0025
+#define FAR_S 0.025
+
+// A single shot may be followed by any silence; only if not even its last 0.5
+// ms, in which a fade of 2 ms falls by 20 dB, have fallen by 16 dB, it breaks
+// off.
+#define LAST_S 0.0005
+
+// It has died away if it is followed by more than 0.25 s of silence, or the
+// last 10 ms that are not silent are 25 dB below its loudest. Of loops that are
+// heard as one shot, longer than 0.25 s, they are at most 13 dB below; of
+// single shots cut from recordings, at least 32 dB.
+#define AWAY_S 0.01
+#define AWAY_RATIO 0.00316
+
+// What compressed formats add: so many frames in front, and at the end what
+// fills a block (common practice). A sound starts up to 2.5 ms after.
+#define PADDING_FRONT 1105U
+#define PADDING_BLOCK 1152U
+#define PADDING_LEAD_S 0.0025
+
+/// Runs of frames that are silent.
+typedef struct {
+  size_t front;
+  size_t back;
+  size_t within; ///< The longest that touches neither end.
+} Silences;
+
+static Silences
+find_silences(const VwSound* loop, double level) {
+  Silences found = {0};
+  size_t   run = 0;
+  size_t   i = 0;
+  for (; i < loop->n_frames && vw_sound_height(loop, i) <= level; ++i) {
+    ++found.front;
+  }
+  for (; i < loop->n_frames; ++i) {
+    if (vw_sound_height(loop, i) <= level) {
+      ++run;
+    } else {
+      found.within = run > found.within ? run : found.within;
+      run = 0;
+    }
+  }
+  found.back = run;
+  return found;
+}
+
+static size_t
+over_seam(const Silences* silences) {
+  return silences->front + silences->back;
+}
+
+/// Mean power of `n` frames that end so many seconds before another.
+static double
+power_before(const VwSound* loop, size_t end, double before_s, size_t n) {
+  const size_t before = vw_frames_of_s(before_s, loop->rate_hz) + n;
+  double       sum = 0.0;
+  for (size_t i = 0; i < n && before <= end; ++i) {
+    sum += vw_sound_power_at(loop, (end - before + i) % loop->n_frames);
+  }
+  return sum / (double)n;
+}
+
+/// Whether a loop has the few values of 8 bits.
+static bool
+is_coarse(const VwSound* loop) {
+  const size_t n = loop->n_frames * loop->n_channels;
+  size_t       i = 0;
+  while (i < n && loop->values[i] * 128.0F == rintf(loop->values[i] * 128.0F)) {
+    ++i;
+  }
+  return i == n;
+}
+
+/// Whether one shot is all that is heard in a loop.
+static bool
+is_one_shot(const VwEvents* events) {
+  return events->kind == VW_KIND_SHOT && events->n_events == 1U;
+}
+
+/// Whether the sound breaks off before the silence over the seam.
+static bool
+breaks_off(const VwSound* loop, const Silences* silences, bool one_shot) {
+  const size_t n = vw_frames_of_s(LEVEL_S, loop->rate_hz) + 1U;
+  const size_t end = 2U * loop->n_frames - silences->back;
+  const double near = power_before(loop, end, NEAR_S, n);
+  double       most = is_coarse(loop) ? COARSE_POWER / LOWEST_RATIO : 0.0;
+  double       lately = 0.0;
+  for (size_t i = n; i <= loop->n_frames; i += n) {
+    most = fmax(most, power_before(loop, i, 0.0, n));
+  }
+  for (double before_s = NEAR_S; before_s < FAR_S; before_s += LEVEL_S) {
+    lately = fmax(lately, power_before(loop, end, before_s, n));
+  }
+  const size_t n_last = vw_frames_of_s(LAST_S, loop->rate_hz);
+  const double last = one_shot ? power_before(loop, end, 0.0, n_last) : near;
+  return near > LOWEST_RATIO * most && near > FADED_RATIO * lately &&
+         last > FADED_RATIO * near;
+}
+
+/// Frames of silence over the seam that are too many; 0 if none are.
+static size_t
+frames_too_many(const VwSound*  loop,
+                const Silences* silences,
+                const VwCycle*  cycle,
+                bool            one_shot) {
+  const size_t total = over_seam(silences);
+  const double least = GAP_LEAST_S * loop->rate_hz;
+  if ((double)total < (double)silences->within + least || cycle->whole) {
+    return 0U;
+  }
+  if (isnan(cycle->period_frames)) {
+    return breaks_off(loop, silences, one_shot) ? total - silences->within : 0U;
+  }
+  const double left = cycle->left_frames > 0.0
+                        ? cycle->left_frames
+                        : cycle->left_frames + cycle->period_frames;
+  return left >= least && left <= (double)total + 0.1 * cycle->period_frames
+           ? (size_t)fmin(floor(left + 0.5), (double)total)
+           : 0U;
+}
+
+/// Whether silence is what compressed formats add; a cycle that is whole all
+/// the same may have as much of it as takes a shot's place.
+static bool
+is_padding(const VwSound*  loop,
+           const Silences* silences,
+           const VwCycle*  cycle) {
+  const double more = (double)over_seam(silences) - (double)silences->within;
+  const double most = PADDING_FRONT + PADDING_LEAD_S * loop->rate_hz;
+  return silences->front >= PADDING_FRONT &&
+         (loop->n_frames % PADDING_BLOCK == 0U ||
+          (double)silences->front <= most) &&
+         more >= GAP_LEAST_S * loop->rate_hz &&
+         (!cycle->whole || more > 0.5 * cycle->period_frames);
+}
+
+void
+vw_silence_judge(const VwSound*  loop,
+                 const VwEvents* events,
+                 VwLoopFacts*    facts) {
+  const double levels[] = {0.0, SILENT_RATIO * vw_sound_peak(loop)};
+  Silences     silences = {0};
+  size_t       n = 0;
+  VwCycle      cycle = facts->cycle;
+  // A sound that goes on falls silent nowhere, whatever repeats in it.
+  if (vw_loop_is_sustained(events)) {
+    cycle = (VwCycle){.period_frames = NAN, .left_frames = NAN};
+  }
+  const bool known = !isnan(cycle.period_frames);
+  for (size_t i = 0; !n && i < (known ? 2U : 1U); ++i) {
+    silences = find_silences(loop, levels[i]);
+    n = frames_too_many(loop, &silences, &cycle, is_one_shot(events));
+    if (is_padding(loop, &silences, &cycle)) {
+      facts->flaws[VW_FLAW_PADDING] = (VwFlaw){true, 0.0, PADDING_FRONT, 0U};
+      n = PADDING_FRONT;
+    }
+  }
+  if (n && !facts->flaws[VW_FLAW_PADDING].there) {
+    const size_t back = n < silences.back ? n : silences.back;
+    facts->flaws[VW_FLAW_GAP] = (VwFlaw){true, 0.0, n - back, back};
+  }
+  silences = find_silences(loop, levels[1]);
+  facts->silence_ms = 1000.0 * (double)over_seam(&silences) / loop->rate_hz;
+}
+
+bool
+vw_loop_is_single(const VwSound* loop, const VwEvents* events) {
+  const size_t n = vw_frames_of_s(AWAY_S, loop->rate_hz) + 1U;
+  const double least = VW_LOOP_SINGLE_LEAST_S * loop->rate_hz;
+  const size_t back = find_silences(loop, 0.0).back;
+  const size_t end = loop->n_frames - back;
+  double       most = 0.0;
+  if (events->kind != VW_KIND_SHOT || (double)loop->n_frames <= least) {
+    return false;
+  }
+  if ((double)back > least) {
+    return true;
+  }
+  for (size_t i = n; i <= end; i += n) {
+    most = fmax(most, power_before(loop, i, 0.0, n));
+  }
+  return power_before(loop, end, 0.0, n) <= AWAY_RATIO * most;
+}
