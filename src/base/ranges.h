@@ -62,6 +62,10 @@ typedef struct {
 #define VW_OVERRUN_USUAL_S 1.0
 #define VW_SPEAKER_USUAL_HZ 375.0
 
+// An attack that takes a greater part of the period makes a burst swell like a
+// tremolo, whose level rises for half of it (chosen here, see DEVELOPERS.md).
+#define VW_ATTACK_SHARE_MOST 0.4
+
 // How far variants of a shot lie from it, each way: detuning is common
 // practice, all else is chosen here, so that neighbours are unlike, yet within
 // 35 cents and 1.5 dB of each other once their tails are tightened (measured).

@@ -257,13 +257,17 @@ vw_wish_variants(const VwFamilyOptions* options,
   return asked && of_each % asked ? of_each : asked;
 }
 
-/// The fastest rate that every take stands, but a rapid one.
+/// The fastest rate that every take stands and at which each attack reads as
+/// one, but a rapid one.
 static double
 choose_fire_rate(const VwShotFacts* facts, size_t n_takes) {
   double slowest = VW_FASTEST_MOST_PER_S;
   for (size_t i = 0; i < n_takes; ++i) {
     const double fastest = facts[i].fastest_fire_rate_per_s;
+    const double reads = 1000.0 * VW_ATTACK_SHARE_MOST / facts[i].rise_ms;
     slowest = fmin(slowest, isnan(fastest) ? 0.0 : fastest);
+    slowest = fmin(
+      slowest, floor(reads / VW_FASTEST_STEP_PER_S) * VW_FASTEST_STEP_PER_S);
   }
   return fmax(slowest, CHOSEN_LEAST_PER_S);
 }

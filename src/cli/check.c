@@ -46,21 +46,27 @@ share_word(char text[64], uint64_t n_bytes, uint64_t capacity) {
   }
 }
 
-/// Print how much there is, where nothing is amiss.
+/// "" or that there are warnings.
 static void
-print_summary(const CheckReport* report) {
-  const VwFindings* const found = report->findings;
-  const size_t            n_warnings = found->warnings.n_faults;
-  char                    warnings[48] = "";
-  char                    share[64];
-  char* const             path = text_safe(report->path);
+warnings_word(char text[48], size_t n_warnings) {
+  text[0] = '\0';
   if (n_warnings) {
-    (void)snprintf(warnings,
-                   sizeof(warnings),
+    (void)snprintf(text,
+                   48,
                    " but for %zu warning%s",
                    n_warnings,
                    n_warnings == 1U ? "" : "s");
   }
+}
+
+/// Print how much there is, where nothing is amiss.
+static void
+print_summary(const CheckReport* report) {
+  const VwFindings* const found = report->findings;
+  char                    warnings[48];
+  char                    share[64];
+  char* const             path = text_safe(report->path);
+  warnings_word(warnings, found->warnings.n_faults);
   share_word(share, found->n_bytes_on_card, report->board->capacity_bytes);
   line_flow_made(text_format("%s: good for %s%s: %zu file%s, %" PRIu64
                              " bytes, %" PRIu64 " on the card%s",
@@ -108,12 +114,36 @@ print_loop(const CheckReport* report, bool quiet) {
     say_warning(&found->warnings.faults[i]);
   }
   if (!quiet && !found->faults.n_faults && !report->loop.facts->single) {
+    char warnings[48];
+    warnings_word(warnings, found->warnings.n_faults);
     line_flow_made(text_format(
-      "%s: a good loop: if it stutters all the same, it is more likely the "
+      "%s: a good loop%s: if it stutters all the same, it is more likely the "
       "board's gap between repeats: measure it, and give it to `volleyweave "
       "loop` with --gap",
-      report->path));
+      report->path,
+      warnings));
   }
+}
+
+/// Draw the picture that is asked for. False, and said, where it cannot be
+/// written. What has no sound has no picture.
+static bool
+draw(const CheckReport* report, const Settings* settings) {
+  VwSound  sound = {0};
+  VwBytes  bytes = {0};
+  VwStatus st = vw_read(report->path, &settings->reading, &sound, NULL);
+  if (st) {
+    say(settings->plot, "not drawn, for there is no sound to be read");
+    return true;
+  }
+  st = plot_file(report, &sound, settings->plot, &bytes);
+  st = st ? st : made_picture_write(&bytes, settings);
+  vw_sound_clear(&sound);
+  vw_bytes_clear(&bytes);
+  if (st) {
+    plot_say(settings->plot, st);
+  }
+  return !st;
 }
 
 /// Check a file as a loop, by itself. Returns the exit status.
@@ -129,9 +159,7 @@ check_loop(const Settings* settings, const char* path) {
                               .loop = {st ? NULL : &sound, st ? NULL : &facts},
                               .findings = st ? NULL : &found,
                               .status = st};
-  const int         status = st                      ? EXIT_FILE
-                             : found.faults.n_faults ? EXIT_FAULTS
-                                                     : EXIT_DONE;
+  int status = st ? EXIT_FILE : found.faults.n_faults ? EXIT_FAULTS : EXIT_DONE;
   if (st) {
     say_status(path, st);
   }
@@ -139,6 +167,9 @@ check_loop(const Settings* settings, const char* path) {
     say_status(path, VW_NO_MEMORY);
   } else if (!settings->json && !st) {
     print_loop(&report, settings->quiet);
+  }
+  if (settings->plot && !st && !draw(&report, settings)) {
+    status = EXIT_FILE;
   }
   (void)fflush(stdout);
   vw_findings_clear(&found);
@@ -164,30 +195,7 @@ check_alone(const Settings* settings) {
                        "that is to play it with --board, or give the loop");
     }
   }
-  return settings->plot
-           ? say_usage("--plot", "no board is given: name it with --board")
-           : EXIT_DONE;
-}
-
-/// Draw the picture that is asked for. False, and said, where it cannot be
-/// written. What has no sound has no picture.
-static bool
-draw(const CheckReport* report, const Settings* settings) {
-  VwSound  sound = {0};
-  VwBytes  bytes = {0};
-  VwStatus st = vw_read(report->path, &settings->reading, &sound, NULL);
-  if (st) {
-    say(settings->plot, "not drawn, for there is no sound to be read");
-    return true;
-  }
-  st = plot_file(report, &sound, settings->plot, &bytes);
-  st = st ? st : made_picture_write(&bytes, settings);
-  vw_sound_clear(&sound);
-  vw_bytes_clear(&bytes);
-  if (st) {
-    plot_say(settings->plot, st);
-  }
-  return !st;
+  return EXIT_DONE;
 }
 
 /// Check one file or folder. Returns the exit status.

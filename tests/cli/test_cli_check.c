@@ -82,7 +82,6 @@ test_loops(void** state) {
     {"check few.wav", 1, NULL, "few.wav: it is shorter than 5 ms"},
     {"check zap.shot.wav", 2, NULL, "by its name no loop"},
     {"check good", 2, NULL, "--board: no board is given"},
-    {"check --plot a.svg click.wav", 2, NULL, "--plot: no board is given"},
     {"mend --dry-run click.wav", 0, "check finds nothing more", NULL},
     {"mend click.wav", 0, "written      volleyweave-out/click.loop.wav", NULL},
     {"mend --json click.wav", 0, "\"faults\": []", NULL},

@@ -539,38 +539,50 @@ test_gap(void** state) {
   svg_clear(&svg);
 }
 
-static void
-test_check(void** state) {
-  (void)state;
-  Run made =
-    run_shell("cp \"$TAKES\"/fog-knapper.wav . && \"$VOLLEYWEAVE\" check "
-              "--json --board wav-44k-mono --plot fog.svg "
-              "fog-knapper.wav");
+/// Whether a picture of what is checked marks each note that has a place.
+static bool
+marks_notes(const char* command, const char* key, double frames) {
+  Run           made = run_shell(command);
   json_t* const report = parse_line(made.out, 0);
-  json_t* const warnings = value_at(report, "warnings");
+  json_t* const notes = value_at(report, key);
   Svg           svg = {0};
   SvgBox        panels[PANELS_MOST];
-  bool          ok = true;
   size_t        n_placed = 0;
-  assert_true(svg_read("fog.svg", &svg));
-  assert_true(svg_panels(&svg, panels, PANELS_MOST) == 4U);
-  for (size_t i = 0; i < json_array_size(warnings); ++i) {
-    const json_t* const warning = json_array_get(warnings, i);
-    const double        from = number_at(warning, "from_frame");
+  assert_true(svg_read("it.svg", &svg));
+  bool ok = check_equal(
+    (double)svg_panels(&svg, panels, PANELS_MOST), 4, "%s: panels", command);
+  for (size_t i = 0; i < json_array_size(notes); ++i) {
+    const double from = number_at(json_array_get(notes, i), "from_frame");
     if (isfinite(from)) {
       ++n_placed;
-      // 1.25 s at 44.1 kHz.
-      ok &= check_that(has_mark(&svg, &panels[0], BLACK, from / 55125.0),
-                       "warning %zu at frame %g",
+      ok &= check_that(has_mark(&svg, &panels[0], BLACK, from / frames),
+                       "%s: note %zu at frame %g",
+                       command,
                        i + 1U,
                        from);
     }
   }
-  ok &= check_at_least((double)n_placed, 1.0, "warnings with a place");
-  assert_true(ok);
+  ok &= check_at_least((double)n_placed, 1.0, "%s: notes placed", command);
   svg_clear(&svg);
   json_decref(report);
   run_clear(&made);
+  return ok;
+}
+
+static void
+test_check(void** state) {
+  (void)state;
+  const WavFile cut = {"cut.wav", FILL_HUM, 1.003, 0, 0, 1, 0, 0, 0.0};
+  wav_file_write(&cut);
+  // 1.25 s at 44.1 kHz.
+  bool ok = marks_notes("\"$VOLLEYWEAVE\" check --json -f --board wav-44k-mono "
+                        "--plot it.svg \"$TAKES\"/fog-knapper.wav",
+                        "warnings",
+                        55125.0);
+  ok &= marks_notes("\"$VOLLEYWEAVE\" check --json -f --plot it.svg cut.wav",
+                    "faults",
+                    44232.0);
+  assert_true(ok);
 }
 
 /* One ink for one meaning */

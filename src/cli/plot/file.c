@@ -160,18 +160,20 @@ add_facts(Work* work) {
   const VwFindings* const found = work->report->findings;
   const size_t            n_faults = found->faults.n_faults;
   const size_t            n_warnings = found->warnings.n_faults;
+  const VwBoard* const    board = work->report->board;
   char                    text[40];
   scene_fact(&work->scene,
              scene_text(&work->scene,
-                        "%s, %u Hz, %u channel%s; for the board %s: %zu "
-                        "fault%s, %zu warning%s",
+                        "%s, %u Hz, %u channel%s; %s%s: %zu fault%s, %zu "
+                        "warning%s",
                         line_duration(text,
                                       1000.0 * (double)work->sound.n_frames /
                                         work->sound.rate_hz),
                         work->sound.rate_hz,
                         work->sound.n_channels,
                         work->sound.n_channels == 1U ? "" : "s",
-                        work->report->board->name,
+                        board ? "for the board " : "as a loop",
+                        board ? board->name : "",
                         n_faults,
                         n_faults == 1U ? "" : "s",
                         n_warnings,

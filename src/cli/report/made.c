@@ -354,7 +354,11 @@ add_level_words(Figures* level, const Report* report) {
   figures_set(level, "burst", is_burst(report) && !family->join.n_frames);
   figures_set(level, "limited", family->level.limiting_db >= DB_SHOWN);
   figures_set(level, "speaker_hz", speaker_hz > 0.0 ? speaker_hz : (double)NAN);
-  figures_set(level, "below_350hz", report->written.energy_below_350hz);
+  figures_set(level,
+              "below_350hz",
+              speaker_hz > 0.0 || report->split
+                ? (double)NAN
+                : report->written.energy_below_350hz);
   figures_set(level, "below_800hz", report->written.energy_below_800hz);
 }
 
@@ -384,7 +388,7 @@ static const Line level_lines[] = {
   {"speaker",
    "none given; {below_350hz:%} of the energy lies below 350 Hz, which 40 mm "
    "cannot play, {below_800hz:%} below 800 Hz (20 mm)",
-   "!speaker_hz",
+   "below_350hz",
    true},
 };
 

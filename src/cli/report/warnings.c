@@ -23,9 +23,9 @@
 // form).
 #define NOISE_NEAR_DB 16.0
 
-// An attack that takes a greater part of the period makes a burst swell like a
-// tremolo, whose level rises for half of it (chosen here, see DEVELOPERS.md).
-#define ATTACK_MOST 0.4
+// What is left out of a shot before its crest is not missed below this (chosen
+// here).
+#define LATE_LEAST_MS 0.5
 
 // An attack is to be so much louder than what is faded before it (chosen here:
 // twice the power).
@@ -128,7 +128,7 @@ static void
 set_swell(Figures* of, const VwShotFacts* facts, const VwPlan* plan) {
   // What is advised is asked for, and met but for some thousandths.
   const double per_s = fmin(plan->fire_rate_asked_per_s, plan->fire_rate_per_s);
-  const double most_per_s = 1000.0 * ATTACK_MOST / facts->rise_ms;
+  const double most_per_s = 1000.0 * VW_ATTACK_SHARE_MOST / facts->rise_ms;
   figures_set(of, "swells", plan->shots && per_s > most_per_s + 1e-6);
   figures_set(of, "period_ms", 1000.0 / per_s);
   figures_set(of, "reads_per_s", slower(most_per_s, 0.1));
@@ -185,8 +185,8 @@ take_of(const Report* report, size_t index) {
   figures_set(of, "cancels", use && use->downmix == VW_DOWNMIX_STRONGER);
   figures_set(of,
               "late_ms",
-              use && use->late_start_ms > 0.0 ? use->late_start_ms
-                                              : (double)NAN);
+              use && use->late_start_ms >= LATE_LEAST_MS ? use->late_start_ms
+                                                         : (double)NAN);
   if (report->family) {
     set_swell(of, facts, &report->family->plan);
   }
