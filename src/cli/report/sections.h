@@ -26,6 +26,9 @@ Figures* made_join(const Report* report);
 
 Figures* made_level(const Report* report);
 
+/// Print it, what would make it louder, and its caution.
+void level_text(const Report* report, FILE* out);
+
 Figures* made_lamp(const Report* report);
 
 Figures* made_files(const Report* report);
