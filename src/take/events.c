@@ -23,6 +23,9 @@
 // Of two nearer than this one is dropped.
 #define APART_S 0.025
 
+// A comb alone is rapid fire if so many lie on its line.
+#define COMB_EVENTS 10U
+
 // The start of a shot that is looked for lies nearer to its rise.
 #define WEAK_START_S 0.008
 
@@ -323,8 +326,9 @@ try_filled(Search*            search,
   find_starts(search, WEAK_START_S);
   find_dips(search);
   measure(search, events);
-  if (!vw_rapid_holds(&heard, events) ||
-      events->rapid.n_on_line < was.n_on_line) {
+  const size_t least =
+    alone && was.n_on_line < COMB_EVENTS ? COMB_EVENTS : was.n_on_line;
+  if (!vw_rapid_holds(&heard, events) || events->rapid.n_on_line < least) {
     memcpy(search->events, before, n * sizeof(VwEvent));
     search->n = n;
     measure(search, events);

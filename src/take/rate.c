@@ -7,37 +7,33 @@
 #include <stdlib.h>
 
 // An event is on the line if it is so near to its place: that part of a period,
-// in the end also so many seconds or times the jitter, but no more than that
-// part; after so many empty places the line ends (chosen here).
+// in the end also so many seconds, but no more than that part; after so many
+// empty places the line ends (chosen here).
 #define NEAR 0.15
 #define NEAR_S 0.010
-#define NEAR_JITTER 3.5
 #define NEAR_MOST 0.35
 #define REFITS 3
 #define PLACES_MISSED 3
 
 // Rises recur in a comb at lags of so many steps; a rise counts up to so much,
 // and at a lag so much more of them recurs than half-way between its multiples.
-// Its shots may lie off by so much.
+// It is a comb of fast fire if no longer lag than that is a better one, at so
+// much of its worth: a multiple may be as good.
 #define COMB_SHORTEST 31U
-#define COMB_LONGEST 83U
+#define COMB_LONGEST 286U
+#define COMB_FAST 83U
+#define COMB_SLOWER 0.8
 #define COMB_MOST_DB 8.0
 #define COMB_LEAST 0.2
-#define COMB_JITTER_MS 3.0
 
 // So many spacings are tried for the period, at most.
 #define SEEDS 32U
 
-// Where a line has its places, so much is a shot, this part of the period about
-// the place, or so many times the jitter, but no more than that part; at its
-// edge a rise counts for so much less; and so many in a row may be empty at its
-// ends. Of two nearer than so much, or that part of the period, one is dropped.
+// About the place of a line so much is a shot, as near as an event on it; at
+// the edge a rise counts for so much less. Of two nearer than so much, or that
+// part of the period, one is dropped.
 #define WEAK_RISE_DB 2.5
-#define PLACE 0.15
-#define PLACE_JITTER 3.5
-#define PLACE_MOST 0.35
 #define FAR_DB 6.0
-#define PLACES_EMPTY 1
 #define APART_S 0.025
 #define APART 0.5
 
@@ -92,9 +88,10 @@ follow(const Starts* starts,
   }
 }
 
+/// How near to its place an event is on a line in the end, in periods.
 static double
-jitter_s(const VwLine* line) {
-  return sqrt(vw_line_stray(line) / line->n);
+near_of(double period_s) {
+  return fmin(fmax(NEAR_S / period_s, NEAR), NEAR_MOST);
 }
 
 /// Where a line has an event, in periods.
@@ -105,14 +102,11 @@ place_of(const Starts* starts, const VwLine* line, size_t i) {
            : HUGE_VAL;
 }
 
-/// Lay the line anew through all events that its jitter has near a place, each
-/// place's nearest.
+/// Lay the line anew through all events near a place, each place's nearest.
 static void
 lay_anew(const Starts* starts, Followed* on) {
   const Followed was = *on;
-  const double   off_s = fmax(NEAR_JITTER * jitter_s(&was.line), NEAR_S);
-  const double   near =
-    fmin(fmax(off_s / vw_line_slope(&was.line), NEAR), NEAR_MOST);
+  const double   near = near_of(vw_line_slope(&was.line));
   *on = (Followed){.k_last = -HUGE_VAL};
   for (size_t i = 0; i < starts->n; ++i) {
     const double place = place_of(starts, &was.line, i);
@@ -162,7 +156,7 @@ rapid_of(const Followed* on) {
                        .fire_rate_per_s = per_s,
                        .uncertainty_per_s =
                          student_95(line->n - 2.0) * error_s * per_s * per_s,
-                       .jitter_ms = 1000.0 * jitter_s(line)};
+                       .jitter_ms = 1000.0 * sqrt(squares / line->n)};
 }
 
 void
@@ -183,7 +177,9 @@ vw_rapid_find(const VwEvent* events,
     follow(&starts, i, period_s, true, &on);
     best = on.line.n > best.line.n ? on : best;
   }
-  for (unsigned i = 0; i < REFITS && best.line.n >= 3.0; ++i) {
+  for (unsigned i = 0; i < REFITS && best.line.n >= 3.0 &&
+                       near_of(vw_line_slope(&best.line)) > NEAR;
+       ++i) {
     lay_anew(&starts, &best);
   }
   if (best.line.n >= 3.0) {
@@ -215,13 +211,13 @@ vw_comb_find(const VwOnsets* onsets) {
   }
   for (size_t lag = COMB_SHORTEST; lag <= COMB_LONGEST; ++lag) {
     const double over = at[lag] - 0.5 * (at[lag / 2U] + at[lag * 3U / 2U]);
-    best = over > most ? lag : best;
-    most = fmax(most, over);
+    const double worth = lag > COMB_FAST ? COMB_SLOWER * over : over;
+    best = worth > most ? lag : best;
+    most = fmax(most, worth);
   }
-  return (VwRapidFire){.n = best ? 1U : 0U,
+  return (VwRapidFire){.n = best && best <= COMB_FAST ? 1U : 0U,
                        .fire_rate_per_s =
-                         1.0 / (VW_ONSET_STEP_S * (double)best),
-                       .jitter_ms = COMB_JITTER_MS};
+                         1.0 / (VW_ONSET_STEP_S * (double)best)};
 }
 
 /* Places */
@@ -266,13 +262,10 @@ static void
 walk_on(const Places* places, size_t from, double period) {
   const VwEvents* const to = places->to;
   double                at = (double)from;
-  for (unsigned empty = 0; empty <= PLACES_EMPTY; ++empty) {
-    at += period;
-    while (at > 0.0 && at < (double)places->sound->n_frames &&
-           add_at(places, at)) {
-      at = (double)to->events[to->n_events - 1U].start_frame + period;
-      empty = 0;
-    }
+  at += period;
+  while (at > 0.0 && at < (double)places->sound->n_frames &&
+         add_at(places, at)) {
+    at = (double)to->events[to->n_events - 1U].start_frame + period;
   }
 }
 
@@ -303,9 +296,8 @@ vw_places_fill(const VwSound*     sound,
                const VwRapidFire* line,
                VwEvents*          events) {
   const double period_s = 1.0 / line->fire_rate_per_s;
-  const double jitter = PLACE_JITTER * line->jitter_ms * 1e-3 / period_s;
   const double period = period_s * sound->rate_hz;
-  const double reach = fmin(fmax(jitter, PLACE), PLACE_MOST) * period;
+  const double reach = near_of(period_s) * period;
   const Places places = {sound, onsets, reach, events};
   const size_t n = events->n_events;
   const size_t first = line->first;
