@@ -23,6 +23,12 @@
 // A shot ends so long before the next one, whose start is known to 1 ms.
 #define BEFORE_NEXT_S 0.001
 
+// Between two shots it is nearly as low up to so much above the quietest, and
+// sounds on from so much above it and from so far below the crest.
+#define NEARLY_AS_LOW_DB 6.0
+#define SOUNDS_ON_DB 10.0
+#define SOUNDS_LOW_DB (-15.0)
+
 // Nothing but noise: its loudest 10 ms are no more than this above its quiet.
 #define NOISE_ONLY_DB 6.0
 
@@ -61,7 +67,9 @@ step_of_frame(const VwShotSearch* search, size_t frame) {
   return step < search->curve.n_steps ? step : search->curve.n_steps - 1U;
 }
 
-/// Where the level is lowest from the crest of an event to the next.
+/// Where the level is lowest from the crest of an event to the next. A dip in
+/// what sounds on is none: then it is where the level is last as low, or
+/// nearly.
 static size_t
 quietest_after(const VwShotSearch* search, size_t event) {
   const VwCurve* const curve = &search->curve;
@@ -72,7 +80,16 @@ quietest_after(const VwShotSearch* search, size_t event) {
   for (size_t i = from; i <= to; ++i) {
     quietest = curve->level[i] < curve->level[quietest] ? i : quietest;
   }
-  return quietest;
+  const double least = curve->level[quietest];
+  const double sound = fmax(least * vw_power_of_db(SOUNDS_ON_DB),
+                            curve->level[from] * vw_power_of_db(SOUNDS_LOW_DB));
+  size_t       last = to;
+  while (last > quietest &&
+         curve->level[last] > least * vw_power_of_db(NEARLY_AS_LOW_DB)) {
+    --last;
+  }
+  const size_t between = vw_curve_crest(curve, quietest, last + 1U);
+  return curve->level[between] < sound ? quietest : last;
 }
 
 /// Bound the shot that is meant: of several from its event up to the next. What

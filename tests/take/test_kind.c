@@ -45,6 +45,39 @@ found(const VwSound* raw) {
   return facts;
 }
 
+// What sounds on after a dip of 24 dB belongs to its shot, up to where it is
+// last within 6 dB of that before the next (figures of this project).
+static void
+test_dip(void** state) {
+  (void)state;
+  static const double at_ms[] = {
+    0.0, 99.0, 100.0, 150.0, 250.0, 340.0, 349.0, 350.0, 500.0, 600.0};
+  static const double level_db[] = {
+    -80.0, -80.0, 0.0, -24.0, -9.0, -20.0, -20.0, 0.0, -60.0, -80.0};
+  VwFindOptions options = vw_find_defaults();
+  SignalRandom  random = signal_random(21);
+  VwTake        take = {signal_silence(0.599, RATE_HZ), 0.0, 0U};
+  VwShotFacts   facts;
+  size_t        k = 0;
+  signal_add_noise(&take.sound, 0.2, &random);
+  for (size_t i = 0; i < take.sound.n_frames; ++i) {
+    const double ms = 1000.0 * (double)i / RATE_HZ;
+    k += ms >= at_ms[k + 1] ? 1 : 0;
+    const double part = (ms - at_ms[k]) / (at_ms[k + 1] - at_ms[k]);
+    const double db = level_db[k] + part * (level_db[k + 1] - level_db[k]);
+    take.sound.values[i] *= (float)pow(10.0, db / 20.0);
+  }
+  options.pick = 1;
+  options.has_kind = true;
+  options.kind = VW_KIND_SEVERAL_SHOTS;
+  assert_int_equal(vw_find(&take, &options, &facts), VW_OK);
+  vw_take_clear(&take);
+  bool ok = check_equal(facts.shots_in_take, 2.0, "dip: shots");
+  ok &= check_at_least(facts.end_ms, 330.0, "dip: end, ms");
+  ok &= check_at_most(facts.end_ms, 350.0, "dip: end, ms");
+  assert_true(ok);
+}
+
 // However many, clear shots are shots, and the first ends before the second.
 static void
 test_several(void** state) {
@@ -342,6 +375,7 @@ int
 main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_several),
+    cmocka_unit_test(test_dip),
     cmocka_unit_test(test_sustained),
     cmocka_unit_test(test_louder_echo),
     cmocka_unit_test(test_nothing_left),
