@@ -316,9 +316,14 @@ make_one(const Work* work, const char* const* takes) {
       encode_and_write(work, &report, &made);
     }
   }
+  const PropMade section = {.command = work->command,
+                            .settings = work->settings,
+                            .takes = takes,
+                            .n_takes = work->n_inputs,
+                            .fires =
+                              !family.join.n_frames || family.join.shots};
   if (!report.status && work->settings->print_section &&
-      !prop_print_section(
-        work->command, work->settings, takes, work->n_inputs)) {
+      !prop_print_section(&section)) {
     fail(&report, takes[0], VW_NO_MEMORY);
   }
   // What is on standard output alone leaves the report the other stream.

@@ -345,6 +345,9 @@ test_ends(void** state) {
     "in/hum.wav | grep -v '^#' | tee motor.ini",
     "make = loop\nloudness = keep\nrun-in-take = up.wav\n"
     "ring-out-take = down.wav\n");
+  // It fires nothing rapidly.
+  ok &= prints("\"$VOLLEYWEAVE\" loop -nq --print-section in/hum.wav",
+               "[sound hum]\n");
   ok &= prints(PACK THREE
                "motor.ini && for i in runin loop ringout; do cmp "
                "made/motor.$i.wav out/ends/three/motor.$i.wav; done; "

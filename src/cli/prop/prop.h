@@ -277,18 +277,23 @@ bool prop_name_after(const char* path, Prop* prop);
 
 /* As text */
 
+/// A sound that was just made.
+typedef struct {
+  const CommandName* command;
+  const Settings*    settings;
+  const char* const* takes;   ///< Those it is made of.
+  size_t             n_takes; ///< How many.
+  bool               fires;   ///< Shots are in it; else it sounds on.
+} PropMade;
+
 /**
  * Print on standard output the section of a prop file for a sound, with the
  * options given. Takes are as seen from here; what belongs under `[prop]`
  * stands in remarks above.
  *
- * @param takes Those it is made of.
  * @return False without memory.
  */
-bool prop_print_section(const CommandName* command,
-                        const Settings*    settings,
-                        const char* const* takes,
-                        size_t             n_takes);
+bool prop_print_section(const PropMade* made);
 
 /**
  * Write a prop as a new file, from where its takes are seen.

@@ -138,17 +138,17 @@ make_of(const CommandName* command, const Settings* settings) {
 
 /// What a sound is called: as its files are.
 static char*
-name_of(const Settings* settings, size_t take, VwMake make) {
+name_of(const PropMade* made, size_t take, VwMake make) {
   static const char* const suffixes[] = {[VW_MAKE_SHOT] = "",
                                          [VW_MAKE_LOOP] = "-rapid",
                                          [VW_MAKE_BURST] = "-burst",
                                          [VW_MAKE_WHOLE] = ""};
-  char* const              sound = path_sound(settings, take);
+  const bool               plain = made->settings->sound_name || !made->fires;
+  char* const              sound = path_sound(made->settings, take);
   char* const stem = sound ? prop_guess_name(sound, strlen(sound)) : NULL;
   // Whoever gives a name means that one.
   char* const name =
-    stem ? text_format("%s%s", stem, settings->sound_name ? "" : suffixes[make])
-         : NULL;
+    stem ? text_format("%s%s", stem, plain ? "" : suffixes[make]) : NULL;
   free(sound);
   free(stem);
   return name;
@@ -175,26 +175,24 @@ take_options(const Settings* settings, PropKeys* keys) {
 }
 
 bool
-prop_print_section(const CommandName* command,
-                   const Settings*    settings,
-                   const char* const* takes,
-                   size_t             n_takes) {
-  const size_t   first = (size_t)(takes - settings->takes);
-  const VwMake   make = make_of(command, settings);
-  char* const    name = name_of(settings, first, make);
-  const unsigned slot = settings->slot;
-  PropSound      sound = {
-         .name = name,
-         .keys = {.make = make,
-                  .burst_shots = settings->family.burst_shots,
-                  .slot = slot ? slot + (unsigned)first : 0U},
+prop_print_section(const PropMade* made) {
+  const Settings* const settings = made->settings;
+  const size_t          first = (size_t)(made->takes - settings->takes);
+  const VwMake          make = make_of(made->command, settings);
+  char* const           name = name_of(made, first, make);
+  const unsigned        slot = settings->slot;
+  PropSound             sound = {
+                .name = name,
+                .keys = {.make = make,
+                         .burst_shots = settings->family.burst_shots,
+                         .slot = slot ? slot + (unsigned)first : 0U},
   };
   if (first) {
     putchar('\n');
   }
   bool good = name && take_options(settings, &sound.keys);
-  for (size_t i = 0; good && i < n_takes; ++i) {
-    good = prop_add_take(&sound, text_format("%s", takes[i]), 0U);
+  for (size_t i = 0; good && i < made->n_takes; ++i) {
+    good = prop_add_take(&sound, text_format("%s", made->takes[i]), 0U);
   }
   good = good && print_sound(&sound, NULL, stdout);
   fflush(stdout);
