@@ -274,6 +274,16 @@ test_table(void** state) {
                      "\"fire_rate_per_s\": null, "));
 }
 
+/// On a board that repeats nothing a loop is a finished burst, and its page
+/// is written too.
+static void
+test_once(void** state) {
+  (void)state;
+  assert_true(prints("\"$VOLLEYWEAVE\" pack -q -o once --board once.board.ini "
+                     "prop.ini && ls once/once/hum.burst.wav once/tryout.html",
+                     "once/tryout.html\n"));
+}
+
 /// The guess as it was written makes the same, to the byte.
 static void
 test_as_written(void** state) {
@@ -404,7 +414,7 @@ main(int argc, char** argv) {
     OWN_BOARD(
       "points",
       "repeat .*/repeat = loop-points/; s/^loop-points .*/loop-points = "
-      "yes")
+      "yes") OWN_BOARD("once", "repeat .*/repeat = nothing")
       OWN_BOARD("three",
                 "repeat .*/repeat = three-files") "\"$VOLLEYWEAVE\" pack "
                                                   "--write-prop prop.ini in");
@@ -414,6 +424,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_boards),
     cmocka_unit_test(test_table),
     cmocka_unit_test(test_as_written),
+    cmocka_unit_test(test_once),
     cmocka_unit_test(test_ends),
   };
   const int n_failed = good ? cmocka_run_group_tests(tests, NULL, NULL) : 1;

@@ -114,7 +114,8 @@ set_rapid(Work* work) {
       break;
   }
   rapid->repeat = VW_REPEAT_NOTHING;
-  rapid->main = played(work, VW_PART_LOOP, work->burst_shots);
+  // What sounds on is repeated so often, and holds no shots.
+  rapid->main = played(work, VW_PART_LOOP, shots ? work->burst_shots : 0U);
 }
 
 /// Keep the first channel of every file.
