@@ -202,22 +202,27 @@ recurs(const VwOnsets* onsets, size_t lag) {
 
 VwRapidFire
 vw_comb_find(const VwOnsets* onsets) {
-  double       at[COMB_LONGEST * 3U / 2U + 1U];
-  const double all = recurs(onsets, 0);
-  size_t       best = 0;
-  double       most = COMB_LEAST * all;
-  for (size_t lag = COMB_SHORTEST / 2U; lag <= COMB_LONGEST * 3U / 2U; ++lag) {
-    at[lag] = recurs(onsets, lag);
-  }
-  for (size_t lag = COMB_SHORTEST; lag <= COMB_LONGEST; ++lag) {
+  double      at[COMB_LONGEST * 3U / 2U + 1U];
+  VwRapidFire comb = {0};
+  double      most = COMB_LEAST * recurs(onsets, 0);
+  size_t      n = COMB_SHORTEST / 2U;
+  // Longer lags are taken for those alone that have a fast comb.
+  for (size_t lag = COMB_SHORTEST;
+       lag <= COMB_FAST || (comb.n && lag <= COMB_LONGEST);
+       ++lag) {
+    for (; n <= lag * 3U / 2U; ++n) {
+      at[n] = recurs(onsets, n);
+    }
     const double over = at[lag] - 0.5 * (at[lag / 2U] + at[lag * 3U / 2U]);
     const double worth = lag > COMB_FAST ? COMB_SLOWER * over : over;
-    best = worth > most ? lag : best;
-    most = fmax(most, worth);
+    if (worth > most) {
+      most = worth;
+      comb =
+        (VwRapidFire){.n = lag <= COMB_FAST ? 1U : 0U,
+                      .fire_rate_per_s = 1.0 / (VW_ONSET_STEP_S * (double)lag)};
+    }
   }
-  return (VwRapidFire){.n = best && best <= COMB_FAST ? 1U : 0U,
-                       .fire_rate_per_s =
-                         1.0 / (VW_ONSET_STEP_S * (double)best)};
+  return comb;
 }
 
 /* Places */
