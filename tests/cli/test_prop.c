@@ -606,6 +606,11 @@ test_guess_what_sounds_on(void** state) {
      false,
      "# sustained: played as it is, since its pitch glides; softer than the "
      "shots\n[sound d]"},
+    {{.path = "in/e.wav", .fill = FILL_HORN, .seconds = 2.0},
+     VW_MAKE_WHOLE,
+     false,
+     "# sustained: played as it is, since it ends by itself; softer than the "
+     "shots\n[sound e]"},
   };
   Prop prop = {0};
   assert_int_equal(mkdir("in", 0777), 0);

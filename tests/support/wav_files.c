@@ -45,6 +45,16 @@ add_tone(VwSound* sound, double hz, int swells, int glides) {
   }
 }
 
+/// Fade both ends over a tenth of the whole.
+static void
+fade_ends(VwSound* sound) {
+  for (size_t i = 0; i < sound->n_frames * sound->n_channels; ++i) {
+    const double part =
+      (double)(i / sound->n_channels) / (double)sound->n_frames;
+    sound->values[i] *= (float)fmin(10.0 * fmin(part, 1.0 - part), 1.0);
+  }
+}
+
 static void
 add_rapid(VwSound* sound, SignalRandom* random) {
   const double length_s = (double)sound->n_frames / sound->rate_hz;
@@ -66,6 +76,10 @@ fill_sound(VwSound* sound, Fill fill) {
       return;
     case FILL_NOISE:
       signal_add_noise(sound, 0.01, &random);
+      return;
+    case FILL_HORN:
+      add_tone(sound, 150.0, 0, 0);
+      fade_ends(sound);
       return;
     case FILL_HUM:
     case FILL_GLIDE:

@@ -21,6 +21,7 @@ typedef enum {
   FILL_RAPID, ///< Shots that decay in a third of that, every 80 ms to the end.
   FILL_DEAD,  ///< The shot, every second channel silent.
   FILL_HUM,   ///< A steady tone of 150 Hz.
+  FILL_HORN,  ///< The same, which fades at both ends.
   FILL_GLIDE, ///< A tone that rises from 150 Hz by an octave.
   FILL_LOW,   ///< A tone of 40 Hz that swells and fades.
   FILL_SLOW,  ///< A tone that rises for 100 ms, then decays as the shot.

@@ -32,6 +32,10 @@
 // auditory periodicity analysis", JASA 35, 1963; from memory).
 #define NOISE_LEAST_S 1.0
 
+// What sounds on to the file's end was cut from something longer, and is to go
+// on; a horn or a word that has fallen so far there has ended (chosen here).
+#define ENDED_DB (-15.0)
+
 /// What a take is.
 typedef struct {
   VwStatus    status;
@@ -330,6 +334,10 @@ examine(const FolderTake* take, const Settings* settings, Finding* found) {
       (!input.has_shot || input.facts.kind == VW_KIND_SUSTAINED)) {
     found->status =
       find_not_looped(&input.take.sound, &settings->family, &found->not_looped);
+    if (!found->not_looped && input.has_shot &&
+        input.facts.end_db <= ENDED_DB) {
+      found->not_looped = "it ends by itself";
+    }
   }
   input.message = NULL;
   input_clear(&input);
