@@ -42,7 +42,8 @@ static VwAloneWish
 alone_wish(const Work* work) {
   return (VwAloneWish){work->family->format,
                        work->options->level.speaker_hz,
-                       work->options->whole || work->joins,
+                       work->options->whole,
+                       work->joins,
                        work->options->fade_ms};
 }
 
@@ -193,19 +194,52 @@ cut(Work* work) {
 
 /* The way of the data */
 
+/// Frames of a join are those of the take.
+static void
+count_in_take(const Work* work, VwJoin* join) {
+  const double starts = floor(work->family->uses[0].starts_s *
+                                (double)work->family->format.rate_hz +
+                              0.5);
+  join->start_frame = (size_t)((double)join->start_frame + starts);
+  join->steady_from = (size_t)((double)join->steady_from + starts);
+  join->steady_to = (size_t)((double)join->steady_to + starts);
+}
+
 /// Join a loop, and let run-in, loops and ring-out be the one sound whose level
 /// is found.
 static VwStatus
 make_joined(Work* work) {
   VwSound* const    sound = &work->alone[0];
   const VwAloneWish wish = alone_wish(work);
-  const VwStatus    st = vw_join_make_led(
-    sound, work->options, &wish, &work->family->join, &work->joined);
+  VwJoin* const     join = &work->family->join;
+  const VwStatus    st =
+    vw_join_make_led(sound, work->options, &wish, join, &work->joined);
   if (!st) {
     vw_sound_clear(sound);
     *sound = work->joined.sound;
+    count_in_take(work, join);
   }
   return st;
+}
+
+/// Level what was joined; if the limiter is then not in the loop's own state
+/// where the first loop of rapid fire starts, join again with a run-in that
+/// brings it there.
+static VwStatus
+level_joined(Work* work) {
+  VwJoined* const joined = &work->joined;
+  VwStatus        st = level(work);
+  joined->sound = work->alone[0];
+  if (st || !vw_join_waits(joined, work->options)) {
+    return st;
+  }
+  vw_sound_clear(&work->alone[0]);
+  work->family->level = (VwLevel){0};
+  work->peak = 0.0;
+  joined->settles = true;
+  st = make_shots_alone(work);
+  st = st ? st : make_joined(work);
+  return st ? st : level(work);
 }
 
 static VwStatus
@@ -234,7 +268,7 @@ make_all(Work* work) {
   VwStatus   st = make_shots_alone(work);
   st = st || !burst ? st : make_burst(work);
   st = st || !work->joins ? st : make_joined(work);
-  st = st ? st : level(work);
+  st = st ? st : work->joins ? level_joined(work) : level(work);
   work->joined.sound = work->alone[0];
   if (!st) {
     st = work->joins ? vw_join_hand_out(&work->joined, options, work->family)

@@ -323,6 +323,9 @@ typedef struct {
   size_t attack_frame; ///< Where the shot rises out of what was before it.
   size_t crest_frame;  ///< Where its level is highest.
   size_t end_frame;    ///< One past the shot's last frame.
+  size_t begins_frame; ///< Where all that is used begins: of rapid fire the
+                       ///< attack of its first shot, or else the shot's.
+  size_t ends_frame;   ///< One past it: the end of its last shot.
   double attack_ms;    ///< The attack's time in the take.
   double crest_ms;     ///< The crest's.
   double end_ms;       ///< The end's.
@@ -699,6 +702,8 @@ typedef struct {
   size_t near_crest_frame; ///< Where it is first within 3 dB of the crest.
   bool   start_faded;      ///< Of a whole take: its start was not near zero.
   bool   end_faded;        ///< The same of its end.
+  double starts_s; ///< Where in the take what is joined starts, 2 ms of zeros
+                   ///< before it included.
 } VwTakeUse;
 
 /// How loud a family became. Loudness is the maximum momentary loudness of the
@@ -767,9 +772,11 @@ typedef struct {
 /// board's sample rate.
 typedef struct {
   VwJoinKind kind;
-  unsigned   shots;        ///< Of rapid fire, in the loop; 0: it sounds on.
-  size_t     start_frame;  ///< Where the loop starts.
-  size_t     n_frames;     ///< How long it is.
+  unsigned   shots;          ///< Of rapid fire, in the loop; 0: it sounds on.
+  unsigned   ring_out_shots; ///< The take's shots behind it.
+  size_t     lead_frames;    ///< Before the first shot of an even run-in.
+  size_t     start_frame;    ///< Where the loop starts.
+  size_t     n_frames;       ///< How long it is.
   size_t     blend_frames; ///< How much of its end is crossfaded with what lies
                            ///< before its start.
   size_t steady_from;      ///< The part of even level in which it lies.

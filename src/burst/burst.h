@@ -18,6 +18,7 @@ typedef struct {
   VwFormat format;     ///< The board's.
   double   speaker_hz; ///< What lies below is taken away; 0: nothing.
   bool     whole;      ///< The take as it is, not cut to the shot.
+  bool     joins;      ///< All from where it begins to where it ends.
   double   fade_ms;    ///< Of a whole take: over so long its ends are faded,
                        ///< unless they are near zero.
 } VwAloneWish;
@@ -471,6 +472,7 @@ typedef struct {
   VwLimited limited;
   double    peak;        ///< Their true peak, full scale 1.
   double    residual_db; ///< Of what was joined: as `join_residual_db`.
+  size_t    run_in;      ///< Of the same: frames before the loop.
 } VwCut;
 
 /**

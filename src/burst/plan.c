@@ -233,10 +233,16 @@ vw_made_of(const VwFamily* family, VwPart part, unsigned burst_shots) {
       made.shots = plan->shots ? burst_shots : 0U;
       made.fire_rate_per_s = plan->shots ? plan->fire_rate_per_s : 0.0;
       break;
+    case VW_PART_RUN_IN:
+    case VW_PART_RING_OUT:
+      if (!family->join.shots) {
+        return (VwMade){0};
+      }
+      made.shots = part == VW_PART_RUN_IN ? family->run_in_shots
+                                          : family->join.ring_out_shots;
+      break;
     case VW_PART_WHOLE:
       break;
-    default:
-      return (VwMade){0};
   }
   return made;
 }

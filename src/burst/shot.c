@@ -98,6 +98,58 @@ shot_cut(const VwSound*     take,
   return VW_OK;
 }
 
+/// Whether what sounds on does so from the take's start on.
+static bool
+starts_at_once(const VwShotFacts* facts, unsigned take_hz) {
+  return facts->kind != VW_KIND_RAPID_FIRE &&
+         facts->begins_frame <
+           facts->first_frame + vw_frames_of_s(VW_PRE_ROLL_S, take_hz);
+}
+
+/**
+ * Cut what is joined from its take: rapid fire as one long shot, what sounds on
+ * likewise, but for an end at which the take itself starts or stops.
+ */
+static VwStatus
+stretch_cut(const VwSound*     take,
+            const VwShotFacts* facts,
+            unsigned           rate_hz,
+            VwSound*           stretch) {
+  const VwSound sounding = vw_sound_sounding(take);
+  const size_t  stops =
+    (size_t)(sounding.values - take->values) / take->n_channels +
+    sounding.n_frames;
+  const bool starts = starts_at_once(facts, take->rate_hz);
+  const bool stays =
+    facts->kind != VW_KIND_RAPID_FIRE && facts->ends_frame >= stops;
+  VwShotFacts all = *facts;
+  all.attack_frame = facts->begins_frame;
+  all.end_frame = facts->ends_frame;
+  all.choked = false;
+  if (!starts && !stays) {
+    return shot_cut(take, &all, rate_hz, stretch);
+  }
+  const size_t from =
+    starts ? facts->first_frame
+           : all.attack_frame - vw_frames_of_s(VW_PRE_ROLL_S, take->rate_hz);
+  const VwStatus st = vw_sound_part(take, from, all.end_frame - from, stretch);
+  if (!st && !starts) {
+    fade_in(stretch, 0U, FADE_IN_S);
+  } else if (!st && !stays) {
+    fade_out(stretch, FADE_OUT_S);
+  }
+  return st;
+}
+
+/// Where in the take what is joined starts.
+static double
+stretch_starts_s(const VwShotFacts* facts, unsigned take_hz, unsigned rate_hz) {
+  return starts_at_once(facts, take_hz)
+           ? (double)facts->first_frame / (double)take_hz
+           : (double)facts->begins_frame / (double)take_hz -
+               (double)vw_shot_pre_roll(rate_hz) / (double)rate_hz;
+}
+
 void
 vw_shot_close_ends(VwSound* shot) {
   fade_in(shot, 0, FADE_IN_S);
@@ -200,8 +252,11 @@ cut_out(const VwTake*      take,
         const VwShotFacts* facts,
         const VwAloneWish* wish,
         VwSound*           cut) {
-  return wish->whole ? vw_sound_copy(&take->sound, cut)
-                     : shot_cut(&take->sound, facts, wish->format.rate_hz, cut);
+  const VwSound* const sound = &take->sound;
+  const unsigned       rate_hz = wish->format.rate_hz;
+  return wish->whole   ? vw_sound_copy(sound, cut)
+         : wish->joins ? stretch_cut(sound, facts, rate_hz, cut)
+                       : shot_cut(sound, facts, rate_hz, cut);
 }
 
 VwStatus
@@ -218,10 +273,14 @@ vw_alone_make(const VwTake*      take,
   st = st ? st : vw_downmix(&cut, format->n_channels, &made_use.downmix, &made);
   st = st ? st : to_rate(&made, format->rate_hz);
   vw_sound_clear(&cut);
+  if (wish->joins && !wish->whole) {
+    made_use.starts_s =
+      stretch_starts_s(facts, take->sound.rate_hz, format->rate_hz);
+  }
   if (!st && wish->speaker_hz > 0.0) {
     st = spare_speaker(&made, wish->speaker_hz);
   }
-  if (!st && wish->whole) {
+  if (!st && (wish->whole || wish->joins)) {
     st = close_whole(&made, wish->fade_ms, &made_use);
   } else if (!st) {
     vw_shot_close_ends(&made);

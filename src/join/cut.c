@@ -33,8 +33,10 @@ vw_join_check_ends(const VwShotFacts*     facts,
 
 static VwStatus
 make_end(const VwTake* take, const VwAloneWish* wish, VwSound* sound) {
-  VwTakeUse use = {0};
-  return take ? vw_alone_make(take, NULL, wish, sound, &use) : VW_OK;
+  VwTakeUse   use = {0};
+  VwAloneWish as_it_is = *wish;
+  as_it_is.whole = true;
+  return take ? vw_alone_make(take, NULL, &as_it_is, sound, &use) : VW_OK;
 }
 
 VwStatus
@@ -84,13 +86,21 @@ first_steady(const VwJoined* joined, double same) {
   return first;
 }
 
-/// Let the loop start where it is nearest to zero: it follows on nothing, and
-/// nothing follows on it.
+bool
+vw_join_waits(const VwJoined* joined, const VwFamilyOptions* options) {
+  const double same =
+    vw_cut_same(options->format.encoding, joined->sound.rate_hz);
+  return joined->rapid && !joined->settles && !options->run_in_take &&
+         options->form != VW_FORM_BURST && first_steady(joined, same) > 0U;
+}
+
+/// Let the loop start where, of its first frames, it is nearest to zero: it
+/// follows on nothing, and nothing follows on it.
 static VwStatus
-turn(VwSound* loop) {
+turn(VwSound* loop, size_t n_first) {
   VwSound turned = {0};
   size_t  nearest = 0;
-  for (size_t i = 1; i < loop->n_frames; ++i) {
+  for (size_t i = 1; i < n_first && i < loop->n_frames; ++i) {
     if (vw_sound_height(loop, i) < vw_sound_height(loop, nearest)) {
       nearest = i;
     }
@@ -128,6 +138,7 @@ cut_form(const VwJoined* joined, const VwFamilyOptions* options, VwCut* cut) {
   const size_t loop_end = loop_start + joined->n_loop;
   const size_t after = joined->n_run_in + joined->n_loops * joined->n_loop;
   const size_t n_after = joined->sound.n_frames - after;
+  cut->run_in = loop_start;
   cut->residual_db = vw_cut_residual_db(
     &joined->sound, after - joined->n_loop, loop_start, joined->n_loop);
   VwSound  whole = {0};
@@ -158,7 +169,11 @@ cut_form(const VwJoined* joined, const VwFamilyOptions* options, VwCut* cut) {
     cut->pieces[0].part = VW_PART_LOOP;
     st =
       vw_sound_part(&whole, loop_start, joined->n_loop, &cut->pieces[0].sound);
-    st = st ? st : turn(&cut->pieces[0].sound);
+    // Rapid fire starts with a shot.
+    st = st ? st
+            : turn(&cut->pieces[0].sound,
+                   joined->rapid ? vw_shot_pre_roll(whole.rate_hz)
+                                 : joined->n_loop);
     cut->n_pieces = st ? 0U : 1U;
     if (!st && options->gap_ms > 0.0) {
       vw_burst_close_cycle(&cut->pieces[0].sound, 0U);
@@ -203,6 +218,14 @@ vw_join_hand_out(const VwJoined*        joined,
     family->plan.fire_rate_per_s = (double)family->join.shots *
                                    (double)family->format.rate_hz /
                                    (double)family->join.n_frames;
+  }
+  if (family->join.shots) {
+    const double period =
+      (double)family->join.n_frames / (double)family->join.shots;
+    const double n = floor((double)cut.run_in / period + 0.5);
+    const double even = floor(n * period + 0.5);
+    family->run_in_shots = (unsigned)n;
+    family->join.lead_frames = (size_t)fmax((double)cut.run_in - even, 0.0);
   }
   family->join_residual_db = cut.residual_db;
   family->valley_asked_db = NAN;

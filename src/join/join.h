@@ -163,11 +163,13 @@ typedef struct {
 
 /// Run-in, some loops and ring-out in one sound.
 typedef struct {
-  VwSound    sound;    ///< Owned.
-  size_t     n_run_in; ///< Frames.
-  size_t     n_loop;   ///< Frames.
-  size_t     n_loops;  ///< How many loops lie in it.
-  bool       rapid;    ///< It is rapid fire.
+  VwSound sound;       ///< Owned.
+  size_t  n_run_in;    ///< Frames.
+  size_t  n_loop;      ///< Frames.
+  size_t  n_loops;     ///< How many loops lie in it.
+  bool    rapid;       ///< It is rapid fire.
+  bool    settles;     ///< Its own run-in ends in as much of the loop as the
+                       ///< limiter needs to be in the loop's own state.
   VwJoinEnds ends;     ///< What they were to be.
   VwJoinLead run_in;   ///< Of a run-in that is another sound.
   VwJoinLead ring_out; ///< Of a ring-out that is another sound.
@@ -204,6 +206,10 @@ VwStatus vw_join_make_led(const VwSound*         sound,
                           const VwAloneWish*     wish,
                           VwJoin*                join,
                           VwJoined*              joined);
+
+/// Whether the limiter makes the first loop of rapid fire another one: a
+/// run-in that settles would be shorter.
+bool vw_join_waits(const VwJoined* joined, const VwFamilyOptions* options);
 
 /// Let the level be that of the loops, once the limiter has settled.
 void vw_join_steady(const VwJoined* joined, VwLevelSounds* sounds);

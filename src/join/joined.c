@@ -215,6 +215,32 @@ run_in_led(const Parts* parts, VwSlide wish, size_t n_end, VwSound* out) {
   return st;
 }
 
+/// The frames of the loop that lead from the first shots of rapid fire to the
+/// loop, whole shots; 0: the loop is no longer than that.
+static size_t
+settling_frames(const Parts* parts) {
+  const double rate_hz = (double)parts->loop->rate_hz;
+  const size_t settle = vw_frames_of_s(VW_LIMITER_SETTLE_S, rate_hz);
+  const size_t most = parts->loop->n_frames - parts->join->blend_frames;
+  const size_t n = up_to_shot(parts, settle, SIZE_MAX);
+  return parts->joined->settles && n <= most ? n : 0U;
+}
+
+/// Lead over from the quiet before the loop's first shot to that before one of
+/// its last.
+static VwStatus
+run_in_settling(const Parts* parts, size_t n_end, VwSound* out) {
+  const VwJoin* const join = parts->join;
+  const size_t        n = join->blend_frames;
+  const VwSlide       wish = {parts->loop,
+                              parts->loop->n_frames - n - n_end,
+                              parts->sound,
+                              join->start_frame - n,
+                              n,
+                              1U};
+  return run_in_led(parts, wish, n_end, out);
+}
+
 /// What comes before the loop: its own, all of it or as much as leads over to
 /// the loop soon, or another sound.
 static VwStatus
@@ -233,6 +259,10 @@ make_run_in(const Parts* parts, VwSound* out) {
   const size_t most = own ? vw_frames_of_s(ends->run_in_max_s, rate_hz) : 0U;
   size_t       from = join->steady_from;
   size_t       to = from + range;
+  const size_t settling = own ? settling_frames(parts) : 0U;
+  if (settling && (!most || join->start_frame + settling <= most)) {
+    return run_in_settling(parts, settling, out);
+  }
   if (own && join->start_frame < from + range + n + n_end &&
       (!most || join->start_frame <= most)) {
     return run_in_whole(parts, out);

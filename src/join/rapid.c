@@ -18,9 +18,11 @@
 #define EVEN 0.1
 
 // What a loop as long as may be is worth beside one of no length, in dB of what
-// differs over the join; and what is as good as nothing (chosen here).
+// differs over the join; what is as good as nothing; and by how much a loop
+// that starts later has to be better (chosen here).
 #define LONG_GAINS_DB 20.0
-#define NOTHING 1e-7
+#define NOTHING 1e-3
+#define LATER_DB 1.5
 
 static size_t
 least(size_t a, size_t b) {
@@ -83,6 +85,7 @@ find_cycles(const VwSound*    sound,
                    .n_period = (size_t)(period * (1.0 - EVEN)),
                    .n_lags = 2U * pre + wish->frames_unit};
   for (size_t i = rapid->first; !st && i < rapid->first + rapid->n; ++i) {
+    const double enough = best + LATER_DB;
     pair.at = events->events[i].start_frame - pre;
     for (size_t k = i + 1U; !st && k < rapid->first + rapid->n; ++k) {
       const size_t apart =
@@ -101,7 +104,7 @@ find_cycles(const VwSound*    sound,
       st = compare_shots(sound, &pair, wish->frames_unit, &found);
       const double good = LONG_GAINS_DB * (double)apart / (double)most -
                           vw_db_of_power(1.0 - found.likeness + NOTHING);
-      if (!st && found.n_frames && good > best) {
+      if (!st && found.n_frames && good > fmax(best, enough)) {
         best = good;
         *join = found;
       }
@@ -121,6 +124,11 @@ vw_join_find_rapid(const VwSound* sound, const VwJoinWish* wish, VwJoin* join) {
     const size_t             last = rapid->first + rapid->n - 1U;
     const double loop_s = (double)join->n_frames / (double)sound->rate_hz;
     join->shots = (unsigned)floor(loop_s * rapid->fire_rate_per_s + 0.5);
+    for (size_t i = rapid->first; i <= last; ++i) {
+      const size_t at = events.events[i].start_frame;
+      join->ring_out_shots +=
+        at >= join->start_frame + join->n_frames ? 1U : 0U;
+    }
     join->kind = VW_JOIN_SHOTS;
     join->glide_cents_per_s = NAN;
     // All before the loop, and all after it, is its own.

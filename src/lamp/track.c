@@ -130,6 +130,7 @@ span_of(const VwFamilyOptions* options,
     case VW_PART_BURST:
       return (Span){0U, options->burst_shots};
     case VW_PART_RING_OUT: // its last shot is part of the loop
+      return (Span){run_in + shots, family->join.ring_out_shots};
     case VW_PART_WHOLE:
       break;
   }
@@ -143,12 +144,14 @@ start_of(const VwPlan* plan, size_t index) {
 }
 
 static VwStatus
-add_to_piece(const Tone*   tone,
-             const VwPlan* plan,
-             const Span*   span,
-             VwSound*      sound) {
-  const size_t   at = start_of(plan, span->first);
-  VwSound        both = {0};
+add_to_piece(const Tone*     tone,
+             const VwFamily* family,
+             const Span*     span,
+             VwSound*        sound) {
+  const VwPlan* const plan = &family->plan;
+  const size_t        lead = span->first ? 0U : family->join.lead_frames;
+  const size_t        at = start_of(plan, span->first);
+  VwSound             both = {0};
   const VwStatus st = vw_sound_init(&both, sound->n_frames, 2U, sound->rate_hz);
   if (st) {
     return st;
@@ -157,7 +160,7 @@ add_to_piece(const Tone*   tone,
     both.values[2U * i] = sound->values[i];
   }
   for (size_t i = 0; i < span->n; ++i) {
-    put_pulse(tone, at, start_of(plan, span->first + i) - at, &both);
+    put_pulse(tone, at, lead + start_of(plan, span->first + i) - at, &both);
   }
   vw_sound_clear(sound);
   *sound = both;
@@ -189,7 +192,7 @@ vw_track_add(const VwFamilyOptions* options, VwFamily* family) {
   for (size_t i = 0; !st && i < family->n_pieces; ++i) {
     VwPiece* const piece = &family->pieces[i];
     const Span     span = span_of(options, family, piece);
-    st = add_to_piece(&tone, &family->plan, &span, &piece->sound);
+    st = add_to_piece(&tone, family, &span, &piece->sound);
   }
   family->format.n_channels = 2U;
   if (!options->whole) {

@@ -135,6 +135,9 @@ is_sound(const VwMade* made) {
       return !made->shots || (vw_is_within(n, shots) &&
                               vw_is_within(made->fire_rate_per_s,
                                            (VwRange)VW_RANGE_FIRE_RATE_PER_S));
+    case VW_PART_RUN_IN:
+    case VW_PART_RING_OUT:
+      return n <= shots.most;
     default:
       return !made->shots;
   }

@@ -64,6 +64,27 @@ search_begin(const VwTake*        take,
   return st;
 }
 
+/// Find where rapid fire begins and ends.
+static VwStatus
+find_whole(const VwShotSearch* search, VwShotFacts* facts) {
+  const VwEvents* const events = search->events;
+  VwShotSearch          whole = *search;
+  VwFindOptions         plain = *search->options;
+  VwShotFacts           one = {0};
+  if (events->kind != VW_KIND_RAPID_FIRE) {
+    return VW_OK;
+  }
+  plain.has_start = false;
+  whole.options = &plain;
+  VwStatus st = vw_shot_find(&whole, events->rapid.first, &one);
+  if (!st && !search->options->has_start) {
+    facts->begins_frame = one.attack_frame;
+  }
+  st = st ? st : vw_shot_find(&whole, events->n_events - 1U, &one);
+  facts->ends_frame = st ? facts->ends_frame : one.end_frame;
+  return st;
+}
+
 VwStatus
 vw_find_among(const VwTake*        take,
               const VwFindOptions* options,
@@ -80,6 +101,7 @@ vw_find_among(const VwTake*        take,
   st = st ? st
           : vw_shot_find(
               &search, pick ? pick - 1U : vw_events_first_loud(events), facts);
+  st = st ? st : find_whole(&search, facts);
   vw_curve_clear(&search.curve);
   return st;
 }
@@ -120,6 +142,7 @@ VwShotFacts
 vw_facts_of_whole(const VwTake* take) {
   assert(take);
   return (VwShotFacts){.end_frame = take->sound.n_frames,
+                       .ends_frame = take->sound.n_frames,
                        .end_ms = 1000.0 * (double)take->sound.n_frames /
                                  (double)take->sound.rate_hz,
                        .valley_ms = NAN,

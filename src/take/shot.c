@@ -335,6 +335,8 @@ facts_of_take(const VwShotSearch* search) {
   facts.attack_frame += search->first;
   facts.crest_frame += search->first;
   facts.end_frame += search->first;
+  facts.begins_frame = facts.attack_frame;
+  facts.ends_frame = facts.end_frame;
   facts.noise_floor_dbfs = isnan(noise) ? NAN : vw_db_of_power(noise);
   facts.dc_offset = search->take->dc_offset;
   facts.n_clipped_frames = search->take->n_clipped_frames;

@@ -193,7 +193,7 @@ typedef struct {
   VwSound     main;       ///< Owned, as all sounds and attacks.
   VwSound     run_in;     ///< Of three.
   VwSound     ring_out;   ///< Of three.
-  size_t*     attacks[2]; ///< Of the main file and the run-in.
+  size_t*     attacks[3]; ///< Of the main file, run-in and ring-out.
   VwRehearsal rehearsal;  ///< Points to the above.
 } BoardFiles;
 

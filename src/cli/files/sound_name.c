@@ -260,15 +260,40 @@ lead_in(const Work* work, size_t n_before, VwPlayed* before, size_t** attacks) {
   const double period = (double)loop->sound->n_frames / (double)loop->n_shots;
   const size_t first = loop->shots[0];
   const size_t n = (size_t)((double)n_before / period + 0.5);
+  const double from = fmax((double)n_before - (double)n * period, 0.0);
   *attacks = calloc(n + 1U, sizeof(size_t));
   if (!*attacks) {
     return refuse(work->name.path, VW_NO_MEMORY);
   }
   for (size_t i = 0; i < n; ++i) {
-    (*attacks)[i] = first + (size_t)((double)i * period + 0.5);
+    (*attacks)[i] = first + (size_t)(from + (double)i * period + 0.5);
   }
   before->shots = *attacks;
   before->n_shots = n;
+  return true;
+}
+
+/// The shots behind a loop, as many as the list tells, lie as those in it.
+static bool
+lead_out(const Work* work, VwPlayed* after, size_t** attacks) {
+  const VwPlayed* const loop = &work->files->rehearsal.main;
+  char* const path = sound_name_sibling(&work->name, VW_PART_RING_OUT);
+  VwMade      made = {0};
+  const bool  told = loop->n_shots && path && vw_made_as(path, &made);
+  free(path);
+  if (!told || !made.shots) {
+    return true;
+  }
+  const double period = (double)loop->sound->n_frames / (double)loop->n_shots;
+  *attacks = calloc(made.shots, sizeof(size_t));
+  if (!*attacks) {
+    return refuse(work->name.path, VW_NO_MEMORY);
+  }
+  for (size_t i = 0; i < made.shots; ++i) {
+    (*attacks)[i] = loop->shots[0] + (size_t)((double)i * period + 0.5);
+  }
+  after->shots = *attacks;
+  after->n_shots = made.shots;
   return true;
 }
 
@@ -338,8 +363,11 @@ read_three(Work* work) {
     return false;
   }
   set_lamp(work, &files->rehearsal.main);
-  return lead_in(
-    work, files->run_in.n_frames, &files->rehearsal.run_in, &files->attacks[1]);
+  return lead_in(work,
+                 files->run_in.n_frames,
+                 &files->rehearsal.run_in,
+                 &files->attacks[1]) &&
+         lead_out(work, &files->rehearsal.ring_out, &files->attacks[2]);
 }
 
 /// A file with a loop marked in it: its attacks are those of the loop, and of
@@ -365,11 +393,12 @@ find_marked(Work* work) {
   const double period = (double)loop.n_frames / (double)played.n_shots;
   const size_t n_before = (size_t)((double)start / period + 0.5);
   const size_t n = n_before + played.n_shots;
+  const double from = fmax((double)start - (double)n_before * period, 0.0);
   files->attacks[0] = calloc(n, sizeof(size_t));
   for (size_t i = 0; files->attacks[0] && i < n; ++i) {
-    files->attacks[0][i] = i < n_before
-                             ? in_loop[0] + (size_t)((double)i * period + 0.5)
-                             : start + in_loop[i - n_before];
+    files->attacks[0][i] =
+      i < n_before ? in_loop[0] + (size_t)(from + (double)i * period + 0.5)
+                   : start + in_loop[i - n_before];
   }
   free(in_loop);
   rehearsal->main.shots = files->attacks[0];
@@ -456,5 +485,6 @@ board_files_clear(BoardFiles* files) {
   vw_sound_clear(&files->ring_out);
   free(files->attacks[0]);
   free(files->attacks[1]);
+  free(files->attacks[2]);
   *files = (BoardFiles){0};
 }
