@@ -325,6 +325,173 @@ test_swell(void** state) {
   assert_true(check_at_most(fabs(first_s - 0.182), 0.03, "up to the second"));
 }
 
+/* What is joined */
+
+/// A hum, or shots so far apart, half a second after the take's start and long
+/// before its end, in a little noise.
+static VwSound
+joined_take(double period_s) {
+  SignalRandom      random = signal_random(9U);
+  const SignalBurst hum = {.start_s = 0.5,
+                           .hold_s = 3.0,
+                           .decay_s = 0.2,
+                           .level = 0.3,
+                           .pitch_hz = 150.0};
+  VwSound           sound = signal_silence(5.0, 44100U);
+  for (double at_s = 0.5; period_s > 0.0 && at_s < 2.5; at_s += period_s) {
+    const SignalBurst shot = {
+      .start_s = at_s, .decay_s = 0.12, .level = 0.15, .pitch_hz = 900.0};
+    signal_add_burst(&sound, &shot, &random);
+  }
+  if (period_s <= 0.0) {
+    signal_add_burst(&sound, &hum, &random);
+  }
+  signal_add_noise(&sound, 2e-4, &random);
+  return sound;
+}
+
+/// The first frame from one on that is so loud; a sound's length: none.
+static size_t
+loud_from(const VwSound* sound, size_t from, double level) {
+  while (from < sound->n_frames && fabs((double)sound->values[from]) < level) {
+    ++from;
+  }
+  return from;
+}
+
+/// The attacks heard, each after 15 ms without anything a tenth as loud as the
+/// loudest, and the nearest of the lamp's flashes: as many, 5 ms off at most.
+static bool
+check_flashes(const char* hold, json_t* said) {
+  const VwSound heard = read_out();
+  const double  level = 0.1 * measure_peak(&heard);
+  const size_t  quiet = heard.rate_hz * 15U / 1000U;
+  const json_t* lamp = value_at(said, "lamp");
+  size_t        n = 0;
+  size_t        last = 0;
+  double        most_s = 0.0;
+  for (size_t i = loud_from(&heard, 0U, level); i < heard.n_frames;
+       i = loud_from(&heard, i + 1U, level)) {
+    if (!n || i - last > quiet) {
+      const double at_s = (double)i / heard.rate_hz;
+      const double on_s =
+        json_number_value(json_object_get(json_array_get(lamp, n), "on_s"));
+      most_s = fmax(most_s, fabs(at_s - on_s));
+      ++n;
+    }
+    last = i;
+  }
+  bool good =
+    check_equal((double)json_array_size(lamp), (double)n, "%s: flashes", hold);
+  good &= check_at_most(most_s, 0.005, "%s: flashes off, s", hold);
+  VwSound cleared = heard;
+  vw_sound_clear(&cleared);
+  return good;
+}
+
+static bool
+check_held(const char* repeat, const char* form) {
+  static const char* const holds[] = {"0.3", "1", "2"};
+  char                     line[300];
+  bool                     good = true;
+  (void)snprintf(line,
+                 sizeof(line),
+                 "\"$VOLLEYWEAVE\" boards wav-44k-mono | sed "
+                 "'s/^repeat.*/repeat = %s/; s/^loop-points.*/loop-points = "
+                 "yes/' >b.board.ini && \"$VOLLEYWEAVE\" loop -qf --form %s "
+                 "-o made take.wav",
+                 repeat,
+                 form);
+  Run made = run_shell(line);
+  good &= run_check(made.status == 0, &made, line);
+  run_clear(&made);
+  for (size_t i = 0; i < 3U; ++i) {
+    (void)snprintf(
+      line,
+      sizeof(line),
+      "rehearse --json -f --hold %s --board b.board.ini -o out.wav "
+      "made/take.loop.wav",
+      holds[i]);
+    json_t* const said = run_json(line, 0);
+    good &= check_flashes(line, said);
+    json_decref(said);
+  }
+  return good;
+}
+
+// The lamp flashes with each shot that is heard, before and behind the loop
+// too.
+static void
+test_flashes(void** state) {
+  (void)state;
+  bool ok = true;
+  for (size_t i = 0; i < 2U; ++i) {
+    VwSound take = joined_take(i ? 0.08 : 0.11);
+    put("take.wav", &take, 0U, take.n_frames);
+    vw_sound_clear(&take);
+    ok &= check_held("three-files", "pieces");
+    ok &= check_held("loop-points", "loop-points");
+  }
+  assert_true(ok);
+}
+
+/// What is joined starts and ends with what sounds, as of a file cut so.
+static bool
+check_joined(double period_s, const char* options, size_t from, size_t to) {
+  VwSound      take = joined_take(period_s);
+  const double ends_s = period_s > 0.0 ? 2.5 + 0.12 - period_s : 3.7;
+  size_t       n = 0;
+  put("take.wav", &take, from, to ? to : take.n_frames);
+  json_decref(make("loop", "--form loop-points --part loop", "take.wav"));
+  char* const cut = folder_get("out.wav", &n);
+  put("take.wav", &take, 0U, take.n_frames);
+  char all[64];
+  (void)snprintf(
+    all, sizeof(all), "--form loop-points --part loop %s", options);
+  json_t* const said = make("loop", all, "take.wav");
+  VwSound       out = read_out();
+  const double  level = 0.1 * measure_peak(&out);
+  size_t        last = out.n_frames;
+  while (last && fabs((double)out.values[last - 1U]) < level / 30.0) {
+    --last;
+  }
+  bool good = check_that(
+    has_bytes("out.wav", cut, n), "%g, %s: not as cut", period_s, options);
+  good &= check_at_most((double)loud_from(&out, 0U, level) / out.rate_hz,
+                        0.003,
+                        "%g, %s: silent, s",
+                        period_s,
+                        options);
+  good &= check_at_most((double)(out.n_frames - last) / out.rate_hz,
+                        0.05,
+                        "%g, %s: nothing behind it, s",
+                        period_s,
+                        options);
+  good &= check_at_most((double)out.n_frames / out.rate_hz,
+                        ends_s,
+                        "%g, %s: length, s",
+                        period_s,
+                        options);
+  json_decref(said);
+  free(cut);
+  vw_sound_clear(&out);
+  vw_sound_clear(&take);
+  return good;
+}
+
+static void
+test_joined(void** state) {
+  (void)state;
+  bool ok = true;
+  for (size_t i = 0; i < 2U; ++i) {
+    const double period_s = i ? 0.11 : 0.0;
+    ok &= check_joined(period_s, "", 0U, 0U);
+    ok &= check_joined(period_s, "--from 0.3", 13230U, 0U);
+    ok &= check_joined(period_s, "--from 1.05 --to 2.2", 46305U, 97020U);
+  }
+  assert_true(ok);
+}
+
 // Where the kind is near another, what overrules it is named; so is what picks
 // another of several shots.
 static void
@@ -465,6 +632,8 @@ main(int argc, char** argv) {
     IN_FOLDER(test_used),
     IN_FOLDER(test_kinds),
     IN_FOLDER(test_swell),
+    IN_FOLDER(test_flashes),
+    IN_FOLDER(test_joined),
     IN_FOLDER(test_named),
     IN_FOLDER(test_picture),
     IN_FOLDER(test_refused),
