@@ -119,7 +119,7 @@ measure_likeness(Work* work) {
   VwFamily* const     family = work->family;
   const VwPlan* const plan = &family->plan;
   VwSound             cycle = {0};
-  family->likeness = (VwLikeness){NAN, NAN};
+  family->likeness = (VwLikeness){NAN, NAN, NAN, NAN};
   if (!vw_wish_is_varied(work->options, family->n_takes) || plan->shots < 2U) {
     return VW_OK;
   }

@@ -741,6 +741,9 @@ typedef struct {
   double envelope; ///< Correlation of how their levels move, dB per frame: of
                    ///< 10 ms Hann-weighted power, no lower than 40 dB below
                    ///< the cycle's crest.
+  double body_db;  ///< By which their first 50 ms differ: the loudest 50 ms
+                   ///< that begin up to 6 ms after a shot's start.
+  double loudness_lu; ///< By which the loudness of their periods differs.
 } VwLikeness;
 
 /// How well a sound that sounds on joins into a loop.

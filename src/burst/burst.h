@@ -241,13 +241,18 @@ VwStatus vw_valley_written(const VwFamily* family,
                            VwValley*       valley);
 
 /**
- * Make the shots of a varied cycle alike in loudness, each as heard in its
- * period: two periods differ by 1.2 LU at most, if a few rounds reach that.
+ * Make neighbours of a varied cycle alike in the level of their first 50 ms and
+ * in the loudness of their periods, as heard over all older tails: within 1 dB,
+ * or twice the spread asked for, if a few rounds reach that.
  *
  * @param volley Whose shots are `shots`.
+ * @param spread_db By which shots may be louder or softer, as asked; 0: as is
+ * usual.
  * @return #VW_OK or #VW_NO_MEMORY.
  */
-VwStatus vw_variants_even(const VwVolley* volley, VwSound* shots);
+VwStatus vw_variants_even(const VwVolley* volley,
+                          double          spread_db,
+                          VwSound*        shots);
 
 /// What was reached by tightening.
 typedef struct {

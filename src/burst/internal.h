@@ -2,8 +2,10 @@
 #define VW_BURST_INTERNAL_H
 
 #include "base/random.h"
+#include "base/ranges.h"
 #include "base/units.h"
 #include "burst/burst.h"
+#include "take/take.h"
 
 #include "volleyweave/volleyweave.h"
 
@@ -30,6 +32,37 @@ typedef struct {
   double delay_ms; ///< How much later it comes.
   size_t n_heard;  ///< Its loudness is that of so many frames: a period.
 } VwVariant;
+
+/// So long is a shot's body, seconds (chosen here).
+#define VW_BODY_S 0.050
+
+/// How much later than its shot's start a body begins at most, frames.
+static inline size_t
+vw_shot_body_latest(unsigned rate_hz) {
+  return vw_frames_of_s(VW_PRE_ROLL_S + 2e-3 * VW_VARIANT_TIMING_MS, rate_hz);
+}
+
+/// How loud a shot is.
+typedef struct {
+  double body_db; ///< Its body: the loudest 50 ms that begin up to the longest
+                  ///< delay after the quiet before it, or a shorter period.
+  double lufs;    ///< The loudness of its period.
+} VwShotLevels;
+
+/// The level of the body of a shot that starts at frame `from` of a sound which
+/// goes round, of a period of so many frames.
+double vw_shot_body(const VwSound* sound, size_t from, size_t n_period);
+
+/**
+ * How loud a shot of a steady cycle is, with all older tails under it.
+ *
+ * @param levels Filled in on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_shot_levels(const VwSound* cycle,
+                        const VwPlan*  plan,
+                        unsigned       shot,
+                        VwShotLevels*  levels);
 
 /// Put `n` numbers into another order (R. Durstenfeld, Algorithm 235, CACM
 /// 1964).

@@ -1,12 +1,55 @@
+#include "base/ranges.h"
 #include "base/units.h"
 #include "burst/burst.h"
+#include "burst/internal.h"
 #include "signal/signal.h"
+#include "take/take.h"
 
 #include <math.h>
 #include <stdlib.h>
 
 // What is so far below the crest moves no level (chosen here).
 #define DEEPEST_DB 40.0
+
+// A power that no file holds.
+#define SILENCE 1e-20
+
+double
+vw_shot_body(const VwSound* sound, size_t from, size_t n_period) {
+  const size_t n_all = sound->n_frames;
+  const size_t n_body = vw_frames_of_s(VW_BODY_S, sound->rate_hz);
+  const size_t n = n_body < n_period ? n_body : n_period;
+  const size_t n_late =
+    vw_shot_pre_roll(sound->rate_hz) +
+    vw_frames_of_s(2e-3 * VW_VARIANT_TIMING_MS, sound->rate_hz);
+  double energy = 0.0;
+  double most = 0.0;
+  for (size_t i = 0; i < n + n_late; ++i) {
+    energy += vw_sound_power_at(sound, (from + i) % n_all);
+    if (i >= n) {
+      energy -= vw_sound_power_at(sound, (from + i - n) % n_all);
+    }
+    most = fmax(most, energy);
+  }
+  return vw_db_of_power(fmax(most / (double)n, SILENCE));
+}
+
+VwStatus
+vw_shot_levels(const VwSound* cycle,
+               const VwPlan*  plan,
+               unsigned       shot,
+               VwShotLevels*  levels) {
+  VwSound      heard = *cycle; // a view
+  const size_t from = vw_plan_start(plan, shot);
+  heard.values += from * cycle->n_channels;
+  const size_t to = vw_plan_start(plan, shot + 1U);
+  const size_t n_file = vw_plan_file_frames(plan); // what follows is the gap
+  heard.n_frames = (to < n_file ? to : n_file) - from;
+  levels->body_db = vw_shot_body(cycle, from, heard.n_frames);
+  const VwStatus st = vw_loudness_of_effect(&heard, &levels->lufs);
+  levels->lufs = fmax(levels->lufs, vw_db_of_power(SILENCE)); // of NaN too
+  return st;
+}
 
 /// Correlation of `n` values.
 static double
@@ -70,24 +113,36 @@ follow(const VwSound* cycle, double* power, double* rise) {
   return VW_OK;
 }
 
-static VwLikeness
-compare(const Courses* courses, const VwPlan* plan) {
-  VwLikeness most = {-1.0, -1.0};
+static void
+compare(const Courses* courses, const VwPlan* plan, VwLikeness* most) {
   for (unsigned shot = 0; shot < plan->shots; ++shot) {
     const size_t from = vw_plan_start(plan, shot);
     const size_t to = vw_plan_start(plan, shot + 1U);
     const size_t next = to % plan->n_frames;
     const size_t end = vw_plan_start(plan, shot + 2U);
     const size_t n = end - to < to - from ? end - to : to - from;
-    most.waveform =
-      fmax(most.waveform,
+    most->waveform =
+      fmax(most->waveform,
            correlation(courses->wave + from, courses->wave + next, n));
     // One less: the last step leads to the next shot.
-    most.envelope =
-      fmax(most.envelope,
+    most->envelope =
+      fmax(most->envelope,
            correlation(courses->rise + from, courses->rise + next, n - 1U));
   }
-  return most;
+}
+
+/// By how much neighbours differ.
+static VwStatus
+weigh(const VwSound* cycle, const VwPlan* plan, VwLikeness* most) {
+  VwShotLevels one;
+  VwStatus     st = vw_shot_levels(cycle, plan, plan->shots - 1U, &one);
+  for (unsigned i = 0; !st && i < plan->shots; ++i) {
+    const VwShotLevels last = one;
+    st = vw_shot_levels(cycle, plan, i, &one);
+    most->body_db = fmax(most->body_db, fabs(one.body_db - last.body_db));
+    most->loudness_lu = fmax(most->loudness_lu, fabs(one.lufs - last.lufs));
+  }
+  return st;
 }
 
 VwStatus
@@ -102,9 +157,12 @@ vw_likeness_of_cycle(const VwSound* cycle,
   const Courses courses = {room, room + 3U * n};
   double* const power = courses.rise + 3U * n + 1U;
   repeat(cycle, courses.wave, power);
-  const VwStatus st = follow(cycle, power, courses.rise);
+  VwLikeness most = {-1.0, -1.0, 0.0, 0.0};
+  VwStatus   st = follow(cycle, power, courses.rise);
+  st = st ? st : weigh(cycle, plan, &most);
   if (!st) {
-    *likeness = compare(&courses, plan);
+    compare(&courses, plan, &most);
+    *likeness = most;
   }
   free(room);
   return st;

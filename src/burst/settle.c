@@ -62,7 +62,8 @@ tighten(VwSettling* work, double ceiling, double limiting_most_db) {
                            family->valley_asked_db,
                            &tightness);
   if (!st && family->variants) {
-    st = vw_variants_even(&volley, family->shots);
+    st =
+      vw_variants_even(&volley, work->options->level_spread_db, family->shots);
   }
   work->slope += tightness.slope_db_per_s;
   work->steepest = tightness.steepest;

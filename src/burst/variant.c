@@ -24,11 +24,6 @@
 #define TILT_TO 0.4
 #define DB_PER_OCTAVE_AND_ORDER 6.0206
 
-// The loudness of two periods of a cycle differs by no more than twice this
-// (chosen here): tails that meet add up one time and cancel another.
-#define UNEVEN_LU 0.6
-#define EVEN_ROUNDS 12
-
 // The least part of the timing that a variant takes (chosen here).
 #define APART 0.7
 
@@ -192,23 +187,27 @@ stretch_tail(VwSound* sound, size_t from, double length) {
   }
 }
 
-/// How loud the first `n` frames of a sound are.
+/// How loud a shot is by itself, in its first `n` frames.
 static VwStatus
-loudness(const VwSound* sound, size_t n, double* lufs) {
-  VwSound first = *sound; // a view
+levels_alone(const VwSound* shot, size_t n, VwShotLevels* levels) {
+  VwSound first = *shot; // a view
   first.n_frames = n < first.n_frames ? n : first.n_frames;
-  return vw_loudness_of_effect(&first, lufs);
+  levels->body_db = vw_shot_body(shot, 0U, first.n_frames);
+  return vw_loudness_of_effect(&first, &levels->lufs);
 }
 
-/// Make the first `n` frames of a sound as loud as those of another.
+/// Give a sound the body and the loudness in its first `n` frames that a shot
+/// has, or let both err by as much: a tilt moves them apart.
 static VwStatus
-match(const VwSound* other, size_t n, VwSound* sound) {
-  double   wanted = NAN;
-  double   is = NAN;
-  VwStatus st = loudness(other, n, &wanted);
-  st = st ? st : loudness(sound, n, &is);
-  if (!st && isfinite(wanted - is)) {
-    vw_sound_scale(sound, vw_gain_of_db(wanted - is));
+match(const VwSound* shot, size_t n, VwSound* sound) {
+  VwShotLevels wanted = {NAN, NAN};
+  VwShotLevels is = {NAN, NAN};
+  VwStatus     st = levels_alone(shot, n, &wanted);
+  st = st ? st : levels_alone(sound, n, &is);
+  const double gain_db =
+    (wanted.body_db - is.body_db + wanted.lufs - is.lufs) / 2.0;
+  if (!st && isfinite(gain_db)) {
+    vw_sound_scale(sound, vw_gain_of_db(gain_db));
   }
   return st;
 }
@@ -244,49 +243,5 @@ vw_variant_make(const VwSound*   shot,
   if (!st) {
     vw_sound_scale(out, vw_gain_of_db(variant->gain_db));
   }
-  return st;
-}
-
-/// Scale each shot whose period in the cycle is too loud or too soft.
-static VwStatus
-even_once(const VwVolley* volley,
-          const VwSound*  cycle,
-          VwSound*        shots,
-          bool*           changed) {
-  const VwPlan* const plan = volley->plan;
-  double              lufs[SHOTS_MOST];
-  double              mean = 0.0;
-  VwStatus            st = VW_OK;
-  *changed = false;
-  for (unsigned i = 0; !st && i < plan->shots; ++i) {
-    VwSound      heard = *cycle; // a view
-    const size_t from = vw_plan_start(plan, i);
-    heard.values += from * cycle->n_channels;
-    heard.n_frames = vw_plan_start(plan, i + 1U) - from;
-    st = vw_loudness_of_effect(&heard, &lufs[i]);
-    mean += lufs[i] / (double)plan->shots;
-  }
-  for (unsigned i = 0; !st && isfinite(mean) && i < plan->shots; ++i) {
-    const double off = lufs[i] - mean;
-    const double over = off - fmin(fmax(off, -UNEVEN_LU), UNEVEN_LU);
-    if (over != 0.0) {
-      vw_sound_scale(&shots[i], vw_gain_of_db(-over));
-      *changed = true;
-    }
-  }
-  return st;
-}
-
-VwStatus
-vw_variants_even(const VwVolley* volley, VwSound* shots) {
-  VwSound  cycle = {0};
-  bool     changed = true;
-  VwStatus st = vw_sound_init(
-    &cycle, volley->plan->n_frames, shots[0].n_channels, shots[0].rate_hz);
-  for (int i = 0; !st && changed && i < EVEN_ROUNDS; ++i) {
-    st = vw_burst_fold(volley, &cycle);
-    st = st ? st : even_once(volley, &cycle, shots, &changed);
-  }
-  vw_sound_clear(&cycle);
   return st;
 }

@@ -79,7 +79,8 @@ has_keys(json_t* object, const char* path, const char* keys) {
   "tightening_db join_residual_db tail form gap_heard gap_depth_db "           \
   "plain_fire_rate_per_s even_fire_rate_per_s run_in_left_db buffer_frames "   \
   "overrun_ms fade_cover_db variants tightening likeness_waveform "            \
-  "likeness_envelope join own_shots own_single_shot"
+  "likeness_envelope body_spread_db loudness_spread_lu join own_shots "        \
+  "own_single_shot"
 
 #define LEVEL_KEYS                                                             \
   "shot_loudness_lufs burst_loudness_lufs target_lufs gain_db limiting_db "    \

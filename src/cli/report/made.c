@@ -96,6 +96,8 @@ made_loop(const Report* report) {
   figures_set(loop, "variants", family->variants);
   figures_set(loop, "likeness_waveform", family->likeness.waveform);
   figures_set(loop, "likeness_envelope", family->likeness.envelope);
+  figures_set(loop, "body_spread_db", family->likeness.body_db);
+  figures_set(loop, "loudness_spread_lu", family->likeness.loudness_lu);
   figures_set(loop, "valley_db", family->valley_db);
   figures_set(loop, "tightening_db", family->tightening_db);
   figures_set(
@@ -191,6 +193,10 @@ static const Line loop_lines[] = {
   {"neighbours",
    "alike by {likeness_waveform:.2f} in waveform, {likeness_envelope:.2f} in "
    "envelope at most (1: the same)",
+   "likeness_waveform"},
+  {"",
+   "within {body_spread_db:.1f} dB in their first 50 ms, "
+   "{loudness_spread_lu:.1f} LU over their periods",
    "likeness_waveform"},
   {"cycle",
    "{fires?{shots} shot{shots:s}, }{join.length_ms}, {frames} frames at "
