@@ -26,11 +26,23 @@
 #define RAPID_FAST_JITTER 0.058
 #define RAPID_DIP_DB 3.0
 
-// The mean shot of a line rises for less of the period (a tremolo for half of
-// it), or between shots the level falls by so much in the mean.
-#define SWELL_SHARE 0.42
-#define SWELL_RANGE 0.15
-#define SWELL_DIP_DB 13.0
+// To shots the level rises so many times as steeply as it falls from them, over
+// 5 ms or that part of the period; beats and tremolos rise as they fall. Or
+// there are gaps: no more of the period is within 12 dB of the crest.
+#define STEEPER 1.5
+#define STEEP_S 0.005
+#define STEEP_SHARE 0.0625
+#define GAPS_SHARE 0.5
+#define GAPS_RANGE 0.25
+
+// Faster than so much it is a buzz. If a multiple of the rate is so fast, up to
+// the sixth, and its part of the level's course so near to the rate's own, the
+// rate is but an alias.
+#define BUZZ_PER_S 36.0
+#define BUZZ_RANGE 4.0
+#define FUSED_PER_S 32.0
+#define FUSED_RANGE 0.35
+#define MULTIPLES 6U
 
 // Weak shots are looked for where such a part of the events is on a line, and
 // such a part of its places filled.
@@ -113,67 +125,100 @@ clear_margin(const VwEvents* events) {
   return within_one(2.0 * n_clear / (double)rapid->n - 1.0);
 }
 
-/// The mean level so many steps from the starts of a line's shots, dB.
-static double
-mean_level_db(const VwCurve* curve, const VwEvents* events, ptrdiff_t from) {
-  const size_t first = events->rapid.first;
-  double       sum_db = 0.0;
-  double       n = 0.0;
-  for (size_t i = first; i < first + events->rapid.n; ++i) {
-    const ptrdiff_t at =
-      (ptrdiff_t)(events->events[i].start_frame / curve->n_step) + from;
-    if (at >= 0 && at < (ptrdiff_t)curve->n_steps) {
-      sum_db += vw_db_of_power(fmax(curve->level[at], 1e-12));
-      n += 1.0;
+/// Steps of a course.
+enum { COURSE = 64 };
+
+/// The mean level from shot to shot of a line, from three quarters of a period
+/// before the start on, dB.
+static void
+take_course(const VwCurve*  curve,
+            const VwEvents* events,
+            double          period_s,
+            double*         course_db) {
+  const size_t first = events->rapid.first + 1U;
+  const size_t last = events->rapid.first + events->rapid.n - 1U;
+  for (size_t k = 0; k < COURSE; ++k) {
+    const double off_s = ((double)k / COURSE - 0.75) * period_s;
+    double       sum_db = 0.0;
+    for (size_t i = first; i <= last; ++i) {
+      const double start =
+        (double)(events->events[i].start_frame / curve->n_step);
+      const double at = fmax(start + off_s / curve->step_s, 0.0);
+      const size_t step = (size_t)fmin(at, (double)curve->n_steps - 1.0);
+      sum_db += vw_db_of_power(fmax(curve->level[step], 1e-12));
     }
+    course_db[k] = sum_db / (double)(last - first + 1U);
   }
-  return sum_db / fmax(n, 1.0);
 }
 
-/// How much of the period, or of the comb's if this is shorter, the mean shot
-/// of a line takes to rise: from where it is lowest, before its start or soon
-/// after, to its highest.
+/// By how much shots of such a course are no swells: they rise more steeply
+/// than they fall, or there are gaps between them.
 static double
-rising_share(const VwHeardTake* heard, const VwEvents* events) {
-  const double    period_s = 1.0 / events->rapid.fire_rate_per_s;
-  const ptrdiff_t n =
-    (ptrdiff_t)vw_curve_steps(heard->curve, fmin(period_s, heard->comb_s));
-  double    lowest_db = HUGE_VAL;
-  double    highest_db = -HUGE_VAL;
-  ptrdiff_t lowest = 0;
-  ptrdiff_t highest = 0;
-  for (ptrdiff_t k = -n * 3 / 4; k <= n / 2; ++k) {
-    const double level_db = mean_level_db(heard->curve, events, k);
-    if (level_db < lowest_db && k <= n / 4) {
-      lowest_db = level_db;
-      highest_db = level_db;
-      lowest = k;
-      highest = k;
-    }
-    if (level_db > highest_db) {
-      highest_db = level_db;
-      highest = k;
-    }
+sudden_margin(const double* course_db, double period_s) {
+  const double share = fmax(STEEP_S / period_s, STEEP_SHARE);
+  const size_t apart = (size_t)(fmin(share, 0.25) * COURSE + 0.5);
+  double       up_db = 0.0;
+  double       down_db = 1e-3;
+  double       crest_db = -HUGE_VAL;
+  double       n_near = 0.0;
+  for (size_t k = 0; k < COURSE; ++k) {
+    const double rise_db = course_db[(k + apart) % COURSE] - course_db[k];
+    up_db = fmax(up_db, rise_db);
+    down_db = fmax(down_db, -rise_db);
+    crest_db = fmax(crest_db, course_db[k]);
   }
-  return (double)(highest - lowest) / (double)(n > 1 ? n : 1);
+  for (size_t k = 0; k < COURSE; ++k) {
+    n_near += course_db[k] >= crest_db + NEAR_CREST_DB ? 1.0 : 0.0;
+  }
+  return fmax(within_one(up_db / down_db / STEEPER - 1.0),
+              within_one((GAPS_SHARE - n_near / COURSE) / GAPS_RANGE));
 }
 
-/// By how much the shots of a line are no swells: they rise suddenly, or the
-/// level falls far between them.
+/// How much of a course there is at a multiple of its rate.
 static double
-sudden_margin(const VwHeardTake* heard, const VwEvents* events) {
-  const VwRapidFire* const rapid = &events->rapid;
-  double                   dip_db = 0.0;
-  for (size_t i = rapid->first + 1U; i < rapid->first + rapid->n; ++i) {
-    dip_db += events->events[i].dip_db / (double)(rapid->n - 1U);
+part_at(const double* course_db, size_t multiple) {
+  double re = 0.0;
+  double im = 0.0;
+  for (size_t k = 0; k < COURSE; ++k) {
+    const double turns = (double)(multiple * k % COURSE) / COURSE;
+    re += course_db[k] * cos(2.0 * VW_PI * turns);
+    im += course_db[k] * sin(2.0 * VW_PI * turns);
   }
-  const double share = rising_share(heard, events);
-  return fmax(within_one((SWELL_SHARE - share) / SWELL_RANGE),
-              over_db(dip_db, SWELL_DIP_DB));
+  return hypot(re, im);
 }
 
+/// By how much a course is no alias of one that is too fast for shots.
 static double
-rapid_margin(const VwHeardTake* heard, const VwEvents* events) {
+slow_margin(const double* course_db, double per_s) {
+  const double own = part_at(course_db, 1U);
+  double       margin = within_one((BUZZ_PER_S - per_s) / BUZZ_RANGE);
+  for (size_t i = 2; i <= MULTIPLES; ++i) {
+    if ((double)i * per_s > FUSED_PER_S) {
+      const double part = part_at(course_db, i) / fmax(own, 1e-6);
+      margin = fmin(margin, within_one((1.0 - part) / FUSED_RANGE));
+    }
+  }
+  return margin;
+}
+
+/// By how much the level's course is that of shots, at the rate of their line
+/// or of the comb, if this is faster.
+static double
+struck_margin(const VwHeardTake* heard, const VwEvents* events) {
+  const double period_s =
+    fmin(1.0 / events->rapid.fire_rate_per_s, heard->comb_s);
+  double course_db[COURSE];
+  if (!events->rapid.n_on_line) {
+    return -1.0;
+  }
+  take_course(heard->curve, events, period_s, course_db);
+  return fmin(sudden_margin(course_db, period_s),
+              slow_margin(course_db, 1.0 / period_s));
+}
+
+/// By how much the events are many on a line.
+static double
+even_margin(const VwEvents* events) {
   const VwRapidFire* const rapid = &events->rapid;
   if (!rapid->n_on_line) {
     return -1.0;
@@ -196,7 +241,6 @@ rapid_margin(const VwHeardTake* heard, const VwEvents* events) {
                 within_one((n / (double)rapid->n_places - RAPID_FILLED) /
                            (1.0 - RAPID_FILLED)));
   margin = fmin(margin, clear_margin(events));
-  margin = fmin(margin, sudden_margin(heard, events));
   return fmin(margin, over(most, jitter));
 }
 
@@ -211,7 +255,7 @@ vw_rapid_is_near(const VwEvents* events) {
 
 bool
 vw_rapid_holds(const VwHeardTake* heard, const VwEvents* events) {
-  return rapid_margin(heard, events) > 0.0;
+  return even_margin(events) > 0.0 && struck_margin(heard, events) > 0.0;
 }
 
 /* Several shots */
@@ -333,8 +377,12 @@ clearest(const VwEvents* events) {
   return margin;
 }
 
+/// @param trembles Its events are no shots, however clear.
 static double
-sustained_margin(const VwCurve* curve, const VwEvents* events, double loudest) {
+sustained_margin(const VwCurve*  curve,
+                 const VwEvents* events,
+                 double          loudest,
+                 bool            trembles) {
   const double near = loudest * vw_power_of_db(NEAR_CREST_DB);
   size_t       from = 0;
   size_t       to = 0;
@@ -352,7 +400,7 @@ sustained_margin(const VwCurve* curve, const VwEvents* events, double loudest) {
     fmax(within_one((share - SUSTAINED_SHARE) / (1.0 - SUSTAINED_SHARE)),
          -over_db(differ_db, QUARTERS_DB));
   const double held = fmin(over(n_near * curve->step_s, least_s), even);
-  return fmin(held, -clearest(events));
+  return trembles ? held : fmin(held, -clearest(events));
 }
 
 /* The kind */
@@ -361,14 +409,18 @@ void
 vw_kind_judge(const VwHeardTake* heard, VwEvents* events) {
   const VwCurve* const curve = heard->curve;
   const double loudest = curve->level[vw_curve_crest(curve, 0, curve->n_steps)];
+  const double even = even_margin(events);
+  const double struck = struck_margin(heard, events);
+  const bool   trembles = even > 0.0 && struck <= 0.0;
   // The first that holds is the kind; what is left is a shot.
   const struct {
     VwKind kind;
     double margin;
-  } judged[] = {{VW_KIND_RAPID_FIRE, rapid_margin(heard, events)},
-                {VW_KIND_SUSTAINED, sustained_margin(curve, events, loudest)},
-                {VW_KIND_SEVERAL_SHOTS, several_margin(heard, events, loudest)},
-                {VW_KIND_SHOT, 1.0}};
+  } judged[] = {
+    {VW_KIND_RAPID_FIRE, fmin(even, struck)},
+    {VW_KIND_SUSTAINED, sustained_margin(curve, events, loudest, trembles)},
+    {VW_KIND_SEVERAL_SHOTS, several_margin(heard, events, loudest)},
+    {VW_KIND_SHOT, 1.0}};
   size_t at = 0;
   events->sure = 1.0;
   events->other_kind = VW_KIND_SHOT;

@@ -383,6 +383,89 @@ test_trembling(void** state) {
   assert_true(ok);
 }
 
+/// A sound that goes on: tones with so many harmonics, or else noise.
+typedef struct {
+  double   tones_hz[3];
+  unsigned harmonics;
+  double   trembles_per_s;
+  double   depth;
+  bool     is_square;  ///< Of the first tone.
+  bool     is_doubted; ///< May be called another kind, if that is in doubt.
+} Beating;
+
+static VwSound
+beating(const Beating* of, uint64_t seed) {
+  SignalRandom random = signal_random(1000003U * seed);
+  VwSound      sound = signal_silence(1.6, 44100);
+  const double n = (double)sound.n_frames;
+  for (size_t i = 0; i < 3 && of->tones_hz[i] > 0.0; ++i) {
+    for (unsigned h = 1; h <= of->harmonics; ++h) {
+      const double hz = h * of->tones_hz[i];
+      signal_add_tone(&sound, hz, 0.15 / h, signal_uniform(&random));
+    }
+  }
+  if (of->tones_hz[0] <= 0.0) {
+    signal_add_noise(&sound, 0.1, &random);
+  }
+  for (size_t k = 0; k < sound.n_frames; ++k) {
+    const double s = (double)k / sound.rate_hz;
+    const double edge = fmin(s / 0.05, (n - (double)k) / n * 8.0);
+    const double swell = sin(TWO_PI * of->trembles_per_s * s);
+    float* const value = &sound.values[k];
+    *value = of->is_square ? copysignf(0.2F, *value) : *value;
+    *value *= (float)(fmin(edge, 1.0) * (1.0 + of->depth * swell));
+  }
+  return sound;
+}
+
+// Tones that beat, chords, organs, square waves, tremolos: no shots, though
+// their bands rise again and again (figures of this project).
+static void
+test_beating(void** state) {
+  (void)state;
+  static const Beating sounds[] = {
+    {{400.0, 410.0}, 1, 0.0, 0.0, false, false},
+    {{500.0, 512.0}, 1, 0.0, 0.0, false, false},
+    {{1000.0, 1015.0}, 1, 0.0, 0.0, false, false},
+    {{311.0, 331.0}, 1, 0.0, 0.0, false, false},
+    {{800.0, 830.0}, 1, 0.0, 0.0, false, false},
+    {{150.0, 190.0}, 1, 0.0, 0.0, false, false},
+    {{900.0, 947.0}, 1, 0.0, 0.0, false, false},
+    {{311.0, 370.0}, 1, 0.0, 0.0, false, false},
+    {{311.0, 381.0}, 1, 0.0, 0.0, false, false},
+    {{500.0, 600.0}, 1, 0.0, 0.0, false, false},
+    {{60.0, 75.0, 120.0}, 1, 0.0, 0.0, false, false},
+    {{82.0, 122.8}, 1, 0.0, 0.0, false, false},
+    {{220.0, 261.6, 329.6}, 1, 0.0, 0.0, false, false},
+    {{165.0, 207.9, 247.2}, 1, 0.0, 0.0, false, false},
+    {{196.0, 207.8, 219.9}, 1, 0.0, 0.0, false, true},
+    {{82.0, 103.3, 122.8}, 7, 0.0, 0.0, false, false},
+    {{196.0, 207.8, 219.9}, 7, 0.0, 0.0, false, true},
+    {{20.0}, 1, 0.0, 0.0, true, false},
+    {{22.0}, 1, 0.0, 0.0, true, false},
+    {{34.0}, 1, 0.0, 0.0, true, false},
+    {{330.0}, 1, 8.0, 0.8, false, false},
+    {{330.0}, 1, 12.0, 0.8, false, false},
+    {{330.0}, 1, 20.0, 1.0, false, false},
+    {{0.0}, 0, 8.0, 0.8, false, false},
+    {{0.0}, 0, 14.0, 1.0, false, false},
+    {{0.0}, 0, 18.0, 0.8, false, false}};
+  bool ok = true;
+  for (size_t i = 0; i < sizeof(sounds) / sizeof(sounds[0]); ++i) {
+    VwSound    sound = beating(&sounds[i], i);
+    VwEvents   events = found_in(&sound);
+    const bool doubted = sounds[i].is_doubted && events.sure < VW_SURE_LEAST &&
+                         events.other_kind == VW_KIND_SUSTAINED;
+    ok &= check_that(events.kind == VW_KIND_SUSTAINED || doubted,
+                     "sound %zu: %s, sure %.2f",
+                     i,
+                     vw_kind_name(events.kind),
+                     events.sure);
+    vw_events_clear(&events);
+  }
+  assert_true(ok);
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
@@ -391,6 +474,7 @@ main(void) {
     cmocka_unit_test(test_channels),
     cmocka_unit_test(test_rapid),
     cmocka_unit_test(test_trembling),
+    cmocka_unit_test(test_beating),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
