@@ -24,6 +24,11 @@
 #define TILT_TO 0.4
 #define DB_PER_OCTAVE_AND_ORDER 6.0206
 
+// A tilt makes the bass of a body louder and the whole, as loudness weighs it,
+// softer: no more apart than this (chosen here).
+#define TORN_DB 0.6
+#define TILT_ROUNDS 4
+
 // The least part of the timing that a variant takes (chosen here).
 #define APART 0.7
 
@@ -187,6 +192,13 @@ stretch_tail(VwSound* sound, size_t from, double length) {
   }
 }
 
+/// A shot that is coloured.
+typedef struct {
+  VwSound sound;   ///< Owned.
+  double  tilt_db; ///< An octave.
+  double  torn_db; ///< How much louder its body became than the whole.
+} Coloured;
+
 /// How loud a shot is by itself, in its first `n` frames.
 static VwStatus
 levels_alone(const VwSound* shot, size_t n, VwShotLevels* levels) {
@@ -196,19 +208,50 @@ levels_alone(const VwSound* shot, size_t n, VwShotLevels* levels) {
   return vw_loudness_of_effect(&first, &levels->lufs);
 }
 
-/// Give a sound the body and the loudness in its first `n` frames that a shot
-/// has, or let both err by as much: a tilt moves them apart.
+/// Tilt a shot and let its tail decay over another time; its body and its
+/// loudness become those wanted, or err by as much.
 static VwStatus
-match(const VwSound* shot, size_t n, VwSound* sound) {
-  VwShotLevels wanted = {NAN, NAN};
-  VwShotLevels is = {NAN, NAN};
-  VwStatus     st = levels_alone(shot, n, &wanted);
-  st = st ? st : levels_alone(sound, n, &is);
-  const double gain_db =
-    (wanted.body_db - is.body_db + wanted.lufs - is.lufs) / 2.0;
-  if (!st && isfinite(gain_db)) {
-    vw_sound_scale(sound, vw_gain_of_db(gain_db));
+colour(size_t              crest,
+       const VwVariant*    variant,
+       const VwShotLevels* wanted,
+       Coloured*           coloured) {
+  VwShotLevels   is = {NAN, NAN};
+  VwSound* const out = &coloured->sound;
+  tilt(out, coloured->tilt_db);
+  stretch_tail(out, crest, variant->tail);
+  vw_shot_close_ends(out);
+  const VwStatus st = levels_alone(out, variant->n_heard, &is);
+  const double   body_db = is.body_db - wanted->body_db;
+  const double   whole_db = is.lufs - wanted->lufs;
+  coloured->torn_db = body_db - whole_db;
+  if (isfinite(body_db + whole_db)) {
+    vw_sound_scale(out, vw_gain_of_db(-(body_db + whole_db) / 2.0));
   }
+  return st;
+}
+
+/// Colour a shot, but tilt it less if that makes its body louder and the whole
+/// softer, or the other way round.
+static VwStatus
+colour_evenly(const VwSound*   shot,
+              size_t           crest,
+              const VwVariant* variant,
+              VwSound*         sound) {
+  Coloured     coloured = {.tilt_db = variant->tilt_db};
+  VwShotLevels wanted = {NAN, NAN};
+  VwStatus     st = levels_alone(shot, variant->n_heard, &wanted);
+  for (int i = 0; !st && i < TILT_ROUNDS; ++i) {
+    vw_sound_clear(&coloured.sound);
+    st = vw_sound_copy(sound, &coloured.sound);
+    st = st ? st : colour(crest, variant, &wanted, &coloured);
+    const double torn_db = fabs(coloured.torn_db);
+    if (!(torn_db > TORN_DB)) {
+      break;
+    }
+    coloured.tilt_db *= TORN_DB / torn_db;
+  }
+  vw_sound_clear(sound);
+  *sound = coloured.sound;
   return st;
 }
 
@@ -234,10 +277,7 @@ vw_variant_make(const VwSound*   shot,
   VwStatus     st = variant->detune_cents != 0.0 ? play_at(shot, speed, out)
                                                  : vw_sound_copy(shot, out);
   if (!st && variant->is_whole) {
-    tilt(out, variant->tilt_db);
-    stretch_tail(out, crest, variant->tail);
-    vw_shot_close_ends(out);
-    st = match(shot, variant->n_heard, out);
+    st = colour_evenly(shot, crest, variant, out);
     st = st ? st : delay(out, vw_variant_delay(variant, shot->rate_hz));
   }
   if (!st) {
