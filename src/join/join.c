@@ -6,8 +6,10 @@
 #include <math.h>
 #include <stdlib.h>
 
-// An asked length is met to this part.
+// An asked length is met to this part; if nothing repeats there, it is looked
+// for up to so much of it (chosen here).
 #define ASKED_NEAR 0.05
+#define BETTER_NEAR 1.5
 
 // Noise is crossfaded over so long: some turns of all that is heard as its own
 // movement, and little of a loop (chosen here).
@@ -341,8 +343,8 @@ find_loop(VwJoinSearch* search, VwJoinTried* loop) {
   return st;
 }
 
-VwStatus
-vw_join_find(const VwSound* sound, const VwJoinWish* wish, VwJoin* join) {
+static VwStatus
+find_asked(const VwSound* sound, const VwJoinWish* wish, VwJoin* join) {
   VwJoinSearch search = {.sound = sound, .wish = wish};
   VwJoinTried  loop = {0};
   VwJoin       out = {0};
@@ -356,4 +358,26 @@ vw_join_find(const VwSound* sound, const VwJoinWish* wish, VwJoin* join) {
     *join = out;
   }
   return st;
+}
+
+/// Look for a length about the one asked at which something does repeat.
+static VwStatus
+find_better(const VwSound* sound, const VwJoinWish* wish, VwJoin* join) {
+  VwJoinWish any = *wish;
+  VwJoin     other = {0};
+  any.cycle_s = 0.0;
+  any.cycle_max_s = BETTER_NEAR * wish->cycle_s;
+  const VwStatus st = find_asked(sound, &any, &other);
+  if (!st && other.kind == VW_JOIN_REPEATS) {
+    join->better_s = (double)other.n_frames / (double)sound->rate_hz;
+  }
+  return st == VW_NO_MEMORY ? st : VW_OK;
+}
+
+VwStatus
+vw_join_find(const VwSound* sound, const VwJoinWish* wish, VwJoin* join) {
+  const VwStatus st = find_asked(sound, wish, join);
+  return !st && wish->cycle_s > 0.0 && join->kind == VW_JOIN_NOTHING
+           ? find_better(sound, wish, join)
+           : st;
 }

@@ -8,9 +8,18 @@
 #include "take/take.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 // Means of octaves so near to each other are of one noise (chosen here).
 #define NOISE_DB 3.0
+
+// A partial stands so far above what is so near to it on both sides, in windows
+// so long; what has so much of its power in them is no noise (chosen here).
+#define PARTIAL_S 0.2
+#define PARTIAL_DB 13.0
+#define BESIDE_FROM 5U
+#define BESIDE 10U
+#define PARTIALS_SHARE 0.25
 
 // A crossfade as long as the loop evens out smaller trends by itself, and beats
 // of tones look like them.
@@ -61,6 +70,61 @@ spectra_apart_db(const VwJoinSearch* search, const VwJoinTried* loop) {
     squares += difference * difference / (double)(n * n);
   }
   return sqrt(squares / VW_TEXTURE_BANDS);
+}
+
+static int
+compare(const void* a, const void* b) {
+  const double one = *(const double*)a;
+  const double two = *(const double*)b;
+  return (one > two) - (one < two);
+}
+
+/// The power in the middle of some lines.
+static double
+median_of(const double* powers) {
+  double sorted[BESIDE];
+  for (size_t i = 0; i < BESIDE; ++i) {
+    sorted[i] = powers[i];
+  }
+  qsort(sorted, BESIDE, sizeof(double), compare);
+  return sorted[BESIDE / 2U];
+}
+
+/// What part of the power stands in lines far above both sides.
+static double
+share_of_partials(const double* powers, size_t n) {
+  const size_t reach = BESIDE_FROM + BESIDE;
+  double       all = 0.0;
+  double       lines = 0.0;
+  for (size_t i = 1; i < n; ++i) {
+    all += powers[i];
+  }
+  for (size_t i = BESIDE_FROM; i + reach < n; ++i) {
+    const double above = median_of(powers + i + BESIDE_FROM);
+    const double below = i >= reach ? median_of(powers + i - reach) : above;
+    lines += powers[i] > fmax(above, below) * vw_power_of_db(PARTIAL_DB)
+               ? powers[i]
+               : 0.0;
+  }
+  return all > 0.0 ? lines / all : 0.0;
+}
+
+/// Whether the stretch sounds of partials, as no noise does.
+static VwStatus
+find_partials(const VwJoinSearch* search, bool* partials) {
+  const size_t n_window =
+    vw_frames_of_s(PARTIAL_S, (double)search->sound->rate_hz);
+  size_t          n = 0;
+  VwPowers* const powers = vw_powers_new(n_window, &n);
+  double* const   sums = powers ? calloc(n, sizeof(double)) : NULL;
+  for (size_t at = search->from; sums && at + n_window <= search->to;
+       at += n_window / 2U) {
+    vw_powers_add(powers, search->sound, at + n_window / 2U, sums);
+  }
+  *partials = sums && share_of_partials(sums, n) >= PARTIALS_SHARE;
+  free(sums);
+  vw_powers_free(powers);
+  return sums ? VW_OK : VW_NO_MEMORY;
 }
 
 /// By how much the level of the stretch falls, dB per second.
@@ -139,10 +203,12 @@ vw_join_describe(const VwJoinSearch* search,
   out.steady_to = join->steady_to;
   out.apart_db = spectra_apart_db(search, loop);
   out.falls_db_per_s = falls_db_per_s(search);
-  out.kind = out.likeness >= VW_JOIN_ALIKE ? VW_JOIN_REPEATS
-             : out.apart_db <= NOISE_DB    ? VW_JOIN_NOISE
-                                           : VW_JOIN_NOTHING;
-  VwStatus st = find_glide(search, &out.glide_cents_per_s);
+  bool     partials = false;
+  VwStatus st = find_partials(search, &partials);
+  out.kind = out.likeness >= VW_JOIN_ALIKE           ? VW_JOIN_REPEATS
+             : out.apart_db <= NOISE_DB && !partials ? VW_JOIN_NOISE
+                                                     : VW_JOIN_NOTHING;
+  st = st ? st : find_glide(search, &out.glide_cents_per_s);
   st = st ? st : vw_join_level_db(search->sound, &out, &out.level_db);
   if (!st) {
     draw_over_lag(search, &out);

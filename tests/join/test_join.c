@@ -214,6 +214,40 @@ test_asked_length(void** state) {
   assert_true(ok);
 }
 
+// Four partials that swing are no noise at a length at which they do not fit;
+// one is named at which they do.
+static void
+test_partials(void** state) {
+  static const double pitches[] = {110.0, 220.0, 331.0, 440.0};
+  VwSound             raw = signal_silence(6.0, 44100);
+  VwFamilyOptions     options = plain_options(3.0);
+  Made                made;
+  (void)state;
+  for (size_t i = 0; i < 4U; ++i) {
+    signal_add_tone(&raw, pitches[i], 0.25 / (double)(i + 1U), 0.0);
+  }
+  for (size_t i = 0; i < raw.n_frames; ++i) {
+    const double t = (double)i / 44100.0;
+    raw.values[i] *= (float)(1.0 + 0.3 * sin(2.0 * PI * 7.0 * t));
+  }
+  options.cycle_s = 1.5;
+  bool                ok = join(&raw, &options, &made);
+  const VwJoin* const found = &made.family.join;
+  const double        better = found->better_s;
+  ok &= check_at_most(found->likeness, 0.7, "1.5 s: likeness");
+  ok &= check_equal(found->kind, VW_JOIN_NOTHING, "1.5 s: kind");
+  ok &= check_at_most(fabs(better - 2.0), 0.001, "2 s are better, off");
+  made_clear(&made);
+  options.cycle_s = better;
+  ok &= join(&raw, &options, &made);
+  ok &= check_equal(made.family.join.kind, VW_JOIN_REPEATS, "2 s: kind");
+  ok &= check_at_least(made.family.join.likeness, 0.98, "2 s: likeness");
+  ok &= check_equal(made.family.join.better_s, 0.0, "2 s: none better");
+  made_clear(&made);
+  vw_sound_clear(&raw);
+  assert_true(ok);
+}
+
 /* Level */
 
 static double
@@ -850,6 +884,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_tones),
     cmocka_unit_test(test_nearest_length),
     cmocka_unit_test(test_asked_length),
+    cmocka_unit_test(test_partials),
     cmocka_unit_test(test_noise),
     cmocka_unit_test(test_tremolo),
     cmocka_unit_test(test_what_changes),

@@ -314,8 +314,10 @@ static const Kind kinds_of_join[] = {
   {"nothing",
    "a loop of a sound in which nothing repeats",
    "nothing repeats in it (a likeness of {likeness:.2f}, spectra "
-   "{apart_db:.1f} dB apart): the join is heard; record it for longer, or play "
-   "it once with `volleyweave convert`"},
+   "{apart_db:.1f} dB apart): the join is heard; "
+   "{better_s?`--cycle {better_s:.4g}s` repeats}"
+   "{!better_s?record it for longer, or play it once with `volleyweave "
+   "convert`}"},
   {"glides",
    "a pitch that glides, so that the join is heard",
    "its pitch glides by {cents_per_s:+.0f} cents a second: the join is heard"},
@@ -478,6 +480,8 @@ join_of(const Report* report) {
   figures_set(of, "nothing", join->kind == VW_JOIN_NOTHING);
   figures_set(of, "likeness", join->likeness);
   figures_set(of, "apart_db", join->apart_db);
+  figures_set(
+    of, "better_s", join->better_s > 0.0 ? join->better_s : (double)NAN);
   figures_set(of, "glides", !isnan(join->glide_cents_per_s));
   figures_set(of, "cents_per_s", join->glide_cents_per_s);
   figures_set(
