@@ -786,8 +786,8 @@ typedef struct {
   size_t steady_to;        ///< One past.
   double likeness;         ///< Correlation of what is crossfaded, -1 to 1.
   double apart_db; ///< How far their spectra are apart, RMS over octaves.
-  double better_s; ///< If nothing repeats at the length asked: the longest up to
-                   ///< 1.5 of it at which it does, or 0.
+  double better_s; ///< If nothing repeats at the length asked: the longest up
+                   ///< to 1.5 of it at which it does, or 0.
   double level_db; ///< Level of the 100 ms about the join that is farthest from
                    ///< the median of the loop, and how far.
   double trend_db; ///< By how much the level falls over the loop's length,
