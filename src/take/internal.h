@@ -198,6 +198,10 @@ bool vw_rapid_holds(const VwHeardTake* heard, const VwEvents* events);
 /// Whether so many events lie on a line that its empty places may hold more.
 bool vw_rapid_is_near(const VwEvents* events);
 
+/// Whether an event that starts so long after another is a shot of its own and
+/// no more of that one; the first is.
+bool vw_event_leads(const VwEvent* event, double apart_s);
+
 /// Judge the kind of a take by its events: sets `kind`, `other_kind`, `sure`.
 void vw_kind_judge(const VwHeardTake* heard, VwEvents* events);
 

@@ -19,6 +19,9 @@
 #define RAPID_MANY 8.0
 #define RAPID_JITTER_S 0.0040
 
+// A shot that is cut off has less of a step, but so deep a dip before it.
+#define RAPID_DEEP_DB 15.0
+
 // Faster than this it takes more to be none by chance, and there is no step; a
 // dip is as clear.
 #define RAPID_FAST_PER_S 12.0
@@ -109,8 +112,8 @@ over_db(double value_db, double bound_db) {
 
 /* Rapid fire */
 
-/// By how much the shots on a line stand out: half of them by a step, or by the
-/// dip before them if they come too fast for one.
+/// By how much the shots on a line stand out: half of them by a step or a deep
+/// dip, or by any dip before them if they come too fast for a step.
 static double
 clear_margin(const VwEvents* events) {
   const VwRapidFire* const rapid = &events->rapid;
@@ -118,8 +121,8 @@ clear_margin(const VwEvents* events) {
   double                   n_clear = 0.0;
   for (size_t i = rapid->first; i < rapid->first + rapid->n; ++i) {
     const VwEvent* const event = &events->events[i];
-    const bool           clear =
-      fast ? event->dip_db >= RAPID_DIP_DB : event->step_db >= RAPID_STEP_DB;
+    const bool clear = event->dip_db >= (fast ? RAPID_DIP_DB : RAPID_DEEP_DB) ||
+                       (!fast && event->step_db >= RAPID_STEP_DB);
     n_clear += clear ? 1.0 : 0.0;
   }
   return within_one(2.0 * n_clear / (double)rapid->n - 1.0);
@@ -293,6 +296,12 @@ step_margin(const VwEvent* event) {
 static double
 own_margin(const VwEvent* event) {
   return fmax(step_margin(event), over_db(event->dip_db, DIP_DB));
+}
+
+bool
+vw_event_leads(const VwEvent* event, double apart_s) {
+  return !(event->dip_db < DIP_DB) ||
+         (own_margin(event) > 0.0 && apart_s >= TWO_APART_S);
 }
 
 /// How clear the clearest loud event after the first loud one is, less if few

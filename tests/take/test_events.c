@@ -279,6 +279,40 @@ test_channels(void** state) {
   assert_true(ok);
 }
 
+// Three shots with the same rough tail, whose second swell is as loud as the
+// attack, are three (closed form).
+static void
+test_swells(void** state) {
+  (void)state;
+  static const double start_s[] = {0.4, 1.93, 3.31};
+  static const double swell_s[] = {0.0, 0.039, 0.33, 0.47};
+  static const double level[] = {0.4, 0.4, 0.14, 0.1};
+  static const double decay_s[] = {0.2, 1.6, 1.6, 1.6};
+  SignalRandom        random = signal_random(11);
+  VwSound             sound = signal_silence(4.5, 22050);
+  bool                ok = true;
+  for (size_t i = 0; i < 12; ++i) {
+    const SignalBurst burst = {.start_s = start_s[i / 4] + swell_s[i % 4],
+                               .rise_s = 0.001,
+                               .decay_s = decay_s[i % 4],
+                               .level = level[i % 4]};
+    add_burst(&sound, burst, &random);
+  }
+  signal_add_noise(&sound, 2e-4, &random);
+  VwEvents events = found_in(&sound);
+  ok &= check_equal(events.kind, VW_KIND_SEVERAL_SHOTS, "swells: kind");
+  ok &= check_equal((double)events.n_events, 3.0, "swells: shots");
+  for (size_t i = 0; ok && i < 3; ++i) {
+    ok &= check_at_most(
+      fabs((double)events.events[i].start_frame / 22050.0 - start_s[i]),
+      0.001,
+      "swells: start %zu, s off",
+      i);
+  }
+  vw_events_clear(&events);
+  assert_true(ok);
+}
+
 /* Rapid fire */
 
 /// A line through what was planted.
@@ -472,6 +506,7 @@ main(void) {
     cmocka_unit_test(test_every_shot),
     cmocka_unit_test(test_odd),
     cmocka_unit_test(test_channels),
+    cmocka_unit_test(test_swells),
     cmocka_unit_test(test_rapid),
     cmocka_unit_test(test_trembling),
     cmocka_unit_test(test_beating),
