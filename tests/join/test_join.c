@@ -224,7 +224,7 @@ test_partials(void** state) {
   Made                made;
   (void)state;
   for (size_t i = 0; i < 4U; ++i) {
-    signal_add_tone(&raw, pitches[i], 0.25 / (double)(i + 1U), 0.0);
+    signal_add_tone(&raw, pitches[i], 0.1, 0.0);
   }
   for (size_t i = 0; i < raw.n_frames; ++i) {
     const double t = (double)i / 44100.0;
