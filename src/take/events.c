@@ -491,6 +491,10 @@ events_of(const VwSound* sound, const VwCurve* curve, VwEvents* events) {
       st = find_swells(&search, &out);
     }
   }
+  if (!st && out.kind == VW_KIND_RAPID_FIRE) {
+    st = vw_pattern_place(sound, curve, &out);
+    measure(&search, &out);
+  }
   if (!st) {
     *events = out;
   }

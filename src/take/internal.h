@@ -167,6 +167,18 @@ size_t vw_start_about(const VwSound* sound,
 /// How many values vw_start_about() needs room for.
 size_t vw_start_room(unsigned rate_hz);
 
+/**
+ * Place the starts of rapid fire by its first shot, if that rises slowly, out
+ * of quiet: the power of each is supposed to go as that shot's did (method of
+ * maximum likelihood).
+ *
+ * @param events Of rapid fire; their ends are left as they were.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_pattern_place(const VwSound* sound,
+                          const VwCurve* curve,
+                          VwEvents*      events);
+
 /// What is known of a take where its kind is judged.
 typedef struct {
   const VwCurve*  curve;
