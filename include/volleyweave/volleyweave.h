@@ -251,6 +251,7 @@ typedef struct {
   double level_db;    ///< Its crest beside the loudest of the take, dB, <= 0.
   double dip_db;      ///< How far the level falls between the one before and
                       ///< it, below the lower of both crests; the first: NaN.
+  bool on_line;       ///< It lies on the line of the take's steady fire.
 } VwEvent;
 
 /// The steady fire of a take, all NaN or 0 if it has none.

@@ -492,6 +492,8 @@ events_of(const VwSound* sound, const VwCurve* curve, VwEvents* events) {
     }
   }
   if (!st && out.kind == VW_KIND_RAPID_FIRE) {
+    vw_line_keep(&out);
+    search.n = out.n_events;
     st = vw_pattern_place(sound, curve, &out);
     measure(&search, &out);
   }
@@ -527,6 +529,9 @@ vw_events_find(const VwSound* sound, VwEvents* events) {
 void
 vw_events_overrule(const VwFindOptions* options, VwEvents* events) {
   if (options->has_kind) {
+    if (options->kind == VW_KIND_RAPID_FIRE) {
+      vw_line_keep(events);
+    }
     events->kind = options->kind;
     events->other_kind = options->kind;
     events->sure = 1.0;

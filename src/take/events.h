@@ -26,13 +26,17 @@ void vw_events_overrule(const VwFindOptions* options, VwEvents* events);
 /**
  * Lay a line through the starts of events that follow each other evenly.
  *
- * @param events In order.
+ * @param events In order; told whether they are on it.
  * @param rapid All NaN or 0 if fewer than three lie on a line.
  */
-void vw_rapid_find(const VwEvent* events,
-                   size_t         n_events,
-                   unsigned       rate_hz,
-                   VwRapidFire*   rapid);
+void vw_rapid_find(VwEvent*     events,
+                   size_t       n_events,
+                   unsigned     rate_hz,
+                   VwRapidFire* rapid);
+
+/// Leave out what is no shot of a line: events off it between two of its places
+/// that follow each other. They are part of the shot before them.
+void vw_line_keep(VwEvents* events);
 
 /// The fire rate of a sound that holds many shots.
 typedef struct {

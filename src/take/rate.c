@@ -15,6 +15,9 @@
 #define REFITS 3
 #define PLACES_MISSED 3
 
+// Two events are a period apart if they are no farther from each other.
+#define ONE_PERIOD 1.5
+
 // Rises recur in a comb at lags of so many steps; a rise counts up to so much,
 // and at a lag so much more of them recurs than half-way between its multiples.
 // It is a comb of fast fire if no longer lag than that is a better one, at so
@@ -39,9 +42,9 @@
 
 /// Events in order and their times from the first.
 typedef struct {
-  const VwEvent* events;
-  size_t         n;
-  double         rate_hz;
+  VwEvent* events;
+  size_t   n;
+  double   rate_hz;
 } Starts;
 
 static double
@@ -128,6 +131,24 @@ lay_anew(const Starts* starts, Followed* on) {
   }
 }
 
+/// Tell events whether they are on a line: its ends, and each place's nearest.
+static void
+mark(const Starts* starts, const Followed* on) {
+  const double near = near_of(vw_line_slope(&on->line));
+  double       before = -HUGE_VAL;
+  for (size_t i = 0; i < starts->n; ++i) {
+    const double place = place_of(starts, &on->line, i);
+    const double k = floor(place + 0.5);
+    const double off = fabs(place - k);
+    const double other =
+      fmin(fabs(before - k), fabs(place_of(starts, &on->line, i + 1U) - k));
+    starts->events[i].on_line =
+      i == on->first || i == on->last ||
+      (i > on->first && i < on->last && off <= near && off < other);
+    before = place;
+  }
+}
+
 /// Two-sided 95 % of Student's distribution (closed forms for 1 and 2 degrees,
 /// else the expansion of E. A. Cornish and R. A. Fisher, 1937).
 static double
@@ -160,10 +181,10 @@ rapid_of(const Followed* on) {
 }
 
 void
-vw_rapid_find(const VwEvent* events,
-              size_t         n_events,
-              unsigned       rate_hz,
-              VwRapidFire*   rapid) {
+vw_rapid_find(VwEvent*     events,
+              size_t       n_events,
+              unsigned     rate_hz,
+              VwRapidFire* rapid) {
   const Starts starts = {events, n_events, rate_hz};
   const size_t stride = n_events / SEEDS + 1U;
   *rapid = (VwRapidFire){
@@ -183,8 +204,50 @@ vw_rapid_find(const VwEvent* events,
     lay_anew(&starts, &best);
   }
   if (best.line.n >= 3.0) {
+    mark(&starts, &best);
     *rapid = rapid_of(&best);
   }
+}
+
+/// Whether an event is none of a line's, and a period lies about it.
+static bool
+is_between(const VwEvents* events, size_t i, size_t before, double period) {
+  size_t next = i;
+  while (!events->events[next].on_line) {
+    ++next;
+  }
+  return next > i &&
+         (double)(events->events[next].start_frame -
+                  events->events[before].start_frame) < ONE_PERIOD * period;
+}
+
+void
+vw_line_keep(VwEvents* events) {
+  VwRapidFire* const rapid = &events->rapid;
+  VwEvent* const     all = events->events;
+  if (rapid->n < 3U) {
+    return;
+  }
+  const size_t last = rapid->first + rapid->n - 1U;
+  const double period =
+    (double)(all[last].start_frame - all[rapid->first].start_frame) /
+    (double)(rapid->n_places - 1U);
+  size_t n = rapid->first + 1U;
+  size_t before = rapid->first;
+  for (size_t i = n; i < events->n_events; ++i) {
+    VwEvent* const shot = &all[n - 1U];
+    if (i < last && is_between(events, i, before, period)) {
+      const bool louder = all[i].level_db > shot->level_db;
+      shot->crest_frame = louder ? all[i].crest_frame : shot->crest_frame;
+      shot->level_db = fmax(all[i].level_db, shot->level_db);
+      shot->end_frame = all[i].end_frame;
+      --rapid->n;
+      continue;
+    }
+    before = all[i].on_line ? n : before;
+    all[n++] = all[i];
+  }
+  events->n_events = n;
 }
 
 /* The comb */
