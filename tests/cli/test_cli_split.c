@@ -472,6 +472,66 @@ test_own_shots_in_turn(void** state) {
   assert_true(ok);
 }
 
+/// Where in a period from a frame on a sound is loudest over 5 ms, seconds.
+static double
+crest_after_s(const VwSound* sound, size_t from, size_t period) {
+  const size_t n = sound->rate_hz / 200U;
+  double       sum = 0.0;
+  double       highest = 0.0;
+  size_t       crest = 0;
+  for (size_t i = 0; i < period; ++i) {
+    const double comes = (double)sound->values[from + i];
+    const double goes = i < n ? 0.0 : (double)sound->values[from + i - n];
+    sum += comes * comes - goes * goes;
+    crest = sum > highest ? i : crest;
+    highest = fmax(sum, highest);
+  }
+  return (double)crest / sound->rate_hz;
+}
+
+// Shots that rise for 25 ms out of what rings of the one before, all alike:
+// laid down anew their crests lie evenly.
+static void
+test_slow_shots_in_turn(void** state) {
+  (void)state;
+  static const double per_s[] = {7.7, 9.1, 11.1};
+  bool                ok = true;
+  for (size_t i = 0; i < 3U; ++i) {
+    VwSound sound = signal_silence(2.5, RATE_HZ);
+    for (size_t k = 0; k < 12U; ++k) {
+      SignalRandom same = signal_random(9);
+      signal_add_burst(&sound,
+                       &(SignalBurst){.start_s = 0.5 + (double)k / per_s[i],
+                                      .rise_s = 0.025,
+                                      .decay_s = 3.0 / per_s[i] - 0.025,
+                                      .level = 0.2},
+                       &same);
+    }
+    SignalRandom random = signal_random(7);
+    signal_add_noise(&sound, 0.0003, &random);
+    write_sound("slow.wav", &sound);
+    json_t* const said = run_json("loop --json --fire-rate 6 slow.wav", 0);
+    VwSound       loop = sound_in("volleyweave-out/slow.loop.wav");
+    const size_t  n = (size_t)number_at(said, "loop.shots");
+    double        least = HUGE_VAL;
+    double        most = 0.0;
+    for (size_t k = 0; k < n; ++k) {
+      const double at_s =
+        crest_after_s(&loop, k * loop.n_frames / n, loop.n_frames / n);
+      least = fmin(least, at_s);
+      most = fmax(most, at_s);
+    }
+    ok &= check_equal((double)n, 8.0, "%g/s: in turn", per_s[i]);
+    ok &= check_at_most(most - least, 0.002, "%g/s: crests, s off", per_s[i]);
+    ok &= run_gave(run("check volleyweave-out/slow.loop.wav"),
+                   &(RunCase){NULL, 0, "a good loop", ""});
+    vw_sound_clear(&loop);
+    json_decref(said);
+    remove_all("volleyweave-out");
+  }
+  assert_true(ok);
+}
+
 // It is told; who picks a shot, or has another kind of take, gets one; what
 // other commands do with it is theirs.
 static void
@@ -744,6 +804,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_next_runs),
     cmocka_unit_test(test_same_as_picked),
     cmocka_unit_test(test_own_shots_in_turn),
+    cmocka_unit_test(test_slow_shots_in_turn),
     cmocka_unit_test(test_own_shots_told),
     cmocka_unit_test(test_own_shots_of_ladder),
     cmocka_unit_test(test_own_shots_on_a_page),

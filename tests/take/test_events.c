@@ -384,6 +384,62 @@ test_rapid(void** state) {
   assert_true(ok);
 }
 
+/// 12 shots of noise that rise for 5 to 40 ms, at 4 to 14 per second, jitter up
+/// to 2 ms RMS; in every other take a sixth swells once more within its period.
+static Planted
+plant_slow(SignalRandom* random, size_t take, VwSound* sound) {
+  static const double rises_s[] = {0.005, 0.010, 0.020, 0.030, 0.040};
+  static const double rates_per_s[] = {4.0, 6.0, 9.0, 11.0, 14.0};
+  const double        rise_s = rises_s[take % 5];
+  const double        per_s = rates_per_s[take / 5 % 5];
+  const double        jitter_s = 0.001 * (double)(take % 3);
+  Planted             planted = {.n = 12};
+  *sound = signal_silence(13.0 / per_s + 0.3, 44100);
+  for (size_t i = 0; i < planted.n; ++i) {
+    planted.start_s[i] =
+      0.2 + (double)i / per_s + jitter_s * signal_normal(random);
+    SignalBurst burst = {.start_s = planted.start_s[i],
+                         .rise_s = rise_s,
+                         .decay_s = 3.0 * (1.0 / per_s - 0.5 * rise_s),
+                         .level = 0.3 * gain_of_db(between(random, -1.5, 0.0))};
+    add_burst(sound, burst, random);
+    if (take % 2 && i == 5) {
+      burst.start_s += 0.36 / per_s;
+      burst.rise_s = 0.002;
+      burst.level *= 0.7;
+      add_burst(sound, burst, random);
+    }
+  }
+  signal_add_noise(sound, 3e-4, random);
+  return planted;
+}
+
+// What rings of the one before does not hide where a slow attack starts, and
+// nothing between two shots is one.
+static void
+test_slow_attacks(void** state) {
+  (void)state;
+  bool ok = true;
+  // The last, 40 ms at 14 per second, is one sound.
+  for (size_t take = 0; take < 24; ++take) {
+    SignalRandom        random = signal_random(1000003U * take + 5U);
+    VwSound             sound;
+    const Planted       planted = plant_slow(&random, take, &sound);
+    VwEvents            events = found_in(&sound);
+    const VwFindOptions said = {.has_kind = true, .kind = VW_KIND_RAPID_FIRE};
+    vw_events_overrule(&said, &events);
+    double worst_ms = 0.0;
+    ok &= check_equal((double)events.n_events, 12.0, "take %zu: shots", take);
+    for (size_t i = 0; i < planted.n && i < events.n_events; ++i) {
+      const double start_s = (double)events.events[i].start_frame / 44100.0;
+      worst_ms = fmax(worst_ms, 1000.0 * fabs(start_s - planted.start_s[i]));
+    }
+    ok &= check_at_most(worst_ms, 2.0, "take %zu: start, ms off", take);
+    vw_events_clear(&events);
+  }
+  assert_true(ok);
+}
+
 // A tone or a noise that trembles, 4 to 25 times per second and by 6 to 12 dB,
 // stays one sound: it rises no faster than it falls.
 static void
@@ -508,6 +564,7 @@ main(void) {
     cmocka_unit_test(test_channels),
     cmocka_unit_test(test_swells),
     cmocka_unit_test(test_rapid),
+    cmocka_unit_test(test_slow_attacks),
     cmocka_unit_test(test_trembling),
     cmocka_unit_test(test_beating),
   };
