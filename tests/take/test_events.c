@@ -440,6 +440,24 @@ test_slow_attacks(void** state) {
   assert_true(ok);
 }
 
+// What lies off a line between two of its places is part of the shot before.
+static void
+test_off_the_line(void** state) {
+  (void)state;
+  VwEvent  all[7] = {{.start_frame = 700, .end_frame = 739},
+                     {.start_frame = 739, .end_frame = 812, .level_db = 1.0}};
+  VwEvents events = {.events = all, .n_events = 7};
+  for (size_t i = 2; i < 7; ++i) {
+    all[i].start_frame = 700 + 110 * (i - 1) + i % 2;
+  }
+  const VwFindOptions said = {.has_kind = true, .kind = VW_KIND_RAPID_FIRE};
+  vw_rapid_find(all, 7, 1000, &events.rapid);
+  vw_events_overrule(&said, &events);
+  assert_int_equal(events.n_events, 6);
+  assert_int_equal(all[0].end_frame, 812);
+  assert_int_equal(all[1].start_frame, 810);
+}
+
 // A tone or a noise that trembles, 4 to 25 times per second and by 6 to 12 dB,
 // stays one sound: it rises no faster than it falls.
 static void
@@ -565,6 +583,7 @@ main(void) {
     cmocka_unit_test(test_swells),
     cmocka_unit_test(test_rapid),
     cmocka_unit_test(test_slow_attacks),
+    cmocka_unit_test(test_off_the_line),
     cmocka_unit_test(test_trembling),
     cmocka_unit_test(test_beating),
   };
