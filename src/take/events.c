@@ -38,12 +38,13 @@
 
 // A swell of a shot has no more of a step and of a dip before it. What follows
 // shots at the same time and in the same measure, within so much, is of them,
-// if that part of all that follows does.
+// if that part of all that follows does; but bursts are even to that part.
 #define SWELL_STEP_DB 4.0
 #define SWELL_DIP_DB 20.0
 #define ALIKE_S 0.005
 #define ALIKE_DB 2.0
 #define ALIKE_SHARE 0.75
+#define BURST_EVEN 0.1
 
 // An event is over when it has sunk so far below its crest, or down to so much
 // above the quietest there is.
@@ -398,18 +399,36 @@ is_alike(const Search* search, const size_t* leader, size_t at) {
   return false;
 }
 
+/// Whether an event is the second of a burst: the next comes as long after it
+/// as it after the first, and it is more than a weak swell.
+static bool
+is_burst(const Search* search, const size_t* leader, size_t at) {
+  const VwEvent* const events = search->events;
+  if (at + 1U >= search->n || at != leader[at] + 1U ||
+      events[at].step_db < SWELL_STEP_DB) {
+    return false;
+  }
+  const double gap =
+    (double)(events[at].start_frame - events[at - 1U].start_frame);
+  const double next =
+    (double)(events[at + 1U].start_frame - events[at].start_frame);
+  return fabs(next - gap) <= BURST_EVEN * gap;
+}
+
 /// Whether most of what follows shots follows more than one of them alike.
 static bool
 are_alike(const Search* search, const size_t* leader) {
   double n = 0.0;
   double n_alike = 0.0;
+  double n_bursts = 0.0;
   for (size_t i = 0; i < search->n; ++i) {
     if (leader[i] != i) {
       n += 1.0;
       n_alike += is_alike(search, leader, i) ? 1.0 : 0.0;
+      n_bursts += is_burst(search, leader, i) ? 1.0 : 0.0;
     }
   }
-  return n_alike > 0.0 && n_alike >= ALIKE_SHARE * n;
+  return n_alike > 0.0 && n_bursts < 2.0 && n_alike >= ALIKE_SHARE * n;
 }
 
 /// Leave out the swells of shots; their crests are those of the shots.

@@ -313,6 +313,22 @@ test_swells(void** state) {
   assert_true(ok);
 }
 
+// Three bursts of three shots each, 80 ms apart, are nine shots.
+static void
+test_bursts(void** state) {
+  (void)state;
+  SignalRandom random = signal_random(12);
+  VwSound      sound = signal_silence(2.5, 22050);
+  for (size_t i = 0; i < 9; ++i) {
+    const double at_s = 0.3 + 0.7 * (double)(i / 3) + 0.08 * (double)(i % 3);
+    const SignalBurst burst = {.start_s = at_s, .decay_s = 0.6, .level = 0.4};
+    add_burst(&sound, burst, &random);
+  }
+  VwEvents events = found_in(&sound);
+  assert_true(check_equal((double)events.n_events, 9.0, "bursts: shots"));
+  vw_events_clear(&events);
+}
+
 /* Rapid fire */
 
 /// A line through what was planted.
@@ -581,6 +597,7 @@ main(void) {
     cmocka_unit_test(test_odd),
     cmocka_unit_test(test_channels),
     cmocka_unit_test(test_swells),
+    cmocka_unit_test(test_bursts),
     cmocka_unit_test(test_rapid),
     cmocka_unit_test(test_slow_attacks),
     cmocka_unit_test(test_off_the_line),
