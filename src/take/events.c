@@ -51,6 +51,10 @@
 #define SUNK_DB 60.0
 #define ABOVE_QUIET_DB 3.0
 
+// Starts that are placed by the first shot are kept if their line's jitter
+// grows by no more.
+#define JITTER_WORSE_MS 0.5
+
 /// All that events are found by.
 typedef struct {
   const VwSound* sound;
@@ -483,6 +487,26 @@ find_swells(Search* search, VwEvents* events) {
   return ok ? VW_OK : VW_NO_MEMORY;
 }
 
+/// Place the shots of rapid fire by the first, unless their line is worse then.
+static VwStatus
+place_by_first(Search* search, VwEvents* events) {
+  const size_t   n_bytes = search->n * sizeof(VwEvent);
+  const double   jitter_ms = events->rapid.jitter_ms;
+  VwEvent* const before = malloc(n_bytes);
+  if (!before) {
+    return VW_NO_MEMORY;
+  }
+  memcpy(before, search->events, n_bytes);
+  const VwStatus st = vw_pattern_place(search->sound, search->curve, events);
+  measure(search, events);
+  if (events->rapid.jitter_ms > jitter_ms + JITTER_WORSE_MS) {
+    memcpy(search->events, before, n_bytes);
+    measure(search, events);
+  }
+  free(before);
+  return st;
+}
+
 /// The events of a sound that starts and ends with no digital silence.
 static VwStatus
 events_of(const VwSound* sound, const VwCurve* curve, VwEvents* events) {
@@ -513,8 +537,7 @@ events_of(const VwSound* sound, const VwCurve* curve, VwEvents* events) {
   if (!st && out.kind == VW_KIND_RAPID_FIRE) {
     vw_line_keep(&out);
     search.n = out.n_events;
-    st = vw_pattern_place(sound, curve, &out);
-    measure(&search, &out);
+    st = place_by_first(&search, &out);
   }
   if (!st) {
     *events = out;
