@@ -754,6 +754,10 @@ test_odd_takes(void** state) {
      "rapid fire, as told\n  attack ",
      "but one shot alone was found"},
     {"loop --as rapid-fire hum.wav", 1, NULL, "give a --fire-rate"},
+    {"loop -n --variants 4 --cycle 1 hum.wav",
+     0,
+     "Made",
+     "without effect: --variants; a loop is joined"},
   };
 
   for (size_t i = 0; i < 2U; ++i) {

@@ -310,7 +310,8 @@ static const Kind kinds_of_loop[] = {
 static const Kind kinds_of_join[] = {
   {"useless",
    "options that have no say where a loop is joined",
-   "a loop is joined of what was recorded, as it is: {useless} does nothing"},
+   "without effect: {useless}; a loop is joined of what was recorded, as it "
+   "is"},
   {"nothing",
    "a loop of a sound in which nothing repeats",
    "nothing repeats in it (a likeness of {likeness:.2f}, spectra "
@@ -449,18 +450,22 @@ loop_of(const Report* report) {
 
 /* Of a join */
 
-/// The options given that a sustained sound leaves nothing to do; empty: none.
+/// The options given that a join leaves nothing to do; empty: none.
 static void
-list_useless(const Settings* settings, char* text, size_t size) {
-  static const char* const names[] = {
-    "fire-rate", "shots", "tail", "valley", "detune", "level-spread"};
+list_useless(const Report* report, char* text, size_t size) {
+  // Rapid fire is as long as its whole periods.
+  const bool        shots = report->family->join.kind == VW_JOIN_SHOTS;
+  const char* const names = " detune fire-rate level-spread pick shots tail "
+                            "take-turns tightening valley variants ";
+  const Settings* const settings = report->settings;
   text[0] = '\0';
   for (size_t i = 0; i < settings->n_given; ++i) {
-    for (size_t k = 0; k < sizeof(names) / sizeof(names[0]); ++k) {
-      const size_t n = strlen(text);
-      if (!strcmp(settings->given[i].name, names[k])) {
-        (void)snprintf(text + n, size - n, "%s--%s", n ? ", " : "", names[k]);
-      }
+    const char* const name = settings->given[i].name;
+    const size_t      n = strlen(text);
+    char              word[32];
+    (void)snprintf(word, sizeof(word), " %s ", name);
+    if (strstr(names, word) || (shots && !strcmp(name, "cycle"))) {
+      (void)snprintf(text + n, size - n, "%s--%s", n ? ", " : "", name);
     }
   }
 }
@@ -473,8 +478,8 @@ join_of(const Report* report) {
   const double loop_s = (double)join->n_frames / (double)family->format.rate_hz;
   const double even_s = (double)(join->steady_to - join->steady_from) /
                         (double)family->format.rate_hz;
-  char useless[128];
-  list_useless(report->settings, useless, sizeof(useless));
+  char useless[160];
+  list_useless(report, useless, sizeof(useless));
   Figures* const of = figures_new();
   figures_set(of, "useless", useless);
   figures_set(of, "nothing", join->kind == VW_JOIN_NOTHING);
@@ -490,7 +495,7 @@ join_of(const Report* report) {
   figures_set(of, "change_db_per_s", fabs(join->falls_db_per_s));
   figures_set(of,
               "cycle_missed",
-              wish->cycle_s > 0.0 &&
+              join->kind != VW_JOIN_SHOTS && wish->cycle_s > 0.0 &&
                 fabs(loop_s / wish->cycle_s - 1.0) > CYCLE_NEAR);
   figures_set(of, "length_ms", 1000.0 * loop_s);
   figures_set(of, "asked_ms", 1000.0 * wish->cycle_s);
