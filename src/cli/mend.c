@@ -107,6 +107,23 @@ start(const Work* work, size_t index, Loop* loop) {
   return loop->name != NULL;
 }
 
+/// Note what the mended loop holds; what is not sure is listened for again.
+static void
+note_made(const VwLoopFacts* facts, double gap_ms, MadeFiles* made) {
+  const bool whole =
+    !facts->flaws[VW_FLAW_GAP].there && !facts->flaws[VW_FLAW_CYCLE].there;
+  const bool shots =
+    whole && !facts->single &&
+    vw_is_within((double)facts->shots, (VwRange)VW_RANGE_CYCLE_SHOTS);
+  made->files[0].made = (VwMade){0};
+  if (shots || facts->goes_on) {
+    made->files[0].made = (VwMade){.part = VW_PART_LOOP,
+                                   .shots = facts->goes_on ? 0U : facts->shots,
+                                   .gap_ms = gap_ms};
+  }
+  made->are_takes = !shots && !facts->goes_on;
+}
+
 /// Make the bytes of the mended loop.
 static VwStatus
 encode(Loop* loop, const VwFormat* format) {
@@ -120,7 +137,7 @@ encode(Loop* loop, const VwFormat* format) {
   const VwStatus st =
     made_files_encode(&from, loop->work->destination, &loop->made);
   if (!st) {
-    loop->made.files[0].made = (VwMade){0};
+    note_made(&loop->after, loop->settings.family.gap_ms, &loop->made);
   }
   return st;
 }
