@@ -7,6 +7,10 @@
 #include <assert.h>
 #include <math.h>
 
+// A click is heard with the silence up to here: over twice the 20 ms by which
+// tails are followed.
+#define CLICK_S 0.050
+
 VwFindOptions
 vw_find_defaults(void) {
   return (VwFindOptions){.board_noise_dbfs =
@@ -45,6 +49,19 @@ vw_facts_note_events(const VwEvents* events, VwShotFacts* facts) {
   facts->rapid_jitter_ms = rapid ? events->rapid.jitter_ms : (double)NAN;
 }
 
+/// The sound of a take; one too short for a shot has the silence behind it.
+static VwSound
+heard_of(const VwSound* take) {
+  VwSound      sound = vw_sound_sounding(take);
+  const size_t at = (size_t)(sound.values - take->values) / take->n_channels;
+  const size_t left = take->n_frames - at;
+  const size_t behind = vw_frames_of_s(CLICK_S, take->rate_hz);
+  if (sound.n_frames < vw_frames_of_s(VW_SHORTEST_S, take->rate_hz)) {
+    sound.n_frames = behind < left ? behind : left;
+  }
+  return sound;
+}
+
 /// Start a search, whose curve is to be cleared also after a failure.
 static VwStatus
 search_begin(const VwTake*        take,
@@ -54,7 +71,7 @@ search_begin(const VwTake*        take,
   *search = (VwShotSearch){.take = take,
                            .options = options,
                            .events = events,
-                           .sound = vw_sound_sounding(&take->sound)};
+                           .sound = heard_of(&take->sound)};
   search->first = (size_t)(search->sound.values - take->sound.values) /
                   take->sound.n_channels;
   const VwStatus       st = vw_curve_take(&search->sound, &search->curve);
@@ -97,10 +114,9 @@ vw_find_among(const VwTake*        take,
     vw_facts_note_events(events, facts);
     return VW_BAD_PICK;
   }
-  VwStatus st = search_begin(take, options, events, &search);
-  st = st ? st
-          : vw_shot_find(
-              &search, pick ? pick - 1U : vw_events_first_loud(events), facts);
+  VwStatus     st = search_begin(take, options, events, &search);
+  const size_t event = pick ? pick - 1U : vw_events_first_loud(events);
+  st = st ? st : vw_shot_find(&search, event, facts);
   st = st ? st : find_whole(&search, facts);
   vw_curve_clear(&search.curve);
   return st;

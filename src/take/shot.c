@@ -216,7 +216,10 @@ find_tail(VwShotSearch* search) {
     return st;
   }
   VwShotFacts* const facts = &search->facts;
-  facts->end_frame = frame_of_step(search, tail.end);
+  const size_t       shortest =
+    facts->attack_frame + vw_frames_of_s(VW_SHORTEST_S, search->sound.rate_hz);
+  const size_t end = frame_of_step(search, tail.end);
+  facts->end_frame = shortest < limit && end < shortest ? shortest : end;
   facts->decay_t20_s = tail.t20_s;
   facts->decay_t30_s = tail.t30_s;
   facts->decay_line = line_in_take(search, &tail.line);

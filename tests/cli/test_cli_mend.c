@@ -355,7 +355,11 @@ check_case(const Case* of) {
   free(bytes);
   if (good && of->n_frames) {
     good = is_mended(of, copy) &&
-           says("check", &(Case){.path = copy}, 0, "a good loop");
+           says("check", &(Case){.path = copy}, 0, "a good loop") &&
+           says("check",
+                &(Case){.path = copy},
+                0,
+                of->holds == HOLDS_FIRE ? "shots, 8" : "goes on");
   }
   if (!good) {
     print_error("%s is not as it should be\n", of->path);
@@ -380,6 +384,9 @@ test_words(void** state) {
     {"check --json hum.wav", 0, "\"kind\": \"sustained\"", NULL},
     {"check --json one.wav", 0, "\"kind\": \"shot\"", NULL},
     {"check --json half.wav", 3, "\"kind\": \"rapid fire\"", NULL},
+    {"inspect --json tick.wav", 0, "\"warnings\": []", NULL},
+    {"loop -q -f --fire-rate 9/s tick.wav", 0, NULL, NULL},
+    {"split -q -f tick.wav", 0, NULL, NULL},
     {"mend --help", 0, "8, 16, 24 or float (default the file's own)", NULL},
     {"mend --help", 0, "tpdf (default with --bits) or none", NULL},
   };
