@@ -75,7 +75,7 @@ typedef enum {
   VW_NO_SHOT,         ///< Nothing rises out of the noise.
   VW_BAD_STRETCH,     ///< The stretch asked for is not in the take, or short.
   VW_BAD_PICK,        ///< The take holds fewer shots than the one asked for.
-  VW_BAD_START,       ///< The start asked for lies past the shot's end.
+  VW_BAD_START,       ///< The start asked for lies outside the shot.
   VW_OWN_OUTPUT,      ///< The take is a file that this program wrote.
   VW_SAME_STEM,       ///< Two takes would make files of the same name.
   VW_IS_TAKE,         ///< The output would replace a take.

@@ -51,8 +51,8 @@ static const Advice advices[] = {
                       "give a --from before its end, and a --to after that"},
   [VW_BAD_PICK] = {"It holds fewer shots than the one to pick",
                    "pick one of those that `volleyweave inspect` lists"},
-  [VW_BAD_START] = {"The start asked for lies past the shot's end",
-                    "give an earlier --start, or --pick another shot"},
+  [VW_BAD_START] = {"The start asked for lies outside the shot",
+                    "give a --start within it, or --pick another shot"},
   [VW_OWN_OUTPUT] = {"It is a file that this program made",
                      "give the recording from which it was made"},
   [VW_SAME_STEM] =

@@ -102,6 +102,30 @@ find_whole(const VwShotSearch* search, VwShotFacts* facts) {
   return st;
 }
 
+/// Whether the start asked for lies before the shot picked, in the one before;
+/// the facts then are those of the shot as it is.
+static VwStatus
+check_start(const VwShotSearch* search, size_t event, VwShotFacts* facts) {
+  const VwFindOptions* const asked = search->options;
+  VwFindOptions              plain = *asked;
+  VwShotSearch               found = *search;
+  VwShotFacts                before = {0};
+  VwShotFacts                meant = {0};
+  if (!asked->has_start || !asked->pick || !event) {
+    return VW_OK;
+  }
+  plain.has_start = false;
+  found.options = &plain;
+  VwStatus st = vw_shot_find(&found, event - 1U, &before);
+  st = st ? st : vw_shot_find(&found, event, &meant);
+  if (!st && asked->start_ms < before.end_ms &&
+      asked->start_ms < meant.attack_ms - 1000.0 * VW_START_S) {
+    *facts = meant;
+    st = VW_BAD_START;
+  }
+  return st;
+}
+
 VwStatus
 vw_find_among(const VwTake*        take,
               const VwFindOptions* options,
@@ -116,6 +140,7 @@ vw_find_among(const VwTake*        take,
   }
   VwStatus     st = search_begin(take, options, events, &search);
   const size_t event = pick ? pick - 1U : vw_events_first_loud(events);
+  st = st ? st : check_start(&search, event, facts);
   st = st ? st : vw_shot_find(&search, event, facts);
   st = st ? st : find_whole(&search, facts);
   vw_curve_clear(&search.curve);

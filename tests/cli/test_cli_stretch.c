@@ -581,6 +581,8 @@ static const RunCase refused[] = {
   {"shot --pick 2 --to 0.6 three.wav", 1, NULL, "it holds 1 shot"},
   {"shot --pick 0 three.wav", 2, NULL, "--pick 0"},
   {"loop --start 1.9s three.wav", 1, NULL, "lies past the end of its shot"},
+  {"shot --pick 3 --start 0.9s three.wav", 1, NULL, "the shot before the one"},
+  {"loop --pick 2 --start 200ms three.wav", 1, NULL, "lies from 900 to "},
   {"shot --as drone three.wav", 2, NULL, "shot, several-shots, rapid-fire"},
 };
 

@@ -54,6 +54,22 @@ pick_message(const Input* input, unsigned pick) {
 }
 
 static char*
+start_message(const VwShotFacts* facts, double start_ms) {
+  return start_ms < facts->attack_ms
+           ? text_format("--start %.10gms lies in the shot before the one "
+                         "picked, which lies from %.0f to %.0f ms: give a "
+                         "later one, or --pick another shot",
+                         start_ms,
+                         facts->attack_ms,
+                         facts->end_ms)
+           : text_format("--start %.10gms lies past the end of its shot, which "
+                         "ends at %.0f ms: give an earlier one, or --pick "
+                         "another shot",
+                         start_ms,
+                         facts->end_ms);
+}
+
+static char*
 message_for(const Input*       input,
             const CommandName* command,
             const Settings*    settings,
@@ -76,11 +92,7 @@ message_for(const Input*       input,
     case VW_BAD_PICK:
       return pick_message(input, settings->family.find.pick);
     case VW_BAD_START:
-      return text_format("--start %.10gms lies past the end of its shot, which "
-                         "ends at %.0f ms: give an earlier one, or --pick "
-                         "another shot",
-                         settings->family.find.start_ms,
-                         input->facts.end_ms);
+      return start_message(&input->facts, settings->family.find.start_ms);
     case VW_NOT_REGULAR:
       return vw_path_is_folder(input->path)
                ? text_format("it is a folder: name the sound files in it")
