@@ -316,7 +316,7 @@ vw_family_measure(const VwFamilyWish* wish,
                   VwLevelCurve*       curve) {
   const size_t n_takes = wish->n_takes;
   VwStatus     st = vw_options_are_sound(wish->options, n_takes)
-                      ? vw_join_check_ends(wish->facts, n_takes, wish->options)
+                      ? vw_join_check(wish->facts, n_takes, wish->options)
                       : VW_BAD_OPTION;
   st = st ? st : vw_track_check(wish->options);
   st = st || wish->options->shot_only ||

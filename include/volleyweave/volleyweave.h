@@ -100,6 +100,8 @@ typedef enum {
   VW_TRACK_IN_MONO,   ///< A lamp track needs a channel of its own.
   VW_NO_STEADY_RATE,  ///< No shots that follow each other evenly were found.
   VW_NOT_JOINED,      ///< Other takes for its ends, and shots are laid down.
+  VW_BURST_JOINED,    ///< A burst of so many shots, and a loop is joined.
+  VW_TRACK_NO_SHOTS,  ///< A lamp track for a loop without shots.
   VW_ON_TIME,         ///< The on-time does not fit into the period.
   VW_SUPPLY_LOW,      ///< The supply is too low for the chip, diode or lamp.
   VW_SUPPLY_HIGH,     ///< The supply is too high for the chip.
@@ -577,9 +579,12 @@ typedef struct {
                         ///< 100. Default 3.
   VwForm   form;        ///< Default #VW_FORM_PIECES.
   unsigned burst_shots; ///< Shots in #VW_FORM_BURST, 1 to 1000. Default 3.
-  double   fire_rate_per_s; ///< 0.5 to 40; 0 (default): the fastest the shot
-                            ///< stands, but at least 8; slower, down to 4,
-                            ///< where only that hides the gap.
+  /// Refuse a burst of a hum or of rapid fire at its own rate, which would be
+  /// so many loops and not so many shots. Default false.
+  bool   burst_of_shots;
+  double fire_rate_per_s; ///< 0.5 to 40; 0 (default): the fastest the shot
+                          ///< stands, but at least 8; slower, down to 4,
+                          ///< where only that hides the gap.
   unsigned shots; ///< Shots in the cycle, 1 to 64; 0 (default): as needed.
   double   cycle_max_s; ///< Longest cycle in a file, 0.05 to 60 s. Default 2.
   double   cycle_s; ///< Of a sustained sound: how long its loop is to be, 0.05

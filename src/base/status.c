@@ -106,6 +106,15 @@ static const Advice advices[] = {
      "shots are laid down",
      "leave them or the fire rate out, or say what the take is: --as sustained "
      "or --as rapid-fire"},
+  [VW_BURST_JOINED] =
+    {"A burst is of shots laid down, and a loop is joined of a hum and of "
+     "rapid fire at its own rate",
+     "of rapid fire give --fire-rate too; of a hum make its loop, as long as "
+     "--cycle says, or `convert` it"},
+  [VW_TRACK_NO_SHOTS] =
+    {"A lamp track has a tone for each shot, and what sounds on has none",
+     "leave --lamp-track out, or say what the take is: --as rapid-fire or --as "
+     "shot"},
   [VW_ON_TIME] = {"The on-time does not fit into the period",
                   "ask for a shorter on-time or a lower fire rate"},
   [VW_SUPPLY_LOW] =

@@ -251,6 +251,7 @@ int
 ladder_make(const CommandName* command, const Settings* settings) {
   Settings burst = *settings;
   burst.family.form = VW_FORM_BURST;
+  burst.family.burst_of_shots = true;
   burst.has_burst = true;
   burst.has_part = true;
   burst.part = VW_PART_BURST;

@@ -22,13 +22,18 @@ vw_join_suits(const VwShotFacts*     facts,
 }
 
 VwStatus
-vw_join_check_ends(const VwShotFacts*     facts,
-                   size_t                 n_takes,
-                   const VwFamilyOptions* options) {
-  return !options->run_in_take && !options->ring_out_take ? VW_OK
-         : options->form == VW_FORM_WHOLE_FILE            ? VW_BAD_OPTION
-         : !vw_join_suits(facts, n_takes, options)        ? VW_NOT_JOINED
-                                                          : VW_OK;
+vw_join_check(const VwShotFacts*     facts,
+              size_t                 n_takes,
+              const VwFamilyOptions* options) {
+  const bool ends = options->run_in_take || options->ring_out_take;
+  const bool joins = vw_join_suits(facts, n_takes, options);
+  const bool shots = options->form == VW_FORM_BURST && options->burst_of_shots;
+  const bool sounds_on = facts->kind == VW_KIND_SUSTAINED;
+  return ends && options->form == VW_FORM_WHOLE_FILE        ? VW_BAD_OPTION
+         : ends && !joins                                   ? VW_NOT_JOINED
+         : joins && shots                                   ? VW_BURST_JOINED
+         : joins && sounds_on && options->lamp_track.wanted ? VW_TRACK_NO_SHOTS
+                                                            : VW_OK;
 }
 
 static VwStatus
@@ -138,7 +143,8 @@ cut_form(const VwJoined* joined, const VwFamilyOptions* options, VwCut* cut) {
   const size_t loop_end = loop_start + joined->n_loop;
   const size_t after = joined->n_run_in + joined->n_loops * joined->n_loop;
   const size_t n_after = joined->sound.n_frames - after;
-  cut->run_in = loop_start;
+  // Of a burst no loop is left out.
+  cut->run_in = options->form == VW_FORM_BURST ? joined->n_run_in : loop_start;
   cut->residual_db = vw_cut_residual_db(
     &joined->sound, after - joined->n_loop, loop_start, joined->n_loop);
   VwSound  whole = {0};

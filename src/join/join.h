@@ -147,11 +147,13 @@ bool vw_join_suits(const VwShotFacts*     facts,
                    size_t                 n_takes,
                    const VwFamilyOptions* options);
 
-/// Whether there is a loop for the takes that `options` has for run-in and
-/// ring-out, if it has any: #VW_OK, #VW_BAD_OPTION or #VW_NOT_JOINED.
-VwStatus vw_join_check_ends(const VwShotFacts*     facts,
-                            size_t                 n_takes,
-                            const VwFamilyOptions* options);
+/// Whether `options` ask only what a joined loop has, or what laid shots have:
+/// takes for run-in and ring-out, a burst of so many shots, a lamp track.
+/// #VW_OK, #VW_BAD_OPTION, #VW_NOT_JOINED, #VW_BURST_JOINED or
+/// #VW_TRACK_NO_SHOTS.
+VwStatus vw_join_check(const VwShotFacts*     facts,
+                       size_t                 n_takes,
+                       const VwFamilyOptions* options);
 
 /// What comes before and after the loop.
 typedef struct {

@@ -113,6 +113,15 @@ put_pulse(const Tone* tone, size_t piece_at, size_t start, VwSound* piece) {
 
 /* Pieces */
 
+/// Of a joined loop, all shots that lead to it and on from it too.
+static unsigned
+shots_of_burst(const VwFamilyOptions* options, const VwFamily* family) {
+  return family->join.n_frames
+           ? family->run_in_shots + options->burst_shots * family->plan.shots +
+               family->join.ring_out_shots
+           : options->burst_shots;
+}
+
 static Span
 span_of(const VwFamilyOptions* options,
         const VwFamily*        family,
@@ -128,7 +137,7 @@ span_of(const VwFamilyOptions* options,
       return piece->has_loop ? (Span){0U, run_in + shots}
                              : (Span){run_in, shots};
     case VW_PART_BURST:
-      return (Span){0U, options->burst_shots};
+      return (Span){0U, shots_of_burst(options, family)};
     case VW_PART_RING_OUT: // its last shot is part of the loop
       return (Span){run_in + shots, family->join.ring_out_shots};
     case VW_PART_WHOLE:
@@ -177,7 +186,7 @@ figures_of(const Tone*            tone,
                                   (double)tone->n_cycle,
                        .level_dbfs = options->lamp_track.level_dbfs,
                        .on_ms = 1000.0 * (double)tone->n_on / rate_hz,
-                       .pulses = burst                ? options->burst_shots
+                       .pulses = burst ? shots_of_burst(options, family)
                                  : family->plan.shots ? family->plan.shots
                                                       : 1U};
 }

@@ -296,6 +296,56 @@ test_as_written(void** state) {
            "same\n"));
 }
 
+/// What wants shots is refused of a loop that is joined; a pack makes the rest.
+static void
+test_refused(void** state) {
+  static const RunCase cases[] = {
+    {"loop --channels 2 --lamp-track in/hum.wav",
+     1,
+     NULL,
+     "leave --lamp-track"},
+    {"loop --as sustained --channels 2 --lamp-track in/hiss.wav",
+     1,
+     NULL,
+     "a lamp track has a tone for each shot"},
+    {"loop --channels 2 --lamp-track --burst 3 in/hum.wav",
+     1,
+     NULL,
+     "a burst "},
+    {"loop --burst 3 in/hum.wav", 1, NULL, "a burst is of shots laid down"},
+    {"loop --burst 5 in/rapid.wav", 1, NULL, "of rapid fire give --fire-rate"},
+    {"loop -n --burst 5 --fire-rate 9 in/rapid.wav", 0, "burst", NULL},
+    {"loop -n --channels 2 --lamp-track in/rapid.wav", 0, "pulses", NULL},
+    // Three loops, and the shots before and behind them.
+    {"loop -n --lamp-track --board lit.board.ini in/rapid.wav",
+     0,
+     "66 pulses",
+     NULL},
+    {"loop --fire-rate 5,8 --burst-seconds 2 -o ladder.wav in/hum.wav",
+     1,
+     NULL,
+     "a burst is of shots laid down"},
+  };
+  (void)state;
+  bool ok =
+    prints("\"$VOLLEYWEAVE\" boards wav-44k-stereo | sed 's/^repeat .*/repeat "
+           "= nothing/' >lit.board.ini; printf '[sound five]\ntake = "
+           "in/rapid.wav\nmake = burst 5\n[sound lit]"
+           "\ntake = in/hum.wav\nmake = loop\nlamp-track = yes\n[sound hum]\n"
+           "take = in/hum.wav\nmake = loop\n' >few.ini; echo put",
+           "put");
+  wav_file_write(
+    &(WavFile){.path = "in/rapid.wav", .fill = FILL_RAPID, .seconds = 2.0});
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    ok &= run_gave(run(cases[i].line), &cases[i]);
+  }
+  ok &= prints("\"$VOLLEYWEAVE\" pack -q -o few --board wav-44k-stereo few.ini "
+               "2>&1 | grep -o 'sound [a-z]*]: a [a-z]*'; ls few/*/*.wav",
+               "sound five]: a burst\nsound lit]: a lamp\n"
+               "few/wav-44k-stereo/hum.loop.wav\n");
+  assert_true(ok);
+}
+
 /* Takes of its ends */
 
 /// Level of 50 ms of a sound from a frame on, dB.
@@ -426,6 +476,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_as_written),
     cmocka_unit_test(test_once),
     cmocka_unit_test(test_ends),
+    cmocka_unit_test(test_refused),
   };
   const int n_failed = good ? cmocka_run_group_tests(tests, NULL, NULL) : 1;
   run_tear_down();

@@ -191,6 +191,7 @@ read_form(const Value* value) {
 static bool
 read_burst(const Value* value) {
   value->settings->family.form = VW_FORM_BURST;
+  value->settings->family.burst_of_shots = true;
   return read_count(value);
 }
 

@@ -69,6 +69,7 @@ apply_make(const PropKeys* keys, size_t n_takes, Settings* settings) {
   if (keys->make == VW_MAKE_BURST) {
     family->form = VW_FORM_BURST;
     family->burst_shots = keys->burst_shots;
+    family->burst_of_shots = true;
     settings->has_burst = true;
   }
   if (keys->make == VW_MAKE_SHOT || keys->make == VW_MAKE_WHOLE) {
