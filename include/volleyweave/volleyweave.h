@@ -786,12 +786,14 @@ typedef struct {
   size_t     lead_frames;    ///< Before the first shot of an even run-in.
   size_t     start_frame;    ///< Where the loop starts.
   size_t     n_frames;       ///< How long it is.
-  size_t     blend_frames; ///< How much of its end is crossfaded with what lies
-                           ///< before its start.
-  size_t steady_from;      ///< The part of even level in which it lies.
-  size_t steady_to;        ///< One past.
-  double likeness;         ///< Correlation of what is crossfaded, -1 to 1.
-  double apart_db; ///< How far their spectra are apart, RMS over octaves.
+  size_t     gap_frames;     ///< Of them, those at its end that the board's gap
+                             ///< takes: rapid fire stays even.
+  size_t blend_frames; ///< How much of its end is crossfaded with what lies
+                       ///< before its start.
+  size_t steady_from;  ///< The part of even level in which it lies.
+  size_t steady_to;    ///< One past.
+  double likeness;     ///< Correlation of what is crossfaded, -1 to 1.
+  double apart_db;     ///< How far their spectra are apart, RMS over octaves.
   double better_s; ///< If nothing repeats at the length asked: the longest up
                    ///< to 1.5 of it at which it does, or 0.
   double level_db; ///< Level of the 100 ms about the join that is farthest from

@@ -1,5 +1,7 @@
 #include "base/size.h"
 
+#include "base/units.h"
+
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -38,6 +40,13 @@ vw_size_loop_unit(const VwFamilyOptions* options) {
   const size_t buffer =
     options->form == VW_FORM_BURST ? 1U : options->buffer_frames;
   return buffer % unit ? buffer * unit : buffer;
+}
+
+size_t
+vw_size_gap(const VwFamilyOptions* options, unsigned rate_hz) {
+  return options->form == VW_FORM_WHOLE_FILE
+           ? vw_frames_of_s(options->gap_ms / 1000.0, (double)rate_hz)
+           : 0U;
 }
 
 size_t

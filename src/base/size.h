@@ -24,6 +24,9 @@ size_t vw_size_unit(const VwFormat* format);
 /// finished burst has none.
 size_t vw_size_loop_unit(const VwFamilyOptions* options);
 
+/// The silence that the board adds to each repeat, frames.
+size_t vw_size_gap(const VwFamilyOptions* options, unsigned rate_hz);
+
 /// The most frames of a loop that a file of the board holds behind a header of
 /// 44 bytes; SIZE_MAX where there is no limit, as for a finished burst.
 size_t vw_size_loop_most(const VwFamilyOptions* options);

@@ -297,18 +297,16 @@ vw_wish_make(const VwFamilyOptions* options,
              const VwShotFacts*     facts,
              size_t                 n_takes,
              unsigned               rate_hz) {
-  const bool   repeats = options->form == VW_FORM_WHOLE_FILE;
-  const double gap_s = repeats ? options->gap_ms / 1000.0 : 0.0;
-  VwPlanWish   wish = {.fire_rate_per_s = options->fire_rate_per_s,
-                       .rate_hz = rate_hz,
-                       .cycle_max_s = options->cycle_max_s,
-                       .frames_most = vw_size_loop_most(options),
-                       .gap_frames = vw_frames_of_s(gap_s, rate_hz),
-                       .frames_unit = vw_size_loop_unit(options),
-                       .shots = options->shots,
-                       .shots_least = 1U,
-                       .shots_most = UINT32_MAX,
-                       .shots_unit = (unsigned)n_takes};
+  VwPlanWish wish = {.fire_rate_per_s = options->fire_rate_per_s,
+                     .rate_hz = rate_hz,
+                     .cycle_max_s = options->cycle_max_s,
+                     .frames_most = vw_size_loop_most(options),
+                     .gap_frames = vw_size_gap(options, rate_hz),
+                     .frames_unit = vw_size_loop_unit(options),
+                     .shots = options->shots,
+                     .shots_least = 1U,
+                     .shots_most = UINT32_MAX,
+                     .shots_unit = (unsigned)n_takes};
   if (wish.fire_rate_per_s == 0.0) {
     wish.fire_rate_per_s =
       choose_for_gap(choose_fire_rate(facts, n_takes), &wish);

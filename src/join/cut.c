@@ -181,9 +181,6 @@ cut_form(const VwJoined* joined, const VwFamilyOptions* options, VwCut* cut) {
                    joined->rapid ? vw_shot_pre_roll(whole.rate_hz)
                                  : joined->n_loop);
     cut->n_pieces = st ? 0U : 1U;
-    if (!st && options->gap_ms > 0.0) {
-      vw_burst_close_cycle(&cut->pieces[0].sound, 0U);
-    }
   } else if (!st) {
     cut->pieces[0] = (VwPiece){
       .part = options->form == VW_FORM_BURST ? VW_PART_BURST : VW_PART_LOOP,
@@ -201,6 +198,20 @@ cut_form(const VwJoined* joined, const VwFamilyOptions* options, VwCut* cut) {
   return st;
 }
 
+/// The rate at which the file is heard, a gap included.
+static void
+set_rate(const VwJoin* join, const VwFamilyOptions* options, VwPlan* plan) {
+  const double fires = (double)join->shots * plan->rate_hz;
+  const size_t gap = vw_size_gap(options, plan->rate_hz);
+  plan->uneven = gap > join->gap_frames;
+  plan->gap_frames = gap;
+  plan->n_frames = join->n_frames - join->gap_frames + gap;
+  plan->fire_rate_per_s = fires / (double)plan->n_frames;
+  if (gap && !plan->uneven) {
+    plan->plain_fire_rate_per_s = fires / (double)(join->n_frames + gap);
+  }
+}
+
 VwStatus
 vw_join_hand_out(const VwJoined*        joined,
                  const VwFamilyOptions* options,
@@ -209,6 +220,10 @@ vw_join_hand_out(const VwJoined*        joined,
   family->pieces = calloc(3U, sizeof(VwPiece));
   const VwStatus st =
     family->pieces ? cut_form(joined, options, &cut) : VW_NO_MEMORY;
+  if (!st && options->form == VW_FORM_WHOLE_FILE && options->gap_ms > 0.0) {
+    cut.pieces[0].sound.n_frames -= family->join.gap_frames;
+    vw_burst_close_cycle(&cut.pieces[0].sound, 0U);
+  }
   for (size_t i = 0; !st && i < cut.n_pieces; ++i) {
     family->pieces[family->n_pieces++] = cut.pieces[i];
   }
@@ -221,9 +236,7 @@ vw_join_hand_out(const VwJoined*        joined,
                           .even_fire_rate_per_s = NAN,
                           .plain_fire_rate_per_s = NAN};
   if (family->join.shots) {
-    family->plan.fire_rate_per_s = (double)family->join.shots *
-                                   (double)family->format.rate_hz /
-                                   (double)family->join.n_frames;
+    set_rate(&family->join, options, &family->plan);
   }
   if (family->join.shots) {
     const double period =

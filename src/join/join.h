@@ -75,6 +75,7 @@ typedef struct {
   double cycle_max_s; ///< The longest.
   size_t frames_most; ///< The most that a file holds.
   size_t frames_unit; ///< The length is a multiple of it.
+  size_t gap_frames;  ///< That the board adds to each repeat.
 } VwJoinWish;
 
 /**
@@ -91,7 +92,8 @@ VwStatus vw_join_find(const VwSound*    sound,
 
 /**
  * Search rapid fire for the longest and steadiest loop of whole cycles, from
- * 2 ms before one shot to as much before another.
+ * 2 ms before one shot to as much before another. A gap that can be hidden is
+ * part of them, and left out of the file.
  *
  * @param join Filled in on success, its `shots` too.
  * @return As vw_join_find(), or #VW_NO_STEADY_RATE.

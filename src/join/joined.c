@@ -419,7 +419,8 @@ vw_join_make(const VwSound*         sound,
   const VwJoinWish wish = {options->cycle_s,
                            options->cycle_max_s,
                            vw_size_loop_most(options),
-                           vw_size_loop_unit(options)};
+                           vw_size_loop_unit(options),
+                           vw_size_gap(options, sound->rate_hz)};
   joined->ends.run_in_max_s = options->run_in_max_s;
   joined->ends.frames_unit = wish.frames_unit;
   VwStatus st = joined->rapid ? vw_join_find_rapid(sound, &wish, join)

@@ -24,6 +24,11 @@
 #define NOTHING 1e-3
 #define LATER_DB 1.5
 
+// So far may a loop be from whole cycles for its file to be whole buffers, and
+// what a millisecond of it costs (chosen here).
+#define MISFIT_MOST_S 0.005
+#define MISFIT_COSTS_DB 3.0
+
 static size_t
 least(size_t a, size_t b) {
   return a < b ? a : b;
@@ -32,38 +37,67 @@ least(size_t a, size_t b) {
 /// Two shots, the loop from one to the other, and the frames compared.
 typedef struct {
   size_t at;
-  size_t n_least; ///< The shortest loop looked at.
+  size_t apart;    ///< From the one to the other.
+  size_t n_pre;    ///< Where they are most alike is no farther off,
+  size_t n_near;   ///< and the loop's length not by this, at least as much.
+  size_t n_misfit; ///< By how much it misses where they are most alike. Found.
   size_t n_blend;
   size_t n_period;
-  size_t n_lags;
+  size_t gap; ///< Of the loop, left out of the file.
+  size_t unit;
 } Pair;
 
-/// Find the length at which what follows on two shots is most alike.
+static size_t
+distance(size_t a, size_t b) {
+  return a < b ? b - a : a - b;
+}
+
+/// Of the lengths that the file may have, find the one nearest to that at which
+/// what follows on two shots is most alike.
 static VwStatus
-compare_shots(const VwSound* sound,
-              const Pair*    pair,
-              size_t         unit,
-              VwJoin*        join) {
-  const size_t   from = pair->at - pair->n_blend;
-  const VwSlide  slide = {sound,
-                          from,
-                          sound,
-                          from + pair->n_least,
-                          pair->n_blend + pair->n_period,
-                          pair->n_lags};
-  double* const  over_lag = calloc(pair->n_lags, sizeof(double));
+compare_shots(const VwSound* sound, Pair* pair, VwJoin* join) {
+  const size_t  from = pair->at - pair->n_blend;
+  const size_t  n_lags = 2U * pair->n_near + 1U;
+  const size_t  n_least = pair->apart - pair->n_near;
+  const VwSlide slide = {
+    sound, from, sound, from + n_least, pair->n_blend + pair->n_period, n_lags};
+  double* const  over_lag = calloc(n_lags, sizeof(double));
   const VwStatus st =
     over_lag ? vw_slide_over_lag(&slide, over_lag) : VW_NO_MEMORY;
-  *join = (VwJoin){
-    .start_frame = pair->at, .blend_frames = pair->n_blend, .likeness = -2.0};
-  for (size_t i = 0; !st && i < pair->n_lags; ++i) {
-    if ((pair->n_least + i) % unit == 0U && over_lag[i] > join->likeness) {
+  *join = (VwJoin){.start_frame = pair->at,
+                   .blend_frames = pair->n_blend,
+                   .gap_frames = pair->gap};
+  size_t fit = pair->n_near - pair->n_pre;
+  for (size_t i = fit; !st && i <= pair->n_near + pair->n_pre; ++i) {
+    fit = over_lag[i] > over_lag[fit] ? i : fit;
+  }
+  pair->n_misfit = n_lags;
+  for (size_t i = 0; !st && i < n_lags; ++i) {
+    if ((n_least + i - pair->gap) % pair->unit == 0U &&
+        distance(i, fit) < pair->n_misfit) {
+      pair->n_misfit = distance(i, fit);
       join->likeness = over_lag[i];
-      join->n_frames = pair->n_least + i;
+      join->n_frames = n_least + i;
     }
   }
   free(over_lag);
   return st;
+}
+
+/// What is the same of all pairs.
+static Pair
+pair_of(unsigned sample_rate_hz, const VwJoinWish* wish, double period) {
+  const double rate_hz = (double)sample_rate_hz;
+  const size_t pre = vw_shot_pre_roll(sample_rate_hz);
+  const bool hidden = (double)wish->gap_frames <= VW_GAP_HIDDEN * period + 0.5;
+  return (Pair){.n_pre = pre,
+                .n_near = least(pre + wish->frames_unit / 2U,
+                                vw_frames_of_s(MISFIT_MOST_S, rate_hz)),
+                .n_blend = least(vw_frames_of_s(QUIET_S, rate_hz),
+                                 (size_t)(QUIET_SHARE * period)),
+                .n_period = (size_t)(period * (1.0 - EVEN)),
+                .gap = hidden ? wish->gap_frames : 0U,
+                .unit = wish->frames_unit};
 }
 
 /// The longest and steadiest loop of whole cycles.
@@ -80,30 +114,29 @@ find_cycles(const VwSound*    sound,
     least(vw_frames_of_s(wish->cycle_max_s, rate_hz), wish->frames_most);
   double   best = -HUGE_VAL;
   VwStatus st = VW_OK;
-  Pair     pair = {.n_blend = least(vw_frames_of_s(QUIET_S, rate_hz),
-                                (size_t)(QUIET_SHARE * period)),
-                   .n_period = (size_t)(period * (1.0 - EVEN)),
-                   .n_lags = 2U * pre + wish->frames_unit};
+  Pair     pair = pair_of(sound->rate_hz, wish, period);
   for (size_t i = rapid->first; !st && i < rapid->first + rapid->n; ++i) {
     const double enough = best + LATER_DB;
     pair.at = events->events[i].start_frame - pre;
     for (size_t k = i + 1U; !st && k < rapid->first + rapid->n; ++k) {
-      const size_t apart =
+      pair.apart =
         events->events[k].start_frame - events->events[i].start_frame;
-      const double cycles = (double)apart / period;
+      const double cycles = (double)pair.apart / period;
       const double n_cycles = floor(cycles + 0.5);
-      pair.n_least = apart - pre;
-      const size_t end = pair.at + pair.n_least + pair.n_lags + pair.n_period;
+      const size_t longest = pair.apart + pair.n_near + 1U;
       if (events->events[i].start_frame < pre + pair.n_blend ||
           fabs(cycles - n_cycles) > EVEN ||
           !vw_is_within(n_cycles, (VwRange)VW_RANGE_CYCLE_SHOTS) ||
-          apart + pre + wish->frames_unit > most || end > sound->n_frames) {
+          longest > most ||
+          pair.at + longest + pair.n_period > sound->n_frames) {
         continue;
       }
       VwJoin found;
-      st = compare_shots(sound, &pair, wish->frames_unit, &found);
-      const double good = LONG_GAINS_DB * (double)apart / (double)most -
-                          vw_db_of_power(1.0 - found.likeness + NOTHING);
+      st = compare_shots(sound, &pair, &found);
+      const double good =
+        LONG_GAINS_DB * (double)pair.apart / (double)most -
+        MISFIT_COSTS_DB * 1000.0 * (double)pair.n_misfit / rate_hz -
+        vw_db_of_power(1.0 - found.likeness + NOTHING);
       if (!st && found.n_frames && good > fmax(best, enough)) {
         best = good;
         *join = found;

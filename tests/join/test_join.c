@@ -45,19 +45,26 @@ plain_options(double cycle_max_s) {
 }
 
 /// Make the family of a sound that is taken for one of a kind.
+static VwStatus
+try_kind(const VwSound*         raw,
+         VwKind                 kind,
+         const VwFamilyOptions* options,
+         Made*                  made) {
+  memset(made, 0, sizeof(*made));
+  const VwStatus st = vw_take_prepare(raw, &made->take);
+  made->facts = vw_facts_of_whole(&made->take);
+  made->facts.kind = kind;
+  return st ? st
+            : vw_family_make(
+                &made->take, &made->facts, 1U, options, &made->family);
+}
+
 static bool
 join_kind(const VwSound*         raw,
           VwKind                 kind,
           const VwFamilyOptions* options,
           Made*                  made) {
-  memset(made, 0, sizeof(*made));
-  VwStatus st = vw_take_prepare(raw, &made->take);
-  made->facts = vw_facts_of_whole(&made->take);
-  made->facts.kind = kind;
-  st =
-    st ? st
-       : vw_family_make(&made->take, &made->facts, 1U, options, &made->family);
-  return check_equal(st, VW_OK, "joined");
+  return check_equal(try_kind(raw, kind, options, made), VW_OK, "joined");
 }
 
 /// The same of a sustained one.
@@ -497,6 +504,97 @@ test_rapid_fire(void** state) {
   assert_true(ok);
 }
 
+/// Where the energy of the next 2 ms rises the most over that of the last.
+static size_t
+attack_within(const VwSound* sound, size_t from, size_t to) {
+  const size_t n = 88;
+  double       most = -HUGE_VAL;
+  size_t       at = from;
+  for (size_t i = from; i < to; ++i) {
+    double rise = 0.0;
+    for (size_t k = 0; k < n; ++k) {
+      const double after =
+        i + k < sound->n_frames ? (double)sound->values[i + k] : 0.0;
+      const double before = i > k ? (double)sound->values[i - k - 1U] : 0.0;
+      rise += after * after - before * before;
+    }
+    at = rise > most ? i : at;
+    most = fmax(rise, most);
+  }
+  return at;
+}
+
+typedef struct {
+  double   rate_per_s;
+  unsigned buffer_frames;
+  double   gap_ms;
+  double   late_ms; ///< Over the seam as heard: a gap too long to hide.
+  double   off_most_ms;
+  VwStatus status;
+} EvenCase;
+
+// Played again and again by a board that plays whole buffers, or adds a gap.
+static void
+test_even_rapid_fire(void** state) {
+  static const EvenCase cases[] = {
+    {11.0, 1, 0.0, 0.0, 0.5, VW_OK},
+    {11.0, 1, 30.0, 0.0, 0.5, VW_OK},
+    {7.35, 441, 40.0, 0.0, 5.5, VW_OK},
+    {11.0, 512, 0.0, 0.0, 5.5, VW_OK},
+    {11.0, 4096, 0.0, 0.0, 5.5, VW_OK},
+    {11.0, 1, 50.0, 50.0, 0.5, VW_OK},
+    {11.0, 16384, 0.0, 0.0, 0.0, VW_CYCLE_TOO_LONG},
+  };
+  bool ok = true;
+  (void)state;
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    const EvenCase* const of = &cases[i];
+    VwSound               raw = rapid_fire(1.0 / of->rate_per_s);
+    VwFamilyOptions       options = plain_options(1.2);
+    Made                  made;
+    options.form = VW_FORM_WHOLE_FILE;
+    options.buffer_frames = of->buffer_frames;
+    options.gap_ms = of->gap_ms;
+    const VwStatus st = try_kind(&raw, VW_KIND_RAPID_FIRE, &options, &made);
+    ok &= check_equal(st, of->status, "case %zu: status", i);
+    if (!st) {
+      const VwSound* const loop =
+        &made_piece(&made.family, VW_PART_LOOP)->sound;
+      const VwPlan* const plan = &made.family.plan;
+      const double        gap = floor(44.1 * of->gap_ms + 0.5);
+      const double        heard = (double)loop->n_frames + gap;
+      const double        period = 44100.0 / of->rate_per_s;
+      const double        first =
+        (double)attack_within(loop, 0U, (size_t)(0.5 * period));
+      const double last = (double)attack_within(
+        loop,
+        (size_t)fmax(heard - 1.6 * period, 0.0),
+        (size_t)fmin(heard - 0.4 * period, (double)loop->n_frames));
+      ok &= check_at_most(
+        fabs((heard + first - last - period) / 44.1 - of->late_ms),
+        of->off_most_ms,
+        "case %zu: over the seam, ms",
+        i);
+      ok &= check_equal((double)(loop->n_frames % of->buffer_frames),
+                        0.0,
+                        "case %zu: whole buffers",
+                        i);
+      ok &= check_at_most(
+        fabs(plan->fire_rate_per_s / (44100.0 * plan->shots / heard) - 1.0),
+        1e-9,
+        "case %zu: rate as heard",
+        i);
+      ok &= check_equal(floor((heard - 44.1 * of->late_ms) / period + 0.5),
+                        (double)plan->shots,
+                        "case %zu: shots",
+                        i);
+    }
+    made_clear(&made);
+    vw_sound_clear(&raw);
+  }
+  assert_true(ok);
+}
+
 /* One sound */
 
 typedef struct {
@@ -889,6 +987,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_tremolo),
     cmocka_unit_test(test_what_changes),
     cmocka_unit_test(test_rapid_fire),
+    cmocka_unit_test(test_even_rapid_fire),
     cmocka_unit_test(test_forms),
     cmocka_unit_test(test_ten_minutes),
     cmocka_unit_test(test_other_takes),

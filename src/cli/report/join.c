@@ -46,7 +46,8 @@ made_join(const Report* report) {
   figures_set(of, "blend_ms", frame_ms * (double)join->blend_frames);
   figures_set(of, "start_ms", frame_ms * (double)join->start_frame);
   figures_set(of, "run_in_ms", run_in_ms(report->family));
-  figures_set(of, "length_ms", frame_ms * (double)join->n_frames);
+  figures_set(
+    of, "length_ms", frame_ms * (double)(join->n_frames - join->gap_frames));
   figures_set(of, "spectra_apart_db", join->apart_db);
   figures_set(of, "level_db", join->level_db);
   figures_set(

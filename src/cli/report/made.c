@@ -177,7 +177,9 @@ static const Line loop_lines[] = {
    "{fire_rate_chosen?chosen}{!fire_rate_chosen?asked ({asked})}, "
    "{fire_rate_per_s} made{gap_heard?, slowed by the gap}",
    "laid"},
-  {"fire rate", "{fire_rate_per_s} shots per second, its own", "fires !laid"},
+  {"fire rate",
+   "{fire_rate_per_s} shots per second, its own{gap_heard?, slowed by the gap}",
+   "fires !laid"},
   {"period",
    "{period_ms:.4f} ms from shot to shot{gap_heard? on average}",
    "fires"},
@@ -259,7 +261,7 @@ static const Line loop_lines[] = {
    "{gap_ms} at the end of each cycle, "
    "{gap_heard?heard}{!gap_heard?where the last decay is}",
    "gap"},
-  {"", "{gap_depth_db} below the crest", "gap !gap_heard"},
+  {"", "{gap_depth_db} below the crest", "gap gap_depth_db !gap_heard"},
   {"heard",
    "{even_ms:.4g} ms from shot to shot, {over_gap_ms:.4g} ms over the gap",
    "gap gap_heard"},

@@ -500,7 +500,7 @@ join_of(const Report* report) {
   figures_set(of, "length_ms", 1000.0 * loop_s);
   figures_set(of, "asked_ms", 1000.0 * wish->cycle_s);
   figures_set(of, "longest_ms", 1000.0 * even_s);
-  figures_set(of, "gap_in_hum", wish->gap_ms > 0.0);
+  figures_set(of, "gap_in_hum", wish->gap_ms > 0.0 && !join->gap_frames);
   figures_set(of, "gap_ms", wish->gap_ms);
   set_file(of, report);
   return of;
