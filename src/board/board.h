@@ -228,12 +228,12 @@ void vw_rehearsed_clear(VwRehearsed* rehearsed);
  * Find the attacks of the shots in a file that was made of evenly fired ones.
  *
  * The shots of a loop are those that vw_rate_of_loop() finds, evenly spread; or
- * one, where it finds no rate. In a finished file they are its events. The
- * first attack lies 2 ms after the file's start.
+ * one, where it finds no rate, or none if it surely sounds on. In a finished
+ * file they are its events. The first attack lies 2 ms after the file's start.
  *
  * @param loop What is known of it, where it is a loop; NULL: a finished file.
  * @param shots Frames, to be freed with free(); filled in on success.
- * @param n_shots Filled in on success, at least 1.
+ * @param n_shots Filled in on success; 0 only of a loop that sounds on.
  * @return #VW_OK, #VW_NO_MEMORY.
  */
 VwStatus vw_rehearse_find_shots(const VwSound*     sound,

@@ -42,9 +42,18 @@ find_in_loop(const VwSound*     loop,
              size_t**           shots,
              size_t*            n_shots) {
   VwRateFound    found = {.shots = known->shots ? known->shots : 1U};
+  bool           sounds_on = false;
   const VwStatus st = vw_rate_of_loop(loop, known, &found);
   if (st && st != VW_NO_STEADY_RATE) {
     return st;
+  }
+  if (st && !known->shots && vw_loop_sounds_on(loop, &sounds_on)) {
+    return VW_NO_MEMORY;
+  }
+  if (sounds_on) {
+    *shots = NULL;
+    *n_shots = 0;
+    return VW_OK;
   }
   const size_t gap =
     found.uneven ? 0U : vw_frames_of_s(found.gap_ms / 1000.0, loop->rate_hz);

@@ -2,6 +2,7 @@
 #include "base/ranges.h"
 #include "base/units.h"
 #include "card/internal.h"
+#include "lamp/lamp.h"
 #include "signal/signal.h"
 #include "take/events.h"
 
@@ -73,7 +74,10 @@ find_cycle(const VwSound*     loop,
     facts->goes_on = asked->kind == VW_KIND_SUSTAINED;
     facts->single = asked->kind == VW_KIND_SHOT;
   } else {
-    st = vw_loop_goes_on(loop, &facts->goes_on);
+    st = vw_loop_sounds_on(loop, &facts->goes_on);
+    if (!st && !facts->goes_on) {
+      st = vw_loop_goes_on(loop, &facts->goes_on);
+    }
     facts->single = vw_loop_is_single(loop, events);
   }
   if (st || facts->goes_on || facts->single) {

@@ -17,10 +17,6 @@
 // (closed form).
 #define OFFSET_MOST 0.01
 
-// Whether a loop sounds on is heard over so long: more than twice the longest
-// that a bound of the kinds needs.
-#define KIND_S 2.0
-
 #define MAKE_AS_ONE                                                            \
   "if it was made as one of three pieces, use `volleyweave loop` with "        \
   "--board and this board, or --form whole-file"
@@ -89,22 +85,11 @@ is_part(const VwSoundFacts* facts, VwPart part) {
 /// and ends anywhere in what sounds on.
 static bool
 sounds_on(const VwSound* loop, VwNotes* notes) {
-  const size_t n_least = vw_frames_of_s(KIND_S, (double)loop->rate_hz);
-  const size_t n = n_least / loop->n_frames + 1U;
-  const size_t n_values = loop->n_frames * loop->n_channels;
-  VwSound      repeated = {0};
-  VwEvents     events = {0};
-  VwStatus     st = vw_sound_init(
-    &repeated, n * loop->n_frames, loop->n_channels, loop->rate_hz);
-  for (size_t i = 0; !st && i < n; ++i) {
-    memcpy(
-      repeated.values + i * n_values, loop->values, n_values * sizeof(float));
-  }
-  st = st ? st : vw_events_find(&repeated, &events);
-  const bool is = !st && events.kind == VW_KIND_SUSTAINED;
+  VwEvents       events = {0};
+  const VwStatus st = vw_loop_events(loop, &events);
+  const bool     is = !st && events.kind == VW_KIND_SUSTAINED;
   notes->status = st == VW_NO_MEMORY ? st : notes->status;
   vw_events_clear(&events);
-  vw_sound_clear(&repeated);
   return is;
 }
 

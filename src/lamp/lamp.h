@@ -14,6 +14,17 @@
  */
 bool vw_lamp_track_find(const VwSound* sound, VwLampTrack* track);
 
+/// Find the events of a loop as it repeats. As vw_events_find().
+VwStatus vw_loop_events(const VwSound* loop, VwEvents* events);
+
+/**
+ * Whether a loop surely holds no shots: its level changes little, and as it
+ * repeats it is one sound that goes on.
+ *
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_loop_sounds_on(const VwSound* loop, bool* sounds_on);
+
 /// Neither the number of shots nor the gap.
 VwLoopKnown vw_loop_unknown(void);
 
@@ -22,7 +33,7 @@ VwLoopKnown vw_loop_unknown(void);
  * evenly spread over the file or over the file and the board's gap. With
  * their number the rate is exact.
  *
- * See vw_loop_count().
+ * See vw_loop_count(). If no number is known, what sounds on has none.
  *
  * @param loop One whole cycle, as written.
  * @param found Filled in on success.

@@ -345,17 +345,23 @@ test_no_shots(void** state) {
   (void)state;
   const VwFindOptions finding = vw_find_defaults();
   bool                ok = true;
-  for (int kind = 0; kind < 4; ++kind) {
+  for (int kind = 0; kind < 5; ++kind) {
     const VwLoopKnown known = {0, 0.0};
-    VwSound           sound = signal_silence(1.0, 22050);
-    SignalRandom      random = signal_random(9);
-    VwRateFound       found = {.shots = 99};
+    const bool        hums = kind == 4;
+    VwSound           sound =
+      hums ? signal_silence(6.0, 44100) : signal_silence(1.0, 22050);
+    SignalRandom random = signal_random(9);
+    VwRateFound  found = {.shots = 99};
     if (kind == 1) {
       signal_add_noise(&sound, 0.1, &random);
     } else if (kind == 2) {
       signal_add_tone(&sound, 150.0, 0.3, 0.0);
     } else if (kind == 3) {
       signal_add_offset(&sound, 0.3);
+    } else if (hums) {
+      signal_add_tone(&sound, 101.3, 0.3, 0.0);
+      signal_add_tone(&sound, 202.6, 0.15, 0.3);
+      signal_add_tone(&sound, 911.7, 0.05, 0.0);
     }
     ok &=
       check_that(vw_rate_of_loop(&sound, &known, &found) == VW_NO_STEADY_RATE,
