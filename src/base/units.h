@@ -37,4 +37,12 @@ vw_fade_out_at(size_t i, size_t n) {
   return 0.5 * (1.0 + cos(VW_PI * (double)i / (double)n));
 }
 
+/// The order of two doubles, for qsort().
+static inline int
+vw_compare_doubles(const void* a, const void* b) {
+  const double x = *(const double*)a;
+  const double y = *(const double*)b;
+  return (x > y) - (x < y);
+}
+
 #endif

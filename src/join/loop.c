@@ -185,13 +185,6 @@ vw_join_loop(const VwSound* sound, const VwJoin* join, VwSound* loop) {
 
 /* The level about the join */
 
-static int
-compare(const void* a, const void* b) {
-  const double one = *(const double*)a;
-  const double two = *(const double*)b;
-  return (one > two) - (one < two);
-}
-
 /// The power of `n_window` frames about a frame of what repeats, by running
 /// sums.
 static double
@@ -221,7 +214,7 @@ vw_join_level_db(const VwSound* sound, const VwJoin* join, double* level_db) {
     for (size_t i = 0; i < n_powers; ++i) {
       powers[i] = power_about(sums, n, n_window, i * n_hop);
     }
-    qsort(powers, n_powers, sizeof(double), compare);
+    qsort(powers, n_powers, sizeof(double), vw_compare_doubles);
     const size_t at[] = {
       0U, n - join->blend_frames / 2U, n - join->blend_frames};
     for (size_t i = 0; i < 3U; ++i) {

@@ -72,13 +72,6 @@ spectra_apart_db(const VwJoinSearch* search, const VwJoinTried* loop) {
   return sqrt(squares / VW_TEXTURE_BANDS);
 }
 
-static int
-compare(const void* a, const void* b) {
-  const double one = *(const double*)a;
-  const double two = *(const double*)b;
-  return (one > two) - (one < two);
-}
-
 /// The power in the middle of some lines.
 static double
 median_of(const double* powers) {
@@ -86,7 +79,7 @@ median_of(const double* powers) {
   for (size_t i = 0; i < BESIDE; ++i) {
     sorted[i] = powers[i];
   }
-  qsort(sorted, BESIDE, sizeof(double), compare);
+  qsort(sorted, BESIDE, sizeof(double), vw_compare_doubles);
   return sorted[BESIDE / 2U];
 }
 

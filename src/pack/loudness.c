@@ -1,5 +1,7 @@
 #include "pack/internal.h"
 
+#include "base/units.h"
+
 #include <math.h>
 #include <stdlib.h>
 
@@ -141,13 +143,6 @@ join(VwPack* pack, size_t index, Family* families, size_t* n_families) {
 
 /* The pack */
 
-static int
-compare_reals(const void* a, const void* b) {
-  const double x = *(const double*)a;
-  const double y = *(const double*)b;
-  return x < y ? -1 : x > y;
-}
-
 static double
 held(double lufs) {
   return fmin(fmax(lufs, LOUDNESS_LEAST_LUFS), 0.0);
@@ -164,7 +159,7 @@ choose(const Family* families, size_t n, VwPack* pack) {
   for (size_t i = 0; i < n; ++i) {
     reaches[i] = reach_of(&families[i]);
   }
-  qsort(reaches, n, sizeof(double), compare_reals);
+  qsort(reaches, n, sizeof(double), vw_compare_doubles);
   sums->n_families = n;
   sums->all_reach_lufs = n ? held(reaches[0]) : NAN;
   sums->loudest_lufs = n ? held(reaches[n / LACKING_ONE_IN]) : NAN;

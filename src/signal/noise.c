@@ -32,13 +32,6 @@
 #define KNEE_DB 1.0
 #define KNEE_TIMES 4.0
 
-static int
-compare_doubles(const void* a, const void* b) {
-  const double x = *(const double*)a;
-  const double y = *(const double*)b;
-  return (x > y) - (x < y);
-}
-
 static double
 mean_of(const double* powers, size_t from, size_t to) {
   double sum = 0.0;
@@ -68,7 +61,7 @@ means_take(const VwCurve* curve, size_t from, size_t to, Means* means) {
     const size_t at = from + i * n_mean;
     means->means[i] = mean_of(curve->power, at, at + n_mean);
   }
-  qsort(means->means, means->n, sizeof(double), compare_doubles);
+  qsort(means->means, means->n, sizeof(double), vw_compare_doubles);
   return VW_OK;
 }
 
