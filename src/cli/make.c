@@ -101,6 +101,11 @@ make_and_measure(const Work*       work,
                  VwFamily*         family) {
   VwStatus st = vw_family_make(
     wish->takes, wish->facts, wish->n_takes, &wish->options, family);
+  // In a pack such a track stays silent, beside those of the shots.
+  if (!st && wish->options.lamp_track.wanted && family->join.n_frames &&
+      wish->facts[0].kind == VW_KIND_SUSTAINED) {
+    return VW_TRACK_NO_SHOTS;
+  }
   if (!st && report->turns) {
     st = vw_turns_single(family, &report->single);
   }

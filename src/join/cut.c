@@ -28,12 +28,10 @@ vw_join_check(const VwShotFacts*     facts,
   const bool ends = options->run_in_take || options->ring_out_take;
   const bool joins = vw_join_suits(facts, n_takes, options);
   const bool shots = options->form == VW_FORM_BURST && options->burst_of_shots;
-  const bool sounds_on = facts->kind == VW_KIND_SUSTAINED;
-  return ends && options->form == VW_FORM_WHOLE_FILE        ? VW_BAD_OPTION
-         : ends && !joins                                   ? VW_NOT_JOINED
-         : joins && shots                                   ? VW_BURST_JOINED
-         : joins && sounds_on && options->lamp_track.wanted ? VW_TRACK_NO_SHOTS
-                                                            : VW_OK;
+  return ends && options->form == VW_FORM_WHOLE_FILE ? VW_BAD_OPTION
+         : ends && !joins                            ? VW_NOT_JOINED
+         : joins && shots                            ? VW_BURST_JOINED
+                                                     : VW_OK;
 }
 
 static VwStatus

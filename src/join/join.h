@@ -150,9 +150,8 @@ bool vw_join_suits(const VwShotFacts*     facts,
                    const VwFamilyOptions* options);
 
 /// Whether `options` ask only what a joined loop has, or what laid shots have:
-/// takes for run-in and ring-out, a burst of so many shots, a lamp track.
-/// #VW_OK, #VW_BAD_OPTION, #VW_NOT_JOINED, #VW_BURST_JOINED or
-/// #VW_TRACK_NO_SHOTS.
+/// takes for run-in and ring-out, a burst of so many shots. #VW_OK,
+/// #VW_BAD_OPTION, #VW_NOT_JOINED or #VW_BURST_JOINED.
 VwStatus vw_join_check(const VwShotFacts*     facts,
                        size_t                 n_takes,
                        const VwFamilyOptions* options);

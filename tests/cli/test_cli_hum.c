@@ -341,8 +341,8 @@ test_refused(void** state) {
   }
   ok &= prints("\"$VOLLEYWEAVE\" pack -q -o few --board wav-44k-stereo few.ini "
                "2>&1 | grep -o 'sound [a-z]*]: a [a-z]*'; ls few/*/*.wav",
-               "sound five]: a burst\nsound lit]: a lamp\n"
-               "few/wav-44k-stereo/hum.loop.wav\n");
+               "sound five]: a burst\nfew/wav-44k-stereo/hum.loop.wav\n"
+               "few/wav-44k-stereo/lit.loop.wav\n");
   assert_true(ok);
 }
 
