@@ -36,16 +36,6 @@
 #define ECHO_S 0.075
 #define ECHO_DB 4.0
 
-// A swell of a shot has no more of a step and of a dip before it. What follows
-// shots at the same time and in the same measure, within so much, is of them,
-// if that part of all that follows does; but bursts are even to that part.
-#define SWELL_STEP_DB 4.0
-#define SWELL_DIP_DB 20.0
-#define ALIKE_S 0.005
-#define ALIKE_DB 2.0
-#define ALIKE_SHARE 0.75
-#define BURST_EVEN 0.1
-
 // An event is over when it has sunk so far below its crest, or down to so much
 // above the quietest there is.
 #define SUNK_DB 60.0
@@ -368,93 +358,6 @@ find_weak(Search* search, VwEvents* events) {
 
 /* Swells */
 
-/// For each event the one that leads it: itself, if it is a shot of its own;
-/// in rapid fire however near it is to the one before.
-static void
-find_leaders(const Search* search, bool rapid, size_t* leader) {
-  const VwEvent* const events = search->events;
-  const double         rate_hz = rapid ? 0.0 : search->sound->rate_hz;
-  leader[0] = 0;
-  for (size_t i = 1; i < search->n; ++i) {
-    const size_t last = leader[i - 1U];
-    const size_t apart = events[i].start_frame - events[last].start_frame;
-    const bool   leads = vw_event_leads(&events[i], (double)apart / rate_hz);
-    leader[i] = leads ? i : last;
-  }
-}
-
-/// Whether another shot is followed in the same way by what follows one.
-static bool
-is_alike(const Search* search, const size_t* leader, size_t at) {
-  const VwEvent* const events = search->events;
-  const VwEvent* const first = &events[leader[at]];
-  const double         near = ALIKE_S * search->sound->rate_hz;
-  for (size_t i = 0; i < search->n; ++i) {
-    const VwEvent* const other = &events[leader[i]];
-    const double later = (double)(events[i].start_frame - other->start_frame) -
-                         (double)(events[at].start_frame - first->start_frame);
-    const double louder_db = (events[i].level_db - other->level_db) -
-                             (events[at].level_db - first->level_db);
-    if (other != first && leader[i] != i && fabs(later) <= near &&
-        fabs(louder_db) <= ALIKE_DB) {
-      return true;
-    }
-  }
-  return false;
-}
-
-/// Whether an event is the second of a burst: the next comes as long after it
-/// as it after the first, and it is more than a weak swell.
-static bool
-is_burst(const Search* search, const size_t* leader, size_t at) {
-  const VwEvent* const events = search->events;
-  if (at + 1U >= search->n || at != leader[at] + 1U ||
-      events[at].step_db < SWELL_STEP_DB) {
-    return false;
-  }
-  const double gap =
-    (double)(events[at].start_frame - events[at - 1U].start_frame);
-  const double next =
-    (double)(events[at + 1U].start_frame - events[at].start_frame);
-  return fabs(next - gap) <= BURST_EVEN * gap;
-}
-
-/// Whether most of what follows shots follows more than one of them alike.
-static bool
-are_alike(const Search* search, const size_t* leader) {
-  double n = 0.0;
-  double n_alike = 0.0;
-  double n_bursts = 0.0;
-  for (size_t i = 0; i < search->n; ++i) {
-    if (leader[i] != i) {
-      n += 1.0;
-      n_alike += is_alike(search, leader, i) ? 1.0 : 0.0;
-      n_bursts += is_burst(search, leader, i) ? 1.0 : 0.0;
-    }
-  }
-  return n_alike > 0.0 && n_bursts < 2.0 && n_alike >= ALIKE_SHARE * n;
-}
-
-/// Leave out the swells of shots; their crests are those of the shots.
-static void
-drop_swells(Search* search, const size_t* leader) {
-  const bool     alike = are_alike(search, leader);
-  VwEvent* const events = search->events;
-  size_t         n = 0;
-  for (size_t i = 0; i < search->n; ++i) {
-    const VwEvent event = events[i];
-    const bool    weak =
-      event.step_db < SWELL_STEP_DB && event.dip_db < SWELL_DIP_DB;
-    if (leader[i] == i || !(alike || weak)) {
-      events[n++] = event;
-    } else if (event.level_db > events[n - 1U].level_db) {
-      events[n - 1U].crest_frame = event.crest_frame;
-      events[n - 1U].level_db = event.level_db;
-    }
-  }
-  search->n = n;
-}
-
 /// Leave out the swells of several shots, or of rapid fire if what is left is
 /// steadier.
 static VwStatus
@@ -462,18 +365,21 @@ find_swells(Search* search, VwEvents* events) {
   const VwHeardTake heard = heard_of(search);
   const VwEvents    was = *events;
   const size_t      n = search->n;
-  size_t* const     leader = malloc(n * sizeof(size_t));
+  const bool        fires = was.kind == VW_KIND_RAPID_FIRE;
   VwEvent* const    before = malloc(n * sizeof(VwEvent));
-  if (leader && before) {
-    memcpy(before, search->events, n * sizeof(VwEvent));
-    find_leaders(search, was.kind == VW_KIND_RAPID_FIRE, leader);
-    drop_swells(search, leader);
+  if (!before) {
+    return VW_NO_MEMORY;
+  }
+  memcpy(before, search->events, n * sizeof(VwEvent));
+  VwStatus st =
+    vw_swells_drop(search->sound->rate_hz, fires, search->events, &search->n);
+  if (!st) {
     find_dips(search);
     measure(search, events);
     const bool rapid = vw_rapid_holds(&heard, events);
     const bool whole = events->rapid.n_on_line == search->n &&
                        events->rapid.n_places == search->n;
-    if (was.kind == VW_KIND_RAPID_FIRE ? !rapid || !whole : search->n < 2U) {
+    if (fires ? !rapid || !whole : search->n < 2U) {
       memcpy(search->events, before, n * sizeof(VwEvent));
       search->n = n;
       *events = was;
@@ -481,10 +387,8 @@ find_swells(Search* search, VwEvents* events) {
       vw_kind_judge(&heard, events);
     }
   }
-  const bool ok = leader && before;
-  free(leader);
   free(before);
-  return ok ? VW_OK : VW_NO_MEMORY;
+  return st;
 }
 
 /// Place the shots of rapid fire by the first, unless their line is worse then.

@@ -104,19 +104,6 @@ VwStatus vw_pitch_find(const VwSound* sound,
                        double         at_s,
                        double*        pitch_hz);
 
-/**
- * The highest of 4, 4.5 ... 15 per second such that it and every slower one
- * keep a valley of 9 dB on the energy sum of the shot's level curve.
- *
- * @param from,to The shot in steps of the curve.
- * @param fire_rate_per_s Filled in on success; NaN where 4 per second fails.
- * @return #VW_OK or #VW_NO_MEMORY.
- */
-VwStatus vw_fastest_find(const VwCurve* curve,
-                         size_t         from,
-                         size_t         to,
-                         double*        fire_rate_per_s);
-
 /// Bands of the onset curve, and its steps, seconds.
 #define VW_ONSET_BANDS 14
 #define VW_ONSET_STEP_S 0.001
@@ -213,6 +200,17 @@ bool vw_rapid_is_near(const VwEvents* events);
 /// Whether an event that starts so long after another is a shot of its own and
 /// no more of that one; the first is.
 bool vw_event_leads(const VwEvent* event, double apart_s);
+
+/**
+ * Leave out the swells of shots: weak ones, and those that follow more than one
+ * shot alike. A shot's crest is then the highest of its own and theirs.
+ *
+ * @param fires Of rapid fire, in which a shot is one however near it is to the
+ * one before.
+ * @param n At least 1; set to how many are left.
+ * @return #VW_OK or #VW_NO_MEMORY, events as they were.
+ */
+VwStatus vw_swells_drop(double rate_hz, bool fires, VwEvent* events, size_t* n);
 
 /// Judge the kind of a take by its events: sets `kind`, `other_kind`, `sure`.
 void vw_kind_judge(const VwHeardTake* heard, VwEvents* events);

@@ -109,7 +109,7 @@ place_of(const RecordingLabel* label, char path[PATH_MOST]) {
 // WavPack, which libsndfile does not read, by way of a general reader.
 static VwStatus
 read_by_sox(const char* path, VwSound* raw) {
-  char      wav[] = "/tmp/recording-XXXXXX";
+  char      wav[] = P_tmpdir "/recording-XXXXXX";
   const int file = mkstemp(wav);
   if (file < 0) {
     return VW_UNREADABLE;
