@@ -99,13 +99,14 @@ make_and_measure(const Work*       work,
                  const FamilyWish* wish,
                  Report*           report,
                  VwFamily*         family) {
-  VwStatus st = vw_family_make(
-    wish->takes, wish->facts, wish->n_takes, &wish->options, family);
   // In a pack such a track stays silent, beside those of the shots.
-  if (!st && wish->options.lamp_track.wanted && family->join.n_frames &&
-      wish->facts[0].kind == VW_KIND_SUSTAINED) {
+  if (wish->options.lamp_track.wanted && !wish->options.burst_of_shots &&
+      wish->facts[0].kind == VW_KIND_SUSTAINED &&
+      vw_join_suits(wish->facts, wish->n_takes, &wish->options)) {
     return VW_TRACK_NO_SHOTS;
   }
+  VwStatus st = vw_family_make(
+    wish->takes, wish->facts, wish->n_takes, &wish->options, family);
   if (!st && report->turns) {
     st = vw_turns_single(family, &report->single);
   }
@@ -162,9 +163,10 @@ reason_of(const Work* work, VwStatus status) {
       work->n_inputs == 1U && family->fire_rate_per_s == 0.0 &&
       family->buffer_frames > 1U) {
     return text_format("no loop of whole shots fits the buffer of %u frames "
-                       "within 5 ms and the longest cycle: "
+                       "within %g ms and the longest cycle: "
                        "--fire-rate %.2f/s lays its shots anew, exactly",
                        family->buffer_frames,
+                       1000.0 * VW_MISFIT_MOST_S,
                        facts->rapid_per_s);
   }
   if (speaker_hz > 0.0 && (status == VW_SILENT || status == VW_BAD_OPTION)) {

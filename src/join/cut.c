@@ -128,10 +128,40 @@ close_ends(VwSound* whole, size_t n_before, size_t n_after) {
   }
 }
 
+/// Cut run-in, loop and ring-out, each a piece.
 static VwStatus
-cut_form(const VwJoined* joined, const VwFamilyOptions* options, VwCut* cut) {
+cut_three(const VwSound* whole, const size_t* ends, size_t unit, VwCut* cut) {
   static const VwPart parts[] = {
     VW_PART_RUN_IN, VW_PART_LOOP, VW_PART_RING_OUT};
+  VwStatus st = VW_OK;
+  for (size_t i = 0; !st && i < 3U; ++i) {
+    cut->pieces[i].part = parts[i];
+    st = vw_sound_part(
+      whole, ends[i], ends[i + 1U] - ends[i], &cut->pieces[i].sound);
+    cut->n_pieces += st ? 0U : 1U;
+  }
+  // What precedes the ring-out has even bytes, and so has it.
+  return st ? st : vw_sound_pad(&cut->pieces[2].sound, unit, 0U);
+}
+
+/// Cut the loop alone. Rapid fire starts with a shot.
+static VwStatus
+cut_loop(const VwJoined* joined,
+         const VwSound*  whole,
+         size_t          from,
+         VwCut*          cut) {
+  VwSound* const sound = &cut->pieces[0].sound;
+  const size_t   n_first =
+    joined->rapid ? vw_shot_pre_roll(whole->rate_hz) : joined->n_loop;
+  VwStatus st = vw_sound_part(whole, from, joined->n_loop, sound);
+  st = st ? st : turn(sound, n_first);
+  cut->pieces[0].part = VW_PART_LOOP;
+  cut->n_pieces = st ? 0U : 1U;
+  return st;
+}
+
+static VwStatus
+cut_form(const VwJoined* joined, const VwFamilyOptions* options, VwCut* cut) {
   const VwFormat format = {.n_channels = joined->sound.n_channels,
                            .encoding = options->format.encoding};
   const size_t   unit = vw_size_unit(&format);
@@ -161,24 +191,9 @@ cut_form(const VwJoined* joined, const VwFamilyOptions* options, VwCut* cut) {
   st = st ? st : vw_sound_pad(&whole, unit, 0U);
   const size_t ends[] = {0U, loop_start, loop_end, whole.n_frames};
   if (!st && options->form == VW_FORM_PIECES) {
-    for (size_t i = 0; !st && i < 3U; ++i) {
-      cut->pieces[i].part = parts[i];
-      st = vw_sound_part(
-        &whole, ends[i], ends[i + 1U] - ends[i], &cut->pieces[i].sound);
-      cut->n_pieces += st ? 0U : 1U;
-    }
-    // What precedes the ring-out has even bytes, and so has it.
-    st = st ? st : vw_sound_pad(&cut->pieces[2].sound, unit, 0U);
+    st = cut_three(&whole, ends, unit, cut);
   } else if (!st && options->form == VW_FORM_WHOLE_FILE) {
-    cut->pieces[0].part = VW_PART_LOOP;
-    st =
-      vw_sound_part(&whole, loop_start, joined->n_loop, &cut->pieces[0].sound);
-    // Rapid fire starts with a shot.
-    st = st ? st
-            : turn(&cut->pieces[0].sound,
-                   joined->rapid ? vw_shot_pre_roll(whole.rate_hz)
-                                 : joined->n_loop);
-    cut->n_pieces = st ? 0U : 1U;
+    st = cut_loop(joined, &whole, loop_start, cut);
   } else if (!st) {
     cut->pieces[0] = (VwPiece){
       .part = options->form == VW_FORM_BURST ? VW_PART_BURST : VW_PART_LOOP,
@@ -235,8 +250,6 @@ vw_join_hand_out(const VwJoined*        joined,
                           .plain_fire_rate_per_s = NAN};
   if (family->join.shots) {
     set_rate(&family->join, options, &family->plan);
-  }
-  if (family->join.shots) {
     const double period =
       (double)family->join.n_frames / (double)family->join.shots;
     const double n = floor((double)cut.run_in / period + 0.5);

@@ -57,6 +57,10 @@ void vw_texture_widen(const VwTexture* texture, size_t* from, size_t* to);
 /// What is alike by so much repeats (chosen here).
 #define VW_JOIN_ALIKE 0.7
 
+/// So far may a loop of rapid fire be from whole cycles for its file to be
+/// whole buffers, seconds (chosen here).
+#define VW_MISFIT_MOST_S 0.005
+
 /// Gains of what goes and of what comes.
 typedef struct {
   double out;

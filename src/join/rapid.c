@@ -24,9 +24,7 @@
 #define NOTHING 1e-3
 #define LATER_DB 1.5
 
-// So far may a loop be from whole cycles for its file to be whole buffers, and
-// what a millisecond of it costs (chosen here).
-#define MISFIT_MOST_S 0.005
+// What each millisecond costs that a loop is off whole cycles (chosen here).
 #define MISFIT_COSTS_DB 3.0
 
 static size_t
@@ -92,7 +90,7 @@ pair_of(unsigned sample_rate_hz, const VwJoinWish* wish, double period) {
   const bool hidden = (double)wish->gap_frames <= VW_GAP_HIDDEN * period + 0.5;
   return (Pair){.n_pre = pre,
                 .n_near = least(pre + wish->frames_unit / 2U,
-                                vw_frames_of_s(MISFIT_MOST_S, rate_hz)),
+                                vw_frames_of_s(VW_MISFIT_MOST_S, rate_hz)),
                 .n_blend = least(vw_frames_of_s(QUIET_S, rate_hz),
                                  (size_t)(QUIET_SHARE * period)),
                 .n_period = (size_t)(period * (1.0 - EVEN)),
