@@ -184,6 +184,20 @@ noise_before(const Scale* scale, size_t first) {
   return fmin(fmax(noise, scale->lowest), scale->highest);
 }
 
+/// The loudest frame in [from, to).
+static size_t
+loudest_frame(const VwSound* sound, size_t from, size_t to) {
+  double highest = 0.0;
+  size_t loudest = from;
+  for (size_t i = from; i < to; ++i) {
+    const double power = vw_sound_power_at(sound, i);
+    loudest = power > highest ? i : loudest;
+    highest = fmax(power, highest);
+  }
+  return loudest;
+}
+
+/// @param to One past the loudest frame: a click may have sunk again at once.
 static size_t
 change_point(const VwSound* sound, size_t from, size_t to, double noise) {
   const double ratio = vw_power_of_db(SOUND_ABOVE_NOISE_DB);
@@ -313,14 +327,13 @@ vw_attack_find(const VwSound*     sound,
   const double noise = noise_before(&scale, first);
   const size_t before = vw_frames_of_s(BEFORE_S, sound->rate_hz);
   const size_t frame = first * curve->n_step;
-  const size_t to = frame + curve->n_step;
-  VwAttack     attack = {change_point(sound,
-                                  frame > before ? frame - before : 0U,
-                                  to < sound->n_frames ? to : sound->n_frames,
-                                  noise),
-                         0.0,
-                         NAN,
-                         NAN};
+  const size_t from = frame > before ? frame - before : 0U;
+  const size_t step_to = frame + curve->n_step;
+  const size_t to =
+    loudest_frame(
+      sound, from, step_to < sound->n_frames ? step_to : sound->n_frames) +
+    1U;
+  VwAttack     attack = {change_point(sound, from, to, noise), 0.0, NAN, NAN};
   const size_t near = near_crest(&scale, shot, attack.frame / curve->n_step);
   if (rise_of(&scale, attack.frame / curve->n_step, near) > VW_FAST_RISE_S) {
     const size_t start =

@@ -411,9 +411,13 @@ place_by_first(Search* search, VwEvents* events) {
   return st;
 }
 
-/// The events of a sound that starts and ends with no digital silence.
+/// The events of the part of a sound that starts and ends with no digital
+/// silence.
 static VwStatus
-events_of(const VwSound* sound, const VwCurve* curve, VwEvents* events) {
+events_of(const VwSound* whole,
+          const VwSound* sound,
+          const VwCurve* curve,
+          VwEvents*      events) {
   Search   search = {.sound = sound, .curve = curve};
   VwEvents out = {0};
   VwStatus st = vw_onsets_take(sound, &search.onsets);
@@ -424,6 +428,7 @@ events_of(const VwSound* sound, const VwCurve* curve, VwEvents* events) {
   st = st || (search.events && search.room) ? st : VW_NO_MEMORY;
   if (!st) {
     out.events = search.events;
+    vw_onsets_end(whole, search.loudest, &search.onsets);
     search.comb = vw_comb_find(&search.onsets);
     find_all(&search);
     measure(&search, &out);
@@ -462,7 +467,7 @@ vw_events_find(const VwSound* sound, VwEvents* events) {
     (size_t)(part.values - sound->values) / sound->n_channels;
   VwCurve  curve = {0};
   VwStatus st = vw_curve_take(&part, &curve);
-  st = st ? st : events_of(&part, &curve, events);
+  st = st ? st : events_of(sound, &part, &curve, events);
   vw_curve_clear(&curve);
   for (size_t i = 0; !st && i < events->n_events; ++i) {
     events->events[i].start_frame += first;

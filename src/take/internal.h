@@ -113,6 +113,7 @@ typedef struct {
   float*  band_db; ///< Above a band's floor: `n_bands` of each step. Owned.
   double* rise_db; ///< Mean over the bands. Owned.
   size_t  n;       ///< Steps, at least 1.
+  size_t  n_whole; ///< Those whose rises count: not those at a cut.
   size_t  n_bands; ///< Those that hold something, 1 to 14.
   double  top_db[VW_ONSET_BANDS]; ///< The highest of each.
 } VwOnsets;
@@ -129,7 +130,15 @@ VwStatus vw_onsets_take(const VwSound* sound, VwOnsets* onsets);
 /// Free what `onsets` owns. NULL is accepted.
 void vw_onsets_clear(VwOnsets* onsets);
 
-/// Whether a rise is the highest within 8 ms, and none of the sound's last.
+/**
+ * Have the last rises count too, unless a sound is cut off while it sounds.
+ *
+ * @param sound With the silence at its end.
+ * @param loudest Power of its loudest moment.
+ */
+void vw_onsets_end(const VwSound* sound, double loudest, VwOnsets* onsets);
+
+/// Whether a rise is the highest within 8 ms, and none at a cut.
 bool vw_onsets_is_peak(const VwOnsets* onsets, size_t step);
 
 /// The frame of a step.

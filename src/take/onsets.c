@@ -32,8 +32,11 @@
 // Rises are compared so far to both sides.
 #define PEAK 8U
 
-// The end of a sound does not count: what is cut off rises nowhere.
+// The end of a sound that is cut off does not count: it rises nowhere. One that
+// ends so long in what lies so far below its loudest is not.
 #define END 12U
+#define SILENT_S 0.001
+#define SILENT_DB (-40.0)
 
 // Frames are averaged down to this sample rate at least: what lies above half
 // of it folds into the highest bands, which rise with it.
@@ -65,21 +68,26 @@ bands_of(unsigned rate_hz, const VwSound* thin, size_t n_bins) {
   return bands;
 }
 
-/// A sound of fewer frames: each the mean of several.
+/// A sound of fewer frames: each the mean of several, of the last ones as if
+/// silence followed.
 static VwStatus
 thin_out(const VwSound* sound, VwSound* thin) {
   const size_t   n = sound->rate_hz < LEAST_HZ ? 1U : sound->rate_hz / LEAST_HZ;
   const unsigned n_channels = sound->n_channels;
-  const VwStatus st = vw_sound_init(
-    thin, sound->n_frames / n, n_channels, sound->rate_hz / (unsigned)n);
+  const VwStatus st = vw_sound_init(thin,
+                                    (sound->n_frames + n - 1U) / n,
+                                    n_channels,
+                                    sound->rate_hz / (unsigned)n);
   if (st) {
     return st;
   }
   for (size_t i = 0; i < thin->n_frames * n_channels; ++i) {
-    const size_t first = i / n_channels * n * n_channels + i % n_channels;
+    const size_t from = i / n_channels * n;
+    const size_t left = sound->n_frames - from;
+    const float* values = sound->values + from * n_channels + i % n_channels;
     float        sum = 0.0F;
-    for (size_t k = 0; k < n; ++k) {
-      sum += sound->values[first + k * n_channels];
+    for (size_t k = 0; k < n && k < left; ++k) {
+      sum += values[k * n_channels];
     }
     thin->values[i] = sum / (float)n;
   }
@@ -215,6 +223,7 @@ VwStatus
 vw_onsets_take(const VwSound* sound, VwOnsets* onsets) {
   const double length_s = (double)sound->n_frames / (double)sound->rate_hz;
   VwOnsets     out = {.n = (size_t)(length_s / VW_ONSET_STEP_S) + 1U};
+  out.n_whole = out.n > END ? out.n - END : 0U;
   out.band_db = calloc(out.n * VW_ONSET_BANDS, sizeof(float));
   out.rise_db = calloc(out.n, sizeof(double));
   VwSound  thin = {0};
@@ -253,7 +262,19 @@ vw_onsets_is_peak(const VwOnsets* onsets, size_t at) {
       return false;
     }
   }
-  return at + END < onsets->n;
+  return at < onsets->n_whole;
+}
+
+void
+vw_onsets_end(const VwSound* sound, double loudest, VwOnsets* onsets) {
+  const size_t n = vw_frames_of_s(SILENT_S, sound->rate_hz);
+  double       sum = 0.0;
+  for (size_t i = 1; i <= n && i <= sound->n_frames; ++i) {
+    sum += vw_sound_power_at(sound, sound->n_frames - i);
+  }
+  if (sum <= loudest * vw_power_of_db(SILENT_DB) * (double)n) {
+    onsets->n_whole = onsets->n;
+  }
 }
 
 size_t

@@ -8,6 +8,9 @@
 #define RINGS_S 0.015
 #define RISEN_S 0.003
 
+// It has sunk again if it has over so much at the end of what is looked at.
+#define SUNK_S 0.001
+
 // One frame tells so much at most, lest a click outweigh what follows, and
 // nothing is taken as farther down than this.
 #define MOST_EVIDENCE 8.0
@@ -26,24 +29,52 @@ mean_power(const VwSound* sound, size_t from, size_t to) {
   return to > from ? sum / (double)(to - from) : 0.0;
 }
 
-/// The greatest mean over 3 ms in [from, to).
-static double
-risen_power(const VwSound* sound, size_t from, size_t to) {
-  const size_t n = vw_frames_of_s(RISEN_S, sound->rate_hz);
-  double       highest = 0.0;
-  for (size_t i = from; i + n <= to; i += n / 2U + 1U) {
-    highest = fmax(highest, mean_power(sound, i, i + n));
-  }
-  return highest;
-}
-
 /// What is known of a rise where its start is looked for.
 typedef struct {
   const VwSound* sound;
   size_t         from, to; ///< Frames looked at.
+  size_t         loudest;  ///< From there the 3 ms are that are the loudest.
   double         before;   ///< Power of what rings.
-  double         risen;    ///< Power to which it rises.
+  double         risen;    ///< Power to which it rises: that of those 3 ms.
 } Rise;
+
+static void
+find_risen(Rise* rise) {
+  const size_t n = vw_frames_of_s(RISEN_S, rise->sound->rate_hz);
+  const size_t last = rise->to - rise->from > n ? rise->to - n : rise->from;
+  for (size_t at = rise->from;; at += n / 2U + 1U) {
+    const size_t i = at < last ? at : last;
+    const size_t to = i + n < rise->to ? i + n : rise->to;
+    const double power = mean_power(rise->sound, i, to);
+    if (power > rise->risen) {
+      rise->risen = power;
+      rise->loudest = i;
+    }
+    if (i == last) {
+      return;
+    }
+  }
+}
+
+/// One past the last frame that may start the rise: a click's loudest, if what
+/// sounds has sunk again, to where it tells of what rings.
+static size_t
+latest_start(const Rise* rise, double neutral) {
+  const VwSound* const sound = rise->sound;
+  const size_t         n = vw_frames_of_s(RISEN_S, sound->rate_hz);
+  size_t               highest = rise->loudest;
+  const size_t         n_sunk = vw_frames_of_s(SUNK_S, sound->rate_hz);
+  if (mean_power(sound, rise->to > n_sunk ? rise->to - n_sunk : 0U, rise->to) >=
+      neutral) {
+    return rise->to;
+  }
+  for (size_t i = rise->loudest; i < rise->loudest + n && i < rise->to; ++i) {
+    highest = vw_sound_power_at(sound, i) > vw_sound_power_at(sound, highest)
+                ? i
+                : highest;
+  }
+  return highest + 1U;
+}
 
 /// The frame from which the power is that of the event and not of what rings
 /// before: Page's change point, as in vw_attack_find().
@@ -54,7 +85,8 @@ change_point(const Rise* rise) {
   double       sum = 0.0;
   double       lowest = 0.0;
   size_t       change = rise->from;
-  for (size_t i = rise->from; i < rise->to; ++i) {
+  const size_t to = latest_start(rise, offset / slope);
+  for (size_t i = rise->from; i < to; ++i) {
     const double power = vw_sound_power_at(rise->sound, i);
     sum += fmin(slope * power - offset, MOST_EVIDENCE);
     if (sum < lowest) {
@@ -129,7 +161,7 @@ vw_start_about(const VwSound* sound,
   Rise         rise = {.sound = sound};
   rise.from = about > reach ? about - reach : 0U;
   rise.to = about + reach < sound->n_frames ? about + reach : sound->n_frames;
-  rise.risen = risen_power(sound, rise.from, rise.to);
+  find_risen(&rise);
   rise.before = fmax(
     mean_power(sound, rise.from > rings ? rise.from - rings : 0U, rise.from),
     rise.risen * vw_power_of_db(LEAST_DB));

@@ -249,6 +249,68 @@ test_odd(void** state) {
   assert_true(ok);
 }
 
+/// Four clicks 0.4 s apart, the first on the first frame, the last with so much
+/// silence behind it.
+typedef struct {
+  double click_s;
+  double noise; ///< Of what is silent.
+  double silent_s;
+  size_t n;
+} Edge;
+
+// A click counts up to the end of a sound that ends in silence, and from its
+// first frame on. Of a sound that is cut off while it sounds the last 12 ms do
+// not count (closed form).
+static void
+test_edges(void** state) {
+  (void)state;
+  static const Edge     edges[] = {{0.0, 0.0, 0.001, 4},
+                                   {0.0, 0.0, 0.2, 4},
+                                   {0.0005, 0.0, 0.001, 4},
+                                   {0.001, 0.0, 0.1, 4},
+                                   {0.001, 0.001, 0.002, 4},
+                                   {0.003, 0.0, 0.006, 4},
+                                   {0.005, 0.0, 0.001, 4},
+                                   {0.005, 0.0005, 0.004, 4},
+                                   {0.0, 0.0, 0.0, 3},
+                                   {0.001, 0.0, 0.0, 3},
+                                   {0.010, 0.0, 0.0, 3}};
+  static const unsigned rates_hz[] = {8000, 44100, 96000};
+  bool                  ok = true;
+  for (size_t k = 0; k < 3 * sizeof(edges) / sizeof(edges[0]); ++k) {
+    const Edge* const of = &edges[k / 3];
+    const unsigned    rate_hz = rates_hz[k % 3];
+    const size_t      n_click = 1U + (size_t)(of->click_s * (double)rate_hz);
+    const size_t      last = (size_t)(1.2 * (double)rate_hz);
+    const size_t      n_silent = (size_t)ceil(of->silent_s * (double)rate_hz);
+    SignalRandom      random = signal_random(k);
+    VwSound           sound = signal_silence(1.5, rate_hz);
+    sound.n_frames = last + n_click + n_silent;
+    signal_add_noise(&sound, of->noise, &random);
+    for (size_t i = 0; i < 4 * n_click; ++i) {
+      sound.values[i / n_click * last / 3U + i % n_click] =
+        i % 2 ? -0.4F : 0.5F;
+    }
+    VwEvents events = found_in(&sound);
+    ok &= check_equal((double)events.n_events,
+                      (double)of->n,
+                      "%u Hz, edge %zu: clicks",
+                      rate_hz,
+                      k / 3);
+    for (size_t i = 0; i < of->n && i < events.n_events; ++i) {
+      ok &= check_at_most(
+        fabs((double)events.events[i].start_frame / rate_hz - 0.4 * (double)i),
+        0.001,
+        "%u Hz, edge %zu: start %zu, s off",
+        rate_hz,
+        k / 3,
+        i);
+    }
+    vw_events_clear(&events);
+  }
+  assert_true(ok);
+}
+
 // The same in every channel, or in one of eight: the same events.
 static void
 test_channels(void** state) {
@@ -595,6 +657,7 @@ main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_every_shot),
     cmocka_unit_test(test_odd),
+    cmocka_unit_test(test_edges),
     cmocka_unit_test(test_channels),
     cmocka_unit_test(test_swells),
     cmocka_unit_test(test_bursts),
