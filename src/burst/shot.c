@@ -6,6 +6,7 @@
 #include "signal/signal.h"
 #include "take/take.h"
 
+#include <math.h>
 #include <string.h>
 
 #define FADE_IN_S 0.0005
@@ -60,11 +61,28 @@ fade_out(VwSound* sound, double seconds) {
   }
 }
 
+/// Fade in from where the take begins, no farther than to where a shot is
+/// loudest, lest a click be lost.
+static void
+fade_in_shot(VwSound* shot, size_t from) {
+  size_t loudest = from;
+  for (size_t i = from; i < shot->n_frames; ++i) {
+    loudest = vw_sound_power_at(shot, i) > vw_sound_power_at(shot, loudest)
+                ? i
+                : loudest;
+  }
+  const double most_s = (double)(loudest - from) / (double)shot->rate_hz;
+  if (most_s > 0.0) {
+    fade_in(shot, from, fmin(most_s, FADE_IN_S));
+  }
+}
+
 /**
  * Cut a shot from its take, at the take's own sample rate.
  *
  * The attack comes to lie where it falls, at `rate_hz`, on the frame
- * vw_shot_pre_roll() says; zeros stand where the take has nothing before it.
+ * vw_shot_pre_roll() says; zeros stand where the take has nothing before it,
+ * and behind a click that the take ends with.
  * The first half millisecond is faded in, the last 20 ms, or 5 ms before a shot
  * that comes while this one still sounds, are a raised cosine to exact zero.
  *
@@ -83,16 +101,18 @@ shot_cut(const VwSound*     take,
   const size_t n_there = n_before < n_pre ? n_before : n_pre;
   const size_t from = facts->attack_frame - n_there;
   const size_t n_zeros = n_pre - n_there;
+  const size_t n = facts->end_frame - from;
+  const size_t least = n_there + vw_frames_of_s(VW_SHORTEST_S, take->rate_hz);
   VwSound      out = {0};
   const VwStatus st = vw_sound_init(
-    &out, n_zeros + facts->end_frame - from, take->n_channels, take->rate_hz);
+    &out, n_zeros + (n > least ? n : least), take->n_channels, take->rate_hz);
   if (st) {
     return st;
   }
   memcpy(out.values + n_zeros * take->n_channels,
          take->values + from * take->n_channels,
-         (facts->end_frame - from) * take->n_channels * sizeof(float));
-  fade_in(&out, n_zeros, FADE_IN_S);
+         n * take->n_channels * sizeof(float));
+  fade_in_shot(&out, n_zeros);
   fade_out(&out, facts->choked ? VW_CHOKE_S : FADE_OUT_S);
   *shot = out;
   return VW_OK;

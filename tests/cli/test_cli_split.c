@@ -188,6 +188,41 @@ test_each_shot_is_a_file(void** state) {
   assert_true(ok);
 }
 
+// Clicks of one frame, the first on a take's first frame, the last 3 ms before
+// its end: each is a file with the click in it; and one on a last frame alone.
+static void
+test_clicks_at_the_edges(void** state) {
+  (void)state;
+  static const size_t at[] = {0, 22050, 44100, 66150};
+  VwSound             sound = signal_silence(1.6, RATE_HZ);
+  VwSound             last = signal_silence(1.0, RATE_HZ);
+  sound.n_frames = at[3] + 132U;
+  for (size_t i = 0; i < 4U; ++i) {
+    sound.values[at[i]] = 0.5F;
+  }
+  last.values[RATE_HZ - 1U] = 0.5F;
+  write_sound("clicks.wav", &sound);
+  write_sound("last.wav", &last);
+  assert_true(run_gave(run("split -q --loudness keep clicks.wav last.wav"),
+                       &(RunCase){NULL, 0, NULL, NULL}));
+  bool ok = true;
+  for (size_t i = 0; i < 5U; ++i) {
+    char path[64];
+    (void)snprintf(path,
+                   sizeof(path),
+                   "volleyweave-out/%s-%zu.shot.wav",
+                   i < 4U ? "clicks" : "last",
+                   i % 4U + 1U);
+    sound = sound_in(path);
+    ok &= check_at_least(measure_peak(&sound), 0.49, "%s: peak", path);
+    ok &= check_at_most(
+      fabs(rises_at_s(&sound) - PRE_S), 0.00003, "%s: rises, s off", path);
+    vw_sound_clear(&sound);
+  }
+  remove_all("volleyweave-out");
+  assert_true(ok);
+}
+
 /// Nine shots of rapid fire, each a file.
 static void
 test_rapid_fire(void** state) {
@@ -803,6 +838,7 @@ main(int argc, char** argv) {
   run_set_up(argc, argv);
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_each_shot_is_a_file),
+    cmocka_unit_test(test_clicks_at_the_edges),
     cmocka_unit_test(test_rapid_fire),
     cmocka_unit_test(test_keep),
     cmocka_unit_test(test_next_runs),
