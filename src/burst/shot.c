@@ -61,19 +61,25 @@ fade_out(VwSound* sound, double seconds) {
   }
 }
 
-/// Fade in from where the take begins, no farther than to where a shot is
-/// loudest, lest a click be lost.
+static double
+energy_of(const VwSound* sound) {
+  double energy = 0.0;
+  for (size_t i = 0; i < sound->n_frames; ++i) {
+    energy += vw_sound_power_at(sound, i);
+  }
+  return energy;
+}
+
+/// Fade in a shot from where the take begins, unless half of it would be lost:
+/// a click.
 static void
 fade_in_shot(VwSound* shot, size_t from) {
-  size_t loudest = from;
-  for (size_t i = from; i < shot->n_frames; ++i) {
-    loudest = vw_sound_power_at(shot, i) > vw_sound_power_at(shot, loudest)
-                ? i
-                : loudest;
-  }
-  const double most_s = (double)(loudest - from) / (double)shot->rate_hz;
-  if (most_s > 0.0) {
-    fade_in(shot, from, fmin(most_s, FADE_IN_S));
+  const size_t n = vw_frames_of_s(FADE_IN_S, shot->rate_hz);
+  VwSound      rest = *shot; // a view
+  rest.values += (from + n) * shot->n_channels;
+  rest.n_frames = shot->n_frames - from - n;
+  if (energy_of(&rest) >= 0.5 * energy_of(shot)) {
+    fade_in(shot, from, FADE_IN_S);
   }
 }
 
@@ -245,15 +251,6 @@ find_crest(const VwSound* alone, VwTakeUse* use) {
   }
   vw_curve_clear(&curve);
   return st;
-}
-
-static double
-energy_of(const VwSound* sound) {
-  double energy = 0.0;
-  for (size_t i = 0; i < sound->n_frames; ++i) {
-    energy += vw_sound_power_at(sound, i);
-  }
-  return energy;
 }
 
 /// Take away what the speaker cannot play.
