@@ -59,6 +59,18 @@ note_gap(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   } else {
     vw_notes_place(notes, facts->start, facts->start + gap->front);
   }
+  if (facts->rest_ms > 0.0) {
+    vw_notes_fault(notes,
+                   "`volleyweave loop` makes a loop of it",
+                   "its ends are not a loop's: over its seam it lies near "
+                   "silence, %.0f dB below its peak, for %.1f ms, and its "
+                   "shots %.1f ms farther apart than within: the fire stops at "
+                   "each repeat",
+                   gap->size,
+                   facts->rest_ms,
+                   ms_of(loop, (double)n));
+    return;
+  }
   vw_notes_fault(notes,
                  MEND,
                  "it falls silent at its %s for %.1f ms more than anywhere "
@@ -234,6 +246,7 @@ take_noted(const char* path, unsigned rate_hz, VwLoopFacts* facts) {
   facts->cycle = (VwCycle){period, 0.0, known.shots, true, true};
   facts->flaws[VW_FLAW_CYCLE].there = false;
   facts->flaws[VW_FLAW_GAP].there = false;
+  facts->rest_ms = 0.0;
 }
 
 VwStatus

@@ -106,7 +106,8 @@ judge_shots(const VwSound*  loop,
   if (facts->goes_on) {
     return VW_OK;
   }
-  if (isnan(facts->cycle.period_frames) || facts->cycle.even) {
+  if (facts->rest_ms <= 0.0 &&
+      (isnan(facts->cycle.period_frames) || facts->cycle.even)) {
     st = vw_rate_of_loop(loop, &known, &found);
   }
   if (!st) {

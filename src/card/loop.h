@@ -83,7 +83,7 @@ bool vw_loop_is_sustained(const VwEvents* events);
 typedef enum {
   VW_FLAW_OFFSET,  ///< It lies on a constant.
   VW_FLAW_PADDING, ///< A compressed format has added frames.
-  VW_FLAW_GAP,     ///< Silence at its ends, longer than any within.
+  VW_FLAW_GAP,     ///< Silence, or a rest, at its ends, longer than within.
   VW_FLAW_CYCLE,   ///< It is no whole number of shots long.
   VW_FLAW_SEAM,    ///< It steps or bends from its last frame to its first.
   VW_N_FLAWS
@@ -92,7 +92,8 @@ typedef enum {
 /// One thing that is wrong.
 typedef struct {
   bool   there;
-  double size;  ///< The constant, or times the bound of a seam.
+  double size;  ///< The constant, times the bound of a seam, or how far
+                ///< a rest lies below the peak, dB.
   size_t front; ///< Frames too many at its start.
   size_t back;  ///< Frames too many at its end.
 } VwFlaw;
@@ -112,9 +113,11 @@ typedef struct {
   double  fire_rate_per_s; ///< NaN without.
   double  jitter_ms;       ///< NaN if it is not known.
   double  silence_ms;      ///< From the last sound to the first, over the seam.
-  double  offset;          ///< Its mean.
-  double  loudness_lufs;   ///< Played without end.
-  double  true_peak_dbtp;  ///< The same, over the seam.
+  double  rest_ms;         ///< Near silence over the seam of rapid fire that
+                           ///< rests there; 0: it does not.
+  double offset;           ///< Its mean.
+  double loudness_lufs;    ///< Played without end.
+  double true_peak_dbtp;   ///< The same, over the seam.
 } VwLoopFacts;
 
 /// What is said of a loop.
@@ -124,8 +127,8 @@ typedef struct {
   VwKind kind;
 } VwLoopAsked;
 
-/// Judge the silence over a loop's seam: the facts' padding, gap and silence,
-/// if their cycle is known.
+/// Judge the silence over a loop's seam: the facts' padding, gap, rest and
+/// silence, if their cycle is known; of a rest their cycle.
 void vw_silence_judge(const VwSound*  loop,
                       const VwEvents* events,
                       VwLoopFacts*    facts);

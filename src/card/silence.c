@@ -2,6 +2,7 @@
 #include "card/loop.h"
 #include "signal/signal.h"
 #include "take/events.h"
+#include "take/take.h"
 
 #include <math.h>
 
@@ -36,6 +37,16 @@
 // single shots cut from recordings, at least 32 dB.
 #define AWAY_S 0.01
 #define AWAY_RATIO 0.00316
+
+// Rapid fire rests over the seam if its shots are so many periods apart there,
+// and what is near silence is half a period longer than any within: 20 dB below
+// the peak; or 10 dB if they are farther apart than a shot that is too faint
+// for an event explains (chosen here).
+#define REST_LEAST 1.5
+#define REST_DB 20.0
+#define REST_FAR 2.5
+#define REST_FAR_DB 10.0
+#define REST_LONGER 0.5
 
 // What compressed formats add: so many frames in front, and at the end what
 // fills a block (common practice). A sound starts up to 2.5 ms after.
@@ -160,6 +171,46 @@ is_padding(const VwSound*  loop,
          (!cycle->whole || more > 0.5 * cycle->period_frames);
 }
 
+/// Whether near silence over the seam is by half a period longer than within.
+static bool
+rests_at(const VwSound* loop, double db, double period, VwLoopFacts* facts) {
+  const Silences rests =
+    find_silences(loop, vw_gain_of_db(-db) * vw_sound_peak(loop));
+  const double over = (double)over_seam(&rests);
+  facts->flaws[VW_FLAW_GAP].size = db;
+  facts->rest_ms = 1000.0 * over / loop->rate_hz;
+  return over - (double)rests.within >= REST_LONGER * period;
+}
+
+/// Judge whether rapid fire rests over the seam, which that of a loop does not,
+/// in silence or in a floor of noise.
+static void
+judge_rest(const VwSound* loop, const VwEvents* events, VwLoopFacts* facts) {
+  VwRateFound found = {0};
+  if (facts->flaws[VW_FLAW_PADDING].there ||
+      vw_rate_of_events(loop, events, &found)) {
+    return;
+  }
+  const double period = loop->rate_hz / found.fire_rate_per_s;
+  const double apart = (found.first_s + found.left_s) * loop->rate_hz;
+  if (apart < REST_LEAST * period ||
+      !(rests_at(loop, REST_DB, period, facts) ||
+        (apart >= REST_FAR * period &&
+         rests_at(loop, REST_FAR_DB, period, facts)))) {
+    facts->rest_ms = 0.0;
+    return;
+  }
+  const size_t  n = (size_t)(apart - period + 0.5);
+  const size_t  front = vw_frames_of_s(found.first_s, loop->rate_hz);
+  const size_t  lead = vw_shot_pre_roll(loop->rate_hz);
+  VwFlaw* const gap = &facts->flaws[VW_FLAW_GAP];
+  gap->there = true;
+  gap->front = front > lead ? front - lead : 0U;
+  gap->front = gap->front < n ? gap->front : n;
+  gap->back = n - gap->front;
+  facts->cycle = (VwCycle){period, NAN, found.shots, false, false};
+}
+
 void
 vw_silence_judge(const VwSound*  loop,
                  const VwEvents* events,
@@ -185,6 +236,7 @@ vw_silence_judge(const VwSound*  loop,
     const size_t back = n < silences.back ? n : silences.back;
     facts->flaws[VW_FLAW_GAP] = (VwFlaw){true, 0.0, n - back, back};
   }
+  judge_rest(loop, events, facts);
   silences = find_silences(loop, levels[1]);
   facts->silence_ms = 1000.0 * (double)over_seam(&silences) / loop->rate_hz;
 }

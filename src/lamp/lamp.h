@@ -56,6 +56,11 @@ VwStatus vw_rate_of_recording(const VwSound*       recording,
                               const VwFindOptions* options,
                               VwRateFound*         found);
 
+/// The same of the events of a sound: what the line through its shots tells.
+VwStatus vw_rate_of_events(const VwSound*  sound,
+                           const VwEvents* events,
+                           VwRateFound*    found);
+
 /**
  * Whether the second of two channels is a lamp track: tones of one frequency
  * and one level with silence between, and nothing else.

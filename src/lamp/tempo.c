@@ -34,11 +34,10 @@ first_of(const VwSound* sound, const VwEvents* events) {
   return has_before ? first - 1 : first;
 }
 
-/// What the line through the shots' starts tells.
-static VwStatus
-rate_of_events(const VwSound*  sound,
-               const VwEvents* events,
-               VwRateFound*    found) {
+VwStatus
+vw_rate_of_events(const VwSound*  sound,
+                  const VwEvents* events,
+                  VwRateFound*    found) {
   const VwRapidFire* const rapid = &events->rapid;
   found->kind = events->kind;
   found->events = events->n_events;
@@ -76,7 +75,7 @@ vw_rate_of_recording(const VwSound*       sound,
   if (!st) {
     vw_events_overrule(options, &events);
   }
-  st = st ? st : rate_of_events(&take.sound, &events, found);
+  st = st ? st : vw_rate_of_events(&take.sound, &events, found);
   vw_events_clear(&events);
   vw_take_clear(&take);
   vw_sound_clear(&mono);

@@ -468,10 +468,88 @@ test_constants(void** state) {
   }
 }
 
+/// A recording of rapid fire in a floor of noise.
+typedef struct {
+  size_t   shots;
+  double   rate_per_s, before_s, behind_s;
+  double   floor_db; ///< RMS of the noise below the shots.
+  double   decay_s;
+  unsigned rate_hz;
+} Recorded;
+
+static VwSound
+record(const Recorded* of) {
+  SignalRandom random = signal_random(40U);
+  const double fire_s = (double)of->shots / of->rate_per_s;
+  VwSound      made =
+    signal_silence(of->before_s + fire_s + of->behind_s, of->rate_hz);
+  for (size_t i = 0; i < of->shots; ++i) {
+    const double      off_s = 0.001 * signal_normal(&random);
+    const SignalBurst burst = {
+      .start_s = fmax(of->before_s + (double)i / of->rate_per_s + off_s, 0.0),
+      .rise_s = 0.0005,
+      .decay_s = of->decay_s,
+      .level = 0.2};
+    signal_add_burst(&made, &burst, &random);
+  }
+  signal_add_noise(&made, 0.2 * pow(10.0, -of->floor_db / 20.0), &random);
+  return made;
+}
+
+// It says where and for how long no shot comes, and counts those that are
+// there; cut to whole shots it is a loop.
+static void
+test_recorded(void** state) {
+  (void)state;
+  static const Recorded cases[] = {{24U, 12.0, 0.3, 0.3, 40.0, 0.25, 44100U},
+                                   {24U, 12.0, 0.3, 0.3, 50.0, 0.1, 44100U},
+                                   {24U, 12.0, 0.3, 0.3, 30.0, 0.5, 22050U},
+                                   {24U, 11.0, 0.2, 0.6, 60.0, 0.15, 8000U},
+                                   {40U, 20.0, 0.0, 0.3, 45.0, 0.2, 44100U},
+                                   {10U, 6.0, 0.3, 0.0, 45.0, 0.2, 44100U},
+                                   {6U, 12.0, 1.0, 1.0, 45.0, 0.2, 96000U},
+                                   {24U, 12.0, 0.06, 0.04, 45.0, 0.2, 44100U}};
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    const Recorded* const of = &cases[i];
+    const double          rest_s = of->before_s + of->behind_s;
+    VwSound               sound = record(of);
+    VwLoopFacts           facts = {0};
+    VwMending             mending = {0};
+    assert_int_equal(vw_loop_judge(&sound, &unasked, &facts), VW_OK);
+    const VwFlaw* const gap = &facts.flaws[VW_FLAW_GAP];
+    const double        found_s =
+      (double)(gap->front + gap->back) / (double)of->rate_hz;
+    print_message("recorded %zu: %zu shots, %.4f for %.4f s, %.1f ms quiet\n",
+                  i,
+                  facts.shots,
+                  found_s,
+                  rest_s,
+                  facts.rest_ms);
+    assert_true(gap->there);
+    assert_int_equal(facts.shots, of->shots);
+    assert_true(fabs(facts.fire_rate_per_s / of->rate_per_s - 1.0) < 0.01);
+    assert_true(fabs(found_s - rest_s) < 0.006);
+    assert_true(facts.rest_ms > 500.0 * rest_s);
+    VwFindings said = {0};
+    assert_int_equal(vw_loop_note(&sound, "it.wav", &facts, &said), VW_OK);
+    assert_non_null(strstr(said.faults.faults[0].what, "are not a loop's"));
+    assert_non_null(
+      strstr(said.faults.faults[0].remedy, "`volleyweave loop` makes"));
+    assert_true(said.faults.faults[0].placed);
+    vw_findings_clear(&said);
+    assert_int_equal(
+      vw_loop_mend(&sound, &unasked, 0x1.0p-15, &facts, &mending), VW_OK);
+    assert_int_equal(flaws_of(&facts), 0U);
+    assert_int_equal(facts.shots, of->shots);
+    vw_sound_clear(&sound);
+  }
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_planted),
+    cmocka_unit_test(test_recorded),
     cmocka_unit_test(test_constants),
   };
   return cmocka_run_group_tests(tests, set_up, tear_down);

@@ -157,7 +157,7 @@ report_check_json(const CheckReport* report, FILE* out) {
 static const char* const mended_words[VW_N_FLAWS] = {
   [VW_FLAW_OFFSET] = "a constant of {size:.4f} of full scale taken off",
   [VW_FLAW_PADDING] = "{front_frames} frames of padding cut off its start",
-  [VW_FLAW_GAP] = "{frames} frames of silence cut off its ends",
+  [VW_FLAW_GAP] = "{frames} frames of silence, or near it, cut off its ends",
   [VW_FLAW_CYCLE] = "{frames} frames cut off, to whole shots",
   [VW_FLAW_SEAM] = "led over within {seam_ms} of the seam",
 };
