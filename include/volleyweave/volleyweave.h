@@ -363,6 +363,7 @@ typedef struct {
                  ///< down the tail is cut. NaN where that is digital silence.
   bool cut_off;  ///< The take ends there, and less than 35 dB down.
   bool choked;   ///< The next shot comes there, while this one still sounds.
+  bool is_noise; ///< Sustained, not told so, and nothing rises out of it.
 } VwShotFacts;
 
 /**

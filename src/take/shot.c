@@ -359,9 +359,10 @@ find_valley(VwShotSearch* search) {
       : NAN;
 }
 
-/// Whether nothing stands out of the noise, in level or by a pitch.
+/// Whether nothing stands out of the noise, in level or by a pitch: there is no
+/// shot then, unless what is heard sounds on.
 static VwStatus
-check_noise(const VwShotSearch* search) {
+check_noise(VwShotSearch* search) {
   const VwCurve* const curve = &search->curve;
   const double         length_s = (double)curve->n_steps * curve->step_s;
   double               quiet = 0.0;
@@ -376,7 +377,9 @@ check_noise(const VwShotSearch* search) {
   const bool is_noise =
     length_s >= NOISE_ONLY_S && isnan(search->facts.pitch_attack_hz) &&
     curve->level[search->shot.crest] < quiet * vw_power_of_db(NOISE_ONLY_DB);
-  return is_noise ? VW_NO_SHOT : VW_OK;
+  search->facts.is_noise = is_noise;
+  return is_noise && search->events->kind != VW_KIND_SUSTAINED ? VW_NO_SHOT
+                                                               : VW_OK;
 }
 
 /// The facts, their frames and times those of the take.

@@ -150,9 +150,8 @@ test_bad_takes(void** state) {
   for (size_t i = 0; i < COUNT(bad_takes); ++i) {
     good &= fails_all(&bad_takes[i]);
   }
-  // what holds no shot can still be inspected and converted
+  // what holds no shot can still be inspected, looped and converted
   good &= fails("shot ../in/noise.wav", "noise.wav", vw_remedy(VW_NO_SHOT));
-  good &= fails("loop ../in/noise.wav", "noise.wav", vw_remedy(VW_NO_SHOT));
   good &= fails("loop ../in", "../in: it is a folder", "name the sound files");
   good &= fails("loop ../in/\xFF.wav", "../in/\\xFF.wav", "rename it");
   good &= fails("loop --seconds-max 1.5 ../in/long.wav",
@@ -254,7 +253,7 @@ test_bad_outputs(void** state) {
 static void
 test_no_folder_left(void** state) {
   (void)state;
-  assert_true(fails("loop ../in/noise.wav", "noise.wav", "record"));
+  assert_true(fails("shot ../in/noise.wav", "noise.wav", "record"));
   assert_int_equal(mkdir("there", 0777), 0);
   assert_int_equal(mkdir("there/zap.loop.wav", 0777), 0);
   assert_true(fails(

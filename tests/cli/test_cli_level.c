@@ -141,8 +141,8 @@ test_inspect(void** state) {
   good &= json_is_null(value_at(hum, "loudness.range_lu"));
   good &= json_is_null(value_at(zap, "loudness.short_term_max_lufs"));
   good &= isfinite(number_at(zap, "loudness.integrated_lufs"));
-  // no shot, but loudness, and a warning in place of a fault
-  good &= json_is_null(json_object_get(noise, "shot"));
+  // a sound that goes on, and a warning that it is no shot
+  good &= !strcmp(json_string_value(value_at(noise, "shot.kind")), "sustained");
   good &= json_is_null(json_object_get(noise, "error"));
   good &= isfinite(number_at(noise, "loudness.integrated_lufs"));
   good &= json_array_size(json_object_get(noise, "warnings")) == 1U;
@@ -159,7 +159,10 @@ test_inspect(void** state) {
   good &= prints("shot -n dead.wav", " LUFS before (its channels mixed), ");
   good &=
     prints("shot -n opposed.wav", " LUFS before (its stronger channel), ");
-  good &= prints("inspect noise.wav", "Next: volleyweave convert noise.wav");
+  good &= prints("inspect noise.wav", "Next: volleyweave loop noise.wav");
+  good &= prints("loop -n noise.wav", "noise-like: a likeness of ");
+  good &= says("loop -n noise.wav", 0, "taken for a sound that goes on");
+  good &= says("split -n noise.wav", 1, "it is one sustained sound");
   good &= prints("inspect hum.wav", "Next: volleyweave loop hum.wav");
   good &= prints("shot -n hum.wav", "Next: volleyweave loop");
   assert_true(good);

@@ -114,6 +114,9 @@ find_shot(const CommandName* command, const Settings* settings, Input* input) {
       vw_events_overrule(&finding, &input->events);
       st = vw_find_among(&input->take, &finding, &input->events, &input->facts);
     }
+    st = !st && input->facts.is_noise && command->bit == COMMAND_SHOT
+           ? VW_NO_SHOT
+           : st;
     input->has_shot = !st;
   }
   // A sound without a shot can be inspected and converted all the same.

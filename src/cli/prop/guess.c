@@ -245,11 +245,7 @@ take_over_hum(Guesser* guesser, const FolderTake* take, const Finding* found) {
   sound->remark = remark_of(found, false);
   sound->keys.make = found->not_looped ? VW_MAKE_WHOLE : VW_MAKE_LOOP;
   sound->keys.level_lu = SOFTER_LU;
-  // Noise alone is looped where it is asked for.
-  return sound->remark &&
-         (found->has_shot || found->not_looped ||
-          add_option(
-            sound, "as", text_format("%s", vw_kind_name(VW_KIND_SUSTAINED))));
+  return sound->remark != NULL;
 }
 
 static void

@@ -54,8 +54,8 @@ typedef struct {
 static const Kind kinds_of_take[] = {
   {"no_shot",
    "no shot",
-   "no shot was found, nothing in it rises out of the noise: for a shot, "
-   "{remedy}"},
+   "no shot was found, nothing in it rises out of the noise{noise?, which is "
+   "taken for a sound that goes on}: for a shot, {remedy}"},
   {"few",
    "fewer shots to keep than asked",
    "{wanted} to keep were asked for, but {good?{good}}{!good?none} of its "
@@ -142,8 +142,10 @@ take_of(const Report* report, size_t index) {
     report->family ? &report->family->uses[index] : NULL;
   const bool     joined = report->family && report->family->join.n_frames;
   Figures* const of = figures_new();
-  figures_set(
-    of, "no_shot", report->command->bit == COMMAND_INSPECT && !input->has_shot);
+  const bool     inspects = report->command->bit == COMMAND_INSPECT;
+  const bool     noise = facts->is_noise && !report->packed;
+  figures_set(of, "no_shot", noise || (inspects && !input->has_shot));
+  figures_set(of, "noise", noise);
   figures_set(of, "remedy", vw_remedy(VW_NO_SHOT));
   const VwShots* const split = report->split;
   figures_set(of,
@@ -156,7 +158,7 @@ take_of(const Report* report, size_t index) {
               "several",
               !joined && !split && !report->turns && !pick &&
                 facts->shots_in_take > 1U);
-  figures_set(of, "inspects", report->command->bit == COMMAND_INSPECT);
+  figures_set(of, "inspects", inspects);
   figures_set(of,
               "told",
               report->settings->family.find.has_kind &&
@@ -177,7 +179,8 @@ take_of(const Report* report, size_t index) {
   figures_set(
     of, "earlier_db", joined ? (double)NAN : -facts->earlier_sound_db);
   figures_set(of, "earlier_ms", facts->earlier_sound_ms);
-  figures_set(of, "cut_off", !joined && facts->cut_off);
+  const bool loops = inspects && facts->kind == VW_KIND_SUSTAINED;
+  figures_set(of, "cut_off", !joined && !loops && facts->cut_off);
   figures_set(of, "end_db", -facts->end_db);
   figures_set(of, "clipped", facts->n_clipped_frames);
   figures_set(of, "big_offset", fabs(facts->dc_offset) >= BIG_OFFSET);
