@@ -1,5 +1,6 @@
 #include "cli/message/figures.h"
 #include "cli/report/sections.h"
+#include "container/container.h"
 
 #include <math.h>
 
@@ -9,6 +10,10 @@
 
 // What the report would round away.
 #define DB_SHOWN 0.05
+
+// Noise so far below a sound, K-weighted 3 dB nearer, adds 0.2 LU to it (closed
+// form).
+#define NOISE_NEAR_DB 16.0
 
 Figures*
 made_level(const Report* report) {
@@ -146,4 +151,54 @@ level_text(const Report* report, FILE* out) {
   caution_lines(VW_CAUTION_HEARING, report->cautioned, out);
   figures_free(level);
   figures_free(louder);
+}
+
+/* Warnings */
+
+const WarningKind kinds_of_level[KINDS_OF_LEVEL] = {
+  {"missed",
+   "a level other than asked",
+   "{loudness?{asked_lufs:.4g} LUFS needs {needed_db:.1f} dB of limiting, "
+   "{most_db:.4g} allowed: left at {left_lufs:.1f}}"
+   "{gain?a gain of {asked_db:+.4g} dB needs {needed_db:.1f} dB of limiting, "
+   "{most_db:.4g} allowed: left at {gain_db:+.1f} dB}"
+   "{kept?its peak lies above the ceiling: the level is kept but for a gain of "
+   "{gain_db:.1f} dB}"},
+  {"near_noise",
+   "a level near the noise of the encoding",
+   "it is only {above_noise_db:.0f} dB above the noise of {encoding}, which "
+   "makes it louder than reported: give a louder --loudness, or more --bits"},
+};
+
+Figures*
+level_of(const Report* report) {
+  const VwFamily* const       family = report->family;
+  const VwLevel* const        level = &family->level;
+  const VwLevelOptions* const wish = &report->settings->family.level;
+  const VwFormat* const       format = &family->format;
+  // What a sound of a pack lacks of the pack's loudness is told of the pack.
+  const bool   of_pack = report->packed && report->packed->sound->aimed;
+  const double above_db =
+    level->shot_loudness_lufs - vw_encoding_noise_dbfs(format->encoding);
+  Figures* const of = figures_new();
+  figures_set(
+    of, "missed", !level->reached && !of_pack && wish->aim != VW_AIM_LOUDEST);
+  figures_set(of, "loudness", wish->aim == VW_AIM_LOUDNESS);
+  figures_set(of, "gain", wish->aim == VW_AIM_GAIN);
+  figures_set(of, "kept", wish->aim == VW_AIM_KEEP);
+  figures_set(of, "asked_lufs", wish->loudness_lufs);
+  figures_set(of, "asked_db", wish->gain_db);
+  figures_set(of, "needed_db", level->limiting_needed_db);
+  figures_set(of, "most_db", wish->limiting_max_db);
+  figures_set(of,
+              "left_lufs",
+              wish->loud_as == VW_LOUD_AS_BURST ? level->burst_loudness_lufs
+                                                : level->shot_loudness_lufs);
+  figures_set(of, "gain_db", level->gain_db);
+  figures_set(of,
+              "near_noise",
+              above_db < NOISE_NEAR_DB && format->dither == VW_DITHER_TPDF);
+  figures_set(of, "above_noise_db", fmax(above_db, 0.0));
+  figures_set(of, "encoding", vw_encoding_name(format->encoding));
+  return of;
 }

@@ -29,6 +29,21 @@ Figures* made_level(const Report* report);
 /// Print it, what would make it louder, and its caution.
 void level_text(const Report* report, FILE* out);
 
+/// A kind of warning: it is given if the figure that it is known by holds.
+typedef struct {
+  const char* id;
+  const char* brief; ///< What it says of several at once.
+  const char* words;
+} WarningKind;
+
+/// How many kinds of warnings there are of the level.
+enum { KINDS_OF_LEVEL = 2 };
+
+extern const WarningKind kinds_of_level[KINDS_OF_LEVEL];
+
+/// What they are known by.
+Figures* level_of(const Report* report);
+
 Figures* made_lamp(const Report* report);
 
 Figures* made_files(const Report* report);

@@ -2,6 +2,7 @@
 
 #include "base/ranges.h"
 #include "cli/report/report.h"
+#include "cli/report/sections.h"
 #include "container/container.h"
 #include "join/join.h"
 
@@ -18,10 +19,6 @@
 
 // What it may be off without a word where a buffer decides.
 #define GIVING_MOST_PPM 5000.0
-
-// Noise so far below a sound, K-weighted 3 dB nearer, adds 0.2 LU to it (closed
-// form).
-#define NOISE_NEAR_DB 16.0
 
 // What is left out of a shot before its crest is not missed below this (chosen
 // here).
@@ -40,18 +37,11 @@
 // A length asked is met to this part, see the man page.
 #define CYCLE_NEAR 0.0505
 
-/// A kind of warning: it is given where the figure that it is known by holds.
-typedef struct {
-  const char* id;
-  const char* brief; ///< What it says of several at once.
-  const char* words;
-} Kind;
-
 #define KINDS(kinds) kinds, sizeof(kinds) / sizeof(kinds[0])
 
 /* Of a take */
 
-static const Kind kinds_of_take[] = {
+static const WarningKind kinds_of_take[] = {
   {"no_shot",
    "no shot",
    "no shot was found, nothing in it rises out of the noise{noise?, which is "
@@ -196,56 +186,6 @@ take_of(const Report* report, size_t index) {
   return of;
 }
 
-/* Of the level */
-
-static const Kind kinds_of_level[] = {
-  {"missed",
-   "a level other than asked",
-   "{loudness?{asked_lufs:.4g} LUFS needs {needed_db:.1f} dB of limiting, "
-   "{most_db:.4g} allowed: left at {left_lufs:.1f}}"
-   "{gain?a gain of {asked_db:+.4g} dB needs {needed_db:.1f} dB of limiting, "
-   "{most_db:.4g} allowed: left at {gain_db:+.1f} dB}"
-   "{kept?its peak lies above the ceiling: the level is kept but for a gain of "
-   "{gain_db:.1f} dB}"},
-  {"near_noise",
-   "a level near the noise of the encoding",
-   "it is only {above_noise_db:.0f} dB above the noise of {encoding}, which "
-   "makes it louder than reported: give a louder --loudness, or more --bits"},
-};
-
-static Figures*
-level_of(const Report* report) {
-  const VwFamily* const       family = report->family;
-  const VwLevel* const        level = &family->level;
-  const VwLevelOptions* const wish = &report->settings->family.level;
-  const VwFormat* const       format = &family->format;
-  // What a sound of a pack lacks of the pack's loudness is told of the pack.
-  const bool   of_pack = report->packed && report->packed->sound->aimed;
-  const double above_db =
-    level->shot_loudness_lufs - vw_encoding_noise_dbfs(format->encoding);
-  Figures* const of = figures_new();
-  figures_set(
-    of, "missed", !level->reached && !of_pack && wish->aim != VW_AIM_LOUDEST);
-  figures_set(of, "loudness", wish->aim == VW_AIM_LOUDNESS);
-  figures_set(of, "gain", wish->aim == VW_AIM_GAIN);
-  figures_set(of, "kept", wish->aim == VW_AIM_KEEP);
-  figures_set(of, "asked_lufs", wish->loudness_lufs);
-  figures_set(of, "asked_db", wish->gain_db);
-  figures_set(of, "needed_db", level->limiting_needed_db);
-  figures_set(of, "most_db", wish->limiting_max_db);
-  figures_set(of,
-              "left_lufs",
-              wish->loud_as == VW_LOUD_AS_BURST ? level->burst_loudness_lufs
-                                                : level->shot_loudness_lufs);
-  figures_set(of, "gain_db", level->gain_db);
-  figures_set(of,
-              "near_noise",
-              above_db < NOISE_NEAR_DB && format->dither == VW_DITHER_TPDF);
-  figures_set(of, "above_noise_db", fmax(above_db, 0.0));
-  figures_set(of, "encoding", vw_encoding_name(format->encoding));
-  return of;
-}
-
 /* Of the loop */
 
 // Told of any loop.
@@ -260,7 +200,7 @@ level_of(const Report* report) {
       "where it takes it"                                                      \
   }
 
-static const Kind kinds_of_loop[] = {
+static const WarningKind kinds_of_loop[] = {
   {"chosen",
    "no fire rate, so that one was chosen",
    "no fire rate was given: {asked_per_s} shots per second were chosen; "
@@ -310,7 +250,7 @@ static const Kind kinds_of_loop[] = {
 };
 
 // Of a loop of a sound that sounds on.
-static const Kind kinds_of_join[] = {
+static const WarningKind kinds_of_join[] = {
   {"useless",
    "options that have no say where a loop is joined",
    "without effect: {useless}; a loop is joined of what was recorded, as it "
@@ -513,14 +453,14 @@ join_of(const Report* report) {
 
 /// Add what there is to say of some kinds, and free the figures.
 static void
-add(Report*     report,
-    const char* take,
-    Figures*    of,
-    const Kind* kinds,
-    size_t      n_kinds) {
+add(Report*            report,
+    const char*        take,
+    Figures*           of,
+    const WarningKind* kinds,
+    size_t             n_kinds) {
   for (size_t i = 0; i < n_kinds; ++i) {
-    const Kind* const kind = &kinds[i];
-    char* const       text =
+    const WarningKind* const kind = &kinds[i];
+    char* const              text =
       figures_hold(of, kind->id) ? figures_words(of, kind->words) : NULL;
     if (text) {
       report->warnings[report->n_warnings++] =
@@ -536,9 +476,8 @@ report_warn(Report* report) {
   // Of a sound of a pack the first take alone is known.
   const size_t n_inputs = report->packed ? 1U : report->n_inputs;
   const size_t n_most =
-    sizeof(kinds_of_take) / sizeof(Kind) * n_inputs +
-    (sizeof(kinds_of_level) + sizeof(kinds_of_loop) + sizeof(kinds_of_join)) /
-      sizeof(Kind);
+    sizeof(kinds_of_take) / sizeof(WarningKind) * n_inputs + KINDS_OF_LEVEL +
+    (sizeof(kinds_of_loop) + sizeof(kinds_of_join)) / sizeof(WarningKind);
   if (report->warnings) {
     return true;
   }
@@ -551,7 +490,7 @@ report_warn(Report* report) {
       report, report->inputs[i].path, take_of(report, i), KINDS(kinds_of_take));
   }
   if (family) {
-    add(report, NULL, level_of(report), KINDS(kinds_of_level));
+    add(report, NULL, level_of(report), kinds_of_level, KINDS_OF_LEVEL);
   }
   if (family && family->join.n_frames) {
     add(report, NULL, join_of(report), KINDS(kinds_of_join));
