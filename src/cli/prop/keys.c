@@ -259,14 +259,14 @@ prop_keys_add(PropKeys*     keys,
 
 static void
 take_option(const Taker* taker, const Option* option) {
-  Settings    trial = {0};
-  char* const value = option->type == &type_take
-                        ? ini_path(taker->faults->path, taker->line->value)
-                        : copy_of(taker);
   if ((option->commands & PROP_ALL) && taker->place->section != IN_PROP) {
     refuse(taker, "it holds for all sounds: put it under [prop]");
     return;
   }
+  Settings    trial = {0};
+  char* const value = option->type == &type_take
+                        ? ini_path(taker->faults->path, taker->line->value)
+                        : copy_of(taker);
   // What reads a value says what is wrong with it; so it must not be asked
   // where enough was said.
   if (!fault_is_enough(taker->faults) &&
