@@ -7,6 +7,8 @@
 
 #define PAD_S 0.020
 
+#define BLOCK_FRAMES 16384U
+
 static unsigned
 greatest_divisor(unsigned a, unsigned b) {
   while (b) {
@@ -25,25 +27,49 @@ pad_frames(unsigned in_hz, unsigned out_hz) {
   return (wanted + unit - 1U) / unit * unit;
 }
 
+/// Convert block by block: the library's queues grow by what they are given at
+/// once.
+static soxr_error_t
+feed(soxr_t soxr, const VwSound* padded, VwSound* converted) {
+  const unsigned n_channels = padded->n_channels;
+  soxr_error_t   error = NULL;
+  size_t         n_read = 0;
+  size_t         n_written = 0;
+  bool           more = true;
+  while (!error && more) {
+    const size_t left = padded->n_frames - n_read;
+    const float* block = left ? padded->values + n_read * n_channels : NULL;
+    size_t       n_in = 0;
+    size_t       n_out = 0;
+    error = soxr_process(soxr,
+                         block,
+                         left < BLOCK_FRAMES ? left : BLOCK_FRAMES,
+                         &n_in,
+                         converted->values + n_written * n_channels,
+                         converted->n_frames - n_written,
+                         &n_out);
+    n_read += n_in;
+    n_written += n_out;
+    more = block ? n_in > 0U : n_out > 0U;
+  }
+  return error;
+}
+
 static VwStatus
 run(const VwSound* padded, unsigned long recipe, VwSound* converted) {
   const soxr_quality_spec_t quality = soxr_quality_spec(recipe, 0);
   const soxr_io_spec_t      io = soxr_io_spec(SOXR_FLOAT32_I, SOXR_FLOAT32_I);
   const soxr_runtime_spec_t runtime = soxr_runtime_spec(1);
-  size_t                    n_read = 0;
-  size_t                    n_written = 0;
-  const soxr_error_t        error = soxr_oneshot(padded->rate_hz,
-                                          converted->rate_hz,
-                                          padded->n_channels,
-                                          padded->values,
-                                          padded->n_frames,
-                                          &n_read,
-                                          converted->values,
-                                          converted->n_frames,
-                                          &n_written,
-                                          &io,
-                                          &quality,
-                                          &runtime);
+  soxr_error_t              error = NULL;
+  const soxr_t              soxr = soxr_create(padded->rate_hz,
+                                  converted->rate_hz,
+                                  padded->n_channels,
+                                  &error,
+                                  &io,
+                                  &quality,
+                                  &runtime);
+  error = error ? error : feed(soxr, padded, converted);
+  soxr_delete(soxr);
   return error ? VW_NO_MEMORY : VW_OK;
 }
 
