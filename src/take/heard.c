@@ -111,8 +111,13 @@ add_pair(VwHeard* heard, const VwPeak* one, const VwPeak* other) {
   }
 }
 
-static void
-take_apart(VwHeard* heard) {
+VwStatus
+vw_heard_take_apart(VwHeard* heard) {
+  heard->n_apart = (size_t)heard->length_ms + 1U;
+  heard->apart = calloc(heard->n_apart, sizeof(double));
+  if (!heard->apart) {
+    return VW_NO_MEMORY;
+  }
   for (size_t i = 0; i < heard->n_peaks; ++i) {
     for (size_t j = i + 1U; j < heard->n_peaks; ++j) {
       if (vw_heard_within(heard, &heard->peaks[i]) &&
@@ -121,6 +126,7 @@ take_apart(VwHeard* heard) {
       }
     }
   }
+  return VW_OK;
 }
 
 void
@@ -138,18 +144,15 @@ heard_of(const VwOnsets* onsets, const VwCurve* curve, VwHeard* heard) {
   heard->n_bands = onsets->n_bands;
   heard->n_coarse = (size_t)fmax(heard->length_ms / COARSE_MS + 0.5, 4.0);
   heard->coarse_ms = heard->length_ms / (double)heard->n_coarse;
-  heard->n_apart = (size_t)heard->length_ms + 1U;
   heard->level_db = calloc(heard->n_levels, sizeof(double));
   heard->peaks = calloc(onsets->n / PEAK_STEPS + 1U, sizeof(VwPeak));
   heard->coarse = calloc(heard->n_coarse * heard->n_bands, sizeof(float));
-  heard->apart = calloc(heard->n_apart, sizeof(double));
-  if (!heard->level_db || !heard->peaks || !heard->coarse || !heard->apart) {
+  if (!heard->level_db || !heard->peaks || !heard->coarse) {
     return VW_NO_MEMORY;
   }
   take_levels(curve, heard);
   take_peaks(onsets, heard);
   take_coarse(onsets, heard);
-  take_apart(heard);
   return VW_OK;
 }
 

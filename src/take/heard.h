@@ -34,8 +34,9 @@ typedef struct {
   size_t  n_coarse;
   size_t  n_bands;
   double  coarse_ms;
-  double* apart; ///< How much of the rises lies so many ms apart. Owned.
-  size_t  n_apart;
+  double* apart; ///< How much of the rises lies so many ms apart; NULL until
+                 ///< it is taken. Owned.
+  size_t n_apart;
 } VwHeard;
 
 /**
@@ -47,6 +48,13 @@ typedef struct {
  * @return #VW_OK or #VW_NO_MEMORY.
  */
 VwStatus vw_heard_take(const VwSound* loop, size_t from, VwHeard* heard);
+
+/**
+ * Take how much of the rises lies so many ms apart, once.
+ *
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_heard_take_apart(VwHeard* heard);
 
 /// Free what is owned.
 void vw_heard_clear(VwHeard* heard);

@@ -231,6 +231,11 @@ typedef struct {
   size_t  n;
 } Count;
 
+static bool
+is_gap_sought(const Count* count) {
+  return isnan(count->gap_ms) && !count->turned;
+}
+
 static void
 add(Count* count, size_t shots, double period_ms, bool wraps) {
   Spacing spacing = {shots, period_ms, wraps, 0.0};
@@ -273,10 +278,10 @@ gap_found_ms(const VwHeard* heard, size_t shots) {
 static void
 add_shots(Count* count, size_t shots) {
   const double length_ms = count->heard.length_ms;
-  const double gap_ms = count->turned ? 0.0
-                        : isnan(count->gap_ms)
+  const double gap_ms = is_gap_sought(count)
                           ? gap_found_ms(&count->heard, shots)
-                          : count->gap_ms;
+                        : count->turned ? 0.0
+                                        : count->gap_ms;
   const double period_ms = (length_ms + gap_ms) / (double)shots;
   add(count, shots, length_ms / (double)shots, true);
   if (gap_ms > 0.0 && gap_ms <= VW_GAP_FOUND_MOST * period_ms) {
@@ -455,6 +460,9 @@ vw_loop_count(const VwSound*     mono,
   st = st || has_shots(&count->heard) ? st : VW_NO_STEADY_RATE;
   if (!st) {
     count->gap_ms = known->gap_ms;
+    st = is_gap_sought(count) ? vw_heard_take_apart(&count->heard) : VW_OK;
+  }
+  if (!st) {
     if (known->shots) {
       add_shots(count, known->shots);
     } else {
