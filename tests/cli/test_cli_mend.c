@@ -269,11 +269,11 @@ write_case(const Case* of) {
 static bool
 says(const char* command, const Case* of, int status, const char* wanted) {
   char line[128];
-  // So much time of a processor is enough for ten minutes of sound: a fifth
-  // is taken, and more by a build with sanitizers.
+  // So much time of a processor is enough for ten minutes of sound: a tenth is
+  // taken, also by a build with sanitizers.
   (void)snprintf(line,
                  sizeof(line),
-                 "ulimit -t 240; \"$VOLLEYWEAVE\" %s %s",
+                 "ulimit -t 60; \"$VOLLEYWEAVE\" %s %s",
                  command,
                  of->path);
   Run        made = run_shell(line);
