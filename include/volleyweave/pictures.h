@@ -2,9 +2,8 @@
  * @file pictures.h
  * Charts of sounds, and pictures from lines, discs and texts, as SVG or PNG.
  *
- * They are drawn by a library of its own, `libvolleyweave-pictures`, so that
- * whoever wants none need not load what draws them. Its rules are those of
- * `volleyweave.h`.
+ * What draws PNG is a library of its own, `libvolleyweave-pictures`, which is
+ * loaded when one is asked for. The rules are those of `volleyweave.h`.
  */
 #ifndef VOLLEYWEAVE_PICTURES_H
 #define VOLLEYWEAVE_PICTURES_H
@@ -63,7 +62,7 @@ typedef struct {
 
 /// What a picture becomes.
 typedef enum {
-  VW_PICTURE_SVG, ///< Title and description stand in it as text.
+  VW_PICTURE_SVG, ///< Title, description and all texts stand in it as text.
   VW_PICTURE_PNG  ///< 2 pixels a point.
 } VwPictureFormat;
 
@@ -71,8 +70,8 @@ typedef enum {
  * Draw a picture.
  *
  * @param bytes Filled in on success; free it with vw_bytes_clear().
- * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (no size, or one above 20,000
- * points).
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (a text that is not UTF-8, no
+ * size, or one above 20,000 points), #VW_MISSING (what draws PNG).
  */
 VW_API VwStatus vw_picture_draw(const VwPicture* picture,
                                 VwPictureFormat  format,
@@ -120,6 +119,7 @@ typedef struct {
   double      to;          ///< At the right or at the top, above `from`.
   bool        logarithmic; ///< Both are then above 0.
   const char* label;       ///< What it measures, with its unit; or NULL.
+  double      unit_s;      ///< Seconds in its unit, where it is time; else 0.
 } VwAxis;
 
 /// Values in even steps along x: a line through them, or what lies between two
@@ -210,7 +210,8 @@ typedef struct {
  *
  * @param bytes Filled in on success; free it with vw_bytes_clear().
  * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (a text that is not UTF-8, an
- * axis without extent, a page above 20,000 points).
+ * axis or a raster without extent, one above 65,534 columns, a page above
+ * 20,000 points), #VW_MISSING (what draws PNG).
  */
 VW_API VwStatus vw_chart_draw(const VwChart*  chart,
                               VwPictureFormat format,

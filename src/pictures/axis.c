@@ -210,10 +210,7 @@ close_up(VwFlags* flags) {
 }
 
 void
-vw_flags_lay(VwCanvas*      canvas,
-             const VwPanel* panel,
-             const VwBox*   box,
-             VwFlags*       flags) {
+vw_flags_lay(const VwPanel* panel, const VwBox* box, VwFlags* flags) {
   const double end = box->x + box->width;
   *flags = (VwFlags){.n = 0};
   for (size_t i = 0; i < panel->n_marks && flags->n < VW_FLAGS_MOST; ++i) {
@@ -224,10 +221,9 @@ vw_flags_lay(VwCanvas*      canvas,
     }
     VwFlag* const flag = &flags->flags[flags->n++];
     const double  x = box->x + place * box->width;
-    const double  width =
-      vw_canvas_text_width(canvas, VW_FLAG_SIZE, mark->label);
-    const bool   is_left = x + BESIDE + width > end;
-    const double left = is_left ? x - BESIDE - width : x + BESIDE;
+    const double  width = vw_text_width(VW_FLAG_SIZE, mark->label);
+    const bool    is_left = x + BESIDE + width > end;
+    const double  left = is_left ? x - BESIDE - width : x + BESIDE;
     *flag = (VwFlag){mark, x, left, left + width, 0U};
   }
   lift(flags);

@@ -23,12 +23,11 @@
 /// A page being laid out, or drawn.
 typedef struct {
   const VwChart* chart;
-  VwCanvas*      canvas;
+  VwCanvas*      canvas; ///< NULL: it is only measured.
   VwPanelPlan*   plans;
   double         margin;
-  double         y;     ///< Down to here.
-  bool           draws; ///< Else it is only measured.
-  bool           full;  ///< Memory ran out.
+  double         y;    ///< Down to here.
+  bool           full; ///< Memory ran out.
 } Sheet;
 
 static double
@@ -41,7 +40,7 @@ room_of(const Sheet* sheet) {
 static void
 put_line(const Sheet* sheet, double size, double y, const char* text) {
   const VwLettering lettering = {size, VW_ALIGN_LEFT, 0U};
-  if (sheet->draws) {
+  if (sheet->canvas) {
     vw_canvas_text(
       sheet->canvas, &lettering, (VwPoint){sheet->margin, y}, text);
   }
@@ -52,8 +51,8 @@ put_name(Sheet* sheet) {
   if (!sheet->chart->name) {
     return;
   }
-  char* const name = vw_words_shorten(
-    sheet->canvas, NAME_SIZE, room_of(sheet), sheet->chart->name);
+  char* const name =
+    vw_text_shorten(NAME_SIZE, room_of(sheet), sheet->chart->name);
   if (name) {
     put_line(sheet, NAME_SIZE, sheet->y + NAME_SIZE, name);
   }
@@ -66,9 +65,8 @@ put_name(Sheet* sheet) {
 static void
 put_wrapped(Sheet* sheet, double size, double row, const char* text) {
   while (*text && !sheet->full) {
-    const size_t n =
-      vw_words_in_line(sheet->canvas, size, room_of(sheet), text);
-    char* const line = strndup(text, n);
+    const size_t n = vw_text_in_line(size, room_of(sheet), text);
+    char* const  line = strndup(text, n);
     if (line) {
       put_line(sheet, size, sheet->y + size, line);
     }
@@ -94,12 +92,12 @@ put_panels(Sheet* sheet) {
   const VwChart* const chart = sheet->chart;
   for (size_t i = 0; i < chart->n_panels; ++i) {
     VwPanelPlan* const plan = &sheet->plans[i];
-    if (sheet->draws) {
+    if (sheet->canvas) {
       sheet->full =
         !vw_panel_draw(sheet->canvas, &chart->panels[i], plan) || sheet->full;
     } else {
       const VwBox strip = {sheet->margin, sheet->y, room_of(sheet), 0.0};
-      vw_panel_lay(sheet->canvas, &chart->panels[i], &strip, plan);
+      vw_panel_lay(&chart->panels[i], &strip, plan);
     }
     sheet->y = plan->bottom + (i + 1U < chart->n_panels ? BETWEEN : 0.0);
   }
@@ -121,27 +119,35 @@ put_page(Sheet* sheet) {
   sheet->y += sheet->margin;
 }
 
+/// End a page, as SVG or as what is drawn from it.
+static VwStatus
+end(VwCanvas* canvas, VwPictureFormat format, VwBytes* bytes) {
+  VwBytes svg = {0};
+  if (format == VW_PICTURE_SVG) {
+    return vw_canvas_end(canvas, bytes);
+  }
+  VwStatus st = vw_canvas_end(canvas, &svg);
+  if (!st) {
+    st = vw_png_load(&svg, bytes);
+    free(svg.data);
+  }
+  return st;
+}
+
 static VwStatus
 draw(Sheet* sheet, VwPictureFormat format, VwBytes* bytes) {
   const VwChart* const chart = sheet->chart;
+  VwCanvas             canvas;
   put_page(sheet);
   // Whole pixels, so that nothing is cut off.
   const VwPage page = {
-    chart->width, ceil(sheet->y), format, chart->name, chart->description};
-  VwBytes  made = {0};
-  VwStatus st =
-    sheet->full ? VW_NO_MEMORY : vw_canvas_begin(sheet->canvas, &page);
+    chart->width, ceil(sheet->y), chart->name, chart->description};
+  VwStatus st = sheet->full ? VW_NO_MEMORY : vw_canvas_begin(&canvas, &page);
   if (!st) {
-    sheet->draws = true;
+    sheet->canvas = &canvas;
     put_page(sheet);
-    st = vw_canvas_end(sheet->canvas, &page, &made);
-  }
-  if (!st && sheet->full) {
-    free(made.data);
-    st = VW_NO_MEMORY;
-  }
-  if (!st) {
-    *bytes = made;
+    canvas.sink.full = canvas.sink.full || sheet->full;
+    st = end(&canvas, format, bytes);
   }
   return st;
 }
@@ -163,13 +169,10 @@ vw_chart_draw(const VwChart* chart, VwPictureFormat format, VwBytes* bytes) {
   if (!is_sound(chart)) {
     return VW_BAD_OPTION;
   }
-  Sheet    sheet = {.chart = chart,
-                    .canvas = vw_canvas_new(),
-                    .plans = calloc(chart->n_panels + 1U, sizeof(VwPanelPlan)),
-                    .margin = chart->name ? MARGIN : MARGIN_BARE};
-  VwStatus st =
-    sheet.canvas && sheet.plans ? draw(&sheet, format, bytes) : VW_NO_MEMORY;
-  vw_canvas_free(sheet.canvas);
+  Sheet          sheet = {.chart = chart,
+                          .plans = calloc(chart->n_panels + 1U, sizeof(VwPanelPlan)),
+                          .margin = chart->name ? MARGIN : MARGIN_BARE};
+  const VwStatus st = sheet.plans ? draw(&sheet, format, bytes) : VW_NO_MEMORY;
   free(sheet.plans);
   return st;
 }
@@ -202,17 +205,12 @@ vw_picture_draw(const VwPicture* picture,
                 VwPictureFormat  format,
                 VwBytes*         bytes) {
   assert(picture && bytes);
-  const VwPage    page = {picture->width,
-                          picture->height,
-                          format,
-                          picture->title,
-                          picture->description};
-  VwCanvas* const canvas = vw_canvas_new();
-  VwStatus        st = canvas ? vw_canvas_begin(canvas, &page) : VW_NO_MEMORY;
+  const VwPage page = {
+    picture->width, picture->height, picture->title, picture->description};
+  VwCanvas       canvas;
+  const VwStatus st = vw_canvas_begin(&canvas, &page);
   for (size_t i = 0; !st && i < picture->n_shapes; ++i) {
-    draw_shape(canvas, &picture->shapes[i]);
+    draw_shape(&canvas, &picture->shapes[i]);
   }
-  st = st ? st : vw_canvas_end(canvas, &page, bytes);
-  vw_canvas_free(canvas);
-  return st;
+  return st ? st : end(&canvas, format, bytes);
 }

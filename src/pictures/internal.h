@@ -10,11 +10,15 @@ typedef struct {
   bool    full;  ///< Memory ran out; nothing more is added.
 } VwSink;
 
-/// Add bytes. False without memory.
-bool vw_sink_put(VwSink* sink, const void* data, size_t n_bytes);
+/// Add bytes.
+void vw_sink_put(VwSink* sink, const void* data, size_t n_bytes);
 
 /// Add a text.
 void vw_sink_put_text(VwSink* sink, const char* text);
+
+/// Add a number, rounded to so many decimals (1 to 6) and without zeros at its
+/// end.
+void vw_sink_put_number(VwSink* sink, double value, unsigned decimals);
 
 /// Free the bytes. NULL is accepted.
 void vw_sink_clear(VwSink* sink);
@@ -43,25 +47,22 @@ typedef struct {
 
 /// A page to be drawn.
 typedef struct {
-  double          width;
-  double          height;
-  VwPictureFormat format;
-  const char*     title;
-  const char*     description;
+  double      width;
+  double      height;
+  const char* title;
+  const char* description;
 } VwPage;
 
-/// What is drawn on, one page in its life; texts can be measured before.
-typedef struct VwCanvas VwCanvas;
-
-/// NULL without memory.
-VwCanvas* vw_canvas_new(void);
-
-/// Width of a text.
-double vw_canvas_text_width(VwCanvas* canvas, double size, const char* text);
+/// A page as SVG, on its way.
+typedef struct {
+  VwSink   sink;
+  unsigned n_clips;
+  bool     refused; ///< For a text or raster that cannot be drawn.
+} VwCanvas;
 
 /// Begin a page, all white.
 ///
-/// @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (no size or one too large).
+/// @return #VW_OK or #VW_BAD_OPTION (no size or one too large).
 VwStatus vw_canvas_begin(VwCanvas* canvas, const VwPage* page);
 
 /// A line through points.
@@ -93,36 +94,60 @@ void vw_canvas_raster(VwCanvas*       canvas,
                       const VwBox*    box,
                       const VwRaster* raster);
 
-/// Draw only within a box until vw_canvas_unclip().
+/// Draw only within a box until vw_canvas_close().
 void vw_canvas_clip(VwCanvas* canvas, const VwBox* box);
 
-void vw_canvas_unclip(VwCanvas* canvas);
+/// Begin what belongs to a panel, until vw_canvas_close(); it tells programs
+/// where time lies along x.
+void vw_canvas_panel(VwCanvas* canvas, const VwAxis* x, const VwBox* box);
 
-/// End the page and make its bytes.
+void vw_canvas_close(VwCanvas* canvas);
+
+/// End the page and hand over its bytes; without them all is freed.
 ///
-/// @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (a text that is not UTF-8).
-VwStatus vw_canvas_end(VwCanvas* canvas, const VwPage* page, VwBytes* bytes);
+/// @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (a text that is not UTF-8, a
+/// raster without extent or above 65,534 columns).
+VwStatus vw_canvas_end(VwCanvas* canvas, VwBytes* bytes);
 
-/// Free it. NULL is accepted.
-void vw_canvas_free(VwCanvas* canvas);
+/// Put greys as the address of an image that holds them all. False where they
+/// have no extent, or one too large.
+bool vw_raster_put(const VwRaster* raster, VwSink* sink);
+
+/// Pixels in memory, of 0xRRGGBB in the machine's own order.
+typedef struct {
+  unsigned char* data;
+  size_t         stride; ///< Bytes from row to row.
+  unsigned       width;
+  unsigned       height;
+} VwPixels;
+
+/// Make the bytes of a PNG file. False without memory.
+bool vw_png_put(const VwPixels* pixels, VwSink* sink);
+
+/// Draw an SVG as PNG, 2 pixels a point, by a library that is loaded for it.
+///
+/// @return #VW_OK, #VW_NO_MEMORY, #VW_MISSING (without that library).
+VwStatus vw_png_load(const VwBytes* svg, VwBytes* png);
+
+/// What is loaded, all else in it being hidden.
+///
+/// @return #VW_OK or #VW_NO_MEMORY.
+VW_API VwStatus vw_png_draw(const VwBytes* svg, VwBytes* png);
 
 /// The colour of an ink, 0xRRGGBB.
 unsigned vw_ink_colour(VwInk ink);
 
+/// Width of a text, as that of the letters that SVG asks for.
+double vw_text_width(double size, const char* text);
+
 /// A text that fits into a width: as it is, or with what is too much left out
 /// of its middle. To be freed; NULL without memory.
-char* vw_words_shorten(VwCanvas*   canvas,
-                       double      size,
-                       double      width,
-                       const char* text);
+char* vw_text_shorten(double size, double width, const char* text);
 
 /// How many bytes of a text go into a line of that width, at least one
 /// character: up to a space or the end, or else as much as fits. What follows,
 /// without spaces, is the next line.
-size_t vw_words_in_line(VwCanvas*   canvas,
-                        double      size,
-                        double      width,
-                        const char* text);
+size_t vw_text_in_line(double size, double width, const char* text);
 
 #define VW_TICKS_MOST 48U
 
@@ -179,10 +204,7 @@ typedef struct {
  *
  * @param box The panel; a label at its right end stands left of its line.
  */
-void vw_flags_lay(VwCanvas*      canvas,
-                  const VwPanel* panel,
-                  const VwBox*   box,
-                  VwFlags*       flags);
+void vw_flags_lay(const VwPanel* panel, const VwBox* box, VwFlags* flags);
 
 #define VW_LEGEND_ROW 11.0
 
@@ -195,9 +217,7 @@ typedef struct {
 } VwLegendPlace;
 
 /// How many rows the legend of a panel takes, at least 1.
-unsigned vw_legend_rows(VwCanvas*            canvas,
-                        const VwPanel*       panel,
-                        const VwLegendPlace* place);
+unsigned vw_legend_rows(const VwPanel* panel, const VwLegendPlace* place);
 
 /// Draw it.
 void vw_legend_draw(VwCanvas*            canvas,
@@ -232,40 +252,11 @@ typedef struct {
 /// Give everything of a panel its place.
 ///
 /// @param strip Where it goes; as high as it likes from `strip.y` down.
-void vw_panel_lay(VwCanvas*      canvas,
-                  const VwPanel* panel,
-                  const VwBox*   strip,
-                  VwPanelPlan*   plan);
+void vw_panel_lay(const VwPanel* panel, const VwBox* strip, VwPanelPlan* plan);
 
 /// Draw it. False without memory.
 bool vw_panel_draw(VwCanvas*          canvas,
                    const VwPanel*     panel,
                    const VwPanelPlan* plan);
-
-/**
- * Put title and description behind the start of the outermost element, since
- * letters are drawn as outlines, which no program reads; and name the picture's
- * parts alike however many were drawn before.
- *
- * @param drawn A picture.
- * @param title UTF-8, or NULL; so is the description.
- * @param bytes Filled in on success.
- * @return #VW_OK or #VW_NO_MEMORY.
- */
-VwStatus vw_svg_describe(const VwSink* drawn,
-                         const char*   title,
-                         const char*   description,
-                         VwBytes*      bytes);
-
-/// Pixels in memory, of 0xRRGGBB in the machine's own order.
-typedef struct {
-  unsigned char* data;
-  size_t         stride; ///< Bytes from row to row.
-  unsigned       width;
-  unsigned       height;
-} VwPixels;
-
-/// Make the bytes of a PNG file. False without memory.
-bool vw_png_put(const VwPixels* pixels, VwSink* sink);
 
 #endif

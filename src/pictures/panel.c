@@ -27,11 +27,10 @@
 /* Lay out */
 
 static bool
-numbers_fit(VwCanvas* canvas, const VwTicks* ticks, double width) {
+numbers_fit(const VwTicks* ticks, double width) {
   double end = -1e9;
   for (size_t i = 0; i < ticks->n; ++i) {
-    const double half =
-      vw_canvas_text_width(canvas, NUMBER_SIZE, ticks->ticks[i].text) / 2.0;
+    const double half = vw_text_width(NUMBER_SIZE, ticks->ticks[i].text) / 2.0;
     const double x = ticks->ticks[i].place * width;
     if (x - half < end) {
       return false;
@@ -43,11 +42,11 @@ numbers_fit(VwCanvas* canvas, const VwTicks* ticks, double width) {
 
 /// As many numbers as fit along x.
 static void
-lay_x_numbers(VwCanvas* canvas, const VwPanel* panel, VwPanelPlan* plan) {
+lay_x_numbers(const VwPanel* panel, VwPanelPlan* plan) {
   size_t n = X_NUMBERS_MOST;
   do {
     vw_ticks_take(&panel->x, n, &plan->x_ticks);
-  } while (!numbers_fit(canvas, &plan->x_ticks, plan->box.width) && --n);
+  } while (!numbers_fit(&plan->x_ticks, plan->box.width) && --n);
 }
 
 static void
@@ -62,12 +61,8 @@ lay_y_numbers(const VwPanel* panel, VwPanelPlan* plan) {
 }
 
 void
-vw_panel_lay(VwCanvas*      canvas,
-             const VwPanel* panel,
-             const VwBox*   strip,
-             VwPanelPlan*   plan) {
-  const double heading =
-    vw_canvas_text_width(canvas, HEADING_SIZE, panel->heading);
+vw_panel_lay(const VwPanel* panel, const VwBox* strip, VwPanelPlan* plan) {
+  const double heading = vw_text_width(HEADING_SIZE, panel->heading);
   plan->top = strip->y;
   plan->box =
     (VwBox){strip->x + LEFT, 0.0, strip->width - LEFT - RIGHT, panel->height};
@@ -75,11 +70,11 @@ vw_panel_lay(VwCanvas*      canvas,
                                  plan->box.x + heading + HEADING_GAP,
                                  plan->box.x + plan->box.width,
                                  strip->y + HEADING_SIZE};
-  vw_flags_lay(canvas, panel, &plan->box, &plan->flags);
-  const unsigned n_rows = vw_legend_rows(canvas, panel, &plan->legend);
+  vw_flags_lay(panel, &plan->box, &plan->flags);
+  const unsigned n_rows = vw_legend_rows(panel, &plan->legend);
   plan->box.y = strip->y + HEADING_ROW + VW_LEGEND_ROW * (double)(n_rows - 1U) +
                 VW_FLAG_LANE * plan->flags.n_lanes + UNDER_HEADING;
-  lay_x_numbers(canvas, panel, plan);
+  lay_x_numbers(panel, plan);
   lay_y_numbers(panel, plan);
   plan->bottom = plan->box.y + plan->box.height +
                  (panel->x_bare    ? 0.0
@@ -238,6 +233,7 @@ vw_panel_draw(VwCanvas* canvas, const VwPanel* panel, const VwPanelPlan* plan) {
   const VwLettering  heading = {HEADING_SIZE, VW_ALIGN_LEFT, 0U};
   const VwBox* const box = &plan->box;
   bool               good = true;
+  vw_canvas_panel(canvas, &panel->x, box);
   vw_canvas_text(canvas,
                  &heading,
                  (VwPoint){box->x, plan->top + HEADING_SIZE},
@@ -250,13 +246,13 @@ vw_panel_draw(VwCanvas* canvas, const VwPanel* panel, const VwPanelPlan* plan) {
       part_of(panel, box, panel->raster->from, panel->raster->to);
     vw_canvas_clip(canvas, box);
     vw_canvas_raster(canvas, &part, panel->raster);
-    vw_canvas_unclip(canvas);
+    vw_canvas_close(canvas);
   }
   vw_canvas_clip(canvas, box);
   for (size_t i = 0; good && i < panel->n_traces; ++i) {
     good = vw_trace_draw(canvas, panel, &panel->traces[i], box);
   }
-  vw_canvas_unclip(canvas);
+  vw_canvas_close(canvas);
   draw_frame(canvas, plan);
   draw_marks(canvas, panel, box);
   draw_y_numbers(canvas, plan);
@@ -264,5 +260,6 @@ vw_panel_draw(VwCanvas* canvas, const VwPanel* panel, const VwPanelPlan* plan) {
     draw_x_numbers(canvas, panel, plan);
   }
   draw_flags(canvas, plan);
+  vw_canvas_close(canvas);
   return good;
 }

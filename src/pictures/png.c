@@ -11,7 +11,9 @@
 
 static void
 write_bytes(png_structp png, png_bytep data, png_size_t n_bytes) {
-  if (!vw_sink_put(png_get_io_ptr(png), data, n_bytes)) {
+  VwSink* const sink = png_get_io_ptr(png);
+  vw_sink_put(sink, data, n_bytes);
+  if (sink->full) {
     png_error(png, "no memory");
   }
 }

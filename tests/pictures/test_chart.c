@@ -1,6 +1,7 @@
-// Charts laid out by the pictures' library itself: crowds of labels, texts of
-// any length, and what is refused.
+// Charts laid out by themselves: crowds of labels, texts of any length, and
+// what is refused.
 
+#include "pictures/internal.h"
 #include "support/check.h"
 #include "support/folder.h"
 #include "support/signals.h"
@@ -15,6 +16,7 @@
 #include <cmocka.h>
 
 #include <math.h>
+#include <png.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -239,6 +241,165 @@ test_small(void** state) {
   svg_clear(&svg);
 }
 
+// Widths that were written down are those of the font.
+static void
+test_letters(void** state) {
+  (void)state;
+  bool ok = true;
+  for (unsigned code = 0x20U; code <= 0x2026U; ++code) {
+    char letter[4] = {(char)code};
+    if (code > 0x7EU && code < 0x100U) {
+      code = code < 0xA0U ? 0xA0U : code;
+      letter[0] = (char)(0xC0U | code >> 6U);
+      letter[1] = (char)(0x80U | (code & 0x3FU));
+    } else if (code > 0x7EU) {
+      code = 0x2026U;
+      memcpy(letter, "\xE2\x80\xA6", 4U);
+    }
+    ok &= check_equal(vw_text_width(2048.0, letter),
+                      svg_text_width(2048.0, letter),
+                      "U+%04X",
+                      code);
+  }
+  // Of other letters the width is estimated.
+  const char* const others = "\xD0\x9F\xD1\x80\xD0\xB8\xD0\xB2\xD1\x82";
+  ok &= check_equal(vw_text_width(2048.0, others), 5.0 * 1409.0, "Cyrillic");
+  ok &= check_equal(vw_text_width(9.0, "\xE7\xA7\x81"), 9.0, "Han");
+  ok &= check_equal(vw_text_width(9.0, ""), 0.0, "nothing");
+  assert_true(ok);
+}
+
+/// Resolve base64 up to a quotation mark. Returns the bytes.
+static size_t
+resolve_base64(const char* text, unsigned char* bytes) {
+  static const char letters[] =
+    "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+  unsigned bits = 0;
+  unsigned n_bits = 0;
+  size_t   n = 0;
+  for (; *text != '"' && *text != '='; ++text) {
+    bits = bits << 6U | (unsigned)(strchr(letters, *text) - letters);
+    n_bits += 6U;
+    if (n_bits >= 8U) {
+      n_bits -= 8U;
+      bytes[n++] = (unsigned char)(bits >> n_bits);
+    }
+  }
+  return n;
+}
+
+// A raster stands in the picture to the last grey, in the place it is given.
+static void
+test_raster(void** state) {
+  (void)state;
+  static const unsigned sizes[][2] = {{1, 1}, {1, 2}, {2, 3}, {266, 90}};
+  static const char     start[] = "xlink:href=\"data:image/png;base64,";
+  unsigned char         greys[24000];
+  unsigned char         bytes[30000];
+  unsigned char         read[24000];
+  SignalRandom          random = signal_random(3);
+  bool                  ok = true;
+  for (size_t i = 0; i < sizeof(greys); ++i) {
+    greys[i] = (unsigned char)(255.0 * fabs(signal_uniform(&random)));
+  }
+  for (size_t i = 0; i < COUNT(sizes); ++i) {
+    const VwRaster raster = {25.0, 75.0, greys, sizes[i][0], sizes[i][1]};
+    VwPanel        panel = panel_plain();
+    panel.raster = &raster;
+    const VwChart     chart = chart_of(&panel);
+    Svg               svg = draw(&chart);
+    const char* const at = strstr(svg.text, start);
+    png_image         image = {.version = PNG_IMAGE_VERSION};
+    SvgBox            box = {0};
+    assert_non_null(at);
+    const size_t n = resolve_base64(at + strlen(start), bytes);
+    // It ends as every PNG does (ISO/IEC 15948, 11.2.5): no byte is lost.
+    ok &=
+      check_that(!memcmp(bytes + n - 8U, "IEND\xAE\x42\x60\x82", 8U), "end");
+    assert_true(png_image_begin_read_from_memory(&image, bytes, n));
+    ok &= check_equal(image.format, PNG_FORMAT_GRAY, "format");
+    ok &= check_equal(image.width, sizes[i][0], "columns");
+    ok &= check_equal(image.height, sizes[i][1], "rows");
+    assert_true(png_image_finish_read(&image, NULL, read, 0, NULL));
+    ok &= check_that(
+      !memcmp(read, greys, sizes[i][0] * sizes[i][1]), "greys %zu", i);
+    assert_int_equal(svg_panels(&svg, &box, 1U), 1U);
+    for (size_t k = 0; k < svg.n_items; ++k) {
+      const SvgBox* const it = &svg.items[k].box;
+      const double        width = box.right - box.left;
+      ok &= check_that(svg.items[k].kind != SVG_IMAGE ||
+                         (fabs(it->left - box.left - 0.25 * width) < 0.02 &&
+                          fabs(it->right - box.right + 0.25 * width) < 0.02 &&
+                          fabs(it->top - box.top) < 0.02 &&
+                          fabs(it->bottom - box.bottom) < 0.02),
+                       "place of image %zu",
+                       i);
+    }
+    svg_clear(&svg);
+  }
+  assert_true(ok);
+}
+
+/// How often a text stands in another.
+static size_t
+count(const char* text, const char* what) {
+  size_t n = 0;
+  while ((text = strstr(text, what))) {
+    text += strlen(what);
+    ++n;
+  }
+  return n;
+}
+
+// Where time runs along x, a panel tells programs so; parts are named from 1 on
+// in each picture, and each name once.
+static void
+test_programs(void** state) {
+  (void)state;
+  VwPanel panels[] = {panel_plain(), panel_plain(), panel_plain()};
+  SvgBox  boxes[COUNT(panels)];
+  panels[0].x = (VwAxis){-250.0, 1000.0, false, "time, ms", 0.001};
+  panels[1].x = (VwAxis){1.5, 600.123456, false, "time, s", 1.0};
+  VwChart chart = chart_of(panels);
+  chart.n_panels = COUNT(panels);
+  Svg         svg = draw(&chart);
+  const char* at = svg.text;
+  bool        ok = true;
+  assert_int_equal(svg_panels(&svg, boxes, COUNT(panels)), COUNT(panels));
+  for (size_t i = 0; i < 2U; ++i) {
+    double read[4] = {0.0};
+    at = strstr(at, "<g data-x");
+    assert_true(at && sscanf(at++,
+                             "<g data-x=\"%lf\" data-width=\"%lf\" "
+                             "data-from-s=\"%lf\" data-to-s=\"%lf\">",
+                             &read[0],
+                             &read[1],
+                             &read[2],
+                             &read[3]) == 4);
+    const VwAxis* const x = &panels[i].x;
+    ok &= check_equal(read[0], boxes[i].left, "left %zu", i);
+    ok &= check_equal(read[1], boxes[i].right - boxes[i].left, "width %zu", i);
+    ok &= check_at_most(fabs(read[2] - x->from * x->unit_s), 1e-9, "from");
+    ok &= check_at_most(fabs(read[3] - x->to * x->unit_s), 1e-9, "to");
+  }
+  ok &= check_equal((double)count(svg.text, "data-"), 8.0, "attributes");
+  ok &= check_equal((double)count(svg.text, " id=\""), 3.0, "names");
+  for (unsigned i = 1; i <= 3U; ++i) {
+    char name[40];
+    char use[40];
+    (void)snprintf(name, sizeof(name), "<clipPath id=\"clip-%u\">", i);
+    (void)snprintf(use, sizeof(use), "<g clip-path=\"url(#clip-%u)\">", i);
+    ok &= check_equal((double)count(svg.text, name), 1.0, "%s", name);
+    ok &= check_equal((double)count(svg.text, use), 1.0, "%s", use);
+  }
+  ok &= check_equal((double)count(svg.text, "<g"),
+                    (double)count(svg.text, "</g>"),
+                    "groups begun and ended");
+  ok &= check_that(strstr(svg.text, " role=\"img\"") != NULL, "role");
+  assert_true(ok);
+  svg_clear(&svg);
+}
+
 // Drawn twice in one process, a chart is the same.
 static void
 test_again(void** state) {
@@ -265,8 +426,10 @@ test_again(void** state) {
 static void
 test_refused(void** state) {
   (void)state;
-  VwPanel panels[7];
-  VwBytes bytes = {(unsigned char*)&bytes, 7U};
+  static const VwRaster empty = {0.0, 1.0, (const unsigned char*)"", 0U, 1U};
+  static const VwRaster wide = {0.0, 1.0, NULL, 65535U, 1U};
+  VwPanel               panels[12];
+  VwBytes               bytes = {(unsigned char*)&bytes, 7U};
   for (size_t i = 0; i < COUNT(panels); ++i) {
     panels[i] = panel_plain();
   }
@@ -276,13 +439,19 @@ test_refused(void** state) {
   panels[3].height = 0.0;
   panels[4].height = 30000.0;
   panels[5].heading = "\xFF";
+  panels[7].raster = &empty;
+  panels[8].raster = &wide;
   for (size_t i = 0; i < COUNT(panels); ++i) {
     VwChart chart = chart_of(&panels[i]);
-    // The last one is too narrow.
-    chart.width = i == 6U ? 100.0 : 600.0;
-    assert_int_equal(vw_chart_draw(&chart, VW_PICTURE_SVG, &bytes),
-                     VW_BAD_OPTION);
-    assert_true(bytes.n_bytes == 7U);
+    chart.width = i == 6U ? 100.0 : 600.0; // too narrow
+    chart.name = i == 9U ? "one \xC3" : "name";
+    chart.description = i == 10U ? "\xED\xA0\x80" : NULL; // a surrogate
+    chart.headline = i == 11U ? "\xC0\xAF" : NULL;        // overlong
+    for (int format = VW_PICTURE_SVG; format <= VW_PICTURE_PNG; ++format) {
+      assert_int_equal(vw_chart_draw(&chart, (VwPictureFormat)format, &bytes),
+                       VW_BAD_OPTION);
+      assert_true(bytes.n_bytes == 7U);
+    }
   }
 }
 
@@ -297,6 +466,9 @@ main(void) {
     IN_FOLDER(test_axes),
     IN_FOLDER(test_two_numbers),
     IN_FOLDER(test_small),
+    IN_FOLDER(test_letters),
+    IN_FOLDER(test_raster),
+    IN_FOLDER(test_programs),
     IN_FOLDER(test_again),
     IN_FOLDER(test_refused),
   };

@@ -2,27 +2,17 @@
 
 #include "support/folder.h"
 
+#include <cairo.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { GLYPHS_MOST = 400, ID_BYTES = 24 };
-
-/// The outline of a letter, about its place on the line.
-typedef struct {
-  char   id[ID_BYTES];
-  SvgBox box;
-} Glyph;
-
 /// A file being read.
 typedef struct {
-  Svg*   svg;
-  Glyph  glyphs[GLYPHS_MOST];
-  size_t n_glyphs;
-  bool   in_glyph; ///< Its path comes next.
-  bool   in_clip;
-  bool   in_text; ///< The last item is a text that goes on.
+  Svg*     svg;
+  bool     in_clip;
+  cairo_t* letters; ///< What tells how large they are.
 } Reader;
 
 static const SvgBox no_box = {HUGE_VAL, HUGE_VAL, -HUGE_VAL, -HUGE_VAL};
@@ -58,39 +48,20 @@ number(const char* element, const char* name) {
   return text ? strtod(text, NULL) : 0.0;
 }
 
-/// A property, in a style or as an attribute: copied up to its end.
+/// Copy an attribute. False where there is none.
 static bool
-property(const char* element, const char* name, char* value, size_t n_bytes) {
-  const char* const end = strchr(element, '>');
-  const size_t      n = strlen(name);
-  for (const char* at = strstr(element, name); at && at < end;
-       at = strstr(at + n, name)) {
-    const bool styled = at[n] == ':' && strchr("\"; ", at[-1]);
-    const bool plain = at[n] == '=' && at[-1] == ' ';
-    if (styled || plain) {
-      const char* const from = at + n + (plain ? 2U : 1U);
-      const size_t      length = strcspn(from, plain ? "\"" : ";\"");
-      (void)snprintf(value, n_bytes, "%.*s", (int)length, from);
-      return true;
-    }
+copy(const char* element, const char* name, char* value, size_t n_bytes) {
+  const char* const from = attribute(element, name);
+  if (from) {
+    (void)snprintf(value, n_bytes, "%.*s", (int)strcspn(from, "\""), from);
   }
-  return false;
+  return from != NULL;
 }
 
 static bool
 colour_of(const char* element, const char* name, unsigned* colour) {
-  char   value[80];
-  double part[3];
-  if (!property(element, name, value, sizeof(value)) ||
-      sscanf(value, "rgb(%lf%%,%lf%%,%lf%%", &part[0], &part[1], &part[2]) !=
-        3) {
-    return false;
-  }
-  *colour = 0;
-  for (int i = 0; i < 3; ++i) {
-    *colour = *colour << 8U | (unsigned)(part[i] * 2.55 + 0.5);
-  }
-  return true;
+  const char* const text = attribute(element, name);
+  return text && sscanf(text, "#%6x\"", colour) == 1;
 }
 
 static SvgItem*
@@ -139,78 +110,98 @@ read_points(const char* data, SvgItem* item) {
 }
 
 static void
-read_glyph(Reader* reader, const char* element) {
-  SvgItem           outline = {.box = no_box};
-  const char* const data = attribute(element, "d");
-  if (data) {
-    read_points(data, &outline);
-  }
-  reader->glyphs[reader->n_glyphs - 1U].box = outline.box;
-  reader->in_glyph = false;
-  free(outline.points);
-}
-
-static void
-begin_glyph(Reader* reader, const char* id) {
-  if (reader->n_glyphs < GLYPHS_MOST) {
-    Glyph* const glyph = &reader->glyphs[reader->n_glyphs++];
-    (void)snprintf(
-      glyph->id, sizeof(glyph->id), "%.*s", (int)strcspn(id, "\""), id);
-    reader->in_glyph = true;
-  }
-}
-
-static void
 read_path(Reader* reader, const char* element) {
-  char        value[80];
-  unsigned    colour = 0;
-  const char* data = attribute(element, "d");
-  if (reader->in_glyph) {
-    read_glyph(reader, element);
-    return;
-  }
-  if (reader->in_clip || !data) {
-    return;
-  }
-  if (colour_of(element, "stroke", &colour)) {
+  unsigned          colour = 0;
+  const char* const data = attribute(element, "d");
+  if (data && colour_of(element, "stroke", &colour)) {
     SvgItem* const item = add_item(reader, SVG_LINE);
     item->colour = colour;
-    if (property(element, "stroke-width", value, sizeof(value))) {
-      item->width = strtod(value, NULL);
-    }
-    (void)property(element, "stroke-dasharray", item->dash, sizeof(item->dash));
+    item->width = number(element, "stroke-width");
+    (void)copy(element, "stroke-dasharray", item->dash, sizeof(item->dash));
     read_points(data, item);
-  } else if (colour_of(element, "fill", &colour)) {
+  } else if (data && colour_of(element, "fill", &colour)) {
     SvgItem* const item = add_item(reader, SVG_FILL);
     item->colour = colour;
     read_points(data, item);
-  } else if (property(element, "fill", value, sizeof(value)) &&
-             !strncmp(value, "url", 3U)) {
-    read_points(data, add_item(reader, SVG_IMAGE));
   }
 }
 
+/// Add what has two corners, but for those of the page.
 static void
-read_use(Reader* reader, const char* element) {
-  const char* const id = attribute(element, "xlink:href");
-  const double      x = number(element, "x");
-  const double      y = number(element, "y");
-  if (!id || strncmp(id, "#glyph", 6U) != 0) {
+add_box(Reader* reader, SvgKind kind, const char* element, const SvgBox* box) {
+  const Svg* const svg = reader->svg;
+  if (reader->in_clip ||
+      (box->left <= 0.0 && box->top <= 0.0 && box->right >= svg->width &&
+       box->bottom >= svg->height)) {
     return;
   }
-  SvgItem* const text = reader->in_text
-                          ? &reader->svg->items[reader->svg->n_items - 1U]
-                          : add_item(reader, SVG_TEXT);
-  reader->in_text = true;
-  add_point(text, x, y);
-  for (size_t i = 0; i < reader->n_glyphs; ++i) {
-    const Glyph* const glyph = &reader->glyphs[i];
-    const size_t       n = strlen(glyph->id);
-    if (!strncmp(id + 1, glyph->id, n) && id[n + 1U] == '"' &&
-        glyph->box.right > glyph->box.left) {
-      widen(&text->box, x + glyph->box.left, y + glyph->box.top);
-      widen(&text->box, x + glyph->box.right, y + glyph->box.bottom);
+  SvgItem* const item = add_item(reader, kind);
+  (void)colour_of(element, "fill", &item->colour);
+  add_point(item, box->left, box->top);
+  add_point(item, box->right, box->bottom);
+  item->box = *box;
+}
+
+static void
+read_box(Reader* reader, SvgKind kind, const char* element) {
+  const double x = number(element, "x");
+  const double y = number(element, "y");
+  const SvgBox box = {
+    x, y, x + number(element, "width"), y + number(element, "height")};
+  add_box(reader, kind, element, &box);
+}
+
+static void
+read_circle(Reader* reader, const char* element) {
+  const double x = number(element, "cx");
+  const double y = number(element, "cy");
+  const double r = number(element, "r");
+  const SvgBox box = {x - r, y - r, x + r, y + r};
+  add_box(reader, SVG_FILL, element, &box);
+}
+
+/// The text of an element, its escapes resolved.
+static char*
+text_of(const char* element) {
+  static const struct {
+    const char* name;
+    char        letter;
+  } escapes[] = {{"&amp;", '&'}, {"&lt;", '<'}, {"&gt;", '>'}};
+  const char* from = strchr(element, '>') + 1;
+  char* const text = calloc(strcspn(from, "<") + 1U, 1U);
+  for (char* to = text; text && *from && *from != '<'; ++to, ++from) {
+    *to = *from;
+    for (size_t i = 0; i < 3U; ++i) {
+      const size_t n = strlen(escapes[i].name);
+      if (!strncmp(from, escapes[i].name, n)) {
+        *to = escapes[i].letter;
+        from += n - 1U;
+        break;
+      }
     }
+  }
+  return text;
+}
+
+/// Letters as the font has them, wherever the library expects their ends.
+static void
+read_text(Reader* reader, const char* element) {
+  char                 anchor[16] = "";
+  const double         x = number(element, "x");
+  const double         y = number(element, "y");
+  SvgItem* const       item = add_item(reader, SVG_TEXT);
+  cairo_text_extents_t of;
+  item->text = text_of(element);
+  (void)colour_of(element, "fill", &item->colour);
+  (void)copy(element, "text-anchor", anchor, sizeof(anchor));
+  cairo_set_font_size(reader->letters, number(element, "font-size"));
+  cairo_text_extents(reader->letters, item->text, &of);
+  const double share = *anchor == 'm' ? 0.5 : *anchor == 'e' ? 1.0 : 0.0;
+  const double left = x - share * of.x_advance + of.x_bearing;
+  add_point(item, x, y);
+  if (of.width > 0.0) {
+    widen(&item->box, left, y + of.y_bearing);
+    widen(&item->box, left + of.width, y + of.y_bearing + of.height);
   }
 }
 
@@ -222,36 +213,61 @@ is_element(const char* at, const char* name) {
 
 static void
 read_element(Reader* reader, const char* at) {
-  const char* const id = attribute(at, "id");
   if (is_element(at, "svg")) {
     reader->svg->width = number(at, "width");
     reader->svg->height = number(at, "height");
-  } else if ((is_element(at, "symbol") || is_element(at, "g")) && id &&
-             !strncmp(id, "glyph", 5U)) {
-    begin_glyph(reader, id);
-  } else if (is_element(at, "g") || is_element(at, "/g")) {
-    reader->in_text = false;
   } else if (is_element(at, "clipPath") || is_element(at, "/clipPath")) {
     reader->in_clip = *at != '/';
   } else if (is_element(at, "path")) {
     read_path(reader, at);
-  } else if (is_element(at, "use")) {
-    read_use(reader, at);
+  } else if (is_element(at, "rect")) {
+    read_box(reader, SVG_FILL, at);
+  } else if (is_element(at, "image")) {
+    read_box(reader, SVG_IMAGE, at);
+  } else if (is_element(at, "circle")) {
+    read_circle(reader, at);
+  } else if (is_element(at, "text")) {
+    read_text(reader, at);
   }
+}
+
+/// Letters of the font that pictures ask for, not rounded to pixels.
+static cairo_t*
+new_letters(void) {
+  cairo_surface_t* const surface =
+    cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
+  cairo_t* const              letters = cairo_create(surface);
+  cairo_font_options_t* const options = cairo_font_options_create();
+  cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
+  cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
+  cairo_set_font_options(letters, options);
+  cairo_select_font_face(
+    letters, "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL, CAIRO_FONT_WEIGHT_NORMAL);
+  cairo_font_options_destroy(options);
+  cairo_surface_destroy(surface);
+  return letters;
+}
+
+double
+svg_text_width(double size, const char* text) {
+  cairo_text_extents_t of;
+  cairo_t* const       letters = new_letters();
+  cairo_set_font_size(letters, size);
+  cairo_text_extents(letters, text, &of);
+  cairo_destroy(letters);
+  return of.x_advance;
 }
 
 bool
 svg_read(const char* path, Svg* svg) {
-  size_t        n = 0;
-  Reader* const reader = calloc(1U, sizeof(Reader));
+  size_t n = 0;
   *svg = (Svg){.text = folder_get(path, &n)};
-  if (svg->text && reader) {
-    reader->svg = svg;
-    for (const char* at = strchr(svg->text, '<'); at; at = strchr(at, '<')) {
-      read_element(reader, ++at);
-    }
+  Reader      reader = {.svg = svg, .letters = new_letters()};
+  const char* at = svg->text ? strchr(svg->text, '<') : NULL;
+  for (; at; at = strchr(at, '<')) {
+    read_element(&reader, ++at);
   }
-  free(reader);
+  cairo_destroy(reader.letters);
   return svg->text && strstr(svg->text, "</svg>") && svg->width > 0.0;
 }
 
@@ -259,6 +275,7 @@ void
 svg_clear(Svg* svg) {
   for (size_t i = 0; i < svg->n_items; ++i) {
     free(svg->items[i].points);
+    free(svg->items[i].text);
   }
   free(svg->items);
   free(svg->text);

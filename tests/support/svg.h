@@ -1,5 +1,5 @@
 /// @file
-/// What is drawn in an SVG of cairo's, read by itself.
+/// What is drawn in an SVG, read by itself.
 #ifndef TESTS_SVG_H
 #define TESTS_SVG_H
 
@@ -17,7 +17,7 @@ typedef struct {
 typedef enum {
   SVG_LINE, ///< A stroke along points.
   SVG_FILL, ///< What lies between them.
-  SVG_TEXT, ///< Letters, drawn as outlines; as many as points.
+  SVG_TEXT, ///< Letters about a point.
   SVG_IMAGE ///< A chart of greys.
 } SvgKind;
 
@@ -30,6 +30,7 @@ typedef struct {
   char     dash[40]; ///< Of a stroke, as it is written; "" for a whole line.
   double*  points;   ///< x and y in turns.
   size_t   n_points;
+  char*    text; ///< Of letters.
 } SvgItem;
 
 /// A page, its items from the lowest to the highest.
@@ -45,6 +46,9 @@ typedef struct {
 bool svg_read(const char* path, Svg* svg);
 
 void svg_clear(Svg* svg);
+
+/// Width of a text, as the font that pictures ask for has it.
+double svg_text_width(double size, const char* text);
 
 /// Whether two boxes share a place.
 bool svg_overlap(const SvgBox* a, const SvgBox* b);

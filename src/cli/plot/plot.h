@@ -37,7 +37,7 @@ VwStatus plot_file(const CheckReport* report,
                    VwBytes*           bytes);
 
 /// Draw a picture, as SVG or PNG by the ending of `path`. #VW_MISSING where the
-/// library is not there.
+/// library that draws PNG is not there.
 VwStatus pictures_draw(const VwPicture* picture,
                        const char*      path,
                        VwBytes*         bytes);

@@ -78,7 +78,7 @@ typedef struct {
  *
  * @param path Tells the format by its ending.
  * @param bytes Filled in on success.
- * @return As vw_chart_draw(); #VW_MISSING where there is nothing to draw with.
+ * @return As vw_chart_draw().
  */
 VwStatus scene_draw(Scene*            scene,
                     const SceneTitle* title,

@@ -61,7 +61,8 @@ show_span(Work* work, ScenePanel* panel, bool in_take) {
     (VwAxis){(work->from_s - zero_s) * unit.per_s,
              (work->to_s - zero_s) * unit.per_s,
              false,
-             scene_text(&work->scene, "time in the %s, %s", of, unit.word)};
+             scene_text(&work->scene, "time in the %s, %s", of, unit.word),
+             1.0 / unit.per_s};
   return unit;
 }
 

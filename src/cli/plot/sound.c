@@ -55,7 +55,8 @@ plot_axis(ScenePanel*     panel,
   panel->panel.x = (VwAxis){x_of(span, unit, (double)span->from_frame),
                             x_of(span, unit, (double)span->to_frame),
                             false,
-                            label};
+                            label,
+                            1.0 / unit->per_s};
   panel->panel.x_bare = !label;
 }
 
