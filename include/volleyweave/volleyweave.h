@@ -358,12 +358,14 @@ typedef struct {
   double   earlier_sound_db; ///< Level of a sound before the shot that was left
                              ///< out, dB relative to the shot's crest, or NaN.
   double earlier_sound_ms;   ///< How long before the attack it ended, or NaN.
-  double end_db; ///< Level of the 20 ms from the end on, or before the take's
-                 ///< end or its next shot, dB relative to the crest: so far
-                 ///< down the tail is cut. NaN where that is digital silence.
-  bool cut_off;  ///< The take ends there, and less than 35 dB down.
-  bool choked;   ///< The next shot comes there, while this one still sounds.
-  bool is_noise; ///< Sustained, not told so, and nothing rises out of it.
+  double end_db;  ///< Level of the 20 ms from the end on, or before the take's
+                  ///< end or its next shot, dB relative to the crest: so far
+                  ///< down the tail is cut. NaN where that is digital silence.
+  bool   cut_off; ///< The take ends there, and less than 35 dB down.
+  bool   choked;  ///< The next shot comes there, while this one still sounds.
+  double torn_ms; ///< Start of a shot within which the stretch starts that was
+                  ///< asked for, or NaN.
+  bool is_noise;  ///< Sustained, not told so, and nothing rises out of it.
 } VwShotFacts;
 
 /**

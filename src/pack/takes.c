@@ -8,13 +8,17 @@
 #include <stdlib.h>
 
 static VwStatus
-find(const VwFamilyOptions* options, const VwTake* take, VwShotFacts* facts) {
+find(const VwSound*         raw,
+     const VwFamilyOptions* options,
+     const VwTake*          take,
+     VwShotFacts*           facts) {
   const VwFindOptions finding = vw_find_wish(options);
   if (options->whole) {
     *facts = vw_facts_of_whole(take);
     return VW_OK;
   }
-  return vw_find(take, &finding, facts);
+  const VwStatus st = vw_find(take, &finding, facts);
+  return st ? st : vw_torn_find(raw, take, &finding, facts);
 }
 
 /// Find the own shots of a sound's only take, where these take turns.
@@ -65,7 +69,7 @@ load(const VwReadOptions* reading,
   st = st ? st
           : vw_take_prepare_stretch(
               &raw, &sound->options.find, sound->options.whole, take);
-  st = st ? st : find(&sound->options, take, &takes->facts[index]);
+  st = st ? st : find(&raw, &sound->options, take, &takes->facts[index]);
   st = st ? st : find_turns(&raw, sound, takes);
   vw_sound_clear(&raw);
   if (st) {

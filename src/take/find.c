@@ -11,6 +11,17 @@
 // tails are followed.
 #define CLICK_S 0.050
 
+// Whether a stretch starts within a shot is told by so much before and behind
+// its start; one that starts so near to it is not torn.
+#define TORN_BEFORE_S 3.0
+#define TORN_BEHIND_S 1.0
+#define TORN_EARLY_S 0.001
+#define TORN_LATE_S 0.025
+
+// What rings so far below the loudest is no shot.
+#define TORN_DB (-20.0)
+#define TORN_WINDOW_S 0.010
+
 VwFindOptions
 vw_find_defaults(void) {
   return (VwFindOptions){.board_noise_dbfs =
@@ -41,6 +52,7 @@ vw_facts_note_events(const VwEvents* events, VwShotFacts* facts) {
   facts->kind = events->kind;
   facts->other_kind = events->other_kind;
   facts->sure = events->sure;
+  facts->torn_ms = NAN;
   facts->shots_in_take =
     vw_events_are_shots(events) ? (unsigned)events->n_events : 1U;
   facts->rapid_per_s = rapid ? events->rapid.fire_rate_per_s : (double)NAN;
@@ -166,6 +178,76 @@ vw_find_each(const VwTake*        take,
   return st;
 }
 
+static double
+power_from(const VwSound* sound, size_t from, size_t n) {
+  double sum = 0.0;
+  for (size_t i = from; i < from + n && i < sound->n_frames; ++i) {
+    sum += vw_sound_power_at(sound, i);
+  }
+  return sum;
+}
+
+/// Whether what sounds at a frame is no shot beside what comes later.
+static bool
+is_low(const VwSound* sound, size_t at) {
+  const size_t n = vw_frames_of_s(TORN_WINDOW_S, sound->rate_hz);
+  const double most = power_from(sound, at, n) * vw_power_of_db(-TORN_DB);
+  for (size_t i = at; i < sound->n_frames; i += n) {
+    if (power_from(sound, i, n) > most) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// The event that sounds at a frame, which it does not start near; or NULL.
+static const VwEvent*
+torn_event(const VwEvents* events, size_t at, unsigned rate_hz) {
+  const size_t   early = vw_frames_of_s(TORN_EARLY_S, rate_hz);
+  const size_t   late = vw_frames_of_s(TORN_LATE_S, rate_hz);
+  const VwEvent* torn = NULL;
+  for (size_t i = 0; i < events->n_events; ++i) {
+    const VwEvent* const event = &events->events[i];
+    if (event->start_frame <= at + late) {
+      torn =
+        event->start_frame + early < at && event->end_frame > at ? event : NULL;
+    }
+  }
+  return events->kind == VW_KIND_SUSTAINED ? NULL : torn;
+}
+
+VwStatus
+vw_torn_find(const VwSound*       raw,
+             const VwTake*        take,
+             const VwFindOptions* options,
+             VwShotFacts*         facts) {
+  const size_t from = vw_frames_of_s(options->from_s, raw->rate_hz);
+  const size_t before = vw_frames_of_s(TORN_BEFORE_S, raw->rate_hz);
+  const size_t behind = vw_frames_of_s(TORN_BEHIND_S, raw->rate_hz);
+  const size_t first = from > before ? from - before : 0U;
+  const size_t left = raw->n_frames - from;
+  VwSound      view = *raw;
+  VwTake       about = {{0}, 0.0, 0U};
+  VwEvents     events = {0};
+  const bool goes_on = options->has_kind && options->kind == VW_KIND_SUSTAINED;
+  if (!from || goes_on || is_low(&take->sound, from)) {
+    return VW_OK;
+  }
+  view.values += first * raw->n_channels;
+  view.n_frames = from - first + (left < behind ? left : behind);
+  VwStatus st = vw_take_prepare(&view, &about);
+  st = st ? st : vw_events_find(&about.sound, &events);
+  const VwEvent* const torn =
+    st ? NULL : torn_event(&events, from - first, raw->rate_hz);
+  if (torn) {
+    facts->torn_ms =
+      1000.0 * (double)(first + torn->start_frame) / raw->rate_hz;
+  }
+  vw_events_clear(&events);
+  vw_take_clear(&about);
+  return st == VW_NO_MEMORY ? st : VW_OK;
+}
+
 VwStatus
 vw_find(const VwTake* take, const VwFindOptions* options, VwShotFacts* facts) {
   assert(take && options && facts);
@@ -202,5 +284,6 @@ vw_facts_of_whole(const VwTake* take) {
                        .fastest_fire_rate_per_s = NAN,
                        .earlier_sound_db = NAN,
                        .earlier_sound_ms = NAN,
-                       .end_db = NAN};
+                       .end_db = NAN,
+                       .torn_ms = NAN};
 }

@@ -51,6 +51,19 @@ VwStatus vw_pitch_follow(const VwSound*   sound,
                          float*           pitch_hz);
 
 /**
+ * Find whether the stretch that is asked for starts within a shot, and note
+ * where that one starts: what is left of it would be taken for a shot.
+ *
+ * @param take What vw_take_prepare_stretch() left of the recording.
+ * @param facts Of the take; `torn_ms` is set.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_torn_find(const VwSound*       raw,
+                      const VwTake*        take,
+                      const VwFindOptions* options,
+                      VwShotFacts*         facts);
+
+/**
  * vw_find() among events that are known.
  *
  * @param events From vw_events_find() of the take's sound.

@@ -205,6 +205,57 @@ test_stretches(void** state) {
   assert_true(ok);
 }
 
+/// A stretch of the take of three, and where the shot starts that it tears.
+typedef struct {
+  const char* options;
+  double      torn_ms; ///< 0: none.
+} Torn;
+
+/// Every command that looks for shots says so.
+static bool
+check_torn(const char* line, const Torn* of) {
+  Run          got = run(line);
+  const char*  said = strstr(got.err, "starts within the shot from ");
+  const double at_ms =
+    said ? strtod(said + strlen("starts within the shot from "), NULL) : 0.0;
+  const bool good = got.status == 0 && fabs(at_ms - of->torn_ms) <= 1.0;
+  run_check(good, &got, line);
+  run_clear(&got);
+  return good;
+}
+
+static void
+test_torn(void** state) {
+  (void)state;
+  static const char* const commands[] = {
+    "inspect", "shot -n", "split -n", "loop -n --fire-rate 9"};
+  static const Torn torn[] = {{"--from 0.93s", 900.0},
+                              {"--from 0.25s --to 1.5s", 200.0},
+                              {"--from 1.65s", 1600.0},
+                              {"--from 1.64s --as shot", 1600.0},
+                              {"--from 0.9s", 0.0},
+                              {"--from 0.89s", 0.0},
+                              {"--from 0.7s", 0.0},
+                              {"--to 0.93s", 0.0}};
+  VwSound           take = put_three();
+  bool              ok = true;
+  char              line[128];
+  for (size_t i = 0; i < 4U * sizeof(torn) / sizeof(torn[0]); ++i) {
+    (void)snprintf(line,
+                   sizeof(line),
+                   "%s %s three.wav",
+                   commands[i % 4U],
+                   torn[i / 4U].options);
+    ok &= check_torn(line, &torn[i / 4U]);
+  }
+  static const char prop[] =
+    "[sound zap]\nmake = shot\ntake = three.wav\nfrom = 0.93s\n";
+  bytes_write("torn.ini", prop, strlen(prop));
+  ok &= check_torn("pack -n --board wav-22k-mono torn.ini", &torn[0]);
+  vw_sound_clear(&take);
+  assert_true(ok);
+}
+
 /* Shots and starts */
 
 /// What lies where in the take in which file.
@@ -631,6 +682,7 @@ main(int argc, char** argv) {
   cmocka_unit_test_setup_teardown(test, run_enter_folder, run_leave_folder)
   const struct CMUnitTest tests[] = {
     IN_FOLDER(test_stretches),
+    IN_FOLDER(test_torn),
     IN_FOLDER(test_used),
     IN_FOLDER(test_kinds),
     IN_FOLDER(test_swell),

@@ -104,7 +104,10 @@ message_for(const Input*       input,
 
 /// Find the shot where the command wants one.
 static VwStatus
-find_shot(const CommandName* command, const Settings* settings, Input* input) {
+find_shot(const CommandName* command,
+          const Settings*    settings,
+          const VwSound*     raw,
+          Input*             input) {
   const VwFindOptions finding = vw_find_wish(&settings->family);
   VwStatus            st = VW_NO_SHOT;
   input->facts = vw_facts_of_whole(&input->take);
@@ -117,6 +120,7 @@ find_shot(const CommandName* command, const Settings* settings, Input* input) {
     st = !st && input->facts.is_noise && command->bit == COMMAND_SHOT
            ? VW_NO_SHOT
            : st;
+    st = st ? st : vw_torn_find(raw, &input->take, &finding, &input->facts);
     input->has_shot = !st;
   }
   // A sound without a shot can be inspected and converted all the same.
@@ -172,7 +176,7 @@ input_load(const char*        path,
                                     command->bit == COMMAND_CONVERT,
                                     &input->take);
   st = st ? st : measure(command, settings, &raw, input);
-  st = st ? st : find_shot(command, settings, input);
+  st = st ? st : find_shot(command, settings, &raw, input);
   st = st ? st : count_clipped(command, &raw, input);
   input->status = st;
   if (st == VW_BAD_STRETCH) {

@@ -64,6 +64,10 @@ static const WarningKind kinds_of_take[] = {
    "{inspects rapid?, which `shot` uses; `loop` takes them all, and lays them "
    "down in turn if a --fire-rate is given}; for another give --pick N, 1 to "
    "{shots}; `volleyweave split` makes a file of each"},
+  {"torn_ms",
+   "a stretch that starts within a shot",
+   "the stretch starts within the shot from {torn_ms:.0f} ms on, whose rest is "
+   "taken for one: --from {earlier_s:.3f}s has all of it, a later one none"},
   {"told",
    "told to be several shots, of which one was found",
    "told to be {told}, but one shot alone was found: it is used; --as shot is "
@@ -170,6 +174,8 @@ take_of(const Report* report, size_t index) {
     of, "earlier_db", joined ? (double)NAN : -facts->earlier_sound_db);
   figures_set(of, "earlier_ms", facts->earlier_sound_ms);
   const bool loops = inspects && facts->kind == VW_KIND_SUSTAINED;
+  figures_set(of, "torn_ms", facts->torn_ms);
+  figures_set(of, "earlier_s", fmax(1e-3 * facts->torn_ms - 0.005, 0.0));
   figures_set(of, "cut_off", !joined && !loops && facts->cut_off);
   figures_set(of, "end_db", -facts->end_db);
   figures_set(of, "clipped", facts->n_clipped_frames);
