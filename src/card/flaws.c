@@ -15,6 +15,10 @@
 // monotonic, isochronous sequence", J. Acoust. Soc. Am., 1995).
 #define JITTER_MOST_MS 6.0
 
+// A gap is the one that was noted, which is whole frames, if they are less than
+// so many thousandths of a frame apart.
+#define GAP_NEAR 1001.0
+
 static double
 ms_of(const VwSound* loop, double n_frames) {
   return 1000.0 * n_frames / loop->rate_hz;
@@ -160,6 +164,17 @@ warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
                   "no other",
                   ms_of(loop, -cycle->left_frames));
   }
+  if (facts->heard_gap_ms > 0.0) {
+    place_seam(facts, notes);
+    vw_notes_warn(notes,
+                  "make it again at the fire rate at which its shots are "
+                  "even, which `volleyweave loop` names with --gap",
+                  "the board's gap of %.1f ms is too long to hide, so it is "
+                  "heard after every %zu shot%s",
+                  facts->heard_gap_ms,
+                  facts->shots,
+                  facts->shots == 1U ? "" : "s");
+  }
   if (facts->true_peak_dbtp > 0.0) {
     vw_notes_warn(notes,
                   "write it again, softer",
@@ -230,19 +245,25 @@ vw_loop_note(const VwSound*     sound,
   return VW_OK;
 }
 
-/// Go by what was noted as a loop was made here for no gap: then it is whole,
-/// however its shots differ.
+/// Go by what was noted as a loop was made here for the gap that is asked, or
+/// for none: then it is whole, however its shots differ.
 static void
-take_noted(const char* path, unsigned rate_hz, VwLoopFacts* facts) {
+take_noted(const char*        path,
+           const VwSound*     sound,
+           const VwLoopAsked* asked,
+           VwLoopFacts*       facts) {
   VwLoopKnown known = {0};
-  if (!vw_made_loop(path, &known) || known.gap_ms > 0.0) {
+  if (asked->has_kind || !vw_made_loop(path, &known) ||
+      fabs(known.gap_ms - asked->gap_ms) * sound->rate_hz > GAP_NEAR) {
     return;
   }
-  const double period = (double)facts->n_frames / (double)known.shots;
+  const double gap = known.gap_ms / 1000.0 * sound->rate_hz;
+  const double period = ((double)facts->n_frames + gap) / (double)known.shots;
   facts->noted = true;
   facts->single = false;
+  facts->goes_on = false;
   facts->shots = known.shots;
-  facts->fire_rate_per_s = (double)rate_hz / period;
+  facts->fire_rate_per_s = sound->rate_hz / period;
   facts->cycle = (VwCycle){period, 0.0, known.shots, true, true};
   facts->flaws[VW_FLAW_CYCLE].there = false;
   facts->flaws[VW_FLAW_GAP].there = false;
@@ -268,8 +289,8 @@ vw_loop_read(const char*          path,
     loop.n_frames = made.n_frames;
     st = vw_loop_judge(&loop, asked, &made);
   }
-  if (!st && asked->gap_ms <= 0.0 && !asked->has_kind) {
-    take_noted(path, read.rate_hz, &made);
+  if (!st) {
+    take_noted(path, &read, asked, &made);
   }
   if (st) {
     vw_sound_clear(&read);

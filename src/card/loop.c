@@ -61,14 +61,35 @@ judge_cycle(double gap_ms, VwLoopFacts* facts) {
     (VwFlaw){true, left / cycle->period_frames, 0U, (size_t)(over + 0.5)};
 }
 
+/// Find what repeats in the cycle: in the file alone if the board's gap is too
+/// long to be hidden, for `loop` then leaves the file's shots even.
+static VwStatus
+find_repeats(const VwSound*     loop,
+             const VwEvents*    events,
+             const VwLoopAsked* asked,
+             VwLoopFacts*       facts) {
+  const size_t gap = vw_frames_of_s(asked->gap_ms / 1000.0, loop->rate_hz);
+  VwCycle      in_file = {0};
+  VwStatus     st = vw_cycle_find(loop, events, gap, &facts->cycle);
+  if (st || !gap || facts->cycle.even) {
+    return st;
+  }
+  st = vw_cycle_find(loop, events, 0U, &in_file);
+  if (!st && in_file.even &&
+      (double)gap > VW_GAP_HIDDEN * in_file.period_frames) {
+    facts->cycle = in_file;
+    facts->heard_gap_ms = asked->gap_ms;
+  }
+  return st;
+}
+
 /// Find what repeats, unless it is one shot or no shots at all.
 static VwStatus
 find_cycle(const VwSound*     loop,
            const VwEvents*    events,
            const VwLoopAsked* asked,
            VwLoopFacts*       facts) {
-  const size_t gap = vw_frames_of_s(asked->gap_ms / 1000.0, loop->rate_hz);
-  VwStatus     st = VW_OK;
+  VwStatus st = VW_OK;
   facts->cycle = (VwCycle){.period_frames = NAN, .left_frames = NAN};
   if (asked->has_kind) {
     facts->goes_on = asked->kind == VW_KIND_SUSTAINED;
@@ -83,7 +104,7 @@ find_cycle(const VwSound*     loop,
   if (st || facts->goes_on || facts->single) {
     return st;
   }
-  st = vw_cycle_find(loop, events, gap, &facts->cycle);
+  st = find_repeats(loop, events, asked, facts);
   facts->goes_on =
     isnan(facts->cycle.period_frames) && vw_loop_is_sustained(events);
   return st;

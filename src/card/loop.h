@@ -108,16 +108,18 @@ typedef struct {
   VwCycle cycle;
   bool    single;          ///< A single shot that dies away: no loop.
   bool    goes_on;         ///< A sound that goes on, without shots.
-  bool    noted;           ///< It was made here for no gap, and is unchanged.
+  bool    noted;           ///< It was made here for the gap asked, unchanged.
   size_t  shots;           ///< 0: none that follow each other evenly.
   double  fire_rate_per_s; ///< NaN without.
   double  jitter_ms;       ///< NaN if it is not known.
   double  silence_ms;      ///< From the last sound to the first, over the seam.
   double  rest_ms;         ///< Near silence over the seam of rapid fire that
                            ///< rests there; 0: it does not.
-  double offset;           ///< Its mean.
-  double loudness_lufs;    ///< Played without end.
-  double true_peak_dbtp;   ///< The same, over the seam.
+  double heard_gap_ms;   ///< A board's gap that its even shots do not hide; 0:
+                         ///< none.
+  double offset;         ///< Its mean.
+  double loudness_lufs;  ///< Played without end.
+  double true_peak_dbtp; ///< The same, over the seam.
 } VwLoopFacts;
 
 /// What is said of a loop.

@@ -430,6 +430,40 @@ test_planted(void** state) {
   assert_true(n_false <= (n_clean + 99U) / 100U);
 }
 
+// Made for a board's gap and judged with it, a loop holds the shots that were
+// laid down, also if the gap is too long to lie in the last one's period; that
+// is said, and is no fault.
+static void
+test_gaps(void** state) {
+  (void)state;
+  static const double   gaps_ms[] = {15.0, 50.0, 90.0};
+  static const double   fire[] = {5.0, 9.0, 12.0};
+  static const unsigned shots[] = {2U, 4U, 7U};
+  VwFamilyOptions       options = made_options();
+  options.form = VW_FORM_WHOLE_FILE;
+  size_t n = 0;
+  size_t n_right = 0;
+  for (size_t i = 0; i < 27U; ++i) {
+    VwLoopFacts facts = {0};
+    Made        made;
+    options.gap_ms = gaps_ms[i / 9U];
+    options.fire_rate_per_s = fire[i / 3U % 3U];
+    options.shots = shots[i % 3U];
+    const VwLoopAsked asked = {.gap_ms = options.gap_ms};
+    const double      part = options.gap_ms / 1000.0 * options.fire_rate_per_s;
+    assert_true(made_new(&sounds[n_sounds - 3U], &options, &made));
+    const VwPiece* const loop = made_piece(&made.family, VW_PART_LOOP);
+    assert_int_equal(vw_loop_judge(&loop->sound, &asked, &facts), VW_OK);
+    assert_int_equal(flaws_of(&facts), 0U);
+    assert_true((facts.heard_gap_ms > 0.0) == (part > 0.4));
+    n_right += facts.shots == options.shots;
+    ++n;
+    made_clear(&made);
+  }
+  print_message("%zu of %zu loops for a gap counted right\n", n_right, n);
+  assert_true(n_right == n);
+}
+
 /// Whether a constant is found in a sound's loop, and none in it as it is made.
 static bool
 has_constant_found(size_t i, const VwFamilyOptions* options) {
@@ -550,6 +584,7 @@ main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_planted),
     cmocka_unit_test(test_recorded),
+    cmocka_unit_test(test_gaps),
     cmocka_unit_test(test_constants),
   };
   return cmocka_run_group_tests(tests, set_up, tear_down);
