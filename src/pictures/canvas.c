@@ -56,21 +56,25 @@ is_no_xml(uint32_t code) {
          code == 0xFFFEU || code == 0xFFFFU;
 }
 
-/// Put a text as XML wants it.
+/// Put a text as XML wants it. Of blanks in a row, as names of files have them,
+/// only the first may give way; before a text stands none.
 static void
 put_escaped(VwCanvas* canvas, const char* text) {
   uint32_t code = 0;
+  bool     blank = true;
   for (unsigned n = 0; (n = vw_utf8_read(text, &code)); text += n) {
-    const char* const name = code == '&'       ? "&amp;"
-                             : code == '<'     ? "&lt;"
-                             : code == '>'     ? "&gt;"
-                             : is_no_xml(code) ? "?"
-                                               : NULL;
+    const char* const name = code == '&'            ? "&amp;"
+                             : code == '<'          ? "&lt;"
+                             : code == '>'          ? "&gt;"
+                             : is_no_xml(code)      ? "?"
+                             : blank && code == ' ' ? "\xC2\xA0"
+                                                    : NULL;
     if (name) {
       put(canvas, name);
     } else {
       vw_sink_put(&canvas->sink, text, n);
     }
+    blank = code == ' ';
   }
   canvas->refused = canvas->refused || *text;
 }
@@ -129,10 +133,8 @@ vw_canvas_begin(VwCanvas* canvas, const VwPage* page) {
   put_number(canvas, page->width);
   put(canvas, " ");
   put_number(canvas, page->height);
-  // Blanks in a row stand in names of files too.
   put(canvas,
-      "\" role=\"img\" font-family=\"" FONT "\" stroke-linejoin=\"round\""
-      " xml:space=\"preserve\">\n");
+      "\" role=\"img\" font-family=\"" FONT "\" stroke-linejoin=\"round\">\n");
   put_element(canvas, "title", page->title);
   put_element(canvas, "desc", page->description);
   vw_canvas_box(canvas, 0xFFFFFFU, &box);

@@ -847,6 +847,7 @@ test_names(void** state) {
     "line\nbreak\x1B[31m.wav",
     "\xD7\xA9\xD7\x9C\xD7\x95\xD7\x9D.wav",
     "\xEF\xBF\xBE.wav",
+    " two  blanks.wav",
     "a-name-that-goes-on-a-name-that-goes-on-a-name-that-goes-on-a-name-that-"
     "goes-on-a-name-that-goes-on-a-name-that-goes-on-a-name-that-goes-on-a-"
     "name-that-goes-on-a-name-that-goes-on-a-name-that-goes-on.wav",
@@ -867,7 +868,8 @@ test_names(void** state) {
     ok &= check_texts(&svg, names[i]);
     ok &= check_that(
       !strstr(svg.text, "<script") && !strstr(svg.text, "\xE2\x80\xAE") &&
-        !strstr(svg.text, "\xEF\xBF\xBE") && !strchr(svg.text, '\x1B'),
+        !strstr(svg.text, "\xEF\xBF\xBE") && !strchr(svg.text, '\x1B') &&
+        !strstr(svg.text, "  ") && !strstr(svg.text, "> "),
       "%s: as it is",
       names[i]);
     svg_clear(&svg);
