@@ -323,7 +323,7 @@ lamp_plot(const LampReport* report, const char* path, VwBytes* bytes) {
                              drawing.sheet.n_shapes};
   const VwStatus  st = drawing.sheet.full || !drawing.notes
                          ? VW_NO_MEMORY
-                         : pictures_draw(&picture, path, bytes);
+                         : vw_picture_draw(&picture, plot_format(path), bytes);
   sheet_clear(&drawing.sheet);
   free(drawing.notes);
   free(title);

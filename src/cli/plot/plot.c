@@ -34,17 +34,7 @@ plot_say(const char* path, VwStatus status) {
   free(message);
 }
 
-static VwPictureFormat
-format_of(const char* path) {
+VwPictureFormat
+plot_format(const char* path) {
   return vw_path_ends_in(path, ".png") ? VW_PICTURE_PNG : VW_PICTURE_SVG;
-}
-
-VwStatus
-pictures_draw(const VwPicture* picture, const char* path, VwBytes* bytes) {
-  return vw_picture_draw(picture, format_of(path), bytes);
-}
-
-VwStatus
-pictures_draw_chart(const VwChart* chart, const char* path, VwBytes* bytes) {
-  return vw_chart_draw(chart, format_of(path), bytes);
 }

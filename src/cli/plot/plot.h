@@ -36,15 +36,7 @@ VwStatus plot_file(const CheckReport* report,
                    const char*        path,
                    VwBytes*           bytes);
 
-/// Draw a picture, as SVG or PNG by the ending of `path`. #VW_MISSING where the
-/// library that draws PNG is not there.
-VwStatus pictures_draw(const VwPicture* picture,
-                       const char*      path,
-                       VwBytes*         bytes);
-
-/// The same of a chart.
-VwStatus pictures_draw_chart(const VwChart* chart,
-                             const char*    path,
-                             VwBytes*       bytes);
+/// What a picture becomes, by the ending of its name.
+VwPictureFormat plot_format(const char* path);
 
 #endif

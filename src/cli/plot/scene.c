@@ -183,7 +183,7 @@ scene_draw(Scene*            scene,
                           .description = told};
   const VwStatus st = scene->full || !name || !told
                         ? VW_NO_MEMORY
-                        : pictures_draw_chart(&chart, path, bytes);
+                        : vw_chart_draw(&chart, plot_format(path), bytes);
   free(name);
   free(told);
   return st;
