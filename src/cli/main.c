@@ -113,6 +113,9 @@ is_asked(char* const* arguments, const char* word) {
 /// Help on the command named first, or on all.
 static int
 help(const char* name) {
+  if (name && !strcmp(name, "--json")) {
+    return help_json(stdout) ? EXIT_DONE : EXIT_FILE;
+  }
   const CommandName* const command = name ? command_find(name) : NULL;
   if (name && name[0] != '-' && !command && strcmp(name, "help") != 0) {
     return refuse(name);

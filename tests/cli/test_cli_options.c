@@ -5,6 +5,7 @@
 #include "cli/options/settings.h"
 #include "cli/options/types.h"
 #include "support/check.h"
+#include "support/reports.h"
 #include "support/run.h"
 
 #include <setjmp.h>
@@ -64,6 +65,58 @@ takes(size_t command, const char* option) {
   char shown[40];
   (void)snprintf(shown, sizeof(shown), " --%s ", option);
   return strstr(helps[command], shown) != NULL;
+}
+
+/* For programs */
+
+/// Whether an option is told to programs as its row has it.
+static bool
+is_row(const json_t* told, const Option* option, size_t command) {
+  const double least = number_at(told, "least");
+  const double most = number_at(told, "most");
+  const char*  name = json_string_value(value_at(told, "name"));
+  const char*  meaning = json_string_value(value_at(told, "meaning"));
+  const bool   ranged = option->range.least < option->range.most;
+  return name && meaning && !strcmp(name, option->name) &&
+         strstr(helps[command], meaning) && takes(command, name) &&
+         (ranged ? !(fabs(least - option->range.least) > 1e-9) &&
+                     !(fabs(most - option->range.most) > 1e-9)
+                 : isnan(least) && isnan(most)) &&
+         (json_array_size(value_at(told, "words")) > 0U) ==
+           (option->words != NULL);
+}
+
+/// Whether a command tells programs its options, all of them.
+static bool
+is_told(const json_t* told, size_t command) {
+  const unsigned      bit = command_find(names[command])->bit;
+  const json_t* const options = value_at(told, "options");
+  size_t              n = 0;
+  bool                ok = true;
+  for (size_t i = 0; i < n_options; ++i) {
+    const Option* const option = &option_table[i];
+    if (option->commands & bit) {
+      ok &= check_that(is_row(json_array_get(options, n++), option, command),
+                       "%s --%s",
+                       names[command],
+                       option->name);
+    }
+  }
+  return ok && n == json_array_size(options);
+}
+
+static void
+test_json(void** state) {
+  (void)state;
+  json_t* const       help = run_json("help --json", 0);
+  const json_t* const commands = value_at(help, "commands");
+  bool                ok = true;
+  for (size_t i = 0; i < N_COMMANDS; ++i) {
+    const size_t at = (size_t)(command_find(names[i]) - command_names);
+    ok &= is_told(json_array_get(commands, at), i);
+  }
+  json_decref(help);
+  assert_true(ok);
 }
 
 /* In the wrong place */
@@ -332,6 +385,7 @@ test_manual(void** state) {
 int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_json),
     cmocka_unit_test(test_elsewhere),
     cmocka_unit_test(test_manual),
     cmocka_unit_test(test_numbers_without_units),

@@ -1,6 +1,7 @@
 #include "cli/options/options.h"
 #include "cli/options/types.h"
 
+#include <math.h>
 #include <string.h>
 
 /// What an option means to some commands alone.
@@ -44,16 +45,22 @@ meaning_of(const Option* option, const CommandName* command) {
   return option->meaning;
 }
 
-/// Print the words of an option: "a, b (default) or c".
-static void
-print_words(const Option* option, const char* usual, FILE* out) {
+/// How many words an option has; a second word for a value is not told.
+static size_t
+count_words(const Option* option) {
   size_t n = 0;
-  // A second word for a value is not told.
-  while (option->words[n].word &&
+  while (option->words && option->words[n].word &&
          choice_word(option->words, option->words[n].value) ==
            option->words[n].word) {
     ++n;
   }
+  return n;
+}
+
+/// Print the words of an option: "a, b (default) or c".
+static void
+print_words(const Option* option, const char* usual, FILE* out) {
+  const size_t n = count_words(option);
   for (size_t i = 0; i < n; ++i) {
     const char* const word = option->words[i].word;
     fprintf(out,
@@ -116,6 +123,78 @@ print_options(const CommandName* command, FILE* out) {
           out);
   }
 }
+
+/* For programs */
+
+/// A meaning as it is printed. To be freed; NULL without memory.
+static char*
+meaning_text(const Option* option, const CommandName* command) {
+  char*       text = NULL;
+  size_t      n_bytes = 0;
+  FILE* const out = open_memstream(&text, &n_bytes);
+  if (out) {
+    print_meaning(option, meaning_of(option, command), out);
+    (void)fclose(out);
+  }
+  return text;
+}
+
+static Figures*
+figures_of_option(const Option* option, const CommandName* command) {
+  const char     letter[] = {option->letter, '\0'};
+  const Quantity quantity = option->type->quantity;
+  const bool     has_range = option->range.least < option->range.most;
+  Figures* const of = figures_new();
+  Figures* const words = figures_list();
+  char           usual[OPTION_TEXT];
+  option_default(option, usual);
+  for (size_t i = 0; i < count_words(option); ++i) {
+    figures_add(words, option->words[i].word);
+  }
+  figures_set(of, "name", option->name);
+  figures_set(of, "letter", option->letter ? letter : NULL);
+  figures_set(of, "value", option->argument);
+  figures_set_made(of, "meaning", meaning_text(option, command));
+  figures_set(of, "example", option->example);
+  figures_set(of, "default", *usual ? usual : NULL);
+  figures_set(of, "least", has_range ? option->range.least : (double)NAN);
+  figures_set(of, "most", has_range ? option->range.most : (double)NAN);
+  figures_set(of, "unit", quantity.unit_name);
+  figures_set(of, "whole", quantity.whole);
+  figures_set(of, "none", option->none);
+  figures_set(of, "words", words);
+  return of;
+}
+
+static Figures*
+figures_of_help(const CommandName* command) {
+  Figures* const of = figures_new();
+  Figures* const options = figures_list();
+  for (size_t i = 0; i < n_options; ++i) {
+    if (option_table[i].commands & command->bit) {
+      figures_add(options, figures_of_option(&option_table[i], command));
+    }
+  }
+  figures_set(of, "name", command->name);
+  figures_set(of, "arguments", command->usage);
+  figures_set(of, "summary", command->summary);
+  figures_set(of, "example", command->example);
+  figures_set(of, "options", options);
+  return of;
+}
+
+bool
+help_json(FILE* out) {
+  Figures* const of = figures_of_command("help");
+  Figures* const commands = figures_list();
+  for (size_t i = 0; i < n_commands; ++i) {
+    figures_add(commands, figures_of_help(&command_names[i]));
+  }
+  figures_set(of, "commands", commands);
+  return figures_json(of, out);
+}
+
+/* For people */
 
 static void
 print_commands(FILE* out) {

@@ -159,4 +159,8 @@ void option_default(const Option* option, char text[OPTION_TEXT]);
 /// Print help on a command, or on all where it is NULL.
 void help_print(const CommandName* command, FILE* out);
 
+/// Print all commands and their options as one line of JSON. False where that
+/// fails.
+bool help_json(FILE* out);
+
 #endif
