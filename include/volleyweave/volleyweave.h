@@ -777,6 +777,7 @@ typedef struct {
   size_t blend_frames; ///< How much is crossfaded from there.
   double likeness;     ///< Correlation of what is crossfaded, -1 to 1.
   double gain_db;      ///< By what its level was matched to the loop's.
+  double left_db;      ///< What more it would take.
 } VwJoinLead;
 
 /// Where and how a sustained sound, or rapid fire at its own rate, was joined;

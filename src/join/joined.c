@@ -28,15 +28,18 @@ typedef struct {
   size_t at; ///< In the sound searched.
   size_t n;  ///< Frames of the crossfade.
   double likeness;
-  double gain; ///< Of the sound searched, for the levels to match.
+  double gain;    ///< Of the sound searched, for the levels to match.
+  double left_db; ///< What more it would take.
 } Lead;
 
-/// The gain that brings one power to another.
-static double
-gain_to(double power, double from) {
+/// Have one power brought to another.
+static void
+match(double power, double from, Lead* lead) {
   const double db =
     power > 0.0 && from > 0.0 ? vw_db_of_power(power / from) : 0.0;
-  return vw_gain_of_db(fmin(fmax(db, -MATCH_MOST_DB), MATCH_MOST_DB));
+  const double gain_db = fmin(fmax(db, -MATCH_MOST_DB), MATCH_MOST_DB);
+  lead->gain = vw_gain_of_db(gain_db);
+  lead->left_db = db - gain_db;
 }
 
 /// Find where a sound is most alike to what it leads over to or from. If there
@@ -55,16 +58,20 @@ find_lead(const VwSlide* wish, size_t n_more, size_t unit, Lead* lead) {
     }
   }
   free(over_lag);
-  lead->gain = gain_to(vw_join_power(wish->one, wish->at, wish->n),
-                       vw_join_power(wish->other, lead->at, wish->n));
+  match(vw_join_power(wish->one, wish->at, wish->n),
+        vw_join_power(wish->other, lead->at, wish->n),
+        lead);
   return st;
 }
 
 /// What is said of a lead over to or from another sound.
 static VwJoinLead
 tell(const Lead* lead) {
-  return (VwJoinLead){
-    lead->at, lead->n, lead->likeness, vw_db_of_power(lead->gain * lead->gain)};
+  return (VwJoinLead){lead->at,
+                      lead->n,
+                      lead->likeness,
+                      vw_db_of_power(lead->gain * lead->gain),
+                      lead->left_db};
 }
 
 static void
@@ -144,8 +151,9 @@ static void
 match_rapid(const Parts* parts, const VwSound* searched, Lead* lead) {
   const VwSound* const loop = parts->loop;
   if (parts->joined->rapid) {
-    lead->gain = gain_to(vw_join_power(loop, 0U, loop->n_frames),
-                         vw_join_power(searched, lead->at, lead->n));
+    match(vw_join_power(loop, 0U, loop->n_frames),
+          vw_join_power(searched, lead->at, lead->n),
+          lead);
   }
 }
 

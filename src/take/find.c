@@ -12,7 +12,8 @@
 #define CLICK_S 0.050
 
 // Whether a stretch starts within a shot is told by so much before and behind
-// its start; one that starts so near to it is not torn.
+// its start; one that starts so near to it is not torn (chosen here, as what
+// follows).
 #define TORN_BEFORE_S 3.0
 #define TORN_BEHIND_S 1.0
 #define TORN_EARLY_S 0.001

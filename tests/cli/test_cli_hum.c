@@ -453,6 +453,46 @@ test_ends(void** state) {
   assert_true(ok);
 }
 
+/// The hum, so many times softer, as both of its own ends.
+typedef struct {
+  int         softer;
+  const char* said; ///< NULL: nothing of its level.
+} FarCase;
+
+// Levels are matched, and a change of more than 12 dB is told, as is what 20 dB
+// do not reach (closed form: 20 log10 of how much softer).
+static void
+test_far_ends(void** state) {
+  static const FarCase cases[] = {
+    {3, NULL},
+    {5,
+     "the run-in's take, changed by +14.0 dB and the ring-out's take, "
+     "changed by +14.0 dB: "},
+    {40, "changed by +20.0 dB, still 12.0 dB off: "}};
+  (void)state;
+  bool ok = true;
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    size_t      n = 0;
+    char* const bytes = read_file("in/hum.wav", &n);
+    for (size_t k = 44; k + 1U < n; k += 2U) {
+      int16_t value = 0;
+      memcpy(&value, bytes + k, sizeof(value));
+      value = (int16_t)(value / cases[i].softer);
+      memcpy(bytes + k, &value, sizeof(value));
+    }
+    bytes_write("soft.wav", bytes, n);
+    free(bytes);
+    Run got =
+      run("loop -n --run-in-take soft.wav --ring-out-take soft.wav in/hum.wav");
+    const bool far = strstr(got.err, "far from the loop's level:") != NULL;
+    const bool good = got.status == 0 && far == (cases[i].said != NULL) &&
+                      (!far || strstr(got.err, cases[i].said));
+    ok &= run_check(good, &got, "a soft take");
+    run_clear(&got);
+  }
+  assert_true(ok);
+}
+
 int
 main(int argc, char** argv) {
   run_set_up(argc, argv);
@@ -476,6 +516,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_as_written),
     cmocka_unit_test(test_once),
     cmocka_unit_test(test_ends),
+    cmocka_unit_test(test_far_ends),
     cmocka_unit_test(test_refused),
   };
   const int n_failed = good ? cmocka_run_group_tests(tests, NULL, NULL) : 1;

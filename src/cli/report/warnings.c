@@ -34,6 +34,9 @@
 // What the report would round away.
 #define DB_SHOWN 0.05
 
+// Another take's level is changed by so much without a word (chosen here).
+#define MATCH_USUAL_DB 12.0
+
 // A length asked is met to this part, see the man page.
 #define CYCLE_NEAR 0.0505
 
@@ -257,6 +260,13 @@ static const WarningKind kinds_of_loop[] = {
 
 // Of a loop of a sound that sounds on.
 static const WarningKind kinds_of_join[] = {
+  {"far",
+   "another take far from the loop's level",
+   "far from the loop's level:{run_in_db? the run-in's take, changed by "
+   "{run_in_db:+.1f} dB}{run_in_db ring_out_db? and}{ring_out_db? the "
+   "ring-out's take, changed by {ring_out_db:+.1f} dB}{left_db?, still "
+   "{left_db:.1f} dB off}: give takes recorded alike, or change their levels "
+   "first"},
   {"useless",
    "options that have no say where a loop is joined",
    "without effect: {useless}; a loop is joined of what was recorded, as it "
@@ -419,6 +429,21 @@ list_useless(const Report* report, char* text, size_t size) {
   }
 }
 
+/// Set what there is to tell of the levels of other takes.
+static void
+set_leads(Figures* of, const VwJoin* join) {
+  const double run_in_db = join->run_in.gain_db;
+  const double ring_out_db = join->ring_out.gain_db;
+  const double left_db =
+    fmax(fabs(join->run_in.left_db), fabs(join->ring_out.left_db));
+  const bool far[] = {fabs(run_in_db) > MATCH_USUAL_DB,
+                      fabs(ring_out_db) > MATCH_USUAL_DB};
+  figures_set(of, "far", far[0] || far[1]);
+  figures_set(of, "run_in_db", far[0] ? run_in_db : (double)NAN);
+  figures_set(of, "ring_out_db", far[1] ? ring_out_db : (double)NAN);
+  figures_set(of, "left_db", left_db >= DB_SHOWN ? left_db : (double)NAN);
+}
+
 static Figures*
 join_of(const Report* report) {
   const VwFamily* const        family = report->family;
@@ -451,6 +476,7 @@ join_of(const Report* report) {
   figures_set(of, "longest_ms", 1000.0 * even_s);
   figures_set(of, "gap_in_hum", wish->gap_ms > 0.0 && !join->gap_frames);
   figures_set(of, "gap_ms", wish->gap_ms);
+  set_leads(of, join);
   set_file(of, report);
   return of;
 }
