@@ -29,18 +29,17 @@
 #define RAPID_FAST_JITTER 0.058
 #define RAPID_DIP_DB 3.0
 
-// To shots the level rises so many times as steeply as it falls from them, over
-// 5 ms or that part of the period; beats and tremolos rise as they fall. Or
-// there are gaps: no more of the period is within 12 dB of the crest.
-#define STEEPER 1.5
+// Over 5 ms or that part of the period a shot's power jumps, up or where it is
+// cut off, by so many times what a swell's does that is as deep; beats and
+// tremolos are swells. Or its level rises so many times as steeply as it falls.
+#define JUMPS 1.95
+#define STEEPER 1.8
 #define STEEP_S 0.005
 #define STEEP_SHARE 0.0625
-#define GAPS_SHARE 0.5
-#define GAPS_RANGE 0.25
 
 // Faster than so much it is a buzz. If a multiple of the rate is so fast, up to
-// the sixth, and its part of the level's course so near to the rate's own, the
-// rate is but an alias.
+// the sixth, and its part of the course so near to the largest of a lower one,
+// the rate is but an alias; a narrow dip has nearly as much of each.
 #define BUZZ_PER_S 36.0
 #define BUZZ_RANGE 4.0
 #define FUSED_PER_S 32.0
@@ -131,75 +130,76 @@ clear_margin(const VwEvents* events) {
 /// Steps of a course.
 enum { COURSE = 64 };
 
-/// The mean level from shot to shot of a line, from three quarters of a period
-/// before the start on, dB.
+/// The mean power from shot to shot of a line, from three quarters of a period
+/// before the start on.
 static void
 take_course(const VwCurve*  curve,
             const VwEvents* events,
             double          period_s,
-            double*         course_db) {
+            double*         course) {
   const size_t first = events->rapid.first + 1U;
   const size_t last = events->rapid.first + events->rapid.n - 1U;
   for (size_t k = 0; k < COURSE; ++k) {
     const double off_s = ((double)k / COURSE - 0.75) * period_s;
-    double       sum_db = 0.0;
+    double       sum = 0.0;
     for (size_t i = first; i <= last; ++i) {
       const double start =
         (double)(events->events[i].start_frame / curve->n_step);
       const double at = fmax(start + off_s / curve->step_s, 0.0);
-      const size_t step = (size_t)fmin(at, (double)curve->n_steps - 1.0);
-      sum_db += vw_db_of_power(fmax(curve->level[step], 1e-12));
+      sum += curve->level[(size_t)fmin(at, (double)curve->n_steps - 1.0)];
     }
-    course_db[k] = sum_db / (double)(last - first + 1U);
+    course[k] = fmax(sum / (double)(last - first + 1U), 1e-12);
   }
 }
 
-/// By how much shots of such a course are no swells: they rise more steeply
-/// than they fall, or there are gaps between them.
+/// By how much shots of such a course are no swells: they jump, or they rise
+/// more steeply than they fall.
 static double
-sudden_margin(const double* course_db, double period_s) {
+sudden_margin(const double* course, double period_s) {
   const double share = fmax(STEEP_S / period_s, STEEP_SHARE);
   const size_t apart = (size_t)(fmin(share, 0.25) * COURSE + 0.5);
-  double       up_db = 0.0;
-  double       down_db = 1e-3;
-  double       crest_db = -HUGE_VAL;
-  double       n_near = 0.0;
+  double       jump = 0.0;
+  double       rise = 1.0;
+  double       fall = 1.001;
+  double       highest = 0.0;
+  double       lowest = HUGE_VAL;
   for (size_t k = 0; k < COURSE; ++k) {
-    const double rise_db = course_db[(k + apart) % COURSE] - course_db[k];
-    up_db = fmax(up_db, rise_db);
-    down_db = fmax(down_db, -rise_db);
-    crest_db = fmax(crest_db, course_db[k]);
+    const double next = course[(k + apart) % COURSE];
+    jump = fmax(jump, fabs(next - course[k]));
+    rise = fmax(rise, next / course[k]);
+    fall = fmax(fall, course[k] / next);
+    highest = fmax(highest, course[k]);
+    lowest = fmin(lowest, course[k]);
   }
-  for (size_t k = 0; k < COURSE; ++k) {
-    n_near += course_db[k] >= crest_db + NEAR_CREST_DB ? 1.0 : 0.0;
-  }
-  return fmax(within_one(up_db / down_db / STEEPER - 1.0),
-              within_one((GAPS_SHARE - n_near / COURSE) / GAPS_RANGE));
+  const double swell = (highest - lowest) * sin(VW_PI * (double)apart / COURSE);
+  return fmax(within_one(jump / fmax(swell, 1e-12) / JUMPS - 1.0),
+              within_one(log(rise) / log(fall) / STEEPER - 1.0));
 }
 
 /// How much of a course there is at a multiple of its rate.
 static double
-part_at(const double* course_db, size_t multiple) {
+part_at(const double* course, size_t multiple) {
   double re = 0.0;
   double im = 0.0;
   for (size_t k = 0; k < COURSE; ++k) {
     const double turns = (double)(multiple * k % COURSE) / COURSE;
-    re += course_db[k] * cos(2.0 * VW_PI * turns);
-    im += course_db[k] * sin(2.0 * VW_PI * turns);
+    re += course[k] * cos(2.0 * VW_PI * turns);
+    im += course[k] * sin(2.0 * VW_PI * turns);
   }
   return hypot(re, im);
 }
 
 /// By how much a course is no alias of one that is too fast for shots.
 static double
-slow_margin(const double* course_db, double per_s) {
-  const double own = part_at(course_db, 1U);
-  double       margin = within_one((BUZZ_PER_S - per_s) / BUZZ_RANGE);
+slow_margin(const double* course, double per_s) {
+  double most = fmax(part_at(course, 1U), 1e-12);
+  double margin = within_one((BUZZ_PER_S - per_s) / BUZZ_RANGE);
   for (size_t i = 2; i <= MULTIPLES; ++i) {
+    const double part = part_at(course, i);
     if ((double)i * per_s > FUSED_PER_S) {
-      const double part = part_at(course_db, i) / fmax(own, 1e-6);
-      margin = fmin(margin, within_one((1.0 - part) / FUSED_RANGE));
+      margin = fmin(margin, within_one((1.0 - part / most) / FUSED_RANGE));
     }
+    most = fmax(most, part);
   }
   return margin;
 }
@@ -210,13 +210,13 @@ static double
 struck_margin(const VwHeardTake* heard, const VwEvents* events) {
   const double period_s =
     fmin(1.0 / events->rapid.fire_rate_per_s, heard->comb_s);
-  double course_db[COURSE];
+  double course[COURSE];
   if (!events->rapid.n_on_line) {
     return -1.0;
   }
-  take_course(heard->curve, events, period_s, course_db);
-  return fmin(sudden_margin(course_db, period_s),
-              slow_margin(course_db, 1.0 / period_s));
+  take_course(heard->curve, events, period_s, course);
+  return fmin(sudden_margin(course, period_s),
+              slow_margin(course, 1.0 / period_s));
 }
 
 /// By how much the events are many on a line.
