@@ -466,7 +466,7 @@ test_far_ends(void** state) {
   static const FarCase cases[] = {
     {3, NULL},
     {5,
-     "the run-in's take, changed by +14.0 dB and the ring-out's take, "
+     "the run-in's take, changed by +14.0 dB, and the ring-out's take, "
      "changed by +14.0 dB: "},
     {40, "changed by +20.0 dB, still 12.0 dB off: "}};
   (void)state;
@@ -477,7 +477,7 @@ test_far_ends(void** state) {
     for (size_t k = 44; k + 1U < n; k += 2U) {
       int16_t value = 0;
       memcpy(&value, bytes + k, sizeof(value));
-      value = (int16_t)(value / cases[i].softer);
+      value = (int16_t)lround((double)value / cases[i].softer);
       memcpy(bytes + k, &value, sizeof(value));
     }
     bytes_write("soft.wav", bytes, n);

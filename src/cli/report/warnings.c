@@ -263,7 +263,7 @@ static const WarningKind kinds_of_join[] = {
   {"far",
    "another take far from the loop's level",
    "far from the loop's level:{run_in_db? the run-in's take, changed by "
-   "{run_in_db:+.1f} dB}{run_in_db ring_out_db? and}{ring_out_db? the "
+   "{run_in_db:+.1f} dB}{run_in_db ring_out_db?, and}{ring_out_db? the "
    "ring-out's take, changed by {ring_out_db:+.1f} dB}{left_db?, still "
    "{left_db:.1f} dB off}: give takes recorded alike, or change their levels "
    "first"},
