@@ -182,6 +182,7 @@ test_not_accepted(void** state) {
     {"loop --board wav-22k-mono --overrun-max 400ms zap.wav",
      "stops at the release"},
     {"shot --slot 1 zap.wav", "name it with --board"},
+    {"split --board wav-22k-mono --slot 1 zap.wav", "have no number in front"},
     {"shot --name a/b zap.wav", "no slash"},
     {"shot --name .b zap.wav", "no dot in front"},
     {"shot --board wav-22k-mono -o zap.flac zap.wav",

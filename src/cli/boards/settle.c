@@ -224,6 +224,24 @@ check_gap(const Settings* settings) {
   return false;
 }
 
+/// Whether a slot is of use: that of a shot among others is in its file's name,
+/// or nowhere.
+static bool
+check_slot(const CommandName* command, const Settings* settings) {
+  if (!settings->has_board && settings->slot) {
+    say("--slot", "a slot is a board's: name it with --board");
+    return false;
+  }
+  if (command->bit == COMMAND_SPLIT && settings->slot &&
+      !settings->board.naming.digits) {
+    say("--slot",
+        "the files of %s have no number in front: leave it out",
+        settings->board.name);
+    return false;
+  }
+  return true;
+}
+
 bool
 board_settle(const CommandName* command, Settings* settings) {
   if (!(command->bit & (COMMANDS_MAKE | COMMAND_LAMP | COMMAND_TRYOUT))) {
@@ -236,14 +254,13 @@ board_settle(const CommandName* command, Settings* settings) {
   if (command->bit == COMMAND_LAMP) {
     return true; // nothing is made for it
   }
+  if (!check_slot(command, settings)) {
+    return false;
+  }
   if (settings->has_board) {
     return apply(command, settings) && check_gap(settings);
   }
   apply_alone(settings);
-  if (settings->slot) {
-    say("--slot", "a slot is a board's: name it with --board");
-    return false;
-  }
   return check_gap(settings);
 }
 
