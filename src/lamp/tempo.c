@@ -20,6 +20,11 @@
 // dB on, and hums, up to 4.2 dB.
 #define FLAT_DB 7.0
 
+// What goes on may fade at its ends, within so long, and that share of it
+// (chosen here).
+#define ENDS_MS 64.0
+#define ENDS_SHARE 0.125
+
 /// The line's first event, or one before it that is no farther off than the
 /// next: the first shot of a loop starts with no quiet before it, and is found
 /// less exactly.
@@ -104,14 +109,16 @@ vw_loop_events(const VwSound* loop, VwEvents* events) {
   return st;
 }
 
-/// Whether the level of a loop changes little.
+/// Whether the level of a loop changes little, but for its ends.
 static VwStatus
 is_flat(const VwSound* mono, bool* flat) {
   VwHeard        heard = {0};
   const VwStatus st = vw_heard_take(mono, 0, &heard);
   double         most = -VW_HEARD_RANGE_DB;
   double         least = 0.0;
-  for (double at_ms = 0.0; !st && at_ms < heard.length_ms; at_ms += 1.0) {
+  const double   ends_ms = fmin(ENDS_MS, ENDS_SHARE * heard.length_ms);
+  for (double at_ms = ends_ms; !st && at_ms < heard.length_ms - ends_ms;
+       at_ms += 1.0) {
     most = fmax(most, vw_heard_level_db(&heard, at_ms));
     least = fmin(least, vw_heard_level_db(&heard, at_ms));
   }
@@ -120,7 +127,16 @@ is_flat(const VwSound* mono, bool* flat) {
   return st;
 }
 
-/// As it is told of one channel.
+/// Whether events are surely those of one sound that goes on; cleared.
+static bool
+surely_go_on(VwEvents* events) {
+  const bool go_on = events->kind == VW_KIND_SUSTAINED &&
+                     events->n_events == 1U && events->sure > VW_SURE_LEAST;
+  vw_events_clear(events);
+  return go_on;
+}
+
+/// As it is told of one channel, played once or on and on.
 static VwStatus
 channel_sounds_on(const VwSound* mono, bool* sounds_on) {
   VwEvents events = {0};
@@ -128,10 +144,12 @@ channel_sounds_on(const VwSound* mono, bool* sounds_on) {
   if (st || !*sounds_on) {
     return st;
   }
-  st = vw_loop_events(mono, &events);
-  *sounds_on = !st && events.kind == VW_KIND_SUSTAINED &&
-               events.n_events == 1U && events.sure > VW_SURE_LEAST;
-  vw_events_clear(&events);
+  st = vw_events_find(mono, &events);
+  *sounds_on = !st && surely_go_on(&events);
+  if (!*sounds_on && st != VW_NO_MEMORY) {
+    st = vw_loop_events(mono, &events);
+    *sounds_on = !st && surely_go_on(&events);
+  }
   return st == VW_NO_MEMORY ? st : VW_OK;
 }
 

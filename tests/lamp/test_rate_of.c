@@ -345,13 +345,13 @@ test_no_shots(void** state) {
   (void)state;
   const VwFindOptions finding = vw_find_defaults();
   bool                ok = true;
-  for (int kind = 0; kind < 5; ++kind) {
+  for (int kind = 0; kind < 7; ++kind) {
     const VwLoopKnown known = {0, 0.0};
     const bool        hums = kind == 4;
-    VwSound           sound =
-      hums ? signal_silence(6.0, 44100) : signal_silence(1.0, 22050);
-    SignalRandom random = signal_random(9);
-    VwRateFound  found = {.shots = 99};
+    VwSound           sound = hums ? signal_silence(6.0, 44100)
+                                   : signal_silence(kind > 4 ? 2.0 : 1.0, 22050);
+    SignalRandom      random = signal_random(9);
+    VwRateFound       found = {.shots = 99};
     if (kind == 1) {
       signal_add_noise(&sound, 0.1, &random);
     } else if (kind == 2) {
@@ -362,6 +362,13 @@ test_no_shots(void** state) {
       signal_add_tone(&sound, 101.3, 0.3, 0.0);
       signal_add_tone(&sound, 202.6, 0.15, 0.3);
       signal_add_tone(&sound, 911.7, 0.05, 0.0);
+    } else if (kind > 4) {
+      // From 200 Hz to 2 kHz, with a fade of 10 or 50 ms at its start.
+      const SignalBurst glide = {.rise_s = kind == 5 ? 0.01 : 0.05,
+                                 .level = 0.5,
+                                 .pitch_hz = 200.0,
+                                 .glide_octaves_per_s = 1.661};
+      signal_add_burst(&sound, &glide, &random);
     }
     ok &=
       check_that(vw_rate_of_loop(&sound, &known, &found) == VW_NO_STEADY_RATE,
