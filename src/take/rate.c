@@ -252,13 +252,19 @@ vw_line_keep(VwEvents* events) {
 
 /* The comb */
 
+/// How much a rise counts. A comparison is several times as fast as fmin().
+static double
+counted(double rise_db) {
+  return rise_db < COMB_MOST_DB ? rise_db : COMB_MOST_DB;
+}
+
 /// How alike the rises are to those so many steps later.
 static double
 recurs(const VwOnsets* onsets, size_t lag) {
-  double sum = 0.0;
+  const double* const rise_db = onsets->rise_db;
+  double              sum = 0.0;
   for (size_t i = lag; i < onsets->n; ++i) {
-    sum += fmin(onsets->rise_db[i], COMB_MOST_DB) *
-           fmin(onsets->rise_db[i - lag], COMB_MOST_DB);
+    sum += counted(rise_db[i]) * counted(rise_db[i - lag]);
   }
   return sum;
 }
