@@ -1,0 +1,252 @@
+// One sound: what is found in it, what is made of it, to hear, adjust and save.
+
+const benchGroups = {
+  "Rapid fire": ["fire-rate", "valley", "tail", "tightening", "shots",
+    "variants", "detune", "level-spread", "cycle", "cycle-max"],
+  "Which shot": ["as", "pick", "start", "from", "to"],
+  "Level": ["loudness", "loud-as", "limiting-max", "ceiling", "speaker"],
+  "Board and file": ["form", "gap", "buffer", "overrun-max", "run-in-max",
+    "sample-rate", "bits", "channels"],
+  "Lamp": ["on-time", "lamp-track", "track-frequency"],
+};
+
+const NONE = "\u2013";
+
+/** A figure with its unit, or a dash. */
+function figure(number, decimals, unit) {
+  return typeof number === "number"
+    ? `${number.toFixed(decimals)}\u00a0${unit}`
+    : NONE;
+}
+
+/** What a report tells, in the order of the work; what is not there is left
+ * out. */
+function factsOf(report) {
+  const {shot, loop, level, lamp} = report;
+  return [
+    ["Kind", shot?.kind],
+    ["Length", figure(shot?.length_ms, 0, "ms")],
+    ["Fastest untouched", figure(shot?.fastest_fire_rate_per_s, 1, "per\u00a0s")],
+    ["Fire rate", figure(loop?.fire_rate_per_s, 2, "per\u00a0s")],
+    ["Valley between shots", figure(loop?.valley_db, 1, "dB")],
+    ["Tails shortened by", figure(loop?.tightening_db, 1, "dB")],
+    ["Seam", figure(loop?.join_residual_db, 0, "dB")],
+    ["Loudness of the shot", figure(level?.shot_loudness_lufs, 1, "LUFS")],
+    ["Loudness of the burst", figure(level?.burst_loudness_lufs, 1, "LUFS")],
+    ["True peak", figure(level?.true_peak_dbtp, 1, "dBTP")],
+    ["Limited by", figure(level?.limiting_db, 1, "dB")],
+    ["Lamp", lamp ? `${figure(lamp.pulse_hz, 2, "flashes per\u00a0s")}, ` +
+      `${figure(lamp.on_ms, 0, "ms")} on` : null],
+  ].filter(([, text]) => text && text !== NONE);
+}
+
+/** What the rapid trigger plays, from the files of a report; or null. */
+function playingOf(report, files) {
+  const wavs = {};
+  for (const {part, path} of report.files) {
+    const file = files.find((one) => one.path === path);
+    wavs[part] = file ? readWav(file.bytes) : null;
+  }
+  const main = wavs.loop ?? wavs.burst ?? wavs.shot ?? Object.values(wavs)[0];
+  if (!main) {
+    return null;
+  }
+  const {gap_ms: gapMs = 0, form, fire_rate_per_s: shotsPerS = 0} =
+    report.loop ?? {};
+  const {delay_ms: delayMs = 0, on_release: onRelease = "finishes"} =
+    report.board ?? {};
+  return {
+    first: wavs.loop ? wavs.runin && pieceOf(wavs.runin) : pieceOf(main),
+    cycle: wavs.loop ? pieceOf(wavs.loop) : null,
+    end: wavs.ringout ? pieceOf(wavs.ringout) : null,
+    gapS: (gapMs ?? 0) / 1000,
+    delayS: delayMs / 1000,
+    stops: onRelease === "stops" && form !== "pieces",
+    rateHz: main.rateHz,
+    shotsPerS: shotsPerS ?? 0,
+    onS: (report.lamp?.on_ms ?? 30) / 1000,
+    single: wavs.shot && {
+      first: pieceOf(wavs.shot), cycle: null, end: null, gapS: 0,
+      delayS: delayMs / 1000, stops: false, rateHz: main.rateHz, shotsPerS: 0},
+  };
+}
+
+class Bench {
+  constructor(project, help, player) {
+    this.project = project;
+    this.player = player;
+    this.sound = null;
+    this.made = null;
+    this.fields = this.makeFields(help);
+    this.single = new Trigger(byId("trigger-single"),
+      (held) => this.pull(held, this.made?.playing?.single));
+    this.rapid = new Trigger(byId("trigger-rapid"),
+      (held) => this.pull(held, this.made?.playing));
+    byId("compare").addEventListener("change", () => this.update());
+    byId("save-all").addEventListener("click", () => saveZip(
+      `${this.sound.name.replace(/\.[^.]*$/, "")}.zip`, this.made.files));
+    byId("copy-command").addEventListener("click", () =>
+      navigator.clipboard?.writeText(byId("command").textContent).then(
+        () => say("The command is copied."),
+        () => say("The browser does not let the page copy: mark the command.")));
+    byId("make").addEventListener("change", ({target}) => {
+      project.remember();
+      this.sound.make = target.value;
+      project.tell();
+    });
+    byId("report").addEventListener("toggle", () => this.showReport());
+  }
+
+  makeFields(help) {
+    const {options} = help.commands.find(({name}) => name === "loop");
+    const fields = [];
+    for (const [title, names] of Object.entries(benchGroups)) {
+      const group = element("details", {class: "group", open: !fields.length},
+        element("summary", {}, title));
+      for (const name of names) {
+        const option = options.find((one) => one.name === name);
+        const field = new Field(option, "set", (value) =>
+          this.project.set(this.sound, name, value));
+        group.append(field.root);
+        fields.push(field);
+      }
+      byId("fields").append(group);
+    }
+    return fields;
+  }
+
+  pull(held, playing) {
+    if (!held) {
+      this.player.release();
+    } else if (playing) {
+      const quiet = byId("compare").checked ? this.made.comparedGain : 1;
+      this.player.press(playing, quiet);
+    }
+  }
+
+  /** Show a sound; its result follows. */
+  choose(sound) {
+    this.sound = sound;
+    byId("bench").hidden = !sound;
+    if (sound) {
+      byId("bench-name").textContent = sound.name;
+      byId("bench-remark").textContent = sound.remark ?? "";
+      this.update();
+    }
+  }
+
+  /** The settings that are heard: as set, or the burst as it was recorded. */
+  heardSettings() {
+    return byId("compare").checked
+      ? {...this.sound.settings, valley: "none"}
+      : this.sound.settings;
+  }
+
+  /** Make it anew as it is set now, and show what comes of it. */
+  async update() {
+    const {project, sound} = this;
+    if (!sound) {
+      return;
+    }
+    byId("make").value = sound.make;
+    this.fields.forEach((field) =>
+      field.show(sound.settings[field.option.name] ?? null));
+    const words = project.wordsOf(sound, this.heardSettings());
+    byId("command").textContent = commandOf(words);
+    byId("bench").setAttribute("aria-busy", "true");
+    try {
+      const plot = sound.make === "split" ? [] : ["--plot=picture.svg"];
+      const result = await project.engine.run(
+        [words[0], "--json", "--force", ...plot, ...words.slice(1)],
+        project.pathsOf(sound), "bench");
+      if (result && sound === this.sound) {
+        await this.show(result);
+      }
+    } catch (error) {
+      this.fail(`The program ended with a fault (${error.message}): ` +
+        "the recording may be too long for this browser.");
+    }
+    byId("bench").setAttribute("aria-busy", "false");
+  }
+
+  async show(result) {
+    const reports = objectsOf(result);
+    const [report] = reports;
+    if (!report || report.error) {
+      this.fail(report?.error.message ?? result.err);
+      return;
+    }
+    const all = reports.flatMap(({files}) => files ?? []);
+    const files = result.files.filter(({path}) =>
+      all.some((one) => one.path === path));
+    const before = this.made;
+    this.made = {report, files, playing: playingOf(report, files)};
+    this.made.comparedGain = this.gainOver(before);
+    byId("bench-error").hidden = true;
+    byId("made").hidden = false;
+    byId("facts").replaceChildren(...factsOf(report).flatMap(([name, text]) =>
+      [element("dt", {}, name), element("dd", {}, text)]));
+    byId("warnings").replaceChildren(...(report.warnings ?? []).map((text) =>
+      element("li", {}, text)));
+    byId("warnings-box").hidden = !report.warnings?.length;
+    byId("trigger-rapid").hidden = !this.made.playing;
+    byId("trigger-single").hidden = !this.made.playing?.single;
+    this.showPicture(result.files.find(({path}) => path === "picture.svg"));
+    this.showFiles(all);
+    this.showReport();
+    document.dispatchEvent(new CustomEvent("made"));
+  }
+
+  /** By how much the recorded burst is turned to be as loud as the other. */
+  gainOver(before) {
+    if (!byId("compare").checked) {
+      this.loudness = this.made.report.level?.burst_loudness_lufs ?? null;
+    }
+    const here = this.made.report.level?.burst_loudness_lufs ?? null;
+    return here === null || this.loudness === null || !before
+      ? 1
+      : Math.min(1, 10 ** ((this.loudness - here) / 20));
+  }
+
+  fail(message) {
+    this.made = null;
+    byId("made").hidden = true;
+    byId("bench-error").hidden = false;
+    byId("bench-error").textContent = message;
+  }
+
+  showPicture(file) {
+    byId("picture").replaceChildren();
+    if (file) {
+      const url = URL.createObjectURL(
+        new Blob([file.bytes], {type: "image/svg+xml"}));
+      const image = element("img", {src: url,
+        alt: `Picture of ${this.sound.name}: waveform, level and shots`});
+      image.addEventListener("load", () => URL.revokeObjectURL(url));
+      byId("picture").append(image);
+    }
+  }
+
+  showFiles(all) {
+    byId("files").replaceChildren(...all.map(({part, path, bytes, encoding,
+      sample_rate_hz: rate}) => {
+      const file = this.made.files.find((one) => one.path === path);
+      const name = path.split("/").at(-1);
+      const button = element("button", {type: "button"}, `Save ${name}`);
+      button.addEventListener("click", () => save(name, file.bytes));
+      return element("li", {}, button, ` ${part}, ${bytes} bytes, ` +
+        `${rate} Hz, ${encoding}`);
+    }));
+  }
+
+  /** All that the program says of it, when it is wanted. */
+  async showReport() {
+    if (byId("report").open && this.sound) {
+      const {project, sound} = this;
+      const result = await project.engine.run(
+        [...project.wordsOf(sound, this.heardSettings()), "--dry-run"],
+        project.pathsOf(sound), "report");
+      byId("report-text").textContent = result ? result.out : "";
+    }
+  }
+}

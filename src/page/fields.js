@@ -1,0 +1,139 @@
+// What can be set, made from the program's own list of options: names, ranges,
+// words, defaults and meanings are told by `help --json`.
+
+/** A word of the command line for people: "fire-rate" is "Fire rate". */
+function inWords(name) {
+  const words = name.replaceAll("-", " ");
+  return words[0].toUpperCase() + words.slice(1);
+}
+
+function element(name, attributes = {}, ...children) {
+  const made = document.createElement(name);
+  for (const [key, value] of Object.entries(attributes)) {
+    if (value === true || value === false) {
+      made.toggleAttribute(key, value);
+    } else if (value !== null && value !== undefined) {
+      made.setAttribute(key, value);
+    }
+  }
+  made.append(...children);
+  return made;
+}
+
+function byId(id) {
+  return document.getElementById(id);
+}
+
+/** A range that a hand can slide over. */
+function isSlidable({least, most}) {
+  return least !== null && most !== null && most <= 1000;
+}
+
+/** Steps of a slider: a hundred or more, of a round size. */
+function stepOf({least, most, whole}) {
+  return whole ? 1 : 10 ** Math.floor(Math.log10((most - least) / 100));
+}
+
+class Field {
+  /**
+   * @param option As `help --json` tells it.
+   * @param prefix Of the elements' ids.
+   * @param onChange Called with its value, null for the default.
+   */
+  constructor(option, prefix, onChange) {
+    this.option = option;
+    this.onChange = onChange;
+    this.id = `${prefix}-${option.name}`;
+    this.input = this.makeInput();
+    this.slider = option.value && !option.words.length && isSlidable(option)
+      ? this.makeSlider()
+      : null;
+    const help = element("p", {class: "quiet", id: `${this.id}-help`},
+      option.meaning);
+    const label = element("label", {for: this.id}, inWords(option.name));
+    const row = element("div", {class: "row"},
+      ...(this.slider ? [this.slider] : []), this.input);
+    this.root = element("div", {class: option.value ? "field" : "field flag"},
+      label, row, help);
+  }
+
+  makeInput() {
+    const {option, id} = this;
+    const described = {id, "aria-describedby": `${id}-help`};
+    if (!option.value) {
+      const box = element("input", {...described, type: "checkbox"});
+      box.addEventListener("change", () =>
+        this.onChange(box.checked ? true : null));
+      return box;
+    }
+    if (option.words.length && option.least === null) {
+      const first = option.default && option.words.includes(option.default)
+        ? [] : [element("option", {value: ""}, "as the program chooses")];
+      const choice = element("select", described, ...first,
+        ...option.words.map((word) => element("option", {value: word}, word)));
+      choice.addEventListener("change", () => this.onChange(
+        choice.value === option.default ? null : choice.value || null));
+      return choice;
+    }
+    const text = element("input", {
+      ...described, type: "text", size: 10, autocomplete: "off",
+      placeholder: this.usual(),
+    });
+    text.addEventListener("change", () => this.onChange(text.value.trim() || null));
+    return text;
+  }
+
+  usual() {
+    const {default: usual} = this.option;
+    return usual && usual !== "0" ? usual : "";
+  }
+
+  makeSlider() {
+    const {least, most} = this.option;
+    const slider = element("input", {
+      type: "range", min: least, max: most, step: stepOf(this.option),
+      "aria-label": `${inWords(this.option.name)}, slider`,
+    });
+    slider.addEventListener("input", () => {
+      this.input.value = slider.value;
+      this.onChange(slider.value);
+    });
+    return slider;
+  }
+
+  /** Show a value, null for the default. */
+  show(value) {
+    const {input, slider, option} = this;
+    if (!option.value) {
+      input.checked = Boolean(value);
+    } else {
+      input.value = value ?? (input.tagName === "SELECT"
+        ? option.default ?? "" : "");
+    }
+    if (slider) {
+      const number = Number.parseFloat(value ?? option.default);
+      slider.value = Number.isFinite(number) ? number : option.least;
+    }
+    this.root.toggleAttribute("data-set", value !== null && value !== undefined);
+  }
+}
+
+/** The words of a command line for what is set. */
+function wordsOf(settings) {
+  return Object.entries(settings)
+    .filter(([, value]) => value !== null && value !== undefined)
+    .flatMap(([name, value]) => value === true
+      ? [`--${name}`]
+      : [`--${name}=${value}`]);
+}
+
+/** A word as a shell takes it. */
+function quoted(word) {
+  return /^[\w@%+=:,./-]+$/.test(word)
+    ? word
+    : `'${word.replaceAll("'", "'\\''")}'`;
+}
+
+function commandOf(words) {
+  return ["volleyweave", ...words].map(quoted).join(" ");
+}

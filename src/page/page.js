@@ -1,0 +1,209 @@
+// The page as a whole: opening recordings, the list of them, the lamp, undo.
+
+/** Say something where a screen reader hears it, too. */
+function say(text) {
+  byId("status").textContent = text;
+}
+
+/** Open files: recordings become sounds, board files boards. */
+async function open(project, files) {
+  const added = [];
+  const refused = [];
+  for (const [i, file] of files.entries()) {
+    say(`Opening ${i + 1} of ${files.length}: ${file.name}`);
+    const reason = await openOne(project, file, added);
+    if (reason) {
+      refused.push(`${file.name}: ${reason}`);
+    }
+  }
+  byId("refused").replaceChildren(...refused.map((text) =>
+    element("li", {}, text)));
+  byId("refused-box").hidden = !refused.length;
+  say(`${added.length} of ${files.length} opened.`);
+  return added;
+}
+
+/** Open one; says why it cannot be used, or null. */
+async function openOne(project, file, added) {
+  if (file.size === 0) {
+    return "it is empty";
+  }
+  if (file.size > BYTES_MOST) {
+    return "it is larger than 400 MB: cut the sound out of it first";
+  }
+  let bytes = null;
+  try {
+    bytes = new Uint8Array(await file.arrayBuffer());
+  } catch {
+    return "the browser cannot read it: copy it to this computer first";
+  }
+  if (/\.board\.ini$/i.test(file.name)) {
+    return addBoard(project, file.name, bytes);
+  }
+  const sound = project.add(file.name, bytes);
+  const result = await project.engine.run(
+    ["inspect", "--json", sound.name], [sound.name]);
+  const [report] = objectsOf(result);
+  if (!report?.error) {
+    sound.kind = report.shot?.kind ?? null;
+    added.push(sound);
+    return null;
+  }
+  const wav = await decodeByBrowser(bytes);
+  if (!wav) {
+    project.sounds = project.sounds.filter((one) => one !== sound);
+    project.engine.forget(sound.name);
+    return report.error.message;
+  }
+  project.engine.forget(sound.name);
+  sound.name = project.freeName(`${sound.name}.wav`);
+  sound.remark = "The browser has decoded this file: its decoder, not the " +
+    "program's, decides on what the first and last milliseconds hold.";
+  project.engine.put(sound.name, wav);
+  added.push(sound);
+  return null;
+}
+
+async function addBoard(project, name, bytes) {
+  const path = project.freeName(name);
+  project.engine.put(path, bytes);
+  const result = await project.engine.run(["boards", "--json", path], [path]);
+  if (result.status !== 0) {
+    return result.err;
+  }
+  project.remember();
+  project.boards.push({path, name});
+  project.board = path;
+  byId("board").append(element("option", {value: path}, name));
+  project.tell();
+  return null;
+}
+
+/** The list of sounds; one is chosen. */
+class SoundList {
+  constructor(project, onChoose) {
+    this.project = project;
+    this.onChoose = onChoose;
+    this.chosen = null;
+    project.onChange(() => this.show());
+  }
+
+  choose(sound) {
+    this.chosen = sound?.name ?? null;
+    this.show();
+    this.onChoose(sound ?? null);
+  }
+
+  show() {
+    const {project} = this;
+    byId("list").replaceChildren(...project.sounds.map((sound) => {
+      const button = element("button", {
+        type: "button",
+        "aria-current": sound.name === this.chosen ? "true" : null,
+      }, sound.name);
+      const remove = element("button",
+        {type: "button", class: "small", "aria-label": `Remove ${sound.name}`},
+        "Remove");
+      button.addEventListener("click", () => this.choose(sound));
+      remove.addEventListener("click", () => {
+        project.remove(sound);
+        this.choose(project.sounds[0]);
+      });
+      return element("li", {}, button, " ", sound.kind ?? "", " ", remove);
+    }));
+    byId("sounds").hidden = !project.sounds.length;
+    byId("undo").disabled = !project.steps.length;
+    byId("board").value = project.board;
+  }
+
+  /** The chosen sound as the project has it now. */
+  sound() {
+    return this.project.find(this.chosen) ?? null;
+  }
+}
+
+function listenToDrops(onFiles) {
+  const {body} = document;
+  body.addEventListener("dragover", (event) => {
+    event.preventDefault();
+    body.toggleAttribute("data-dragged", true);
+  });
+  body.addEventListener("dragleave", () =>
+    body.toggleAttribute("data-dragged", false));
+  body.addEventListener("drop", async (event) => {
+    event.preventDefault();
+    body.toggleAttribute("data-dragged", false);
+    onFiles(await filesDropped(event.dataTransfer));
+  });
+  for (const id of ["open-files", "open-folder"]) {
+    byId(id).addEventListener("change", async ({target}) => {
+      const files = [...target.files];
+      target.value = "";
+      onFiles(files);
+    });
+  }
+}
+
+// Flashes per second under reduced motion (WCAG 2.2, 2.3.1).
+const CALM_PER_S = 3;
+
+/** Let the lamp on the screen flash, once its caution was read. */
+function runLamp(bench) {
+  const calm = matchMedia("(prefers-reduced-motion: reduce)");
+  const calmLamp = new CalmLamp(CALM_PER_S);
+  const draw = () => {
+    const asked = byId("use-lamp").checked;
+    const lit = asked && bench.player.isLit(bench.player.playing?.onS ?? 0);
+    byId("lamp").dataset.on = String(
+      calm.matches ? calmLamp.isLit(lit, performance.now()) : lit);
+    if (asked) {
+      requestAnimationFrame(draw);
+    }
+  };
+  byId("use-lamp").addEventListener("change", draw);
+}
+
+async function start() {
+  const parts = await unpackStream(byId("stream").textContent.trim());
+  byId("stream").remove();
+  const engine = new Engine(parts);
+  const project = new Project(engine);
+  const [help] = objectsOf(await engine.run(["help", "--json"]));
+  const boards = objectsOf(await engine.run(["boards", "--json"]));
+  const bench = new Bench(project, help, new Player());
+  const list = new SoundList(project, (sound) => bench.choose(sound));
+  byId("board").append(...boards.map(({name}) =>
+    element("option", {value: name}, name)));
+  byId("board").addEventListener("change", ({target}) => {
+    project.remember();
+    project.board = target.value;
+    project.tell();
+  });
+  byId("undo").addEventListener("click", () => project.undo());
+  byId("cancel").addEventListener("click", () => {
+    engine.cancel();
+    say("Given up.");
+  });
+  project.onChange(() => {
+    bench.sound = list.sound();
+    bench.update();
+  });
+  const take = async (files) => {
+    const [first] = await open(project, files);
+    if (first) {
+      project.tell();
+      list.choose(first);
+    }
+  };
+  listenToDrops(take);
+  byId("demo").addEventListener("click", () =>
+    take([new File([parts.demo], "fog-knapper.wav")]));
+  runLamp(bench);
+  byId("starting").hidden = true;
+  byId("ready").hidden = false;
+}
+
+start().catch((error) => {
+  byId("starting").textContent =
+    `This browser cannot run the program: ${error.message}. Try a newer one.`;
+});

@@ -1,0 +1,77 @@
+// The program in a worker of its own: each command runs in a new instance, with
+// the files that it takes in memory.
+
+const takenIn = new Map();
+let module = null;
+
+/** All files below a folder, by their paths. */
+function filesBelow(fs, folder) {
+  return fs.readdir(folder).filter((name) => !/^\.\.?$/.test(name)).flatMap(
+    (name) => {
+      const path = `${folder}/${name}`;
+      return fs.isDir(fs.stat(path).mode) ? filesBelow(fs, path) : [path];
+    });
+}
+
+function makeFolders(fs, path) {
+  path.split("/").slice(0, -1).reduce((folder, name) => {
+    const below = `${folder}/${name}`;
+    if (!fs.analyzePath(below).exists) {
+      fs.mkdir(below);
+    }
+    return below;
+  }, ".");
+}
+
+async function runProgram(args, paths) {
+  const out = [];
+  const err = [];
+  const made = await volleyweave({
+    instantiateWasm(imports, done) {
+      WebAssembly.instantiate(module, imports).then(done);
+      return {};
+    },
+    print: (line) => out.push(line),
+    printErr: (line) => err.push(line),
+  });
+  const {FS} = made;
+  FS.mkdir("/bench");
+  FS.chdir("/bench");
+  for (const path of paths) {
+    makeFolders(FS, path);
+    FS.writeFile(path, takenIn.get(path), {canOwn: true});
+  }
+  const before = new Set(filesBelow(FS, "/bench"));
+  let status = 0;
+  try {
+    status = made.callMain(args);
+  } catch (error) {
+    if (error.name !== "ExitStatus") {
+      throw error;
+    }
+    status = error.status;
+  }
+  const files = filesBelow(FS, "/bench")
+    .filter((path) => !before.has(path))
+    .map((path) => ({
+      path: path.slice("/bench/".length), bytes: FS.readFile(path)}));
+  return {status, out: out.join("\n"), err: err.join("\n"), files};
+}
+
+self.onmessage = async ({data}) => {
+  if (data.module) {
+    module = data.module;
+  } else if (data.put) {
+    takenIn.set(data.put, data.bytes);
+  } else if (data.forget) {
+    takenIn.delete(data.forget);
+  } else {
+    try {
+      const result = await runProgram(data.args, data.paths);
+      self.postMessage({id: data.id, result},
+        result.files.map(({bytes}) => bytes.buffer));
+    } catch (error) {
+      self.postMessage({id: data.id, error: String(error)});
+    }
+  }
+};
