@@ -3,7 +3,8 @@
 
 /** What the page holds packed: texts and bytes by their names. */
 async function unpackStream(base64) {
-  const packed = Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
+  const packed = Uint8Array.from(
+    atob(base64), (letter) => letter.charCodeAt(0));
   const stream = new Blob([packed]).stream()
     .pipeThrough(new DecompressionStream("gzip"));
   const bytes = new Uint8Array(await new Response(stream).arrayBuffer());
@@ -69,7 +70,8 @@ class Engine {
   run(args, paths = [], key = null) {
     return new Promise((resolve, reject) => {
       const job = {id: ++this.n, args, paths, key, resolve, reject};
-      for (const other of this.waiting.filter((one) => key && one.key === key)) {
+      const old = this.waiting.filter((one) => key && one.key === key);
+      for (const other of old) {
         other.resolve(null);
       }
       this.waiting = this.waiting.filter((one) => !key || one.key !== key);

@@ -1,3 +1,4 @@
+/* global fflate */
 // Files dropped on the page or chosen, and files saved from it.
 
 // What is larger is not even read: no recording of a sound is (chosen here).

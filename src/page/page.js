@@ -6,7 +6,7 @@ function say(text) {
 }
 
 /** Open files: recordings become sounds, board files boards. */
-async function open(project, files) {
+async function openAll(project, files) {
   const added = [];
   const refused = [];
   for (const [i, file] of files.entries()) {
@@ -189,7 +189,7 @@ async function start() {
     bench.update();
   });
   const take = async (files) => {
-    const [first] = await open(project, files);
+    const [first] = await openAll(project, files);
     if (first) {
       project.tell();
       list.choose(first);

@@ -87,7 +87,8 @@ class Player {
     source.connect(this.volume);
     source.start(this.next);
     const lengthS = (to - from) / rateHz;
-    this.sources.push({source, name, fromS: this.next, toS: this.next + lengthS});
+    this.sources.push(
+      {source, name, fromS: this.next, toS: this.next + lengthS});
     this.next += lengthS + gapS;
   }
 

@@ -53,7 +53,7 @@ class Project {
 
   /** A file name that no other sound has, and that a command line can hold. */
   freeName(name) {
-    const clean = name.replaceAll(/[\\/\u0000-\u001F\u007F]/g, "_")
+    const clean = name.replaceAll(/[\\/\p{Cc}]/gu, "_")
       .replace(/^[-.]+/, "") || "recording";
     const dot = clean.lastIndexOf(".");
     const [stem, ending] = dot > 0
