@@ -147,50 +147,12 @@ make_family(const Work* work, Report* report, VwFamily* family) {
   return st;
 }
 
-/// Why no family was made, where what was asked or the kind that it is said to
-/// have may be the reason; NULL: the status tells.
-static char*
-reason_of(const Work* work, VwStatus status) {
-  const VwFamilyOptions* const family = &work->settings->family;
-  const VwShotFacts* const     facts = &work->inputs[0].facts;
-  const double                 speaker_hz = family->level.speaker_hz;
-  if (status == VW_NO_STEADY_RATE) {
-    return text_format("its shots follow each other at no even rate: "
-                       "give a --fire-rate, at which they are laid "
-                       "down anew, or say what it is with --as");
-  }
-  if (status == VW_CYCLE_TOO_LONG && facts->kind == VW_KIND_RAPID_FIRE &&
-      work->n_inputs == 1U && family->fire_rate_per_s == 0.0 &&
-      family->buffer_frames > 1U) {
-    return text_format("no loop of whole shots fits the buffer of %u frames "
-                       "within %g ms and the longest cycle: "
-                       "--fire-rate %.2f/s lays its shots anew, exactly",
-                       family->buffer_frames,
-                       1000.0 * VW_MISFIT_MOST_S,
-                       facts->rapid_per_s);
-  }
-  if (speaker_hz > 0.0 && (status == VW_SILENT || status == VW_BAD_OPTION)) {
-    return text_format(
-      status == VW_SILENT
-        ? "nothing of it lies above the speaker's corner of %.4g Hz: give a "
-          "lower --speaker, or none"
-        : "a speaker's corner of %.4g Hz is above 0.45 of the sample rate: "
-          "give a lower corner, or a higher --sample-rate",
-      speaker_hz);
-  }
-  return NULL;
-}
-
 static void
 fail_family(const Work* work, Report* report, VwStatus status) {
-  char* const reason = reason_of(work, status);
-  if (reason) {
-    report->status = status;
-    report->message = reason;
-    say(work->inputs[0].path, "%s", reason);
-  } else {
-    fail(report, work->inputs[0].path, status);
-  }
+  report->status = status;
+  report->message = report_message(
+    &work->settings->family, &work->inputs[0].facts, work->n_inputs, status);
+  say(work->inputs[0].path, "%s", report->message ? report->message : "failed");
 }
 
 /// Whether all files are small enough for the board. False, and said, where

@@ -23,7 +23,6 @@ static void
 keep_figures(const VwFamily*    family,
              const VwPackTakes* takes,
              VwPackSound*       sound) {
-  sound->facts = takes->facts[0];
   sound->n_own_shots = takes->turns.n_written;
   for (size_t i = 0; i < sound->n_own_shots; ++i) {
     sound->own_shots[i] = takes->turns.written[i];
@@ -198,6 +197,8 @@ make(const VwPack* pack, size_t index, Made* made) {
                                turns->n ? turns->used : takes.facts,
                                turns->n ? turns->n_written : takes.n_takes,
                                &options};
+    // Of a sound that cannot be made they tell why.
+    sound->facts = takes.facts[0];
     st = vw_family_measure(&wish, &family, loudest ? curve : NULL);
   }
   if (!st) {

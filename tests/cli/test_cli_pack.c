@@ -439,6 +439,21 @@ sound_named(const char* lines, const char* name) {
   return NULL;
 }
 
+// Whole buffers that no loop of rapid fire fits: the rate at which its shots
+// are laid anew is named, as `loop` names it.
+static void
+test_buffer(void** state) {
+  (void)state;
+  const char* const why = "--fire-rate 12.50/s lays its shots anew, exactly";
+  wav_file_write(
+    &(WavFile){.path = "r.wav", .fill = FILL_RAPID, .seconds = 2.0});
+  put("r.ini", "[sound r]\ntake = r.wav\nmake = loop\n");
+  assert_true(holds("\"$VOLLEYWEAVE\" boards wav-44k-mono | sed "
+                    "'s/^buffer =.*/buffer = 65536/' >big.board.ini"));
+  expect("loop -q --board ./big.board.ini r.wav", 1, NULL, why);
+  expect("pack -q --board ./big.board.ini r.ini", 1, NULL, why);
+}
+
 static void
 put_poor_takes(void) {
   wav_file_write(
@@ -739,6 +754,7 @@ main(int argc, char** argv) {
     TEST(test_deliver_list),
     TEST(test_read_only),
     TEST(test_boards),
+    TEST(test_buffer),
     TEST(test_same_bytes),
     TEST(test_warnings_as_of_loop),
     TEST(test_warnings_in_short),

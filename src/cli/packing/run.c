@@ -5,6 +5,7 @@
 
 #include "cli/message/message.h"
 #include "cli/prop/prop.h"
+#include "cli/report/report.h"
 #include "store/store.h"
 
 #include <math.h>
@@ -179,7 +180,12 @@ pack_run_say_failures(const PackRun* run) {
         sound->subject
           ? text_format("[sound %s] %s", sound->wish->name, sound->subject)
           : text_format("[sound %s]", sound->wish->name);
-      say_status(subject ? subject : sound->wish->name, sound->status);
+      char* const message = report_message(
+        &sound->options, &sound->facts, sound->wish->n_takes, sound->status);
+      say(subject ? subject : sound->wish->name,
+          "%s",
+          message ? message : "failed");
+      free(message);
       free(subject);
     }
     n_failed += sound->status ? 1U : 0U;

@@ -138,7 +138,8 @@ report_on(const PackRun*     run,
   }
   if (sound->status) {
     made->inputs[0].status = sound->status;
-    made->report.message = status_message(sound->status);
+    made->report.message = report_message(
+      &sound->options, &sound->facts, sound->wish->n_takes, sound->status);
     return true;
   }
   return report_warn(&made->report);

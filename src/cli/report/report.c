@@ -3,8 +3,53 @@
 #include "cli/message/figures.h"
 #include "cli/report/sections.h"
 #include "container/container.h"
+#include "join/join.h"
 
 #include <stdlib.h>
+
+/// Why nothing was made, where what was asked or the kind that it is said to
+/// have may be the reason; NULL: the status tells.
+static char*
+reason_of(const VwFamilyOptions* wish,
+          const VwShotFacts*     facts,
+          size_t                 n_takes,
+          VwStatus               status) {
+  const double speaker_hz = wish->level.speaker_hz;
+  if (status == VW_NO_STEADY_RATE) {
+    return text_format("its shots follow each other at no even rate: "
+                       "give a --fire-rate, at which they are laid "
+                       "down anew, or say what it is with --as");
+  }
+  if (status == VW_CYCLE_TOO_LONG && facts->kind == VW_KIND_RAPID_FIRE &&
+      n_takes == 1U && wish->fire_rate_per_s == 0.0 &&
+      wish->buffer_frames > 1U) {
+    return text_format("no loop of whole shots fits the buffer of %u frames "
+                       "within %g ms and the longest cycle: "
+                       "--fire-rate %.2f/s lays its shots anew, exactly",
+                       wish->buffer_frames,
+                       1000.0 * VW_MISFIT_MOST_S,
+                       facts->rapid_per_s);
+  }
+  if (speaker_hz > 0.0 && (status == VW_SILENT || status == VW_BAD_OPTION)) {
+    return text_format(
+      status == VW_SILENT
+        ? "nothing of it lies above the speaker's corner of %.4g Hz: give a "
+          "lower --speaker, or none"
+        : "a speaker's corner of %.4g Hz is above 0.45 of the sample rate: "
+          "give a lower corner, or a higher --sample-rate",
+      speaker_hz);
+  }
+  return NULL;
+}
+
+char*
+report_message(const VwFamilyOptions* wish,
+               const VwShotFacts*     facts,
+               size_t                 n_takes,
+               VwStatus               status) {
+  char* const reason = reason_of(wish, facts, n_takes, status);
+  return reason ? reason : status_message(status);
+}
 
 static Figures*
 takes_of(const Report* report) {

@@ -59,6 +59,13 @@ typedef struct {
   char*           message; ///< "fault: remedy" where it failed. Owned.
 } Report;
 
+/// Why no family was made of takes, and what helps, as far as what was asked or
+/// heard tells; else as the status has it. To be freed; NULL without memory.
+char* report_message(const VwFamilyOptions* wish,
+                     const VwShotFacts*     facts,
+                     size_t                 n_takes,
+                     VwStatus               status);
+
 /// Derive the warnings from the facts of a report without a fault, unless that
 /// was done. False without memory.
 bool report_warn(Report* report);
