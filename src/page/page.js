@@ -122,6 +122,24 @@ class SoundList {
   }
 }
 
+/** One screen at a time, and a button for each. */
+function makeScreens() {
+  const screens = [...document.querySelectorAll("[data-screen]")];
+  const show = (shown) => {
+    screens.forEach((screen, i) => {
+      screen.hidden = screen !== shown;
+      const {children} = byId("screens");
+      children[i].toggleAttribute("aria-current", screen === shown);
+    });
+  };
+  byId("screens").append(...screens.map((screen) => {
+    const button = element("button", {type: "button"}, screen.dataset.screen);
+    button.addEventListener("click", () => show(screen));
+    return button;
+  }));
+  show(screens[0]);
+}
+
 function listenToDrops(onFiles) {
   const {body} = document;
   body.addEventListener("dragover", (event) => {
@@ -199,6 +217,7 @@ async function start() {
   byId("demo").addEventListener("click", () =>
     take([new File([parts.demo], "fog-knapper.wav")]));
   runLamp(bench);
+  makeScreens();
   byId("starting").hidden = true;
   byId("ready").hidden = false;
 }
