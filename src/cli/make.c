@@ -248,8 +248,10 @@ fail_split(const Work* work, Report* report, VwStatus status) {
   report->status = status;
   report->message =
     text_format("it is one sustained sound, in which no shots start: use "
-                "`volleyweave convert` or `volleyweave loop`, or say what it "
-                "is with --as several-shots");
+                "`volleyweave convert` or `volleyweave loop`, or %s",
+                work->settings->family.find.has_kind
+                  ? "leave --as out"
+                  : "say what it is with --as several-shots");
   say(path, "%s", report->message ? report->message : "failed");
   return false;
 }

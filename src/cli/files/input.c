@@ -39,17 +39,22 @@ stretch_message(const VwFindOptions* options, const VwReadFault* fault) {
 }
 
 static char*
-pick_message(const Input* input, unsigned pick) {
+pick_message(const Input* input, const VwFindOptions* finding) {
   const unsigned n = input->facts.shots_in_take;
+  const bool     told = finding->has_kind && finding->kind != VW_KIND_SHOT &&
+                    finding->kind != VW_KIND_SUSTAINED;
   return n > 1U
            ? text_format("--pick %u, but it holds %u shots: pick one of 1 to "
                          "%u",
-                         pick,
+                         finding->pick,
                          n,
                          n)
+         : told
+           ? text_format("--pick %u, but it holds 1 shot: leave --pick out",
+                         finding->pick)
            : text_format("--pick %u, but it holds 1 shot (%s): leave --pick "
                          "out, or give --as several-shots",
-                         pick,
+                         finding->pick,
                          vw_kind_name(input->facts.kind));
 }
 
@@ -90,7 +95,7 @@ message_for(const Input*       input,
     case VW_BAD_STRETCH:
       return stretch_message(&settings->family.find, fault);
     case VW_BAD_PICK:
-      return pick_message(input, settings->family.find.pick);
+      return pick_message(input, &settings->family.find);
     case VW_BAD_START:
       return start_message(&input->facts, settings->family.find.start_ms);
     case VW_NOT_REGULAR:

@@ -15,20 +15,33 @@ reason_of(const VwFamilyOptions* wish,
           size_t                 n_takes,
           VwStatus               status) {
   const double speaker_hz = wish->level.speaker_hz;
+  const bool   rapid = facts->kind == VW_KIND_RAPID_FIRE;
   if (status == VW_NO_STEADY_RATE) {
     return text_format("its shots follow each other at no even rate: "
                        "give a --fire-rate, at which they are laid "
-                       "down anew, or say what it is with --as");
+                       "down anew, or %s",
+                       wish->find.has_kind ? "another --as"
+                                           : "say what it is with --as");
   }
-  if (status == VW_CYCLE_TOO_LONG && facts->kind == VW_KIND_RAPID_FIRE &&
-      n_takes == 1U && wish->fire_rate_per_s == 0.0 &&
-      wish->buffer_frames > 1U) {
-    return text_format("no loop of whole shots fits the buffer of %u frames "
-                       "within %g ms and the longest cycle: "
-                       "--fire-rate %.2f/s lays its shots anew, exactly",
-                       wish->buffer_frames,
-                       1000.0 * VW_MISFIT_MOST_S,
-                       facts->rapid_per_s);
+  if (status == VW_NOT_JOINED && wish->find.has_kind) {
+    return text_format("takes for run-in and ring-out lead over to a hum or "
+                       "to rapid fire, and shots are laid down: leave them %s",
+                       rapid ? "or the fire rate out"
+                             : "out, or say --as sustained or --as "
+                               "rapid-fire instead");
+  }
+  if (status == VW_CYCLE_TOO_LONG && rapid && n_takes == 1U &&
+      wish->fire_rate_per_s == 0.0) {
+    return wish->buffer_frames > 1U
+             ? text_format("no loop of whole shots fits the buffer of %u "
+                           "frames within %g ms and the longest cycle: "
+                           "--fire-rate %.2f/s lays its shots anew, exactly",
+                           wish->buffer_frames,
+                           1000.0 * VW_MISFIT_MOST_S,
+                           facts->rapid_per_s)
+             : text_format("no whole number of its shots makes a loop within "
+                           "the longest cycle: a --fire-rate lays them down "
+                           "anew");
   }
   if (speaker_hz > 0.0 && (status == VW_SILENT || status == VW_BAD_OPTION)) {
     return text_format(
