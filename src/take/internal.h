@@ -184,7 +184,7 @@ typedef struct {
 } VwHeardTake;
 
 /**
- * The period at 12 to 32 per second in which a sound's rises recur, as a line
+ * The period at 6 to 32 per second in which a sound's rises recur, as a line
  * of one event, the first; `n` is 0 if they do not.
  */
 VwRapidFire vw_comb_find(const VwOnsets* onsets);

@@ -24,7 +24,7 @@
 // much of its worth: a multiple may be as good.
 #define COMB_SHORTEST 31U
 #define COMB_LONGEST 286U
-#define COMB_FAST 83U
+#define COMB_FAST 170U
 #define COMB_SLOWER 0.8
 #define COMB_MOST_DB 8.0
 #define COMB_LEAST 0.2
