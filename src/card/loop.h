@@ -113,8 +113,8 @@ typedef struct {
   double  fire_rate_per_s; ///< NaN without.
   double  jitter_ms;       ///< NaN if it is not known.
   double  silence_ms;      ///< From the last sound to the first, over the seam.
-  double  rest_ms;         ///< Near silence over the seam of rapid fire that
-                           ///< rests there; 0: it does not.
+  double  rest_ms;         ///< Near silence over the seam of shots that
+                           ///< rest there; 0: they do not.
   double heard_gap_ms;   ///< A board's gap that its even shots do not hide; 0:
                          ///< none.
   double offset;         ///< Its mean.

@@ -38,7 +38,7 @@
 #define AWAY_S 0.01
 #define AWAY_RATIO 0.00316
 
-// Rapid fire rests over the seam if its shots are so many periods apart there,
+// Fire rests over the seam if its shots are so many periods apart there,
 // and what is near silence is half a period longer than any within: 20 dB below
 // the peak; or 10 dB if they are farther apart than a shot that is too faint
 // for an event explains (chosen here).
@@ -182,13 +182,38 @@ rests_at(const VwSound* loop, double db, double period, VwLoopFacts* facts) {
   return over - (double)rests.within >= REST_LONGER * period;
 }
 
-/// Judge whether rapid fire rests over the seam, which that of a loop does not,
-/// in silence or in a floor of noise.
+/// Shots and their period: of rapid fire by its line, of several shots the
+/// longest from one to the next. False if there are none.
+static bool
+find_shots(const VwSound* loop, const VwEvents* events, VwRateFound* found) {
+  const VwEvent* const first = events->events;
+  const size_t         n = events->n_events;
+  double               longest = 0.0;
+  if (!vw_rate_of_events(loop, events, found)) {
+    return true;
+  }
+  if (events->kind != VW_KIND_SEVERAL_SHOTS || n < 2U) {
+    return false;
+  }
+  for (size_t i = 1; i < n; ++i) {
+    longest =
+      fmax(longest, (double)(first[i].start_frame - first[i - 1U].start_frame));
+  }
+  found->shots = n;
+  found->fire_rate_per_s = loop->rate_hz / longest;
+  found->first_s = (double)first->start_frame / loop->rate_hz;
+  found->left_s =
+    (double)(loop->n_frames - first[n - 1U].start_frame) / loop->rate_hz;
+  return true;
+}
+
+/// Judge whether fire rests over the seam, which that of a loop does not, in
+/// silence or in a floor of noise.
 static void
 judge_rest(const VwSound* loop, const VwEvents* events, VwLoopFacts* facts) {
   VwRateFound found = {0};
   if (facts->flaws[VW_FLAW_PADDING].there ||
-      vw_rate_of_events(loop, events, &found)) {
+      !find_shots(loop, events, &found)) {
     return;
   }
   const double period = loop->rate_hz / found.fire_rate_per_s;
