@@ -19,8 +19,14 @@ function figure(number, decimals, unit) {
     : NONE;
 }
 
-/** What a report tells, in the order of the work; what is not there is left
- * out. */
+/** Names and texts into a list; what is not there is left out. */
+function listFacts(list, facts) {
+  list.replaceChildren(...facts.filter(([, text]) => text && text !== NONE)
+    .flatMap(([name, text]) =>
+      [element("dt", {}, name), element("dd", {}, text)]));
+}
+
+/** What a report tells, in the order of the work. */
 function factsOf(report) {
   const {shot, loop, level, lamp} = report;
   return [
@@ -37,7 +43,7 @@ function factsOf(report) {
     ["Limited by", figure(level?.limiting_db, 1, "dB")],
     ["Lamp", lamp ? `${figure(lamp.pulse_hz, 2, "flashes per\u00a0s")}, ` +
       `${figure(lamp.on_ms, 0, "ms")} on` : null],
-  ].filter(([, text]) => text && text !== NONE);
+  ];
 }
 
 /** What the rapid trigger plays, from the files of a report; or null. */
@@ -99,20 +105,9 @@ class Bench {
 
   makeFields(help) {
     const {options} = help.commands.find(({name}) => name === "loop");
-    const fields = [];
-    for (const [title, names] of Object.entries(benchGroups)) {
-      const group = element("details", {class: "group", open: !fields.length},
-        element("summary", {}, title));
-      for (const name of names) {
-        const option = options.find((one) => one.name === name);
-        const field = new Field(option, "set", (value) =>
-          this.project.set(this.sound, name, value));
-        group.append(field.root);
-        fields.push(field);
-      }
-      byId("fields").append(group);
-    }
-    return fields;
+    return makeGroups(byId("fields"), benchGroups, (name) =>
+      new Field(options.find((one) => one.name === name), "set", (value) =>
+        this.project.set(this.sound, name, value)));
   }
 
   pull(held, playing) {
@@ -180,12 +175,12 @@ class Bench {
     const files = result.files.filter(({path}) =>
       all.some((one) => one.path === path));
     const before = this.made;
-    this.made = {report, files, playing: playingOf(report, files)};
+    this.made = {
+      report, files, all: result.files, playing: playingOf(report, files)};
     this.made.comparedGain = this.gainOver(before);
     byId("bench-error").hidden = true;
     byId("made").hidden = false;
-    byId("facts").replaceChildren(...factsOf(report).flatMap(([name, text]) =>
-      [element("dt", {}, name), element("dd", {}, text)]));
+    listFacts(byId("facts"), factsOf(report));
     byId("warnings").replaceChildren(...(report.warnings ?? []).map((text) =>
       element("li", {}, text)));
     byId("warnings-box").hidden = !report.warnings?.length;
@@ -208,6 +203,13 @@ class Bench {
       : Math.min(1, 10 ** ((this.loudness - here) / 20));
   }
 
+  /** Give what was just made to the program again; the paths. */
+  putMade() {
+    this.made.all.forEach(({path, bytes}) =>
+      this.project.engine.put(path, bytes));
+    return this.made.all.map(({path}) => path);
+  }
+
   fail(message) {
     this.made = null;
     byId("made").hidden = true;
@@ -218,12 +220,8 @@ class Bench {
   showPicture(file) {
     byId("picture").replaceChildren();
     if (file) {
-      const url = URL.createObjectURL(
-        new Blob([file.bytes], {type: "image/svg+xml"}));
-      const image = element("img", {src: url,
-        alt: `Picture of ${this.sound.name}: waveform, level and shots`});
-      image.addEventListener("load", () => URL.revokeObjectURL(url));
-      byId("picture").append(image);
+      byId("picture").append(pictureOf(file.bytes,
+        `Picture of ${this.sound.name}: waveform, level and shots`));
     }
   }
 
@@ -232,10 +230,8 @@ class Bench {
       sample_rate_hz: rate}) => {
       const file = this.made.files.find((one) => one.path === path);
       const name = path.split("/").at(-1);
-      const button = element("button", {type: "button"}, `Save ${name}`);
-      button.addEventListener("click", () => save(name, file.bytes));
-      return element("li", {}, button, ` ${part}, ${bytes} bytes, ` +
-        `${rate} Hz, ${encoding}`);
+      return element("li", {}, saveButton(name, file.bytes),
+        ` ${part}, ${bytes} bytes, ${rate} Hz, ${encoding}`);
     }));
   }
 

@@ -131,6 +131,13 @@ class Engine {
   }
 }
 
+/** Why a command failed, or null. */
+function faultOf(result) {
+  const said = objectsOf(result)[0]?.error?.message;
+  return said ?? (result.out ? null
+    : result.err.replace(/^volleyweave: /, "").replaceAll(/\s+/g, " "));
+}
+
 /** The objects that a command printed as JSON, one a line. */
 function objectsOf(result) {
   return result.out.split("\n").filter((line) => line.startsWith("{"))

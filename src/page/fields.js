@@ -3,8 +3,13 @@
 
 /** A word of the command line for people: "fire-rate" is "Fire rate". */
 function inWords(name) {
-  const words = name.replaceAll("-", " ");
+  const words = name.replaceAll("-", " ").replace(/\bled/, "LED");
   return words[0].toUpperCase() + words.slice(1);
+}
+
+/** What the program says, as a sentence. */
+function sentence(text) {
+  return `${text[0].toUpperCase()}${text.slice(1)}.`;
 }
 
 function element(name, attributes = {}, ...children) {
@@ -25,8 +30,9 @@ function byId(id) {
 }
 
 /** A range that a hand can slide over. */
-function isSlidable({least, most}) {
-  return least !== null && most !== null && most <= 1000;
+function isSlidable({least, most, default: usual}) {
+  return least !== null && most !== null && most <= 1000 &&
+    /^[\d.]*$/.test(usual ?? "");
 }
 
 /** Steps of a slider: a hundred or more, of a round size. */
@@ -85,7 +91,7 @@ class Field {
 
   usual() {
     const {default: usual} = this.option;
-    return usual && usual !== "0" ? usual : "";
+    return usual && usual !== "0" && !usual.startsWith("nan") ? usual : "";
   }
 
   makeSlider() {
@@ -116,6 +122,16 @@ class Field {
     }
     this.root.toggleAttribute("data-set", value !== null && value !== undefined);
   }
+}
+
+/** Fields in groups that open, the first at once: {title: names}. */
+function makeGroups(root, groups, fieldOf) {
+  return Object.entries(groups).flatMap(([title, names], i) => {
+    const fields = names.map(fieldOf);
+    root.append(element("details", {class: "group", open: !i},
+      element("summary", {}, title), ...fields.map((field) => field.root)));
+    return fields;
+  });
 }
 
 /** The words of a command line for what is set. */

@@ -63,8 +63,9 @@ async function filesDropped(transfer) {
   const entries = [...transfer.items].map((item) => item.webkitGetAsEntry?.());
   const below = async (entry) => {
     if (entry.isFile) {
-      return [await new Promise((resolve, reject) =>
-        entry.file(resolve, reject))];
+      const file = await new Promise((resolve, reject) =>
+        entry.file(resolve, reject));
+      return [Object.assign(file, {place: entry.fullPath.slice(1)})];
     }
     const reader = entry.createReader();
     const found = [];
@@ -82,6 +83,22 @@ async function filesDropped(transfer) {
     : [...transfer.files];
 }
 
+/** A file's bytes; throws what a person can do about one that has none. */
+async function bytesOf(file) {
+  if (file.size === 0) {
+    throw new Error("it is empty");
+  }
+  if (file.size > BYTES_MOST) {
+    throw new Error("it is larger than 400 MB: cut the sound out of it first");
+  }
+  try {
+    return new Uint8Array(await file.arrayBuffer());
+  } catch {
+    throw new Error(
+      "the browser cannot read it: copy it to this computer first");
+  }
+}
+
 /** Hand a file to the person. */
 function save(name, bytes, type = "application/octet-stream") {
   const url = URL.createObjectURL(new Blob([bytes], {type}));
@@ -90,6 +107,20 @@ function save(name, bytes, type = "application/octet-stream") {
   link.click();
   link.remove();
   setTimeout(() => URL.revokeObjectURL(url), 10000);
+}
+
+function saveButton(name, bytes) {
+  const button = element("button", {type: "button"}, `Save ${name}`);
+  button.addEventListener("click", () => save(name, bytes));
+  return button;
+}
+
+/** A picture that the program drew. */
+function pictureOf(bytes, alt) {
+  const url = URL.createObjectURL(new Blob([bytes], {type: "image/svg+xml"}));
+  const image = element("img", {src: url, alt});
+  image.addEventListener("load", () => URL.revokeObjectURL(url));
+  return image;
 }
 
 /** Hand over several files as one ZIP, unpacked as they are. */

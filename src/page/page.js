@@ -25,17 +25,11 @@ async function openAll(project, files) {
 
 /** Open one; says why it cannot be used, or null. */
 async function openOne(project, file, added) {
-  if (file.size === 0) {
-    return "it is empty";
-  }
-  if (file.size > BYTES_MOST) {
-    return "it is larger than 400 MB: cut the sound out of it first";
-  }
   let bytes = null;
   try {
-    bytes = new Uint8Array(await file.arrayBuffer());
-  } catch {
-    return "the browser cannot read it: copy it to this computer first";
+    bytes = await bytesOf(file);
+  } catch ({message}) {
+    return message;
   }
   if (/\.board\.ini$/i.test(file.name)) {
     return addBoard(project, file.name, bytes);
@@ -131,6 +125,7 @@ function makeScreens() {
       const {children} = byId("screens");
       children[i].toggleAttribute("aria-current", screen === shown);
     });
+    shown.dispatchEvent(new Event("shown"));
   };
   byId("screens").append(...screens.map((screen) => {
     const button = element("button", {type: "button"}, screen.dataset.screen);
@@ -213,7 +208,11 @@ async function start() {
       list.choose(first);
     }
   };
-  listenToDrops(take);
+  new LampScreen(project, help, bench);
+  new Rehearsal(project, help, bench);
+  const check = new CheckScreen(project, help);
+  listenToDrops((files) =>
+    check.isShown() ? check.take(files) : take(files));
   byId("demo").addEventListener("click", () =>
     take([new File([parts.demo], "fog-knapper.wav")]));
   runLamp(bench);

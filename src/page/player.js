@@ -19,6 +19,7 @@ const FILL_MS = 50;
  * @property stops Whether the board falls silent at the release.
  * @property rateHz Of its frames.
  * @property shotsPerS Of its rapid fire; 0: none.
+ * @property lit When the lamp is lit, if that was worked out already.
  * Each piece is {channels, from, to}, in frames.
  */
 
@@ -125,10 +126,18 @@ class Player {
   /** Whether a shot began less than `onS` ago, as it is heard. */
   isLit(onS) {
     const {playing, to} = this;
-    if (!playing?.shotsPerS || !to) {
+    if (!to || !playing) {
       return false;
     }
     const atS = to.currentTime - (to.outputLatency || to.baseLatency || 0);
+    if (playing.lit) {
+      const intoS = atS - this.startS;
+      return this.isSounding() && playing.lit.some(
+        ({on_s: fromS, off_s: toS}) => fromS <= intoS && intoS < toS);
+    }
+    if (!playing.shotsPerS) {
+      return false;
+    }
     const now = this.sources.find(({fromS, toS, name}) =>
       name !== "end" && fromS <= atS && atS < toS);
     return Boolean(now) && (atS - now.fromS) % (1 / playing.shotsPerS) < onS;

@@ -1,0 +1,236 @@
+// Files that others made, or that were made here: what is wrong with them, and
+// loops mended.
+
+/** Words of the program, with its commands set apart. */
+function withCommands(text) {
+  return text.split("`").map((part, i) =>
+    i % 2 ? element("code", {}, part) : part);
+}
+
+/** What `check` measured of a loop, played on. */
+function loopFacts(loop) {
+  return [
+    ["Kind", loop.kind],
+    ["Length", figure(loop.length_ms, 1, "ms")],
+    ["Form", `${loop.sample_rate_hz}\u00a0Hz, ${loop.channels} ` +
+      (loop.channels === 1 ? "channel" : "channels")],
+    ["Shots", loop.shots && String(loop.shots)],
+    ["Fire rate", figure(loop.fire_rate_per_s, 3, "per\u00a0s")],
+    ["Seam", figure(loop.seam_step_times, 2, "times the step within") +
+      `, ${figure(loop.seam_slope_times, 2, "times its slope")}` +
+      `, ${figure(loop.seam_residual_times, 2, "times its prediction error")}`],
+    ["Silence there", figure(loop.silence_ms, 1, "ms")],
+    ["Loudness", figure(loop.loudness_lufs, 1, "LUFS")],
+    ["True peak", figure(loop.true_peak_dbtp, 1, "dBTP")],
+  ];
+}
+
+/** What `check` found of files for a board. */
+function cardFacts({files_total: nFiles, bytes, bytes_on_card: onCard,
+  capacity_bytes: room}) {
+  return [
+    ["Files", String(nFiles)],
+    ["Size", `${bytes}\u00a0bytes, ${onCard} on the card`],
+    ["The board's room", figure(room, 0, "bytes")],
+  ];
+}
+
+/** Where a fault is: its file, if it has one of its own, and its time. */
+function placeOf(fault, report) {
+  const rateHz = report.loop?.sample_rate_hz;
+  const file = fault.path && fault.path !== report.path
+    ? [fault.path.split("/").slice(1).join("/")] : [];
+  const time = rateHz && fault.from_frame !== null
+    ? [`${figure(1000 * fault.from_frame / rateHz, 1, "ms")} to ` +
+      figure(1000 * fault.to_frame / rateHz, 1, "ms")] : [];
+  return [...file, ...time].map((text) => `${text}: `).join("");
+}
+
+function faultList(title, faults, report) {
+  return faults.length
+    ? [element("h4", {}, title), element("ul", {}, ...faults.map((fault) =>
+      element("li", {}, placeOf(fault, report), ...withCommands(fault.fault),
+        element("span", {class: "remedy"}, ...withCommands(fault.remedy)))))]
+    : [];
+}
+
+class CheckScreen {
+  constructor(project, help) {
+    this.project = project;
+    this.paths = [];
+    this.refused = [];
+    this.settings = {};
+    this.nDrops = 0;
+    const {options} = help.commands.find(({name}) => name === "check");
+    const gap = new Field(options.find(({name}) => name === "gap"), "check",
+      (value) => {
+        this.settings.gap = value;
+        gap.show(value);
+        this.run();
+      });
+    gap.show(null);
+    byId("check-fields").append(gap.root);
+    byId("check-screen").addEventListener("shown", () => this.showBoards());
+    byId("check-board").addEventListener("change", () => this.run());
+    for (const id of ["check-files", "check-folder"]) {
+      byId(id).addEventListener("change", ({target}) => {
+        const files = [...target.files];
+        target.value = "";
+        this.take(files);
+      });
+    }
+  }
+
+  isShown() {
+    return !byId("check-screen").hidden;
+  }
+
+  /** The boards that are known by now. */
+  showBoards() {
+    const select = byId("check-board");
+    const {value} = select;
+    select.replaceChildren(
+      element("option", {value: ""}, "any board: are they good loops"),
+      ...[...byId("board").options].slice(1).map((one) => one.cloneNode(true)));
+    select.value = value;
+  }
+
+  /** Check these files in place of those before. */
+  async take(files) {
+    const {project} = this;
+    this.paths.forEach((path) => project.engine.forget(path));
+    this.paths = [];
+    this.refused = [];
+    // Nothing that still runs may meet another file of the same name.
+    const folder = `check${++this.nDrops}`;
+    for (const file of files) {
+      const name = file.place || file.webkitRelativePath || file.name;
+      try {
+        const bytes = await bytesOf(file);
+        const fault = /\.board\.ini$/i.test(name)
+          ? await addBoard(project, file.name, bytes)
+          : this.put(`${folder}/${name}`, bytes);
+        this.refused.push(...fault ? [`${name}: ${fault}`] : []);
+      } catch ({message}) {
+        this.refused.push(`${name}: ${message}`);
+      }
+    }
+    this.showBoards();
+    this.run();
+  }
+
+  put(path, bytes) {
+    this.project.engine.put(path, bytes);
+    this.paths.push(path);
+    return null;
+  }
+
+  /** What is checked by one command each: files, and a board's folders. */
+  subjects() {
+    const shown = this.paths.filter((path) => !/\/\.[^/]*$/.test(path));
+    return byId("check-board").value
+      ? [...new Set(shown.map((path) => path.split("/").slice(0, 2).join("/")))]
+      : shown;
+  }
+
+  async run() {
+    this.turn = {};
+    const {turn} = this;
+    const subjects = this.subjects();
+    byId("checked").replaceChildren(...this.refused.map((text) =>
+      element("p", {class: "note"}, text)));
+    for (const [i, path] of subjects.entries()) {
+      say(`Checking ${i + 1} of ${subjects.length}`);
+      const result = await this.check(path, this.paths);
+      if (turn !== this.turn || !result) {
+        return;
+      }
+      byId("checked").append(this.sectionOf(path, result));
+    }
+    say(subjects.length ? `${subjects.length} checked.` : "");
+    document.dispatchEvent(new CustomEvent("checked"));
+  }
+
+  /** Check one; a program that ends with a fault is one, too. */
+  async check(path, paths, board = byId("check-board").value) {
+    const plot = paths.includes(path) ? ["--plot=check.svg"] : [];
+    const boards = this.project.boards.map((one) => one.path);
+    const words = wordsOf({board: board || null, gap: this.settings.gap});
+    try {
+      return await this.project.engine.run(
+        ["check", "--json", ...plot, ...words, path], [...paths, ...boards]);
+    } catch ({message}) {
+      return {out: "", err: `the program ended with a fault (${message})`,
+        files: []};
+    }
+  }
+
+  /** What is shown of one. */
+  sectionOf(path, result) {
+    const name = path.split("/").slice(1).join("/");
+    const section = element("section", {class: "checked"},
+      element("h3", {}, name));
+    const fault = faultOf(result);
+    if (fault) {
+      section.append(element("p", {class: "note"}, fault));
+      return section;
+    }
+    const [report] = objectsOf(result);
+    section.append(...this.partsOf(name, report, result));
+    const {faults, warnings} = report;
+    if ([...faults, ...warnings].some(({remedy}) => /`.* mend`/.test(remedy))) {
+      const button = element("button", {type: "button"}, "Mend it");
+      button.addEventListener("click", () => this.mend(path, section, button));
+      section.append(element("p", {}, button));
+    }
+    return section;
+  }
+
+  /** Verdict, faults, figures and picture. */
+  partsOf(name, report, result) {
+    const {faults, warnings, loop} = report;
+    const facts = element("dl", {class: "facts"});
+    listFacts(facts, loop ? loopFacts(loop) : cardFacts(report));
+    const picture = result.files.find(({path}) => path === "check.svg");
+    return [
+      ...faults.length ? [] : [element("p", {},
+        warnings.length ? "No fault, but a warning." : "No fault found.")],
+      ...faultList("Faults", faults, report),
+      ...faultList("Warnings", warnings, report),
+      facts,
+      ...picture ? [element("div", {class: "picture"}, pictureOf(picture.bytes,
+        `Picture of ${name}, with its faults marked`))] : [],
+    ];
+  }
+
+  /** Mend a loop, and check the copy. */
+  async mend(path, section, button) {
+    button.disabled = true;
+    const {engine} = this.project;
+    const result = await engine.run(["mend", "--json",
+      ...wordsOf(this.settings), path], [path]).catch(
+      ({message}) => ({out: "", err: message, files: []}));
+    if (!result) {
+      return;
+    }
+    const [report] = objectsOf(result);
+    const file = result.files.find((one) =>
+      one.path === report?.files?.[0]?.path);
+    const fault = faultOf(result);
+    if (fault || !file) {
+      section.append(element("p", {class: "note", role: "alert"},
+        fault ?? "It cannot be mended."));
+      return;
+    }
+    engine.put(file.path, file.bytes);
+    const after = await this.check(file.path, [file.path], "");
+    const name = file.path.split("/").at(-1);
+    section.append(element("h4", {tabindex: -1}, `Mended: ${name}`),
+      element("ul", {}, ...report.mended.map(({what}) =>
+        element("li", {}, what))),
+      element("p", {}, saveButton(name, file.bytes)),
+      ...this.partsOf(name, objectsOf(after)[0], after));
+    say(`${name} is mended.`);
+    document.dispatchEvent(new CustomEvent("mended"));
+  }
+}
