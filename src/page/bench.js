@@ -149,6 +149,7 @@ class Bench {
     const words = project.wordsOf(sound, this.heardSettings());
     byId("command").textContent = commandOf(words);
     byId("bench").setAttribute("aria-busy", "true");
+    this.asked = words;
     try {
       const plot = sound.make === "split" ? [] : ["--plot=picture.svg"];
       const result = await project.engine.run(
@@ -156,19 +157,23 @@ class Bench {
         project.pathsOf(sound), "bench");
       if (result && sound === this.sound) {
         await this.show(result);
+      } else if (this.asked === words) {
+        this.fail("This was given up: a change of a setting makes it anew.");
       }
     } catch (error) {
       this.fail(`The program ended with a fault (${error.message}): ` +
         "the recording may be too long for this browser.");
     }
-    byId("bench").setAttribute("aria-busy", "false");
+    if (this.asked === words) {
+      byId("bench").setAttribute("aria-busy", "false");
+    }
   }
 
   async show(result) {
     const reports = objectsOf(result);
     const [report] = reports;
     if (!report || report.error) {
-      this.fail(report?.error.message ?? result.err);
+      this.fail(report?.error.message ?? complaintOf(result));
       return;
     }
     const all = reports.flatMap(({files}) => files ?? []);

@@ -143,3 +143,8 @@ function objectsOf(result) {
   return result.out.split("\n").filter((line) => line.startsWith("{"))
     .map((line) => JSON.parse(line));
 }
+
+/** What a command says that failed without an object, as one sentence. */
+function complaintOf(result) {
+  return result.err.replace(/^volleyweave: /, "").replaceAll(/\s+/g, " ");
+}

@@ -63,7 +63,7 @@ async function addBoard(project, name, bytes) {
   project.engine.put(path, bytes);
   const result = await project.engine.run(["boards", "--json", path], [path]);
   if (result.status !== 0) {
-    return result.err;
+    return complaintOf(result);
   }
   project.remember();
   project.boards.push({path, name});
