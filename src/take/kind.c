@@ -46,6 +46,10 @@
 #define FUSED_RANGE 0.35
 #define MULTIPLES 6U
 
+// Shots that ring on under the next are hardly told one by one: if their rises
+// make a comb, and their power jumps, it is no surer that they are none.
+#define COMB_DOUBT 0.2
+
 // Weak shots are looked for where such a part of the events is on a line, and
 // such a part of its places filled.
 #define NEAR_ON_LINE 0.7
@@ -421,12 +425,14 @@ vw_kind_judge(const VwHeardTake* heard, VwEvents* events) {
   const double even = even_margin(events);
   const double struck = struck_margin(heard, events);
   const bool   trembles = even > 0.0 && struck <= 0.0;
+  const bool   combed = isfinite(heard->comb_s) && struck > 0.0;
+  const double least = combed ? -COMB_DOUBT : -1.0;
   // The first that holds is the kind; what is left is a shot.
   const struct {
     VwKind kind;
     double margin;
   } judged[] = {
-    {VW_KIND_RAPID_FIRE, fmin(even, struck)},
+    {VW_KIND_RAPID_FIRE, fmax(fmin(even, struck), least)},
     {VW_KIND_SUSTAINED, sustained_margin(curve, events, loudest, trembles)},
     {VW_KIND_SEVERAL_SHOTS, several_margin(heard, events, loudest)},
     {VW_KIND_SHOT, 1.0}};
