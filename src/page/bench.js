@@ -101,6 +101,11 @@ class Bench {
       project.tell();
     });
     byId("report").addEventListener("toggle", () => this.showReport());
+    byId("shown").addEventListener("change", () => this.showPicture());
+    this.picture = new TakePicture((fromS, toS) => {
+      project.set(this.sound, "from", `${fromS.toFixed(3)}s`);
+      project.set(this.sound, "to", `${toS.toFixed(3)}s`);
+    });
   }
 
   makeFields(help) {
@@ -188,10 +193,13 @@ class Bench {
     listFacts(byId("facts"), factsOf(report));
     byId("warnings").replaceChildren(...(report.warnings ?? []).map((text) =>
       element("li", {}, text)));
+    hint(this.fields.find(({option}) => option.name === "fire-rate"),
+      report.loop?.fire_rate_per_s);
     byId("warnings-box").hidden = !report.warnings?.length;
     byId("trigger-rapid").hidden = !this.made.playing;
     byId("trigger-single").hidden = !this.made.playing?.single;
-    this.showPicture(result.files.find(({path}) => path === "picture.svg"));
+    this.made.picture = bytesAt(result, "picture.svg");
+    await this.showPicture();
     this.showFiles(all);
     this.showReport();
     document.dispatchEvent(new CustomEvent("made"));
@@ -222,11 +230,49 @@ class Bench {
     byId("bench-error").textContent = message;
   }
 
-  showPicture(file) {
-    byId("picture").replaceChildren();
-    if (file) {
-      byId("picture").append(pictureOf(file.bytes,
-        `Picture of ${this.sound.name}: waveform, level and shots`));
+  /** The picture that is asked for, and the shots to choose from. */
+  async showPicture() {
+    const {project, sound} = this;
+    const ofTake = byId("shown").querySelector(":checked").value === "take";
+    if (!ofTake) {
+      this.picture.show(this.made?.picture, `What was made of ${sound.name}: ` +
+        "waveform, level and shots", false);
+    }
+    const take = await this.inspect(sound);
+    if (take && sound === this.sound) {
+      showPlaces(take.places, sound.settings.pick ?? null, (pick) =>
+        project.set(sound, "pick", pick));
+      if (ofTake) {
+        this.picture.show(take.picture,
+          `The recording ${sound.name}: waveform, level and shots`, true);
+        this.markStretch();
+      }
+    }
+  }
+
+  /** What is found in a take, asked once. */
+  async inspect({name, settings: {as}}) {
+    const key = `${name} ${as}`;
+    if (this.take?.key !== key) {
+      const result = await this.project.engine.run(
+        ["inspect", "--json", "--plot=take.svg", ...wordsOf({as}), name],
+        [name], "take");
+      this.take = result && {
+        key,
+        places: objectsOf(result)[0]?.shot?.places,
+        picture: bytesAt(result, "take.svg"),
+      };
+    }
+    return this.take;
+  }
+
+  markStretch() {
+    const {from, to} = this.sound.settings;
+    if (this.picture.axis && (from || to)) {
+      const {fromS, toS} = this.picture.axis;
+      const seconds = (text, usual) => Number.isFinite(parseFloat(text))
+        ? parseFloat(text) / (/ms$/.test(text) ? 1000 : 1) : usual;
+      this.picture.mark(seconds(from, fromS), seconds(to, toS));
     }
   }
 

@@ -148,3 +148,8 @@ function objectsOf(result) {
 function complaintOf(result) {
   return result.err.replace(/^volleyweave: /, "").replaceAll(/\s+/g, " ");
 }
+
+/** What a command wrote to a path, or null. */
+function bytesAt(result, path) {
+  return result.files.find((file) => file.path === path)?.bytes ?? null;
+}

@@ -134,6 +134,14 @@ function makeGroups(root, groups, fieldOf) {
   });
 }
 
+/** Show what the program chose for a field that is not set. */
+function hint(field, value) {
+  if (field.input.value === "" && typeof value === "number") {
+    field.input.placeholder = String(Number(value.toFixed(2)));
+    field.slider.value = value;
+  }
+}
+
 /** The words of a command line for what is set. */
 function wordsOf(settings) {
   return Object.entries(settings)

@@ -193,6 +193,13 @@ async function start() {
     project.tell();
   });
   byId("undo").addEventListener("click", () => project.undo());
+  document.addEventListener("keydown", (event) => {
+    const typing = event.target.matches("input[type=text]");
+    if ((event.ctrlKey || event.metaKey) && event.key === "z" && !typing) {
+      event.preventDefault();
+      project.undo();
+    }
+  });
   byId("cancel").addEventListener("click", () => {
     engine.cancel();
     say("Given up.");

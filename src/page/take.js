@@ -1,0 +1,91 @@
+// The picture of a sound: what was made of it, or the take that it comes from,
+// in which a stretch is marked by dragging and a shot chosen.
+
+/** Where the first panel with an axis of time lies, in parts of the picture. */
+function timeAxisOf(svg) {
+  const panel = /<g [^>]*data-from-s[^>]*>/.exec(svg)?.[0];
+  const number = (name) =>
+    Number(new RegExp(`${name}="([^"]*)"`).exec(panel)[1]);
+  const width = Number(/viewBox="0 0 ([\d.]+)/.exec(svg)?.[1]);
+  return panel ? {
+    left: number("data-x") / width,
+    width: number("data-width") / width,
+    fromS: number("data-from-s"),
+    toS: number("data-to-s"),
+  } : null;
+}
+
+class TakePicture {
+  /** @param onStretch Called with the stretch's two ends in seconds. */
+  constructor(onStretch) {
+    this.box = byId("picture");
+    this.band = element("div", {id: "stretch", hidden: true});
+    this.axis = null;
+    this.fromS = null;
+    this.box.addEventListener("pointerdown", (event) => {
+      if (this.axis && event.button === 0) {
+        event.preventDefault();
+        this.box.setPointerCapture(event.pointerId);
+        this.fromS = this.timeAt(event);
+      }
+    });
+    this.box.addEventListener("pointermove", (event) => {
+      if (this.fromS !== null) {
+        this.mark(this.fromS, this.timeAt(event));
+      }
+    });
+    this.box.addEventListener("pointerup", (event) => {
+      const ends = [this.fromS, this.timeAt(event)].sort((a, b) => a - b);
+      if (this.fromS !== null && ends[1] - ends[0] > 0.005) {
+        onStretch(...ends);
+      }
+      this.fromS = null;
+    });
+  }
+
+  timeAt(event) {
+    const {left, width, fromS, toS} = this.axis ?? {};
+    const box = this.box.getBoundingClientRect();
+    const part = ((event.clientX - box.left) / box.width - left) / width;
+    return fromS + Math.min(1, Math.max(0, part)) * (toS - fromS);
+  }
+
+  mark(oneS, otherS) {
+    const {left, width, fromS, toS} = this.axis;
+    const place = (atS) => left + width * (atS - fromS) / (toS - fromS);
+    const [from, to] = [place(oneS), place(otherS)].sort((a, b) => a - b);
+    this.band.hidden = false;
+    this.band.style.left = `${100 * from}%`;
+    this.band.style.width = `${100 * (to - from)}%`;
+  }
+
+  /**
+   * Show a picture.
+   *
+   * @param bytes The SVG, or null for none.
+   * @param isTake Whether a stretch can be marked in it.
+   */
+  show(bytes, what, isTake) {
+    this.axis = null;
+    this.band.hidden = true;
+    this.box.classList.toggle("take", isTake);
+    this.box.replaceChildren();
+    if (bytes) {
+      const image = pictureOf(bytes, what);
+      image.draggable = false;
+      this.axis = isTake ? timeAxisOf(new TextDecoder().decode(bytes)) : null;
+      this.box.append(image, this.band);
+    }
+  }
+}
+
+/** The shots of a take as buttons that choose one. */
+function showPlaces(places, picked, onPick) {
+  byId("places").replaceChildren(...(places ?? []).map(({start_ms: ms}, i) => {
+    const button = element("button", {
+      type: "button", "aria-pressed": String(picked === String(i + 1)),
+    }, `Shot ${i + 1} at ${(ms / 1000).toFixed(2)}\u00a0s`);
+    button.addEventListener("click", () => onPick(String(i + 1)));
+    return button;
+  }));
+}
