@@ -86,6 +86,37 @@ is_row(const json_t* told, const Option* option, size_t command) {
            (option->words != NULL);
 }
 
+// How many words are told of some options, each spelled once, and the default.
+static const struct {
+  const char* option;
+  size_t      n_words;
+  const char* usual;
+} told_words[] = {{"led", 7U, "red"},
+                  {"as", 4U, NULL},
+                  {"part", 5U, NULL},
+                  {"loudness", 2U, "loudest"}};
+
+/// Whether an option's words and default are told as above, if they are there.
+static bool
+has_told_words(const json_t* option) {
+  const char* const name = json_string_value(value_at(option, "name"));
+  const char* const usual = json_string_value(value_at(option, "default"));
+  bool              ok = true;
+  for (size_t i = 0; i < sizeof(told_words) / sizeof(*told_words); ++i) {
+    if (!strcmp(name, told_words[i].option)) {
+      const char* const wanted = told_words[i].usual;
+      const size_t      n = json_array_size(value_at(option, "words"));
+      ok &=
+        check_that(n == told_words[i].n_words, "--%s: %zu words", name, n) &
+        check_that(usual && wanted ? !strcmp(usual, wanted) : usual == wanted,
+                   "--%s: default %s",
+                   name,
+                   usual ? usual : "none");
+    }
+  }
+  return ok;
+}
+
 /// Whether a command tells programs its options, all of them.
 static bool
 is_told(const json_t* told, size_t command) {
@@ -96,10 +127,12 @@ is_told(const json_t* told, size_t command) {
   for (size_t i = 0; i < n_options; ++i) {
     const Option* const option = &option_table[i];
     if (option->commands & bit) {
-      ok &= check_that(is_row(json_array_get(options, n++), option, command),
-                       "%s --%s",
-                       names[command],
-                       option->name);
+      const json_t* const told_as = json_array_get(options, n++);
+      ok &=
+        check_that(is_row(told_as, option, command) && has_told_words(told_as),
+                   "%s --%s",
+                   names[command],
+                   option->name);
     }
   }
   return ok && n == json_array_size(options);

@@ -45,13 +45,26 @@ meaning_of(const Option* option, const CommandName* command) {
   return option->meaning;
 }
 
-/// How many words an option has; a second word for a value is not told.
+/// Whether a word is another one without its hyphens, or the same.
+static bool
+is_spelling_of(const char* word, const char* other) {
+  for (; *other && (*word == *other || *other == '-'); ++other) {
+    word += *word == *other;
+  }
+  return !*word && !*other;
+}
+
+/// How many words an option has; a second spelling of one is not told.
 static size_t
 count_words(const Option* option) {
   size_t n = 0;
-  while (option->words && option->words[n].word &&
-         choice_word(option->words, option->words[n].value) ==
-           option->words[n].word) {
+  while (option->words && option->words[n].word) {
+    const char* const word = option->words[n].word;
+    const char* const first =
+      choice_word(option->words, option->words[n].value);
+    if (first != word && is_spelling_of(word, first)) {
+      break;
+    }
     ++n;
   }
   return n;
@@ -156,7 +169,9 @@ figures_of_option(const Option* option, const CommandName* command) {
   figures_set(of, "value", option->argument);
   figures_set_made(of, "meaning", meaning_text(option, command));
   figures_set(of, "example", option->example);
-  figures_set(of, "default", *usual ? usual : NULL);
+  // Where the words are told without a default, each is something said.
+  const bool has_usual = *usual && !strstr(option->meaning, "{words}");
+  figures_set(of, "default", has_usual ? usual : NULL);
   figures_set(of, "least", has_range ? option->range.least : (double)NAN);
   figures_set(of, "most", has_range ? option->range.most : (double)NAN);
   figures_set(of, "unit", quantity.unit_name);
