@@ -172,7 +172,8 @@ class CheckScreen {
       element("h3", {}, name));
     const fault = faultOf(result);
     if (fault) {
-      section.append(element("p", {class: "note"}, fault));
+      section.append(element("p", {class: "note"},
+        fault.replaceAll(`${path.split("/")[0]}/`, "")));
       return section;
     }
     const [report] = objectsOf(result);
