@@ -65,11 +65,12 @@ class Engine {
    * @param paths The files that it takes, as they were put.
    * @param key A newer command of the same key takes the place of one that
    * still waits, which then gives null.
+   * @param onLine Called with each line that it says on its way.
    * @return A promise of {status, out, err, files: [{path, bytes}]}.
    */
-  run(args, paths = [], key = null) {
+  run(args, paths = [], key = null, onLine = null) {
     return new Promise((resolve, reject) => {
-      const job = {id: ++this.n, args, paths, key, resolve, reject};
+      const job = {id: ++this.n, args, paths, key, onLine, resolve, reject};
       const old = this.waiting.filter((one) => key && one.key === key);
       for (const other of old) {
         other.resolve(null);
@@ -88,9 +89,13 @@ class Engine {
     }
   }
 
-  finish({id, result, error}) {
+  finish({id, line, result, error}) {
     const job = this.running;
     if (job?.id !== id) {
+      return;
+    }
+    if (line !== undefined) {
+      job.onLine?.(line);
       return;
     }
     if (error) {

@@ -5,16 +5,26 @@ function say(text) {
   byId("status").textContent = text;
 }
 
-/** Open files: recordings become sounds, board files boards. */
-async function openAll(project, files) {
+/** Open files: recordings become sounds, board files boards, prop files set
+ * what is made of them. */
+async function openAll(project, dropped) {
   const added = [];
   const refused = [];
+  const files = await withUnzipped(dropped, refused);
+  const isProp = ({name}) => /(?<!\.board)\.ini$/i.test(name);
   for (const [i, file] of files.entries()) {
     say(`Opening ${i + 1} of ${files.length}: ${file.name}`);
-    const reason = await openOne(project, file, added);
+    const n = added.length;
+    const reason = isProp(file) ? null : await openOne(project, file, added);
     if (reason) {
       refused.push(`${file.name}: ${reason}`);
+    } else if (added.length > n) {
+      added.at(-1).dropped = file.name;
     }
+  }
+  for (const file of files.filter(isProp)) {
+    refused.push(...openProp(project, await file.text(), added)
+      .map((reason) => `${file.name}: ${reason}`));
   }
   byId("refused").replaceChildren(...refused.map((text) =>
     element("li", {}, text)));
@@ -40,6 +50,7 @@ async function openOne(project, file, added) {
   const [report] = objectsOf(result);
   if (!report?.error) {
     sound.kind = report.shot?.kind ?? null;
+    sound.shots = report.shot?.shots_in_take ?? 0;
     added.push(sound);
     return null;
   }
@@ -59,7 +70,8 @@ async function openOne(project, file, added) {
 }
 
 async function addBoard(project, name, bytes) {
-  const path = project.freeName(name);
+  // Neither blanks nor commas stand in a prop file's list of boards.
+  const path = project.freeName(name.replaceAll(/[\s,]/g, "_"));
   project.engine.put(path, bytes);
   const result = await project.engine.run(["boards", "--json", path], [path]);
   if (result.status !== 0) {
@@ -182,6 +194,7 @@ async function start() {
   const engine = new Engine(parts);
   const project = new Project(engine);
   const [help] = objectsOf(await engine.run(["help", "--json"]));
+  project.help = help;
   const boards = objectsOf(await engine.run(["boards", "--json"]));
   const bench = new Bench(project, help, new Player());
   const list = new SoundList(project, (sound) => bench.choose(sound));
@@ -210,8 +223,8 @@ async function start() {
   });
   const take = async (files) => {
     const [first] = await openAll(project, files);
+    project.tell();
     if (first) {
-      project.tell();
       list.choose(first);
     }
   };
@@ -222,6 +235,7 @@ async function start() {
     check.isShown() ? check.take(files) : take(files));
   byId("demo").addEventListener("click", () =>
     take([new File([parts.demo], "fog-knapper.wav")]));
+  new Prop(project);
   runLamp(bench);
   makeScreens();
   byId("starting").hidden = true;

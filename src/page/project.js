@@ -11,6 +11,7 @@ class Project {
     this.sounds = [];
     this.boards = [];
     this.board = "";
+    this.prop = {name: "", boards: [], options: {}, rest: []};
     this.steps = [];
     this.lastField = null;
     this.lastMs = -Infinity;
@@ -33,7 +34,7 @@ class Project {
     this.lastField = field;
     this.lastMs = nowMs;
     if (!same) {
-      this.steps.push(JSON.stringify([this.board, this.sounds]));
+      this.steps.push(JSON.stringify([this.board, this.prop, this.sounds]));
       this.steps = this.steps.slice(-STEPS_MOST);
     }
   }
@@ -41,7 +42,7 @@ class Project {
   undo() {
     const step = this.steps.pop();
     if (step) {
-      [this.board, this.sounds] = JSON.parse(step);
+      [this.board, this.prop, this.sounds] = JSON.parse(step);
       this.lastField = null;
       this.tell();
     }
@@ -88,6 +89,13 @@ class Project {
     } else {
       sound.settings[option] = value;
     }
+    this.tell();
+  }
+
+  /** Change something of one part of a sound in the prop, its slot say. */
+  setPart(sound, key, change) {
+    this.remember(`${sound.name} part ${key}`);
+    sound.parts = {...sound.parts, [key]: {...sound.parts?.[key], ...change}};
     this.tell();
   }
 

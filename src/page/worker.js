@@ -23,7 +23,7 @@ function makeFolders(fs, path) {
   }, ".");
 }
 
-async function runProgram(args, paths) {
+async function runProgram(args, paths, onLine) {
   const out = [];
   const err = [];
   const made = await volleyweave({
@@ -32,7 +32,10 @@ async function runProgram(args, paths) {
       return {};
     },
     print: (line) => out.push(line),
-    printErr: (line) => err.push(line),
+    printErr: (line) => {
+      err.push(line);
+      onLine(line);
+    },
   });
   const {FS} = made;
   FS.mkdir("/bench");
@@ -67,7 +70,8 @@ self.onmessage = async ({data}) => {
     takenIn.delete(data.forget);
   } else {
     try {
-      const result = await runProgram(data.args, data.paths);
+      const result = await runProgram(data.args, data.paths,
+        (line) => self.postMessage({id: data.id, line}));
       self.postMessage({id: data.id, result},
         result.files.map(({bytes}) => bytes.buffer));
     } catch (error) {

@@ -1,0 +1,365 @@
+// A whole prop: every sound that is open, packed for its boards together, and
+// the bench sheet of it.
+
+const propTitles = ["In", "Sound", "Kind", "Made", "Fire rate", "Slot",
+  "Loudness", "Bytes", "Files", "Warnings"];
+const sheetTitles = ["Slot", "Sound", "A tap", "Held", "Fire rate", "Lamp",
+  "Wire"];
+
+function headOf(titles) {
+  return element("thead", {}, element("tr", {}, ...titles.map((title) =>
+    element("th", {scope: "col"}, title))));
+}
+
+/** What a trigger does on a tap and as long as it is held. */
+function tapAndHold({make, loop, board}) {
+  if (make !== "loop") {
+    const what = {shot: "one shot", burst: "the burst"}[make] ?? "the sound";
+    return [what, `${what}, once`];
+  }
+  const sounds = loop.fire_rate_per_s ? "rapid fire" : "the sound, on and on";
+  const {repeat, release} = board;
+  if (repeat === "three-files") {
+    return ["run-in and ring-out", `${sounds}; rings out when let go`];
+  }
+  if (release === "stops") {
+    return ["as long as it is held", `${sounds}; silent when let go`];
+  }
+  return loop.shots
+    ? [loop.shots > 1 ? `${loop.shots} shots` : "one shot",
+      `${sounds}; the last round is finished`]
+    : ["the sound", `${sounds}; finishes when let go`];
+}
+
+function lampOf({lamp}) {
+  return lamp
+    ? `${figure(lamp.on_ms, 0, "ms")} on, ` +
+      `${figure(lamp.pulse_hz, 2, "per\u00a0s")}`
+    : "";
+}
+
+/** One line of the table: what is set for a part of a sound, what came of it. */
+class PropRow {
+  constructor(project, row, id) {
+    this.project = project;
+    this.row = row;
+    const input = (name, attributes) => element("input", {
+      id: `prop-${name}-${id}`, autocomplete: "off", ...attributes});
+    const listen = (made, act) => made.addEventListener("change", act);
+    this.on = input("in", {type: "checkbox"});
+    listen(this.on, () => this.setPart({off: !this.on.checked}));
+    this.slot = input("slot", {type: "text", inputmode: "numeric"});
+    listen(this.slot, () =>
+      this.setPart({slot: this.slot.value.trim() || undefined}));
+    this.rate = row.key === "loop" ? input("rate", {type: "text"}) : null;
+    if (this.rate) {
+      listen(this.rate, () => project.set(this.row.sound, "fire-rate",
+        this.rate.value.trim() || null));
+    }
+    this.make = row.isFirst ? byId("make").cloneNode(true) : null;
+    if (this.make) {
+      this.make.id = `prop-make-${id}`;
+      listen(this.make, () => {
+        project.remember();
+        this.row.sound.make = this.make.value;
+        project.tell();
+      });
+    }
+    this.name = element("th", {scope: "row"});
+    this.cells = Object.fromEntries(propTitles.map((title) =>
+      [title, element("td")]));
+    const {cells} = this;
+    cells.In.append(this.on);
+    cells.Slot.append(this.slot);
+    cells.Made.append(this.make ?? "");
+    cells.Loudness.className = "number";
+    cells.Bytes.className = "number";
+    this.heard = element("span");
+    cells["Fire rate"].append(this.rate ?? "", " ", this.heard);
+    this.root = element("tr", {}, ...propTitles.map((title) =>
+      title === "Sound" ? this.name : cells[title]));
+  }
+
+  setPart(change) {
+    this.project.setPart(this.row.sound, this.row.key, change);
+  }
+
+  show(row, report) {
+    const {cells} = this;
+    this.row = row;
+    this.root.toggleAttribute("data-off", Boolean(row.off));
+    this.name.textContent = row.name;
+    this.on.checked = !row.off;
+    this.slot.value = row.slot ?? "";
+    this.slot.placeholder = report?.slot ?? "";
+    cells.Kind.textContent = row.sound.kind ?? NONE;
+    if (this.make) {
+      this.make.value = row.sound.make;
+    } else {
+      cells.Made.textContent = {loop: "rapid fire"}[row.makes] ?? row.makes;
+    }
+    if (this.rate) {
+      this.rate.value = row.sound.settings["fire-rate"] ?? "";
+    }
+    const named = {In: this.on, Slot: this.slot, Made: this.make,
+      "Fire rate": this.rate};
+    for (const [title, field] of Object.entries(named)) {
+      field?.setAttribute("aria-label", `${title}: ${row.name}`);
+    }
+    this.showReport(report);
+  }
+
+  showReport(report) {
+    const {cells} = this;
+    const files = report?.files ?? [];
+    const {burst_loudness_lufs: burst, shot_loudness_lufs: shot} =
+      report?.level ?? {};
+    this.heard.textContent = report?.loop
+      ? figure(report.loop.fire_rate_per_s, 2, "per\u00a0s")
+      : "";
+    cells.Loudness.textContent = figure(burst ?? shot, 1, "LUFS");
+    cells.Bytes.textContent = files.length
+      ? String(files.reduce((sum, {bytes}) => sum + bytes, 0))
+      : NONE;
+    const listOf = (texts) => texts.length
+      ? element("ul", {}, ...texts.map((text) => element("li", {}, text)))
+      : NONE;
+    cells.Files.replaceChildren(listOf(files.map((file) =>
+      `${file.path.split("/").at(-1)}, ${file.sample_rate_hz}\u00a0Hz`)));
+    const warnings = report?.warnings ?? [];
+    cells.Warnings.replaceChildren(report?.error
+      ? element("strong", {}, `Failed: ${report.error.message}`)
+      : warnings.length
+        ? element("details", {},
+          element("summary", {}, String(warnings.length)), listOf(warnings))
+        : NONE);
+  }
+}
+
+class Prop {
+  constructor(project) {
+    this.project = project;
+    this.rows = [];
+    this.made = null;
+    const set = (change) => {
+      project.remember("prop");
+      Object.assign(project.prop, change);
+      project.tell();
+    };
+    const pack = project.help.commands.find(({name}) => name === "pack");
+    this.fields = ["loudness", "loud-as", "limiting-max", "speaker",
+      "all-reach", "fit"].map((name) => new Field(
+      pack.options.find((option) => option.name === name), "prop", (value) => {
+        const options = {...project.prop.options, [name]: value};
+        if (value === null) {
+          delete options[name];
+        }
+        set({options});
+      }));
+    byId("prop-fields").append(...this.fields.map(({root}) => root));
+    byId("prop-name").addEventListener("change", ({target}) =>
+      set({name: target.value.trim()}));
+    byId("prop-boards").addEventListener("change", () => set({
+      boards: [...byId("prop-boards").querySelectorAll(":checked")]
+        .map(({value}) => value)}));
+    byId("prop-make").addEventListener("click", () => this.make());
+    byId("prop-cancel").addEventListener("click", () =>
+      project.engine.cancel());
+    byId("prop-shown").addEventListener("change", () => this.showMade());
+    byId("prop-save-pack").addEventListener("click", () =>
+      saveZip(`${this.fileName()}.pack.zip`, this.made.files));
+    byId("prop-save").addEventListener("click", () => this.save());
+    byId("prop-print").addEventListener("click", () => print());
+    project.onChange(() => this.show());
+  }
+
+  fileName() {
+    return sectionName(this.project.prop.name || "prop")
+      .replaceAll(/[\\/:*?<>|]/g, "_");
+  }
+
+  /** The prop file with the takes, to be opened again. */
+  save() {
+    const {engine, sounds, boards} = this.project;
+    const bytesOf = (path) => ({path, bytes: engine.inputs.get(path)});
+    saveZip(`${this.fileName()}.prop.zip`, [
+      {path: "prop.ini",
+        bytes: new TextEncoder().encode(propText(this.project))},
+      ...sounds.map(({name}) => bytesOf(name)),
+      ...boards.map(({path}) => bytesOf(path))]);
+  }
+
+  async make() {
+    const {project} = this;
+    const {engine, prop, sounds, boards} = project;
+    if (!boardsOf(project).length) {
+      this.fail("Choose the board that is to play it.");
+      return;
+    }
+    const text = propText(project);
+    const flags = Object.entries(prop.options)
+      .filter(([, value]) => value === true).map(([name]) => `--${name}`);
+    engine.put("prop.ini", new TextEncoder().encode(text));
+    this.fail(null);
+    this.setBusy(true);
+    try {
+      const result = await engine.run(
+        ["pack", "--json", ...flags, "prop.ini"],
+        ["prop.ini", ...sounds.map(({name}) => name),
+          ...boards.map(({path}) => path)],
+        "pack", (line) => this.showProgress(line));
+      this.take(result, text);
+    } catch (error) {
+      this.fail(`The program ended with a fault (${error.message}): the ` +
+        "recordings may be too long for this browser.");
+    }
+    this.setBusy(false);
+    this.show();
+  }
+
+  setBusy(isBusy) {
+    byId("prop-make").disabled = isBusy;
+    byId("prop-cancel").hidden = !isBusy;
+    byId("prop-progress").hidden = !isBusy;
+    byId("prop-progress").removeAttribute("value");
+    byId("prop-at").textContent = "";
+    if (isBusy) {
+      say("Making the pack.");
+    }
+  }
+
+  showProgress(line) {
+    const [, at, of, name] = /(\d+) of (\d+): (.*)/.exec(line) ?? [];
+    if (at) {
+      byId("prop-progress").max = of;
+      byId("prop-progress").value = at - 1;
+      byId("prop-at").textContent = `${at} of ${of}: ${name}`;
+    }
+  }
+
+  take(result, text) {
+    if (!result) {
+      say("Given up.");
+      return;
+    }
+    const reports = objectsOf(result);
+    const sums = reports.filter(({sound}) => !sound);
+    if (!sums.length) {
+      this.fail(complaintOf(result));
+      return;
+    }
+    this.made = {text, reports, sums, files: result.files};
+    byId("prop-shown").replaceChildren(...sums.map(({board}) =>
+      element("option", {}, board.name)));
+    const nFailed = sums.reduce((sum, one) => sum + one.sounds_failed, 0);
+    say("The pack is made." + (nFailed ? ` Sounds that failed: ${nFailed}.` : ""));
+  }
+
+  fail(message) {
+    byId("prop-error").hidden = !message;
+    byId("prop-error").textContent = message ?? "";
+    if (message) {
+      this.made = null;
+    }
+  }
+
+  show() {
+    const {project} = this;
+    const isThere = project.sounds.length > 0;
+    byId("prop-none").hidden = isThere;
+    byId("prop").hidden = !isThere;
+    byId("prop-name").value = project.prop.name;
+    this.fields.forEach((field) =>
+      field.show(project.prop.options[field.option.name] ?? null));
+    this.showBoards(byId("prop-boards"));
+    this.text = propText(project);
+    byId("prop-text").textContent = this.text;
+    if (this.made?.text !== this.text) {
+      this.made = null;
+    }
+    this.makeRows();
+    this.showMade();
+  }
+
+  /** A box to tick for each board there is. */
+  showBoards(fieldset) {
+    for (const {value, text} of byId("board").options) {
+      if (value && !byId(`prop-board-${value}`)) {
+        fieldset.append(element("label", {}, element("input",
+          {type: "checkbox", value, id: `prop-board-${value}`}), ` ${text}`));
+      }
+    }
+    const chosen = boardsOf(this.project);
+    for (const box of fieldset.querySelectorAll("input")) {
+      box.checked = chosen.includes(box.value);
+    }
+  }
+
+  /** Make the rows of the table, unless they stand there already. */
+  makeRows() {
+    this.parts = rowsOf(this.project).map((row, i, all) =>
+      ({...row, isFirst: row.sound !== all[i - 1]?.sound}));
+    const key = JSON.stringify(this.parts.map(({sound, key: part, isFirst}) =>
+      [sound.name, part, isFirst]));
+    if (key !== this.key) {
+      this.key = key;
+      this.rows = this.parts.map((row, i) => new PropRow(this.project, row, i));
+      byId("prop-table").replaceChildren(headOf(propTitles),
+        element("tbody", {}, ...this.rows.map(({root}) => root)));
+    }
+  }
+
+  /** Show what was made for one of the boards. */
+  showMade() {
+    const {made, project} = this;
+    const name = byId("prop-shown").value;
+    const sums = made?.sums.find(({board}) => board.name === name);
+    const reports = new Map(made?.reports
+      .filter(({sound, board}) => sound && board.name === name)
+      .map((report) => [report.sound, report]));
+    this.parts.forEach((row, i) =>
+      this.rows[i].show(row, row.off ? undefined : reports.get(row.name)));
+    byId("prop-result").hidden = !sums;
+    byId("prop-save-pack").disabled = !sums;
+    byId("prop-print").disabled = !sums;
+    byId("prop-sums").replaceChildren(...(sums ? this.factsOf(sums) : [])
+      .flatMap(([what, text]) =>
+        [element("dt", {}, what), element("dd", {}, text)]));
+    byId("sheet-title").textContent =
+      `Bench sheet: ${project.prop.name || "prop"}`;
+    byId("sheet-board").textContent = sums
+      ? `For the board ${name}.`
+      : "Make the pack first.";
+    byId("sheet-table").replaceChildren(headOf(sheetTitles), element("tbody",
+      {}, ...[...reports.values()].map((report) => this.sheetRow(report))));
+    byId("sheet-cautions").replaceChildren(
+      ...Object.values(sums?.cautions ?? {}).map((text) =>
+        element("li", {}, text)));
+  }
+
+  factsOf(sums) {
+    const room = sums.capacity_bytes;
+    return [
+      ["Sounds", `${sums.sounds_total - sums.sounds_failed} of ` +
+        `${sums.sounds_total} made, ${sums.files_total} files`],
+      ["Bytes", `${sums.bytes_on_card}` + (room
+        ? ` of ${room} that the board holds`
+        : "; the board's file tells no room")],
+      ["Too much", sums.bytes_over ? `${sums.bytes_over} bytes` : "nothing"],
+      ["Loudness", figure(sums.loudness_lufs, 1, "LUFS")],
+      ["All reach", figure(sums.all_reach_lufs, 1, "LUFS")],
+      ["Softer", `${sums.families_softer} of ${sums.families} recordings`],
+    ];
+  }
+
+  sheetRow(report) {
+    const {slot, sound, loop, error} = report;
+    const texts = error
+      ? ["failed", "", "", ""]
+      : [...tapAndHold(report), loop?.fire_rate_per_s
+        ? figure(loop.fire_rate_per_s, 2, "per\u00a0s") : "", lampOf(report)];
+    return element("tr", {}, element("td", {}, String(slot ?? "")),
+      element("th", {scope: "row"}, sound),
+      ...texts.map((text) => element("td", {}, text)), element("td"));
+  }
+}

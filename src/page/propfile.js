@@ -1,0 +1,285 @@
+// The prop as a file: the text that `pack` takes, written from what is set, and
+// read again.
+
+// Options that say nothing of a sound, or stand for all sounds alone.
+const notOfSounds = ["board", "output", "force", "dry-run", "json", "quiet",
+  "help", "seconds-max", "jobs", "all-reach", "fit", "write-prop",
+  "overrun-max", "run-in-max"];
+
+/** What is made of a sound in a pack: each a section of the prop file. */
+function partsOf({make, kind, settings, shots, parts}) {
+  if (make === "split") {
+    return Array.from({length: shots ?? 1}, (_, i) => ({
+      key: String(i + 1), command: "shot", makes: "shot", suffix: `-${i + 1}`,
+      pick: i + 1}));
+  }
+  const hums = (settings.as ?? kind) === "sustained" && !parts?.shot;
+  const single = {key: "shot", command: "shot", makes: "shot", suffix: ""};
+  return make === "loop"
+    ? [...(hums ? [] : [single]), {key: "loop", command: "loop", makes: "loop",
+      suffix: hums ? "" : "-rapid"}]
+    : [make === "shot" ? single
+      : {key: make, command: make, makes: "whole", suffix: ""}];
+}
+
+/** A name that a section's head can hold. */
+function sectionName(name) {
+  const clean = name.replaceAll(/[[\]#;"=\p{Cc}]/gu, "_")
+    .replaceAll(" on ", "-on-").trim();
+  return [...clean].slice(0, 40).join("").trim() || "sound";
+}
+
+/** All that is made, with names that differ whatever their capital letters. */
+function rowsOf({sounds}) {
+  const taken = new Set();
+  const freeOf = (name) => {
+    let free = name;
+    for (let n = 2; taken.has(free.toLowerCase()); ++n) {
+      free = `${name}-${n}`;
+    }
+    taken.add(free.toLowerCase());
+    return free;
+  };
+  return sounds.flatMap((sound) => partsOf(sound).map((part) => {
+    const own = sound.parts?.[part.key] ?? {};
+    const stem = sectionName(sound.name.replace(/\.[^.]*$/, ""));
+    return {...part, ...own, sound,
+      name: freeOf(own.name ?? stem + part.suffix)};
+  }));
+}
+
+function boardsOf({prop, board}) {
+  return prop.boards.length ? prop.boards : [board].filter(Boolean);
+}
+
+/* Writing */
+
+function oneLine(text) {
+  return text.replaceAll(/\p{Cc}/gu, " ");
+}
+
+/** A line of a key, its value in quotes if it needs them. */
+function keyLine(key, value) {
+  const text = value === true ? "yes" : String(value);
+  return /^[\p{L}\p{N}_.+/%:,-]+( [\p{L}\p{N}_.+/%:,-]+)*$/u.test(text)
+    ? `${key} = ${text}`
+    : `${key} = "${oneLine(text).replaceAll(/[\\"]/g, "\\$&")}"`;
+}
+
+/** What the page keeps though no key holds it: a remark. */
+function remarkLine(name, value) {
+  return `# ${oneLine(wordsOf({[name]: value})[0])}`;
+}
+
+/** Whether an option of a sound can be a key of a prop file. */
+function isKeyOf(project, command, name) {
+  const knows = (of) => project.help.commands.find((one) => one.name === of)
+    .options.some((option) => option.name === name);
+  return !notOfSounds.includes(name) && knows("pack") && knows(command);
+}
+
+function sectionText(project, row) {
+  const {sound} = row;
+  const lines = [`[sound ${row.name}]`, keyLine("take", sound.name),
+    `make = ${row.makes}`];
+  if (row.slot) {
+    lines.push(keyLine("slot", row.slot));
+  }
+  if (row.pick) {
+    lines.push(`pick = ${row.pick}`);
+  }
+  for (const [name, value] of Object.entries(sound.settings)) {
+    if (!isKeyOf(project, row.command, name)) {
+      // Of two sections, that of the rapid fire holds it.
+      lines.push(...(row.key === "shot" && sound.make === "loop"
+        ? [] : [remarkLine(name, value)]));
+    } else if (name !== "pick" || !row.pick) {
+      lines.push(keyLine(name, value));
+    }
+  }
+  return [...lines, ...(row.more ?? [])].join("\n");
+}
+
+function propText(project) {
+  const {prop} = project;
+  const head = ["[prop]", keyLine("name", prop.name || "prop"),
+    `boards = ${boardsOf(project).join(", ")}`,
+    ...Object.entries(prop.options).map(([name, value]) => value === true
+      ? remarkLine(name, value)
+      : keyLine(name, value))].join("\n");
+  return [head, ...rowsOf(project).filter(({off}) => !off)
+    .map((row) => sectionText(project, row)), ...prop.rest].join("\n\n") + "\n";
+}
+
+/* Reading */
+
+function valueIn(text) {
+  const quoted = /^"((?:[^"\\]|\\.)*)"/.exec(text);
+  return quoted
+    ? quoted[1].replaceAll(/\\(?:x([\dA-Fa-f]{2})|(.))/g, (_, hex, letter) =>
+      hex ? String.fromCharCode(Number.parseInt(hex, 16))
+        : {n: "\n", t: "\t"}[letter] ?? letter)
+    : text.replace(/\s;.*$/, "").trim();
+}
+
+/** The sections of a prop file: titles, keys with values, the lines of each. */
+function sectionsIn(text) {
+  const sections = [];
+  for (const line of text.replace(/^\uFEFF/, "").split(/\r?\n/)) {
+    const title = /^\s*\[(.*)\]\s*(?:[;#].*)?$/.exec(line)?.[1];
+    const key = /^\s*([\w-]+)\s*=\s*(.*)$/.exec(line);
+    const kept = /^# --([\w-]+)(?:=(.*))?$/.exec(line);
+    if (title !== undefined) {
+      sections.push({title: title.trim(), keys: [], kept: {}, lines: [line]});
+    } else if (sections.length) {
+      const section = sections.at(-1);
+      if (key) {
+        section.keys.push([key[1], valueIn(key[2]), line.trim()]);
+      } else if (kept) {
+        section.kept[kept[1]] = kept[2] ?? true;
+      }
+      section.lines.push(line);
+    }
+  }
+  return sections;
+}
+
+/** What a section tells of a sound: its take, its part and its settings. */
+function wishOf(project, {title, keys, kept}) {
+  const wish = {take: null, make: "loop", own: {name: title.slice(6).trim(),
+    more: []}, settings: {...kept}};
+  for (const [key, value, line] of keys) {
+    if (key === "take" && !wish.take) {
+      wish.take = value.split(/[\\/]/).at(-1);
+    } else if (key === "make") {
+      wish.make = value === "whole" ? "convert" : value;
+    } else if (key === "slot") {
+      wish.own.slot = value;
+    } else if (key === "lamp-track") {
+      Object.assign(wish.settings, value === "yes" ? {[key]: true} : {});
+    } else if (isKeyOf(project, "loop", key) ||
+        isKeyOf(project, "convert", key)) {
+      wish.settings[key] = value;
+    } else {
+      wish.own.more.push(line);
+    }
+  }
+  if (/^burst/.test(wish.make)) {
+    wish.own.makes = wish.make;
+    wish.make = "loop";
+  }
+  return wish;
+}
+
+/** Whether a sound's single shot is set as its rapid fire is. */
+function agree(project, single, rapid) {
+  const shared = (settings) => JSON.stringify(Object.entries(settings)
+    .filter(([name]) => isKeyOf(project, "shot", name)).sort());
+  return shared(single) === shared(rapid);
+}
+
+/** Give a section to the sound of its take, or to another of the same take. */
+function placeWish(project, wish, sound) {
+  const {pick, ...others} = wish.settings;
+  const [make, key, settings] = wish.isSplit
+    ? ["split", pick, others]
+    : [wish.make, wish.make, wish.settings];
+  const together = (one) => !one.parts[key] && agree(project, settings,
+    one.settings) && (make === "split" ? one.make === make
+    : /shot|loop/.test(make) && /shot|loop/.test(one.make));
+  let home = project.sounds.find((one) => one.from === sound.from &&
+    (!one.read || together(one)));
+  if (!home) {
+    const {name, kind, shots, from} = sound;
+    home = Object.assign(
+      project.add(name, project.engine.inputs.get(name)), {kind, shots, from});
+  }
+  if (!home.read || make === "loop") {
+    Object.assign(home, {make, settings});
+  }
+  home.parts = {...(home.read ? home.parts : {}), [key]: wish.own};
+  home.read = true;
+}
+
+/** Take over what a prop file tells; says what of it cannot be. */
+function openProp(project, text, opened) {
+  const sections = sectionsIn(text);
+  const isSound = ({title}) => /^sound /.test(title) && !/ on /.test(title);
+  if (!sections.some(isSound)) {
+    return ["it has no [sound NAME], as a prop file has"];
+  }
+  project.remember();
+  const refused = [];
+  const head = sections.find(({title}) => title === "prop");
+  const known = (name) => [...byId("board").options].some(({value}) =>
+    value === name);
+  const {name = "", boards = "", ...options} = {
+    ...Object.fromEntries(head?.keys ?? []), ...head?.kept};
+  const named = boards.split(/[\s,]+/).filter(Boolean)
+    .map((board) => board.split("/").at(-1));
+  refused.push(...named.filter((board) => !known(board)).map((board) =>
+    `the board ${board} is not here: drop its file beside it`));
+  project.prop = {name, boards: named.filter(known), options,
+    rest: sections.filter((one) => one !== head && !isSound(one))
+      .map(({lines}) => lines.join("\n").trim())};
+  for (const sound of opened) {
+    sound.from = sound.name;
+  }
+  const wishes = sections.filter(isSound)
+    .map((section) => wishOf(project, section));
+  for (const wish of wishes) {
+    wish.isSplit = wishes.filter(({take, make, settings}) =>
+      take === wish.take && make === "shot" && settings.pick).length > 1 &&
+      wish.make === "shot" && Boolean(wish.settings.pick);
+    const sound = opened.find((one) => one.dropped === wish.take) ??
+      project.find(wish.take);
+    if (sound) {
+      sound.from ??= sound.name;
+      placeWish(project, wish, sound);
+    } else {
+      refused.push(`${wish.own.name}: its take ${wish.take} is not here: ` +
+        "drop it beside the prop file");
+    }
+  }
+  for (const sound of project.sounds) {
+    const isRead = sound.read || opened.includes(sound);
+    for (const {key} of isRead ? partsOf(sound) : []) {
+      sound.parts = {[key]: {off: true}, ...sound.parts};
+    }
+    delete sound.read;
+    delete sound.from;
+  }
+  return refused;
+}
+
+/** The files in a ZIP; throws a sentence if they cannot be had. */
+function unzipped(bytes) {
+  let total = 0;
+  const files = fflate.unzipSync(bytes, {filter: ({name, originalSize}) => {
+    const wanted = !/(^|\/)(\.|__MACOSX)|\/$/.test(name);
+    total += wanted ? originalSize : 0;
+    return wanted && total <= BYTES_MOST;
+  }});
+  if (total > BYTES_MOST) {
+    throw new Error(`unpacked, it is larger than ${BYTES_MOST / 1e6} MB`);
+  }
+  return Object.entries(files).map(([path, data]) =>
+    new File([data], path.split("/").at(-1)));
+}
+
+/** Files with those in ZIPs among them; what is no ZIP is told. */
+async function withUnzipped(files, refused) {
+  const all = [];
+  for (const file of files) {
+    if (!/\.zip$/i.test(file.name)) {
+      all.push(file);
+    } else {
+      try {
+        all.push(...unzipped(await bytesOf(file)));
+      } catch ({message}) {
+        refused.push(`${file.name}: it cannot be unpacked: ${message}`);
+      }
+    }
+  }
+  return all;
+}
