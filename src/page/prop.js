@@ -38,7 +38,7 @@ function lampOf({lamp}) {
     : "";
 }
 
-/** One line of the table: what is set for a part of a sound, what came of it. */
+/** One line of the table: a part of a sound as it is set, what came of it. */
 class PropRow {
   constructor(project, row, id) {
     this.project = project;
@@ -67,7 +67,7 @@ class PropRow {
     }
     this.name = element("th", {scope: "row"});
     this.cells = Object.fromEntries(propTitles.map((title) =>
-      [title, element("td")]));
+      [title, element("td", {"data-title": title})]));
     const {cells} = this;
     cells.In.append(this.on);
     cells.Slot.append(this.slot);
@@ -252,7 +252,9 @@ class Prop {
     byId("prop-shown").replaceChildren(...sums.map(({board}) =>
       element("option", {}, board.name)));
     const nFailed = sums.reduce((sum, one) => sum + one.sounds_failed, 0);
-    say("The pack is made." + (nFailed ? ` Sounds that failed: ${nFailed}.` : ""));
+    say(nFailed
+      ? `The pack is made, but for sounds that failed: ${nFailed}.`
+      : "The pack is made.");
   }
 
   fail(message) {
@@ -345,10 +347,10 @@ class Prop {
       ["Bytes", `${sums.bytes_on_card}` + (room
         ? ` of ${room} that the board holds`
         : "; the board's file tells no room")],
-      ["Too much", sums.bytes_over ? `${sums.bytes_over} bytes` : "nothing"],
-      ["Loudness", figure(sums.loudness_lufs, 1, "LUFS")],
-      ["All reach", figure(sums.all_reach_lufs, 1, "LUFS")],
-      ["Softer", `${sums.families_softer} of ${sums.families} recordings`],
+      ["Over that", sums.bytes_over ? `${sums.bytes_over} bytes` : "nothing"],
+      ["Loudness of the pack", figure(sums.loudness_lufs, 1, "LUFS")],
+      ["All could reach", figure(sums.all_reach_lufs, 1, "LUFS")],
+      ["Softer than the pack", `${sums.families_softer} of ${sums.families} recordings`],
     ];
   }
 
