@@ -229,11 +229,11 @@ class Prop {
   }
 
   showProgress(line) {
-    const [, at, of, name] = /(\d+) of (\d+): (.*)/.exec(line) ?? [];
+    const [, at, of] = /(\d+) of (\d+)/.exec(line) ?? [];
     if (at) {
       byId("prop-progress").max = of;
-      byId("prop-progress").value = at - 1;
-      byId("prop-at").textContent = `${at} of ${of}: ${name}`;
+      byId("prop-progress").value = at;
+      byId("prop-at").textContent = line.trim();
     }
   }
 

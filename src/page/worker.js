@@ -23,6 +23,23 @@ function makeFolders(fs, path) {
   }, ".");
 }
 
+/**
+ * Read what is written to a terminal, byte by byte.
+ *
+ * @param onLine Takes a line, and whether it stays: else it is written over.
+ */
+function terminalReader(onLine) {
+  let bytes = [];
+  return (_, byte) => {
+    if (byte === 10 || byte === 13) {
+      onLine(new TextDecoder().decode(Uint8Array.from(bytes)), byte === 10);
+      bytes = [];
+    } else {
+      bytes.push(byte);
+    }
+  };
+}
+
 async function runProgram(args, paths, onLine) {
   const out = [];
   const err = [];
@@ -32,12 +49,15 @@ async function runProgram(args, paths, onLine) {
       return {};
     },
     print: (line) => out.push(line),
-    printErr: (line) => {
-      err.push(line);
-      onLine(line);
-    },
   });
   const {FS} = made;
+  const {tty} = FS.getStream(2);
+  tty.ops = {...tty.ops, put_char: terminalReader((line, stays) => {
+    if (stays) {
+      err.push(line);
+    }
+    onLine(line);
+  })};
   FS.mkdir("/bench");
   FS.chdir("/bench");
   for (const path of paths) {
