@@ -108,14 +108,14 @@ export async function open(file, options = {}, before = null) {
     dialog.dismiss();
   });
   page.on("request", (request) => {
-    const own = /^(file|data):/.test(request.url());
+    const own = /^(file|data|blob):/.test(request.url());
     check(own, `${file}: asks for ${request.url()}`);
   });
   await page.addInitScript(packing);
   if (before) {
     await page.addInitScript(before);
   }
-  await page.goto(`file://${join(folder, file)}`);
+  await page.goto(`file://${resolve(folder, file)}`);
   return page;
 }
 
@@ -123,16 +123,20 @@ const axe = readFileSync(
   createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
 /** No violation of what axe-core knows of WCAG A and AA. */
-export async function checkAxe(file, scheme) {
-  const page = await open(file, {colorScheme: scheme});
+export async function checkAxeIn(page, what) {
   await page.evaluate(axe);
   const {violations, passes} = await page.evaluate(() => axe.run(document, {
     runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa",
       "best-practice"]}));
   for (const {id, nodes} of violations) {
-    check(false, `${file}, ${scheme}: ${id}: ${nodes[0].html}`);
+    check(false, `${what}: ${id}: ${nodes[0].html}`);
   }
-  check(passes.length > 20, `${file}, ${scheme}: ${passes.length} rules held`);
+  check(passes.length > 20, `${what}: ${passes.length} rules held`);
+}
+
+export async function checkAxe(file, scheme) {
+  const page = await open(file, {colorScheme: scheme});
+  await checkAxeIn(page, `${file}, ${scheme}`);
   await page.context().close();
 }
 
