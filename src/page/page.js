@@ -45,28 +45,39 @@ async function openOne(project, file, added) {
     return addBoard(project, file.name, bytes);
   }
   const sound = project.add(file.name, bytes);
-  const result = await project.engine.run(
-    ["inspect", "--json", sound.name], [sound.name]);
-  const [report] = objectsOf(result);
-  if (!report?.error) {
-    sound.kind = report.shot?.kind ?? null;
-    sound.shots = report.shot?.shots_in_take ?? 0;
-    added.push(sound);
-    return null;
-  }
-  const wav = await decodeByBrowser(bytes);
-  if (!wav) {
-    project.sounds = project.sounds.filter((one) => one !== sound);
-    project.engine.forget(sound.name);
+  const report = await inspect(project.engine, sound.name);
+  const wav = report.error && !report.ended
+    ? await decodeByBrowser(bytes)
+    : null;
+  if (report.error && !wav) {
+    project.refuse(sound);
     return report.error.message;
   }
-  project.engine.forget(sound.name);
-  sound.name = project.freeName(`${sound.name}.wav`);
-  sound.remark = "The browser has decoded this file: its decoder, not the " +
-    "program's, decides on what the first and last milliseconds hold.";
-  project.engine.put(sound.name, wav);
+  if (wav) {
+    project.engine.forget(sound.name);
+    sound.name = project.freeName(`${sound.name}.wav`);
+    sound.remark = "The browser has decoded this file: its decoder, not the " +
+      "program's, decides on what the first and last milliseconds hold.";
+    project.engine.put(sound.name, wav);
+  } else {
+    sound.kind = report.shot?.kind ?? null;
+    sound.shots = report.shot?.shots_in_take ?? 0;
+  }
   added.push(sound);
   return null;
+}
+
+/** What the program finds in a file; `ended` if it did not come so far. */
+async function inspect(engine, name) {
+  const without = (message) => ({error: {message}, ended: true});
+  try {
+    const result = await engine.run(["inspect", "--json", name], [name]);
+    return result
+      ? objectsOf(result)[0] ?? without(complaintOf(result))
+      : without("it was given up");
+  } catch ({message}) {
+    return without(`the program ended with a fault (${message})`);
+  }
 }
 
 async function addBoard(project, name, bytes) {
@@ -218,8 +229,12 @@ async function start() {
     say("Given up.");
   });
   project.onChange(() => {
-    bench.sound = list.sound();
-    bench.update();
+    if (bench.sound && !list.sound()) {
+      list.choose(project.sounds[0]);
+    } else {
+      bench.sound = list.sound();
+      bench.update();
+    }
   });
   const take = async (files) => {
     const [first] = await openAll(project, files);

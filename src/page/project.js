@@ -75,6 +75,13 @@ class Project {
     return sound;
   }
 
+  /** Let a sound that was just added be as if it never was. */
+  refuse(sound) {
+    this.steps.pop();
+    this.sounds = this.sounds.filter((one) => one !== sound);
+    this.engine.forget(sound.name);
+  }
+
   remove(sound) {
     this.remember();
     this.sounds = this.sounds.filter((one) => one !== sound);
