@@ -1,0 +1,349 @@
+// The page that holds the whole program: what it asks of the network, what it
+// does with bad files, undo, comparing, the keyboard, accessibility, its size.
+
+import {readdirSync, readFileSync, statSync} from "node:fs";
+import {dirname, join} from "node:path";
+import {
+  check, checkAxeIn, checkMost, finish, run, take,
+} from "./tools.mjs";
+import {
+  command, openDemo, openSounds, openWorkbench, opened, pageFile, saved, set,
+  settle, until,
+} from "./workbench.mjs";
+
+const MOST_BYTES = 3e6;
+const MOST_CODE_LINES = 2600;
+
+/** Runs in a page before its script: note what is played, and how loud. */
+function listening() {
+  globalThis.played = [];
+  const {start} = AudioBufferSourceNode.prototype;
+  AudioBufferSourceNode.prototype.start = function note(...words) {
+    globalThis.played.push(performance.now());
+    return start.apply(this, words);
+  };
+  globalThis.gains = [];
+  globalThis.GainNode = class extends GainNode {
+    constructor(context, options) {
+      super(context, options);
+      globalThis.gains.push(options.gain);
+    }
+  };
+}
+
+/** Lines that are neither empty nor comments of their own lines. */
+function codeLinesOf(text) {
+  return text.replaceAll(/^[ \t]*(\/\*[^]*?\*\/|<!--[^]*?-->)[ \t]*$/gm, "")
+    .split("\n").filter((line) => /\S/.test(line) && !/^\s*\/\//.test(line))
+    .length;
+}
+
+function checkSize() {
+  const source = join(dirname(take), "../src/page");
+  const lines = readdirSync(source).filter((name) =>
+    /\.(js|css|html)$/.test(name)).map((name) =>
+    codeLinesOf(readFileSync(join(source, name), "utf8")));
+  checkMost(lines.reduce((sum, n) => sum + n, 0), MOST_CODE_LINES,
+    "code lines", "the page");
+  checkMost(statSync(pageFile).size, MOST_BYTES, "bytes", "the page");
+}
+
+/** The policy lets nothing in and nothing out, and the page works offline. */
+async function checkPolicy() {
+  const page = await openWorkbench();
+  const policy = await page.locator(
+    "meta[http-equiv='Content-Security-Policy']").getAttribute("content");
+  check(policy.startsWith("default-src 'none'"), policy);
+  check(!/unsafe-inline|(?<!wasm-)unsafe-eval|https?:|\*/.test(policy), policy);
+  check(await page.locator("[style]").count() === 0, "a style in an element");
+  await page.context().setOffline(true);
+  await openDemo(page);
+  check(await page.locator("#picture img").isVisible(), "offline: no picture");
+  await page.context().close();
+}
+
+/** Let something fall on the page, as if a person dropped it. */
+function dropped(page, name) {
+  return opened(page, () => page.evaluate((asked) => {
+    const event = new Event("drop", {bubbles: true, cancelable: true});
+    event.dataTransfer = {items: [], files: globalThis.makeFiles[asked]()};
+    document.body.dispatchEvent(event);
+  }, name));
+}
+
+/** Runs in a page before its script: files that no disk should hold. */
+function making() {
+  const header = (bytes, rateHz) => {
+    const view = new DataView(new ArrayBuffer(44));
+    const word = (at, text) => [...text].forEach((letter, i) =>
+      view.setUint8(at + i, letter.charCodeAt(0)));
+    word(0, "RIFF");
+    view.setUint32(4, 36 + bytes, true);
+    word(8, "WAVEfmt ");
+    [[16, 16, 4], [20, 1, 2], [22, 1, 2], [24, rateHz, 4], [28, rateHz, 4],
+      [32, 1, 2], [34, 8, 2]].forEach(([at, value, size]) => size === 4
+      ? view.setUint32(at, value, true)
+      : view.setUint16(at, value, true));
+    word(36, "data");
+    view.setUint32(40, bytes, true);
+    return view;
+  };
+  const file = (parts, name) => new File(parts, name);
+  globalThis.makeFiles = {
+    empty: () => [file([], "empty.wav")],
+    words: () => [file(["Dear all, this is a letter."], "letter.wav")],
+    noise: () => [file([crypto.getRandomValues(new Uint8Array(9999))], "x.bin")],
+    cut: () => [file([header(9999, 44100)], "cut.wav")],
+    rate: () => [file([header(9999, 4e9), new Uint8Array(9999)], "fast.wav")],
+    markup: () => [
+      file(["no sound"], "<img src=x onerror=\"document.title='run'\">.wav")],
+    large: () => [Object.defineProperty(file(["RIFF"], "huge.wav"), "size",
+      {value: 2e9})],
+    // Hours of it: more than the program's memory holds.
+    long: () => [file([header(3.8e8, 8000), new Uint8Array(3.8e8)], "long.wav")],
+    many: () => Array.from({length: 500}, (_, i) =>
+      file([`no sound ${i}`], `take ${i}.wav`)),
+  };
+}
+
+const bad = {
+  empty: /is empty/,
+  words: /letter\.wav: .{15}/,
+  noise: /x\.bin: .{15}/,
+  cut: /cut\.wav: .{15}/,
+  rate: /fast\.wav: .{15}/,
+  markup: /onerror=.*: .{15}/,
+  large: /huge\.wav: .*large/,
+  long: /long\.wav: .*(long|memory)/,
+  many: /take 499\.wav: .{15}/,
+};
+
+/** Each is told in a sentence, and a good file after it works. */
+async function checkBadFiles() {
+  const page = await openWorkbench({}, `(${making})()`);
+  for (const [name, wanted] of Object.entries(bad)) {
+    const status = await dropped(page, name);
+    check(status.startsWith("0 of "), `${name}: ${status}`);
+    const said = await page.locator("#refused li").allTextContents();
+    const n = name === "many" ? 500 : 1;
+    check(said.length === n && wanted.test(said.at(-1)), `${name}: ${said}`);
+    check(await page.locator("#refused-box").isVisible(), `${name}: not shown`);
+    check(!said.some((one) => /undefined|Error:|\[object/.test(one)),
+      `${name}: ${said[0]}`);
+    check(await page.locator("#list li").count() === 0, `${name}: is listed`);
+  }
+  check(await page.title() === "Volleyweave", "markup ran");
+  await openSounds(page, take);
+  check(await page.locator("#facts dd").count() > 5, "a good one afterwards");
+  check(await page.locator("#refused-box").isHidden(), "a refusal stays");
+  await page.locator("#undo").click();
+  check(await page.locator("#list li").count() === 0 &&
+    await page.locator("#undo").isDisabled(), "steps of what was refused");
+  await page.context().close();
+}
+
+/** What was set is taken back step by step; so is what was opened. */
+async function checkUndo() {
+  const page = await openWorkbench();
+  await openDemo(page);
+  const before = await command(page);
+  const facts = await page.locator("#facts").textContent();
+  await set(page, {"set-fire-rate": "7"});
+  await set(page, {"set-valley": "none"});
+  check(/--fire-rate=7 --valley=none/.test(await command(page)), "what is set");
+  await page.locator("#undo").click();
+  await settle(page);
+  check(/--fire-rate=7 (?!--valley)/.test(await command(page)), "one undone");
+  await page.locator("#undo").click();
+  await settle(page);
+  check(await command(page) === before, "both undone");
+  check(await page.locator("#facts").textContent() === facts, "their figures");
+  check(await page.locator("#set-valley").inputValue() === "", "the field");
+  await page.locator("#undo").click();
+  check(await page.locator("#bench").isHidden(), "a sound that is gone");
+  await page.context().close();
+}
+
+/** The burst as recorded is played as loud as the other, by their figures. */
+async function checkCompare() {
+  const page = await openWorkbench({}, listening);
+  await openSounds(page, take);
+  for (const rate of ["8", "12"]) {
+    await set(page, {"set-fire-rate": rate});
+    const words = await hold(page);
+    await page.locator("#compare").check();
+    await settle(page);
+    const compared = await hold(page);
+    const over = compared.lufs - words.lufs;
+    const wanted = Math.min(1, 10 ** (-over / 20));
+    check(words.gain === 1, `at ${rate}/s itself: ${words.gain}`);
+    check(over > 0.5, `at ${rate}/s the burst as recorded: ${over} LU louder`);
+    checkMost(Math.abs(20 * Math.log10(compared.gain / wanted)), 0.01,
+      "dB off the equal loudness", `at ${rate}/s`);
+    await page.locator("#compare").uncheck();
+    await settle(page);
+  }
+  await page.context().close();
+}
+
+/** Hold the trigger; its gain, and the loudness of the command shown. */
+async function hold(page) {
+  const shown = (await command(page)).split(" ");
+  const words = shown.slice(1, -1);
+  await page.locator("#trigger-rapid").focus();
+  await page.keyboard.down(" ");
+  await until(page, () => globalThis.gains.length > 0);
+  await page.keyboard.up(" ");
+  const gain = await page.evaluate(() => globalThis.gains.splice(0).at(-1));
+  const report = JSON.parse(
+    run(...words, "--json", "--dry-run", take).trim().split("\n")[0]);
+  return {gain, lufs: report.level.burst_loudness_lufs};
+}
+
+/** Press Tab until an element has the focus. */
+async function tabTo(page, id) {
+  for (let i = 0; i < 80; ++i) {
+    if (await page.evaluate(() => document.activeElement.id) === id) {
+      return true;
+    }
+    await page.keyboard.press("Tab");
+  }
+  return false;
+}
+
+/** Open, fire and save with nothing but keys. */
+async function checkKeyboard() {
+  const page = await openWorkbench({}, listening);
+  check(await tabTo(page, "demo"), "no way to the demo take");
+  await opened(page, () => page.keyboard.press("Enter"));
+  await settle(page);
+  check(await tabTo(page, "trigger-rapid"), "no way to the trigger");
+  await page.keyboard.down(" ");
+  await until(page, () => globalThis.played.length > 3);
+  check(await page.locator("#trigger-rapid[data-held='true']").count() === 1,
+    "the trigger is not held");
+  await page.keyboard.up(" ");
+  check(await tabTo(page, "save-all"), "no way to save");
+  const zip = await saved(page, () => page.keyboard.press("Enter"));
+  check(zip.toString("latin1", 0, 2) === "PK", "what was saved");
+  await page.context().close();
+}
+
+/** When the lamp on the screen goes on during two seconds of rapid fire. */
+async function flashes(page) {
+  await page.evaluate(() => {
+    globalThis.onsets = [];
+    new MutationObserver(() => {
+      const isOn = document.querySelector("#lamp").dataset.on === "true";
+      if (isOn && !globalThis.was) {
+        globalThis.onsets.push(performance.now());
+      }
+      globalThis.was = isOn;
+    }).observe(document.querySelector("#lamp"), {attributes: true});
+  });
+  await page.locator("#trigger-rapid").focus();
+  await page.keyboard.down(" ");
+  await page.waitForTimeout(2500);
+  await page.keyboard.up(" ");
+  return page.evaluate(() => globalThis.onsets);
+}
+
+/** The lamp is dark until it is wanted, and calm if motion is to be reduced. */
+async function checkLamp() {
+  for (const reducedMotion of ["reduce", "no-preference"]) {
+    const page = await openWorkbench({reducedMotion});
+    await openSounds(page, take);
+    await set(page, {"set-fire-rate": "14"});
+    check((await flashes(page)).length === 0, "it flashes unasked");
+    await page.locator("#use-lamp").check();
+    const onsetsMs = await flashes(page);
+    if (reducedMotion === "reduce") {
+      // WCAG 2.2, 2.3.1: three in any second.
+      const most = Math.max(...onsetsMs.map((fromMs) =>
+        onsetsMs.filter((ms) => ms >= fromMs && ms < fromMs + 1000).length));
+      check(onsetsMs.length >= 2, `${onsetsMs.length} flashes in all`);
+      checkMost(most, 3, "flashes a second", "reduced motion");
+    } else {
+      check(onsetsMs.length > 9, `${onsetsMs.length} flashes with motion`);
+    }
+    await page.context().close();
+  }
+}
+
+const sizes = [{width: 1200, height: 900}, {width: 390, height: 844}];
+
+/** Nothing found by axe-core, and nothing wider than the window. */
+async function checkLooks(page, what) {
+  for (const colorScheme of ["light", "dark"]) {
+    for (const size of sizes) {
+      await page.emulateMedia({colorScheme});
+      await page.setViewportSize(size);
+      const where = `${what}, ${colorScheme}, ${size.width} wide`;
+      await checkAxeIn(page, where);
+      const wide = await page.evaluate(() =>
+        document.documentElement.scrollWidth - innerWidth);
+      checkMost(wide, 0, "pixels too wide", where);
+    }
+  }
+}
+
+async function checkAccess() {
+  const page = await openWorkbench();
+  await checkLooks(page, "at the start");
+  await openSounds(page, take);
+  for (const group of await page.locator("details").all()) {
+    await group.evaluate((one) => one.toggleAttribute("open", true));
+  }
+  const screens = page.locator("#screens button");
+  for (let i = await screens.count() - 1; i >= 0; --i) {
+    await screens.nth(i).click();
+    await checkLooks(page, await screens.nth(i).textContent());
+  }
+  await set(page, {"set-fire-rate": "9000"});
+  check(await page.locator("#bench-error").isVisible(), "no error is shown");
+  await checkLooks(page, "an error");
+  await page.context().close();
+}
+
+/** How quick it is: told, and held to bounds that no load reaches. */
+async function checkTimes() {
+  const fromMs = performance.now();
+  const page = await openWorkbench({}, listening);
+  await openDemo(page);
+  await page.locator("#trigger-rapid").focus();
+  await page.keyboard.down(" ");
+  await until(page, () => globalThis.played.length > 0);
+  checkMost(Math.round(performance.now() - fromMs), 20_000,
+    "ms from opening to the first sound", "the demo take");
+  await page.keyboard.up(" ");
+  const takenMs = await page.evaluate(async () => {
+    const slider = document.querySelector("#set-fire-rate").parentElement
+      .querySelector("input[type='range']");
+    const all = [];
+    for (let i = 0; i < 30; ++i) {
+      const startMs = performance.now();
+      const made = new Promise((resolve) =>
+        document.addEventListener("made", resolve, {once: true}));
+      slider.value = String(5 + i / 4);
+      slider.dispatchEvent(new Event("input"));
+      await made;
+      all.push(performance.now() - startMs);
+    }
+    return all;
+  });
+  takenMs.sort((a, b) => a - b);
+  checkMost(Math.round(takenMs[15]), 5000, "ms from a slider to a new sound",
+    "the median of 30");
+  await page.context().close();
+}
+
+checkSize();
+await checkPolicy();
+await checkBadFiles();
+await checkUndo();
+await checkCompare();
+await checkKeyboard();
+await checkLamp();
+await checkAccess();
+await checkTimes();
+await finish();
