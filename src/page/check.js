@@ -62,14 +62,15 @@ class CheckScreen {
     this.settings = {};
     this.nDrops = 0;
     const {options} = help.commands.find(({name}) => name === "check");
-    const gap = new Field(options.find(({name}) => name === "gap"), "check",
-      (value) => {
-        this.settings.gap = value;
-        gap.show(value);
+    for (const option of options.filter(({name}) => /^(as|gap)$/.test(name))) {
+      const field = new Field(option, "check", (value) => {
+        this.settings[option.name] = value;
+        field.show(value);
         this.run();
       });
-    gap.show(null);
-    byId("check-fields").append(gap.root);
+      field.show(null);
+      byId("check-fields").append(field.root);
+    }
     byId("check-screen").addEventListener("shown", () => this.showBoards());
     byId("check-board").addEventListener("change", () => this.run());
     for (const id of ["check-files", "check-folder"]) {
@@ -155,7 +156,9 @@ class CheckScreen {
   async check(path, paths, board = byId("check-board").value) {
     const plot = paths.includes(path) ? ["--plot=check.svg"] : [];
     const boards = this.project.boards.map((one) => one.path);
-    const words = wordsOf({board: board || null, gap: this.settings.gap});
+    // A board's files are what they are for the board.
+    const words = wordsOf(board ? {board, gap: this.settings.gap}
+      : this.settings);
     try {
       return await this.project.engine.run(
         ["check", "--json", ...plot, ...words, path], [...paths, ...boards]);
