@@ -15,7 +15,7 @@ function headOf(titles) {
 function tapAndHold({make, loop, board}) {
   if (make !== "loop") {
     const what = {shot: "one shot", burst: "the burst"}[make] ?? "the sound";
-    return [what, `${what}, once`];
+    return [what, what];
   }
   const sounds = loop.fire_rate_per_s ? "rapid fire" : "the sound, on and on";
   const {repeat, release} = board;
@@ -347,11 +347,11 @@ class Prop {
       ["Bytes", `${sums.bytes_on_card}` + (room
         ? ` of ${room} that the board holds`
         : "; the board's file tells no room")],
-      ["Over that", sums.bytes_over ? `${sums.bytes_over} bytes` : "nothing"],
+      ["Over that", room ? `${sums.bytes_over} bytes` : null],
       ["Loudness of the pack", figure(sums.loudness_lufs, 1, "LUFS")],
       ["All could reach", figure(sums.all_reach_lufs, 1, "LUFS")],
       ["Softer than the pack", `${sums.families_softer} of ${sums.families} recordings`],
-    ];
+    ].filter(([, text]) => text);
   }
 
   sheetRow(report) {
