@@ -141,6 +141,7 @@ class Prop {
     this.project = project;
     this.rows = [];
     this.made = null;
+    this.said = null;
     const set = (change) => {
       project.remember("prop");
       Object.assign(project.prop, change);
@@ -193,14 +194,14 @@ class Prop {
     const {project} = this;
     const {engine, prop, sounds, boards} = project;
     if (!boardsOf(project).length) {
-      this.fail("Choose the board that is to play it.");
+      this.say("Choose the board that is to play it.");
       return;
     }
     const text = propText(project);
     const flags = Object.entries(prop.options)
       .filter(([, value]) => value === true).map(([name]) => `--${name}`);
     engine.put("prop.ini", new TextEncoder().encode(text));
-    this.fail(null);
+    this.say("");
     this.setBusy(true);
     try {
       const result = await engine.run(
@@ -210,7 +211,7 @@ class Prop {
         "pack", (line) => this.showProgress(line));
       this.take(result, text);
     } catch (error) {
-      this.fail(`The program ended with a fault (${error.message}): the ` +
+      this.say(`The program ended with a fault (${error.message}): the ` +
         "recordings may be too long for this browser.");
     }
     this.setBusy(false);
@@ -244,25 +245,23 @@ class Prop {
     }
     const reports = objectsOf(result);
     const sums = reports.filter(({sound}) => !sound);
-    if (!sums.length) {
-      this.fail(complaintOf(result));
+    this.made = sums.length
+      ? {text, reports, sums, files: result.files}
+      : null;
+    this.say(complaintOf(result).replaceAll(" volleyweave: ", "; "));
+    if (!this.made) {
       return;
     }
-    this.made = {text, reports, sums, files: result.files};
     byId("prop-shown").replaceChildren(...sums.map(({board}) =>
       element("option", {}, board.name)));
-    const nFailed = sums.reduce((sum, one) => sum + one.sounds_failed, 0);
-    say(nFailed
-      ? `The pack is made, but for sounds that failed: ${nFailed}.`
-      : "The pack is made.");
+    say(result.files.length ? "The pack is made." : "No pack is written.");
   }
 
-  fail(message) {
+  /** Say something of the prop as it is now. */
+  say(message) {
+    this.said = {text: propText(this.project), message};
     byId("prop-error").hidden = !message;
-    byId("prop-error").textContent = message ?? "";
-    if (message) {
-      this.made = null;
-    }
+    byId("prop-error").textContent = message;
   }
 
   show() {
@@ -278,6 +277,9 @@ class Prop {
     byId("prop-text").textContent = this.text;
     if (this.made?.text !== this.text) {
       this.made = null;
+    }
+    if (this.said?.text !== this.text) {
+      byId("prop-error").hidden = true;
     }
     this.makeRows();
     this.showMade();
@@ -322,7 +324,7 @@ class Prop {
     this.parts.forEach((row, i) =>
       this.rows[i].show(row, row.off ? undefined : reports.get(row.name)));
     byId("prop-result").hidden = !sums;
-    byId("prop-save-pack").disabled = !sums;
+    byId("prop-save-pack").disabled = !made?.files.length;
     byId("prop-print").disabled = !sums;
     byId("prop-sums").replaceChildren(...(sums ? this.factsOf(sums) : [])
       .flatMap(([what, text]) =>

@@ -107,8 +107,16 @@ function propText(project) {
     ...Object.entries(prop.options).map(([name, value]) => value === true
       ? remarkLine(name, value)
       : keyLine(name, value))].join("\n");
-  return [head, ...rowsOf(project).filter(({off}) => !off)
-    .map((row) => sectionText(project, row)), ...prop.rest].join("\n\n") + "\n";
+  const rows = rowsOf(project).filter(({off}) => !off);
+  // What differs on a board needs both the board and the sound.
+  const holds = (text) => {
+    const [, sound, on] = /^\[sound (.*) on (.*)\]/.exec(text) ?? [];
+    return !sound || rows.some(({name}) => name === sound) &&
+      boardsOf(project).some((board) =>
+        board.replace(/\.board\.ini$/, "") === on);
+  };
+  return [head, ...rows.map((row) => sectionText(project, row)),
+    ...prop.rest.filter(holds)].join("\n\n") + "\n";
 }
 
 /* Reading */
