@@ -40,9 +40,11 @@ async function checkLampFiles(page, what) {
   }
 }
 
-async function cellOf(page, name) {
-  return (await page.locator("#circuit-tables tr", {hasText: name}).first()
-    .locator("td").textContent()).replaceAll("\u00a0", " ");
+/** What a row of the lamp's tables says. */
+function cellOf(page, name) {
+  return page.getByRole("row", {name: `${name} `}).filter(
+    {has: page.getByRole("rowheader", {name, exact: true})}).first()
+    .getByRole("cell").textContent();
 }
 
 async function checkLamp() {
@@ -57,14 +59,15 @@ async function checkLamp() {
     "9"));
   const {timer_with_diode: timer, microcontroller, cautions} = told;
   for (const [name, value, unit] of [
-    ["C", timer.c_farad * 1e6, " \u00b5F"],
-    ["RA", timer.ra_ohm / 1e3, " k\u03a9"],
-    ["P, a trimmer", timer.trimmer_ohm / 1e3, " k\u03a9"],
-    ["R, of the LED", timer.led.next_e24_ohm, " \u03a9"],
-    ["Counts of the period", microcontroller.counts.period_counts, ""],
+    ["C", timer.c_farad * 1e6, " uF"],
+    ["RA", timer.ra_ohm / 1e3, " kohm"],
+    ["P", `a trimmer of ${timer.trimmer_ohm / 1e3}`, " kohm"],
+    ["R", timer.led.next_e24_ohm, " ohm"],
+    ["counts", `prescaler ${microcontroller.counts.prescaler}, period ` +
+      microcontroller.counts.period_counts, ""],
   ]) {
     const text = await cellOf(page, name);
-    check(text.startsWith(`${Number(value.toPrecision(6))}${unit}`),
+    check(text.startsWith(`${value}${unit}`),
       `${name}: ${text}, ${value} is told`);
   }
   const words = await page.locator("#lamp-screen .caution:visible")
