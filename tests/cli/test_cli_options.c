@@ -106,8 +106,8 @@ has_told_words(const json_t* option) {
     if (!strcmp(name, told_words[i].option)) {
       const char* const wanted = told_words[i].usual;
       const size_t      n = json_array_size(value_at(option, "words"));
+      ok &= check_that(n == told_words[i].n_words, "--%s: %zu words", name, n);
       ok &=
-        check_that(n == told_words[i].n_words, "--%s: %zu words", name, n) &
         check_that(usual && wanted ? !strcmp(usual, wanted) : usual == wanted,
                    "--%s: default %s",
                    name,
