@@ -85,7 +85,9 @@ class Engine {
     if (!this.running && this.waiting.length) {
       this.running = this.waiting.shift();
       const {id, args, paths} = this.running;
-      this.ready.then(() => this.worker.postMessage({id, args, paths}));
+      // One that was given up before may have taken this worker along.
+      const {worker} = this;
+      this.ready.then(() => worker.postMessage({id, args, paths}));
     }
   }
 

@@ -1,0 +1,164 @@
+// The screen Prop: the pack it makes against the program's own, the prop as it
+// is saved and opened again, and its bench sheet.
+
+import {readFileSync, readdirSync, statSync, writeFileSync}
+  from "node:fs";
+import {join} from "node:path";
+import {unzipSync} from "fflate";
+import {check, checkAxeIn, finish, folder, run, take} from "./tools.mjs";
+import {opened, openSounds, openWorkbench, saved, until} from "./workbench.mjs";
+
+// Of the package bzflag-data: shots, several, a hum. Their sample rate is that
+// of the board: what is converted may be a step of the last bit apart.
+const recordings = ["laser", "fire", "flag_drop", "burrow"]
+  .map((name) => `/usr/share/games/bzflag/${name}.wav`);
+
+// What a person may write, and the page has no field for.
+const byHand = `[prop]
+name = "Odd ; prop"
+boards = wav-22k-mono
+ceiling = -2
+# --fit
+
+[sound three]
+take = "fog-knapper.wav"
+make = burst 3
+slot = 7
+level = -3
+
+[sound single]
+take = fog-knapper.wav ; the same
+make = shot
+from = 0.001
+
+[sound single on wav-22k-mono]
+bits = 16
+
+[lamp]
+supply = 9V
+`;
+
+const textOf = (page) => page.locator("#prop-text").textContent();
+
+async function show(page, screen) {
+  await page.locator("#screens").getByText(screen, {exact: true}).click();
+}
+
+async function fill(page, id, value) {
+  await page.locator(`#${id}`).fill(value);
+  await page.keyboard.press("Tab");
+}
+
+async function makePack(page) {
+  await page.locator("#prop-make").click();
+  await until(page, () => document.getElementById("prop-cancel").hidden);
+}
+
+const click = (page, id) => () => page.locator(`#${id}`).click();
+
+function writeAll(files) {
+  for (const [path, bytes] of Object.entries(files)) {
+    writeFileSync(join(folder, path), bytes);
+  }
+}
+
+function filesBelow(path) {
+  return readdirSync(join(folder, path), {recursive: true})
+    .filter((name) => statSync(join(folder, path, name)).isFile());
+}
+
+/** What is packed is what the program packs of the prop that is saved. */
+async function checkPack(page) {
+  await openSounds(page, ...recordings);
+  await show(page, "Prop");
+  await makePack(page);
+  check(await page.locator("#prop-error").isVisible(), "no board is missed");
+  await page.locator("#prop-board-wav-22k-mono").check();
+  await fill(page, "prop-name", "Keeper's lamp");
+  await fill(page, "prop-slot-0", "4");
+  check(await page.evaluate(() => document.activeElement.id) === "prop-in-1",
+    "the place in the table is lost");
+  await fill(page, "prop-rate-1", "540/min");
+  await page.locator("#prop-make-4").selectOption("split");
+  await page.locator("#prop-in-2").uncheck();
+  await makePack(page);
+  const files = unzipSync(await saved(page, click(page, "prop-save-pack")));
+  writeAll(unzipSync(await saved(page, click(page, "prop-save"))));
+  run("pack", "-q", "prop.ini");
+  const wanted = filesBelow("volleyweave-out");
+  check(wanted.length > 6, `${wanted.length} files`);
+  check(wanted.length === Object.keys(files).length, "other files");
+  // The list's lines stand in the order in which the sounds were finished; one
+  // tells where the prop file lies.
+  const inOrder = (bytes, name) => name.endsWith(".list")
+    ? String(bytes).split("\n").filter((line) => !/^pack prop/.test(line)).sort()
+      .join("\n")
+    : bytes.toString("latin1");
+  for (const name of wanted) {
+    const bytes = Buffer.from(files[`volleyweave-out/${name}`] ?? []);
+    const own = readFileSync(join(folder, "volleyweave-out", name));
+    check(inOrder(own, name) === inOrder(bytes, name), `${name}: other bytes`);
+  }
+}
+
+/** The bench sheet alone is printed, without a command. */
+async function checkSheet(page) {
+  await page.emulateMedia({media: "print"});
+  check(!await page.locator("#prop").isVisible(), "the screen is printed");
+  const text = await page.locator("#sheet").innerText();
+  for (const word of ["Keeper's lamp", "laser-rapid", "9.00", "seizures"]) {
+    check(text.includes(word), `not on the sheet: ${word}`);
+  }
+  check(!/volleyweave|--/.test(text), "a command on the sheet");
+  await page.emulateMedia({media: null});
+  await fill(page, "prop-slot-0", "5");
+  check(await page.locator("#prop-save-pack").isDisabled(), "a pack grown old");
+}
+
+/** A prop opened again, written by the page or by hand, is the same. */
+async function checkAgain(text, ...files) {
+  const page = await openWorkbench();
+  await opened(page, () => page.locator("#open-files").setInputFiles(files));
+  await show(page, "Prop");
+  const before = await textOf(page);
+  check(before === text, `${files[0]}: opened as ${before}`);
+  await makePack(page);
+  check(!await page.locator("#prop-save-pack").isDisabled(),
+    `${files[0]}: ${await page.locator("#prop-error").textContent()}`);
+  return page;
+}
+
+async function checkRefused() {
+  const page = await openWorkbench();
+  writeFileSync(join(folder, "bad.zip"), "no ZIP");
+  writeFileSync(join(folder, "bad.ini"), "no prop");
+  writeFileSync(join(folder, "lone.ini"), byHand);
+  await opened(page, () => page.locator("#open-files").setInputFiles(
+    ["bad.zip", "bad.ini", "lone.ini"].map((name) => join(folder, name))));
+  const told = await page.locator("#refused li").allTextContents();
+  for (const text of ["bad.zip: it cannot be unpacked", "bad.ini: it has no",
+    "take fog-knapper.wav is not here"]) {
+    check(told.some((line) => line.includes(text)), `not said: ${text}`);
+  }
+}
+
+const page = await openWorkbench();
+await checkPack(page);
+await checkAxeIn(page, "the screen Prop");
+await checkSheet(page);
+const zip = join(folder, "keeper.zip");
+writeFileSync(zip, await saved(page, click(page, "prop-save")));
+await checkAgain(await textOf(page), zip);
+writeFileSync(join(folder, "hand.ini"), byHand);
+const again = await checkAgain(byHand
+  .replace("\"fog-knapper.wav\"", "fog-knapper.wav").replace(" ; the same", "")
+  .replace("[sound single]\ntake = fog-knapper",
+    "[sound single]\ntake = fog-knapper-2"),
+join(folder, "hand.ini"), take);
+await again.evaluate(() => ["prop-make", "prop-cancel"].forEach((id) =>
+  document.getElementById(id).click()));
+await until(again, () => document.getElementById("prop-cancel").hidden);
+check((await again.locator("#status").textContent()) === "Given up.",
+  "it is not given up");
+await checkRefused();
+await finish();
