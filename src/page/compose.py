@@ -10,11 +10,12 @@ so nothing else can run in it, and no request leaves it.
 """
 
 import base64
-import gzip
 import hashlib
 import json
 import re
+import subprocess
 import sys
+import tempfile
 
 
 def read(path):
@@ -43,7 +44,13 @@ def stream(parts):
     """The parts one after the other, behind a line that says how long each is."""
     head = json.dumps({name: len(data) for name, data in parts}) + "\n"
     whole = head.encode() + b"".join(data for _, data in parts)
-    return base64.b64encode(gzip.compress(whole, 9, mtime=0)).decode()
+    with tempfile.NamedTemporaryFile() as file:
+        file.write(whole)
+        file.flush()
+        packed = subprocess.run(
+            ["zopfli", "--i5", "-c", file.name], stdout=subprocess.PIPE, check=True
+        ).stdout
+    return base64.b64encode(packed).decode()
 
 
 def main(output, page, style, engine, wasm, demo, library, worker, *scripts):
