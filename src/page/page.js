@@ -81,8 +81,8 @@ async function inspect(engine, name) {
 }
 
 async function addBoard(project, name, bytes) {
-  // Neither blanks nor commas stand in a prop file's list of boards.
-  const path = project.freeName(name.replaceAll(/[\s,]/g, "_"));
+  // What a name in a prop file's list of boards cannot hold.
+  const path = project.freeName(name.replaceAll(/[\s,;"#]/g, "_"));
   project.engine.put(path, bytes);
   const result = await project.engine.run(["boards", "--json", path], [path]);
   if (result.status !== 0) {
