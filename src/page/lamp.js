@@ -1,8 +1,8 @@
 // A lamp that flashes with the shots: what to build, and what to program.
 
 const lampGroups = {
-  "Supply and light":
-    ["supply", "led", "leds", "led-current", "led-forward", "on-time"],
+  "Rate, supply and light": ["fire-rate", "supply", "led", "leds",
+    "led-current", "led-forward", "on-time"],
   "Timer chip and parts": ["chip", "wiring", "capacitors",
     "capacitor-tolerance", "e-series", "diode", "diode-drop"],
   "Microcontroller": ["clock", "timer-bits", "prescalers", "brightness-steps",
@@ -46,24 +46,14 @@ class LampScreen {
     this.project = project;
     this.bench = bench;
     this.settings = {};
-    this.rate = null;
-    const optionsOf = (command) =>
-      help.commands.find(({name}) => name === command).options;
-    const named = (options, wanted) =>
-      options.find(({name}) => name === wanted);
-    const rate = new Field(named(optionsOf("loop"), "fire-rate"), "circuit",
-      (value) => {
-        this.rate = value;
-        this.update();
-      });
-    byId("circuit-fields").append(rate.root, element("p", {class: "quiet"},
-      "Empty: that of the loop made on the screen Sounds."));
-    this.fields = [rate];
-    this.fields.push(...makeGroups(byId("circuit-fields"), lampGroups, (name) =>
-      new Field(named(optionsOf("lamp"), name), "circuit", (value) => {
-        this.settings[name] = value;
-        this.update();
-      })));
+    const options = ["lamp", "loop"].flatMap((command) =>
+      help.commands.find(({name}) => name === command).options);
+    this.fields = makeGroups(byId("circuit-fields"), lampGroups, (name) =>
+      new Field(options.find((one) => one.name === name), "circuit",
+        (value) => {
+          this.settings[name] = value;
+          this.update();
+        }));
     byId("lamp-screen").addEventListener("shown", () => this.update());
     document.addEventListener("made", () => this.update());
   }
@@ -71,20 +61,13 @@ class LampScreen {
   /** What gives the fire rate: typed, or the loop's file; or null. */
   subject() {
     const {made} = this.bench;
-    return this.rate ?? (made ? pathHeld(made) : null);
+    return this.settings["fire-rate"] ?? (made && pathHeld(made));
   }
 
   words(...more) {
     const {board} = this.project;
     return ["lamp", ...more, ...board ? [`--board=${board}`] : [],
-      ...wordsOf(this.settings), this.subject()];
-  }
-
-  run(words, key) {
-    const {project, bench, rate} = this;
-    const made = rate ? [] : [...bench.putMade(), bench.sound.name];
-    return project.engine.run(
-      words, [...made, ...project.boards.map(({path}) => path)], key);
+      ...wordsOf({...this.settings, "fire-rate": null}), this.subject()];
   }
 
   /** Work it out anew, if it is looked at. */
@@ -92,22 +75,22 @@ class LampScreen {
     if (byId("lamp-screen").hidden) {
       return;
     }
-    this.fields.forEach((field) => field.show(
-      this.settings[field.option.name] ??
-        (field === this.fields[0] ? this.rate : null)));
+    this.fields.forEach((field) =>
+      field.show(this.settings[field.option.name] ?? null));
+    const {project, bench} = this;
     const subject = this.subject();
-    byId("circuit-subject").textContent = this.rate || !subject ? ""
-      : `For ${subject.split("/").at(-1)}`;
-    byId("circuit-command").textContent =
-      subject ? commandOf(this.words("--plot=lamp.svg", "--header=lamp.h")) : "";
+    const words = this.words("--plot=lamp.svg", "--header=lamp.h");
+    byId("circuit-command").textContent = subject ? commandOf(words) : "";
     if (!subject) {
       this.fail("Type a fire rate, or open a recording on the screen Sounds.");
       return;
     }
+    const paths = [...bench.made ? [...bench.putMade(), bench.sound.name] : [],
+      ...project.boards.map(({path}) => path)];
     try {
-      const result = await this.run(this.words(
-        "--json", "--plot=lamp.svg", "--header=lamp.h"), "lamp");
-      const printed = await this.run(this.words(), "lamp-words");
+      const [result, printed] = await Promise.all([
+        project.engine.run([...words, "--json"], paths, "lamp"),
+        project.engine.run(this.words(), paths, "lamp-words")]);
       if (result && printed) {
         this.show(result, printed);
       }
