@@ -19,6 +19,10 @@ async function unpackStream(base64) {
   return parts;
 }
 
+// A worker whose command took more bytes is ended, so that the browser has them
+// back before the next command takes as many (chosen here).
+const MEMORY_MOST = 2e8;
+
 class Engine {
   constructor(parts) {
     this.script = URL.createObjectURL(
@@ -105,6 +109,10 @@ class Engine {
       return;
     }
     this.running = null;
+    if (result.memory > MEMORY_MOST) {
+      this.worker.terminate();
+      this.start();
+    }
     job.resolve(result);
     this.next();
   }

@@ -78,7 +78,8 @@ async function runProgram(args, paths, onLine) {
     .filter((path) => !before.has(path))
     .map((path) => ({
       path: path.slice("/bench/".length), bytes: FS.readFile(path)}));
-  return {status, out: out.join("\n"), err: err.join("\n"), files};
+  return {status, out: out.join("\n"), err: err.join("\n"), files,
+    memory: made.HEAP8.length};
 }
 
 self.onmessage = async ({data}) => {
