@@ -83,25 +83,23 @@ class Bench {
     this.player = player;
     this.sound = null;
     this.made = null;
+    this.loudness = null;
     this.fields = this.makeFields(help);
     this.single = new Trigger(byId("trigger-single"),
       (held) => this.pull(held, this.made?.playing?.single));
     this.rapid = new Trigger(byId("trigger-rapid"),
       (held) => this.pull(held, this.made?.playing));
-    byId("compare").addEventListener("change", () => this.update());
-    byId("save-all").addEventListener("click", () => saveZip(
+    on("compare", "change", () => this.update());
+    on("save-all", "click", () => saveZip(
       `${this.sound.name.replace(/\.[^.]*$/, "")}.zip`, this.made.files));
-    byId("copy-command").addEventListener("click", () =>
+    on("copy-command", "click", () =>
       navigator.clipboard?.writeText(byId("command").textContent).then(
         () => say("The command is copied."),
         () => say("The browser does not let the page copy: mark the command.")));
-    byId("make").addEventListener("change", ({target}) => {
-      project.remember();
-      this.sound.make = target.value;
-      project.tell();
-    });
-    byId("report").addEventListener("toggle", () => this.showReport());
-    byId("shown").addEventListener("change", () => this.showPicture());
+    on("make", "change", ({target}) =>
+      project.setMake(this.sound, target.value));
+    on("report", "toggle", () => this.showReport());
+    on("shown", "change", () => this.showPicture());
     this.picture = new TakePicture((fromS, toS) => {
       project.set(this.sound, "from", `${fromS.toFixed(3)}s`);
       project.set(this.sound, "to", `${toS.toFixed(3)}s`);
@@ -155,19 +153,14 @@ class Bench {
     byId("command").textContent = commandOf(words);
     byId("bench").setAttribute("aria-busy", "true");
     this.asked = words;
-    try {
-      const plot = sound.make === "split" ? [] : ["--plot=picture.svg"];
-      const result = await project.engine.run(
-        [words[0], "--json", "--force", ...plot, ...words.slice(1)],
-        project.pathsOf(sound), "bench");
-      if (result && sound === this.sound) {
-        await this.show(result);
-      } else if (this.asked === words) {
-        this.fail("This was given up: a change of a setting makes it anew.");
-      }
-    } catch (error) {
-      this.fail(`The program ended with a fault (${error.message}): ` +
-        "the recording may be too long for this browser.");
+    const plot = sound.make === "split" ? [] : ["--plot=picture.svg"];
+    const result = await project.engine.run(
+      [words[0], "--json", "--force", ...plot, ...words.slice(1)],
+      project.pathsOf(sound), "bench");
+    if (result && sound === this.sound) {
+      await this.show(result);
+    } else if (this.asked === words) {
+      this.fail("This was given up: a change of a setting makes it anew.");
     }
     if (this.asked === words) {
       byId("bench").setAttribute("aria-busy", "false");
@@ -177,17 +170,17 @@ class Bench {
   async show(result) {
     const reports = objectsOf(result);
     const [report] = reports;
-    if (!report || report.error) {
-      this.fail(report?.error.message ?? complaintOf(result));
+    const fault = faultOf(result);
+    if (fault) {
+      this.fail(fault);
       return;
     }
     const all = reports.flatMap(({files}) => files ?? []);
     const files = result.files.filter(({path}) =>
       all.some((one) => one.path === path));
-    const before = this.made;
     this.made = {
       report, files, all: result.files, playing: playingOf(report, files)};
-    this.made.comparedGain = this.gainOver(before);
+    this.made.comparedGain = this.gainOver();
     byId("bench-error").hidden = true;
     byId("made").hidden = false;
     listFacts(byId("facts"), factsOf(report));
@@ -206,12 +199,12 @@ class Bench {
   }
 
   /** By how much the recorded burst is turned to be as loud as the other. */
-  gainOver(before) {
-    if (!byId("compare").checked) {
-      this.loudness = this.made.report.level?.burst_loudness_lufs ?? null;
-    }
+  gainOver() {
     const here = this.made.report.level?.burst_loudness_lufs ?? null;
-    return here === null || this.loudness === null || !before
+    if (!byId("compare").checked) {
+      this.loudness = here;
+    }
+    return here === null || this.loudness === null
       ? 1
       : Math.min(1, 10 ** ((this.loudness - here) / 20));
   }

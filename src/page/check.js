@@ -71,19 +71,9 @@ class CheckScreen {
       field.show(null);
       byId("check-fields").append(field.root);
     }
-    byId("check-screen").addEventListener("shown", () => this.showBoards());
-    byId("check-board").addEventListener("change", () => this.run());
-    for (const id of ["check-files", "check-folder"]) {
-      byId(id).addEventListener("change", ({target}) => {
-        const files = [...target.files];
-        target.value = "";
-        this.take(files);
-      });
-    }
-  }
-
-  isShown() {
-    return !byId("check-screen").hidden;
+    on("check-screen", "shown", () => this.showBoards());
+    on("check-board", "change", () => this.run());
+    onFiles(["check-files", "check-folder"], (files) => this.take(files));
   }
 
   /** The boards that are known by now. */
@@ -152,20 +142,14 @@ class CheckScreen {
     document.dispatchEvent(new CustomEvent("checked"));
   }
 
-  /** Check one; a program that ends with a fault is one, too. */
-  async check(path, paths, board = byId("check-board").value) {
+  check(path, paths, board = byId("check-board").value) {
     const plot = paths.includes(path) ? ["--plot=check.svg"] : [];
     const boards = this.project.boards.map((one) => one.path);
     // A board's files are what they are for the board.
     const words = wordsOf(board ? {board, gap: this.settings.gap}
       : this.settings);
-    try {
-      return await this.project.engine.run(
-        ["check", "--json", ...plot, ...words, path], [...paths, ...boards]);
-    } catch ({message}) {
-      return {out: "", err: `the program ended with a fault (${message})`,
-        files: []};
-    }
+    return this.project.engine.run(
+      ["check", "--json", ...plot, ...words, path], [...paths, ...boards]);
   }
 
   /** What is shown of one. */
@@ -183,8 +167,8 @@ class CheckScreen {
     section.append(...this.partsOf(name, report, result));
     const {faults, warnings} = report;
     if ([...faults, ...warnings].some(({remedy}) => /`.* mend`/.test(remedy))) {
-      const button = element("button", {type: "button"}, "Mend it");
-      button.addEventListener("click", () => this.mend(path, section, button));
+      const button = buttonOf("Mend it", () =>
+        this.mend(path, section, button));
       section.append(element("p", {}, button));
     }
     return section;
@@ -195,14 +179,14 @@ class CheckScreen {
     const {faults, warnings, loop} = report;
     const facts = element("dl", {class: "facts"});
     listFacts(facts, loop ? loopFacts(loop) : cardFacts(report));
-    const picture = result.files.find(({path}) => path === "check.svg");
+    const picture = bytesAt(result, "check.svg");
     return [
       ...faults.length ? [] : [element("p", {},
         warnings.length ? "No fault, but a warning." : "No fault found.")],
       ...faultList("Faults", faults, report),
       ...faultList("Warnings", warnings, report),
       facts,
-      ...picture ? [element("div", {class: "picture"}, pictureOf(picture.bytes,
+      ...picture ? [element("div", {class: "picture"}, pictureOf(picture,
         `Picture of ${name}, with its faults marked`))] : [],
     ];
   }
@@ -211,9 +195,8 @@ class CheckScreen {
   async mend(path, section, button) {
     button.disabled = true;
     const {engine} = this.project;
-    const result = await engine.run(["mend", "--json",
-      ...wordsOf(this.settings), path], [path]).catch(
-      ({message}) => ({out: "", err: message, files: []}));
+    const result = await engine.run(
+      ["mend", "--json", ...wordsOf(this.settings), path], [path]);
     if (!result) {
       return;
     }

@@ -70,11 +70,12 @@ class Engine {
    * @param key A newer command of the same key takes the place of one that
    * still waits, which then gives null.
    * @param onLine Called with each line that it says on its way.
-   * @return A promise of {status, out, err, files: [{path, bytes}]}.
+   * @return A promise of {status, out, err, files: [{path, bytes}]}; `ended` if
+   * it came to no end of its own.
    */
   run(args, paths = [], key = null, onLine = null) {
-    return new Promise((resolve, reject) => {
-      const job = {id: ++this.n, args, paths, key, onLine, resolve, reject};
+    return new Promise((resolve) => {
+      const job = {id: ++this.n, args, paths, key, onLine, resolve};
       const old = this.waiting.filter((one) => key && one.key === key);
       for (const other of old) {
         other.resolve(null);
@@ -123,7 +124,9 @@ class Engine {
     this.running = null;
     this.worker.terminate();
     this.start();
-    job?.reject(new Error(message));
+    job?.resolve({status: 1, out: "", files: [], ended: true,
+      err: `The program ended with a fault (${message}): the recording may be ` +
+        "too long for this browser."});
     this.next();
   }
 
@@ -140,17 +143,12 @@ class Engine {
       this.start();
     }
   }
-
-  isBusy() {
-    return Boolean(this.running);
-  }
 }
 
 /** Why a command failed, or null. */
 function faultOf(result) {
   const said = objectsOf(result)[0]?.error?.message;
-  return said ?? (result.out ? null
-    : result.err.replace(/^volleyweave: /, "").replaceAll(/\s+/g, " "));
+  return said ?? (result.out ? null : complaintOf(result));
 }
 
 /** The objects that a command printed as JSON, one a line. */

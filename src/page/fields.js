@@ -15,7 +15,9 @@ function sentence(text) {
 function element(name, attributes = {}, ...children) {
   const made = document.createElement(name);
   for (const [key, value] of Object.entries(attributes)) {
-    if (value === true || value === false) {
+    if (typeof value === "function") {
+      made.addEventListener(key, value);
+    } else if (value === true || value === false) {
       made.toggleAttribute(key, value);
     } else if (value !== null && value !== undefined) {
       made.setAttribute(key, value);
@@ -25,8 +27,28 @@ function element(name, attributes = {}, ...children) {
   return made;
 }
 
+/** A button that does something. */
+function buttonOf(text, act, attributes = {}) {
+  return element("button", {type: "button", click: act, ...attributes}, text);
+}
+
 function byId(id) {
   return document.getElementById(id);
+}
+
+function on(id, type, act) {
+  byId(id).addEventListener(type, act);
+}
+
+/** Hand on the files that are chosen by some of the page's inputs. */
+function onFiles(ids, act) {
+  for (const id of ids) {
+    on(id, "change", ({target}) => {
+      const files = [...target.files];
+      target.value = "";
+      act(files);
+    });
+  }
 }
 
 /** A range that a hand can slide over. */
@@ -67,44 +89,34 @@ class Field {
     const {option, id} = this;
     const described = {id, "aria-describedby": `${id}-help`};
     if (!option.value) {
-      const box = element("input", {...described, type: "checkbox"});
-      box.addEventListener("change", () =>
-        this.onChange(box.checked ? true : null));
-      return box;
+      return element("input", {...described, type: "checkbox",
+        change: ({target}) => this.onChange(target.checked ? true : null)});
     }
     if (option.words.length && option.least === null) {
       const first = option.default && option.words.includes(option.default)
         ? [] : [element("option", {value: ""}, "as the program chooses")];
-      const choice = element("select", described, ...first,
-        ...option.words.map((word) => element("option", {value: word}, word)));
-      choice.addEventListener("change", () => this.onChange(
-        choice.value === option.default ? null : choice.value || null));
-      return choice;
+      return element("select", {...described, change: ({target: {value}}) =>
+        this.onChange(value === option.default ? null : value || null)},
+      ...first,
+      ...option.words.map((word) => element("option", {value: word}, word)));
     }
-    const text = element("input", {
+    return element("input", {
       ...described, type: "text", size: 10, autocomplete: "off",
-      placeholder: this.usual(),
+      placeholder: option.default ?? "",
+      change: ({target}) => this.onChange(target.value.trim() || null),
     });
-    text.addEventListener("change", () => this.onChange(text.value.trim() || null));
-    return text;
-  }
-
-  usual() {
-    const {default: usual} = this.option;
-    return usual && usual !== "0" && !usual.startsWith("nan") ? usual : "";
   }
 
   makeSlider() {
     const {least, most} = this.option;
-    const slider = element("input", {
+    return element("input", {
       type: "range", min: least, max: most, step: stepOf(this.option),
       "aria-label": `${inWords(this.option.name)}, slider`,
+      input: ({target}) => {
+        this.input.value = target.value;
+        this.onChange(target.value);
+      },
     });
-    slider.addEventListener("input", () => {
-      this.input.value = slider.value;
-      this.onChange(slider.value);
-    });
-    return slider;
   }
 
   /** Show a value, null for the default. */

@@ -22,30 +22,22 @@ function rateNamedIn(bytes) {
   return 48000;
 }
 
-/** A WAV file of 32-bit floats. */
+/** A WAV file of 32-bit floats, little end first as browsers' machines are. */
 function wavOf(buffer) {
   const {numberOfChannels: nChannels, length, sampleRate} = buffer;
-  const bytes = new Uint8Array(44 + 4 * length * nChannels);
-  const view = new DataView(bytes.buffer);
-  const word = (at, text) => [...text].forEach((letter, i) =>
-    view.setUint8(at + i, letter.charCodeAt(0)));
-  word(0, "RIFF");
-  view.setUint32(4, bytes.length - 8, true);
-  word(8, "WAVEfmt ");
-  view.setUint32(16, 16, true);
-  view.setUint16(20, 3, true);
-  view.setUint16(22, nChannels, true);
-  view.setUint32(24, sampleRate, true);
-  view.setUint32(28, sampleRate * nChannels * 4, true);
-  view.setUint16(32, nChannels * 4, true);
-  view.setUint16(34, 32, true);
-  word(36, "data");
-  view.setUint32(40, bytes.length - 44, true);
+  const nBytes = 4 * length * nChannels;
+  const words = new Uint32Array(11 + length * nChannels);
+  // "RIFF", "WAVE", "fmt ", code 3 and "data".
+  words.set([0x46464952, 36 + nBytes, 0x45564157, 0x20746D66, 16,
+    3 + 65536 * nChannels, sampleRate, 4 * sampleRate * nChannels,
+    4 * nChannels + 65536 * 32, 0x61746164, nBytes]);
+  const values = new Float32Array(words.buffer, 44);
   for (let c = 0; c < nChannels; ++c) {
-    buffer.getChannelData(c).forEach((value, i) =>
-      view.setFloat32(44 + 4 * (i * nChannels + c), value, true));
+    buffer.getChannelData(c).forEach((value, i) => {
+      values[i * nChannels + c] = value;
+    });
   }
-  return bytes;
+  return new Uint8Array(words.buffer);
 }
 
 /** What only the browser can read, as a WAV file; null: it cannot either. */
@@ -110,9 +102,7 @@ function save(name, bytes, type = "application/octet-stream") {
 }
 
 function saveButton(name, bytes) {
-  const button = element("button", {type: "button"}, `Save ${name}`);
-  button.addEventListener("click", () => save(name, bytes));
-  return button;
+  return buttonOf(`Save ${name}`, () => save(name, bytes));
 }
 
 /** A picture that the program drew. */

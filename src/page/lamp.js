@@ -54,7 +54,7 @@ class LampScreen {
           this.settings[name] = value;
           this.update();
         }));
-    byId("lamp-screen").addEventListener("shown", () => this.update());
+    on("lamp-screen", "shown", () => this.update());
     document.addEventListener("made", () => this.update());
   }
 
@@ -87,15 +87,11 @@ class LampScreen {
     }
     const paths = [...bench.made ? [...bench.putMade(), bench.sound.name] : [],
       ...project.boards.map(({path}) => path)];
-    try {
-      const [result, printed] = await Promise.all([
-        project.engine.run([...words, "--json"], paths, "lamp"),
-        project.engine.run(this.words(), paths, "lamp-words")]);
-      if (result && printed) {
-        this.show(result, printed);
-      }
-    } catch (error) {
-      this.fail(`The program ended with a fault (${error.message}).`);
+    const [result, printed] = await Promise.all([
+      project.engine.run([...words, "--json"], paths, "lamp"),
+      project.engine.run(this.words(), paths, "lamp-words")]);
+    if (result && printed) {
+      this.show(result, printed);
     }
   }
 
@@ -119,9 +115,9 @@ class LampScreen {
         sentence(report.cautions[caution]);
       byId(`circuit-${caution}`).parentNode.hidden = false;
     }
-    const picture = result.files.find(({path}) => path === "lamp.svg");
+    const picture = bytesAt(result, "lamp.svg");
     byId("circuit").replaceChildren(...picture
-      ? [pictureOf(picture.bytes, "Circuit of the lamp: its parts are below")]
+      ? [pictureOf(picture, "Circuit of the lamp: its parts are below")]
       : []);
     byId("circuit-tables").replaceChildren(...tablesIn(printed.out));
     byId("circuit-files").replaceChildren(...result.files

@@ -70,14 +70,10 @@ async function openOne(project, file, added) {
 /** What the program finds in a file; `ended` if it did not come so far. */
 async function inspect(engine, name) {
   const without = (message) => ({error: {message}, ended: true});
-  try {
-    const result = await engine.run(["inspect", "--json", name], [name]);
-    return result
-      ? objectsOf(result)[0] ?? without(complaintOf(result))
-      : without("it was given up");
-  } catch ({message}) {
-    return without(`the program ended with a fault (${message})`);
-  }
+  const result = await engine.run(["inspect", "--json", name], [name]);
+  return result
+    ? objectsOf(result)[0] ?? without(complaintOf(result))
+    : without("it was given up");
 }
 
 async function addBoard(project, name, bytes) {
@@ -114,18 +110,12 @@ class SoundList {
   show() {
     const {project} = this;
     byId("list").replaceChildren(...project.sounds.map((sound) => {
-      const button = element("button", {
-        type: "button",
-        "aria-current": sound.name === this.chosen ? "true" : null,
-      }, sound.name);
-      const remove = element("button",
-        {type: "button", class: "small", "aria-label": `Remove ${sound.name}`},
-        "Remove");
-      button.addEventListener("click", () => this.choose(sound));
-      remove.addEventListener("click", () => {
+      const button = buttonOf(sound.name, () => this.choose(sound),
+        {"aria-current": sound.name === this.chosen ? "true" : null});
+      const remove = buttonOf("Remove", () => {
         project.remove(sound);
         this.choose(project.sounds[0]);
-      });
+      }, {class: "small", "aria-label": `Remove ${sound.name}`});
       return element("li", {}, button, " ", sound.kind ?? "", " ", remove);
     }));
     byId("sounds").hidden = !project.sounds.length;
@@ -150,15 +140,12 @@ function makeScreens() {
     });
     shown.dispatchEvent(new Event("shown"));
   };
-  byId("screens").append(...screens.map((screen) => {
-    const button = element("button", {type: "button"}, screen.dataset.screen);
-    button.addEventListener("click", () => show(screen));
-    return button;
-  }));
+  byId("screens").append(...screens.map((screen) =>
+    buttonOf(screen.dataset.screen, () => show(screen))));
   show(screens[0]);
 }
 
-function listenToDrops(onFiles) {
+function listenToDrops(act) {
   const {body} = document;
   body.addEventListener("dragover", (event) => {
     event.preventDefault();
@@ -169,15 +156,9 @@ function listenToDrops(onFiles) {
   body.addEventListener("drop", async (event) => {
     event.preventDefault();
     body.toggleAttribute("data-dragged", false);
-    onFiles(await filesDropped(event.dataTransfer));
+    act(await filesDropped(event.dataTransfer));
   });
-  for (const id of ["open-files", "open-folder"]) {
-    byId(id).addEventListener("change", async ({target}) => {
-      const files = [...target.files];
-      target.value = "";
-      onFiles(files);
-    });
-  }
+  onFiles(["open-files", "open-folder"], act);
 }
 
 // Flashes per second under reduced motion (WCAG 2.2, 2.3.1).
@@ -196,7 +177,7 @@ function runLamp(bench) {
       requestAnimationFrame(draw);
     }
   };
-  byId("use-lamp").addEventListener("change", draw);
+  on("use-lamp", "change", draw);
 }
 
 async function start() {
@@ -211,12 +192,12 @@ async function start() {
   const list = new SoundList(project, (sound) => bench.choose(sound));
   byId("board").append(...boards.map(({name}) =>
     element("option", {value: name}, name)));
-  byId("board").addEventListener("change", ({target}) => {
+  on("board", "change", ({target}) => {
     project.remember();
     project.board = target.value;
     project.tell();
   });
-  byId("undo").addEventListener("click", () => project.undo());
+  on("undo", "click", () => project.undo());
   document.addEventListener("keydown", (event) => {
     const typing = event.target.matches("input[type=text]");
     if ((event.ctrlKey || event.metaKey) && event.key === "z" && !typing) {
@@ -224,7 +205,7 @@ async function start() {
       project.undo();
     }
   });
-  byId("cancel").addEventListener("click", () => {
+  on("cancel", "click", () => {
     engine.cancel();
     say("Given up.");
   });
@@ -247,9 +228,8 @@ async function start() {
   new Rehearsal(project, help, bench);
   const check = new CheckScreen(project, help);
   listenToDrops((files) =>
-    check.isShown() ? check.take(files) : take(files));
-  byId("demo").addEventListener("click", () =>
-    take([new File([parts.demo], "fog-knapper.wav")]));
+    byId("check-screen").hidden ? take(files) : check.take(files));
+  on("demo", "click", () => take([new File([parts.demo], "fog-knapper.wav")]));
   new Prop(project);
   runLamp(bench);
   makeScreens();

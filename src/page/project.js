@@ -56,10 +56,7 @@ class Project {
   freeName(name) {
     const clean = name.replaceAll(/[\\/\p{Cc}]/gu, "_")
       .replace(/^[-.]+/, "") || "recording";
-    const dot = clean.lastIndexOf(".");
-    const [stem, ending] = dot > 0
-      ? [clean.slice(0, dot), clean.slice(dot)]
-      : [clean, ""];
+    const [, stem, ending = ""] = /^(.+?)(\.[^.]*)?$/.exec(clean);
     let free = clean;
     for (let n = 2; this.find(free); ++n) {
       free = `${stem}-${n}${ending}`;
@@ -85,6 +82,13 @@ class Project {
   remove(sound) {
     this.remember();
     this.sounds = this.sounds.filter((one) => one !== sound);
+    this.tell();
+  }
+
+  /** Set what is made of a sound. */
+  setMake(sound, make) {
+    this.remember();
+    sound.make = make;
     this.tell();
   }
 

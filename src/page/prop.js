@@ -43,39 +43,29 @@ class PropRow {
   constructor(project, row, id) {
     this.project = project;
     this.row = row;
-    const input = (name, attributes) => element("input", {
-      id: `prop-${name}-${id}`, autocomplete: "off", ...attributes});
-    const listen = (made, act) => made.addEventListener("change", act);
-    this.on = input("in", {type: "checkbox"});
-    listen(this.on, () => this.setPart({off: !this.on.checked}));
-    this.slot = input("slot", {type: "text", inputmode: "numeric"});
-    listen(this.slot, () =>
+    const input = (name, type, change) => element("input", {
+      id: `prop-${name}-${id}`, type, autocomplete: "off", change});
+    this.on = input("in", "checkbox", () =>
+      this.setPart({off: !this.on.checked}));
+    this.slot = input("slot", "text", () =>
       this.setPart({slot: this.slot.value.trim() || undefined}));
-    this.rate = row.key === "loop" ? input("rate", {type: "text"}) : null;
-    if (this.rate) {
-      listen(this.rate, () => project.set(this.row.sound, "fire-rate",
-        this.rate.value.trim() || null));
-    }
-    this.make = row.isFirst ? byId("make").cloneNode(true) : null;
-    if (this.make) {
-      this.make.id = `prop-make-${id}`;
-      listen(this.make, () => {
-        project.remember();
-        this.row.sound.make = this.make.value;
-        project.tell();
-      });
-    }
+    this.rate = row.key === "loop" && input("rate", "text", () => project.set(
+      this.row.sound, "fire-rate", this.rate.value.trim() || null));
+    this.make = row.isFirst && element("select", {
+      id: `prop-make-${id}`,
+      change: () => project.setMake(this.row.sound, this.make.value),
+    }, ...[...byId("make").options].map((one) => one.cloneNode(true)));
     this.name = element("th", {scope: "row"});
     this.cells = Object.fromEntries(propTitles.map((title) =>
       [title, element("td", {"data-title": title})]));
     const {cells} = this;
     cells.In.append(this.on);
     cells.Slot.append(this.slot);
-    cells.Made.append(this.make ?? "");
+    cells.Made.append(this.make || "");
     cells.Loudness.className = "number";
     cells.Bytes.className = "number";
     this.heard = element("span");
-    cells["Fire rate"].append(this.rate ?? "", " ", this.heard);
+    cells["Fire rate"].append(this.rate || "", " ", this.heard);
     this.root = element("tr", {}, ...propTitles.map((title) =>
       title === "Sound" ? this.name : cells[title]));
   }
@@ -104,7 +94,7 @@ class PropRow {
     const named = {In: this.on, Slot: this.slot, Made: this.make,
       "Fire rate": this.rate};
     for (const [title, field] of Object.entries(named)) {
-      field?.setAttribute("aria-label", `${title}: ${row.name}`);
+      field && field.setAttribute("aria-label", `${title}: ${row.name}`);
     }
     this.showReport(report);
   }
@@ -114,13 +104,11 @@ class PropRow {
     const files = report?.files ?? [];
     const {burst_loudness_lufs: burst, shot_loudness_lufs: shot} =
       report?.level ?? {};
-    this.heard.textContent = report?.loop
-      ? figure(report.loop.fire_rate_per_s, 2, "per\u00a0s")
-      : "";
+    this.heard.textContent = report?.loop ?
+      figure(report.loop.fire_rate_per_s, 2, "per\u00a0s") : "";
     cells.Loudness.textContent = figure(burst ?? shot, 1, "LUFS");
-    cells.Bytes.textContent = files.length
-      ? String(files.reduce((sum, {bytes}) => sum + bytes, 0))
-      : NONE;
+    cells.Bytes.textContent =
+      files.reduce((sum, {bytes}) => sum + bytes, 0) || NONE;
     const listOf = (texts) => texts.length
       ? element("ul", {}, ...texts.map((text) => element("li", {}, text)))
       : NONE;
@@ -158,19 +146,17 @@ class Prop {
         set({options});
       }));
     byId("prop-fields").append(...this.fields.map(({root}) => root));
-    byId("prop-name").addEventListener("change", ({target}) =>
-      set({name: target.value.trim()}));
-    byId("prop-boards").addEventListener("change", () => set({
+    on("prop-name", "change", ({target}) => set({name: target.value.trim()}));
+    on("prop-boards", "change", () => set({
       boards: [...byId("prop-boards").querySelectorAll(":checked")]
         .map(({value}) => value)}));
-    byId("prop-make").addEventListener("click", () => this.make());
-    byId("prop-cancel").addEventListener("click", () =>
-      project.engine.cancel());
-    byId("prop-shown").addEventListener("change", () => this.showMade());
-    byId("prop-save-pack").addEventListener("click", () =>
+    on("prop-make", "click", () => this.make());
+    on("prop-cancel", "click", () => project.engine.cancel());
+    on("prop-shown", "change", () => this.showMade());
+    on("prop-save-pack", "click", () =>
       saveZip(`${this.fileName()}.pack.zip`, this.made.files));
-    byId("prop-save").addEventListener("click", () => this.save());
-    byId("prop-print").addEventListener("click", () => print());
+    on("prop-save", "click", () => this.save());
+    on("prop-print", "click", () => print());
     project.onChange(() => this.show());
   }
 
@@ -203,17 +189,11 @@ class Prop {
     engine.put("prop.ini", new TextEncoder().encode(text));
     this.say("");
     this.setBusy(true);
-    try {
-      const result = await engine.run(
-        ["pack", "--json", ...flags, "prop.ini"],
-        ["prop.ini", ...sounds.map(({name}) => name),
-          ...boards.map(({path}) => path)],
-        "pack", (line) => this.showProgress(line));
-      this.take(result, text);
-    } catch (error) {
-      this.say(`The program ended with a fault (${error.message}): the ` +
-        "recordings may be too long for this browser.");
-    }
+    this.take(await engine.run(
+      ["pack", "--json", ...flags, "prop.ini"],
+      ["prop.ini", ...sounds.map(({name}) => name),
+        ...boards.map(({path}) => path)],
+      "pack", (line) => this.showProgress(line)), text);
     this.setBusy(false);
     this.show();
   }
@@ -245,16 +225,15 @@ class Prop {
     }
     const reports = objectsOf(result);
     const sums = reports.filter(({sound}) => !sound);
-    this.made = sums.length
-      ? {text, reports, sums, files: result.files}
-      : null;
+    const {files} = result;
+    this.made = sums.length ? {text, reports, sums, files} : null;
     this.say(complaintOf(result).replaceAll(" volleyweave: ", "; "));
     if (!this.made) {
       return;
     }
     byId("prop-shown").replaceChildren(...sums.map(({board}) =>
       element("option", {}, board.name)));
-    say(result.files.length ? "The pack is made." : "No pack is written.");
+    say(files.length ? "The pack is made." : "No pack is written.");
   }
 
   /** Say something of the prop as it is now. */
@@ -326,14 +305,10 @@ class Prop {
     byId("prop-result").hidden = !sums;
     byId("prop-save-pack").disabled = !made?.files.length;
     byId("prop-print").disabled = !sums;
-    byId("prop-sums").replaceChildren(...(sums ? this.factsOf(sums) : [])
-      .flatMap(([what, text]) =>
-        [element("dt", {}, what), element("dd", {}, text)]));
+    listFacts(byId("prop-sums"), sums ? this.factsOf(sums) : []);
     byId("sheet-title").textContent =
       `Bench sheet: ${project.prop.name || "prop"}`;
-    byId("sheet-board").textContent = sums
-      ? `For the board ${name}.`
-      : "Make the pack first.";
+    byId("sheet-board").textContent = `For the board ${name}.`;
     byId("sheet-table").replaceChildren(headOf(sheetTitles), element("tbody",
       {}, ...[...reports.values()].map((report) => this.sheetRow(report))));
     byId("sheet-cautions").replaceChildren(
@@ -353,7 +328,7 @@ class Prop {
       ["Loudness of the pack", figure(sums.loudness_lufs, 1, "LUFS")],
       ["All could reach", figure(sums.all_reach_lufs, 1, "LUFS")],
       ["Softer than the pack", `${sums.families_softer} of ${sums.families} recordings`],
-    ].filter(([, text]) => text);
+    ];
   }
 
   sheetRow(report) {

@@ -17,9 +17,8 @@ class Rehearsal {
       field.input.placeholder = field.option.example ?? "";
       byId("rehearsal-fields").append(field.root);
     }
-    byId("rehearse").addEventListener("click", () => this.run());
-    byId("rehearsal-stop").addEventListener("click", () =>
-      bench.player.silence());
+    on("rehearse", "click", () => this.run());
+    on("rehearsal-stop", "click", () => bench.player.silence());
     document.addEventListener("made", () => this.clear());
   }
 

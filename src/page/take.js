@@ -82,10 +82,8 @@ class TakePicture {
 /** The shots of a take as buttons that choose one. */
 function showPlaces(places, picked, onPick) {
   byId("places").replaceChildren(...(places ?? []).map(({start_ms: ms}, i) => {
-    const button = element("button", {
-      type: "button", "aria-pressed": String(picked === String(i + 1)),
-    }, `Shot ${i + 1} at ${(ms / 1000).toFixed(2)}\u00a0s`);
-    button.addEventListener("click", () => onPick(String(i + 1)));
-    return button;
+    const pick = String(i + 1);
+    return buttonOf(`Shot ${pick} at ${(ms / 1000).toFixed(2)}\u00a0s`,
+      () => onPick(pick), {"aria-pressed": String(picked === pick)});
   }));
 }

@@ -13,16 +13,6 @@ function filesBelow(fs, folder) {
     });
 }
 
-function makeFolders(fs, path) {
-  path.split("/").slice(0, -1).reduce((folder, name) => {
-    const below = `${folder}/${name}`;
-    if (!fs.analyzePath(below).exists) {
-      fs.mkdir(below);
-    }
-    return below;
-  }, ".");
-}
-
 /**
  * Read what is written to a terminal, byte by byte.
  *
@@ -61,7 +51,7 @@ async function runProgram(args, paths, onLine) {
   FS.mkdir("/bench");
   FS.chdir("/bench");
   for (const path of paths) {
-    makeFolders(FS, path);
+    FS.mkdirTree(`/bench/${path}`.replace(/\/[^/]*$/, ""));
     FS.writeFile(path, takenIn.get(path), {canOwn: true});
   }
   const before = new Set(filesBelow(FS, "/bench"));

@@ -2,6 +2,7 @@
 #include "cli/options/types.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /// What an option means to some commands alone.
@@ -152,6 +153,19 @@ meaning_text(const Option* option, const CommandName* command) {
   return text;
 }
 
+/// Whether a default is one: a number within the range, and not the first of
+/// words that are told without one, each of which is something said.
+static bool
+is_usual(const Option* option, const char* usual) {
+  char*        end = NULL;
+  const double number = strtod(usual, &end);
+  const bool   ranged = option->range.least < option->range.most;
+  const bool   within =
+    number >= option->range.least && number <= option->range.most;
+  return *usual && !isnan(number) && !strstr(option->meaning, "{words}") &&
+         (*end || !ranged || within);
+}
+
 static Figures*
 figures_of_option(const Option* option, const CommandName* command) {
   const char     letter[] = {option->letter, '\0'};
@@ -169,9 +183,7 @@ figures_of_option(const Option* option, const CommandName* command) {
   figures_set(of, "value", option->argument);
   figures_set_made(of, "meaning", meaning_text(option, command));
   figures_set(of, "example", option->example);
-  // Where the words are told without a default, each is something said.
-  const bool has_usual = *usual && !strstr(option->meaning, "{words}");
-  figures_set(of, "default", has_usual ? usual : NULL);
+  figures_set(of, "default", is_usual(option, usual) ? usual : NULL);
   figures_set(of, "least", has_range ? option->range.least : (double)NAN);
   figures_set(of, "most", has_range ? option->range.most : (double)NAN);
   figures_set(of, "unit", quantity.unit_name);
