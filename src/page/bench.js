@@ -181,7 +181,7 @@ class Bench {
     this.made = {
       report, files, all: result.files, playing: playingOf(report, files)};
     this.made.comparedGain = this.gainOver();
-    byId("bench-error").hidden = true;
+    byId("bench-error").textContent = "";
     byId("made").hidden = false;
     listFacts(byId("facts"), factsOf(report));
     byId("warnings").replaceChildren(...(report.warnings ?? []).map((text) =>
@@ -219,7 +219,6 @@ class Bench {
   fail(message) {
     this.made = null;
     byId("made").hidden = true;
-    byId("bench-error").hidden = false;
     byId("bench-error").textContent = message;
   }
 

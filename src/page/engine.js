@@ -76,12 +76,9 @@ class Engine {
   run(args, paths = [], key = null, onLine = null) {
     return new Promise((resolve) => {
       const job = {id: ++this.n, args, paths, key, onLine, resolve};
-      const old = this.waiting.filter((one) => key && one.key === key);
-      for (const other of old) {
-        other.resolve(null);
-      }
-      this.waiting = this.waiting.filter((one) => !key || one.key !== key);
-      this.waiting.push(job);
+      const isOld = (one) => key && one.key === key;
+      this.waiting.filter(isOld).forEach((one) => one.resolve(null));
+      this.waiting = [...this.waiting.filter((one) => !isOld(one)), job];
       this.next();
     });
   }
@@ -132,9 +129,7 @@ class Engine {
 
   /** Give up what runs and what waits. */
   cancel() {
-    for (const job of this.waiting) {
-      job.resolve(null);
-    }
+    this.waiting.forEach((job) => job.resolve(null));
     this.waiting = [];
     if (this.running) {
       this.running.resolve(null);

@@ -97,7 +97,6 @@ class LampScreen {
 
   fail(message) {
     byId("circuit-found").hidden = true;
-    byId("circuit-error").hidden = false;
     byId("circuit-error").textContent = message;
   }
 
@@ -108,7 +107,7 @@ class LampScreen {
       return;
     }
     const [report] = objectsOf(result);
-    byId("circuit-error").hidden = true;
+    byId("circuit-error").textContent = "";
     byId("circuit-found").hidden = false;
     for (const caution of ["flash", "wiring"]) {
       byId(`circuit-${caution}`).textContent =

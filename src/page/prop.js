@@ -239,7 +239,6 @@ class Prop {
   /** Say something of the prop as it is now. */
   say(message) {
     this.said = {text: propText(this.project), message};
-    byId("prop-error").hidden = !message;
     byId("prop-error").textContent = message;
   }
 
@@ -258,7 +257,7 @@ class Prop {
       this.made = null;
     }
     if (this.said?.text !== this.text) {
-      byId("prop-error").hidden = true;
+      byId("prop-error").textContent = "";
     }
     this.makeRows();
     this.showMade();
