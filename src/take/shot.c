@@ -103,14 +103,7 @@ find_shot(VwShotSearch* search) {
   const bool            several = vw_events_are_shots(events);
   const size_t          n = curve->n_steps;
   const bool            said = search->options->has_kind && !several;
-  const double          level_db = several ? events->events[event].level_db
-                                   : said ? events->events[0].level_db - CREST_RANGE_DB
-                                          : 0.0;
-  // One that is as soft is told by its own crest.
-  const double near =
-    search->loudest *
-    vw_power_of_db(fmin(level_db + CREST_RANGE_DB, 0.0) - CREST_RANGE_DB);
-  VwMeantShot* const shot = &search->shot;
+  VwMeantShot* const    shot = &search->shot;
   shot->limit = several && event + 1U < events->n_events
                   ? quietest_after(search, event)
                   : n;
@@ -121,10 +114,15 @@ find_shot(VwShotSearch* search) {
   } else if (said) {
     shot->rise = step_of_frame(search, events->events[0].start_frame);
   }
+  shot->crest = vw_curve_crest(curve, shot->rise, shot->limit);
+  // One of several that is softer is told by its own crest.
+  const double first_db = said ? events->events[0].level_db : 0.0;
+  const double near =
+    fmin(search->loudest * vw_power_of_db(first_db - CREST_RANGE_DB),
+         curve->level[shot->crest]);
   while (shot->rise + 1U < shot->limit && curve->level[shot->rise] < near) {
     ++shot->rise;
   }
-  shot->crest = vw_curve_crest(curve, shot->rise, shot->limit);
 }
 
 static void

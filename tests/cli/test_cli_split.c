@@ -175,14 +175,24 @@ static const Planted overlapping[] = {{0.2, 700.0, 0.4, 0.8},
                                       {0.71, 1500.0, 0.4, 0.8},
                                       {0.9, 4700.0, 0.45, 0.8}};
 
+// Six 9 to 16 dB softer than the loudest.
+static const Planted soft[] = {{0.3, 700.0, 0.12, 0.1},
+                               {0.8, 1500.0, 0.8, 0.1},
+                               {1.3, 3100.0, 0.15, 0.1},
+                               {1.9, 5300.0, 0.19, 0.1},
+                               {2.4, 2300.0, 0.23, 0.1},
+                               {3.0, 4100.0, 0.26, 0.1},
+                               {3.6, 1100.0, 0.28, 0.1}};
+
 static void
 test_each_shot_is_a_file(void** state) {
   (void)state;
   static const Take takes[] = {{"apart.wav", apart, 5U, 3.5, 0.001},
-                               {"over.wav", overlapping, 4U, 2.0, 0.0005}};
+                               {"over.wav", overlapping, 4U, 2.0, 0.0005},
+                               {"soft.wav", soft, 7U, 4.2, 0.0001}};
 
   bool ok = true;
-  for (size_t i = 0; i < 2U; ++i) {
+  for (size_t i = 0; i < sizeof(takes) / sizeof(takes[0]); ++i) {
     ok &= check_split(&takes[i]);
   }
   assert_true(ok);
