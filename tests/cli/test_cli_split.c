@@ -189,7 +189,8 @@ test_each_shot_is_a_file(void** state) {
   (void)state;
   static const Take takes[] = {{"apart.wav", apart, 5U, 3.5, 0.001},
                                {"over.wav", overlapping, 4U, 2.0, 0.0005},
-                               {"soft.wav", soft, 7U, 4.2, 0.0001}};
+                               {"soft.wav", soft, 7U, 4.2, 0.0001},
+                               {"noisy.wav", soft, 7U, 4.2, 0.004}};
 
   bool ok = true;
   for (size_t i = 0; i < sizeof(takes) / sizeof(takes[0]); ++i) {
