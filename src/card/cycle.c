@@ -275,19 +275,28 @@ refine(const Loop* loop, double period) {
   return best_near(loop, k * first.period, reach, LIKE_WAVE).period / k;
 }
 
-/// Whether two events follow each other at whole periods.
+/// Whether half of the events follow each other at whole periods.
 static bool
 has_events_at(const VwEvents* events, double period) {
+  size_t n = 0;
   for (size_t i = 1; i < events->n_events; ++i) {
     const double apart = (double)(events->events[i].start_frame -
                                   events->events[i - 1U].start_frame) /
                          period;
     const double whole = fmax(floor(apart + 0.5), 1.0);
-    if (fabs(apart - whole) <= EVENT_NEAR) {
-      return true;
-    }
+    n += fabs(apart - whole) <= EVENT_NEAR;
   }
-  return false;
+  return n && 2U * n + 1U >= events->n_events;
+}
+
+/// A period, or that of steady fire if it is several of these.
+static double
+single_period(const Loop* loop, const VwEvents* events, double period) {
+  const double one = loop->rate_hz / events->rapid.fire_rate_per_s;
+  const double several = period / one;
+  return several > 1.5 && fabs(several - floor(several + 0.5)) <= EVENT_NEAR
+           ? one
+           : period;
 }
 
 static void
@@ -303,7 +312,8 @@ find(const Loop* loop, const VwEvents* events, VwCycle* cycle) {
   if (!even && none) {
     return;
   }
-  const double period = refine(loop, even ? whole.period : other.period);
+  const double period = refine(
+    loop, even ? whole.period : single_period(loop, events, other.period));
   const double shots = floor(loop->length / period + 0.5);
   const double left = loop->length - shots * period;
   const bool   nothing = fabs(left) <= LEFT_S * loop->rate_hz;

@@ -502,6 +502,50 @@ test_constants(void** state) {
   }
 }
 
+/// A loop of even shots that are all the same, but `short_s` shorter at its
+/// end.
+static VwSound
+even(size_t shots, double rate_per_s, double short_s) {
+  VwSound made = signal_silence((double)shots / rate_per_s - short_s, 44100U);
+  for (size_t i = 0; i < shots; ++i) {
+    SignalRandom      random = signal_random(7U);
+    const SignalBurst burst = {.start_s = 0.002 + (double)i / rate_per_s,
+                               .rise_s = 0.0005,
+                               .decay_s = 0.14,
+                               .level = 0.3};
+    signal_add_burst(&made, &burst, &random);
+  }
+  SignalRandom random = signal_random(8U);
+  signal_add_noise(&made, 1e-4, &random);
+  return made;
+}
+
+// However many the shots, each is one, and half of one is found missing, or to
+// be too many.
+static void
+test_many(void** state) {
+  (void)state;
+  static const struct {
+    size_t shots;
+    double rate_per_s;
+  } cases[] = {{27U, 9.0}, {30U, 12.0}, {38U, 22.3}, {20U, 9.0}};
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    const double half_s = 0.5 / cases[i].rate_per_s;
+    VwSound      cut = even(cases[i].shots, cases[i].rate_per_s, half_s);
+    VwLoopFacts  facts = {0};
+    assert_int_equal(vw_loop_judge(&cut, &unasked, &facts), VW_OK);
+    print_message("%zu shots, %.2f/s, half of one missing: %zu, %.2f/s\n",
+                  cases[i].shots,
+                  cases[i].rate_per_s,
+                  facts.shots,
+                  facts.fire_rate_per_s);
+    assert_true(facts.flaws[VW_FLAW_CYCLE].there);
+    assert_true(facts.shots + 1U >= cases[i].shots &&
+                facts.shots <= cases[i].shots);
+    vw_sound_clear(&cut);
+  }
+}
+
 /// A recording of shots that follow each other, in a floor of noise.
 typedef struct {
   size_t   shots;
@@ -586,6 +630,7 @@ int
 main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_planted),
+    cmocka_unit_test(test_many),
     cmocka_unit_test(test_recorded),
     cmocka_unit_test(test_gaps),
     cmocka_unit_test(test_constants),
