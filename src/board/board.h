@@ -241,4 +241,20 @@ VwStatus vw_rehearse_find_shots(const VwSound*     sound,
                                 size_t**           shots,
                                 size_t*            n_shots);
 
+/**
+ * Spread the shots of a loop marked in a file over all of it: before the loop
+ * they lie as in it, and behind it as well, as far as events lie there.
+ *
+ * @param rehearsal Its main file, and where the loop lies in it.
+ * @param loop The loop alone, with one shot at least.
+ * @param shots Frames of the file, to be freed with free(); filled in on
+ * success.
+ * @param n_shots Filled in on success.
+ * @return #VW_OK, #VW_NO_MEMORY.
+ */
+VwStatus vw_rehearse_spread_shots(const VwRehearsal* rehearsal,
+                                  const VwPlayed*    loop,
+                                  size_t**           shots,
+                                  size_t*            n_shots);
+
 #endif

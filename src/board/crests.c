@@ -10,7 +10,12 @@
 #include "volleyweave/volleyweave.h"
 
 #include <assert.h>
+#include <math.h>
 #include <stdlib.h>
+
+// Behind a loop a shot is an event so near to its place, in periods (chosen
+// here).
+#define SHOT_NEAR 0.2
 
 /// From the first attack each lies as far as its event does.
 static VwStatus
@@ -79,4 +84,59 @@ vw_rehearse_find_shots(const VwSound*     sound,
   assert(sound && sound->n_frames && shots && n_shots);
   return loop ? find_in_loop(sound, loop, shots, n_shots)
               : find_in_file(sound, shots, n_shots);
+}
+
+/* A loop within its file */
+
+/// How many shots follow each other by a period from a frame on: as many as
+/// there are events at their places.
+static VwStatus
+count_behind(const VwSound* sound,
+             double         from,
+             double         period,
+             size_t*        n_behind) {
+  size_t*        shots = NULL;
+  size_t         n_shots = 0;
+  const VwStatus st = find_in_file(sound, &shots, &n_shots);
+  *n_behind = 0;
+  for (size_t i = 0; !st && i < n_shots; ++i) {
+    const double next = from + (double)*n_behind * period;
+    *n_behind += fabs((double)shots[i] - next) < SHOT_NEAR * period;
+  }
+  free(shots);
+  return st == VW_NO_MEMORY ? st : VW_OK;
+}
+
+VwStatus
+vw_rehearse_spread_shots(const VwRehearsal* rehearsal,
+                         const VwPlayed*    loop,
+                         size_t**           shots,
+                         size_t*            n_shots) {
+  assert(loop->n_shots);
+  const size_t start = rehearsal->loop_start;
+  const double n_loop = (double)(rehearsal->loop_end - start);
+  const double period = n_loop / (double)loop->n_shots;
+  const size_t n_before = (size_t)((double)start / period + 0.5);
+  const size_t n_to_end = n_before + loop->n_shots;
+  const double first = (double)loop->shots[0];
+  const double behind = (double)rehearsal->loop_end + first;
+  const double from =
+    first + fmax((double)start - (double)n_before * period, 0.0);
+  size_t         n_behind = 0;
+  const VwStatus st =
+    count_behind(rehearsal->main.sound, behind, period, &n_behind);
+  const size_t  n = n_to_end + n_behind;
+  size_t* const spread = st ? NULL : calloc(n, sizeof(size_t));
+  if (!spread) {
+    return VW_NO_MEMORY;
+  }
+  for (size_t i = 0; i < n; ++i) {
+    spread[i] = i < n_before ? (size_t)(from + (double)i * period + 0.5)
+                : i < n_to_end
+                  ? start + loop->shots[i - n_before]
+                  : (size_t)(behind + (double)(i - n_to_end) * period + 0.5);
+  }
+  *shots = spread;
+  *n_shots = n;
+  return VW_OK;
 }

@@ -1,5 +1,6 @@
 #include "cli/files/files.h"
 
+#include "base/ranges.h"
 #include "board/board.h"
 #include "burst/burst.h"
 #include "cli/message/message.h"
@@ -196,6 +197,16 @@ lay_burst(const Work* work, VwPlayed* played, size_t** attacks) {
   return true;
 }
 
+/// The gap behind each repeat of a loop: none follows one in a file that is
+/// played from end to end.
+static double
+gap_behind(const Work* work, const VwSound* loop) {
+  const BoardFiles* const files = work->files;
+  const bool within = files->rehearsal.repeat == VW_REPEAT_WHOLE_FILE &&
+                      loop->n_frames < files->main.n_frames;
+  return within ? 0.0 : work->settings->board.gap_ms;
+}
+
 /// What sounds on has none.
 static bool
 find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
@@ -214,7 +225,7 @@ find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
   // A loop that lies where it was made is on the list there.
   (void)vw_made_loop(work->name.path, &known);
   known.shots = settings->family.shots ? settings->family.shots : known.shots;
-  known.gap_ms = repeats ? settings->board.gap_ms : 0.0;
+  known.gap_ms = repeats ? gap_behind(work, played->sound) : 0.0;
   const VwStatus st = vw_rehearse_find_shots(
     played->sound, loop ? &known : NULL, attacks, &played->n_shots);
   played->shots = *attacks;
@@ -301,7 +312,7 @@ lead_out(const Work* work, VwPlayed* after, size_t** attacks) {
 static void
 set_lamp(const Work* work, const VwPlayed* loop) {
   VwRehearsal* const rehearsal = &work->files->rehearsal;
-  const double       gap_ms = work->settings->board.gap_ms;
+  const double       gap_ms = gap_behind(work, loop->sound);
   if (!loop->n_shots) {
     return;
   }
@@ -370,8 +381,7 @@ read_three(Work* work) {
          lead_out(work, &files->rehearsal.ring_out, &files->attacks[2]);
 }
 
-/// A file with a loop marked in it: its attacks are those of the loop, and of
-/// the shots before it.
+/// Find the attacks of a file with a loop marked in it.
 static bool
 find_marked(Work* work) {
   BoardFiles* const  files = work->files;
@@ -383,35 +393,45 @@ find_marked(Work* work) {
                         files->main.rate_hz};
   VwPlayed      played = {.sound = &loop};
   size_t*       in_loop = NULL;
+  VwStatus      st = VW_OK;
   if (!find_attacks(work, true, &played, &in_loop)) {
     return false;
   }
-  set_lamp(work, &played);
-  if (!played.n_shots) {
-    return true;
-  }
-  const double period = (double)loop.n_frames / (double)played.n_shots;
-  const size_t n_before = (size_t)((double)start / period + 0.5);
-  const size_t n = n_before + played.n_shots;
-  const double from = fmax((double)start - (double)n_before * period, 0.0);
-  files->attacks[0] = calloc(n, sizeof(size_t));
-  for (size_t i = 0; files->attacks[0] && i < n; ++i) {
-    files->attacks[0][i] =
-      i < n_before ? in_loop[0] + (size_t)(from + (double)i * period + 0.5)
-                   : start + in_loop[i - n_before];
+  if (played.n_shots) {
+    set_lamp(work, &played);
+    st = vw_rehearse_spread_shots(
+      rehearsal, &played, &files->attacks[0], &rehearsal->main.n_shots);
+    rehearsal->main.shots = files->attacks[0];
   }
   free(in_loop);
-  rehearsal->main.shots = files->attacks[0];
-  rehearsal->main.n_shots = n;
-  return files->attacks[0] || refuse(work->name.path, VW_NO_MEMORY);
+  return st ? refuse(work->name.path, st) : true;
+}
+
+/// Read where a file marks a loop. False if it marks none.
+static bool
+read_marks(Work* work) {
+  VwRehearsal* const rehearsal = &work->files->rehearsal;
+  return vw_read_loop_points(
+           work->name.path, &rehearsal->loop_start, &rehearsal->loop_end) &&
+         rehearsal->loop_end <= work->files->main.n_frames;
+}
+
+/// Whether a file marks a loop of a shot or more, and holds more than that.
+static bool
+has_loop_within(Work* work) {
+  const VwRehearsal* const rehearsal = &work->files->rehearsal;
+  const VwSound* const     whole = &work->files->main;
+  const VwRange            fire = VW_RANGE_FIRE_RATE_PER_S;
+  if (!read_marks(work)) {
+    return false;
+  }
+  const size_t n = rehearsal->loop_end - rehearsal->loop_start;
+  return n < whole->n_frames && (double)(n + 1U) * fire.most >= whole->rate_hz;
 }
 
 static bool
 read_marked(Work* work) {
-  VwRehearsal* const rehearsal = &work->files->rehearsal;
-  if (!vw_read_loop_points(
-        work->name.path, &rehearsal->loop_start, &rehearsal->loop_end) ||
-      rehearsal->loop_end > work->files->main.n_frames) {
+  if (!read_marks(work)) {
     say(work->name.path,
         "the board %s plays loop points, and there are none in it: make it "
         "with `volleyweave loop --form loop-points TAKE`",
@@ -455,6 +475,14 @@ read_files(Work* work) {
     rehearsal->repeat = VW_REPEAT_NOTHING;
   }
   const bool loop = rehearsal->repeat == VW_REPEAT_WHOLE_FILE;
+  if (loop && has_loop_within(work)) {
+    if (!find_marked(work)) {
+      return false;
+    }
+    if (rehearsal->main.n_shots) {
+      return true;
+    }
+  }
   if (!find_attacks(work, loop, &rehearsal->main, &files->attacks[0])) {
     return false;
   }
