@@ -242,6 +242,19 @@ VwStatus vw_rehearse_find_shots(const VwSound*     sound,
                                 size_t*            n_shots);
 
 /**
+ * Put the events of a sound in the place of the evenly spread shots that
+ * vw_rehearse_find_shots() counts in it, if they are several shots and not as
+ * many.
+ *
+ * @param shots Those; replaced, or left as they are.
+ * @param n_shots How many.
+ * @return #VW_OK, #VW_NO_MEMORY.
+ */
+VwStatus vw_rehearse_find_uneven(const VwSound* sound,
+                                 size_t**       shots,
+                                 size_t*        n_shots);
+
+/**
  * Spread the shots of a loop marked in a file over all of it: before the loop
  * they lie as in it, and behind it as well, as far as events lie there.
  *

@@ -86,6 +86,31 @@ vw_rehearse_find_shots(const VwSound*     sound,
               : find_in_file(sound, shots, n_shots);
 }
 
+VwStatus
+vw_rehearse_find_uneven(const VwSound* sound, size_t** shots, size_t* n_shots) {
+  assert(sound && shots && *shots);
+  VwEvents events = {0};
+  if (!(vw_sound_peak(sound) > 0.0)) {
+    return VW_OK;
+  }
+  VwStatus st = vw_events_find(sound, &events);
+  if (!st && vw_events_are_uneven(&events, *n_shots)) {
+    const size_t  n = events.n_events;
+    size_t* const found = calloc(n, sizeof(size_t));
+    for (size_t i = 0; found && i < n; ++i) {
+      found[i] = events.events[i].start_frame;
+    }
+    st = found ? VW_OK : VW_NO_MEMORY;
+    if (found) {
+      free(*shots);
+      *shots = found;
+      *n_shots = n;
+    }
+  }
+  vw_events_clear(&events);
+  return st == VW_NO_MEMORY ? st : VW_OK;
+}
+
 /* A loop within its file */
 
 /// How many shots follow each other by a period from a frame on: as many as

@@ -194,6 +194,12 @@ warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
                   "make a loop of it with `volleyweave loop`",
                   "this is a single shot, not a loop: it dies away before its "
                   "end");
+  } else if (facts->several) {
+    vw_notes_warn(notes,
+                  "cut them apart with `volleyweave split`, and make a loop of "
+                  "one",
+                  "these are %zu shots, not evenly spaced: no loop",
+                  facts->shots);
   } else if (facts->shots == 1U && !gap && !facts->noted &&
              (double)loop->n_frames > VW_LOOP_SINGLE_LEAST_S * loop->rate_hz) {
     vw_notes_warn(
@@ -262,6 +268,7 @@ take_noted(const char*        path,
   facts->noted = true;
   facts->single = false;
   facts->goes_on = false;
+  facts->several = false;
   facts->shots = known.shots;
   facts->fire_rate_per_s = sound->rate_hz / period;
   facts->cycle = (VwCycle){period, 0.0, known.shots, true, true};

@@ -110,6 +110,21 @@ find_cycle(const VwSound*     loop,
   return st;
 }
 
+/// Go by the events if they are several shots and not as many as is counted;
+/// but a loop that is no whole number of shots long is one.
+static void
+judge_events(const VwEvents* events, VwLoopFacts* facts) {
+  if (facts->flaws[VW_FLAW_CYCLE].there ||
+      !vw_events_are_uneven(events, facts->shots)) {
+    return;
+  }
+  facts->several = true;
+  facts->shots = events->n_events;
+  facts->fire_rate_per_s = NAN;
+  facts->jitter_ms = NAN;
+  facts->cycle = (VwCycle){.period_frames = NAN, .left_frames = NAN};
+}
+
 static VwStatus
 judge_shots(const VwSound*  loop,
             const VwEvents* events,
@@ -141,6 +156,7 @@ judge_shots(const VwSound*  loop,
   if (facts->shots > 2U && events->rapid.n_on_line >= facts->shots) {
     facts->jitter_ms = events->rapid.jitter_ms;
   }
+  judge_events(events, facts);
   return st == VW_NO_STEADY_RATE ? VW_OK : st;
 }
 

@@ -108,8 +108,9 @@ typedef struct {
   VwCycle cycle;
   bool    single;          ///< A single shot that dies away: no loop.
   bool    goes_on;         ///< A sound that goes on, without shots.
+  bool    several;         ///< Shots, not evenly spaced: no loop.
   bool    noted;           ///< It was made here for the gap asked, unchanged.
-  size_t  shots;           ///< 0: none that follow each other evenly.
+  size_t  shots;           ///< Even ones, or several; 0: none.
   double  fire_rate_per_s; ///< NaN without.
   double  jitter_ms;       ///< NaN if it is not known.
   double  silence_ms;      ///< From the last sound to the first, over the seam.

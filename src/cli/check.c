@@ -113,7 +113,8 @@ print_loop(const CheckReport* report, bool quiet) {
   for (size_t i = 0; !quiet && i < found->warnings.n_faults; ++i) {
     say_warning(&found->warnings.faults[i]);
   }
-  if (!quiet && !found->faults.n_faults && !report->loop.facts->single) {
+  if (!quiet && !found->faults.n_faults && !report->loop.facts->single &&
+      !report->loop.facts->several) {
     char warnings[48];
     warnings_word(warnings, found->warnings.n_faults);
     line_flow_made(text_format(

@@ -113,7 +113,7 @@ note_made(const VwLoopFacts* facts, double gap_ms, MadeFiles* made) {
   const bool whole =
     !facts->flaws[VW_FLAW_GAP].there && !facts->flaws[VW_FLAW_CYCLE].there;
   const bool shots =
-    whole && !facts->single &&
+    whole && !facts->single && !facts->several &&
     vw_is_within((double)facts->shots, (VwRange)VW_RANGE_CYCLE_SHOTS);
   made->files[0].made = (VwMade){0};
   if (shots || facts->goes_on) {

@@ -17,6 +17,11 @@
 /// Whether each event of a take is a shot.
 bool vw_events_are_shots(const VwEvents* events);
 
+/// Whether events are surely several shots where so many even ones are counted:
+/// each shot of a loop is an event, or there are none that follow each other
+/// evenly.
+bool vw_events_are_uneven(const VwEvents* events, size_t shots);
+
 /// The first event whose crest is within 6 dB of the loudest.
 size_t vw_events_first_loud(const VwEvents* events);
 

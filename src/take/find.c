@@ -47,6 +47,13 @@ vw_events_are_shots(const VwEvents* events) {
          events->kind == VW_KIND_RAPID_FIRE;
 }
 
+bool
+vw_events_are_uneven(const VwEvents* events, size_t shots) {
+  return events->kind == VW_KIND_SEVERAL_SHOTS &&
+         events->sure > VW_SURE_LEAST && events->n_events > 1U &&
+         events->n_events != shots;
+}
+
 void
 vw_facts_note_events(const VwEvents* events, VwShotFacts* facts) {
   const bool rapid = events->kind == VW_KIND_RAPID_FIRE;

@@ -112,6 +112,11 @@ test_as(void** state) {
     {"check --as rapid-fire ours/z.loop.wav", 0, "4 shots, 8 per ", NULL},
     {"check --as sustained ours/z.loop.wav", 0, "sound that goes on", NULL},
     {"check --as shot ours/z.loop.wav", 0, "no loop", "a single shot, not"},
+    {"check uneven.wav",
+     0,
+     "3 shots, not evenly spaced",
+     "`volleyweave split`"},
+    {"check --json uneven.wav", 0, "\"kind\": \"several shots\"", ""},
     {"loop -qf --gap 90ms --fire-rate 16 --shots 2 -o gap/ z.wav", 0, "", NULL},
     {"check --gap 90ms gap/z.loop.wav",
      0,
@@ -125,6 +130,8 @@ test_as(void** state) {
   };
   bool ok = true;
   wav_file_write(&(WavFile){.path = "z.wav", .seconds = 0.8});
+  wav_file_write(
+    &(WavFile){.path = "uneven.wav", .fill = FILL_UNEVEN, .seconds = 2.5});
   for (size_t i = 0; i < COUNT(cases); ++i) {
     ok &= check_case(&cases[i]);
   }

@@ -71,6 +71,8 @@ static int
 set_up(void** state) {
   (void)state;
   wav_file_write(&(WavFile){.path = "zap.wav", .seconds = 0.8});
+  wav_file_write(
+    &(WavFile){.path = "uneven.wav", .fill = FILL_UNEVEN, .seconds = 2.5});
   board_write("three",
               "s/^repeat.*/repeat = three-files/; s/^on-release.*/on-release = "
               "finishes/");
@@ -118,6 +120,8 @@ static const Case cases[] = {
   // and by the file's marks alone: it does not fire in the ring-out.
   {"--hold 1s --board whole.board.ini marked/zap.loop.wav", "whole-file", 6},
   {"--hold 1s --board whole.board.ini bare/zap.loop.wav", "whole-file", 6},
+  // Shots of no even rate.
+  {"--hold 2.3s --board whole.board.ini uneven.wav", "whole-file", 3},
 };
 
 /// Whether a lamp that flashes often does so 9 times a second.

@@ -95,6 +95,11 @@ fill_sound(VwSound* sound, Fill fill) {
       add_shot(sound, ATTACK_S + 1.0, 0.0, 0.0);
       add_shot(sound, ATTACK_S, 0.0, 0.0);
       break;
+    case FILL_UNEVEN:
+      add_shot(sound, ATTACK_S + 1.8, 0.0, 0.0);
+      add_shot(sound, ATTACK_S + 0.7, 0.0, 0.0);
+      add_shot(sound, ATTACK_S, 0.0, 0.0);
+      break;
     case FILL_RAPID:
       add_rapid(sound, &random);
       break;

@@ -18,6 +18,7 @@ typedef enum {
   FILL_OFFSET,   ///< The shot on an offset of 0.25.
   FILL_OPPOSED,  ///< The shot, every second channel inverted.
   FILL_TWICE,    ///< The shot, and again 1 s later.
+  FILL_UNEVEN,   ///< The shot, and again 0.7 s and 1.8 s later.
   FILL_RAPID, ///< Shots that decay in a third of that, every 80 ms to the end.
   FILL_DEAD,  ///< The shot, every second channel silent.
   FILL_HUM,   ///< A steady tone of 150 Hz.

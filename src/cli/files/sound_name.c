@@ -226,8 +226,11 @@ find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
   (void)vw_made_loop(work->name.path, &known);
   known.shots = settings->family.shots ? settings->family.shots : known.shots;
   known.gap_ms = repeats ? gap_behind(work, played->sound) : 0.0;
-  const VwStatus st = vw_rehearse_find_shots(
+  VwStatus st = vw_rehearse_find_shots(
     played->sound, loop ? &known : NULL, attacks, &played->n_shots);
+  if (!st && loop && !told && !known.shots && played->n_shots) {
+    st = vw_rehearse_find_uneven(played->sound, attacks, &played->n_shots);
+  }
   played->shots = *attacks;
   return st ? refuse(work->name.path, st) : true;
 }

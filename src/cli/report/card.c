@@ -59,10 +59,11 @@ faults_of(const VwFaults* faults) {
 /// The word for what a loop holds; NULL if nothing tells.
 static const char*
 kind_of(const VwLoopFacts* facts) {
-  return facts->goes_on  ? vw_kind_name(VW_KIND_SUSTAINED)
-         : facts->single ? vw_kind_name(VW_KIND_SHOT)
-         : facts->shots  ? vw_kind_name(VW_KIND_RAPID_FIRE)
-                         : NULL;
+  return facts->goes_on   ? vw_kind_name(VW_KIND_SUSTAINED)
+         : facts->single  ? vw_kind_name(VW_KIND_SHOT)
+         : facts->several ? vw_kind_name(VW_KIND_SEVERAL_SHOTS)
+         : facts->shots   ? vw_kind_name(VW_KIND_RAPID_FIRE)
+                          : NULL;
 }
 
 /// The figures of a loop; NULL without one.
@@ -103,6 +104,9 @@ static const Line loop_lines[] = {
    "{length_ms}, {sample_rate_hz} Hz, {channels} channel{channels:s}"
    "{marked?, between its loop points}"},
   {"fire", "a single shot that dies away: no loop", "single_shot"},
+  {"fire",
+   "{shots} shots, not evenly spaced: no loop",
+   "shots !single_shot !fire_rate_per_s"},
   {"fire",
    "{shots} shot{shots:s}, {fire_rate_per_s:.4g} per second"
    ", {jitter_ms} off an even line",
