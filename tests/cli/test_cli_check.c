@@ -81,6 +81,7 @@ test_loops(void** state) {
     {"check --json click.wav", 3, "\"from_frame\": 4409", NULL},
     {"check few.wav", 1, NULL, "few.wav: it is shorter than 5 ms"},
     {"check zap.shot.wav", 2, NULL, "by its name no loop"},
+    {"mend", 2, NULL, "mend: no file is given: name a loop, as in"},
     {"check good", 2, NULL, "--board: no board is given"},
     {"mend --dry-run click.wav", 0, "check finds nothing more", NULL},
     {"mend click.wav", 0, "written      volleyweave-out/click.loop.wav", NULL},

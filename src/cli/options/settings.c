@@ -132,10 +132,15 @@ check_delivery(const Settings* settings) {
 }
 
 static bool
-check_files(const Settings* settings) {
+check_files(const CommandName* command, const Settings* settings) {
+  if (!settings->n_takes && (command->bit & COMMAND_MEND)) {
+    return say(command->name,
+               "no file is given: name a loop, as in `volleyweave mend "
+               "LOOP.wav`");
+  }
   if (!settings->n_takes) {
     return say(
-      "check",
+      command->name,
       "no file is given: name a file or a folder, as in `volleyweave check "
       "--board wav-44k-mono pack`");
   }
@@ -442,14 +447,14 @@ settings_check(const CommandName* command, const Settings* settings) {
     return true;
   }
   if (command->bit & COMMAND_MEND) {
-    return check_files(settings);
+    return check_files(command, settings);
   }
   if (command->bit & COMMAND_LAMP) {
     return check_lamp(settings);
   }
   if (command->bit & COMMANDS_CARD) {
     return command->bit == COMMAND_CHECK
-             ? check_files(settings) && check_plot(command, settings)
+             ? check_files(command, settings) && check_plot(command, settings)
              : check_delivery(settings);
   }
   return check_takes(command, settings) && check_plot(command, settings) &&
