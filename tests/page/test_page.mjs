@@ -69,7 +69,8 @@ async function checkLamp() {
     watchLamp({}, false), watchLamp({}, true), watchLamp({}, true, tapMouse),
     watchLamp(reduced, true, holdMouse), watchLamp(reduced, true, tapMouse)]);
   check(unasked.length === 0, "flashes unasked");
-  check(all.length > 12, `${all.length} flashes in 2.5 s at 9 per s`);
+  // Of some 22, a busy machine draws fewer, but more than a calm lamp has.
+  check(all.length > 9, `${all.length} flashes in 2.5 s at 9 per s`);
   check(tapped.length > 8, `${tapped.length} flashes of 16 presses`);
   for (const [i, act] of [holdMouse, tapMouse].entries()) {
     const calm = calmly[i];
