@@ -141,13 +141,42 @@ vw_loop_packing(const char* path) {
            : NULL;
 }
 
+/// Whether the ends are found to be too far apart, or too near.
+static bool
+has_gap(const VwLoopFacts* facts) {
+  return facts->flaws[VW_FLAW_GAP].there ||
+         facts->flaws[VW_FLAW_PADDING].there ||
+         facts->flaws[VW_FLAW_CYCLE].there;
+}
+
+/// Warn of what is no loop, or may be none.
+static void
+warn_of_shots(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
+  if (facts->single) {
+    vw_notes_warn(notes,
+                  "make a loop of it with `volleyweave loop`",
+                  "this is a single shot, not a loop: it dies away before its "
+                  "end");
+  } else if (facts->several) {
+    vw_notes_warn(notes,
+                  "cut them apart with `volleyweave split`, and make a loop of "
+                  "one",
+                  "these are %zu shots, not evenly spaced: no loop",
+                  facts->shots);
+  } else if (facts->shots == 1U && !has_gap(facts) && !facts->noted &&
+             (double)loop->n_frames > VW_LOOP_SINGLE_LEAST_S * loop->rate_hz) {
+    vw_notes_warn(
+      notes,
+      "make a loop of it with `volleyweave loop` if it is a single "
+      "shot",
+      "it holds one shot: nothing in it tells whether it is a loop");
+  }
+}
+
 static void
 warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   const VwCycle* const cycle = &facts->cycle;
   const char* const    packed = vw_loop_packing(notes->path);
-  const bool           gap = facts->flaws[VW_FLAW_GAP].there ||
-                   facts->flaws[VW_FLAW_PADDING].there ||
-                   facts->flaws[VW_FLAW_CYCLE].there;
   if (packed) {
     vw_notes_warn(notes,
                   "`volleyweave mend` writes it as WAV",
@@ -155,7 +184,7 @@ warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
                   "repeat",
                   packed);
   }
-  if (!gap && !cycle->even && cycle->left_frames < 0.0) {
+  if (!has_gap(facts) && !cycle->even && cycle->left_frames < 0.0) {
     place_seam(facts, notes);
     vw_notes_warn(notes,
                   "give the board's with --gap, or make the loop again",
@@ -189,25 +218,7 @@ warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
                   "its shots are %.1f ms off an even line, which is heard",
                   facts->jitter_ms);
   }
-  if (facts->single) {
-    vw_notes_warn(notes,
-                  "make a loop of it with `volleyweave loop`",
-                  "this is a single shot, not a loop: it dies away before its "
-                  "end");
-  } else if (facts->several) {
-    vw_notes_warn(notes,
-                  "cut them apart with `volleyweave split`, and make a loop of "
-                  "one",
-                  "these are %zu shots, not evenly spaced: no loop",
-                  facts->shots);
-  } else if (facts->shots == 1U && !gap && !facts->noted &&
-             (double)loop->n_frames > VW_LOOP_SINGLE_LEAST_S * loop->rate_hz) {
-    vw_notes_warn(
-      notes,
-      "make a loop of it with `volleyweave loop` if it is a single "
-      "shot",
-      "it holds one shot: nothing in it tells whether it is a loop");
-  }
+  warn_of_shots(loop, facts, notes);
 }
 
 /* A file */

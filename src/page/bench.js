@@ -160,7 +160,7 @@ class Bench {
     if (result && sound === this.sound) {
       await this.show(result);
     } else if (this.asked === words) {
-      this.fail("This was given up: a change of a setting makes it anew.");
+      this.fail("Stopped. Change a setting to make it again.");
     }
     if (this.asked === words) {
       byId("bench").setAttribute("aria-busy", "false");

@@ -78,4 +78,5 @@ def main(output, page, style, engine, wasm, demo, library, worker, *scripts):
         file.write(text)
 
 
-main(*sys.argv[1:])
+if __name__ == "__main__":
+    main(*sys.argv[1:])

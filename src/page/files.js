@@ -81,7 +81,8 @@ async function bytesOf(file) {
     throw new Error("it is empty");
   }
   if (file.size > BYTES_MOST) {
-    throw new Error("it is larger than 400 MB: cut the sound out of it first");
+    throw new Error(`it is larger than ${BYTES_MOST / 1e6} MB: cut the sound ` +
+      "out of it first");
   }
   try {
     return new Uint8Array(await file.arrayBuffer());

@@ -56,8 +56,8 @@ async function openOne(project, file, added) {
   if (wav) {
     project.engine.forget(sound.name);
     sound.name = project.freeName(`${sound.name}.wav`);
-    sound.remark = "The browser has decoded this file: its decoder, not the " +
-      "program's, decides on what the first and last milliseconds hold.";
+    sound.remark = "The browser decoded this file: its first and last " +
+      "milliseconds may differ from the recording.";
     project.engine.put(sound.name, wav);
   } else {
     sound.kind = report.shot?.kind ?? null;
@@ -73,7 +73,7 @@ async function inspect(engine, name) {
   const result = await engine.run(["inspect", "--json", name], [name]);
   return result
     ? objectsOf(result)[0] ?? without(complaintOf(result))
-    : without("it was given up");
+    : without("it was stopped");
 }
 
 async function addBoard(project, name, bytes) {
@@ -207,7 +207,7 @@ async function start() {
   });
   on("cancel", "click", () => {
     engine.cancel();
-    say("Given up.");
+    say("Stopped.");
   });
   project.onChange(() => {
     if (bench.sound && !list.sound()) {

@@ -220,7 +220,7 @@ class Prop {
 
   take(result, text) {
     if (!result) {
-      say("Given up.");
+      say("Stopped.");
       return;
     }
     const reports = objectsOf(result);
@@ -323,7 +323,7 @@ class Prop {
       ["Bytes", `${sums.bytes_on_card}` + (room
         ? ` of ${room} that the board holds`
         : "; the board's file tells no room")],
-      ["Over that", room ? `${sums.bytes_over} bytes` : null],
+      ["Bytes too many", room ? String(sums.bytes_over) : null],
       ["Loudness of the pack", figure(sums.loudness_lufs, 1, "LUFS")],
       ["All could reach", figure(sums.all_reach_lufs, 1, "LUFS")],
       ["Softer than the pack", `${sums.families_softer} of ${sums.families} recordings`],

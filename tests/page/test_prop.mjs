@@ -158,7 +158,7 @@ join(folder, "hand.ini"), take);
 await again.evaluate(() => ["prop-make", "prop-cancel"].forEach((id) =>
   document.getElementById(id).click()));
 await until(again, () => document.getElementById("prop-cancel").hidden);
-check((await again.locator("#status").textContent()) === "Given up.",
-  "it is not given up");
+check((await again.locator("#status").textContent()) === "Stopped.",
+  "it is not stopped");
 await checkRefused();
 await finish();

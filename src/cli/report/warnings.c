@@ -131,6 +131,14 @@ set_swell(Figures* of, const VwShotFacts* facts, const VwPlan* plan) {
   figures_set(of, "reads_per_s", slower(most_per_s, 0.1));
 }
 
+static void
+set_split(Figures* of, const VwShots* split) {
+  figures_set(of, "few", split && split->n_good < split->n_wanted);
+  figures_set(of, "good", split ? split->n_good : 0U);
+  figures_set(of, "wanted", split ? split->n_wanted : 0U);
+  figures_set(of, "single", split && split->n_good < 2U);
+}
+
 static Figures*
 take_of(const Report* report, size_t index) {
   const Input* const       input = &report->inputs[index];
@@ -164,10 +172,7 @@ take_of(const Report* report, size_t index) {
                    facts->kind == VW_KIND_RAPID_FIRE)
                 ? vw_kind_name(facts->kind)
                 : NULL);
-  figures_set(of, "few", split && split->n_good < split->n_wanted);
-  figures_set(of, "good", split ? split->n_good : 0U);
-  figures_set(of, "wanted", split ? split->n_wanted : 0U);
-  figures_set(of, "single", split && split->n_good < 2U);
+  set_split(of, split);
   figures_set(of, "shots", facts->shots_in_take);
   figures_set(of, "rapid", facts->kind == VW_KIND_RAPID_FIRE);
   figures_set(of, "attack_ms", facts->attack_ms);

@@ -6,28 +6,12 @@ The policy in the page names the style and the script by their SHA-256 (W3C,
 "Content Security Policy Level 3", 2.3.1), so nothing else can run in it.
 """
 
-import base64
-import hashlib
-import re
+import pathlib
 import sys
 
-
-def read(path):
-    with open(path, encoding="utf-8") as file:
-        return file.read()
-
-
-def bare(text):
-    """Leave out what is said to readers of the source: comments that have lines
-    of their own, and the lines left empty."""
-    text = re.sub(r"(?ms)^[ \t]*/\*.*?\*/[ \t]*\n", "", text)
-    text = re.sub(r"(?m)^[ \t]*//.*\n", "", text)
-    return re.sub(r"\n{2,}", "\n", text)
-
-
-def digest(text):
-    raw = hashlib.sha256(text.encode()).digest()
-    return "'sha256-" + base64.b64encode(raw).decode() + "'"
+sys.path.insert(0, str(pathlib.Path(__file__).parents[3] / "page"))
+sys.dont_write_bytecode = True
+from compose import bare, digest, read  # noqa: E402
 
 
 def array(name, text):
