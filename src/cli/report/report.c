@@ -107,6 +107,8 @@ report_board(const VwBoard* board) {
   figures_set(made, "repeat", choice_word(words_repeat, (int)board->repeat));
   figures_set(made, "release", choice_word(words_release, (int)board->release));
   figures_set(made, "gap_ms", board->gap_ms);
+  figures_set(made, "delay_ms", board->delay_ms);
+  figures_set(made, "press_min_ms", board->press_min_ms);
   figures_set(made, "file_bytes_max", board->file_bytes_max);
   return made;
 }
