@@ -81,6 +81,8 @@ typedef struct {
   size_t   take;       ///< Index of the take that it is made from.
   char*    name;       ///< In the pack's folder, with its group's. Owned.
   size_t   n_frames;   ///< Its length.
+  size_t   loop_start; ///< First frame of what repeats in it, once it is made,
+  size_t   loop_end;   ///< and one past the last; 0: nothing does.
   uint64_t n_bytes;    ///< Its size; exact once it is made, and before that
                        ///< for WAV and raw.
   VwPackFileFate fate; ///< Known once it is made; of one that plays in written

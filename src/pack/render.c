@@ -147,6 +147,8 @@ encode(const VwPack* pack, size_t index, const VwPiece* piece, Made* made) {
     .part = piece->part,
     .take = take,
     .n_frames = piece->sound.n_frames,
+    .loop_start = piece->loop_start,
+    .loop_end = piece->has_loop ? piece->loop_end : 0U,
     .name = name_of(&pack->store->works[index], piece->part, take)};
   ++made->n_files;
   const VwStatus st =
@@ -351,6 +353,8 @@ keep_files(const VwPack* pack, size_t index, const Made* made) {
     VwPackFile* const  file = &sound->files[i];
     VwPackThere* const there = &pack->store->works[index].there[i];
     file->n_frames = made->files[i].n_frames;
+    file->loop_start = made->files[i].loop_start;
+    file->loop_end = made->files[i].loop_end;
     file->n_bytes = made->files[i].n_bytes;
     file->digest = made->files[i].digest;
     if (file->fate == VW_PACK_FILE_REPLACED && there->digest == file->digest) {

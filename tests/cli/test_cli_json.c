@@ -300,8 +300,10 @@ test_files(void** state) {
   for (size_t i = 0; good && i < COUNT(parts); ++i) {
     json_t* const file = json_array_get(files, i);
     struct stat   there;
-    good &= has_keys(
-      file, "", "part path frames bytes sample_rate_hz channels encoding");
+    good &= has_keys(file,
+                     "",
+                     "part path frames loop_start_frame loop_end_frame bytes "
+                     "sample_rate_hz channels encoding");
     good &= !strcmp(json_string_value(value_at(file, "part")), parts[i]);
     good &= !stat(json_string_value(value_at(file, "path")), &there) &&
             (double)there.st_size == number_at(file, "bytes") &&

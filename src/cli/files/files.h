@@ -101,6 +101,8 @@ typedef struct {
   char*    path;  ///< Owned; "-" for standard output.
   VwBytes  bytes; ///< Owned.
   size_t   n_frames;
+  size_t   loop_start; ///< First frame of what repeats in it,
+  size_t   loop_end;   ///< and one past the last; 0: nothing does.
   unsigned n_channels;
   unsigned rate_hz;
   unsigned block_frames; ///< Longest block that may be padded, or 0.

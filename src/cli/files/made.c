@@ -53,6 +53,8 @@ encode_piece(const MadeFrom*    from,
   *file =
     (MadeFile){.part = piece->part,
                .n_frames = piece->sound.n_frames,
+               .loop_start = piece->loop_start,
+               .loop_end = piece->has_loop ? piece->loop_end : 0U,
                .n_channels = piece->sound.n_channels,
                .rate_hz = piece->sound.rate_hz,
                .made = vw_made_of(

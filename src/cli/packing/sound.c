@@ -63,6 +63,8 @@ files_of(const PackRun* run, const VwPackSound* sound, const char* folder) {
         "%s%s%s", folder ? folder : "", folder ? "/" : "", file->name),
       .bytes.n_bytes = (size_t)file->n_bytes,
       .n_frames = file->n_frames,
+      .loop_start = file->loop_start,
+      .loop_end = file->loop_end,
       .n_channels = sound->options.format.n_channels,
       .rate_hz = sound->options.format.rate_hz};
     if (run->board->container == VW_CONTAINER_OGG) {

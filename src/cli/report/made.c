@@ -332,6 +332,10 @@ made_files(const Report* report) {
     figures_set(made, "part", vw_part_name(file->part));
     figures_set(made, "path", file->path);
     figures_set(made, "frames", file->n_frames);
+    figures_set(made,
+                "loop_start_frame",
+                file->loop_end ? (double)file->loop_start : (double)NAN);
+    figures_set_some(made, "loop_end_frame", file->loop_end);
     figures_set(made, "bytes", file->bytes.n_bytes);
     figures_set(made, "sample_rate_hz", file->rate_hz);
     figures_set(made, "channels", file->n_channels);
