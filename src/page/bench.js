@@ -192,10 +192,10 @@ class Bench {
     byId("trigger-rapid").hidden = !this.made.playing;
     byId("trigger-single").hidden = !this.made.playing?.single;
     this.made.picture = bytesAt(result, "picture.svg");
-    await this.showPicture();
     this.showFiles(all);
     this.showReport();
     document.dispatchEvent(new CustomEvent("made"));
+    await this.showPicture();
   }
 
   /** By how much the recorded burst is turned to be as loud as the other. */

@@ -3,9 +3,9 @@
 
 /** What the page holds packed: texts and bytes by their names. */
 async function unpackStream(base64) {
-  const packed = Uint8Array.from(
-    atob(base64), (letter) => letter.charCodeAt(0));
-  const stream = new Blob([packed]).stream()
+  const packed = Uint8Array.fromBase64?.(base64) ??
+    Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
+  const stream = new Response(packed).body
     .pipeThrough(new DecompressionStream("gzip"));
   const bytes = new Uint8Array(await new Response(stream).arrayBuffer());
   const end = bytes.indexOf(10);

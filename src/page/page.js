@@ -185,9 +185,9 @@ async function start() {
   byId("stream").remove();
   const engine = new Engine(parts);
   const project = new Project(engine);
-  const [help] = objectsOf(await engine.run(["help", "--json"]));
+  const [[help], boards] = await Promise.all(["help", "boards"].map(
+    async (command) => objectsOf(await engine.run([command, "--json"]))));
   project.help = help;
-  const boards = objectsOf(await engine.run(["boards", "--json"]));
   const bench = new Bench(project, help, new Player());
   const list = new SoundList(project, (sound) => bench.choose(sound));
   byId("board").append(...boards.map(({name}) =>
