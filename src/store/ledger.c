@@ -230,6 +230,15 @@ vw_is_own_output(const char* path) {
 }
 
 bool
+vw_is_own_take(const char* path) {
+  assert(path);
+  char* const real = realpath(path, NULL);
+  const bool  own = real && is_take(real);
+  free(real);
+  return own;
+}
+
+bool
 vw_made_as(const char* path, VwMade* made) {
   assert(path && made);
   char* const real = realpath(path, NULL);

@@ -236,6 +236,10 @@ bool vw_ledger_owns(const char* path);
  */
 bool vw_is_own_output(const char* path);
 
+/// Whether a file is one of ours that may be a take again, and nobody changed
+/// it since.
+bool vw_is_own_take(const char* path);
+
 /**
  * What was written of a file when it was made.
  *

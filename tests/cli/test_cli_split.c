@@ -308,27 +308,68 @@ test_keep(void** state) {
   remove_all("volleyweave-out");
 }
 
-/// The last line runs as it is printed, and a file may be split once more.
+/// The last line runs as it is printed, which starts so. What the first run cut
+/// is no fault to warn of, and a file may be split once more.
+static bool
+check_next(const Take* take, const char* start, const char* warned) {
+  char line[64];
+  write_take(take);
+  (void)snprintf(line, sizeof(line), "split %s", take->path);
+  Run               made = run(line);
+  const char* const next = strstr(made.out, "Next: volleyweave ");
+  bool              ok = run_check(next && made.status == 0, &made, take->path);
+  char* const       printed =
+    ok ? strndup(next + 18, strcspn(next + 18, "\n")) : NULL;
+  if (printed) {
+    Run         looped = run(printed);
+    const char* said = looped.err;
+    ok &= check_that(!strncmp(printed, start, strlen(start)), "%s", printed);
+    ok &= looped.status == 0;
+    for (; (said = strstr(said, ": warning: ")); ++said) {
+      ok &= warned && !strncmp(said + 11, warned, strlen(warned));
+    }
+    (void)run_check(ok, &looped, printed);
+    run_clear(&looped);
+    free(printed);
+  }
+  run_clear(&made);
+  // Made here, so it is replaced unasked.
+  (void)snprintf(line, sizeof(line), "split -q %s", take->path);
+  ok &= run_gave(run(line), &(RunCase){NULL, 0, NULL, NULL});
+  remove_all("volleyweave-out");
+  return ok;
+}
+
 static void
 test_next_runs(void** state) {
   (void)state;
-  const Take take = {"apart.wav", apart, 5U, 3.5, 0.001};
-  write_take(&take);
-  Run         made = run("split apart.wav");
-  const char* next = strstr(made.out, "Next: volleyweave ");
-  assert_non_null(next);
-  next += strlen("Next: volleyweave ");
-  assert_non_null(strstr(next, "loop --take-turns volleyweave-out/apart-1"));
-  char* const line = strndup(next, strcspn(next, "\n"));
-  Run         looped = run(line);
-  assert_true(run_check(looped.status == 0, &looped, line));
-  run_clear(&looped);
-  free(line);
-  run_clear(&made);
-  // Made here, so it is replaced unasked.
-  assert_true(
-    run_gave(run("split -q apart.wav"), &(RunCase){NULL, 0, NULL, NULL}));
-  remove_all("volleyweave-out");
+  static const char rate[] = "no fire rate was given";
+  Planted           fire[10];
+  for (size_t i = 0; i < 10U; ++i) {
+    fire[i] = (Planted){0.2 + (double)i / 8.0, 800.0, 0.4, 0.4};
+  }
+  const struct {
+    Take        take;
+    const char* start;
+    const char* warned;
+  } cases[] = {
+    {{"apart.wav", apart, 5U, 3.5, 0.001},
+     "loop --as shot --take-turns volleyweave-out/apart-1",
+     rate},
+    {{"over.wav", overlapping, 4U, 2.0, 0.0005},
+     "loop --as shot --start 2ms --take-turns volleyweave-out/over-1",
+     rate},
+    {{"fire.wav", fire, 10U, 1.9, 0.0005},
+     "loop --as shot --start 2ms --fire-rate 8.00",
+     NULL},
+    {{"one.wav", apart, 1U, 1.0, 0.0005},
+     "loop --as shot volleyweave-out/one-1",
+     rate}};
+  bool ok = true;
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    ok &= check_next(&cases[i].take, cases[i].start, cases[i].warned);
+  }
+  assert_true(ok);
 }
 
 /// Each file is what `shot` makes of that shot.

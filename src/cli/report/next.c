@@ -185,7 +185,8 @@ next_whole(const Report* report, FILE* out) {
 }
 
 /// A loop of shots that were split, taking turns: of the first that are neither
-/// soft nor clipped.
+/// soft nor clipped. What rings of the shot before one hides its attack, which
+/// lies where every shot's does.
 static void
 next_turns(const Report* report, FILE* out) {
   const Settings* const settings = report->settings;
@@ -199,13 +200,22 @@ next_turns(const Report* report, FILE* out) {
     figures_free(next);
     return; // no file, or none that can be read again
   }
+  bool choked = false;
   for (size_t i = 0; i < report->n_files && n < VW_TURNS_USUAL; ++i) {
     n += split->good[split->written[i]] ? 1U : 0U;
+    choked |= split->facts[split->written[i]].choked;
   }
   set_board(next, report);
+  figures_set(next, "start_ms", choked ? 1000.0 * VW_PRE_ROLL_S : (double)NAN);
+  figures_set(next, "rate_per_s", report->inputs[0].facts.rapid_per_s);
   figures_set(next, "turns", n > 1U);
   figures_set(next, "dash", report->files[0].path[0] == '-');
-  figures_print(next, "Next: volleyweave loop{turns? --take-turns}", out);
+  figures_print(next,
+                "Next: volleyweave loop --as shot"
+                "{start_ms? --start {start_ms:.4g}ms}"
+                "{rate_per_s? --fire-rate {rate_per_s:.4g}/s}"
+                "{turns? --take-turns}",
+                out);
   print_given(report, COMMAND_LOOP, true, out);
   figures_print(next, BOARD "{dash? --}", out);
   for (size_t i = 0, k = 0; i < report->n_files && k < (n ? n : 1U); ++i) {

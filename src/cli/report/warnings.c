@@ -5,6 +5,7 @@
 #include "cli/report/sections.h"
 #include "container/container.h"
 #include "join/join.h"
+#include "store/store.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -184,7 +185,11 @@ take_of(const Report* report, size_t index) {
   const bool loops = inspects && facts->kind == VW_KIND_SUSTAINED;
   figures_set(of, "torn_ms", facts->torn_ms);
   figures_set(of, "earlier_s", fmax(1e-3 * facts->torn_ms - 0.005, 0.0));
-  figures_set(of, "cut_off", !joined && !loops && facts->cut_off);
+  // What was cut here ends as it was meant to.
+  figures_set(of,
+              "cut_off",
+              !joined && !loops && facts->cut_off &&
+                !vw_is_own_take(input->path));
   figures_set(of, "end_db", -facts->end_db);
   figures_set(of, "clipped", facts->n_clipped_frames);
   figures_set(of, "big_offset", fabs(facts->dc_offset) >= BIG_OFFSET);
