@@ -10,49 +10,35 @@ const benchGroups = {
   "Lamp": ["on-time", "lamp-track", "track-frequency"],
 };
 
-const NONE = "\u2013";
-
-/** A figure with its unit, or a dash. */
-function figure(number, decimals, unit) {
-  return typeof number === "number"
-    ? `${number.toFixed(decimals)}\u00a0${unit}`
-    : NONE;
-}
-
-/** Names and texts into a list; what is not there is left out. */
-function listFacts(list, facts) {
-  list.replaceChildren(...facts.filter(([, text]) => text && text !== NONE)
-    .flatMap(([name, text]) =>
-      [element("dt", {}, name), element("dd", {}, text)]));
-}
-
 /** What a report tells, in the order of the work. */
-function factsOf(report) {
-  const {shot, loop, level, lamp} = report;
+function factsOf({shot, loop, level, lamp}) {
   return [
-    ["Kind", shot?.kind],
-    ["Length", figure(shot?.length_ms, 0, "ms")],
-    ["Fastest untouched", figure(shot?.fastest_fire_rate_per_s, 1, "per\u00a0s")],
-    ["Fire rate", figure(loop?.fire_rate_per_s, 2, "per\u00a0s")],
-    ["Valley between shots", figure(loop?.valley_db, 1, "dB")],
-    ["Tails shortened by", figure(loop?.tightening_db, 1, "dB")],
-    ["Seam", figure(loop?.join_residual_db, 0, "dB")],
-    ["Loudness of the shot", figure(level?.shot_loudness_lufs, 1, "LUFS")],
-    ["Loudness of the burst", figure(level?.burst_loudness_lufs, 1, "LUFS")],
-    ["True peak", figure(level?.true_peak_dbtp, 1, "dBTP")],
-    ["Limited by", figure(level?.limiting_db, 1, "dB")],
-    ["Lamp", lamp ? `${figure(lamp.pulse_hz, 2, "flashes per\u00a0s")}, ` +
-      `${figure(lamp.on_ms, 0, "ms")} on` : null],
+    ...factsIn(shot, "kind length_ms fastest_fire_rate_per_s"),
+    ...factsIn(loop, "fire_rate_per_s valley_db tightening_db join_residual_db"),
+    ...factsIn(level,
+      "shot_loudness_lufs burst_loudness_lufs true_peak_dbtp limiting_db"),
+    ...factsIn(lamp, "pulse_hz on_ms"),
   ];
 }
 
+/** Sound as it stands in a file; null if the browser cannot play it. */
+async function readSound(bytes, rateHz) {
+  const buffer = await decoded(bytes, rateHz);
+  return buffer && {rateHz, nFrames: buffer.length, channels: Array.from(
+    {length: buffer.numberOfChannels}, (_, c) => buffer.getChannelData(c))};
+}
+
+/** What a trigger plays to its end, whatever comes. */
+function onceOf(sound, more) {
+  return {first: pieceOf(sound), cycle: null, end: null, gapS: 0, delayS: 0,
+    stops: false, rateHz: sound.rateHz, shotsPerS: 0, ...more};
+}
+
 /** What the rapid trigger plays, from the files of a report; or null. */
-function playingOf(report, files) {
-  const wavs = {};
-  for (const {part, path} of report.files) {
-    const file = files.find((one) => one.path === path);
-    wavs[part] = file ? readWav(file.bytes) : null;
-  }
+async function playingOf(report, files) {
+  const wavs = Object.fromEntries(await Promise.all(report.files.map(
+    async ({part, path, sample_rate_hz: rateHz}) => [part, await readSound(
+      files.find((one) => one.path === path).bytes, rateHz)])));
   const main = wavs.loop ?? wavs.burst ?? wavs.shot ?? Object.values(wavs)[0];
   if (!main) {
     return null;
@@ -71,25 +57,33 @@ function playingOf(report, files) {
     rateHz: main.rateHz,
     shotsPerS: shotsPerS ?? 0,
     onS: (report.lamp?.on_ms ?? 30) / 1000,
-    single: wavs.shot && {
-      first: pieceOf(wavs.shot), cycle: null, end: null, gapS: 0,
-      delayS: delayMs / 1000, stops: false, rateHz: main.rateHz, shotsPerS: 0},
+    single: wavs.shot && onceOf(wavs.shot, {delayS: delayMs / 1000}),
   };
 }
 
+/** How far a burst is turned down to be as loud as another that is softer. */
+function gainOver({level}, other) {
+  const over = level?.burst_loudness_lufs - other?.level?.burst_loudness_lufs;
+  return over > 0 ? 10 ** (-over / 20) : 1;
+}
+
 class Bench {
-  constructor(project, help, player) {
+  constructor(project, player) {
     this.project = project;
     this.player = player;
     this.sound = null;
     this.made = null;
-    this.loudness = null;
-    this.fields = this.makeFields(help);
+    this.form = new Form(project, {id: "set", root: "fields",
+      commands: ["loop"], groups: benchGroups,
+      settings: () => this.sound.settings});
     this.single = new Trigger(byId("trigger-single"),
       (held) => this.pull(held, this.made?.playing?.single));
     this.rapid = new Trigger(byId("trigger-rapid"),
       (held) => this.pull(held, this.made?.playing));
-    on("compare", "change", () => this.update());
+    on("compare", "change", () => {
+      this.isCompared = true;
+      this.update();
+    });
     on("save-all", "click", () => saveZip(
       `${this.sound.name.replace(/\.[^.]*$/, "")}.zip`, this.made.files));
     on("copy-command", "click", () =>
@@ -97,35 +91,32 @@ class Bench {
         () => say("The command is copied."),
         () => say("The browser does not let the page copy: mark the command.")));
     on("make", "change", ({target}) =>
-      project.setMake(this.sound, target.value));
+      project.set(this.sound, "make", target.value));
     on("report", "toggle", () => this.showReport());
     on("shown", "change", () => this.showPicture());
     this.picture = new TakePicture((fromS, toS) => {
-      project.set(this.sound, "from", `${fromS.toFixed(3)}s`);
-      project.set(this.sound, "to", `${toS.toFixed(3)}s`);
+      project.change(() => Object.assign(this.sound.settings,
+        {from: `${fromS.toFixed(3)}s`, to: `${toS.toFixed(3)}s`}));
     });
-  }
-
-  makeFields(help) {
-    const {options} = help.commands.find(({name}) => name === "loop");
-    return makeGroups(byId("fields"), benchGroups, (name) =>
-      new Field(options.find((one) => one.name === name), "set", (value) =>
-        this.project.set(this.sound, name, value)));
   }
 
   pull(held, playing) {
     if (!held) {
       this.player.release();
     } else if (playing) {
-      const quiet = byId("compare").checked ? this.made.comparedGain : 1;
-      this.player.press(playing, quiet);
+      this.player.press(playing, this.made.gain);
     }
   }
 
   /** Show a sound; its result follows. */
   choose(sound) {
-    this.sound = sound;
     byId("bench").hidden = !sound;
+    if (sound?.name !== this.sound?.name) {
+      this.asked = null;
+      this.isCompared = byId("compare").checked;
+      this.fail("");
+    }
+    this.sound = sound;
     if (sound) {
       byId("bench-name").textContent = sound.name;
       byId("bench-remark").textContent = sound.remark ?? "";
@@ -133,44 +124,58 @@ class Bench {
     }
   }
 
-  /** The settings that are heard: as set, or the burst as it was recorded. */
-  heardSettings() {
-    return byId("compare").checked
-      ? {...this.sound.settings, valley: "none"}
-      : this.sound.settings;
+  /** The words of what is heard: as set, or the burst as it was recorded. */
+  wordsOf(sound, isAsRecorded = byId("compare").checked) {
+    return this.project.wordsOf(sound, isAsRecorded
+      ? {...sound.settings, valley: "none"}
+      : sound.settings);
   }
 
-  /** Make it anew as it is set now, and show what comes of it. */
+  /** Run a command of a sound, with more options. */
+  run(sound, [command, ...words], key, ...more) {
+    return this.project.engine.run([command, ...more, ...words],
+      this.project.pathsOf(sound), key);
+  }
+
+  /** Make it anew if it is set otherwise, and show what comes of it. */
   async update() {
-    const {project, sound} = this;
-    if (!sound) {
+    const {sound} = this;
+    const words = sound && this.wordsOf(sound);
+    const asked = JSON.stringify([words, this.isCompared]);
+    if (!sound || asked === this.asked) {
       return;
     }
+    this.asked = asked;
     byId("make").value = sound.make;
-    this.fields.forEach((field) =>
-      field.show(sound.settings[field.option.name] ?? null));
-    const words = project.wordsOf(sound, this.heardSettings());
+    this.form.show();
     byId("command").textContent = commandOf(words);
     byId("bench").setAttribute("aria-busy", "true");
-    this.asked = words;
     const plot = sound.make === "split" ? [] : ["--plot=picture.svg"];
-    const result = await project.engine.run(
-      [words[0], "--json", "--force", ...plot, ...words.slice(1)],
-      project.pathsOf(sound), "bench");
-    if (result && sound === this.sound) {
-      await this.show(result);
-    } else if (this.asked === words) {
+    const [result, other] = await Promise.all([
+      this.run(sound, words, "bench", "--json", "--force", ...plot),
+      this.isCompared ? this.run(sound, this.wordsOf(sound,
+        !byId("compare").checked), "other", "--json", "--dry-run") : null]);
+    const isDone = result && (other || !this.isCompared);
+    if (isDone && sound.name === this.sound?.name) {
+      await this.show(result, other);
+    } else if (asked === this.asked) {
+      this.asked = null;
       this.fail("Stopped. Change a setting to make it again.");
+    } else {
+      return;
     }
-    if (this.asked === words) {
+    document.dispatchEvent(new CustomEvent("made"));
+    if (this.made) {
+      await this.showPicture();
+    }
+    if ([asked, null].includes(this.asked)) {
       byId("bench").setAttribute("aria-busy", "false");
+      this.showReport();
     }
   }
 
-  async show(result) {
-    const reports = objectsOf(result);
-    const [report] = reports;
-    const fault = faultOf(result);
+  async show(result, other) {
+    const {reports, reports: [report], fault} = result;
     if (fault) {
       this.fail(fault);
       return;
@@ -178,35 +183,23 @@ class Bench {
     const all = reports.flatMap(({files}) => files ?? []);
     const files = result.files.filter(({path}) =>
       all.some((one) => one.path === path));
-    this.made = {
-      report, files, all: result.files, playing: playingOf(report, files)};
-    this.made.comparedGain = this.gainOver();
+    this.made = {report, files, all: result.files,
+      playing: await playingOf(report, files),
+      picture: bytesAt(result, "picture.svg"),
+      gain: gainOver(report, other?.reports[0])};
     byId("bench-error").textContent = "";
     byId("made").hidden = false;
     listFacts(byId("facts"), factsOf(report));
+    byId("compare-says").textContent = this.made.gain < 1
+      ? `Turned down by ${figure(-20 * Math.log10(this.made.gain), 1, "dB")}.`
+      : "";
     byId("warnings").replaceChildren(...(report.warnings ?? []).map((text) =>
       element("li", {}, text)));
-    hint(this.fields.find(({option}) => option.name === "fire-rate"),
-      report.loop?.fire_rate_per_s);
+    this.form.hint("fire-rate", report.loop?.fire_rate_per_s?.toFixed(2));
     byId("warnings-box").hidden = !report.warnings?.length;
     byId("trigger-rapid").hidden = !this.made.playing;
     byId("trigger-single").hidden = !this.made.playing?.single;
-    this.made.picture = bytesAt(result, "picture.svg");
     this.showFiles(all);
-    this.showReport();
-    document.dispatchEvent(new CustomEvent("made"));
-    await this.showPicture();
-  }
-
-  /** By how much the recorded burst is turned to be as loud as the other. */
-  gainOver() {
-    const here = this.made.report.level?.burst_loudness_lufs ?? null;
-    if (!byId("compare").checked) {
-      this.loudness = here;
-    }
-    return here === null || this.loudness === null
-      ? 1
-      : Math.min(1, 10 ** ((this.loudness - here) / 20));
   }
 
   /** Give what was just made to the program again; the paths. */
@@ -220,6 +213,8 @@ class Bench {
     this.made = null;
     byId("made").hidden = true;
     byId("bench-error").textContent = message;
+    byId("report-text").textContent = "";
+    this.showFiles([]);
   }
 
   /** The picture that is asked for, and the shots to choose from. */
@@ -233,7 +228,7 @@ class Bench {
     const take = await this.inspect(sound);
     if (take && sound === this.sound) {
       showPlaces(take.places, sound.settings.pick ?? null, (pick) =>
-        project.set(sound, "pick", pick));
+        project.set(sound.settings, "pick", pick));
       if (ofTake) {
         this.picture.show(take.picture,
           `The recording ${sound.name}: waveform, level and shots`, true);
@@ -251,7 +246,7 @@ class Bench {
         [name], "take");
       this.take = result && {
         key,
-        places: objectsOf(result)[0]?.shot?.places,
+        places: result.reports[0]?.shot?.places,
         picture: bytesAt(result, "take.svg"),
       };
     }
@@ -269,6 +264,7 @@ class Bench {
   }
 
   showFiles(all) {
+    byId("save-all").disabled = !all.length;
     byId("files").replaceChildren(...all.map(({part, path, bytes, encoding,
       sample_rate_hz: rate}) => {
       const file = this.made.files.find((one) => one.path === path);
@@ -280,12 +276,11 @@ class Bench {
 
   /** All that the program says of it, when it is wanted. */
   async showReport() {
-    if (byId("report").open && this.sound) {
-      const {project, sound} = this;
-      const result = await project.engine.run(
-        [...project.wordsOf(sound, this.heardSettings()), "--dry-run"],
-        project.pathsOf(sound), "report");
-      byId("report-text").textContent = result ? result.out : "";
+    const {sound} = this;
+    if (byId("report").open && sound) {
+      const result =
+        await this.run(sound, this.wordsOf(sound), "report", "--dry-run");
+      byId("report-text").textContent = result?.out || result?.err || "";
     }
   }
 }

@@ -7,32 +7,13 @@ function withCommands(text) {
     i % 2 ? element("code", {}, part) : part);
 }
 
-/** What `check` measured of a loop, played on. */
-function loopFacts(loop) {
-  return [
-    ["Kind", loop.kind],
-    ["Length", figure(loop.length_ms, 1, "ms")],
-    ["Form", `${loop.sample_rate_hz}\u00a0Hz, ${loop.channels} ` +
-      (loop.channels === 1 ? "channel" : "channels")],
-    ["Shots", loop.shots && String(loop.shots)],
-    ["Fire rate", figure(loop.fire_rate_per_s, 3, "per\u00a0s")],
-    ["Seam", figure(loop.seam_step_times, 2, "times the step within") +
-      `, ${figure(loop.seam_slope_times, 2, "times its slope")}` +
-      `, ${figure(loop.seam_residual_times, 2, "times its prediction error")}`],
-    ["Silence there", figure(loop.silence_ms, 1, "ms")],
-    ["Loudness", figure(loop.loudness_lufs, 1, "LUFS")],
-    ["True peak", figure(loop.true_peak_dbtp, 1, "dBTP")],
-  ];
-}
-
-/** What `check` found of files for a board. */
-function cardFacts({files_total: nFiles, bytes, bytes_on_card: onCard,
-  capacity_bytes: room}) {
-  return [
-    ["Files", String(nFiles)],
-    ["Size", `${bytes}\u00a0bytes, ${onCard} on the card`],
-    ["The board's room", figure(room, 0, "bytes")],
-  ];
+/** What `check` measured of a loop, played on, or found of files. */
+function factsChecked({loop, ...files}) {
+  return loop
+    ? factsIn(loop, "kind length_ms sample_rate_hz channels shots " +
+      "fire_rate_per_s seam_step_times seam_slope_times seam_residual_times " +
+      "silence_ms loudness_lufs true_peak_dbtp")
+    : factsIn(files, "files_total bytes bytes_on_card capacity_bytes");
 }
 
 /** Where a fault is: its file, if it has one of its own, and its time. */
@@ -55,35 +36,34 @@ function faultList(title, faults, report) {
 }
 
 class CheckScreen {
-  constructor(project, help) {
+  constructor(project) {
     this.project = project;
     this.paths = [];
     this.refused = [];
-    this.settings = {};
     this.nDrops = 0;
-    const {options} = help.commands.find(({name}) => name === "check");
-    for (const option of options.filter(({name}) => /^(as|gap)$/.test(name))) {
-      const field = new Field(option, "check", (value) => {
-        this.settings[option.name] = value;
-        field.show(value);
-        this.run();
-      });
-      field.show(null);
-      byId("check-fields").append(field.root);
-    }
-    on("check-screen", "shown", () => this.showBoards());
-    on("check-board", "change", () => this.run());
+    this.asked = "{}";
+    this.form = new Form(project, {id: "check", root: "check-fields",
+      commands: ["check"], groups: {"": ["as", "gap"]},
+      settings: () => project.settings.check});
+    on("check-screen", "shown", () => this.show());
+    on("check-board", "change", ({target: {value}}) =>
+      project.set(project.settings.check, "board", value || null));
+    project.onChange(() => this.show());
     onFiles(["check-files", "check-folder"], (files) => this.take(files));
   }
 
-  /** The boards that are known by now. */
-  showBoards() {
+  /** Show what is set and the boards there are; check anew what has changed. */
+  show() {
     const select = byId("check-board");
-    const {value} = select;
+    const {check} = this.project.settings;
     select.replaceChildren(
       element("option", {value: ""}, "any board: are they good loops"),
       ...[...byId("board").options].slice(1).map((one) => one.cloneNode(true)));
-    select.value = value;
+    select.value = check.board ?? "";
+    this.form.show();
+    if (JSON.stringify(check) !== this.asked) {
+      this.run();
+    }
   }
 
   /** Check these files in place of those before. */
@@ -106,8 +86,8 @@ class CheckScreen {
         this.refused.push(`${name}: ${message}`);
       }
     }
-    this.showBoards();
-    this.run();
+    this.asked = null;
+    this.show();
   }
 
   put(path, bytes) {
@@ -119,12 +99,13 @@ class CheckScreen {
   /** What is checked by one command each: files, and a board's folders. */
   subjects() {
     const shown = this.paths.filter((path) => !/\/\.[^/]*$/.test(path));
-    return byId("check-board").value
+    return this.project.settings.check.board
       ? [...new Set(shown.map((path) => path.split("/").slice(0, 2).join("/")))]
       : shown;
   }
 
   async run() {
+    this.asked = JSON.stringify(this.project.settings.check);
     this.turn = {};
     const {turn} = this;
     const subjects = this.subjects();
@@ -142,12 +123,11 @@ class CheckScreen {
     document.dispatchEvent(new CustomEvent("checked"));
   }
 
-  check(path, paths, board = byId("check-board").value) {
+  check(path, paths, {board, ...others} = this.project.settings.check) {
     const plot = paths.includes(path) ? ["--plot=check.svg"] : [];
     const boards = this.project.boards.map((one) => one.path);
     // A board's files are what they are for the board.
-    const words = wordsOf(board ? {board, gap: this.settings.gap}
-      : this.settings);
+    const words = wordsOf(board ? {board, gap: others.gap} : others);
     return this.project.engine.run(
       ["check", "--json", ...plot, ...words, path], [...paths, ...boards]);
   }
@@ -157,13 +137,12 @@ class CheckScreen {
     const name = path.split("/").slice(1).join("/");
     const section = element("section", {class: "checked"},
       element("h3", {}, name));
-    const fault = faultOf(result);
+    const {reports: [report], fault} = result;
     if (fault) {
       section.append(element("p", {class: "note"},
         fault.replaceAll(`${path.split("/")[0]}/`, "")));
       return section;
     }
-    const [report] = objectsOf(result);
     section.append(...this.partsOf(name, report, result));
     const {faults, warnings} = report;
     if ([...faults, ...warnings].some(({remedy}) => /`.* mend`/.test(remedy))) {
@@ -176,9 +155,9 @@ class CheckScreen {
 
   /** Verdict, faults, figures and picture. */
   partsOf(name, report, result) {
-    const {faults, warnings, loop} = report;
+    const {faults, warnings} = report;
     const facts = element("dl", {class: "facts"});
-    listFacts(facts, loop ? loopFacts(loop) : cardFacts(report));
+    listFacts(facts, factsChecked(report));
     const picture = bytesAt(result, "check.svg");
     return [
       ...faults.length ? [] : [element("p", {},
@@ -194,29 +173,29 @@ class CheckScreen {
   /** Mend a loop, and check the copy. */
   async mend(path, section, button) {
     button.disabled = true;
-    const {engine} = this.project;
+    const {engine, settings: {check}} = this.project;
+    const others = {...check, board: null};
     const result = await engine.run(
-      ["mend", "--json", ...wordsOf(this.settings), path], [path]);
+      ["mend", "--json", ...wordsOf(others), path], [path]);
     if (!result) {
       return;
     }
-    const [report] = objectsOf(result);
+    const {reports: [report], fault} = result;
     const file = result.files.find((one) =>
       one.path === report?.files?.[0]?.path);
-    const fault = faultOf(result);
     if (fault || !file) {
       section.append(element("p", {class: "note", role: "alert"},
         fault ?? "It cannot be mended."));
       return;
     }
     engine.put(file.path, file.bytes);
-    const after = await this.check(file.path, [file.path], "");
+    const after = await this.check(file.path, [file.path], others);
     const name = file.path.split("/").at(-1);
     section.append(element("h4", {tabindex: -1}, `Mended: ${name}`),
       element("ul", {}, ...report.mended.map(({what}) =>
         element("li", {}, what))),
       element("p", {}, saveButton(name, file.bytes)),
-      ...this.partsOf(name, objectsOf(after)[0], after));
+      ...this.partsOf(name, after.reports[0], after));
     say(`${name} is mended.`);
     document.dispatchEvent(new CustomEvent("mended"));
   }

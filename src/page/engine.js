@@ -47,7 +47,7 @@ class Engine {
     worker.onmessage = ({data}) => this.finish(data);
     worker.onerror = (event) => {
       event.preventDefault();
-      this.restart(event.message);
+      this.fail(event.message);
     };
   }
 
@@ -69,13 +69,12 @@ class Engine {
    * @param paths The files that it takes, as they were put.
    * @param key A newer command of the same key takes the place of one that
    * still waits, which then gives null.
-   * @param onLine Called with each line that it says on its way.
-   * @return A promise of {status, out, err, files: [{path, bytes}]}; `ended` if
-   * it came to no end of its own.
+   * @return A promise of its answer, with {status, out, err, files: [{path,
+   * bytes}]}; `ended` if it came to no end of its own; null if it was stopped.
    */
-  run(args, paths = [], key = null, onLine = null) {
+  run(args, paths = [], key = null) {
     return new Promise((resolve) => {
-      const job = {id: ++this.n, args, paths, key, onLine, resolve};
+      const job = {id: ++this.n, args, paths, key, resolve};
       const isOld = (one) => key && one.key === key;
       this.waiting.filter(isOld).forEach((one) => one.resolve(null));
       this.waiting = [...this.waiting.filter((one) => !isOld(one)), job];
@@ -86,6 +85,7 @@ class Engine {
   next() {
     if (!this.running && this.waiting.length) {
       this.running = this.waiting.shift();
+      this.onWork(true);
       const {id, args, paths} = this.running;
       // One that was given up before may have taken this worker along.
       const {worker} = this;
@@ -99,32 +99,33 @@ class Engine {
       return;
     }
     if (line !== undefined) {
-      job.onLine?.(line);
+      this.onLine(line);
       return;
     }
     if (error) {
-      this.restart(error);
-      return;
+      this.fail(error);
+    } else {
+      this.end(result, result.memory > MEMORY_MOST);
     }
+  }
+
+  /** End what runs, with a new worker for what comes next. */
+  end(result, isNew = true) {
+    const job = this.running;
     this.running = null;
-    if (result.memory > MEMORY_MOST) {
+    this.onWork(false);
+    if (isNew) {
       this.worker.terminate();
       this.start();
     }
-    job.resolve(result);
+    job?.resolve(result && answerOf(result));
     this.next();
   }
 
-  /** End the command that runs, and go on with a new worker. */
-  restart(message) {
-    const job = this.running;
-    this.running = null;
-    this.worker.terminate();
-    this.start();
-    job?.resolve({status: 1, out: "", files: [], ended: true,
+  fail(message) {
+    this.end({status: 1, out: "", files: [], ended: true,
       err: `The program ended with a fault (${message}): the recording may be ` +
         "too long for this browser."});
-    this.next();
   }
 
   /** Give up what runs and what waits. */
@@ -132,29 +133,53 @@ class Engine {
     this.waiting.forEach((job) => job.resolve(null));
     this.waiting = [];
     if (this.running) {
-      this.running.resolve(null);
-      this.running = null;
-      this.worker.terminate();
-      this.start();
+      this.end(null);
     }
   }
 }
 
-/** Why a command failed, or null. */
-function faultOf(result) {
-  const said = objectsOf(result)[0]?.error?.message;
-  return said ?? (result.out ? null : complaintOf(result));
+// Work that ends sooner is not shown; nor is a pause between two commands.
+const SHOWN_AFTER_MS = 500;
+
+/** Show that the program works, and how far it says to be. */
+function showWork(engine) {
+  let [late, idle] = [null, null];
+  const show = (isBusy) => {
+    late = isBusy ? late : null;
+    byId("ready").toggleAttribute("data-working", isBusy);
+    byId("working").removeAttribute("value");
+    byId("working-at").textContent = "";
+  };
+  engine.onWork = (isBusy) => {
+    clearTimeout(isBusy ? idle : late);
+    if (isBusy) {
+      late ??= setTimeout(() => show(true), SHOWN_AFTER_MS);
+    } else {
+      idle = setTimeout(() => show(false), SHOWN_AFTER_MS / 2);
+    }
+  };
+  engine.onLine = (line) => {
+    const [, at, of] = /(\d+) of (\d+)/.exec(line) ?? [];
+    if (at) {
+      byId("working").max = of;
+      byId("working").value = at;
+      byId("working-at").textContent = line.trim();
+    }
+  };
+  on("cancel", "click", () => {
+    engine.cancel();
+    say("Stopped.");
+  });
 }
 
-/** The objects that a command printed as JSON, one a line. */
-function objectsOf(result) {
-  return result.out.split("\n").filter((line) => line.startsWith("{"))
+/** What a command came to: `reports`, the objects that it printed as JSON, one
+ * a line; `complaint`, what it said; `fault`, why it failed, or null. */
+function answerOf(result) {
+  const reports = result.out.split("\n").filter((line) => line.startsWith("{"))
     .map((line) => JSON.parse(line));
-}
-
-/** What a command says that failed without an object, as one sentence. */
-function complaintOf(result) {
-  return result.err.replace(/^volleyweave: /, "").replaceAll(/\s+/g, " ");
+  const complaint = result.err.replaceAll(/(^|\n)volleyweave: /g, "$1").trim();
+  const fault = reports[0]?.error?.message ?? (result.out ? null : complaint);
+  return {...result, reports, complaint, fault};
 }
 
 /** What a command wrote to a path, or null. */

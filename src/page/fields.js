@@ -86,25 +86,16 @@ class Field {
   }
 
   makeInput() {
-    const {option, id} = this;
-    const described = {id, "aria-describedby": `${id}-help`};
-    if (!option.value) {
-      return element("input", {...described, type: "checkbox",
-        change: ({target}) => this.onChange(target.checked ? true : null)});
-    }
-    if (option.words.length && option.least === null) {
-      const first = option.default && option.words.includes(option.default)
-        ? [] : [element("option", {value: ""}, "as the program chooses")];
-      return element("select", {...described, change: ({target: {value}}) =>
-        this.onChange(value === option.default ? null : value || null)},
-      ...first,
-      ...option.words.map((word) => element("option", {value: word}, word)));
-    }
-    return element("input", {
-      ...described, type: "text", size: 10, autocomplete: "off",
-      placeholder: option.default ?? "",
-      change: ({target}) => this.onChange(target.value.trim() || null),
-    });
+    const {id, option: {value, words, least, default: usual}} = this;
+    const isChoice = words.length > 0 && least === null;
+    return element(isChoice ? "select" : "input", {
+      id, "aria-describedby": `${id}-help`, size: isChoice ? null : 10,
+      type: isChoice ? null : value ? "text" : "checkbox",
+      autocomplete: "off", placeholder: isChoice ? null : usual,
+      change: ({target}) => this.onChange(
+        (value ? target.value.trim() : target.checked) || null),
+    }, ...(isChoice ? ["", ...words] : []).map((word) =>
+      element("option", {value: word}, word || "as the program chooses")));
   }
 
   makeSlider() {
@@ -122,12 +113,8 @@ class Field {
   /** Show a value, null for the default. */
   show(value) {
     const {input, slider, option} = this;
-    if (!option.value) {
-      input.checked = Boolean(value);
-    } else {
-      input.value = value ?? (input.tagName === "SELECT"
-        ? option.default ?? "" : "");
-    }
+    input.checked = value === true;
+    input.value = value ?? "";
     if (slider) {
       const number = Number.parseFloat(value ?? option.default);
       slider.value = Number.isFinite(number) ? number : option.least;
@@ -136,21 +123,45 @@ class Field {
   }
 }
 
-/** Fields in groups that open, the first at once: {title: names}. */
-function makeGroups(root, groups, fieldOf) {
-  return Object.entries(groups).flatMap(([title, names], i) => {
-    const fields = names.map(fieldOf);
-    root.append(element("details", {class: "group", open: !i},
-      element("summary", {}, title), ...fields.map((field) => field.root)));
-    return fields;
-  });
-}
+/** Fields for options of some commands, which hold settings of the project. */
+class Form {
+  /**
+   * @param id Of the element for them; a field's own has its name, too.
+   * @param groups The options by titles of groups that open, the first at once;
+   * those without a title stand by themselves.
+   * @param settings Gives what is set.
+   */
+  constructor(project, {id, root, commands, groups, settings}) {
+    this.settings = settings;
+    const options = commands.flatMap((command) =>
+      project.help.commands.find(({name}) => name === command).options);
+    this.fields = Object.entries(groups).flatMap(([title, names], i) => {
+      const fields = names.map((wanted) => new Field(
+        options.find(({name}) => name === wanted), id,
+        (value) => project.set(settings(), wanted, value)));
+      const roots = fields.map((field) => field.root);
+      byId(root).append(...title ? [element("details",
+        {class: "group", open: !i}, element("summary", {}, title), ...roots)]
+        : roots);
+      return fields;
+    });
+  }
 
-/** Show what the program chose for a field that is not set. */
-function hint(field, value) {
-  if (field.input.value === "" && typeof value === "number") {
-    field.input.placeholder = String(Number(value.toFixed(2)));
-    field.slider.value = value;
+  show() {
+    this.fields.forEach((field) =>
+      field.show(this.settings()[field.option.name] ?? null));
+  }
+
+  /** Show what is used for a field that is not set. */
+  hint(wanted, value) {
+    const {input, slider} = this.fields.find(({option}) =>
+      option.name === wanted);
+    if (input.value === "" && value) {
+      input.placeholder = value;
+      if (slider) {
+        slider.value = value;
+      }
+    }
   }
 }
 

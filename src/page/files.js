@@ -40,11 +40,11 @@ function wavOf(buffer) {
   return new Uint8Array(words.buffer);
 }
 
-/** What only the browser can read, as a WAV file; null: it cannot either. */
-async function decodeByBrowser(bytes) {
+/** A file of sound as the browser reads it at a rate; null: it cannot. */
+async function decoded(bytes, rateHz) {
   try {
-    const context = new OfflineAudioContext(1, 1, rateNamedIn(bytes));
-    return wavOf(await context.decodeAudioData(bytes.slice().buffer));
+    const context = new OfflineAudioContext(1, 1, rateHz);
+    return await context.decodeAudioData(bytes.slice().buffer);
   } catch {
     return null;
   }

@@ -42,32 +42,27 @@ function tablesIn(text) {
 }
 
 class LampScreen {
-  constructor(project, help, bench) {
+  constructor(project, bench) {
     this.project = project;
     this.bench = bench;
-    this.settings = {};
-    const options = ["lamp", "loop"].flatMap((command) =>
-      help.commands.find(({name}) => name === command).options);
-    this.fields = makeGroups(byId("circuit-fields"), lampGroups, (name) =>
-      new Field(options.find((one) => one.name === name), "circuit",
-        (value) => {
-          this.settings[name] = value;
-          this.update();
-        }));
+    this.form = new Form(project, {id: "circuit", root: "circuit-fields",
+      commands: ["lamp", "loop"], groups: lampGroups,
+      settings: () => project.settings.lamp});
     on("lamp-screen", "shown", () => this.update());
+    project.onChange(() => this.update());
     document.addEventListener("made", () => this.update());
   }
 
   /** What gives the fire rate: typed, or the loop's file; or null. */
   subject() {
     const {made} = this.bench;
-    return this.settings["fire-rate"] ?? (made && pathHeld(made));
+    return this.project.settings.lamp["fire-rate"] ?? (made && pathHeld(made));
   }
 
   words(...more) {
-    const {board} = this.project;
+    const {board, settings} = this.project;
     return ["lamp", ...more, ...board ? [`--board=${board}`] : [],
-      ...wordsOf({...this.settings, "fire-rate": null}), this.subject()];
+      ...wordsOf({...settings.lamp, "fire-rate": null}), this.subject()];
   }
 
   /** Work it out anew, if it is looked at. */
@@ -75,9 +70,8 @@ class LampScreen {
     if (byId("lamp-screen").hidden) {
       return;
     }
-    this.fields.forEach((field) =>
-      field.show(this.settings[field.option.name] ?? null));
-    const {project, bench} = this;
+    this.form.show();
+    const {project, bench, bench: {made}} = this;
     const subject = this.subject();
     const words = this.words("--plot=lamp.svg", "--header=lamp.h");
     byId("circuit-command").textContent = subject ? commandOf(words) : "";
@@ -85,12 +79,12 @@ class LampScreen {
       this.fail("Type a fire rate, or open a recording on the screen Sounds.");
       return;
     }
-    const paths = [...bench.made ? [...bench.putMade(), bench.sound.name] : [],
+    const paths = [...made ? [...bench.putMade(), bench.sound.name] : [],
       ...project.boards.map(({path}) => path)];
     const [result, printed] = await Promise.all([
       project.engine.run([...words, "--json"], paths, "lamp"),
       project.engine.run(this.words(), paths, "lamp-words")]);
-    if (result && printed) {
+    if (result && printed && made === bench.made) {
       this.show(result, printed);
     }
   }
@@ -101,12 +95,11 @@ class LampScreen {
   }
 
   show(result, printed) {
-    const fault = faultOf(result);
+    const {reports: [report], fault} = result;
     if (fault) {
       this.fail(fault.replace(/^lamp\.svg: /, ""));
       return;
     }
-    const [report] = objectsOf(result);
     byId("circuit-error").textContent = "";
     byId("circuit-found").hidden = false;
     for (const caution of ["flash", "wiring"]) {

@@ -45,24 +45,22 @@ async function openOne(project, file, added) {
     return addBoard(project, file.name, bytes);
   }
   const sound = project.add(file.name, bytes);
-  const report = await inspect(project.engine, sound.name);
-  const wav = report.error && !report.ended
-    ? await decodeByBrowser(bytes)
+  let report = await inspect(project.engine, sound.name);
+  const buffer = report.error && !report.ended
+    ? await decoded(bytes, rateNamedIn(bytes))
     : null;
-  if (report.error && !wav) {
+  if (buffer) {
+    project.put(sound, `${sound.name}.wav`, wavOf(buffer));
+    sound.remark = "The browser decoded this file: its first and last " +
+      "milliseconds may differ from the recording.";
+    report = await inspect(project.engine, sound.name);
+  }
+  if (report.error) {
     project.refuse(sound);
     return report.error.message;
   }
-  if (wav) {
-    project.engine.forget(sound.name);
-    sound.name = project.freeName(`${sound.name}.wav`);
-    sound.remark = "The browser decoded this file: its first and last " +
-      "milliseconds may differ from the recording.";
-    project.engine.put(sound.name, wav);
-  } else {
-    sound.kind = report.shot?.kind ?? null;
-    sound.shots = report.shot?.shots_in_take ?? 0;
-  }
+  sound.kind = report.shot?.kind ?? null;
+  sound.shots = report.shot?.shots_in_take ?? 0;
   added.push(sound);
   return null;
 }
@@ -72,7 +70,7 @@ async function inspect(engine, name) {
   const without = (message) => ({error: {message}, ended: true});
   const result = await engine.run(["inspect", "--json", name], [name]);
   return result
-    ? objectsOf(result)[0] ?? without(complaintOf(result))
+    ? result.reports[0] ?? without(result.complaint)
     : without("it was stopped");
 }
 
@@ -82,7 +80,7 @@ async function addBoard(project, name, bytes) {
   project.engine.put(path, bytes);
   const result = await project.engine.run(["boards", "--json", path], [path]);
   if (result.status !== 0) {
-    return complaintOf(result);
+    return result.complaint;
   }
   project.remember();
   project.boards.push({path, name});
@@ -184,19 +182,17 @@ async function start() {
   const parts = await unpackStream(byId("stream").textContent.trim());
   byId("stream").remove();
   const engine = new Engine(parts);
+  showWork(engine);
   const project = new Project(engine);
   const [[help], boards] = await Promise.all(["help", "boards"].map(
-    async (command) => objectsOf(await engine.run([command, "--json"]))));
+    async (command) => (await engine.run([command, "--json"])).reports));
   project.help = help;
-  const bench = new Bench(project, help, new Player());
+  const bench = new Bench(project, new Player());
   const list = new SoundList(project, (sound) => bench.choose(sound));
   byId("board").append(...boards.map(({name}) =>
     element("option", {value: name}, name)));
-  on("board", "change", ({target}) => {
-    project.remember();
-    project.board = target.value;
-    project.tell();
-  });
+  on("board", "change", ({target}) =>
+    project.set(project, "board", target.value));
   on("undo", "click", () => project.undo());
   document.addEventListener("keydown", (event) => {
     const typing = event.target.matches("input[type=text]");
@@ -204,10 +200,6 @@ async function start() {
       event.preventDefault();
       project.undo();
     }
-  });
-  on("cancel", "click", () => {
-    engine.cancel();
-    say("Stopped.");
   });
   project.onChange(() => {
     if (bench.sound && !list.sound()) {
@@ -224,9 +216,9 @@ async function start() {
       list.choose(first);
     }
   };
-  new LampScreen(project, help, bench);
-  new Rehearsal(project, help, bench);
-  const check = new CheckScreen(project, help);
+  new LampScreen(project, bench);
+  new Rehearsal(project, bench);
+  const check = new CheckScreen(project);
   listenToDrops((files) =>
     byId("check-screen").hidden ? take(files) : check.take(files));
   on("demo", "click", () => take([new File([parts.demo], "fog-knapper.wav")]));

@@ -9,12 +9,14 @@ class Project {
   constructor(engine) {
     this.engine = engine;
     this.sounds = [];
+    this.takes = new Set();
     this.boards = [];
     this.board = "";
     this.prop = {name: "", boards: [], options: {}, rest: []};
+    // What is set on the screens that show no sound.
+    this.settings = {lamp: {}, rehearse: {}, check: {}};
     this.steps = [];
-    this.lastField = null;
-    this.lastMs = -Infinity;
+    this.last = {};
     this.listeners = [];
   }
 
@@ -26,24 +28,30 @@ class Project {
     this.listeners.forEach((listener) => listener());
   }
 
-  /** Remember how all is, before something of it changes. */
-  remember(field = null) {
-    const nowMs = performance.now();
-    const same = field && field === this.lastField &&
-      nowMs - this.lastMs < ONE_STEP_MS;
-    this.lastField = field;
-    this.lastMs = nowMs;
-    if (!same) {
-      this.steps.push(JSON.stringify([this.board, this.prop, this.sounds]));
+  /** Remember how all is, before a field of something changes. */
+  remember(of = null, field = null) {
+    const {last, board, prop, sounds, settings} = this;
+    const ms = performance.now();
+    this.last = {of, field, ms};
+    if (!of || of !== last.of || field !== last.field ||
+        ms - last.ms > ONE_STEP_MS) {
+      this.steps.push(JSON.stringify({board, prop, sounds, settings}));
       this.steps = this.steps.slice(-STEPS_MOST);
+      this.tidy();
     }
   }
 
+  /** Let something change in a way that can be taken back. */
+  change(act, of = null, field = null) {
+    this.remember(of, field);
+    act();
+    this.tell();
+  }
+
   undo() {
-    const step = this.steps.pop();
-    if (step) {
-      [this.board, this.prop, this.sounds] = JSON.parse(step);
-      this.lastField = null;
+    if (this.steps.length) {
+      Object.assign(this, JSON.parse(this.steps.pop()), {last: {}});
+      this.tidy();
       this.tell();
     }
   }
@@ -52,13 +60,13 @@ class Project {
     return this.sounds.find((sound) => sound.name === name);
   }
 
-  /** A file name that no other sound has, and that a command line can hold. */
+  /** A file name that none has, and that a command line can hold. */
   freeName(name) {
     const clean = name.replaceAll(/[\\/\p{Cc}]/gu, "_")
       .replace(/^[-.]+/, "") || "recording";
     const [, stem, ending = ""] = /^(.+?)(\.[^.]*)?$/.exec(clean);
     let free = clean;
-    for (let n = 2; this.find(free); ++n) {
+    for (let n = 2; this.engine.inputs.has(free); ++n) {
       free = `${stem}-${n}${ending}`;
     }
     return free;
@@ -66,48 +74,57 @@ class Project {
 
   add(name, bytes, remark = null) {
     this.remember();
-    const sound = {name: this.freeName(name), remark, make: "loop", settings: {}};
-    this.engine.put(sound.name, bytes);
+    const sound = {remark, make: "loop", settings: {}};
+    this.put(sound, name, bytes);
     this.sounds.push(sound);
     return sound;
+  }
+
+  /** Give a sound its recording, under a name like this. */
+  put(sound, name, bytes) {
+    sound.name = this.freeName(name);
+    this.engine.put(sound.name, bytes);
+    this.takes.add(sound.name);
+  }
+
+  /** Let go of the recordings that no step can bring back. */
+  tidy() {
+    const isHeld = (name) => this.find(name) ||
+      this.steps.some((step) => step.includes(JSON.stringify(name)));
+    for (const name of [...this.takes].filter((one) => !isHeld(one))) {
+      this.engine.forget(name);
+      this.takes.delete(name);
+    }
   }
 
   /** Let a sound that was just added be as if it never was. */
   refuse(sound) {
     this.steps.pop();
     this.sounds = this.sounds.filter((one) => one !== sound);
-    this.engine.forget(sound.name);
+    this.tidy();
   }
 
   remove(sound) {
-    this.remember();
-    this.sounds = this.sounds.filter((one) => one !== sound);
-    this.tell();
+    this.change(() => {
+      this.sounds = this.sounds.filter((one) => one !== sound);
+    });
   }
 
-  /** Set what is made of a sound. */
-  setMake(sound, make) {
-    this.remember();
-    sound.make = make;
-    this.tell();
-  }
-
-  /** Set an option of a sound, or its default again with null. */
-  set(sound, option, value) {
-    this.remember(`${sound.name} ${option}`);
-    if (value === null) {
-      delete sound.settings[option];
-    } else {
-      sound.settings[option] = value;
-    }
-    this.tell();
+  /** Set one of some settings, or its default again with null. */
+  set(settings, name, value) {
+    this.change(() => {
+      settings[name] = value;
+      if (value === null) {
+        delete settings[name];
+      }
+    }, settings, name);
   }
 
   /** Change something of one part of a sound in the prop, its slot say. */
   setPart(sound, key, change) {
-    this.remember(`${sound.name} part ${key}`);
-    sound.parts = {...sound.parts, [key]: {...sound.parts?.[key], ...change}};
-    this.tell();
+    this.change(() => {
+      sound.parts = {...sound.parts, [key]: {...sound.parts?.[key], ...change}};
+    }, sound, key);
   }
 
   /** The words that make a sound; `options` in place of what is set. */

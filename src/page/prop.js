@@ -50,10 +50,10 @@ class PropRow {
     this.slot = input("slot", "text", () =>
       this.setPart({slot: this.slot.value.trim() || undefined}));
     this.rate = row.key === "loop" && input("rate", "text", () => project.set(
-      this.row.sound, "fire-rate", this.rate.value.trim() || null));
+      this.row.sound.settings, "fire-rate", this.rate.value.trim() || null));
     this.make = row.isFirst && element("select", {
       id: `prop-make-${id}`,
-      change: () => project.setMake(this.row.sound, this.make.value),
+      change: () => project.set(this.row.sound, "make", this.make.value),
     }, ...[...byId("make").options].map((one) => one.cloneNode(true)));
     this.name = element("th", {scope: "row"});
     this.cells = Object.fromEntries(propTitles.map((title) =>
@@ -130,28 +130,16 @@ class Prop {
     this.rows = [];
     this.made = null;
     this.said = null;
-    const set = (change) => {
-      project.remember("prop");
-      Object.assign(project.prop, change);
-      project.tell();
-    };
-    const pack = project.help.commands.find(({name}) => name === "pack");
-    this.fields = ["loudness", "loud-as", "limiting-max", "speaker",
-      "all-reach", "fit"].map((name) => new Field(
-      pack.options.find((option) => option.name === name), "prop", (value) => {
-        const options = {...project.prop.options, [name]: value};
-        if (value === null) {
-          delete options[name];
-        }
-        set({options});
-      }));
-    byId("prop-fields").append(...this.fields.map(({root}) => root));
-    on("prop-name", "change", ({target}) => set({name: target.value.trim()}));
-    on("prop-boards", "change", () => set({
-      boards: [...byId("prop-boards").querySelectorAll(":checked")]
-        .map(({value}) => value)}));
+    this.form = new Form(project, {id: "prop", root: "prop-fields",
+      commands: ["pack"], groups: {"": ["loudness", "loud-as", "limiting-max",
+        "speaker", "all-reach", "fit"]},
+      settings: () => project.prop.options});
+    on("prop-name", "change", ({target}) =>
+      project.set(project.prop, "name", target.value.trim()));
+    on("prop-boards", "change", () => project.set(project.prop, "boards",
+      [...byId("prop-boards").querySelectorAll(":checked")]
+        .map(({value}) => value)));
     on("prop-make", "click", () => this.make());
-    on("prop-cancel", "click", () => project.engine.cancel());
     on("prop-shown", "change", () => this.showMade());
     on("prop-save-pack", "click", () =>
       saveZip(`${this.fileName()}.pack.zip`, this.made.files));
@@ -188,34 +176,14 @@ class Prop {
       .filter(([, value]) => value === true).map(([name]) => `--${name}`);
     engine.put("prop.ini", new TextEncoder().encode(text));
     this.say("");
-    this.setBusy(true);
+    byId("prop-make").disabled = true;
+    say("Making the pack.");
     this.take(await engine.run(
       ["pack", "--json", ...flags, "prop.ini"],
       ["prop.ini", ...sounds.map(({name}) => name),
-        ...boards.map(({path}) => path)],
-      "pack", (line) => this.showProgress(line)), text);
-    this.setBusy(false);
+        ...boards.map(({path}) => path)], "pack"), text);
+    byId("prop-make").disabled = false;
     this.show();
-  }
-
-  setBusy(isBusy) {
-    byId("prop-make").disabled = isBusy;
-    byId("prop-cancel").hidden = !isBusy;
-    byId("prop-progress").hidden = !isBusy;
-    byId("prop-progress").removeAttribute("value");
-    byId("prop-at").textContent = "";
-    if (isBusy) {
-      say("Making the pack.");
-    }
-  }
-
-  showProgress(line) {
-    const [, at, of] = /(\d+) of (\d+)/.exec(line) ?? [];
-    if (at) {
-      byId("prop-progress").max = of;
-      byId("prop-progress").value = at;
-      byId("prop-at").textContent = line.trim();
-    }
   }
 
   take(result, text) {
@@ -223,11 +191,10 @@ class Prop {
       say("Stopped.");
       return;
     }
-    const reports = objectsOf(result);
+    const {reports, files, complaint} = result;
     const sums = reports.filter(({sound}) => !sound);
-    const {files} = result;
     this.made = sums.length ? {text, reports, sums, files} : null;
-    this.say(complaintOf(result).replaceAll(" volleyweave: ", "; "));
+    this.say(complaint.replaceAll("\n", "; "));
     if (!this.made) {
       return;
     }
@@ -248,8 +215,7 @@ class Prop {
     byId("prop-none").hidden = isThere;
     byId("prop").hidden = !isThere;
     byId("prop-name").value = project.prop.name;
-    this.fields.forEach((field) =>
-      field.show(project.prop.options[field.option.name] ?? null));
+    this.form.show();
     this.showBoards(byId("prop-boards"));
     this.text = propText(project);
     byId("prop-text").textContent = this.text;
@@ -316,16 +282,11 @@ class Prop {
   }
 
   factsOf(sums) {
-    const room = sums.capacity_bytes;
     return [
       ["Sounds", `${sums.sounds_total - sums.sounds_failed} of ` +
-        `${sums.sounds_total} made, ${sums.files_total} files`],
-      ["Bytes", `${sums.bytes_on_card}` + (room
-        ? ` of ${room} that the board holds`
-        : "; the board's file tells no room")],
-      ["Bytes too many", room ? String(sums.bytes_over) : null],
-      ["Loudness of the pack", figure(sums.loudness_lufs, 1, "LUFS")],
-      ["All could reach", figure(sums.all_reach_lufs, 1, "LUFS")],
+        `${sums.sounds_total} made`],
+      ...factsIn(sums, "files_total bytes_on_card capacity_bytes bytes_over " +
+        "loudness_lufs all_reach_lufs"),
       ["Softer than the pack", `${sums.families_softer} of ${sums.families} recordings`],
     ];
   }

@@ -2,27 +2,22 @@
 // just made.
 
 class Rehearsal {
-  constructor(project, help, bench) {
+  constructor(project, bench) {
     this.project = project;
     this.bench = bench;
-    const {options} = help.commands.find(({name}) => name === "rehearse");
-    const optionOf = (wanted) => options.find(({name}) => name === wanted);
-    this.settings = {};
-    this.hold = optionOf("hold").example;
-    for (const name of ["hold", "through-speaker"]) {
-      const field = new Field(optionOf(name), "rehearse", (value) => {
-        this.settings[name] = value;
-        this.run();
-      });
-      field.input.placeholder = field.option.example ?? "";
-      byId("rehearsal-fields").append(field.root);
-    }
+    this.form = new Form(project, {id: "rehearse", root: "rehearsal-fields",
+      commands: ["rehearse"], groups: {"": ["hold", "through-speaker"]},
+      settings: () => project.settings.rehearse});
+    this.hold = this.form.fields[0].option.example;
+    project.onChange(() => this.clear());
     on("rehearse", "click", () => this.run());
     on("rehearsal-stop", "click", () => bench.player.silence());
     document.addEventListener("made", () => this.clear());
   }
 
   clear(text = "") {
+    this.form.show();
+    this.form.hint("hold", this.hold);
     byId("rehearsal-says").textContent = text;
     byId("rehearsal-files").replaceChildren();
   }
@@ -36,39 +31,37 @@ class Rehearsal {
         : "There is no sound to be held yet.");
       return;
     }
-    const speaker = this.settings["through-speaker"]
+    const settings = {hold: this.hold, ...project.settings.rehearse};
+    const speaker = settings["through-speaker"]
       ? {speaker: sound.settings.speaker} : {};
-    const hold = this.settings.hold ?? this.hold;
     const wav = `${path.split("/").at(-1).replace(/\.[^.]*$/, "")}.held.wav`;
     const result = await project.engine.run(
       ["rehearse", "--json", `--board=${project.board}`,
-        ...wordsOf({...this.settings, ...speaker, hold}), `--output=${wav}`, path],
+        ...wordsOf({...settings, ...speaker}), `--output=${wav}`, path],
       [...bench.putMade(), ...project.pathsOf(sound)], "rehearse");
     if (result && made === bench.made) {
       this.show(result, wav);
     }
   }
 
-  show(result, wav) {
-    const fault = faultOf(result);
+  async show(result, wav) {
+    const {reports, fault} = result;
     const file = result.files.find(({path}) => path === wav);
     if (fault || !file) {
-      this.clear(fault ?? result.err);
+      this.clear(fault ?? result.complaint);
       return;
     }
-    const [{lamp, frames, sample_rate_hz: rateHz}] = objectsOf(result);
+    const [{lamp, frames, sample_rate_hz: rateHz}] = reports;
     this.clear(`${figure(frames / rateHz, 2, "s")}, ` +
       `${lamp.length} flashes of the lamp.`);
     byId("rehearsal-files").append(
       ...result.files.map(({path, bytes}) => saveButton(path, bytes)));
-    this.play(readWav(file.bytes), lamp);
+    this.play(await readSound(file.bytes, rateHz), lamp);
   }
 
   async play(heard, lit) {
     const {player} = this.bench;
-    await player.press({
-      first: pieceOf(heard), cycle: null, end: null, gapS: 0, delayS: 0,
-      stops: false, rateHz: heard.rateHz, shotsPerS: 0, lit});
+    await player.press(onceOf(heard, {lit}));
     player.release();
   }
 }

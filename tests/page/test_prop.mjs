@@ -51,7 +51,7 @@ async function fill(page, id, value) {
 
 async function makePack(page) {
   await page.locator("#prop-make").click();
-  await until(page, () => document.getElementById("prop-cancel").hidden);
+  await until(page, () => !document.getElementById("prop-make").disabled);
 }
 
 const click = (page, id) => () => page.locator(`#${id}`).click();
@@ -155,9 +155,9 @@ const again = await checkAgain(byHand
   .replace("[sound single]\ntake = fog-knapper",
     "[sound single]\ntake = fog-knapper-2"),
 join(folder, "hand.ini"), take);
-await again.evaluate(() => ["prop-make", "prop-cancel"].forEach((id) =>
+await again.evaluate(() => ["prop-make", "cancel"].forEach((id) =>
   document.getElementById(id).click()));
-await until(again, () => document.getElementById("prop-cancel").hidden);
+await until(again, () => !document.getElementById("prop-make").disabled);
 check((await again.locator("#status").textContent()) === "Stopped.",
   "it is not stopped");
 await checkRefused();
