@@ -1,5 +1,3 @@
-// src/tryout/timeline.js does the same in the page: both follow one board.
-
 #include "board/timeline.h"
 
 #include "board/board.h"

@@ -4,6 +4,7 @@
 #ifndef VW_CLI_COMMANDS_H
 #define VW_CLI_COMMANDS_H
 
+#include "cli/files/files.h"
 #include "cli/options/settings.h"
 
 /// Find out what a take holds and how fast it can fire.
@@ -36,6 +37,12 @@ int command_tryout(const CommandName* command, const Settings* settings);
 /// Make what `command` makes of the takes in `settings`: what `shot`, `loop`
 /// and `convert` have in common.
 int make_all(const CommandName* command, const Settings* settings);
+
+/// Make a family of every `n_each` takes, whose names were checked.
+int make_each(const CommandName* command,
+              const Settings*    settings,
+              Destination*       destination,
+              size_t             n_each);
 
 /// One take at several fire rates, one after the other, in one file: to choose
 /// by ear.

@@ -207,6 +207,11 @@ encode_and_write(const Work* work, Report* report, MadeFiles* made) {
   if (!check_fit(report, made) || !draw(work, report, made)) {
     return;
   }
+  if (work->destination->kind == TO_CALLER) {
+    work->destination->take(
+      work->destination->context, report->inputs[0].path, report->family);
+    return;
+  }
   st = made_files_write(made, work->settings, work->destination, &at);
   if (st && at >= made->n_files) {
     fail_picture(work, report, st);
@@ -335,8 +340,7 @@ make_one(const Work* work, const char* const* takes) {
 
 /* All */
 
-/// Make a family of every `n_each` takes.
-static int
+int
 make_each(const CommandName* command,
           const Settings*    settings,
           Destination*       destination,

@@ -138,13 +138,13 @@ pack_for(Job* job, size_t index) {
 /// Write the page on which all packs of this run can be tried.
 static bool
 write_page(const Job* job) {
-  char* const      path = vw_path_join(job->output, "tryout.html");
-  const TryoutPack page = {.settings = job->settings,
-                           .title = job->source.prop.name,
-                           .runs = job->runs,
-                           .n_runs = job->boards.n_boards,
-                           .path = path};
-  const bool       good = path && tryout_pack_write(&page);
+  char* const    path = vw_path_join(job->output, "tryout.html");
+  const PagePack shown = {.settings = job->settings,
+                          .prop = &job->source.prop,
+                          .boards = &job->boards,
+                          .runs = job->runs,
+                          .path = path};
+  const bool     good = path && page_of_pack(&shown);
   if (!path) {
     say(job->output, "not enough memory");
   }

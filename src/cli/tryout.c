@@ -1,7 +1,8 @@
-#include "base/ranges.h"
-#include "board/board.h"
+#include "cli/boards/boards.h"
 #include "cli/commands.h"
+#include "cli/files/files.h"
 #include "cli/message/figures.h"
+#include "cli/message/message.h"
 #include "cli/page/page.h"
 #include "store/store.h"
 
@@ -9,26 +10,6 @@
 #include <string.h>
 
 #define DEFAULT_FILE "tryout.html"
-
-/// What a board does with the form asked for, where none is named: it finishes,
-/// so that the whole sound is heard.
-static VwBoard
-board_for(const Settings* settings) {
-  static const VwRepeat repeats[] = {
-    [VW_FORM_PIECES] = VW_REPEAT_THREE_FILES,
-    [VW_FORM_WHOLE_FILE] = VW_REPEAT_WHOLE_FILE,
-    [VW_FORM_LOOP_POINTS] = VW_REPEAT_LOOP_POINTS,
-    [VW_FORM_BURST] = VW_REPEAT_NOTHING,
-  };
-  if (settings->has_board) {
-    return settings->board;
-  }
-  VwBoard board = vw_board_defaults();
-  board.repeat = repeats[settings->family.form];
-  board.release = VW_RELEASE_FINISHES;
-  board.gap_ms = settings->family.gap_ms;
-  return board;
-}
 
 /// The file that -o means: a page, or the usual name in a folder. To be freed.
 static char*
@@ -41,84 +22,142 @@ page_path(const Settings* settings) {
 /// A page on its way.
 typedef struct {
   const Settings* settings;
-  const char*     path;
-  size_t          n_failed; ///< Takes that cannot be used.
+  Page            page;
+  size_t          n_made; ///< Takes that can be used.
+  VwStatus        status;
 } Job;
 
-/// Add all takes to a page. False where something interrupts.
-static bool
-add_takes(Job* job, TryoutPage* page) {
-  const Settings* const settings = job->settings;
-  for (size_t i = 0; i < settings->n_takes; ++i) {
-    if (page_file_is_interrupted()) {
-      return false;
+/* What is asked */
+
+/// Options on where and how it is made, not on what; slot and part are those of
+/// one take, and the board is told by itself.
+static const char beside[] = " output force dry-run quiet json jobs write-prop "
+                             "slot part board ";
+
+/// The options that were given, as the page sets them.
+static Figures*
+settings_given(const Settings* settings) {
+  Figures* const made = figures_new();
+  for (size_t i = 0; i < settings->n_given; ++i) {
+    const Given* const given = &settings->given[i];
+    char               word[40];
+    (void)snprintf(word, sizeof(word), " %s ", given->name);
+    if (strstr(beside, word)) {
+      continue;
     }
-    job->n_failed += tryout_take_add(settings, i, page) ? 0U : 1U;
+    if (given->value) {
+      figures_set(made, given->name, given->value);
+    } else {
+      figures_set(made, given->name, true);
+    }
   }
-  return true;
+  return made;
 }
 
-/// Write the page; one on which nothing can be tried is not kept.
-static VwStatus
-write_page(Job* job, PageFile* file) {
+/// Tell the page of the board that counts.
+static void
+add_board(Job* job) {
   const Settings* const settings = job->settings;
-  const VwBoard         board = board_for(settings);
-  const TryoutBoard     shown = {.board = &board, .known = settings->has_board};
-  const double          speaker_hz = settings->family.level.speaker_hz;
-  char* const           made_by = tryout_command_whole("loop", settings);
-  const TryoutHead      head = {
-         .title = settings->sound_name ? settings->sound_name : "",
-         .made_by = made_by,
-         .boards = &shown,
-         .n_boards = 1U,
-         .speaker_hz = speaker_hz > 0.0 ? speaker_hz : VW_SPEAKER_USUAL_HZ};
-  TryoutPage page = {.n_heard = 0};
-  tryout_page_begin(&page, &head, file->pour);
-  free(made_by);
-  const bool     whole = add_takes(job, &page);
-  const bool     some = job->n_failed < settings->n_takes;
-  const VwStatus st = tryout_page_end(&page, 0U);
-  const VwStatus ended =
-    page_file_end(file, whole && some && !st && !settings->dry_run);
-  return st ? st : ended;
+  char*                 name = NULL;
+  if (!settings->has_board ||
+      (!settings->board_asked && !board_default(&name))) {
+    return;
+  }
+  const char* const asked = name ? name : settings->board_asked;
+  char* const       path = asked ? board_path(asked) : NULL;
+  figures_set(
+    job->page.head, "board", page_board(&job->page, path, &settings->board));
+  free(path);
+  free(name);
 }
+
+/* Takes */
+
+/// What is asked, but of a board that takes every name: a page has no files.
+static Settings
+with_any_name(const Settings* settings) {
+  const VwBoard free_names = vw_board_defaults();
+  Settings      freed = *settings;
+  freed.board.naming = free_names.naming;
+  freed.board.slots_max = free_names.slots_max;
+  freed.slot = 0;
+  freed.quiet = true;
+  return freed;
+}
+
+static void
+add_take(void* context, const char* path, const VwFamily* family) {
+  Job* const  job = context;
+  Page* const page = &job->page;
+  ++job->n_made;
+  if (!page_is_plain(page)) {
+    const char* const name = page_file(page, path, vw_path_name(path));
+    job->status = name ? job->status : VW_NO_MEMORY;
+    return;
+  }
+  const VwStatus st = page_plain_family(
+    page->out, vw_path_name(path), family, job->settings->family.seed);
+  job->status = st ? st : job->status;
+}
+
+/// Add all takes that `loop` can use; those that it cannot are said.
+static void
+add_takes(Job* job) {
+  // It makes what `loop` makes.
+  static const CommandName command = {.name = "tryout", .bit = COMMAND_LOOP};
+  const Settings           settings = with_any_name(job->settings);
+  Destination              to = {
+                 .kind = TO_CALLER, .path = ".", .take = add_take, .context = job};
+  (void)make_each(&command, &settings, &to, 1U);
+}
+
+/* The page */
 
 /// Report the page as a whole.
 static void
-tell(const Job* job) {
+tell(const Job* job, const char* path) {
   const Settings* const settings = job->settings;
-  const size_t          n = settings->n_takes - job->n_failed;
+  const size_t          n = job->n_made;
   if (settings->json) {
     Figures* const all = figures_of_command("tryout");
-    figures_set(all, "page", n ? job->path : NULL);
+    figures_set(all, "page", n ? path : NULL);
     figures_set(all, "sounds_total", settings->n_takes);
-    figures_set(all, "sounds_failed", job->n_failed);
+    figures_set(all, "sounds_failed", settings->n_takes - n);
     (void)figures_json(all, stdout);
   } else if (n && !settings->quiet) {
-    char* const safe = text_safe(job->path);
+    char* const safe = text_safe(path);
     printf("%s: %zu sound%s: open it in a browser\n",
            safe ? safe : "?",
            n,
            n == 1U ? "" : "s");
     free(safe);
   }
-  if (job->n_failed && settings->n_takes > 1U) {
-    say("takes", "%zu of %zu failed", job->n_failed, settings->n_takes);
-  }
 }
 
+/// Write the page, unless nothing can be tried on it.
 static int
 make_page(const Settings* settings, const char* path) {
-  Job      job = {.settings = settings, .path = path};
-  PageFile file = {.pour = NULL};
-  VwStatus st = page_file_begin(path, settings, &file);
-  st = st ? st : write_page(&job, &file);
-  if (st) {
-    say_status(path, st);
+  Job               job = {.settings = settings};
+  bool              same = false;
+  const char* const title = settings->sound_name ? settings->sound_name : "";
+  if (!page_begin(settings, title, &job.page)) {
     return EXIT_FILE;
   }
-  tell(&job);
-  return job.n_failed ? EXIT_FILE : EXIT_DONE;
+  figures_set(job.page.head, "settings", settings_given(settings));
+  if (!page_is_plain(&job.page)) {
+    add_board(&job);
+  }
+  add_takes(&job);
+  if (job.status) {
+    say_status(path, job.status);
+  }
+  if (job.status || !job.n_made) {
+    page_drop(&job.page);
+  } else if (!page_end(&job.page, path, &same)) {
+    return EXIT_FILE;
+  }
+  tell(&job, path);
+  return !job.status && job.n_made == settings->n_takes ? EXIT_DONE : EXIT_FILE;
 }
 
 int

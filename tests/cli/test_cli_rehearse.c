@@ -699,25 +699,6 @@ test_ladder_refused(void** state) {
 
 /* Pages */
 
-static void
-test_page(void** state) {
-  (void)state;
-  size_t n = 0;
-  assert_true(succeeds("tryout -q -o page.html zap.wav"));
-  char* const page = read_file("page.html", &n);
-  assert_non_null(page);
-  assert_non_null(strstr(page, "Content-Security-Policy"));
-  assert_null(strstr(page, "@DATA@"));
-  free(page);
-  // Our own page is replaced unasked, a stranger's file is not.
-  assert_true(succeeds("tryout -q -o page.html zap.wav"));
-  bytes_write("mine.html", "mine", 4);
-  Run refused = run("tryout -q -o mine.html zap.wav");
-  assert_int_equal(refused.status, 1);
-  assert_true(has_bytes("mine.html", "mine", 4));
-  run_clear(&refused);
-}
-
 // A board that plays by number, and one that allows short names alone: a page
 // has no files to name, and shows both takes.
 static void
@@ -737,18 +718,6 @@ test_page_without_names(void** state) {
   assert_true(ok);
 }
 
-static void
-test_no_page(void** state) {
-  (void)state;
-  bytes_write("broken.wav", "no sound", 8);
-  Run    failed = run("tryout -o none.html broken.wav");
-  size_t n = 0;
-  char*  page = read_file("none.html", &n);
-  assert_int_equal(failed.status, 1);
-  assert_null(page);
-  run_clear(&failed);
-}
-
 int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
@@ -764,9 +733,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_refused),
     cmocka_unit_test(test_ladder),
     cmocka_unit_test(test_ladder_refused),
-    cmocka_unit_test(test_page),
     cmocka_unit_test(test_page_without_names),
-    cmocka_unit_test(test_no_page),
   };
   run_set_up(argc, argv);
   const int n_failed = cmocka_run_group_tests(tests, set_up, NULL);

@@ -688,29 +688,6 @@ test_own_shots_of_ladder(void** state) {
   assert_true(ok);
 }
 
-// The page of a take has the very loop, and no sliders that would lay another.
-static void
-test_own_shots_on_a_page(void** state) {
-  (void)state;
-  size_t n = 0;
-  write_turns();
-  json_t* const looped = run_json("loop -n --json --fire-rate 6 turns.wav", 0);
-  json_t* const shown =
-    run_json("tryout --json --fire-rate 6 -o page.html turns.wav", 0);
-  char* const page = read_file("page.html", &n);
-  bool        ok = check_that(
-    json_equal(value_at(looped, "loop"), value_at(shown, "loop")), "loop");
-  ok &= check_that(
-    json_equal(value_at(looped, "level"), value_at(shown, "level")), "level");
-  ok &= check_that(
-    page && strstr(page, "\"relay\":null,\"unlaid\":\"It is rapid fire"),
-    "no sliders");
-  free(page);
-  json_decref(looped);
-  json_decref(shown);
-  assert_true(ok);
-}
-
 // A pack makes the same file of the section that is printed, and names them.
 static void
 test_own_shots_in_a_pack(void** state) {
@@ -909,7 +886,6 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_slow_shots_in_turn),
     cmocka_unit_test(test_own_shots_told),
     cmocka_unit_test(test_own_shots_of_ladder),
-    cmocka_unit_test(test_own_shots_on_a_page),
     cmocka_unit_test(test_own_shots_in_a_pack),
     cmocka_unit_test(test_noted),
     cmocka_unit_test(test_ends),

@@ -155,6 +155,9 @@ bool board_default(char** name);
  */
 bool board_find(const char* asked, VwBoard* board);
 
+/// The file of a board asked for so; NULL if it has none. To be freed.
+char* board_path(const char* asked);
+
 /// Whether there is a board of that name, of the user's own or built in.
 bool board_is_at_hand(const char* name);
 

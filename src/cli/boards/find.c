@@ -287,6 +287,19 @@ board_is_at_hand(const char* name) {
   return is;
 }
 
+char*
+board_path(const char* asked) {
+  BoardList               list = {0};
+  const BoardEntry* const entry =
+    board_list_fill(&list) ? entry_of(&list, asked) : NULL;
+  const char* const path = board_file_is_path(asked) ? asked
+                           : entry                   ? entry->path
+                                                     : NULL;
+  char* const       copy = path ? text_format("%s", path) : NULL;
+  board_list_clear(&list);
+  return copy;
+}
+
 bool
 board_find(const char* asked, VwBoard* board) {
   if (board_file_is_path(asked)) {

@@ -38,6 +38,7 @@ typedef enum {
   TO_FOLDER, ///< Files of the usual names in a folder.
   TO_FILE,   ///< The one file.
   TO_STDOUT, ///< The one file's bytes on standard output.
+  TO_CALLER, ///< No file: families go to who asked for them.
 } DestinationKind;
 
 /// Where the files go.
@@ -45,6 +46,9 @@ typedef struct {
   DestinationKind kind;
   const char*     path; ///< The folder or the file; points into arguments.
   bool            made; ///< We created the folder.
+  /// With #TO_CALLER: takes what is made of a take.
+  void (*take)(void* context, const char* path, const VwFamily* family);
+  void* context;
 } Destination;
 
 /**

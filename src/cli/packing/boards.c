@@ -34,7 +34,7 @@ add(PackBoards* boards, const char* name) {
       return false;
     }
   }
-  ++boards->n_boards;
+  boards->paths[boards->n_boards++] = board_path(name);
   return true;
 }
 
@@ -89,8 +89,9 @@ pack_boards_find(const CommandName* command,
                  const Prop*        prop,
                  PackBoards*        boards) {
   const size_t n_most = settings->n_given + prop->n_boards + 1U;
-  *boards = (PackBoards){.boards = calloc(n_most, sizeof(VwBoard))};
-  if (!boards->boards) {
+  *boards = (PackBoards){.boards = calloc(n_most, sizeof(VwBoard)),
+                         .paths = calloc(n_most, sizeof(char*))};
+  if (!boards->boards || !boards->paths) {
     say(command->name, "not enough memory");
     return EXIT_FILE;
   }
@@ -135,6 +136,10 @@ pack_boards_check(const Settings*   settings,
 
 void
 pack_boards_clear(PackBoards* boards) {
+  for (size_t i = 0; i < boards->n_boards; ++i) {
+    free(boards->paths[i]);
+  }
+  free(boards->paths);
   free(boards->boards);
   *boards = (PackBoards){0};
 }

@@ -34,6 +34,7 @@ void pack_source_clear(PackSource* source);
 /// Boards. Starts all zero.
 typedef struct {
   VwBoard* boards; ///< Owned.
+  char**   paths;  ///< Their files, or NULL: built in. Owned.
   size_t   n_boards;
 } PackBoards;
 
@@ -118,14 +119,9 @@ bool pack_report_too_big(const PackRun* run);
 /// memory.
 bool pack_report_json(const PackRun* run, FILE* out);
 
-/**
- * Print the line of JSON on one sound. False without memory.
- *
- * @param folder Where its files are said to be, or NULL: they are named alone.
- */
+/// Print the line of JSON on one sound. False without memory.
 bool pack_report_json_sound(const PackRun*     run,
                             const VwPackSound* sound,
-                            const char*        folder,
                             FILE*              out);
 
 /* Named for another */

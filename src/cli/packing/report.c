@@ -97,7 +97,7 @@ bool
 pack_report_json(const PackRun* run, FILE* out) {
   bool good = true;
   for (size_t i = 0; good && i < run->pack.n_sounds; ++i) {
-    good = pack_report_json_sound(run, &run->pack.sounds[i], run->folder, out);
+    good = pack_report_json_sound(run, &run->pack.sounds[i], out);
   }
   return good && figures_json(figures_of(run), out);
 }

@@ -50,23 +50,20 @@ block_frames(const char* path) {
   return vw_ogg_block_frames(&bytes);
 }
 
-/// The files of a sound as reports have them, in a folder where one is named.
-/// To be freed; NULL without memory.
+/// The files of a sound as reports have them. To be freed; NULL without memory.
 static MadeFile*
-files_of(const PackRun* run, const VwPackSound* sound, const char* folder) {
+files_of(const PackRun* run, const VwPackSound* sound) {
   MadeFile* const files = calloc(sound->n_files + 1U, sizeof(MadeFile));
   for (size_t i = 0; files && i < sound->n_files; ++i) {
     const VwPackFile* const file = &sound->files[i];
-    files[i] = (MadeFile){
-      .part = file->part,
-      .path = text_format(
-        "%s%s%s", folder ? folder : "", folder ? "/" : "", file->name),
-      .bytes.n_bytes = (size_t)file->n_bytes,
-      .n_frames = file->n_frames,
-      .loop_start = file->loop_start,
-      .loop_end = file->loop_end,
-      .n_channels = sound->options.format.n_channels,
-      .rate_hz = sound->options.format.rate_hz};
+    files[i] = (MadeFile){.part = file->part,
+                          .path = text_format("%s/%s", run->folder, file->name),
+                          .bytes.n_bytes = (size_t)file->n_bytes,
+                          .n_frames = file->n_frames,
+                          .loop_start = file->loop_start,
+                          .loop_end = file->loop_end,
+                          .n_channels = sound->options.format.n_channels,
+                          .rate_hz = sound->options.format.rate_hz};
     if (run->board->container == VW_CONTAINER_OGG) {
       files[i].block_frames = block_frames(files[i].path);
     }
@@ -104,10 +101,7 @@ family_of(const PackRun* run, const VwPackSound* sound) {
 
 /// Report on a sound; clear it also without memory, when it is false.
 static bool
-report_on(const PackRun*     run,
-          const VwPackSound* sound,
-          const char*        folder,
-          SoundReport*       made) {
+report_on(const PackRun* run, const VwPackSound* sound, SoundReport* made) {
   *made = (SoundReport){.packed = {sound},
                         .settings = {.family = sound->options,
                                      .has_board = true,
@@ -119,7 +113,7 @@ report_on(const PackRun*     run,
                                 .start_faded = sound->start_faded,
                                 .end_faded = sound->end_faded},
                         .inputs = inputs_of(sound),
-                        .files = files_of(run, sound, folder)};
+                        .files = files_of(run, sound)};
   made->family.uses = &made->use;
   memcpy(made->own_shots, sound->own_shots, sizeof(made->own_shots));
   made->turns = (VwShots){.n = sound->facts.shots_in_take,
@@ -160,11 +154,10 @@ clear(SoundReport* made) {
 bool
 pack_report_json_sound(const PackRun*     run,
                        const VwPackSound* sound,
-                       const char*        folder,
                        FILE*              out) {
   SoundReport made;
   const bool  good =
-    report_on(run, sound, folder, &made) && report_json(&made.report, out);
+    report_on(run, sound, &made) && report_json(&made.report, out);
   clear(&made);
   return good;
 }
@@ -224,7 +217,7 @@ find_all(const PackRun* run, All* all) {
   for (size_t i = 0; good && i < run->pack.n_sounds; ++i) {
     SoundReport made;
     good =
-      report_on(run, &sounds[i], run->folder, &made) &&
+      report_on(run, &sounds[i], &made) &&
       take_over(all, &sounds[i], &sounds[sounds[i].family_of], &made.report);
     clear(&made);
   }

@@ -1,166 +1,141 @@
+// The page of packs: their prop with all its takes and boards, or their files.
+
 #include "cli/page/page.h"
 
-#include "base/ranges.h"
-#include "board/board.h"
-#include "cli/message/figures.h"
 #include "cli/message/message.h"
-#include "cli/prop/prop.h"
-#include "container/container.h"
-#include "pack/pack.h"
+#include "cli/options/options.h"
+#include "cli/options/types.h"
 #include "store/store.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-/* What it is made from */
+/* The prop */
 
-/// Make a digest that of itself and of more data.
-static void
-digest_add(uint64_t* digest, const void* data, size_t n_bytes) {
-  const uint64_t both[] = {*digest, vw_digest(data, n_bytes)};
-  *digest = vw_digest(both, sizeof(both));
+/// The name in the page of a take that is seen so from here. To be freed.
+static char*
+name_in_page(const void* page, const char* take) {
+  const char* const name = page_name_of(page, take);
+  return text_format("%s", name ? name : vw_path_name(take));
 }
 
-static void
-digest_text(uint64_t* digest, const char* text) {
-  digest_add(digest, text ? text : "", text ? strlen(text) + 1U : 1U);
-}
-
-/// All that is told of a sound, and what its files hold.
-static void
-digest_sound(uint64_t* digest, const PackRun* run, const VwPackSound* sound) {
-  char* const text = tryout_report_of(run, sound);
-  char* const with = tryout_made_with(run, sound);
-  digest_text(digest, text);
-  digest_text(digest, with);
-  for (size_t i = 0; i < sound->n_files; ++i) {
-    digest_add(digest, &sound->files[i].digest, sizeof(sound->files[i].digest));
+/// The keys for all sounds, and what was given on the command line in their
+/// place. False without memory.
+static bool
+merge_keys(const PagePack* shown, PropKeys* keys) {
+  const PropKeys* const of = &shown->prop->keys;
+  const Settings* const line = shown->settings;
+  bool                  good = true;
+  for (size_t i = 0; good && i < of->n_options; ++i) {
+    const PropOption* const one = &of->options[i];
+    good = settings_is_given(line, one->option->name) ||
+           prop_keys_add(keys, one->option, one->value, 0U);
   }
-  free(with);
+  for (size_t i = 0; good && i < line->n_given; ++i) {
+    const Given* const  given = &line->given[i];
+    const Option* const option = options_find(given->name);
+    good = !(option->commands & PROP_KEY) ||
+           prop_keys_add(keys, option, given->value ? given->value : "yes", 0U);
+  }
+  return good;
+}
+
+/// The prop as the page reads it, for the boards with these words. To be freed;
+/// NULL without memory.
+static char*
+text_of(const PagePack* shown, const Page* page, char** boards) {
+  const PropTakes named = {name_in_page, page};
+  Prop            prop = *shown->prop;
+  prop.keys = (PropKeys){0};
+  prop.boards = boards;
+  prop.n_boards = shown->boards->n_boards;
+  char* const text =
+    merge_keys(shown, &prop.keys) ? prop_text(&prop, &named) : NULL;
+  prop_keys_clear(&prop.keys);
+  return text;
+}
+
+/* Files */
+
+static void
+add_take(Page* page, const char* path) {
+  (void)page_file(page, path, vw_path_name(path));
+}
+
+/// Add all files that sounds are made from.
+static void
+add_takes(const Prop* prop, Page* page) {
+  for (size_t i = 0; i < prop->n_sounds; ++i) {
+    const PropSound* const sound = &prop->sounds[i];
+    const PropKeys* const  keys = &sound->keys;
+    for (size_t k = 0; k < sound->n_takes; ++k) {
+      add_take(page, sound->takes[k]);
+    }
+    for (size_t k = 0; k < keys->n_options; ++k) {
+      if (keys->options[k].option->type == &type_take) {
+        add_take(page, keys->options[k].value);
+      }
+    }
+  }
+}
+
+/// Add all that the packs are made from. False without memory.
+static bool
+add_prop(const PagePack* shown, Page* page) {
+  const PackBoards* const boards = shown->boards;
+  char** const            words = calloc(boards->n_boards, sizeof(char*));
+  for (size_t i = 0; words && i < boards->n_boards; ++i) {
+    const char* const word =
+      page_board(page, boards->paths[i], &boards->boards[i]);
+    words[i] = text_format("%s", word ? word : boards->boards[i].name);
+  }
+  if (words && words[0]) {
+    figures_set(page->head, "board", words[0]);
+  }
+  add_takes(shown->prop, page);
+  char* const   text = words ? text_of(shown, page, words) : NULL;
+  const VwBytes bytes = {(unsigned char*)text, text ? strlen(text) : 0U};
+  if (text) {
+    page_add(page, "prop.ini", &bytes);
+  }
   free(text);
-}
-
-static void
-digest_run(uint64_t* digest, const PackRun* run) {
-  const VwPack* const     pack = &run->pack;
-  const VwBoard* const    board = run->board;
-  const VwPackSums* const sums = &pack->sums;
-  const double            numbers[] = {
-               board->gap_ms, board->delay_ms, board->press_min_ms, sums->loudness_lufs};
-  const uint64_t counts[] = {board->repeat,
-                             board->release,
-                             board->capacity_bytes,
-                             board->cluster_bytes,
-                             sums->n_bytes_on_card,
-                             sums->n_files,
-                             sums->n_bytes_over,
-                             run->written};
-  digest_text(digest, board->name);
-  for (size_t i = 0; i < run->prop->lamp.n_options; ++i) {
-    digest_text(digest, run->prop->lamp.options[i].option->name);
-    digest_text(digest, run->prop->lamp.options[i].value);
+  for (size_t i = 0; words && i < boards->n_boards; ++i) {
+    free(words[i]);
   }
-  digest_add(digest, numbers, sizeof(numbers));
-  digest_add(digest, counts, sizeof(counts));
-  for (size_t i = 0; i < pack->n_sounds; ++i) {
-    digest_sound(digest, run, &pack->sounds[i]);
-  }
-}
-
-/// A key for all that the page is made from; never 0.
-static uint64_t
-key_of(const TryoutPack* shown) {
-  uint64_t key = 0;
-  digest_text(&key, vw_version());
-  digest_text(&key, tryout_before);
-  digest_text(&key, tryout_after);
-  digest_text(&key, shown->title);
-  char* const made_by = tryout_command_whole("pack", shown->settings);
-  digest_text(&key, made_by);
-  free(made_by);
-  for (size_t i = 0; i < shown->n_runs; ++i) {
-    digest_run(&key, &shown->runs[i]);
-  }
-  return key ? key : 1U;
+  free(words);
+  return text;
 }
 
 /* The page */
 
-/// The corner of the first sound that is made for a small speaker, or the
-/// usual one.
-static double
-speaker_of(const TryoutPack* shown) {
-  const Prop* const prop = shown->runs[0].prop;
-  for (size_t i = 0; i < prop->n_sounds; ++i) {
-    const double hz = shown->runs[0].wishes
-                        ? shown->runs[0].wishes[i].options.level.speaker_hz
-                        : 0.0;
-    if (hz > 0.0) {
-      return hz;
-    }
-  }
-  return VW_SPEAKER_USUAL_HZ;
-}
-
+/// Add what the page shows. False without memory.
 static bool
-begin(const TryoutPack* shown, TryoutPage* page, VwPour* pour) {
-  TryoutBoard* const boards = calloc(shown->n_runs, sizeof(TryoutBoard));
-  if (!boards) {
-    return false;
+add_all(const PagePack* shown, Page* page) {
+  const size_t n = shown->boards->n_boards;
+  if (!page_is_plain(page)) {
+    return add_prop(shown, page);
   }
-  for (size_t i = 0; i < shown->n_runs; ++i) {
-    const PackRun* const run = &shown->runs[i];
-    boards[i] =
-      (TryoutBoard){.board = run->board,
-                    .known = true,
-                    .sums = run->written ? &run->pack.sums : NULL,
-                    .error = run->written ? NULL : "Its pack was not made."};
-  }
-  char* const      made_by = tryout_command_whole("pack", shown->settings);
-  const TryoutHead head = {.title = shown->title ? shown->title : "",
-                           .made_by = made_by,
-                           .boards = boards,
-                           .n_boards = shown->n_runs,
-                           .speaker_hz = speaker_of(shown)};
-  tryout_page_begin(page, &head, pour);
-  free(made_by);
-  free(boards);
-  return true;
-}
-
-/// Add the sounds of a pack. False where something interrupts.
-static bool
-add_run(const TryoutPack* shown, size_t index, TryoutPage* page) {
-  const PackRun* const run = &shown->runs[index];
-  const size_t         n = run->written ? run->pack.n_sounds : 0U;
   for (size_t i = 0; i < n; ++i) {
-    if (page_file_is_interrupted()) {
-      return false;
+    if (shown->runs[i].written) {
+      page_plain_pack(page->out, &shown->runs[i]);
     }
-    tryout_pack_sound_add(run, index, &run->pack.sounds[i], page);
   }
   return true;
 }
 
-static VwStatus
-write_all(const TryoutPack* shown, uint64_t key, PageFile* file) {
-  TryoutPage page = {.n_heard = 0};
-  bool       good = begin(shown, &page, file->pour);
-  if (!good) {
-    (void)page_file_end(file, false);
-    return VW_NO_MEMORY;
+static bool
+is_any_written(const PagePack* shown) {
+  for (size_t i = 0; i < shown->boards->n_boards; ++i) {
+    if (shown->runs[i].written) {
+      return true;
+    }
   }
-  for (size_t i = 0; good && i < shown->n_runs; ++i) {
-    good = add_run(shown, i, &page);
-  }
-  const VwStatus st = tryout_page_end(&page, key);
-  const VwStatus ended = page_file_end(file, good && !st);
-  return st ? st : ended;
+  return false;
 }
 
 /// Tell where the page is.
 static void
-tell(const TryoutPack* shown, bool same) {
+tell(const PagePack* shown, bool same) {
   const Settings* const settings = shown->settings;
   if (!settings->quiet && !settings->json) {
     char* const safe = text_safe(shown->path);
@@ -171,195 +146,23 @@ tell(const TryoutPack* shown, bool same) {
   }
 }
 
-static bool
-is_any_written(const TryoutPack* shown) {
-  for (size_t i = 0; i < shown->n_runs; ++i) {
-    if (shown->runs[i].written) {
-      return true;
-    }
-  }
-  return false;
-}
-
 bool
-tryout_pack_write(const TryoutPack* shown) {
+page_of_pack(const PagePack* shown) {
+  Page page = {.settings = NULL};
+  bool same = false;
   if (!is_any_written(shown)) {
     return true;
   }
-  const uint64_t key = key_of(shown);
-  const bool     same = tryout_page_key(shown->path) == key;
-  PageFile       file = {.pour = NULL};
-  VwStatus       st =
-    same ? VW_OK : page_file_begin(shown->path, shown->settings, &file);
-  st = st || same ? st : write_all(shown, key, &file);
-  if (st) {
-    say_status(shown->path, st);
-  } else {
-    tell(shown, same);
+  if (!page_begin(shown->settings, shown->prop->name, &page)) {
+    return false;
   }
-  return !st;
-}
-
-/// A sound on its way into the page.
-typedef struct {
-  const PackRun*     run;
-  size_t             board;
-  const VwPackSound* sound;
-  const char*        text; ///< What is told of it.
-  TryoutPage*        page;
-} Work;
-
-/* Texts */
-
-char*
-tryout_report_of(const PackRun* run, const VwPackSound* sound) {
-  char*       text = NULL;
-  size_t      n = 0;
-  FILE* const out = open_memstream(&text, &n);
-  // A page may go elsewhere, and its folder does not go with it.
-  const bool good = out && pack_report_json_sound(run, sound, NULL, out);
-  if (!out || fclose(out) || !good) {
-    free(text);
-    return NULL;
+  if (!add_all(shown, &page)) {
+    page_drop(&page);
+    return say(shown->path, "not enough memory");
   }
-  return text;
-}
-
-static char*
-add_keys(char* line, const PropKeys* keys) {
-  for (size_t i = 0; i < keys->n_options; ++i) {
-    const PropOption* const option = &keys->options[i];
-    char* const before = text_format(" --%s=", option->option->name);
-    line = tryout_command_add(line, before ? before : " ", option->value);
-    free(before);
+  if (!page_end(&page, shown->path, &same)) {
+    return false;
   }
-  return line;
-}
-
-char*
-tryout_made_with(const PackRun* run, const VwPackSound* sound) {
-  const Prop* const      prop = run->prop;
-  const PropSound* const of = &prop->sounds[sound - run->pack.sounds];
-  const PropOn* const    on = prop_on(prop, of, run->board->name);
-  char*                  line =
-    text_format("%s", choice_word(words_make, (int)sound->wish->make));
-  line = add_keys(line, &of->keys);
-  line = on ? add_keys(line, &on->keys) : line;
-  for (size_t i = 0; i < sound->wish->n_takes; ++i) {
-    line = tryout_command_add(line, " ", sound->wish->takes[i]);
-  }
-  return line;
-}
-
-/* Files */
-
-/// How the board's files are wrapped.
-static VwWrapping
-wrapping_of(const Work* work) {
-  VwWrapping wrapping = {.container = work->run->board->container,
-                         .format = work->sound->options.format};
-  wrapping.format.rate_hz = work->sound->family.format.rate_hz;
-  return wrapping;
-}
-
-/// The encoding in which the page has the values of the files exactly, or more
-/// finely than they were ever heard: those of Ogg are no codes.
-static VwEncoding
-encoding_of(const Work* work) {
-  return work->run->board->container == VW_CONTAINER_OGG
-           ? VW_ENCODING_S24
-           : work->sound->family.format.encoding;
-}
-
-static VwStatus
-read_file(const Work* work, const VwPackFile* file, TryoutSounds* sounds) {
-  const VwWrapping wrapping = wrapping_of(work);
-  char* const      path = text_format("%s/%s", work->run->folder, file->name);
-  VwStatus         st =
-    path
-              ? vw_read_made(path, &wrapping, tryout_sounds_place(sounds, file->part))
-              : VW_NO_MEMORY;
-  if (!st && work->sound->family.form == VW_FORM_LOOP_POINTS &&
-      file->part == VW_PART_LOOP &&
-      !vw_read_loop_points(path, &sounds->loop_start, &sounds->loop_end)) {
-    st = VW_DAMAGED;
-  }
-  free(path);
-  return st;
-}
-
-/* Sounds */
-
-static void
-add_error(const Work* work, VwStatus status) {
-  const VwSoundWish* const wish = work->sound->wish;
-  char* const              message = status_message(status);
-  char* const              reason = work->sound->subject && message
-                                      ? text_format("%s: %s", work->sound->subject, message)
-                                      : NULL;
-  tryout_page_add(work->page,
-                  &(TryoutSound){.board = work->board,
-                                 .family = work->sound->family_of,
-                                 .name = wish->name,
-                                 .group = wish->group,
-                                 .slot = wish->slot,
-                                 .report = work->text,
-                                 .error = reason    ? reason
-                                          : message ? message
-                                                    : "failed"});
-  free(reason);
-  free(message);
-}
-
-static void
-add_made(const Work* work) {
-  const VwPackSound* const sound = work->sound;
-  const VwSoundWish* const wish = sound->wish;
-  TryoutSounds             sounds = {.attacks = NULL};
-  uint64_t                 n_bytes = 0;
-  VwStatus                 st = VW_OK;
-  char* const              with = tryout_made_with(work->run, sound);
-  Settings                 settings = *work->run->settings;
-  prop_lamp(work->run->prop, &settings);
-  for (size_t i = 0; !st && i < sound->n_files; ++i) {
-    st = read_file(work, &sound->files[i], &sounds);
-    n_bytes += sound->files[i].n_bytes;
-  }
-  st = st ? st : tryout_sounds_lay(&sound->family, &sound->options, &sounds);
-  if (st) {
-    add_error(work, st);
-  } else {
-    tryout_page_add(work->page,
-                    &(TryoutSound){.board = work->board,
-                                   .family = sound->family_of,
-                                   .settings = &settings,
-                                   .name = wish->name,
-                                   .group = wish->group,
-                                   .slot = wish->slot,
-                                   .made_with = with,
-                                   .report = work->text,
-                                   .encoding = encoding_of(work),
-                                   .track = sound->options.lamp_track.wanted,
-                                   .single = tryout_sounds_single(&sounds),
-                                   .rapid = tryout_sounds_rapid(&sounds),
-                                   .n_bytes = n_bytes});
-  }
-  tryout_sounds_clear(&sounds);
-  free(with);
-}
-
-void
-tryout_pack_sound_add(const PackRun*     run,
-                      size_t             board,
-                      const VwPackSound* sound,
-                      TryoutPage*        page) {
-  char* const text = tryout_report_of(run, sound);
-  const Work  work = {
-     .run = run, .board = board, .sound = sound, .text = text, .page = page};
-  if (sound->status) {
-    add_error(&work, sound->status);
-  } else {
-    add_made(&work);
-  }
-  free(text);
+  tell(shown, same);
+  return true;
 }

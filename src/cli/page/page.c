@@ -1,230 +1,53 @@
 #include "cli/page/page.h"
 
-#include "cli/options/options.h"
+#include "cli/boards/boards.h"
+#include "cli/files/files.h"
+#include "cli/message/message.h"
 #include "store/store.h"
 
-#include <inttypes.h>
-#include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
-#define KEY_FORMAT "<!-- made from %016" PRIx64 " -->\n"
-#define KEY_LENGTH 36
+/* The page as it was built */
+
+// Where the sounds belong in it.
+#define MARK "<!-- written -->\n"
+
+// Longer than the paths of programs are.
+#define PATH_ROOM 4096U
+
+/// Where it lies, seen from the program: installed, or in the sources.
+static const char* const places[] = {
+  "../share/volleyweave/volleyweave.html",
+  "../../../build-page/src/page/volleyweave.html",
+};
+
+/// Read it, if it is there, and find where the sounds belong.
+static void
+read_built(Page* page) {
+  char          program[PATH_ROOM] = "";
+  const ssize_t n = readlink("/proc/self/exe", program, PATH_ROOM - 1U);
+  for (size_t i = 0; n > 0 && i < 2U && !page->built.data; ++i) {
+    char* const path = vw_path_sibling(program, places[i], "");
+    if (path && !vw_file_read(path, &page->built)) {
+      const char* const text = (const char*)page->built.data;
+      const char* const mark = strstr(text, MARK);
+      page->at = mark ? (size_t)(mark - text) : 0U;
+      if (!mark) {
+        vw_bytes_clear(&page->built);
+      }
+    }
+    free(path);
+  }
+}
 
 /* Blocks */
 
-static void
-add_text(TryoutPage* page, const char* text) {
-  (void)vw_pour_add(page->to, text, strlen(text));
-}
-
-/// Add JSON, safe inside a page: without markup, which stands in strings alone.
-static bool
-add_json(void* context, const char* json, size_t n_bytes) {
-  TryoutPage* const page = context;
-  const char* const end = json + n_bytes;
-  VwStatus          st = VW_OK;
-  while (!st && json < end) {
-    const char* at = json;
-    while (at < end && *at != '<' && *at != '>' && *at != '&') {
-      ++at;
-    }
-    st = vw_pour_add(page->to, json, (size_t)(at - json));
-    if (!st && at < end) {
-      char escape[8];
-      (void)snprintf(escape, sizeof(escape), "\\u%04x", (unsigned)*at++);
-      add_text(page, escape);
-    }
-    json = at;
-  }
-  return !st;
-}
-
-/// Add a block of data, and free the figures.
-static void
-add_block(TryoutPage* page, const char* kind, Figures* figures) {
-  add_text(page, "<script type=\"application/json\" ");
-  add_text(page, kind);
-  add_text(page, ">");
-  if (!figures_send(figures, add_json, page)) {
-    page->status = page->status ? page->status : VW_NO_MEMORY;
-  }
-  add_text(page, "</script>\n");
-}
-
-/* The page */
-
-void
-tryout_page_begin(TryoutPage* page, const TryoutHead* head, VwPour* to) {
-  Figures* const data = figures_new();
-  Figures* const boards = figures_list();
-  Figures* const valley = figures_new();
-  Figures* const cautions = figures_list();
-  const VwRange  range = options_find("valley")->range;
-  *page = (TryoutPage){.to = to};
-  for (size_t i = 0; i < head->n_boards; ++i) {
-    figures_add(boards, facts_of_board(&head->boards[i]));
-  }
-  const VwCaution* caution = NULL;
-  for (size_t i = 0; (caution = vw_caution(VW_CAUTION_SHEET, i)); ++i) {
-    figures_add(cautions, caution->text);
-  }
-  // What the valley's slider goes over, and where it starts.
-  figures_set(valley, "least", range.least);
-  figures_set(valley, "most", range.most);
-  figures_set(valley, "usual", vw_family_defaults().valley_db);
-  figures_set(data, "schema", 1U);
-  figures_set(data, "version", vw_version());
-  figures_set(data, "heardMost", TRYOUT_HEARD_MOST);
-  figures_set(data, "title", head->title);
-  figures_set(data, "madeBy", head->made_by);
-  figures_set(data, "speakerHz", head->speaker_hz);
-  figures_set(data, "valley", valley);
-  figures_set(data, "flashesMostPerS", CAUTION_FLASHES_PER_S);
-  figures_set(data, "screenCaution", caution_text(VW_CAUTION_SCREEN));
-  figures_set(data, "sheetCautions", cautions);
-  figures_set(data, "boards", boards);
-  add_text(page, tryout_before);
-  add_block(page, "id=\"data\"", data);
-}
-
-void
-tryout_page_add(TryoutPage* page, const TryoutSound* sound) {
-  const uint64_t n = frames_length(sound);
-  const bool     some = sound->single || sound->rapid;
-  const bool     heard = some && page->n_heard + n <= TRYOUT_HEARD_MOST;
-  page->n_heard += heard ? n : 0U;
-  add_block(page, "class=\"sound\"", facts_of_sound(sound, heard));
-  // In a block of its own that is read when it is wanted.
-  add_block(page, "class=\"frames\"", frames_of_sound(sound, heard));
-}
-
-VwStatus
-tryout_page_end(TryoutPage* page, uint64_t key) {
-  char text[KEY_LENGTH + 2];
-  add_text(page, tryout_after);
-  (void)snprintf(text, sizeof(text), KEY_FORMAT, key);
-  add_text(page, text);
-  // What failed once fails again.
-  const VwStatus st = vw_pour_add(page->to, "", 0U);
-  return st ? st : page->status;
-}
-
-uint64_t
-tryout_page_key(const char* path) {
-  char        last[KEY_LENGTH + 1] = "";
-  uint64_t    key = 0;
-  FILE* const page = fopen(path, "rb");
-  if (!page) {
-    return 0;
-  }
-  const bool good = !fseek(page, -KEY_LENGTH, SEEK_END) &&
-                    fread(last, KEY_LENGTH, 1U, page) == 1U &&
-                    sscanf(last, "<!-- made from %16" SCNx64, &key) == 1;
-  (void)fclose(page);
-  return good ? key : 0U;
-}
-
-static const int interrupting[] = {SIGINT, SIGTERM, SIGHUP};
-
-#define N_INTERRUPTING (sizeof(interrupting) / sizeof(interrupting[0]))
-
-VwStatus
-page_file_begin(const char* path, const Settings* settings, PageFile* file) {
-  const VwWriteOptions options = {.force = settings->force,
-                                  .takes = settings->takes,
-                                  .n_takes = settings->n_takes};
-  sigset_t             waiting;
-  sigemptyset(&waiting);
-  for (size_t i = 0; i < N_INTERRUPTING; ++i) {
-    sigaddset(&waiting, interrupting[i]);
-  }
-  *file = (PageFile){.pour = NULL};
-  sigprocmask(SIG_BLOCK, &waiting, &file->waited);
-  const VwStatus st = vw_pour_begin(path, &options, &file->pour);
-  if (st) {
-    sigprocmask(SIG_SETMASK, &file->waited, NULL);
-  }
-  return st;
-}
-
-bool
-page_file_is_interrupted(void) {
-  sigset_t pending;
-  if (sigpending(&pending)) {
-    return false;
-  }
-  for (size_t i = 0; i < N_INTERRUPTING; ++i) {
-    if (sigismember(&pending, interrupting[i]) == 1) {
-      return true;
-    }
-  }
-  return false;
-}
-
-VwStatus
-page_file_end(PageFile* file, bool keep) {
-  VwStatus st = VW_OK;
-  if (keep) {
-    st = vw_pour_end(file->pour);
-  } else {
-    vw_pour_drop(file->pour);
-  }
-  file->pour = NULL;
-  sigprocmask(SIG_SETMASK, &file->waited, NULL);
-  return st;
-}
-
-// Of values that are made into text at once: whole threes of bytes whatever the
-// encoding.
-#define PORTION 3072U
-
-unsigned
-tryout_codes_bytes(VwEncoding encoding) {
-  static const unsigned bytes[] = {[VW_ENCODING_U8] = 1U,
-                                   [VW_ENCODING_S16] = 2U,
-                                   [VW_ENCODING_S24] = 3U,
-                                   [VW_ENCODING_FLOAT] = 4U};
-  return bytes[encoding];
-}
-
-const char*
-tryout_codes_word(VwEncoding encoding) {
-  static const char* const words[] = {[VW_ENCODING_U8] = "u8",
-                                      [VW_ENCODING_S16] = "s16",
-                                      [VW_ENCODING_S24] = "s24",
-                                      [VW_ENCODING_FLOAT] = "f32"};
-  return words[encoding];
-}
-
-uint64_t
-tryout_codes_length(const VwSound* sound, VwEncoding encoding) {
-  const uint64_t n_bytes = (uint64_t)sound->n_frames * sound->n_channels *
-                           tryout_codes_bytes(encoding);
-  return (n_bytes + 2U) / 3U * 4U;
-}
-
-static uint32_t
-bits_of(float value, VwEncoding encoding) {
-  if (encoding == VW_ENCODING_FLOAT) {
-    uint32_t bits = 0;
-    memcpy(&bits, &value, sizeof(bits));
-    return bits;
-  }
-  const double half = ldexp(1.0, 8 * (int)tryout_codes_bytes(encoding) - 1);
-  const double code =
-    fmin(fmax(floor((double)value * half + 0.5), -half), half - 1.0);
-  return encoding == VW_ENCODING_U8 ? (uint32_t)(code + half)
-                                    : (uint32_t)(int32_t)code;
-}
-
-/// Put bytes into base64 (RFC 4648); of several portions all but the last must
-/// be whole threes. Returns where the text ends.
 static char*
 put_base64(char* at, const unsigned char* bytes, size_t n_bytes) {
-  static const char letters[] =
-    "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+  static const char letters[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+                                "abcdefghijklmnopqrstuvwxyz0123456789+/";
   for (size_t i = 0; i < n_bytes; i += 3U) {
     const size_t   left = n_bytes - i;
     const unsigned second = left > 1U ? bytes[i + 1U] : 0U;
@@ -238,26 +61,229 @@ put_base64(char* at, const unsigned char* bytes, size_t n_bytes) {
   return at;
 }
 
+/// How many characters so many bytes become.
+static size_t
+base64_length(size_t n_bytes) {
+  return (n_bytes + 2U) / 3U * 4U;
+}
+
 char*
-tryout_codes_text(const VwSound* sound, VwEncoding encoding) {
-  const size_t   n_values = sound->n_frames * sound->n_channels;
-  const unsigned n_bytes = tryout_codes_bytes(encoding);
-  unsigned char  bytes[4U * PORTION];
-  char* const text = malloc((size_t)tryout_codes_length(sound, encoding) + 1U);
-  char*       end = text;
-  for (size_t at = 0; text && at < n_values; at += PORTION) {
-    const size_t   n = n_values - at < PORTION ? n_values - at : PORTION;
-    unsigned char* to = bytes;
-    for (size_t i = 0; i < n; ++i) {
-      const uint32_t bits = bits_of(sound->values[at + i], encoding);
-      for (unsigned k = 0; k < n_bytes; ++k) {
-        *to++ = (unsigned char)(bits >> (8U * k) & 0xFFU);
-      }
-    }
-    end = put_base64(end, bytes, (size_t)(to - bytes));
-  }
+page_base64(const VwBytes* bytes) {
+  char* const text = malloc(base64_length(bytes->n_bytes) + 1U);
   if (text) {
-    *end = '\0';
+    *put_base64(text, bytes->data, bytes->n_bytes) = '\0';
   }
   return text;
+}
+
+/// Write JSON, safe inside a page: without markup, which stands in strings
+/// alone.
+static bool
+put_json(void* context, const char* json, size_t n_bytes) {
+  FILE* const out = context;
+  size_t      from = 0;
+  for (size_t i = 0; i < n_bytes; ++i) {
+    if (json[i] == '<' || json[i] == '>' || json[i] == '&') {
+      (void)fwrite(json + from, 1U, i - from, out);
+      fprintf(out, "\\u%04x", (unsigned)json[i]);
+      from = i + 1U;
+    }
+  }
+  (void)fwrite(json + from, 1U, n_bytes - from, out);
+  return !ferror(out);
+}
+
+/// Add a block of data, and free the figures.
+static void
+add_block(FILE* out, Figures* figures) {
+  fputs("<script type=\"application/json\" class=\"written\">", out);
+  (void)figures_send(figures, put_json, out);
+  fputs("</script>\n", out);
+}
+
+void
+page_add(Page* page, const char* name, const VwBytes* bytes) {
+  Figures* const block = figures_new();
+  figures_set(block, "name", name);
+  figures_set_made(block, "bytes", page_base64(bytes));
+  add_block(page->out, block);
+}
+
+/* Files */
+
+const char*
+page_name_of(const Page* page, const char* path) {
+  for (size_t i = 0; i < page->n_files; ++i) {
+    if (!strcmp(page->files[i].path, path)) {
+      return page->files[i].name;
+    }
+  }
+  return NULL;
+}
+
+static bool
+is_taken(const Page* page, const char* name) {
+  for (size_t i = 0; i < page->n_files; ++i) {
+    if (!strcmp(page->files[i].name, name)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// A name that no file has yet. To be freed; NULL without memory.
+static char*
+free_name(const Page* page, const char* name) {
+  char* found = text_format("%s", name);
+  for (unsigned i = 2; found && is_taken(page, found); ++i) {
+    free(found);
+    found = text_format("%u-%s", i, name);
+  }
+  return found;
+}
+
+/// Add what a file holds, if it has room; else name it as left out.
+static void
+add_content(Page* page, const PageFile* file) {
+  VwBytes        bytes = {0};
+  const VwStatus st = vw_file_read(file->path, &bytes);
+  const size_t   n = base64_length(bytes.n_bytes);
+  if (st) {
+    // That a take is missing was said.
+    if (st != VW_MISSING) {
+      say_status(file->path, st);
+    }
+  } else if (n > PAGE_CHARACTERS_MOST - page->n_characters) {
+    say(file->path,
+        "no room is left for it in the page: open it there yourself");
+    figures_add(page->left_out, file->name);
+  } else {
+    page->n_characters += n;
+    page_add(page, file->name, &bytes);
+  }
+  vw_bytes_clear(&bytes);
+}
+
+const char*
+page_file(Page* page, const char* path, const char* name) {
+  const char* const known = page_name_of(page, path);
+  if (known) {
+    return known;
+  }
+  PageFile* const more =
+    realloc(page->files, (page->n_files + 1U) * sizeof(PageFile));
+  page->files = more ? more : page->files;
+  const PageFile file = {more ? text_format("%s", path) : NULL,
+                         more ? free_name(page, name) : NULL};
+  if (!file.path || !file.name) {
+    free(file.path);
+    free(file.name);
+    return NULL;
+  }
+  more[page->n_files++] = file;
+  add_content(page, &file);
+  return file.name;
+}
+
+const char*
+page_board(Page* page, const char* path, const VwBoard* board) {
+  char* const name =
+    path ? text_format("%s" BOARD_FILE_ENDING, board->name) : NULL;
+  const char* const word = name ? page_file(page, path, name) : board->name;
+  free(name);
+  return word;
+}
+
+/* The page */
+
+bool
+page_is_plain(const Page* page) {
+  return !page->built.data;
+}
+
+bool
+page_begin(const Settings* settings, const char* title, Page* page) {
+  *page = (Page){
+    .settings = settings, .head = figures_new(), .left_out = figures_list()};
+  page->out = open_memstream(&page->text, &page->n_bytes);
+  figures_set(page->head, "title", title);
+  figures_set(page->head, "board", "");
+  figures_set(page->head, "settings", figures_new());
+  figures_set(page->head, "left_out", page->left_out);
+  read_built(page);
+  if (!page->out) {
+    page_drop(page);
+    return say("page", "not enough memory");
+  }
+  if (page_is_plain(page)) {
+    page_plain_begin(page->out, title);
+  }
+  return true;
+}
+
+void
+page_drop(Page* page) {
+  if (page->out) {
+    (void)fclose(page->out);
+  }
+  for (size_t i = 0; i < page->n_files; ++i) {
+    free(page->files[i].path);
+    free(page->files[i].name);
+  }
+  free(page->files);
+  free(page->text);
+  figures_free(page->head);
+  vw_bytes_clear(&page->built);
+  *page = (Page){.settings = NULL};
+}
+
+/// The whole page. Without memory: no bytes.
+static VwBytes
+whole(Page* page) {
+  char*       text = NULL;
+  size_t      n = 0;
+  FILE* const out = open_memstream(&text, &n);
+  bool        good = !fclose(page->out) && out;
+  page->out = NULL;
+  if (good && !page_is_plain(page)) {
+    (void)fwrite(page->built.data, 1U, page->at, out);
+    add_block(out, page->head);
+    page->head = NULL;
+  }
+  good = good && fwrite(page->text, 1U, page->n_bytes, out) == page->n_bytes;
+  if (good && !page_is_plain(page)) {
+    const size_t after = page->at + strlen(MARK);
+    (void)fwrite(
+      page->built.data + after, 1U, page->built.n_bytes - after, out);
+  }
+  if (!out || fclose(out) || !good) {
+    free(text);
+    return (VwBytes){NULL, 0U};
+  }
+  return (VwBytes){(unsigned char*)text, n};
+}
+
+bool
+page_end(Page* page, const char* path, bool* same) {
+  const Settings* const settings = page->settings;
+  const VwBytes         bytes = whole(page);
+  char* const           name = text_format("%s", path);
+  MadeFile              file = {.path = name, .bytes = bytes};
+  MadeFiles             made = {.files = &file, .n_files = 1U};
+  Destination           to = {.kind = TO_FILE, .path = path};
+  uint64_t              there = 0;
+  size_t                at = 0;
+  VwStatus              st = bytes.data && name ? VW_OK : VW_NO_MEMORY;
+  *same = !st && !vw_file_digest(path, &there) &&
+          there == vw_digest(bytes.data, bytes.n_bytes);
+  st = st || *same ? st : made_files_write(&made, settings, &to, &at);
+  if (st) {
+    say_status(path, st);
+  } else if (page_is_plain(page) && !settings->quiet && !settings->json) {
+    say(path, "%s", page_plain_words);
+  }
+  vw_bytes_clear(&file.bytes);
+  free(name);
+  page_drop(page);
+  return !st;
 }

@@ -86,6 +86,15 @@ compare_ons(const void* a, const void* b) {
   return order ? order : (one->line > two->line) - (one->line < two->line);
 }
 
+bool
+prop_is_for(const Prop* prop, const char* board) {
+  bool is = !prop->n_boards;
+  for (size_t i = 0; !is && i < prop->n_boards; ++i) {
+    is = board_file_is_of(prop->boards[i], board);
+  }
+  return is;
+}
+
 static void
 check_on(const Prop* prop, const PropOn* on, Faults* faults) {
   if (on->index == prop->n_sounds) {
@@ -96,12 +105,7 @@ check_on(const Prop* prop, const PropOn* on, Faults* faults) {
               on->board,
               on->sound);
   }
-  for (size_t i = 0; prop->n_boards && i < prop->n_boards; ++i) {
-    if (board_file_is_of(prop->boards[i], on->board)) {
-      return;
-    }
-  }
-  if (prop->n_boards) {
+  if (!prop_is_for(prop, on->board)) {
     fault_say(faults,
               on->line,
               "[sound %s on %s]: no board of this prop: name it in line %u, "

@@ -148,6 +148,9 @@ void prop_loudness_print(const Prop* prop, double lufs, FILE* out);
 
 /* What is asked */
 
+/// Whether a board of that name is among the prop's, or none is named.
+bool prop_is_for(const Prop* prop, const char* board);
+
 /// What is different for a sound on a board, or NULL. `board` may be NULL.
 const PropOn* prop_on(const Prop*      prop,
                       const PropSound* sound,
@@ -294,6 +297,17 @@ typedef struct {
  * @return False without memory.
  */
 bool prop_print_section(const PropMade* made);
+
+/// How a prop's text names its takes.
+typedef struct {
+  /// A take that is seen so from here. To be freed; NULL without memory.
+  char* (*name)(const void* of, const char* take);
+  const void* of;
+} PropTakes;
+
+/// A prop as the text of a file, for the boards that it names. To be freed;
+/// NULL without memory.
+char* prop_text(const Prop* prop, const PropTakes* takes);
 
 /**
  * Write a prop as a new file, from where its takes are seen.

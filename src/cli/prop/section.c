@@ -61,7 +61,7 @@ relative(const char* from, const char* to, const char* name) {
 /// How a prop file writes a take that is seen so from here. To be freed; NULL
 /// without memory, or where either folder is missing.
 static char*
-take_in(const char* prop_path, const char* take) {
+take_in(const void* prop_path, const char* take) {
   char* const from = real_folder(prop_path);
   char* const to = real_folder(take);
   char* const way = from && to ? relative(from, to, vw_path_name(take)) : NULL;
@@ -84,46 +84,66 @@ print_text(const char* key, const char* value, FILE* out) {
   return quoted != NULL;
 }
 
-/// Print a key with a take, as seen from the prop file or, where that is NULL,
-/// from here.
+/// Print a key with a take.
 static bool
-print_take(const char* key, const char* take, const char* path, FILE* out) {
-  char* const seen = path ? take_in(path, take) : NULL;
-  const bool  good = print_text(key, path ? seen : take, out);
-  free(seen);
+print_take(const char*      key,
+           const char*      take,
+           const PropTakes* takes,
+           FILE*            out) {
+  char* const named = takes->name(takes->of, take);
+  const bool  good = print_text(key, named, out);
+  free(named);
   return good;
 }
 
 static bool
-print_sound(const PropSound* sound, const char* path, FILE* out) {
-  const PropKeys* const keys = &sound->keys;
-  fprintf(out, "[sound %s]\n", sound->name);
+print_options(const PropKeys* keys, const PropTakes* takes, FILE* out) {
   bool good = true;
-  for (size_t i = 0; good && i < sound->n_takes; ++i) {
-    good = print_take("take", sound->takes[i], path, out);
+  for (size_t i = 0; good && i < keys->n_options; ++i) {
+    const PropOption* const given = &keys->options[i];
+    const Option* const     option = given->option;
+    good = option->type == &type_take
+             ? print_take(option->name, given->value, takes, out)
+             : print_text(option->name, given->value, out);
   }
+  return good;
+}
+
+/// Print what may stand in the section of a sound, but for its takes.
+static bool
+print_keys(const PropKeys* keys, const PropTakes* takes, FILE* out) {
+  bool good = true;
+  if (keys->level_lu != 0.0 || keys->level_line) {
+    fprintf(out, "level = %g\n", keys->level_lu);
+  }
+  if (keys->group) {
+    good = print_text("group", keys->group, out);
+  }
+  good = print_options(keys, takes, out) && good;
+  if (keys->slot) {
+    fprintf(out, "slot = %u\n", keys->slot);
+  }
+  return good;
+}
+
+static void
+print_make(const PropKeys* keys, FILE* out) {
   fprintf(out, "make = %s", choice_word(words_make, (int)keys->make));
   if (keys->make == VW_MAKE_BURST) {
     fprintf(out, " %u", keys->burst_shots);
   }
   fputc('\n', out);
-  if (keys->level_lu != 0.0) {
-    fprintf(out, "level = %g\n", keys->level_lu);
+}
+
+static bool
+print_sound(const PropSound* sound, const PropTakes* takes, FILE* out) {
+  fprintf(out, "[sound %s]\n", sound->name);
+  bool good = true;
+  for (size_t i = 0; good && i < sound->n_takes; ++i) {
+    good = print_take("take", sound->takes[i], takes, out);
   }
-  if (keys->group) {
-    good &= print_text("group", keys->group, out);
-  }
-  for (size_t i = 0; i < keys->n_options; ++i) {
-    const PropOption* const given = &keys->options[i];
-    const Option* const     option = given->option;
-    good &= option->type == &type_take
-              ? print_take(option->name, given->value, path, out)
-              : print_text(option->name, given->value, out);
-  }
-  if (keys->slot) {
-    fprintf(out, "slot = %u\n", keys->slot);
-  }
-  return good;
+  print_make(&sound->keys, out);
+  return print_keys(&sound->keys, takes, out) && good;
 }
 
 /* A sound just made */
@@ -174,8 +194,16 @@ take_options(const Settings* settings, PropKeys* keys) {
   return good;
 }
 
+/// A take as it is seen from here.
+static char*
+take_here(const void* of, const char* take) {
+  (void)of;
+  return text_format("%s", take);
+}
+
 bool
 prop_print_section(const PropMade* made) {
+  const PropTakes       here = {take_here, NULL};
   const Settings* const settings = made->settings;
   const size_t          first = (size_t)(made->takes - settings->takes);
   const VwMake          make = make_of(made->command, settings);
@@ -194,7 +222,7 @@ prop_print_section(const PropMade* made) {
   for (size_t i = 0; good && i < made->n_takes; ++i) {
     good = prop_add_take(&sound, text_format("%s", made->takes[i]), 0U);
   }
-  good = good && print_sound(&sound, NULL, stdout);
+  good = good && print_sound(&sound, &here, stdout);
   fflush(stdout);
   prop_sound_clear(&sound);
   free(name);
@@ -229,7 +257,7 @@ prop_loudness_print(const Prop* prop, double lufs, FILE* out) {
 }
 
 static bool
-print_top(const Prop* prop, FILE* out) {
+print_top(const Prop* prop, const PropTakes* takes, FILE* out) {
   fputs(
     "# The sounds of a prop. `volleyweave pack FILE`, with the name of this\n"
     "# file, makes them for its boards. A line with # in front is a remark.\n"
@@ -244,7 +272,7 @@ print_top(const Prop* prop, FILE* out) {
     "\n"
     "[prop]\n",
     out);
-  const bool good = print_text("name", prop->name, out);
+  bool good = print_text("name", prop->name, out);
   for (size_t i = 0; i < prop->n_boards; ++i) {
     fprintf(out, "%s%s", i ? ", " : "boards = ", prop->boards[i]);
   }
@@ -253,29 +281,49 @@ print_top(const Prop* prop, FILE* out) {
     prop_loudness_print(prop, prop->loudness_found_lufs, out);
     fputs("\n", out);
   }
+  good = print_options(&prop->keys, takes, out) && good;
   fputs("# loudness = -16\n# speaker = 40mm\n\n", out);
-  return good;
-}
-
-static bool
-print_prop(const Prop* prop, const char* path, FILE* out) {
-  bool good = print_top(prop, out);
-  for (size_t i = 0; good && i < prop->n_sounds; ++i) {
-    const PropSound* const sound = &prop->sounds[i];
-    fputs(sound->remark ? sound->remark : "", out);
-    good = print_sound(sound, path, out);
+  if (prop->lamp.n_options) {
+    fputs("[lamp]\n", out);
+    good = print_options(&prop->lamp, takes, out) && good;
     fputc('\n', out);
   }
   return good;
 }
 
-/// The prop as text, to be freed; NULL without memory.
-static char*
-text_of(const Prop* prop, const char* path) {
+static bool
+print_on(const PropOn* on, const PropTakes* takes, FILE* out) {
+  fprintf(out, "[sound %s on %s]\n", on->sound, on->board);
+  if (on->keys.make_line) {
+    print_make(&on->keys, out);
+  }
+  const bool good = print_keys(&on->keys, takes, out);
+  fputc('\n', out);
+  return good;
+}
+
+static bool
+print_prop(const Prop* prop, const PropTakes* takes, FILE* out) {
+  bool good = print_top(prop, takes, out);
+  for (size_t i = 0; good && i < prop->n_sounds; ++i) {
+    const PropSound* const sound = &prop->sounds[i];
+    fputs(sound->remark ? sound->remark : "", out);
+    good = print_sound(sound, takes, out);
+    fputc('\n', out);
+  }
+  for (size_t i = 0; good && i < prop->n_ons; ++i) {
+    good = !prop_is_for(prop, prop->ons[i].board) ||
+           print_on(&prop->ons[i], takes, out);
+  }
+  return good;
+}
+
+char*
+prop_text(const Prop* prop, const PropTakes* takes) {
   char*       text = NULL;
   size_t      n = 0;
   FILE* const out = open_memstream(&text, &n);
-  const bool  good = out && print_prop(prop, path, out);
+  const bool  good = out && print_prop(prop, takes, out);
   if (!out || fclose(out) || !good) {
     free(text);
     return NULL;
@@ -285,11 +333,12 @@ text_of(const Prop* prop, const char* path) {
 
 bool
 prop_write(const Prop* prop, const char* path) {
-  char* const   text = text_of(prop, path);
-  const VwBytes bytes = {(unsigned char*)text, text ? strlen(text) : 0U};
-  VwStatus      st = !text                ? VW_NO_MEMORY
-                     : access(path, F_OK) ? vw_file_write(path, &bytes)
-                                          : VW_EXISTS;
+  const PropTakes seen = {take_in, path};
+  char* const     text = prop_text(prop, &seen);
+  const VwBytes   bytes = {(unsigned char*)text, text ? strlen(text) : 0U};
+  VwStatus        st = !text                ? VW_NO_MEMORY
+                       : access(path, F_OK) ? vw_file_write(path, &bytes)
+                                            : VW_EXISTS;
   free(text);
   if (st) {
     say_status(path, st);
