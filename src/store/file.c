@@ -12,45 +12,9 @@
 
 /* Digests */
 
-struct VwDigester {
-  XXH3_state_t* state; ///< Owned.
-};
-
 uint64_t
 vw_digest(const void* data, size_t n_bytes) {
   return XXH3_64bits(data, n_bytes);
-}
-
-VwDigester*
-vw_digester_new(void) {
-  VwDigester* const digester = malloc(sizeof(VwDigester));
-  if (!digester) {
-    return NULL;
-  }
-  digester->state = XXH3_createState();
-  if (!digester->state || XXH3_64bits_reset(digester->state) != XXH_OK) {
-    vw_digester_free(digester);
-    return NULL;
-  }
-  return digester;
-}
-
-void
-vw_digester_add(VwDigester* digester, const void* data, size_t n_bytes) {
-  (void)XXH3_64bits_update(digester->state, data, n_bytes);
-}
-
-uint64_t
-vw_digester_value(const VwDigester* digester) {
-  return XXH3_64bits_digest(digester->state);
-}
-
-void
-vw_digester_free(VwDigester* digester) {
-  if (digester) {
-    (void)XXH3_freeState(digester->state);
-    free(digester);
-  }
 }
 
 bool
@@ -126,13 +90,13 @@ vw_file_read(const char* path, VwBytes* bytes) {
 #define PORTION_BYTES 65536U
 
 static VwStatus
-digest_all(int fd, VwDigester* digester) {
+digest_all(int fd, XXH3_state_t* state) {
   unsigned char* const portion = malloc(PORTION_BYTES);
   ssize_t              n = portion ? 1 : 0;
   while (n > 0) {
     n = read(fd, portion, PORTION_BYTES);
     if (n > 0) {
-      vw_digester_add(digester, portion, (size_t)n);
+      (void)XXH3_64bits_update(state, portion, (size_t)n);
     }
   }
   free(portion);
@@ -147,12 +111,13 @@ vw_file_digest(const char* path, uint64_t* digest) {
   if (st) {
     return st;
   }
-  VwDigester* const digester = vw_digester_new();
-  st = digester ? digest_all(fd, digester) : VW_NO_MEMORY;
+  XXH3_state_t* const state = XXH3_createState();
+  const bool          good = state && XXH3_64bits_reset(state) == XXH_OK;
+  st = good ? digest_all(fd, state) : VW_NO_MEMORY;
   if (!st) {
-    *digest = vw_digester_value(digester);
+    *digest = XXH3_64bits_digest(state);
   }
-  vw_digester_free(digester);
+  (void)XXH3_freeState(state);
   close(fd);
   return st;
 }
@@ -197,13 +162,9 @@ vw_file_add(int fd, const void* data, size_t n_bytes) {
 }
 
 int
-vw_file_finish(int fd, int error) {
+vw_file_fill(int fd, const VwBytes* bytes) {
+  const int error = vw_file_add(fd, bytes->data, bytes->n_bytes);
   const int synced = error ? error : fsync(fd) ? errno : 0;
   // Some file systems tell of a full disk only here.
   return close(fd) && !synced ? errno : synced;
-}
-
-int
-vw_file_fill(int fd, const VwBytes* bytes) {
-  return vw_file_finish(fd, vw_file_add(fd, bytes->data, bytes->n_bytes));
 }

@@ -14,8 +14,10 @@
 // Names tried, should others be taken by what an earlier crash left behind.
 #define ATTEMPTS 100U
 
-int
-vw_stage_open(VwStage* stage, const char* path) {
+/// Make a file under a name of its own in the folder of `path`. Returns its
+/// descriptor, or -1 and `errno`.
+static int
+open_staged(VwStage* stage, const char* path) {
   *stage = (VwStage){.path = strdup(path)};
   // Short whatever the name, which may be as long as a name can be.
   char           name[64];
@@ -45,7 +47,7 @@ vw_stage_open(VwStage* stage, const char* path) {
 
 VwStatus
 vw_stage_write(VwStage* stage, const char* path, const VwBytes* bytes) {
-  const int fd = vw_stage_open(stage, path);
+  const int fd = open_staged(stage, path);
   if (fd < 0) {
     return vw_file_status(errno);
   }

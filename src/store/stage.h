@@ -12,14 +12,6 @@ typedef struct {
 } VwStage;
 
 /**
- * Make a file under a name of its own in the folder of `path`, to be written
- * with vw_file_add() and vw_file_finish().
- *
- * @return Its descriptor, or -1 and `errno`.
- */
-int vw_stage_open(VwStage* stage, const char* path);
-
-/**
  * Write a file under a name of its own in the folder of `path`, and sync it.
  *
  * @return #VW_OK, #VW_NO_MEMORY, or what vw_file_status() says.
@@ -36,13 +28,5 @@ VwStatus vw_stage_rename(VwStage* stage);
  * back, whichever of the steps above was the last.
  */
 void vw_stage_finish(VwStage* stage, bool keep);
-
-/**
- * Sync and close a file that was written.
- *
- * @param error Of the writing before, or 0.
- * @return That, or else the first error of the system.
- */
-int vw_file_finish(int fd, int error);
 
 #endif

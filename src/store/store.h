@@ -88,22 +88,6 @@ bool vw_tree_share_folder(const VwEntry* a, const VwEntry* b);
 /// against no attack.
 uint64_t vw_digest(const void* data, size_t n_bytes);
 
-/// A digest of bytes that come one after the other.
-typedef struct VwDigester VwDigester;
-
-/// A digest of nothing yet, to be freed with vw_digester_free(); NULL without
-/// memory.
-VwDigester* vw_digester_new(void);
-
-/// Add bytes.
-void vw_digester_add(VwDigester* digester, const void* data, size_t n_bytes);
-
-/// What vw_digest() would say of all of them.
-uint64_t vw_digester_value(const VwDigester* digester);
-
-/// NULL is accepted.
-void vw_digester_free(VwDigester* digester);
-
 /// Read a digest of 16 hexadecimal digits and move `text` behind it. False, and
 /// nothing moved, where there is none.
 bool vw_digest_read(const char** text, uint64_t* digest);
@@ -260,40 +244,5 @@ bool vw_made_loop(const char* path, VwLoopKnown* known);
 
 /// Whether a file is vw_is_own_output(), and was made as no loop.
 bool vw_is_made_otherwise(const char* path);
-
-/* ------------------------------------------------------------------------ */
-/* A file that is written as it is made                                      */
-
-/// A file that is written as it is made.
-typedef struct VwPour VwPour;
-
-/**
- * Begin a file that is too large to be held in memory.
- *
- * Until vw_pour_end() it has a temporary name in its folder; what vw_write()
- * promises of one file holds.
- *
- * @param options As for vw_write(); `dry_run` does not count.
- * @param pour Set on success; it ends with vw_pour_end() or vw_pour_drop().
- * @return As vw_write().
- */
-VwStatus vw_pour_begin(const char*           path,
-                       const VwWriteOptions* options,
-                       VwPour**              pour);
-
-/// Add bytes. Where that failed once, nothing more is written, and the same is
-/// returned again.
-///
-/// @return #VW_OK, #VW_DISK_FULL, #VW_WRITE_FAILED.
-VwStatus vw_pour_add(VwPour* pour, const void* data, size_t n_bytes);
-
-/// Sync the file, give it its name, and free `pour`; where that fails, or
-/// vw_pour_add() did, leave nothing of it behind.
-///
-/// @return As vw_write().
-VwStatus vw_pour_end(VwPour* pour);
-
-/// Free `pour`, and leave nothing of its file behind. NULL is accepted.
-void vw_pour_drop(VwPour* pour);
 
 #endif
