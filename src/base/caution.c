@@ -1,7 +1,6 @@
 // Flashes: R. S. Fisher and others, and G. Harding and others, Epilepsia 46(9),
-// 2005; W3C, Web Content Accessibility Guidelines 2.2, criterion 2.3.1. On a
-// screen the documents are named, not the people. Sound: NIOSH publication
-// 98-126, 1998.
+// 2005; W3C, Web Content Accessibility Guidelines 2.2, criterion 2.3.1. Sound:
+// NIOSH publication 98-126, 1998.
 
 #include "base/caution.h"
 
@@ -41,28 +40,6 @@ static const VwCaution cautions[] = {
    "a small speaker near an ear is far louder than at arm's length: keep it "
    "below 85 dB(A) where the ear is (NIOSH 98-126: 8 hours; 15 minutes at "
    "100); try it with the volume down, away from heads"},
-  {VW_CAUTION_SCREEN,
-   "flash",
-   "The disc below flashes with the shots, often three times a second or more. "
-   "Flashing light can bring on seizures in people with photosensitive "
-   "epilepsy, also in people who do not know of it. Ask those who look on; "
-   "leave it off where you cannot."},
-  {VW_CAUTION_SHEET,
-   "flash",
-   "Lamp: from three flashes a second on it can bring on seizures. Put a sign "
-   "up, and give it a switch of its own."},
-  {VW_CAUTION_SHEET,
-   "look_alike",
-   "Looks: a prop that looks like a weapon is treated as one. Carry it "
-   "covered, mark it, and follow the rules of the place; " LICENSED "."},
-  {VW_CAUTION_SHEET,
-   "wiring",
-   "Battery: a short melts wires. A fuse at the battery, no loose cells, "
-   "lithium cells charged only outside the prop and watched."},
-  {VW_CAUTION_SHEET,
-   "hearing",
-   "Sound: shots near an ear can harm it. Set the volume with the speaker away "
-   "from the head."},
 };
 
 #define N_CAUTIONS (sizeof(cautions) / sizeof(cautions[0]))

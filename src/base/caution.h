@@ -15,8 +15,6 @@ enum {
   VW_CAUTION_LOOK_ALIKE = 1U << 3U, ///< A prop.
   VW_CAUTION_WIRING = 1U << 4U,     ///< A circuit and its battery.
   VW_CAUTION_HEARING = 1U << 5U,    ///< Whatever a small speaker is to play.
-  VW_CAUTION_SCREEN = 1U << 6U,     ///< A lamp drawn on a screen.
-  VW_CAUTION_SHEET = 1U << 7U,      ///< All about a prop, for its lid.
 };
 
 /// A caution.

@@ -34,13 +34,15 @@ lamp_rounded(double value, int digits) {
   return round(value / last) * last;
 }
 
-const char*
-lamp_set_ohm(char text[40], double ohm) {
+/// A resistance that is to be set, with as many digits as an ohmmeter tells.
+static const char*
+set_ohm(char text[40], double ohm) {
   return lamp_ohm(text, lamp_rounded(fmax(ohm, 1.0), 2));
 }
 
-const char*
-lamp_farad(char text[40], double farad) {
+/// A capacitance as people write it: "4.7 uF".
+static const char*
+farad_text(char text[40], double farad) {
   const bool        micro = farad >= 0.9995e-6;
   const bool        nano = !micro && farad >= 0.9995e-9;
   const double      factor = micro ? 1e6 : nano ? 1e9 : 1e12;
@@ -365,11 +367,11 @@ timer_told(const LampReport* report) {
   figures_set(made, "diode_tolerance_v", VW_DIODE_TOLERANCE_V);
   figures_set(
     made, "bipolar_v", of->wish.supply_v < bipolar_v ? bipolar_v : (double)NAN);
-  figures_set(made, "c", lamp_farad(text, timer->c_farad));
+  figures_set(made, "c", farad_text(text, timer->c_farad));
   figures_set(made, "plain", lamp_ohm(text, timer->plain_ohm));
   figures_set(made, "fixed", lamp_ohm(text, timer->fixed_ohm));
   figures_set(made, "whole", lamp_ohm(text, timer->trimmer_ohm));
-  figures_set(made, "set", lamp_set_ohm(text, timer->set_ohm));
+  figures_set(made, "set", set_ohm(text, timer->set_ohm));
   figures_set(made,
               "diode_name",
               report->settings->lamp.schottky ? "Schottky" : "small-signal");

@@ -92,16 +92,11 @@ unsigned lamp_cautions(const LampReport* report);
 
 /* To tell of it */
 
-/// A resistance or a capacitance as people write it: "47 kohm", "4.7 uF".
+/// A resistance as people write it: "47 kohm".
 const char* lamp_ohm(char text[40], double ohm);
 
 /// A value to so many digits.
 double lamp_rounded(double value, int digits);
-
-/// A resistance that is to be set, with as many digits as an ohmmeter tells.
-const char* lamp_set_ohm(char text[40], double ohm);
-
-const char* lamp_farad(char text[40], double farad);
 
 /// Of one LED's resistor, and what switches it: as JSON has it.
 Figures* lamp_led_figures(const LampLed* of);

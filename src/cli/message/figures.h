@@ -124,9 +124,6 @@ bool figures_hold(const Figures* of, const char* names);
 /// (s), whole ones as they are, and all else to 7 digits.
 double figures_rounded(const char* name, double number);
 
-/// Figures from JSON; NULL where the text is NULL, or no JSON.
-Figures* figures_read(const char* json);
-
 /// Send them on as JSON without blanks, in pieces, and free them. False where
 /// `to` does not take one, or without memory.
 bool figures_send(Figures* figures,
@@ -178,12 +175,6 @@ void line_print(FILE* out, const char* label, const char* format, ...)
 
 /// Print a line that may be too long for one: it goes on under itself.
 void line_wrap(FILE* out, const char* label, const char* text);
-
-/// A number with its unit, or "none" where it does not exist.
-const char* line_value(char        text[40],
-                       double      number,
-                       int         decimals,
-                       const char* unit);
 
 /// A time in ms or s.
 const char* line_duration(char text[40], double ms);

@@ -194,11 +194,6 @@ figures_get(const Figures* of, const char* name) {
 
 /* As JSON */
 
-Figures*
-figures_read(const char* json) {
-  return json ? json_loads(json, 0, NULL) : NULL;
-}
-
 /// A number as it is printed, a whole one without a point; or figures whose
 /// numbers are made so.
 static json_t*

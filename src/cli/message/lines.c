@@ -42,7 +42,8 @@ shown(double number, int decimals) {
   return fabs(number) < 0.5 * pow(10.0, -decimals) ? 0.0 : number;
 }
 
-const char*
+/// A number with its unit, or "none" where it does not exist.
+static const char*
 line_value(char text[40], double number, int decimals, const char* unit) {
   if (isfinite(number)) {
     (void)snprintf(
