@@ -42,10 +42,21 @@
 #define REFINE_SHARE 0.05
 #define REFINE_FRAMES 3.0
 #define LIKE_WAVE 0.6
+#define TURNS_MOST 4.0
 
 // Of what is left over a whole number of periods so much tells nothing: shots
 // that vary start up to 2 ms off (common practice).
 #define LEFT_S 0.003
+
+// If waves differ, a period is looked for in the course of the level instead,
+// in steps of so much of itself: that of 2 ms, every 0.5 ms, down to so far
+// below the loudest (chosen here). Likenesses count by their cubes: shots that
+// take turns are alike at every second period only.
+#define COURSE_STEP_S 0.0005
+#define COURSE_LENGTH 4U
+#define COURSE_LEAST 1e-4
+#define COURSE_TRY 0.001
+#define COURSE_POWER 3.0
 
 /// A loop, and how alike its levels are to themselves, lag by lag.
 typedef struct {
@@ -56,6 +67,9 @@ typedef struct {
   double        step;   ///< Frames from lag to lag.
   double*       alike;  ///< Owned.
   size_t        n_lags;
+  float*        course;      ///< Its level, its mean taken from it. Owned.
+  double        course_step; ///< Frames from value to value.
+  size_t        n_course;
 } Loop;
 
 /// A period, and how well it repeats.
@@ -118,6 +132,52 @@ take_alike(const VwSound* sound, Loop* loop) {
   return st;
 }
 
+/// Leave a course in the logarithm, its mean taken from it.
+static void
+level_course(Loop* loop, double most) {
+  double mean = 0.0;
+  for (size_t i = 0; i < loop->n_course; ++i) {
+    float* const value = &loop->course[i];
+    *value = (float)log10((double)*value / most + COURSE_LEAST);
+    mean += (double)*value / (double)loop->n_course;
+  }
+  for (size_t i = 0; i < loop->n_course; ++i) {
+    loop->course[i] -= (float)mean;
+  }
+}
+
+/// Take the course of the level, without silence at its ends.
+static VwStatus
+take_course(Loop* loop) {
+  size_t from = 0;
+  size_t to = loop->n_frames;
+  double most = 1e-12;
+  while (from < to && fabs(loop->wave[from]) <= 0.0) {
+    ++from;
+  }
+  while (to > from && fabs(loop->wave[to - 1U]) <= 0.0) {
+    --to;
+  }
+  loop->course_step = COURSE_STEP_S * loop->rate_hz;
+  const size_t n = (size_t)((double)(to - from) / loop->course_step);
+  loop->n_course = n > COURSE_LENGTH ? n - COURSE_LENGTH : 0U;
+  loop->course = calloc(loop->n_course + 1U, sizeof(float));
+  for (size_t i = 0; loop->course && i < loop->n_course; ++i) {
+    const double first = (double)i * loop->course_step;
+    const double last = first + COURSE_LENGTH * loop->course_step;
+    double       power = 0.0;
+    for (size_t k = from + (size_t)first; k < from + (size_t)last; ++k) {
+      power += loop->wave[k] * loop->wave[k];
+    }
+    most = fmax(most, power);
+    loop->course[i] = (float)power;
+  }
+  if (loop->course) {
+    level_course(loop, most);
+  }
+  return loop->course ? VW_OK : VW_NO_MEMORY;
+}
+
 /// How alike the levels are at a lag in frames.
 static double
 levels_at(const Loop* loop, double lag) {
@@ -142,6 +202,18 @@ wave_at(const Loop* loop, size_t lag) {
     bb += loop->wave[i + lag] * loop->wave[i + lag];
   }
   return ab / sqrt(aa * bb);
+}
+
+/// How alike the course of the level is at a lag in frames.
+static double
+course_at(const Loop* loop, double lag) {
+  const double at = lag / loop->course_step;
+  const size_t i = (size_t)at;
+  const double share = at - (double)i;
+  return i + 1U < loop->n_course
+           ? alike_at(loop->course, loop->n_course, i) * (1.0 - share) +
+               alike_at(loop->course, loop->n_course, i + 1U) * share
+           : 0.0;
 }
 
 /// The lag within `reach` frames of one at which levels and wave agree best; a
@@ -263,16 +335,46 @@ choose_other(const Loop* loop) {
   return choose(loop, &best, fmax(REFINE_FRAMES, 0.7 * loop->step));
 }
 
-/// Find a period again, by its longest multiple.
+/// Find a period again by the course of the level, for shots whose waves
+/// differ.
 static double
-refine(const Loop* loop, double period) {
-  const Tried first = best_near(loop, period, REFINE_SHARE * period, LIKE_WAVE);
-  const double k = floor(lag_most(loop, first.period) / first.period);
-  if (k < 2.0) {
-    return first.period;
+refine_by_course(const Loop* loop, double period) {
+  const double most = lag_most(loop, period);
+  Tried        best = {period, -2.0};
+  for (double share = 1.0 - REFINE_SHARE; share <= 1.0 + REFINE_SHARE;
+       share += COURSE_TRY) {
+    double score = 0.0;
+    for (double lag = share * period; lag <= most * share;
+         lag += share * period) {
+      score += pow(course_at(loop, lag), COURSE_POWER);
+    }
+    best = score > best.score ? (Tried){share * period, score} : best;
   }
-  const double reach = fmax(k, 0.25 * loop->step * k);
-  return best_near(loop, k * first.period, reach, LIKE_WAVE).period / k;
+  return best.period;
+}
+
+/// Find a period again, by its longest multiple at which the waves are alike,
+/// also if shots take turns; or else by the course of the level.
+///
+/// @param exact Set to whether waves are alike.
+static double
+refine(const Loop* loop, double period, bool* exact) {
+  const double most = lag_most(loop, period) / period;
+  double       one = period;
+  *exact = false;
+  for (double k = 1.0; !*exact && k <= fmin(most, TURNS_MOST); k += 1.0) {
+    const double lag =
+      best_near(loop, k * period, REFINE_SHARE * period, LIKE_WAVE).period;
+    *exact = wave_at(loop, (size_t)lag) >= LIKE_WAVE;
+    one = lag / k;
+  }
+  for (double k = floor(most); *exact && k > 1.0; k -= 1.0) {
+    const double far = best_near(loop, k * one, k, LIKE_WAVE).period;
+    if (wave_at(loop, (size_t)far) >= LIKE_WAVE) {
+      return far / k;
+    }
+  }
+  return *exact ? one : refine_by_course(loop, period);
 }
 
 /// Whether half of the events follow each other at whole periods.
@@ -312,12 +414,16 @@ find(const Loop* loop, const VwEvents* events, VwCycle* cycle) {
   if (!even && none) {
     return;
   }
-  const double period = refine(
-    loop, even ? whole.period : single_period(loop, events, other.period));
+  bool         exact = false;
+  const double period =
+    refine(loop,
+           even ? whole.period : single_period(loop, events, other.period),
+           &exact);
   const double shots = floor(loop->length / period + 0.5);
   const double left = loop->length - shots * period;
   const bool   nothing = fabs(left) <= LEFT_S * loop->rate_hz;
-  *cycle = (VwCycle){period, left, (size_t)shots, even || nothing, nothing};
+  *cycle =
+    (VwCycle){period, left, (size_t)shots, even || nothing, nothing, exact};
 }
 
 VwStatus
@@ -341,11 +447,13 @@ vw_cycle_find(const VwSound*  loop,
   }
   of.wave = wave;
   st = st ? st : take_alike(loop, &of);
+  st = st ? st : take_course(&of);
   if (!st) {
     find(&of, events, &made);
     *cycle = made;
   }
   free(of.alike);
+  free(of.course);
   free(wave);
   return st;
 }

@@ -282,7 +282,7 @@ take_noted(const char*        path,
   facts->several = false;
   facts->shots = known.shots;
   facts->fire_rate_per_s = sound->rate_hz / period;
-  facts->cycle = (VwCycle){period, 0.0, known.shots, true, true};
+  facts->cycle = (VwCycle){period, 0.0, known.shots, true, true, true};
   facts->flaws[VW_FLAW_CYCLE].there = false;
   facts->flaws[VW_FLAW_GAP].there = false;
   facts->rest_ms = 0.0;

@@ -47,6 +47,7 @@ typedef struct {
   size_t shots;         ///< That whole number.
   bool   even;          ///< It repeats over the seam as well as within.
   bool   whole;         ///< The same, and what is left is as good as none.
+  bool   exact;         ///< Found by the wave, to a frame; else to 2 ms.
 } VwCycle;
 
 /**

@@ -13,6 +13,9 @@
 // that vary start up to 2 ms off, both ways (common practice).
 #define GAP_LEAST_S 0.0045
 
+// Of shots whose waves are alike so much tells (chosen here).
+#define GAP_EXACT_S 0.001
+
 // If nothing tells when the next shot is due, silence is a gap only if the
 // sound breaks off before it (chosen here): 2.5 to 4.5 ms before, where a fade
 // of 2 ms has not begun, it is within 60 dB of its loudest 2 ms and has not
@@ -141,8 +144,10 @@ frames_too_many(const VwSound*  loop,
                 const VwCycle*  cycle,
                 bool            one_shot) {
   const size_t total = over_seam(silences);
-  const double least = GAP_LEAST_S * loop->rate_hz;
-  if ((double)total < (double)silences->within + least || cycle->whole) {
+  const double more = (double)total - (double)silences->within;
+  const double least =
+    (cycle->exact ? GAP_EXACT_S : GAP_LEAST_S) * loop->rate_hz;
+  if (more < least || (cycle->whole && !cycle->exact)) {
     return 0U;
   }
   if (isnan(cycle->period_frames)) {
@@ -233,7 +238,7 @@ judge_rest(const VwSound* loop, const VwEvents* events, VwLoopFacts* facts) {
   gap->front = front > lead ? front - lead : 0U;
   gap->front = gap->front < n ? gap->front : n;
   gap->back = n - gap->front;
-  facts->cycle = (VwCycle){period, NAN, found.shots, false, false};
+  facts->cycle = (VwCycle){period, NAN, found.shots, false, false, false};
 }
 
 void
