@@ -693,6 +693,7 @@ int
 main(void) {
   const struct CMUnitTest tests[] = {
 
+    cmocka_unit_test(test_planted),
     cmocka_unit_test(test_added_gaps),
     cmocka_unit_test(test_many),
     cmocka_unit_test(test_recorded),
