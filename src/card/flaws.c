@@ -36,8 +36,8 @@ note_offset(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   (void)loop;
   vw_notes_fault(notes,
                  MEND,
-                 "it lies on a constant of %.4f of full scale (DC), which "
-                 "clicks at each start and costs room",
+                 "it has a DC offset of %.4f of full scale: it clicks as it "
+                 "starts and as it stops",
                  facts->offset);
 }
 
@@ -45,12 +45,13 @@ static void
 note_padding(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   const size_t n = facts->flaws[VW_FLAW_PADDING].front;
   vw_notes_place(notes, facts->start, facts->start + n);
-  vw_notes_fault(notes,
-                 MEND,
-                 "it starts with the padding of a compressed format: %zu "
-                 "frames (%.1f ms) that fall silent at each repeat",
-                 n,
-                 ms_of(loop, (double)n));
+  vw_notes_fault(
+    notes,
+    MEND,
+    "it starts with %zu frames (%.1f ms) of padding, which a "
+    "compressed format has added: the fire stutters at each repeat",
+    n,
+    ms_of(loop, (double)n));
 }
 
 static void
@@ -65,11 +66,12 @@ note_gap(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   }
   if (facts->rest_ms > 0.0) {
     vw_notes_fault(notes,
-                   "`volleyweave loop` makes a loop of it",
-                   "its ends are not a loop's: over its seam it lies near "
-                   "silence, %.0f dB below its peak, for %.1f ms, and its "
-                   "shots %.1f ms farther apart than within: the fire stops at "
-                   "each repeat",
+                   "`volleyweave loop` makes a loop of it, and `volleyweave "
+                   "mend` cuts its ends off",
+                   "its ends are not a loop's: from its end to its start it is "
+                   "quiet, %.0f dB or more below its peak, for %.1f ms, and "
+                   "its shots lie %.1f ms farther apart than within: the fire "
+                   "stops at each repeat",
                    gap->size,
                    facts->rest_ms,
                    ms_of(loop, (double)n));
@@ -77,12 +79,12 @@ note_gap(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   }
   vw_notes_fault(notes,
                  MEND,
-                 "it falls silent at its %s for %.1f ms more than anywhere "
-                 "within: the fire stutters at each repeat",
+                 "it has %.1f ms too much silence at its %s: the fire stutters "
+                 "at each repeat",
+                 ms_of(loop, (double)n),
                  gap->back && gap->front ? "ends"
                  : gap->back             ? "end"
-                                         : "start",
-                 ms_of(loop, (double)n));
+                                         : "start");
 }
 
 static void
@@ -91,11 +93,11 @@ note_cycle(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   place_seam(facts, notes);
   vw_notes_fault(notes,
                  MEND ", by cutting it to whole shots",
-                 "it is no whole number of shots long: %.1f ms of a shot's "
-                 "%.1f are %s, so the fire limps at each repeat",
+                 "it is %.1f ms too %s for whole shots, one every %.1f ms: the "
+                 "fire limps at each repeat",
                  ms_of(loop, fabs(cycle->left_frames)),
-                 ms_of(loop, cycle->period_frames),
-                 cycle->left_frames < 0.0 ? "missing" : "too many");
+                 cycle->left_frames < 0.0 ? "short" : "long",
+                 ms_of(loop, cycle->period_frames));
 }
 
 static void
@@ -107,10 +109,11 @@ note_seam(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   place_seam(facts, notes);
   vw_notes_fault(notes,
                  MEND,
-                 "it clicks: from its last frame to its first the sound %s, "
-                 "%.1f times as much as 99.9 %% of it does elsewhere",
+                 "it clicks: from its last frame to its first the sound %s "
+                 "%.1f times as sharply as within, and %.1f times is heard",
                  bends ? "bends" : "steps",
-                 facts->flaws[VW_FLAW_SEAM].size);
+                 facts->flaws[VW_FLAW_SEAM].size,
+                 VW_SEAM_MOST);
 }
 
 /// What says that a flaw is there.
@@ -155,21 +158,19 @@ warn_of_shots(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   if (facts->single) {
     vw_notes_warn(notes,
                   "make a loop of it with `volleyweave loop`",
-                  "this is a single shot, not a loop: it dies away before its "
-                  "end");
+                  "this is a single shot, not a loop: it dies away");
   } else if (facts->several) {
     vw_notes_warn(notes,
-                  "cut them apart with `volleyweave split`, and make a loop of "
-                  "one",
-                  "these are %zu shots, not evenly spaced: no loop",
+                  "cut it apart with `volleyweave split`, and make a loop of "
+                  "one shot",
+                  "this is no loop: its %zu shots are not evenly spaced",
                   facts->shots);
   } else if (facts->shots == 1U && !has_gap(facts) && !facts->noted &&
              (double)loop->n_frames > VW_LOOP_SINGLE_LEAST_S * loop->rate_hz) {
-    vw_notes_warn(
-      notes,
-      "make a loop of it with `volleyweave loop` if it is a single "
-      "shot",
-      "it holds one shot: nothing in it tells whether it is a loop");
+    vw_notes_warn(notes,
+                  "make a loop of it with `volleyweave loop` if it is a single "
+                  "shot",
+                  "it holds one shot, so nothing tells whether it is a loop");
   }
 }
 
@@ -177,20 +178,27 @@ static void
 warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   const VwCycle* const cycle = &facts->cycle;
   const char* const    packed = vw_loop_packing(notes->path);
+  if (facts->once) {
+    vw_notes_warn(notes,
+                  "rename it if it is a loop, or name the board that plays it "
+                  "with --board",
+                  "by its name it is a %s, which is played once: its seam is "
+                  "not judged",
+                  vw_part_name(facts->part));
+    return;
+  }
   if (packed) {
     vw_notes_warn(notes,
                   "`volleyweave mend` writes it as WAV",
-                  "a loop in %s: most players add silence to its ends at each "
-                  "repeat",
+                  "a loop in %s: most players add silence at each repeat",
                   packed);
   }
   if (!has_gap(facts) && !cycle->even && cycle->left_frames < 0.0) {
     place_seam(facts, notes);
     vw_notes_warn(notes,
                   "give the board's with --gap, or make the loop again",
-                  "it is %.1f ms too short for a whole number of shots: right "
-                  "for a board with a gap of so much between repeats, and for "
-                  "no other",
+                  "it is %.1f ms too short for whole shots: it is right only "
+                  "for a board with a gap of so much between repeats",
                   ms_of(loop, -cycle->left_frames));
   }
   if (facts->heard_gap_ms > 0.0) {
@@ -215,8 +223,10 @@ warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
     vw_notes_warn(notes,
                   "lay its shots down anew, evenly: `volleyweave loop "
                   "--fire-rate`",
-                  "its shots are %.1f ms off an even line, which is heard",
-                  facts->jitter_ms);
+                  "its shots are uneven by %.1f ms, and more than %.0f ms is "
+                  "heard",
+                  facts->jitter_ms,
+                  JITTER_MOST_MS);
   }
   warn_of_shots(loop, facts, notes);
 }
@@ -260,6 +270,17 @@ vw_loop_note(const VwSound*     sound,
   }
   *findings = made;
   return VW_OK;
+}
+
+/// Leave out what counts only for what is played on.
+static void
+take_once(const VwLoopAsked* asked, VwLoopFacts* facts) {
+  facts->once = true;
+  facts->part = asked->part;
+  facts->heard_gap_ms = 0.0;
+  for (int kind = 0; kind < VW_N_FLAWS; ++kind) {
+    facts->flaws[kind].there = false;
+  }
 }
 
 /// Go by what was noted as a loop was made here for the gap that is asked, or
@@ -307,7 +328,9 @@ vw_loop_read(const char*          path,
     loop.n_frames = made.n_frames;
     st = vw_loop_judge(&loop, asked, &made);
   }
-  if (!st) {
+  if (!st && asked->once) {
+    take_once(asked, &made);
+  } else if (!st) {
     take_noted(path, &read, asked, &made);
   }
   if (st) {

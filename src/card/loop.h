@@ -107,9 +107,11 @@ typedef struct {
   VwFlaw  flaws[VW_N_FLAWS];
   VwSeam  seam;
   VwCycle cycle;
-  bool    single;          ///< A single shot that dies away: no loop.
-  bool    goes_on;         ///< A sound that goes on, without shots.
-  bool    several;         ///< Shots, not evenly spaced: no loop.
+  bool    single;  ///< A single shot that dies away: no loop.
+  bool    goes_on; ///< A sound that goes on, without shots.
+  bool    several; ///< Shots, not evenly spaced: no loop.
+  bool    once;    ///< Another `part` of a family: no seam is judged.
+  VwPart  part;
   bool    noted;           ///< It was made here for the gap asked, unchanged.
   size_t  shots;           ///< Even ones, or several; 0: none.
   double  fire_rate_per_s; ///< NaN without.
@@ -129,6 +131,8 @@ typedef struct {
   double gap_ms;   ///< What a board is known to add to each repeat.
   bool   has_kind; ///< It is of `kind`, whatever is heard in it.
   VwKind kind;
+  bool   once; ///< It is another `part` of a family, and played once.
+  VwPart part;
 } VwLoopAsked;
 
 /// Judge the silence over a loop's seam: the facts' padding, gap, rest and

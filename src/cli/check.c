@@ -46,14 +46,14 @@ share_word(char text[64], uint64_t n_bytes, uint64_t capacity) {
   }
 }
 
-/// "" or that there are warnings.
+/// "" or how many warnings there are.
 static void
 warnings_word(char text[48], size_t n_warnings) {
   text[0] = '\0';
   if (n_warnings) {
     (void)snprintf(text,
                    48,
-                   " but for %zu warning%s",
+                   ", with %zu warning%s",
                    n_warnings,
                    n_warnings == 1U ? "" : "s");
   }
@@ -114,13 +114,13 @@ print_loop(const CheckReport* report, bool quiet) {
     say_warning(&found->warnings.faults[i]);
   }
   if (!quiet && !found->faults.n_faults && !report->loop.facts->single &&
-      !report->loop.facts->several) {
+      !report->loop.facts->several && !report->loop.facts->once) {
     char warnings[48];
     warnings_word(warnings, found->warnings.n_faults);
     line_flow_made(text_format(
-      "%s: a good loop%s: if it stutters all the same, it is more likely the "
-      "board's gap between repeats: measure it, and give it to `volleyweave "
-      "loop` with --gap",
+      "%s: a good loop%s. If it stutters all the same, the board adds a gap "
+      "between repeats: measure it, and give it to `volleyweave loop` with "
+      "--gap",
       report->path,
       warnings));
   }
@@ -182,18 +182,11 @@ check_loop(const Settings* settings, const char* path) {
 static int
 check_alone(const Settings* settings) {
   for (size_t i = 0; i < settings->n_takes; ++i) {
-    const char* const path = settings->takes[i];
-    const SoundName   name = sound_name_of(path);
-    if (vw_path_is_folder(path)) {
+    if (vw_path_is_folder(settings->takes[i])) {
       return say_usage("--board",
                        "no board is given: name the one that is to play, as in "
                        "--board wav-44k-mono; `volleyweave boards` lists them; "
                        "without one a single file is judged as a loop");
-    }
-    if (name.has_part && name.part != VW_PART_LOOP) {
-      return say_usage(path,
-                       "by its name no loop but another part: name the board "
-                       "that is to play it with --board, or give the loop");
     }
   }
   return EXIT_DONE;

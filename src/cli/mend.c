@@ -201,13 +201,24 @@ print_text(const MendReport* report, const Settings* settings, FILE* out) {
   report_loop_text(report->after.path, &report->after.loop, out);
   print_faults(&report->after.findings->faults, "left", out);
   if (!report->after.findings->faults.n_faults) {
-    line_print(out, "now", "check finds nothing more");
+    line_print(out,
+               "now",
+               "check finds %s more",
+               report->after.findings->warnings.n_faults ? "no fault"
+                                                         : "nothing");
   }
 }
 
 /// Say what cannot be mended.
 static void
 say_left(const char* path, const VwFindings* left) {
+  for (size_t i = 0; i < left->warnings.n_faults; ++i) {
+    const VwFault* const warning = &left->warnings.faults[i];
+    say(path,
+        "warning: %s; mend cannot change that: %s",
+        warning->what,
+        warning->remedy);
+  }
   for (size_t i = 0; i < left->faults.n_faults; ++i) {
     say(path,
         "cannot be mended: %s: make the loop again from its take, with "
@@ -246,7 +257,11 @@ mend_at(const Work* work, size_t index) {
   if (st) {
     say_status(unwritten ? file->path : path, st);
   } else if (nothing && !settings->json) {
-    say(path, "check finds nothing wrong with it: nothing is written");
+    say_left(path, &loop.found);
+    say(path,
+        "%s: nothing is written",
+        loop.found.warnings.n_faults ? "it has no fault that mend repairs"
+                                     : "check finds nothing wrong with it");
   } else if (!settings->json) {
     print_text(&report, settings, out);
     say_left(path, &loop.left);

@@ -80,7 +80,12 @@ test_loops(void** state) {
     {"check --json click.wav", 3, "\"board\": null, \"loop\": {", NULL},
     {"check --json click.wav", 3, "\"from_frame\": 4409", NULL},
     {"check few.wav", 1, NULL, "few.wav: it is shorter than 5 ms"},
-    {"check zap.shot.wav", 2, NULL, "by its name no loop"},
+    {"check zap.runin.wav click.wav zap.shot.wav",
+     3,
+     "Part of a family zap.shot.wav",
+     "by its name it is a runin, which is played once"},
+    {"check few.wav zap.shot.wav", 1, "zap.shot.wav", "1 of 2 failed"},
+    {"check --json zap.shot.wav", 0, "\"part\": \"shot\"", ""},
     {"mend", 2, NULL, "mend: no file is given: name a loop, as in"},
     {"check good", 2, NULL, "--board: no board is given"},
     {"mend --dry-run click.wav", 0, "check finds nothing more", NULL},
@@ -96,6 +101,7 @@ test_loops(void** state) {
   plain_wav_put("click.wav", &(PlainWav){.last = 0.4});
   plain_wav_put("few.wav", &(PlainWav){.n_frames = 3U});
   plain_wav_put("zap.shot.wav", &(PlainWav){0});
+  plain_wav_put("zap.runin.wav", &(PlainWav){.last = 0.4});
   bool ok = true;
   for (size_t i = 0; i < COUNT(cases); ++i) {
     ok &= check_case(&cases[i]);
@@ -211,7 +217,7 @@ test_own_files(void** state) {
     {"loop -q --board ogg-44k-mono -o own4 poor.wav", 0, NULL, NULL},
     {"check --board ogg-44k-mono own4/poor.loop.ogg",
      0,
-     "good for ogg-44k-mono but for 1 warning: 1 file",
+     "good for ogg-44k-mono, with 1 warning: 1 file",
      "own4/poor.loop.ogg: warning: a loop in Ogg: the format pads its last "
      "block, up to 2048 frames (46 ms)"},
     {"check --board ogg-44k-mono own4/poor.shot.ogg", 0, "good for", NULL},

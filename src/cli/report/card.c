@@ -11,7 +11,12 @@ VwLoopAsked
 loop_asked(const Settings* settings, const char* path) {
   const VwFindOptions* const said = &settings->family.find;
   const SoundName            name = sound_name_of(path);
-  VwLoopAsked asked = {settings->family.gap_ms, said->has_kind, said->kind};
+  VwLoopAsked                asked = {.gap_ms = settings->family.gap_ms,
+                                      .has_kind = said->has_kind,
+                                      .kind = said->kind,
+                                      .once = !said->has_kind && name.has_part &&
+                                              name.part != VW_PART_LOOP,
+                                      .part = name.part};
   if (!said->has_kind && sound_name_sounds_on(&name)) {
     asked.has_kind = true;
     asked.kind = VW_KIND_SUSTAINED;
@@ -81,6 +86,7 @@ loop_of(const LoopReport* loop) {
   figures_set(made, "sample_rate_hz", loop->sound->rate_hz);
   figures_set(made, "channels", loop->sound->n_channels);
   figures_set(made, "marked", facts->marked);
+  figures_set(made, "part", facts->once ? vw_part_name(facts->part) : NULL);
   figures_set(made, "kind", kind_of(facts));
   figures_set(made, "single_shot", facts->single);
   figures_set_some(made, "shots", facts->shots);
@@ -88,6 +94,8 @@ loop_of(const LoopReport* loop) {
   figures_set(made, "jitter_ms", facts->jitter_ms);
   figures_set(made, "period_ms", ms * facts->cycle.period_frames);
   figures_set(made, "left_ms", ms * facts->cycle.left_frames);
+  figures_set(made, "seam_times", facts->flaws[VW_FLAW_SEAM].size);
+  figures_set(made, "seam_most_times", VW_SEAM_MOST);
   figures_set(made, "seam_step_times", facts->seam.step);
   figures_set(made, "seam_slope_times", facts->seam.slope);
   figures_set(made, "seam_residual_times", facts->seam.residual);
@@ -99,8 +107,9 @@ loop_of(const LoopReport* loop) {
 }
 
 static const Line loop_lines[] = {
-  {NULL, "Loop {path}"},
-  {"loop",
+  {NULL, "Loop {path}", "!part"},
+  {NULL, "Part of a family {path}", "part"},
+  {"length",
    "{length_ms}, {sample_rate_hz} Hz, {channels} channel{channels:s}"
    "{marked?, between its loop points}"},
   {"fire", "a single shot that dies away: no loop", "single_shot"},
@@ -109,7 +118,7 @@ static const Line loop_lines[] = {
    "shots !single_shot !fire_rate_per_s"},
   {"fire",
    "{shots} shot{shots:s}, {fire_rate_per_s:.4g} per second"
-   ", {jitter_ms} off an even line",
+   ", uneven by {jitter_ms}",
    "shots jitter_ms"},
   {"fire",
    "{shots} shot{shots:s}, {fire_rate_per_s:.4g} per second",
@@ -117,10 +126,11 @@ static const Line loop_lines[] = {
   {"fire", "none: a sound that goes on", "kind !shots"},
   {"fire", "nothing that repeats evenly", "!kind"},
   {"seam",
-   "step {seam_step_times:.2f}, slope {seam_slope_times:.2f}, prediction error "
-   "{seam_residual_times:.2f} (1: as 99.9 % within, at most)"},
-  {"silence", "{silence_ms} over the seam"},
-  {"level", "{loudness_lufs}, true peak {true_peak_dbtp}, played on"},
+   "{seam_times:.2f} times as sharp as the sharpest within; from "
+   "{seam_most_times:.1f} on it clicks",
+   "!part"},
+  {"silence", "{silence_ms} from its end to its start", "!part"},
+  {"level", "{loudness_lufs}, true peak {true_peak_dbtp}, as it repeats"},
 };
 
 void

@@ -135,9 +135,15 @@ static const Line shot_lines[] = {
   {"attack", "at {attack_ms}, full level after {rise_ms}"},
   {"length",
    "{length_ms}, cut where its tail is {tail_cut_db} down",
-   "tail_cut_db"},
-  {"length", "{length_ms}, to where nothing is left of it", "!tail_cut_db"},
-  {"decay", "{decay_t20_s} to fall by 60 dB (T20), {decay_t30_s} (T30)"},
+   "tail_cut_db !goes_on"},
+  {"length",
+   "{length_ms}, to where nothing is left of it",
+   "!tail_cut_db !goes_on"},
+  {"length", "{length_ms}, in which it does not die away", "goes_on"},
+  {"decay",
+   "{decay_t20_s} to fall by 60 dB (T20), {decay_t30_s} (T30)",
+   "decay_t20_s"},
+  {"decay", "unknown: it does not fall by 25 dB", "!decay_t20_s"},
   {"pitch", "{pitch_attack_hz} at the attack, {pitch_tail_hz} in the tail"},
   {"noise floor", "{noise_floor_dbfs}", "noise_floor_dbfs"},
   {"noise floor",
@@ -222,6 +228,7 @@ set_shots(Figures* shot, const Input* input, bool told) {
     return;
   }
   figures_set(shot, "told", told);
+  figures_set(shot, "goes_on", facts->kind == VW_KIND_SUSTAINED);
   figures_set(shot, "as", choice_word(words_kind, (int)facts->kind));
   figures_set(
     shot, "other_as", choice_word(words_kind, (int)facts->other_kind));
