@@ -13,6 +13,8 @@ typedef struct {
   size_t   n_files;  ///< Files that a board of that kind plays.
   uint64_t n_bytes;  ///< Of all files that would lie on the card.
   uint64_t n_bytes_on_card; ///< The same in whole clusters, folders too.
+  uint64_t cluster_bytes; ///< The board's; if neither it nor a capacity is set,
+                          ///< that of the file system on which they lie.
 } VwFindings;
 
 /**
@@ -56,6 +58,7 @@ typedef struct {
   char*    board;     ///< Name of the one that the pack is for, or NULL. Owned.
   uint64_t n_bytes;   ///< Of the files.
   uint64_t n_bytes_on_card; ///< The same in whole clusters, folders too.
+  uint64_t cluster_bytes;   ///< The card's.
   uint64_t n_bytes_free;    ///< On the card when the old files are cleared.
   bool     mounted;         ///< It is the top of a file system, as a card is.
   bool     ordered; ///< Set in the end: the card names the files in the order

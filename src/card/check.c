@@ -87,7 +87,19 @@ count_bytes(Check* check, uint64_t n_bytes) {
   VwFindings* const findings = check->notes.findings;
   findings->n_bytes += n_bytes;
   findings->n_bytes_on_card +=
-    vw_size_on_card(n_bytes, check->board->cluster_bytes);
+    vw_size_on_card(n_bytes, findings->cluster_bytes);
+}
+
+/// How large the clusters are that the files take, or will take.
+static uint64_t
+find_cluster(const Check* check) {
+  const VwBoard* const board = check->board;
+  VwCardRoom           room = {.cluster_bytes = 1U};
+  if (board->cluster_bytes > 1U || board->capacity_bytes ||
+      vw_card_room(check->notes.path, &room)) {
+    return board->cluster_bytes;
+  }
+  return room.cluster_bytes;
 }
 
 /* What does not belong there */
@@ -164,7 +176,7 @@ check_entry(const VwEntry* entry, Check* check) {
   notes.path = path;
   notes.status = path ? notes.status : VW_NO_MEMORY;
   if (entry->kind == VW_ENTRY_FOLDER) {
-    count_bytes(check, check->board->cluster_bytes);
+    count_bytes(check, check->notes.findings->cluster_bytes);
   } else if (path && is_of_board(entry, check, &notes)) {
     check->files[check->n_files++] = entry;
     check_place(entry, check->board, &notes);
@@ -265,6 +277,7 @@ vw_check(const char* path, const VwBoard* board, VwFindings* findings) {
   VwFindings      made = {0};
   Check           check = {.board = board, .notes = {&made, .path = path}};
   VwStatus* const st = &check.notes.status;
+  made.cluster_bytes = find_cluster(&check);
   if (stat(path, &status)) {
     *st = errno == ENOENT || errno == ENOTDIR ? VW_MISSING : VW_UNREADABLE;
   } else if (S_ISDIR(status.st_mode)) {

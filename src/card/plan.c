@@ -325,6 +325,7 @@ check_room(Plan* plan) {
       vw_size_on_card(delivery->files[i].n_bytes, room.cluster_bytes);
   }
   delivery->n_bytes_on_card += count_folders(delivery) * room.cluster_bytes;
+  delivery->cluster_bytes = room.cluster_bytes;
   delivery->n_bytes_free = room.n_bytes_free;
   for (size_t i = 0; i < delivery->n_old; ++i) {
     delivery->n_bytes_free +=

@@ -65,18 +65,19 @@ print_summary(const CheckReport* report) {
   const VwFindings* const found = report->findings;
   char                    warnings[48];
   char                    share[64];
+  SizeText                size;
   char* const             path = text_safe(report->path);
   warnings_word(warnings, found->warnings.n_faults);
+  report_card_size(
+    size, found->n_bytes, found->n_bytes_on_card, found->cluster_bytes);
   share_word(share, found->n_bytes_on_card, report->board->capacity_bytes);
-  line_flow_made(text_format("%s: good for %s%s: %zu file%s, %" PRIu64
-                             " bytes, %" PRIu64 " on the card%s",
+  line_flow_made(text_format("%s: good for %s%s: %zu file%s, %s%s",
                              path ? path : "check",
                              report->board->name,
                              warnings,
                              found->n_files,
                              found->n_files == 1U ? "" : "s",
-                             found->n_bytes,
-                             found->n_bytes_on_card,
+                             size,
                              share));
   if (pack_near_is_ours(report->path)) {
     printf(

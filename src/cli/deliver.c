@@ -103,17 +103,20 @@ static void
 print_text(const DeliveryReport* report) {
   const VwDelivery* const delivery = report->delivery;
   char* const             to = text_safe(report->to);
+  SizeText                size;
   if (report->dry_run) {
     print_names("would clear", delivery->old, delivery->n_old);
     print_names("would write", delivery->files, delivery->n_files);
   }
-  line_flow_made(text_format("%s: %zu file%s, %" PRIu64 " bytes, %" PRIu64
-                             " on the card, of %" PRIu64 " free%s",
+  report_card_size(size,
+                   delivery->n_bytes,
+                   delivery->n_bytes_on_card,
+                   delivery->cluster_bytes);
+  line_flow_made(text_format("%s: %zu file%s, %s, of %" PRIu64 " free%s",
                              to ? to : "card",
                              delivery->n_files,
                              delivery->n_files == 1U ? "" : "s",
-                             delivery->n_bytes,
-                             delivery->n_bytes_on_card,
+                             size,
                              delivery->n_bytes_free,
                              report->dry_run ? "; nothing was written" : ""));
   if (report->verified) {

@@ -166,7 +166,7 @@ test_json(void** state) {
                                "capacity_bytes",
                                "files_total",
                                &n_files,
-                               "bytes_on_card",
+                               "bytes",
                                &n_bytes,
                                "faults",
                                "path",

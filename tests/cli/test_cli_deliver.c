@@ -63,6 +63,21 @@ test_lines(void** state) {
   assert_int_equal(count_files("card"), 2);
 }
 
+// However it is asked, the same files take the same room.
+static void
+test_size(void** state) {
+  (void)state;
+  static const RunCase wanted = {
+    "for i in 'deliver pack -f --to card' 'check --board wav-44k-mono card'; "
+    "do \"$VOLLEYWEAVE\" $i --json; done | grep -o '\"bytes\": [0-9]*, "
+    "\"bytes_on_card\": [0-9]*, \"cluster_bytes\": [0-9]*' | sort | uniq -c; "
+    "\"$VOLLEYWEAVE\" check --board wav-44k-mono card",
+    0,
+    "2 \"bytes\": ",
+    NULL};
+  assert_true(run_gave(run_shell(wanted.line), &wanted));
+}
+
 static void
 test_json(void** state) {
   (void)state;
@@ -170,6 +185,7 @@ main(int argc, char** argv) {
 
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_lines),
+    cmocka_unit_test(test_size),
     cmocka_unit_test(test_json),
     cmocka_unit_test(test_read_only_folder),
     cmocka_unit_test(test_real_cards),

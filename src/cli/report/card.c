@@ -5,7 +5,9 @@
 #include "cli/message/figures.h"
 #include "cli/options/options.h"
 
+#include <inttypes.h>
 #include <math.h>
+#include <stdio.h>
 
 VwLoopAsked
 loop_asked(const Settings* settings, const char* path) {
@@ -31,6 +33,21 @@ error_of(VwStatus status, const char* at) {
     figures_set(made, "path", at);
   }
   return made;
+}
+
+void
+report_card_size(SizeText text,
+                 uint64_t n_bytes,
+                 uint64_t n_bytes_on_card,
+                 uint64_t cluster_bytes) {
+  const int n = snprintf(text, sizeof(SizeText), "%" PRIu64 " bytes", n_bytes);
+  if (cluster_bytes > 1U && n > 0) {
+    (void)snprintf(text + n,
+                   sizeof(SizeText) - (size_t)n,
+                   ", %" PRIu64 " on the card in clusters of %" PRIu64,
+                   n_bytes_on_card,
+                   cluster_bytes);
+  }
 }
 
 /* Check */
@@ -160,6 +177,7 @@ report_check_json(const CheckReport* report, FILE* out) {
   figures_set(all, "files_total", found ? found->n_files : 0U);
   figures_set(all, "bytes", found ? found->n_bytes : 0U);
   figures_set(all, "bytes_on_card", found ? found->n_bytes_on_card : 0U);
+  figures_set(all, "cluster_bytes", found ? found->cluster_bytes : 0U);
   figures_set_some(
     all, "capacity_bytes", report->board ? report->board->capacity_bytes : 0U);
   return figures_json(all, out);
@@ -270,6 +288,7 @@ report_delivery_json(const DeliveryReport* report, FILE* out) {
   figures_set(all, "warnings", faults_of(&of->apart));
   figures_set(all, "bytes", of->n_bytes);
   figures_set(all, "bytes_on_card", of->n_bytes_on_card);
+  figures_set(all, "cluster_bytes", of->cluster_bytes);
   figures_set(all, "bytes_free", of->n_bytes_free);
   figures_set(all,
               "cautions",

@@ -25,6 +25,13 @@ typedef struct {
 /// Print its figures for a person.
 void report_loop_text(const char* path, const LoopReport* loop, FILE* out);
 
+/// How many bytes files have, and how many they take on a card.
+typedef char SizeText[96];
+void         report_card_size(SizeText text,
+                              uint64_t n_bytes,
+                              uint64_t n_bytes_on_card,
+                              uint64_t cluster_bytes);
+
 /// What became of a check.
 typedef struct {
   const char*       path;
