@@ -76,10 +76,12 @@ class Bench {
     this.form = new Form(project, {id: "set", root: "fields",
       commands: ["loop"], groups: benchGroups,
       settings: () => this.sound.settings});
+    byId("lamp").after(byId("set-fire-rate").closest(".field"));
     this.single = new Trigger(byId("trigger-single"),
       (held) => this.pull(held, this.made?.playing?.single));
     this.rapid = new Trigger(byId("trigger-rapid"),
       (held) => this.pull(held, this.made?.playing));
+    holdBySpace(this.rapid, this.single);
     on("compare", "change", () => {
       this.isCompared = true;
       this.update();

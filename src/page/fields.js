@@ -78,11 +78,12 @@ class Field {
       : null;
     const help = element("p", {class: "quiet", id: `${this.id}-help`},
       option.meaning);
-    const label = element("label", {for: this.id}, inWords(option.name));
-    const row = element("div", {class: "row"},
-      ...(this.slider ? [this.slider] : []), this.input);
-    this.root = element("div", {class: option.value ? "field" : "field flag"},
-      label, row, help);
+    const words = inWords(option.name);
+    this.root = element("div", {class: "field"}, ...option.value ? [
+      element("label", {for: this.id}, words),
+      element("div", {class: "row"},
+        ...this.slider ? [this.slider] : [], this.input),
+    ] : [element("label", {}, this.input, words)], help);
   }
 
   makeInput() {

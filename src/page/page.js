@@ -97,6 +97,8 @@ class SoundList {
     this.onChoose = onChoose;
     this.chosen = null;
     project.onChange(() => this.show());
+    on("chosen", "change", ({target}) =>
+      this.choose(project.find(target.value)));
   }
 
   choose(sound) {
@@ -107,15 +109,22 @@ class SoundList {
 
   show() {
     const {project} = this;
-    byId("list").replaceChildren(...project.sounds.map((sound) => {
+    const list = byId("list");
+    const focused = [...list.querySelectorAll("button")]
+      .indexOf(document.activeElement);
+    list.replaceChildren(...project.sounds.map((sound) => {
       const button = buttonOf(sound.name, () => this.choose(sound),
         {"aria-current": sound.name === this.chosen ? "true" : null});
       const remove = buttonOf("Remove", () => {
         project.remove(sound);
         this.choose(project.sounds[0]);
       }, {class: "small", "aria-label": `Remove ${sound.name}`});
-      return element("li", {}, button, " ", sound.kind ?? "", " ", remove);
+      return element("li", {}, button, element("span", {}, sound.kind ?? ""),
+        remove);
     }));
+    list.querySelectorAll("button")[focused]?.focus();
+    byId("chosen").replaceChildren(...project.sounds.map(({name}) =>
+      element("option", {selected: name === this.chosen}, name)));
     byId("sounds").hidden = !project.sounds.length;
     byId("undo").disabled = !project.steps.length;
     byId("board").value = project.board;
@@ -134,7 +143,7 @@ function makeScreens() {
     screens.forEach((screen, i) => {
       screen.hidden = screen !== shown;
       const {children} = byId("screens");
-      children[i].toggleAttribute("aria-current", screen === shown);
+      children[i].setAttribute("aria-current", screen === shown);
     });
     shown.dispatchEvent(new Event("shown"));
   };

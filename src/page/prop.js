@@ -59,7 +59,7 @@ class PropRow {
     this.cells = Object.fromEntries(propTitles.map((title) =>
       [title, element("td", {"data-title": title})]));
     const {cells} = this;
-    cells.In.append(this.on);
+    cells.In.append(element("label", {}, this.on));
     cells.Slot.append(this.slot);
     cells.Made.append(this.make || "");
     cells.Loudness.className = "number";

@@ -66,20 +66,14 @@ class Trigger {
   listenToKeys() {
     const {button} = this;
     button.addEventListener("keydown", (event) => {
-      if (event.key !== " " && event.key !== "Enter") {
-        return;
-      }
-      event.preventDefault();
-      if (!event.repeat) {
-        this.hold(`key ${event.key}`);
+      if (event.key === "Enter") {
+        event.preventDefault();
+        this.hold("Enter");
       }
     });
-    button.addEventListener(
-      "keyup", (event) => this.letGo(`key ${event.key}`));
-    button.addEventListener("blur", () => {
-      this.letGo("key  ");
-      this.letGo("key Enter");
-    });
+    button.addEventListener("keyup", ({key}) => this.letGo(key));
+    button.addEventListener("blur", () => this.letGo("Enter"));
+    window.addEventListener("blur", () => this.letGo(" "));
   }
 
   /** A click that no finger and no key made. */
@@ -90,4 +84,23 @@ class Trigger {
     this.hold("click");
     setTimeout(() => this.letGo("click"), CLICK_MS);
   }
+}
+
+/** Let the space bar hold a trigger, with Shift another, wherever it has no use
+ * of its own. */
+function holdBySpace(trigger, shifted) {
+  document.addEventListener("keydown", (event) => {
+    const {key, target, shiftKey, repeat} = event;
+    if (key !== " " || !byId("deck").checkVisibility() || target.matches(
+      "summary, select, button:not(.trigger), input:not([type=range])")) {
+      return;
+    }
+    event.preventDefault();
+    const isShifted = shiftKey || target === shifted.button;
+    if (!repeat) {
+      (isShifted ? shifted : trigger).hold(" ");
+    }
+  });
+  document.addEventListener("keyup", ({key}) =>
+    [trigger, shifted].forEach((one) => one.letGo(key)));
 }

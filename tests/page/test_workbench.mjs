@@ -275,7 +275,132 @@ async function checkLamp() {
   }
 }
 
-const sizes = [{width: 1200, height: 900}, {width: 390, height: 844}];
+const sizes = [{width: 1280, height: 900}, {width: 390, height: 844}];
+
+/** Whether each of some elements is in view as a whole, with nothing before it. */
+function inView(page, selector) {
+  return page.locator(selector).evaluateAll((all) => all.map((one) => {
+    const {left, right, top, bottom} = one.getBoundingClientRect();
+    const front = document.elementFromPoint((left + right) / 2, (top + bottom) / 2);
+    return {html: one.outerHTML.slice(0, 60), holds: left >= 0 && top >= 0 &&
+      right <= innerWidth && bottom <= innerHeight && right > left &&
+      (one.contains(front) || front?.control === one)};
+  }));
+}
+
+/** What one needs while a trigger is held stays at the edge of the screen. */
+async function checkDeck() {
+  const page = await openWorkbench();
+  await openSounds(page, ...Array(30).fill(take));
+  for (const size of sizes) {
+    await page.setViewportSize(size);
+    for (const screen of ["Prop", "Lamp", "Sounds"]) {
+      await page.locator("#screens").getByText(screen, {exact: true}).click();
+      for (const part of [0, 0.5, 1]) {
+        await page.evaluate((asked) => scrollTo(
+          0, asked * document.documentElement.scrollHeight), part);
+        const found = await inView(page,
+          "#deck > *:not(:empty), .trigger, #chosen, #deck input");
+        check(found.length === 9, `${found.length} parts of the deck`);
+        for (const {html, holds} of found) {
+          check(holds, `${screen}, ${size.width} wide, at ${part}: ${html}`);
+        }
+      }
+    }
+  }
+  await page.locator("#chosen").selectOption("fog-knapper-7.wav");
+  await settle(page);
+  check((await command(page)).endsWith(" fog-knapper-7.wav"), "not chosen");
+  await page.context().close();
+}
+
+// WCAG 2.2, 2.5.5: 44 by 44 CSS pixels.
+const TOUCH_PX = 44;
+
+/** Nothing for a finger is smaller than a finger, bar words to fold. */
+async function checkTouch(page, what) {
+  const small = await page.evaluate((least) => [...document.querySelectorAll(
+    "button, select, summary, input:not(.unseen), .button")].filter((one) => {
+    const target = /checkbox|radio/.test(one.type) ? one.closest("label") : one;
+    const {width, height} = (target ?? one).getBoundingClientRect();
+    return one.checkVisibility() && Math.min(width, height) < least;
+  }).map((one) => one.outerHTML.slice(0, 80)), TOUCH_PX);
+  check(!small.length, `${what}, for a finger: ${small.slice(0, 3)}`);
+}
+
+/** Space fires wherever it has no use of its own, with Shift the single. */
+async function checkSpace() {
+  const page = await openWorkbench({}, listening);
+  await openSounds(page, take);
+  const held = async (keys, focused) => {
+    await page.locator(focused).first().focus();
+    for (const key of keys.split("+")) {
+      await page.keyboard.down(key);
+    }
+    const all = await page.locator(".trigger").evaluateAll((triggers) =>
+      triggers.filter(({dataset}) => dataset.held === "true")
+        .map(({id}) => id).join());
+    for (const key of keys.split("+")) {
+      await page.keyboard.up(key);
+    }
+    return all;
+  };
+  await page.locator("#set-fire-rate").fill("7 ");
+  for (const [screen, keys, focused, wanted] of [
+    ["Sounds", "Space", "#deck input[type=range]", "trigger-rapid"],
+    ["Sounds", "Shift+Space", "#deck input[type=range]", "trigger-single"],
+    ["Sounds", "Space", "#trigger-single", "trigger-single"],
+    ["Sounds", "Shift+Space", "#trigger-rapid", "trigger-single"],
+    ["Sounds", "Enter", "#trigger-rapid", "trigger-rapid"],
+    ["Sounds", "Space", "#set-fire-rate", ""],
+    ["Sounds", "Space", "#compare", ""],
+    ["Sounds", "Space", "#board", ""],
+    ["Prop", "Space", "#prop .scroll", "trigger-rapid"],
+    ["Prop", "Shift+Space", "#prop .scroll", "trigger-single"],
+    ["Prop", "Space", "#prop-make", ""],
+    ["Lamp", "Space", "#circuit-command", "trigger-rapid"],
+    ["Check", "Space", "#checked", ""],
+  ]) {
+    await page.locator("#screens").getByText(screen, {exact: true}).click();
+    const found = await held(keys, focused);
+    check(found === wanted, `${keys} at ${screen}, ${focused}: ${found}`);
+  }
+  await page.locator("#screens").getByText("Prop", {exact: true}).click();
+  check(/Choose the board/.test(await page.locator("#prop-error").textContent()),
+    "a button has no space bar of its own");
+  await page.context().close();
+}
+
+/** Every stop of the Tab key shows itself, and the last is the rapid fire. */
+async function checkStops() {
+  const page = await openWorkbench();
+  await openSounds(page, take);
+  for (const size of sizes) {
+    await page.setViewportSize(size);
+    for (const screen of ["Check", "Lamp", "Prop", "Sounds"]) {
+      await page.locator("#screens").getByText(screen, {exact: true}).click();
+      for (let i = 0, id = ""; id !== "trigger-rapid" && id !== "check-gap"; ++i) {
+        await page.keyboard.press("Tab");
+        id = await page.evaluate(() => document.activeElement.id);
+        const shown = await page.evaluate(() => {
+          const one = document.activeElement;
+          const {outlineStyle} = getComputedStyle(one.matches(".unseen")
+            ? one.previousElementSibling : one);
+          return outlineStyle === "solid";
+        });
+        const [{html, holds}] = await inView(page, ":focus:not(.unseen), " +
+          ".button:has(+ :focus)");
+        check(shown && holds,
+          `${screen}, ${size.width} wide, Tab ${i}: ${shown} ${html}`);
+        if (i > 99) {
+          check(false, `${screen}: a trap at ${html}`);
+          break;
+        }
+      }
+    }
+  }
+  await page.context().close();
+}
 
 /** Nothing found by axe-core, and nothing wider than the window. */
 async function checkLooks(page, what) {
@@ -288,6 +413,9 @@ async function checkLooks(page, what) {
       const wide = await page.evaluate(() =>
         document.documentElement.scrollWidth - innerWidth);
       checkMost(wide, 0, "pixels too wide", where);
+      if (size.width < 400) {
+        await checkTouch(page, what);
+      }
     }
   }
 }
@@ -348,6 +476,9 @@ await checkBadFiles();
 await checkUndo();
 await checkCompare();
 await checkKeyboard();
+await checkDeck();
+await checkSpace();
+await checkStops();
 await checkLamp();
 await checkAccess();
 await checkTimes();
