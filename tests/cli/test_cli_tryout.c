@@ -113,6 +113,8 @@ read_blocks(const char* path) {
     at += strlen(BLOCK);
     char* const end = strstr(at, "</script>\n");
     assert_non_null(end);
+    // No markup stands in it, which could end it.
+    assert_true(strcspn(at, "<>&") == (size_t)(end - at));
     json_t* const block = json_loadb(at, (size_t)(end - at), 0, NULL);
     assert_non_null(block);
     written.blocks[written.n++] = block;
@@ -235,6 +237,11 @@ static const TakesCase takes_cases[] = {
    "{\"title\": \"<script><b>&\", \"board\": \"\", \"settings\": {\"name\": "
    "\"<script><b>&\"}, \"left_out\": []}",
    {{"script>&.wav", "</script>&.wav"}}},
+  // Names that are none elsewhere.
+  {"one\\two\x01.wav",
+   0,
+   "{\"title\": \"\", \"board\": \"\", \"settings\": {}, \"left_out\": []}",
+   {{"one_two_x01.wav", "one\\two\x01.wav"}}},
 };
 
 static void
@@ -243,6 +250,7 @@ test_takes(void** state) {
   bool ok = true;
   assert_int_equal(mkdir("<", 0777), 0);
   wav_file_write(&(WavFile){.path = "</script>&.wav", .seconds = 0.7});
+  wav_file_write(&(WavFile){.path = "one\\two\x01.wav", .seconds = 0.7});
   for (size_t i = 0; i < COUNT(takes_cases); ++i) {
     const TakesCase* const wanted = &takes_cases[i];
     char                   line[300];

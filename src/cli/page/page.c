@@ -131,14 +131,20 @@ is_taken(const Page* page, const char* name) {
   return false;
 }
 
-/// A name that no file has yet. To be freed; NULL without memory.
+/// A name that no file has yet, and that is one on every system. To be freed;
+/// NULL without memory.
 static char*
 free_name(const Page* page, const char* name) {
-  char* found = text_format("%s", name);
+  char* const safe = text_safe(name);
+  for (char* at = safe; at && (at = strchr(at, '\\')); ++at) {
+    *at = '_';
+  }
+  char* found = safe ? text_format("%s", safe) : NULL;
   for (unsigned i = 2; found && is_taken(page, found); ++i) {
     free(found);
-    found = text_format("%u-%s", i, name);
+    found = text_format("%u-%s", i, safe);
   }
+  free(safe);
   return found;
 }
 
