@@ -387,8 +387,8 @@ typedef struct {
  * or that which was picked, and it ends before the next.
  *
  * The fastest fire rate is the highest of 4, 4.5 ... 15 per second such that it
- * and every slower one keep a valley of 9 dB on the energy sum of the shot's
- * level curve.
+ * and every slower one keep a valley of 9 dB: on the energy sum of the shot's
+ * level curve, and in the steady burst limited by 3 dB.
  *
  * @param take The whole take, or what vw_take_prepare_stretch() left of it.
  * @param facts Filled in on success, and as far as it is known with

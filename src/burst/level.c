@@ -32,7 +32,7 @@ VwLevelOptions
 vw_level_defaults(void) {
   return (VwLevelOptions){.aim = VW_AIM_LOUDEST,
                           .ceiling_dbtp = -1.0,
-                          .limiting_max_db = 3.0,
+                          .limiting_max_db = VW_LIMITING_USUAL_DB,
                           .loud_as = VW_LOUD_AS_SHOT};
 }
 

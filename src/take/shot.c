@@ -292,71 +292,6 @@ find_pitch(VwShotSearch* search) {
                             &facts->pitch_tail_hz);
 }
 
-/// The level `at` steps into the shot, between steps on a straight line.
-static double
-level_at(const VwCurve* curve, double at, size_t to) {
-  const size_t step = (size_t)at;
-  if (step + 1U >= to) {
-    return 0.0;
-  }
-  const double part = at - (double)step;
-  return curve->level[step] * (1.0 - part) + curve->level[step + 1U] * part;
-}
-
-/// Valley of the energy sum at one fire rate; `levels` holds a period.
-static double
-valley_at(const VwCurve* curve,
-          size_t         from,
-          size_t         to,
-          double         period,
-          double*        levels) {
-  const size_t n = (size_t)period;
-  for (size_t i = 0; i < n; ++i) {
-    levels[i] = 0.0;
-    for (double at = (double)(from + i); at < (double)to; at += period) {
-      levels[i] += level_at(curve, at, to);
-    }
-  }
-  return vw_valley_of_levels(levels, n);
-}
-
-/// The highest of 4, 4.5 ... 15 per second such that it and every slower one
-/// keep a valley of 9 dB on the energy sum of the shot's level curve; NaN where
-/// 4 per second fails.
-static VwStatus
-fastest_of(const VwCurve* curve,
-           size_t         from,
-           size_t         to,
-           double*        fire_rate_per_s) {
-  const double  longest = 1.0 / VW_FASTEST_LEAST_PER_S / curve->step_s;
-  double* const levels = calloc((size_t)longest + 1U, sizeof(double));
-  if (!levels) {
-    return VW_NO_MEMORY;
-  }
-  double fastest = NAN;
-  for (double rate = VW_FASTEST_LEAST_PER_S; rate <= VW_FASTEST_MOST_PER_S;
-       rate += VW_FASTEST_STEP_PER_S) {
-    const double period = 1.0 / rate / curve->step_s;
-    if (valley_at(curve, from, to, period, levels) < VW_VALLEY_APART_DB) {
-      break;
-    }
-    fastest = rate;
-  }
-  free(levels);
-  *fire_rate_per_s = fastest;
-  return VW_OK;
-}
-
-static VwStatus
-find_fastest(VwShotSearch* search) {
-  const size_t reach = vw_curve_steps(&search->curve, VW_PRE_ROLL_S);
-  const size_t attack = search->facts.attack_frame / search->curve.n_step;
-  const size_t from = attack > reach ? attack - reach : 0U;
-  const size_t to = search->facts.end_frame / search->curve.n_step;
-  return fastest_of(
-    &search->curve, from, to, &search->facts.fastest_fire_rate_per_s);
-}
-
 /// The step before which the next shot comes; 0 where none does.
 static size_t
 next_shot(const VwShotSearch* search) {
@@ -475,7 +410,8 @@ vw_shot_find(const VwShotSearch* whole, size_t event, VwShotFacts* facts) {
   VwStatus st = find_tail(search);
   st = st ? st : move_start(search);
   st = st ? st : find_pitch(search);
-  st = st ? st : find_fastest(search);
+  st =
+    st ? st : vw_fastest_find(search, &search->facts.fastest_fire_rate_per_s);
   if (!st) {
     find_valley(search);
   }

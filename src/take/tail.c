@@ -1,6 +1,12 @@
+// A shot's tail: how it decays, and how soon the next shot may follow.
+
+#include "take/search.h"
+
 #include "base/line.h"
 #include "base/units.h"
-#include "take/internal.h"
+#include "signal/limiter.h"
+#include "signal/signal.h"
+#include "take/take.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -27,6 +33,16 @@
 // A tail broken off below this is not missed once it is faded out (chosen here;
 // it decides on a warning alone).
 #define MISSED_DB (-35.0)
+
+// From such a valley of the energy sum on, neither how tails add up nor a
+// limiter leaves less than is asked (simulated here).
+#define BEYOND_DOUBT_DB 18.0
+
+// So many turns of a cycle bring its level to what it is in a steady burst: the
+// level looks back for some 10 ms, a period is longer.
+#define N_TURNS 3U
+
+/* Decay */
 
 /// The decay at hand: steps [crest, knee) rise out of the noise.
 typedef struct {
@@ -199,4 +215,128 @@ vw_tail_find(const VwCurve*      curve,
                     isnan(t30.from_ms) ? t20 : t30};
   free(buffer);
   return VW_OK;
+}
+
+/* The fastest fire rate that a shot stands untouched */
+
+/// A shot, and room for a period of its levels.
+typedef struct {
+  const VwSound* sound;
+  const VwCurve* curve;
+  size_t         from; ///< Step of the curve that its first 2 ms start with.
+  size_t         to;
+  double*        levels;
+} Shot;
+
+/// The level `at` steps into the shot, between steps on a straight line.
+static double
+level_at(const Shot* shot, double at) {
+  const size_t        step = (size_t)at;
+  const double* const level = shot->curve->level;
+  if (step + 1U >= shot->to) {
+    return 0.0;
+  }
+  const double part = at - (double)step;
+  return level[step] * (1.0 - part) + level[step + 1U] * part;
+}
+
+/// Valley of the energy sum at one fire rate.
+static double
+valley_at(const Shot* shot, double period) {
+  const size_t n = (size_t)period;
+  for (size_t i = 0; i < n; ++i) {
+    shot->levels[i] = 0.0;
+    for (double at = (double)(shot->from + i); at < (double)shot->to;
+         at += period) {
+      shot->levels[i] += level_at(shot, at);
+    }
+  }
+  return vw_valley_of_levels(shot->levels, n);
+}
+
+/// Lay the shot down into each turn of `turns` as into a burst that goes on.
+static void
+lay(const Shot* shot, size_t n_period, VwSound* turns) {
+  const size_t n = turns->n_channels;
+  const size_t from = shot->from * shot->curve->n_step;
+  const size_t to = shot->to * shot->curve->n_step;
+  for (size_t i = from; i < to; ++i) {
+    float* const at = turns->values + (i - from) % n_period * n;
+    for (size_t c = 0; c < n; ++c) {
+      at[c] += shot->sound->values[i * n + c];
+    }
+  }
+}
+
+/// Fill all turns with the first.
+static void
+repeat(size_t n_period, VwSound* turns) {
+  const size_t n = n_period * turns->n_channels;
+  for (size_t i = n; i < turns->n_frames * turns->n_channels; ++i) {
+    turns->values[i] = turns->values[i - n];
+  }
+}
+
+/// Valley of the steady burst at one fire rate, limited as by default.
+static VwStatus
+valley_limited(const Shot* shot, double rate_per_s, double* valley_db) {
+  const size_t n_period =
+    (size_t)((double)shot->sound->rate_hz / rate_per_s + 0.5);
+  VwSound  turns = {0};
+  VwCurve  curve = {0};
+  VwStatus st = vw_sound_init(
+    &turns, N_TURNS * n_period, shot->sound->n_channels, shot->sound->rate_hz);
+  if (!st) {
+    VwSound cycle = turns; // a view
+    cycle.n_frames = n_period;
+    lay(shot, n_period, &turns);
+    st = vw_limiter_run_steady(0.0, VW_LIMITING_USUAL_DB, &cycle);
+    repeat(n_period, &turns);
+  }
+  st = st ? st : vw_curve_take(&turns, &curve);
+  if (!st) {
+    const size_t n = n_period / curve.n_step;
+    const size_t first = n_period * (N_TURNS - 2U) / curve.n_step;
+    *valley_db = vw_valley_of_levels(curve.level + first, n);
+  }
+  vw_curve_clear(&curve);
+  vw_sound_clear(&turns);
+  return st;
+}
+
+/// Whether each shot is heard on its own at one fire rate.
+static VwStatus
+find_apart(const Shot* shot, double rate_per_s, bool* apart) {
+  double valley_db = valley_at(shot, 1.0 / rate_per_s / shot->curve->step_s);
+  const VwStatus st =
+    valley_db >= VW_VALLEY_APART_DB && valley_db < BEYOND_DOUBT_DB
+      ? valley_limited(shot, rate_per_s, &valley_db)
+      : VW_OK;
+  *apart = valley_db >= VW_VALLEY_APART_DB;
+  return st;
+}
+
+VwStatus
+vw_fastest_find(const VwShotSearch* search, double* fire_rate_per_s) {
+  const VwCurve* const curve = &search->curve;
+  const size_t         reach = vw_curve_steps(curve, VW_PRE_ROLL_S);
+  const size_t         attack = search->facts.attack_frame / curve->n_step;
+  const double         longest = 1.0 / VW_FASTEST_LEAST_PER_S / curve->step_s;
+  const Shot           shot = {&search->sound,
+                               curve,
+                     attack > reach ? attack - reach : 0U,
+                               search->facts.end_frame / curve->n_step,
+                               calloc((size_t)longest + 1U, sizeof(double))};
+  VwStatus             st = shot.levels ? VW_OK : VW_NO_MEMORY;
+  double               fastest = NAN;
+  bool                 apart = true;
+  for (double rate = VW_FASTEST_LEAST_PER_S;
+       !st && apart && rate <= VW_FASTEST_MOST_PER_S;
+       rate += VW_FASTEST_STEP_PER_S) {
+    st = find_apart(&shot, rate, &apart);
+    fastest = apart ? rate : fastest;
+  }
+  free(shot.levels);
+  *fire_rate_per_s = st ? NAN : fastest;
+  return st;
 }

@@ -27,6 +27,9 @@ static const char* const sustained[] = {"phantom.wav",
                                         "burrow.wav",
                                         "steamroller.wav"};
 
+// Of how many recordings there is a fastest rate.
+static size_t n_untouched;
+
 static bool
 is_sustained(const char* name) {
   for (size_t i = 0; i < sizeof(sustained) / sizeof(sustained[0]); ++i) {
@@ -327,6 +330,34 @@ check_loops(const char* name, const VwSound* raw) {
   return ok;
 }
 
+// Fired as fast as it stands, and limited as by default, nothing is bent; the
+// valley is in the file.
+static bool
+check_fastest(const char* name, const VwSound* raw) {
+  const VwFindOptions finding = vw_find_defaults();
+  VwFamilyOptions     options = made_options();
+  VwTake              take;
+  VwShotFacts         facts;
+  Made                made;
+  assert_int_equal(vw_take_prepare(raw, &take), VW_OK);
+  assert_int_equal(vw_find(&take, &finding, &facts), VW_OK);
+  vw_take_clear(&take);
+  options.level = vw_level_defaults();
+  options.fire_rate_per_s = facts.fastest_fire_rate_per_s;
+  if (isnan(options.fire_rate_per_s)) {
+    return true;
+  }
+  ++n_untouched;
+  if (!made_new(raw, &options, &made)) {
+    return check_that(false, "%s: made", name);
+  }
+  const VwSound* const cycle = &made_piece(&made.family, VW_PART_LOOP)->sound;
+  bool ok = check_equal(made.family.tightening_db, 0.0, "%s: bent", name);
+  ok &= check_at_least(measure_valley_db(cycle, 1U), 8.9, "%s: valley", name);
+  made_clear(&made);
+  return ok;
+}
+
 // Ten times the whole file: no click, the valley reported.
 static bool
 check_whole_file(const char* name, const VwSound* raw) {
@@ -420,6 +451,13 @@ test_loops(void** state) {
 }
 
 static void
+test_fastest(void** state) {
+  (void)state;
+  assert_int_equal(recordings_each(check_fastest), RECORDINGS);
+  assert_in_range(n_untouched, 14, RECORDINGS);
+}
+
+static void
 test_whole_file(void** state) {
   (void)state;
   assert_int_equal(recordings_each(check_whole_file), RECORDINGS);
@@ -440,6 +478,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_found),
     cmocka_unit_test(test_silence_about),
     cmocka_unit_test(test_loops),
+    cmocka_unit_test(test_fastest),
     cmocka_unit_test(test_whole_file),
     cmocka_unit_test(test_written),
   };

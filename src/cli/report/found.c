@@ -150,7 +150,8 @@ static const Line shot_lines[] = {
    "unknown: no steady stretch before or behind it",
    "!noise_floor_dbfs"},
   {"fires",
-   "up to {fastest_fire_rate_per_s:.1f} shots per second untouched",
+   "{rapid?that shot alone }up to {fastest_fire_rate_per_s:.1f} shots per "
+   "second untouched",
    "fastest_fire_rate_per_s"},
   {"fires",
    "untouched below 4 shots per second only, its tail is long",

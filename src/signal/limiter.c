@@ -1,5 +1,6 @@
+#include "signal/limiter.h"
+
 #include "base/units.h"
-#include "burst/burst.h"
 #include "signal/signal.h"
 
 #include <math.h>
