@@ -36,9 +36,9 @@ function onceOf(sound, more) {
 
 /** What the rapid trigger plays, from the files of a report; or null. */
 async function playingOf(report, files) {
-  const wavs = Object.fromEntries(await Promise.all(report.files.map(
-    async ({part, path, sample_rate_hz: rateHz}) => [part, await readSound(
-      files.find((one) => one.path === path).bytes, rateHz)])));
+  const wavs = Object.fromEntries(await Promise.all(files.map(
+    async ({part, bytes, sample_rate_hz: rateHz}) =>
+      [part, await readSound(bytes, rateHz)])));
   const main = wavs.loop ?? wavs.burst ?? wavs.shot ?? Object.values(wavs)[0];
   if (!main) {
     return null;
@@ -69,10 +69,7 @@ function gainOver({level}, other) {
 
 class Bench {
   constructor(project, player) {
-    this.project = project;
-    this.player = player;
-    this.sound = null;
-    this.made = null;
+    Object.assign(this, {project, player, sound: null, made: null});
     this.form = new Form(project, {id: "set", root: "fields",
       commands: ["loop"], groups: benchGroups,
       settings: () => this.sound.settings});
@@ -96,10 +93,9 @@ class Bench {
       project.set(this.sound, "make", target.value));
     on("report", "toggle", () => this.showReport());
     on("shown", "change", () => this.showPicture());
-    this.picture = new TakePicture((fromS, toS) => {
-      project.change(() => Object.assign(this.sound.settings,
-        {from: `${fromS.toFixed(3)}s`, to: `${toS.toFixed(3)}s`}));
-    });
+    this.picture = new TakePicture((fromS, toS) => project.change(() =>
+      Object.assign(this.sound.settings,
+        {from: `${fromS.toFixed(3)}s`, to: `${toS.toFixed(3)}s`})));
   }
 
   pull(held, playing) {
@@ -121,7 +117,7 @@ class Bench {
     this.sound = sound;
     if (sound) {
       byId("bench-name").textContent = sound.name;
-      byId("bench-remark").textContent = sound.remark ?? "";
+      byId("bench-remark").replaceChildren(...withCommands(sound.remark ?? ""));
       this.update();
     }
   }
@@ -182,9 +178,8 @@ class Bench {
       this.fail(fault);
       return;
     }
-    const all = reports.flatMap(({files}) => files ?? []);
-    const files = result.files.filter(({path}) =>
-      all.some((one) => one.path === path));
+    const files = reports.flatMap((one) => one.files ?? []).map((file) =>
+      ({...file, bytes: bytesAt(result, file.path)}));
     this.made = {report, files, all: result.files,
       playing: await playingOf(report, files),
       picture: bytesAt(result, "picture.svg"),
@@ -199,9 +194,19 @@ class Bench {
       element("li", {}, text)));
     this.form.hint("fire-rate", report.loop?.fire_rate_per_s?.toFixed(2));
     byId("warnings-box").hidden = !report.warnings?.length;
-    byId("trigger-rapid").hidden = !this.made.playing;
-    byId("trigger-single").hidden = !this.made.playing?.single;
-    this.showFiles(all);
+    this.showTriggers(report.loop);
+    this.showFiles(files);
+  }
+
+  /** Only what has shots is called rapid fire. */
+  showTriggers(loop) {
+    const {playing} = this.made;
+    const {cycle, single} = playing ?? {};
+    byId("trigger-single").hidden = !single;
+    byId("trigger-rapid").hidden = !cycle && (!playing || Boolean(single));
+    byId("rapid-name").textContent = loop?.fire_rate_per_s
+      ? "Rapid fire" : "The sound";
+    byId("rapid-held").textContent = cycle ? "while held" : "once";
   }
 
   /** Give what was just made to the program again; the paths. */
@@ -228,7 +233,7 @@ class Bench {
         "waveform, level and shots", false);
     }
     const take = await this.inspect(sound);
-    if (take && sound === this.sound) {
+    if (take && sound.name === this.sound?.name) {
       showPlaces(take.places, sound.settings.pick ?? null, (pick) =>
         project.set(sound.settings, "pick", pick));
       if (ofTake) {
@@ -265,15 +270,12 @@ class Bench {
     }
   }
 
-  showFiles(all) {
-    byId("save-all").disabled = !all.length;
-    byId("files").replaceChildren(...all.map(({part, path, bytes, encoding,
-      sample_rate_hz: rate}) => {
-      const file = this.made.files.find((one) => one.path === path);
-      const name = path.split("/").at(-1);
-      return element("li", {}, saveButton(name, file.bytes),
-        ` ${part}, ${bytes} bytes, ${rate} Hz, ${encoding}`);
-    }));
+  showFiles(files) {
+    byId("save-all").disabled = !files.length;
+    byId("files").replaceChildren(...files.map(({part, path, bytes, encoding,
+      sample_rate_hz: rate}) =>
+      element("li", {}, saveButton(path.split("/").at(-1), bytes),
+        ` ${part}, ${bytes.length} bytes, ${rate} Hz, ${encoding}`)));
   }
 
   /** All that the program says of it, when it is wanted. */

@@ -7,15 +7,6 @@ function withCommands(text) {
     i % 2 ? element("code", {}, part) : part);
 }
 
-/** What `check` measured of a loop, played on, or found of files. */
-function factsChecked({loop, ...files}) {
-  return loop
-    ? factsIn(loop, "kind length_ms sample_rate_hz channels shots " +
-      "fire_rate_per_s seam_step_times seam_slope_times seam_residual_times " +
-      "silence_ms loudness_lufs true_peak_dbtp")
-    : factsIn(files, "files_total bytes bytes_on_card capacity_bytes");
-}
-
 /** Where a fault is: its file, if it has one of its own, and its time. */
 function placeOf(fault, report) {
   const rateHz = report.loop?.sample_rate_hz;
@@ -37,11 +28,8 @@ function faultList(title, faults, report) {
 
 class CheckScreen {
   constructor(project) {
-    this.project = project;
-    this.paths = [];
-    this.refused = [];
-    this.nDrops = 0;
-    this.asked = "{}";
+    Object.assign(this,
+      {project, paths: [], packs: [], refused: [], nDrops: 0, asked: "{}"});
     this.form = new Form(project, {id: "check", root: "check-fields",
       commands: ["check"], groups: {"": ["as", "gap"]},
       settings: () => project.settings.check});
@@ -67,40 +55,41 @@ class CheckScreen {
   }
 
   /** Check these files in place of those before. */
-  async take(files) {
+  async take(dropped) {
     const {project} = this;
     this.paths.forEach((path) => project.engine.forget(path));
     this.paths = [];
-    this.refused = [];
+    this.packs = [];
     // Nothing that still runs may meet another file of the same name.
     const folder = `check${++this.nDrops}`;
-    for (const file of files) {
-      const name = file.place || file.webkitRelativePath || file.name;
-      try {
-        const bytes = await bytesOf(file);
-        const fault = /\.board\.ini$/i.test(name)
-          ? await addBoard(project, file.name, bytes)
-          : this.put(`${folder}/${name}`, bytes);
-        this.refused.push(...fault ? [`${name}: ${fault}`] : []);
-      } catch ({message}) {
-        this.refused.push(`${name}: ${message}`);
-      }
-    }
+    this.refused = await takeFiles(project, dropped, (file, bytes) =>
+      this.put([folder, file.place || file.webkitRelativePath || file.name]
+        .join("/"), bytes));
     this.asked = null;
     this.show();
   }
 
+  /** Keep a file; the list of a pack tells its board. */
   put(path, bytes) {
-    this.project.engine.put(path, bytes);
+    const {engine, settings: {check}} = this.project;
+    engine.put(path, bytes);
     this.paths.push(path);
-    return null;
+    const [, folder] = /(.*)\/\.volleyweave\.list$/.exec(path) ?? [];
+    const board = folder && [...byId("check-board").options].find(({value}) =>
+      new TextDecoder().decode(bytes).includes(`\npack board ${value}\n`));
+    if (board) {
+      this.packs.push(folder);
+      check.board ??= board.value;
+    }
   }
 
-  /** What is checked by one command each: files, and a board's folders. */
+  /** What is checked by one command each: for a board, packs and folders. */
   subjects() {
     const shown = this.paths.filter((path) => !/\/\.[^/]*$/.test(path));
+    const topOf = (path) => path.split("/").slice(0, 2).join("/");
     return this.project.settings.check.board
-      ? [...new Set(shown.map((path) => path.split("/").slice(0, 2).join("/")))]
+      ? [...new Set([...this.packs, ...shown.map(topOf).filter((top) =>
+        !this.packs.some((pack) => topOf(pack) === top))])]
       : shown;
   }
 
@@ -157,7 +146,12 @@ class CheckScreen {
   partsOf(name, report, result) {
     const {faults, warnings} = report;
     const facts = element("dl", {class: "facts"});
-    listFacts(facts, factsChecked(report));
+    listFacts(facts, [
+      ...factsIn(report.loop, "kind length_ms sample_rate_hz channels shots " +
+        "fire_rate_per_s seam_step_times seam_slope_times " +
+        "seam_residual_times silence_ms loudness_lufs true_peak_dbtp"),
+      ...factsIn(report.loop ? null : report,
+        "files_total bytes bytes_on_card capacity_bytes")]);
     const picture = bytesAt(result, "check.svg");
     return [
       ...faults.length ? [] : [element("p", {},

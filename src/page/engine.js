@@ -149,6 +149,7 @@ function showWork(engine) {
     byId("ready").toggleAttribute("data-working", isBusy);
     byId("working").removeAttribute("value");
     byId("working-at").textContent = "";
+    byId("working-says").textContent = isBusy ? "Working" : "";
   };
   engine.onWork = (isBusy) => {
     clearTimeout(isBusy ? idle : late);

@@ -87,12 +87,12 @@ class Field {
   }
 
   makeInput() {
-    const {id, option: {value, words, least, default: usual}} = this;
+    const {id, option: {value, words, least}} = this;
     const isChoice = words.length > 0 && least === null;
     return element(isChoice ? "select" : "input", {
       id, "aria-describedby": `${id}-help`, size: isChoice ? null : 10,
       type: isChoice ? null : value ? "text" : "checkbox",
-      autocomplete: "off", placeholder: isChoice ? null : usual,
+      autocomplete: "off",
       change: ({target}) => this.onChange(
         (value ? target.value.trim() : target.checked) || null),
     }, ...(isChoice ? ["", ...words] : []).map((word) =>
@@ -116,6 +116,7 @@ class Field {
     const {input, slider, option} = this;
     input.checked = value === true;
     input.value = value ?? "";
+    input.placeholder = option.default ?? "";
     if (slider) {
       const number = Number.parseFloat(value ?? option.default);
       slider.value = Number.isFinite(number) ? number : option.least;

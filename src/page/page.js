@@ -5,73 +5,87 @@ function say(text) {
   byId("status").textContent = text;
 }
 
-/** Open files: recordings become sounds, board files boards, prop files set
- * what is made of them. */
-async function openAll(project, dropped) {
-  const added = [];
-  const refused = [];
-  const files = await withUnzipped(dropped, refused);
-  const isProp = ({name}) => /(?<!\.board)\.ini$/i.test(name);
+/** Take files one by one: boards become known, others are handed to `act`.
+ * Returns why some cannot be used, with their names at the head. */
+async function takeFiles(project, dropped, act) {
+  const {files, refused} = await withUnzipped(dropped);
   for (const [i, file] of files.entries()) {
-    say(`Opening ${i + 1} of ${files.length}: ${file.name}`);
-    const n = added.length;
-    const reason = isProp(file) ? null : await openOne(project, file, added);
-    if (reason) {
-      refused.push(`${file.name}: ${reason}`);
-    } else if (added.length > n) {
-      added.at(-1).dropped = file.name;
+    const {name} = file;
+    say(`Opening ${i + 1} of ${files.length}: ${name}`);
+    try {
+      const bytes = await bytesOf(file);
+      await (/\.board\.ini$/i.test(name) ? addBoard(project, name, bytes)
+        : act(file, bytes));
+    } catch ({message}) {
+      refused.push(
+        message.startsWith(`${name}:`) ? message : `${name}: ${message}`);
     }
   }
-  for (const file of files.filter(isProp)) {
-    refused.push(...openProp(project, await file.text(), added)
-      .map((reason) => `${file.name}: ${reason}`));
-  }
+  return refused;
+}
+
+/** Open files: recordings become sounds, prop files set what is made. */
+async function openAll(project, dropped) {
+  const added = [];
+  const props = [];
+  const refused = await takeFiles(project, dropped, async (file, bytes) => {
+    if (/\.ini$/i.test(file.name)) {
+      props.push([file.name, new TextDecoder().decode(bytes)]);
+    } else if (!file.name.startsWith(".")) {
+      added.push(await openOne(project, file, bytes));
+    }
+  });
+  refused.push(...props.flatMap(([name, text]) =>
+    openProp(project, text, added).map((reason) => `${name}: ${reason}`)));
   byId("refused").replaceChildren(...refused.map((text) =>
     element("li", {}, text)));
   byId("refused-box").hidden = !refused.length;
-  say(`${added.length} of ${files.length} opened.`);
+  say(`${added.length} of ${added.length + refused.length} opened.`);
   return added;
 }
 
-/** Open one; says why it cannot be used, or null. */
-async function openOne(project, file, added) {
-  let bytes = null;
-  try {
-    bytes = await bytesOf(file);
-  } catch ({message}) {
-    return message;
-  }
-  if (/\.board\.ini$/i.test(file.name)) {
-    return addBoard(project, file.name, bytes);
-  }
-  const sound = project.add(file.name, bytes);
-  let report = await inspect(project.engine, sound.name);
-  const buffer = report.error && !report.ended
+/** Open a recording; throws why it cannot be used. */
+async function openOne(project, {name}, bytes) {
+  const {engine} = project;
+  const sound = project.add(name, bytes);
+  const inspect = () =>
+    engine.run(["inspect", "--json", sound.name], [sound.name]);
+  let found = await inspect();
+  const buffer = found?.fault && !found.ended
     ? await decoded(bytes, rateNamedIn(bytes))
     : null;
   if (buffer) {
     project.put(sound, `${sound.name}.wav`, wavOf(buffer));
-    sound.remark = "The browser decoded this file: its first and last " +
-      "milliseconds may differ from the recording.";
-    report = await inspect(project.engine, sound.name);
+    sound.remark = "the browser decoded this file: its first and last " +
+      "milliseconds may differ from the recording";
+    found = await inspect();
   }
-  if (report.error) {
+  if (!found || found.fault) {
     project.refuse(sound);
-    return report.error.message;
+    throw new Error(found ? found.fault : "it was stopped");
   }
-  sound.kind = report.shot?.kind ?? null;
-  sound.shots = report.shot?.shots_in_take ?? 0;
-  added.push(sound);
-  return null;
+  const {kind = null, shots_in_take: shots = 0} = found.reports[0].shot ?? {};
+  Object.assign(sound, {kind, shots, dropped: name});
+  if (kind !== "shot") {
+    await guess(project, sound);
+  }
+  return sound;
 }
 
-/** What the program finds in a file; `ended` if it did not come so far. */
-async function inspect(engine, name) {
-  const without = (message) => ({error: {message}, ended: true});
-  const result = await engine.run(["inspect", "--json", name], [name]);
-  return result
-    ? result.reports[0] ?? without(result.complaint)
-    : without("it was stopped");
+/** Let a sound be made as `pack` would make it, and tell why. */
+async function guess(project, sound) {
+  const path = "guess.ini";
+  const result = await project.engine.run(
+    ["pack", `--write-prop=${path}`, "--output=/none", "."], [sound.name]);
+  const bytes = result && bytesAt(result, path);
+  const text = bytes ? new TextDecoder().decode(bytes) : "";
+  const section = sectionsIn(text).findLast(isSound);
+  if (section) {
+    const {make, settings, own: {more}} = wishOf(project, section);
+    Object.assign(sound, {make, settings, parts: {[make]: {more}}});
+    sound.remark = [/^# (.*)\n\[sound/m.exec(text)?.[1], sound.remark]
+      .filter(Boolean).map(sentence).join(" ");
+  }
 }
 
 async function addBoard(project, name, bytes) {
@@ -80,14 +94,14 @@ async function addBoard(project, name, bytes) {
   project.engine.put(path, bytes);
   const result = await project.engine.run(["boards", "--json", path], [path]);
   if (result.status !== 0) {
-    return result.complaint;
+    project.engine.forget(path);
+    throw new Error(result.complaint.replaceAll(path, name));
   }
   project.remember();
   project.boards.push({path, name});
   project.board = path;
   byId("board").append(element("option", {value: path}, name));
   project.tell();
-  return null;
 }
 
 /** The list of sounds; one is chosen. */
@@ -211,7 +225,7 @@ async function start() {
     }
   });
   project.onChange(() => {
-    if (bench.sound && !list.sound()) {
+    if (!list.sound()) {
       list.choose(project.sounds[0]);
     } else {
       bench.sound = list.sound();

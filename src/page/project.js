@@ -72,9 +72,9 @@ class Project {
     return free;
   }
 
-  add(name, bytes, remark = null) {
+  add(name, bytes) {
     this.remember();
-    const sound = {remark, make: "loop", settings: {}};
+    const sound = {make: "loop", settings: {}};
     this.put(sound, name, bytes);
     this.sounds.push(sound);
     return sound;

@@ -49,7 +49,7 @@ class PropRow {
       this.setPart({off: !this.on.checked}));
     this.slot = input("slot", "text", () =>
       this.setPart({slot: this.slot.value.trim() || undefined}));
-    this.rate = row.key === "loop" && input("rate", "text", () => project.set(
+    this.rate = row.suffix === "-rapid" && input("rate", "text", () => project.set(
       this.row.sound.settings, "fire-rate", this.rate.value.trim() || null));
     this.make = row.isFirst && element("select", {
       id: `prop-make-${id}`,
@@ -82,7 +82,9 @@ class PropRow {
     this.on.checked = !row.off;
     this.slot.value = row.slot ?? "";
     this.slot.placeholder = report?.slot ?? "";
-    cells.Kind.textContent = row.sound.kind ?? NONE;
+    const {kind, remark} = row.sound;
+    cells.Kind.replaceChildren(
+      ...withCommands(row.isFirst && remark || kind || NONE));
     if (this.make) {
       this.make.value = row.sound.make;
     } else {

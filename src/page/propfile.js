@@ -209,10 +209,13 @@ function placeWish(project, wish, sound) {
   home.read = true;
 }
 
+function isSound({title}) {
+  return /^sound /.test(title) && !/ on /.test(title);
+}
+
 /** Take over what a prop file tells; says what of it cannot be. */
 function openProp(project, text, opened) {
   const sections = sectionsIn(text);
-  const isSound = ({title}) => /^sound /.test(title) && !/ on /.test(title);
   if (!sections.some(isSound)) {
     return ["it has no [sound NAME], as a prop file has"];
   }
@@ -252,7 +255,7 @@ function openProp(project, text, opened) {
   for (const sound of project.sounds) {
     const isRead = sound.read || opened.includes(sound);
     for (const {key} of isRead ? partsOf(sound) : []) {
-      sound.parts = {[key]: {off: true}, ...sound.parts};
+      sound.parts = {[key]: {off: true}, ...sound.read && sound.parts};
     }
     delete sound.read;
     delete sound.from;
@@ -264,7 +267,7 @@ function openProp(project, text, opened) {
 function unzipped(bytes) {
   let total = 0;
   const files = fflate.unzipSync(bytes, {filter: ({name, originalSize}) => {
-    const wanted = !/(^|\/)(\.|__MACOSX)|\/$/.test(name);
+    const wanted = !/(^|\/)(\.(?!volley)|__MACOSX)|\/$/.test(name);
     total += wanted ? originalSize : 0;
     return wanted && total <= BYTES_MOST;
   }});
@@ -272,22 +275,23 @@ function unzipped(bytes) {
     throw new Error(`unpacked, it is larger than ${BYTES_MOST / 1e6} MB`);
   }
   return Object.entries(files).map(([path, data]) =>
-    new File([data], path.split("/").at(-1)));
+    Object.assign(new File([data], path.split("/").at(-1)), {place: path}));
 }
 
-/** Files with those in ZIPs among them; what is no ZIP is told. */
-async function withUnzipped(files, refused) {
-  const all = [];
-  for (const file of files) {
+/** Files with those in ZIPs among them, and what is no ZIP. */
+async function withUnzipped(dropped) {
+  const files = [];
+  const refused = [];
+  for (const file of dropped) {
     if (!/\.zip$/i.test(file.name)) {
-      all.push(file);
+      files.push(file);
     } else {
       try {
-        all.push(...unzipped(await bytesOf(file)));
+        files.push(...unzipped(await bytesOf(file)));
       } catch ({message}) {
         refused.push(`${file.name}: it cannot be unpacked: ${message}`);
       }
     }
   }
-  return all;
+  return {files, refused};
 }

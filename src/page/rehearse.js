@@ -32,12 +32,11 @@ class Rehearsal {
       return;
     }
     const settings = {hold: this.hold, ...project.settings.rehearse};
-    const speaker = settings["through-speaker"]
-      ? {speaker: sound.settings.speaker} : {};
+    settings.speaker = settings["through-speaker"] && sound.settings.speaker;
     const wav = `${path.split("/").at(-1).replace(/\.[^.]*$/, "")}.held.wav`;
     const result = await project.engine.run(
       ["rehearse", "--json", `--board=${project.board}`,
-        ...wordsOf({...settings, ...speaker}), `--output=${wav}`, path],
+        ...wordsOf(settings), `--output=${wav}`, path],
       [...bench.putMade(), ...project.pathsOf(sound)], "rehearse");
     if (result && made === bench.made) {
       this.show(result, wav);
@@ -56,13 +55,9 @@ class Rehearsal {
       `${lamp.length} flashes of the lamp.`);
     byId("rehearsal-files").append(
       ...result.files.map(({path, bytes}) => saveButton(path, bytes)));
-    this.play(await readSound(file.bytes, rateHz), lamp);
-  }
-
-  async play(heard, lit) {
-    const {player} = this.bench;
-    await player.press(onceOf(heard, {lit}));
-    player.release();
+    await this.bench.player.press(
+      onceOf(await readSound(file.bytes, rateHz), {lit: lamp}));
+    this.bench.player.release();
   }
 }
 

@@ -1,16 +1,19 @@
 // The screen Prop: the pack it makes against the program's own, the prop as it
 // is saved and opened again, and its bench sheet.
 
-import {readFileSync, readdirSync, statSync, writeFileSync}
-  from "node:fs";
-import {join} from "node:path";
+import {
+  copyFileSync, mkdirSync, readFileSync, readdirSync, statSync, writeFileSync,
+} from "node:fs";
+import {basename, join} from "node:path";
 import {unzipSync} from "fflate";
 import {check, checkAxeIn, finish, folder, run, take} from "./tools.mjs";
 import {opened, openSounds, openWorkbench, saved, until} from "./workbench.mjs";
 
-// Of the package bzflag-data: shots, several, a hum. Their sample rate is that
-// of the board: what is converted may be a step of the last bit apart.
-const recordings = ["laser", "fire", "flag_drop", "burrow"]
+// Of the package bzflag-data: shots, several, a hum too short for a loop, one
+// that is looped, rapid fire. Their sample rate is that of the board: what is
+// converted may be a step of the last bit apart.
+const recordings = ["laser", "fire", "flag_drop", "burrow", "flag_alert",
+  "flag_lost"]
   .map((name) => `/usr/share/games/bzflag/${name}.wav`);
 
 // What a person may write, and the page has no field for.
@@ -67,10 +70,32 @@ function filesBelow(path) {
     .filter((name) => statSync(join(folder, path, name)).isFile());
 }
 
+/** What is made of each follows its kind, as the program guesses of a folder. */
+async function checkGuess(page) {
+  const takes = join(folder, "takes");
+  mkdirSync(takes);
+  recordings.forEach((path) => copyFileSync(path, join(takes, basename(path))));
+  run("pack", "-q", "--write-prop=guess.ini", "takes");
+  const guessed = readFileSync(join(folder, "guess.ini"), "utf8");
+  const wishes = (text) => [...text.matchAll(
+    /take = (?:.*\/)?(.*)\nmake = (.*)((?:\n(?:level|fire-rate) = .*)*)/g)]
+    .map(([, ...words]) => words.join(" ")).sort().join("\n");
+  check(wishes(await textOf(page)) === wishes(guessed),
+    `made: ${wishes(await textOf(page))}`);
+  const told = await page.locator("#prop-table").innerText();
+  for (const [, remark, kind] of guessed.matchAll(/^# ((.*?)[;:, ].*)\n\[so/gm)) {
+    const text = remark.slice(1).replaceAll("`", "");
+    check(kind === "shot" || told.includes(text), `not told: ${text}`);
+  }
+  check(await page.locator("[id^=prop-rate]").count() === 4,
+    "a fire rate of what is no shot");
+}
+
 /** What is packed is what the program packs of the prop that is saved. */
 async function checkPack(page) {
   await openSounds(page, ...recordings);
   await show(page, "Prop");
+  await checkGuess(page);
   await makePack(page);
   check(await page.locator("#prop-error").isVisible(), "no board is missed");
   await page.locator("#prop-board-wav-22k-mono").check();
@@ -133,11 +158,16 @@ async function checkRefused() {
   writeFileSync(join(folder, "bad.zip"), "no ZIP");
   writeFileSync(join(folder, "bad.ini"), "no prop");
   writeFileSync(join(folder, "lone.ini"), byHand);
+  const board = run("boards", "wav-22k-mono");
+  writeFileSync(join(folder, "my odd.board.ini"),
+    board.replace(/^channels/m, "chanels"));
+  const line = board.split("\n").findIndex((one) => /^channels/.test(one)) + 1;
   await opened(page, () => page.locator("#open-files").setInputFiles(
-    ["bad.zip", "bad.ini", "lone.ini"].map((name) => join(folder, name))));
+    ["bad.zip", "bad.ini", "lone.ini", "my odd.board.ini"].map((name) => join(folder, name))));
   const told = await page.locator("#refused li").allTextContents();
   for (const text of ["bad.zip: it cannot be unpacked", "bad.ini: it has no",
-    "take fog-knapper.wav is not here"]) {
+    "take fog-knapper.wav is not here",
+    `my odd.board.ini:${line}: chanels: no such key`]) {
     check(told.some((line) => line.includes(text)), `not said: ${text}`);
   }
 }

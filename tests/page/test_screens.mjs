@@ -1,7 +1,7 @@
 // The screens Lamp and Check, and holds rehearsed: what they show and save,
 // against the program's own.
 
-import {copyFileSync, readFileSync, writeFileSync} from "node:fs";
+import {copyFileSync, mkdirSync, readFileSync, writeFileSync} from "node:fs";
 import {join} from "node:path";
 import {
   check, checkAxeIn, finish, folder, run, take, tryToRun,
@@ -75,6 +75,11 @@ async function checkLamp() {
   check(Object.values(cautions).every((caution) =>
     words.some((text) => text.includes(caution.slice(1)))), "no cautions");
   await checkAxeIn(page, "lamp");
+  await page.keyboard.press("Control+z");
+  await page.getByRole("row", {name: "counts with --clock"}).waitFor();
+  check(await page.locator("#circuit-clock").inputValue() === "" &&
+    await page.locator("#circuit-supply").inputValue() === "12",
+  "undone, a field is otherwise");
   await page.locator("#circuit-supply").fill("1");
   await page.locator("#circuit-supply").press("Tab");
   await page.locator("#circuit-error", {hasText: "too low"}).waitFor();
@@ -164,6 +169,30 @@ async function checkFiles() {
   await page.locator("#status", {hasText: "3 checked"}).waitFor();
   const onCard = await page.locator(".checked").first().innerText();
   check(onCard.includes("its sample rate is 22050 Hz"), onCard);
+  await page.keyboard.press("Control+z");
+  await page.locator(".checked").first().getByText(fault).waitFor();
+  check(await page.locator("#check-board").inputValue() === "",
+    "undone, a board is named");
+  await page.context().close();
+}
+
+/** A pack's folder is checked in one go, for the board that its list names. */
+async function checkPack() {
+  run("pack", "-q", `--board=${BOARD}`, "-o", "made", "takes");
+  writeFileSync(join(folder, "made", BOARD, "bad.wav"), "no sound");
+  const page = await openWorkbench();
+  await show(page, "Check");
+  await page.locator("#check-folder").setInputFiles(join(folder, "made"));
+  await page.locator("#status", {hasText: "1 checked."}).waitFor();
+  check(await page.locator("#check-board").inputValue() === BOARD,
+    "the board is not chosen");
+  const section = await page.locator(".checked").innerText();
+  const {faults: [{fault}], files_total: nFiles, bytes} = JSON.parse(
+    tryToRun("check", "--json", `--board=${BOARD}`, `made/${BOARD}`).out);
+  for (const text of [`made/${BOARD}`, `bad.wav: ${fault}`, `Files\n${nFiles}`,
+    String(bytes)]) {
+    check(section.includes(text), `not told: ${text} in ${section}`);
+  }
   await page.context().close();
 }
 
@@ -171,4 +200,7 @@ copyFileSync(take, join(folder, "fog-knapper.wav"));
 await checkLamp();
 await checkRehearsal();
 await checkFiles();
+mkdirSync(join(folder, "takes"));
+copyFileSync(take, join(folder, "takes", "fog-knapper.wav"));
+await checkPack();
 await finish();
