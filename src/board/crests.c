@@ -40,6 +40,30 @@ find_in_file(const VwSound* sound, size_t** shots, size_t* n_shots) {
   return found ? VW_OK : VW_NO_MEMORY;
 }
 
+/// Place the shots of a loop in which none are counted at their events: one if
+/// they are none of several, and none of a sound that goes on.
+static VwStatus
+find_heard(const VwSound* loop, size_t** shots, size_t* n_shots) {
+  VwEvents       events = {0};
+  const VwStatus st = vw_events_heard(loop, &events);
+  const bool     several = !st && vw_events_are_shots(&events);
+  const bool     none = !st && events.kind == VW_KIND_SUSTAINED;
+  const size_t   n = none ? 0U : several ? events.n_events : 1U;
+  size_t* const  found = n ? calloc(n, sizeof(size_t)) : NULL;
+  for (size_t i = 0; found && i < n; ++i) {
+    found[i] =
+      several ? events.events[i].start_frame : vw_shot_pre_roll(loop->rate_hz);
+  }
+  vw_events_clear(&events);
+  if (st == VW_NO_MEMORY || (n && !found)) {
+    free(found);
+    return VW_NO_MEMORY;
+  }
+  *shots = found;
+  *n_shots = n;
+  return VW_OK;
+}
+
 /// Spread the shots of a loop over the file, or over file and gap.
 static VwStatus
 find_in_loop(const VwSound*     loop,
@@ -47,18 +71,12 @@ find_in_loop(const VwSound*     loop,
              size_t**           shots,
              size_t*            n_shots) {
   VwRateFound    found = {.shots = known->shots ? known->shots : 1U};
-  bool           sounds_on = false;
   const VwStatus st = vw_rate_of_loop(loop, known, &found);
   if (st && st != VW_NO_STEADY_RATE) {
     return st;
   }
-  if (st && !known->shots && vw_loop_sounds_on(loop, &sounds_on)) {
-    return VW_NO_MEMORY;
-  }
-  if (sounds_on) {
-    *shots = NULL;
-    *n_shots = 0;
-    return VW_OK;
+  if (st && !known->shots) {
+    return find_heard(loop, shots, n_shots);
   }
   const size_t gap =
     found.uneven ? 0U : vw_frames_of_s(found.gap_ms / 1000.0, loop->rate_hz);
@@ -93,7 +111,7 @@ vw_rehearse_find_uneven(const VwSound* sound, size_t** shots, size_t* n_shots) {
   if (!(vw_sound_peak(sound) > 0.0)) {
     return VW_OK;
   }
-  VwStatus st = vw_events_find(sound, &events);
+  VwStatus st = vw_events_heard(sound, &events);
   if (!st && vw_events_are_uneven(&events, *n_shots)) {
     const size_t  n = events.n_events;
     size_t* const found = calloc(n, sizeof(size_t));

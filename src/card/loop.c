@@ -96,7 +96,7 @@ find_cycle(const VwSound*     loop,
     facts->single = asked->kind == VW_KIND_SHOT;
   } else {
     st = vw_loop_sounds_on(loop, &facts->goes_on);
-    if (!st && !facts->goes_on) {
+    if (!st && !facts->goes_on && events->kind != VW_KIND_SHOT) {
       st = vw_loop_goes_on(loop, &facts->goes_on);
     }
     facts->single = vw_loop_is_single(loop, events);
@@ -110,19 +110,39 @@ find_cycle(const VwSound*     loop,
   return st;
 }
 
-/// Go by the events if they are several shots and not as many as is counted;
-/// but a loop that is no whole number of shots long is one.
+/// Go by the events if no shots are counted, or if they are several and not as
+/// many; but a loop that is no whole number of shots long is one.
 static void
-judge_events(const VwEvents* events, VwLoopFacts* facts) {
+judge_events(const VwSound* loop, const VwEvents* events, VwLoopFacts* facts) {
+  const bool rapid = events->kind == VW_KIND_RAPID_FIRE;
   if (facts->flaws[VW_FLAW_CYCLE].there ||
-      !vw_events_are_uneven(events, facts->shots)) {
+      (facts->shots && !vw_events_are_uneven(events, facts->shots))) {
     return;
   }
-  facts->several = true;
-  facts->shots = events->n_events;
-  facts->fire_rate_per_s = NAN;
-  facts->jitter_ms = NAN;
+  facts->several = events->kind == VW_KIND_SEVERAL_SHOTS;
+  facts->goes_on = events->kind == VW_KIND_SUSTAINED;
+  facts->shots = vw_events_are_shots(events) ? events->n_events
+                 : facts->goes_on            ? 0U
+                                             : 1U;
+  facts->fire_rate_per_s = rapid ? events->rapid.fire_rate_per_s
+                           : facts->shots == 1U
+                             ? (double)loop->rate_hz / (double)loop->n_frames
+                             : (double)NAN;
+  facts->jitter_ms = rapid ? events->rapid.jitter_ms : (double)NAN;
   facts->cycle = (VwCycle){.period_frames = NAN, .left_frames = NAN};
+  if (facts->several) {
+    facts->flaws[VW_FLAW_GAP].there = false;
+  }
+}
+
+/// The gap of a board for which a loop may be made that is somewhat too short;
+/// or else the one asked.
+static double
+likely_gap_ms(const VwSound* loop, double gap_ms, const VwLoopFacts* facts) {
+  const double left = facts->cycle.left_frames;
+  return !facts->cycle.even && left < 0.0 && !facts->flaws[VW_FLAW_CYCLE].there
+           ? gap_ms - 1000.0 * left / loop->rate_hz
+           : gap_ms;
 }
 
 static VwStatus
@@ -130,9 +150,12 @@ judge_shots(const VwSound*  loop,
             const VwEvents* events,
             double          gap_ms,
             VwLoopFacts*    facts) {
-  const VwLoopKnown known = {0U, gap_ms};
-  VwRateFound       found = {0};
-  VwStatus          st = VW_NO_STEADY_RATE;
+  VwLoopKnown known = {0U, likely_gap_ms(loop, gap_ms, facts)};
+  const bool  counted =
+    facts->rest_ms <= 0.0 && (isnan(facts->cycle.period_frames) ||
+                              facts->cycle.even || known.gap_ms > gap_ms);
+  VwRateFound found = {0};
+  VwStatus    st = VW_OK;
   facts->fire_rate_per_s = NAN;
   facts->jitter_ms = NAN;
   if (facts->single) {
@@ -142,21 +165,25 @@ judge_shots(const VwSound*  loop,
   if (facts->goes_on) {
     return VW_OK;
   }
-  if (facts->rest_ms <= 0.0 &&
-      (isnan(facts->cycle.period_frames) || facts->cycle.even)) {
+  if (counted) {
     st = vw_rate_of_loop(loop, &known, &found);
+    // It may be made for a gap that nobody told.
+    if (st == VW_NO_STEADY_RATE && known.gap_ms <= 0.0) {
+      known.gap_ms = NAN;
+      st = vw_rate_of_loop(loop, &known, &found);
+    }
+    facts->shots = st ? 0U : found.shots;
+    facts->fire_rate_per_s = st ? (double)NAN : found.fire_rate_per_s;
   }
-  if (!st) {
-    facts->shots = found.shots;
-    facts->fire_rate_per_s = found.fire_rate_per_s;
-  } else if (!isnan(facts->cycle.period_frames)) {
+  // What is too short for whole shots has those of its cycle.
+  if (!counted || (known.gap_ms > gap_ms && facts->shots > 1U)) {
     facts->shots = facts->cycle.shots;
     facts->fire_rate_per_s = loop->rate_hz / facts->cycle.period_frames;
   }
   if (facts->shots > 2U && events->rapid.n_on_line >= facts->shots) {
     facts->jitter_ms = events->rapid.jitter_ms;
   }
-  judge_events(events, facts);
+  judge_events(loop, events, facts);
   return st == VW_NO_STEADY_RATE ? VW_OK : st;
 }
 
@@ -271,7 +298,7 @@ static VwStatus
 judge_heard(const VwSound* loop, const VwLoopAsked* asked, VwLoopFacts* facts) {
   VwEvents events = {0};
   VwStatus st = vw_sound_peak(loop) > 0.0 ? VW_OK : VW_SILENT;
-  st = st ? st : vw_events_find(loop, &events);
+  st = st ? st : vw_events_heard(loop, &events);
   if (!st) {
     overrule(asked, &events);
   }

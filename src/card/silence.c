@@ -51,6 +51,11 @@
 #define REST_FAR_DB 10.0
 #define REST_LONGER 0.5
 
+// Several shots are fire if they are so many, and so nearly as far apart
+// (chosen here).
+#define EVEN_LEAST 3U
+#define EVEN_RATIO 1.1
+
 // What compressed formats add: so many frames in front, and at the end what
 // fills a block (common practice). A sound starts up to 2.5 ms after.
 #define PADDING_FRONT 1105U
@@ -187,29 +192,32 @@ rests_at(const VwSound* loop, double db, double period, VwLoopFacts* facts) {
   return over - (double)rests.within >= REST_LONGER * period;
 }
 
-/// Shots and their period: of rapid fire by its line, of several shots the
+/// Shots and their period: of rapid fire by its line, of several even shots the
 /// longest from one to the next. False if there are none.
 static bool
 find_shots(const VwSound* loop, const VwEvents* events, VwRateFound* found) {
   const VwEvent* const first = events->events;
   const size_t         n = events->n_events;
   double               longest = 0.0;
+  double               shortest = HUGE_VAL;
   if (!vw_rate_of_events(loop, events, found)) {
     return true;
   }
-  if (events->kind != VW_KIND_SEVERAL_SHOTS || n < 2U) {
+  if (events->kind != VW_KIND_SEVERAL_SHOTS || n < EVEN_LEAST) {
     return false;
   }
   for (size_t i = 1; i < n; ++i) {
-    longest =
-      fmax(longest, (double)(first[i].start_frame - first[i - 1U].start_frame));
+    const double apart =
+      (double)(first[i].start_frame - first[i - 1U].start_frame);
+    longest = fmax(longest, apart);
+    shortest = fmin(shortest, apart);
   }
   found->shots = n;
   found->fire_rate_per_s = loop->rate_hz / longest;
   found->first_s = (double)first->start_frame / loop->rate_hz;
   found->left_s =
     (double)(loop->n_frames - first[n - 1U].start_frame) / loop->rate_hz;
-  return true;
+  return longest <= EVEN_RATIO * shortest;
 }
 
 /// Judge whether fire rests over the seam, which that of a loop does not, in

@@ -33,7 +33,8 @@ VwLoopKnown vw_loop_unknown(void);
  * evenly spread over the file or over the file and the board's gap. With
  * their number the rate is exact.
  *
- * See vw_loop_count(). If no number is known, what sounds on has none.
+ * See vw_loop_count(). If no number is known, what sounds on has none, nor has
+ * one shot that its events call something else.
  *
  * @param loop One whole cycle, as written.
  * @param found Filled in on success.
@@ -42,6 +43,10 @@ VwLoopKnown vw_loop_unknown(void);
 VwStatus vw_rate_of_loop(const VwSound*     loop,
                          const VwLoopKnown* known,
                          VwRateFound*       found);
+
+/// Find the events of a sound, of a lamp track's only the other channel, as
+/// those of a take: without its offset. As vw_events_find().
+VwStatus vw_events_heard(const VwSound* sound, VwEvents* events);
 
 /**
  * The fire rate of a recording of rapid fire: that of the line through the

@@ -4,6 +4,7 @@
 #include "lamp/lamp.h"
 #include "lamp/pulse.h"
 #include "take/heard.h"
+#include "take/take.h"
 
 #include <math.h>
 #include <string.h>
@@ -19,6 +20,10 @@
 // Set between loops of 34 recordings, heard as one sound that goes on, from 9.8
 // dB on, and hums, up to 4.2 dB.
 #define FLAT_DB 7.0
+
+// Shots with less in common than this may be the beats of a sound that goes on
+// (set as what the shots of a loop have in common at least).
+#define COMMON_SURE 0.6
 
 // What goes on may fade at its ends, within so long, and that share of it
 // (chosen here).
@@ -53,7 +58,7 @@ vw_rate_of_events(const VwSound*  sound,
   const VwEvent* const last = &events->events[rapid->first + rapid->n - 1U];
   *found = (VwRateFound){
     .fire_rate_per_s = rapid->fire_rate_per_s,
-    .shots = rapid->n_on_line,
+    .shots = events->n_events,
     .uncertainty_per_s = rapid->uncertainty_per_s,
     .first_s = (double)first->start_frame / sound->rate_hz,
     .left_s = (double)(sound->n_frames - last->start_frame) / sound->rate_hz,
@@ -64,15 +69,24 @@ vw_rate_of_events(const VwSound*  sound,
 }
 
 VwStatus
+vw_events_heard(const VwSound* sound, VwEvents* events) {
+  VwSound    first = {0};
+  VwTake     take = {0};
+  const bool track = vw_has_lamp_track(sound);
+  VwStatus   st = track ? vw_sound_channel(sound, 0U, &first) : VW_OK;
+  st = st ? st : vw_take_prepare(track ? &first : sound, &take);
+  st = st ? st : vw_events_find(&take.sound, events);
+  vw_take_clear(&take);
+  vw_sound_clear(&first);
+  return st;
+}
+
+VwStatus
 vw_rate_of_recording(const VwSound*       sound,
                      const VwFindOptions* options,
                      VwRateFound*         found) {
-  VwSound  mono = {0};
-  VwTake   take = {0};
   VwEvents events = {0};
-  VwStatus st = vw_pulse_channel(sound, &mono);
-  st = st ? st : vw_take_prepare(&mono, &take);
-  st = st ? st : vw_events_find(&take.sound, &events);
+  VwStatus st = vw_events_heard(sound, &events);
   // Too short or silent.
   if (st && st != VW_NO_MEMORY) {
     st = VW_NO_STEADY_RATE;
@@ -80,10 +94,8 @@ vw_rate_of_recording(const VwSound*       sound,
   if (!st) {
     vw_events_overrule(options, &events);
   }
-  st = st ? st : vw_rate_of_events(&take.sound, &events, found);
+  st = st ? st : vw_rate_of_events(sound, &events, found);
   vw_events_clear(&events);
-  vw_take_clear(&take);
-  vw_sound_clear(&mono);
   return st;
 }
 
@@ -165,13 +177,29 @@ vw_loop_sounds_on(const VwSound* loop, bool* sounds_on) {
   return st;
 }
 
+/// Whether the events of a sound leave the shots that are counted in its loop:
+/// one is a shot, and several of which it is not sure no sound that goes on.
+static VwStatus
+agree(const VwSound* loop, const VwRateFound* found) {
+  VwEvents events = {0};
+  if (found->shots > 1U && found->common >= COMMON_SURE) {
+    return VW_OK;
+  }
+  const VwStatus st = vw_events_heard(loop, &events);
+  const bool     leave = found->shots == 1U ? events.kind == VW_KIND_SHOT
+                                            : events.kind != VW_KIND_SUSTAINED;
+  vw_events_clear(&events);
+  return st == VW_NO_MEMORY ? st : st || leave ? VW_OK : VW_NO_STEADY_RATE;
+}
+
 VwStatus
 vw_rate_of_loop(const VwSound*     loop,
                 const VwLoopKnown* known,
                 VwRateFound*       found) {
-  VwSound  mono = {0};
-  bool     sounds_on = false;
-  VwStatus st = vw_pulse_channel(loop, &mono);
+  VwSound     mono = {0};
+  VwRateFound made = {0};
+  bool        sounds_on = false;
+  VwStatus    st = vw_pulse_channel(loop, &mono);
   if (!st && !(vw_sound_peak(&mono) > 0.0)) {
     st = VW_NO_STEADY_RATE;
   }
@@ -181,7 +209,13 @@ vw_rate_of_loop(const VwSound*     loop,
   if (!st && sounds_on) {
     st = VW_NO_STEADY_RATE;
   }
-  st = st ? st : vw_loop_count(&mono, known, found);
+  st = st ? st : vw_loop_count(&mono, known, &made);
+  if (!st && !known->shots) {
+    st = agree(loop, &made);
+  }
+  if (!st) {
+    *found = made;
+  }
   vw_sound_clear(&mono);
   return st;
 }

@@ -61,6 +61,8 @@ typedef struct {
                     ///< loop.
   VwKind kind;      ///< Of a recording: what its events make of it.
   size_t events;    ///< Of a recording: how many there are; 0 for a loop.
+  double common;    ///< Of a loop: what of the level's course its shots have
+                    ///< in common; 1 if they are clear.
 } VwRateFound;
 
 /**
@@ -71,7 +73,7 @@ typedef struct {
  * that with which most rises lie whole periods apart. What speaks for each: how
  * many of the rises it explains, how much the level rises at each shot, how
  * alike the shots are, and the course of the level; weighed by a regression
- * over loops that were made here.
+ * over loops that were made here. Shots that have little in common are none.
  *
  * @param mono One whole cycle of one channel, not empty.
  * @param found Filled in on success.

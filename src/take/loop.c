@@ -33,6 +33,15 @@
 // Less sure than this, the next likely number is named too.
 #define SURE 0.9
 
+// Shots that are counted are a loop's if so many of the places rise and so much
+// of all rises lies there; or if their level's course has so much in common,
+// and each is so much more like the next than its first half is like its
+// second. Set between loops of 97 recordings, of which 2 of 414 have less, and
+// 98 whole recordings in which shots were counted: all but 7, which repeat.
+#define CLEAR_LEAST 0.6
+#define COMMON_LEAST 0.45
+#define HALVES_LEAST 0.2
+
 /// Shots that follow each other evenly from the loop's start on.
 typedef struct {
   size_t shots;
@@ -423,6 +432,21 @@ exact_gap_ms(const VwSound* mono, const Spacing* spacing) {
   return 1e3 * fmax(round(exact - (double)mono->n_frames), 0.0) / mono->rate_hz;
 }
 
+/// How sure it is that shots are those of a loop: what of their level's course
+/// they have in common, if they are alike, or 1 if they are clear; or else 0.
+static double
+common_of(const VwHeard* heard, const Spacing* spacing) {
+  const Rises    rises = rises_of(heard, spacing);
+  const Likeness of = likeness_of(heard, spacing);
+  const double   common = one_course(heard, spacing);
+  const bool     alike =
+    common >= COMMON_LEAST && of.next - of.half >= HALVES_LEAST;
+  return spacing->shots == 1U || rises.heard * rises.explained >= CLEAR_LEAST
+           ? 1.0
+         : alike ? common
+                 : 0.0;
+}
+
 /// The rate is exact once the number is: the whole cycle in seconds first.
 static VwStatus
 choose(const Count*   count,
@@ -430,9 +454,11 @@ choose(const Count*   count,
        bool           known,
        VwRateFound*   found) {
   const Spacing* const chosen = likeliest(count, 0U);
-  VwRateFound          out = {.shots = chosen->shots};
-  if (!known && chosen->shots == 1U &&
-      least_rise(&count->heard, chosen) < SHOTS_LEAST_DB) {
+  VwRateFound          out = {.shots = chosen->shots,
+                              .common = common_of(&count->heard, chosen)};
+  if (!known && (out.common <= 0.0 ||
+                 (chosen->shots == 1U &&
+                  least_rise(&count->heard, chosen) < SHOTS_LEAST_DB))) {
     return VW_NO_STEADY_RATE;
   }
   out.gap_ms = count->gap_ms;

@@ -689,6 +689,80 @@ test_recorded(void** state) {
   }
 }
 
+/* As takes */
+
+/// Noise of as much power in each octave: steps of white noise, each octave's
+/// twice as long as those of the next.
+static VwSound
+pink(double seconds, unsigned rate_hz, unsigned seed) {
+  VwSound      made = signal_silence(seconds, rate_hz);
+  SignalRandom random = signal_random(seed);
+  double       steps[12] = {0.0};
+  for (size_t i = 0; i < made.n_frames; ++i) {
+    double sum = 0.0;
+    for (size_t k = 0; k < COUNT(steps); ++k) {
+      steps[k] = i % ((size_t)1 << k) ? steps[k] : signal_normal(&random);
+      sum += 0.04 * steps[k];
+    }
+    made.values[i] = (float)sum;
+  }
+  return made;
+}
+
+/// Whether what is counted in a sound that is judged as a loop, and in what a
+/// lamp follows, are the shots of the same sound as a take: none of a sustained
+/// one.
+static bool
+is_counted_alike(const VwSound* raw, size_t* shots) {
+  const VwFindOptions options = vw_find_defaults();
+  const VwLoopKnown   unknown = vw_loop_unknown();
+  VwTake              take = {0};
+  VwShotFacts         heard = {0};
+  VwLoopFacts         judged = {0};
+  VwRateFound         followed = {0};
+  assert_int_equal(vw_take_prepare(raw, &take), VW_OK);
+  assert_int_equal(vw_find(&take, &options, &heard), VW_OK);
+  assert_int_equal(vw_loop_judge(raw, &unasked, &judged), VW_OK);
+  vw_take_clear(&take);
+  *shots = heard.kind == VW_KIND_SUSTAINED ? 0U : heard.shots_in_take;
+  const bool alike =
+    judged.shots == *shots && judged.goes_on == !*shots &&
+    (vw_rate_of_loop(raw, &unknown, &followed) || followed.shots == *shots);
+  if (!alike) {
+    print_message("%s: %u shots, as a loop %zu, for a lamp %zu\n",
+                  vw_kind_name(heard.kind),
+                  heard.shots_in_take,
+                  judged.shots,
+                  followed.shots);
+  }
+  return alike;
+}
+
+static void
+test_takes(void** state) {
+  (void)state;
+  size_t n_alike = 0;
+  size_t shots = 0;
+  for (size_t i = 0; i < n_sounds; ++i) {
+    n_alike += is_counted_alike(&sounds[i], &shots);
+  }
+  assert_int_equal(n_alike, n_sounds);
+}
+
+// Noise holds no shots.
+static void
+test_noise(void** state) {
+  (void)state;
+  static const double seconds[] = {1.0, 3.0, 5.0, 10.0};
+  for (size_t i = 0; i < 2U * COUNT(seconds); ++i) {
+    VwSound noise = pink(seconds[i / 2U], i % 2U ? 44100U : 22050U, 60U);
+    size_t  shots = 1;
+    assert_true(is_counted_alike(&noise, &shots));
+    assert_int_equal(shots, 0U);
+    vw_sound_clear(&noise);
+  }
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
@@ -697,6 +771,8 @@ main(void) {
     cmocka_unit_test(test_added_gaps),
     cmocka_unit_test(test_many),
     cmocka_unit_test(test_recorded),
+    cmocka_unit_test(test_takes),
+    cmocka_unit_test(test_noise),
     cmocka_unit_test(test_gaps),
     cmocka_unit_test(test_constants),
   };

@@ -3,6 +3,7 @@
 #include "support/check.h"
 #include "support/plain_wav.h"
 #include "support/recordings.h"
+#include "support/reports.h"
 #include "support/riff.h"
 #include "support/run.h"
 #include "support/terminals.h"
@@ -503,6 +504,39 @@ test_own_outputs(void** state) {
   assert_true(ok);
 }
 
+/// A file of shots holds as many as a take and as a loop.
+static void
+test_counted(void** state) {
+  (void)state;
+  static const char* const names[] = {
+    "flag_drop", "flag_lost", "explosion", "hunt_select", "spree4"};
+  bool ok = true;
+  if (!recordings_find(NULL)) {
+    skip();
+  }
+  for (size_t i = 0; i < COUNT(names); ++i) {
+    static const char* const words[] = {"inspect", "check"};
+    double                   shots[2] = {0.0, 0.0};
+    for (size_t k = 0; k < COUNT(words); ++k) {
+      char line[512];
+      (void)snprintf(
+        line,
+        sizeof(line),
+        "\"$VOLLEYWEAVE\" %s --json %s/%s.wav 2>said || test $? = 3",
+        words[k],
+        recordings_place(),
+        names[i]);
+      Run           got = run_shell(line);
+      json_t* const report = parse_line(got.out, 0);
+      shots[k] = number_at(report, k ? "loop.shots" : "shot.shots_in_take");
+      json_decref(report);
+      run_clear(&got);
+    }
+    ok &= check_equal(shots[1], shots[0], "%s: shots", names[i]);
+  }
+  assert_true(ok);
+}
+
 /// A file of the folder "out", full scale 1.
 static VwSound
 sound_of(const char* path) {
@@ -574,6 +608,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_terminal),
     cmocka_unit_test(test_faded),
     cmocka_unit_test(test_own_outputs),
+    cmocka_unit_test(test_counted),
   };
   run_set_up(argc, argv);
   (void)mkdir("good", 0777);

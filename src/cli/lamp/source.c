@@ -130,8 +130,8 @@ find_loop(const VwSound* sound, LampReport* report) {
   bool     recorded = said || (rapid && is_recording(&heard));
   if (!recorded) {
     st = vw_rate_of_loop(sound, &known, &loop);
-    recorded = rapid && (!st || st == VW_NO_STEADY_RATE) &&
-               is_no_such_loop(&heard, &loop);
+    recorded = rapid && (st == VW_NO_STEADY_RATE ||
+                         (!st && is_no_such_loop(&heard, &loop)));
   }
   report->source = recorded ? LAMP_FROM_RECORDING : LAMP_FROM_LOOP;
   report->found = recorded ? heard : loop;
@@ -370,7 +370,13 @@ from_sound(LampReport* report, double* rate) {
   bool           quiet = false;
   const VwStatus st = listen(report, &quiet);
   if (st == VW_NO_STEADY_RATE && report->heard.events) {
-    refuse_kind(report, report->heard.kind);
+    const SoundName name = sound_name_of(report->subject);
+    if (!report->settings->family.find.has_kind &&
+        is_other_part(&name, report)) {
+      refuse_part(&name);
+    } else {
+      refuse_kind(report, report->heard.kind);
+    }
     return EXIT_FILE;
   }
   if (st) {
