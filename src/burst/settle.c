@@ -1,6 +1,7 @@
 #include "burst/settle.h"
 
 #include "base/units.h"
+#include "burst/internal.h"
 #include "signal/signal.h"
 #include "take/take.h"
 
@@ -10,6 +11,9 @@
 // Rounds of bend and gain. One does, but where the burst itself is brought to a
 // loudness: then up to ten (of 204 loops made of real recordings).
 #define ROUNDS_MOST 12
+
+// One round takes the constant of a loop but for what the limiter makes of it.
+#define CONSTANT_ROUNDS 3
 
 /* Bend */
 
@@ -190,11 +194,76 @@ settle_burst(VwSettling* work) {
   return st;
 }
 
+/* Constant */
+
+/// The constant of a channel of the loop as it is written.
+static VwStatus
+find_constant(const VwSettling* work, unsigned channel, double* constant) {
+  const VwPlan* const plan = &work->family->plan;
+  VwSound             cycle = {0};
+  const VwStatus      st =
+    vw_sound_part(&work->written, work->sounds.steady, plan->n_frames, &cycle);
+  if (st) {
+    return st;
+  }
+  if (work->sounds.n_closed) {
+    vw_burst_close_cycle(&cycle, plan->gap_frames);
+  }
+  cycle.n_frames -= plan->gap_frames;
+  *constant = vw_sound_constant(&cycle, channel);
+  vw_sound_clear(&cycle);
+  return VW_OK;
+}
+
+/// Take so much, frames times height, from a channel of a shot, as one slow
+/// swell from where its decay is bent to its end.
+static void
+take_swell(VwSound* shot, unsigned channel, size_t from, double amount) {
+  const size_t n = shot->n_frames > from ? shot->n_frames - from : 0U;
+  for (size_t i = 0; i < n; ++i) {
+    const double fade = vw_fade_out_at(i, n);
+    shot->values[(from + i) * shot->n_channels + channel] -=
+      (float)(8.0 * amount / (double)n * fade * (1.0 - fade));
+  }
+}
+
+/// Take the constant on which the loop lies, which is left of a slow thump as
+/// its decay is bent and cut, from its shots if it is too much for a loop; the
+/// burst stays one signal.
+static VwStatus
+take_constant(VwSettling* work) {
+  VwFamily* const family = work->family;
+  const double    gain = vw_gain_of_db(family->level.gain_db);
+  const double    n_shots = (double)family->plan.shots;
+  const double    n_frames =
+    (double)(family->plan.n_frames - family->plan.gap_frames);
+  bool     any = true;
+  VwStatus st = VW_OK;
+  for (int round = 0; !st && any && round < CONSTANT_ROUNDS; ++round) {
+    any = false;
+    for (unsigned c = 0; !st && c < work->written.n_channels; ++c) {
+      double constant = 0.0;
+      st = find_constant(work, c, &constant);
+      if (st || fabs(constant) <= VW_OFFSET_MOST) {
+        continue;
+      }
+      any = true;
+      const double amount = constant / gain * n_frames / n_shots;
+      for (unsigned i = 0; i < family->plan.shots; ++i) {
+        take_swell(&family->shots[i], c, work->bend_from[i], amount);
+      }
+    }
+    st = st || !any ? st : lay_and_measure(work, is_led_by_burst(work));
+  }
+  return st;
+}
+
 VwStatus
 vw_settle(VwSettling* work) {
   VwStatus st = VW_OK;
   if (work->family->plan.shots) {
-    return settle_burst(work);
+    st = settle_burst(work);
+    return st || work->joined ? st : take_constant(work);
   }
   st = find_wish(work);
   return st ? st : find_gain(work);

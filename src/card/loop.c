@@ -10,25 +10,6 @@
 #include <math.h>
 #include <string.h>
 
-// A constant that takes 0.048 dB of headroom: 20 log10(1 / 0.9945) (closed
-// form); the mean of a loop of 34 recordings is up to 0.0052.
-#define OFFSET_MOST 0.0055
-
-// If the means of stretches so long spread more than this, half as much is no
-// constant but follows the sound. Set on the same loops: of one recording, low
-// and lopsided, they spread by 0.17 and more, and the mean is up to 0.044; of
-// all others by up to 0.15.
-#define STRETCH_S 0.01
-#define FOLLOWS_LEAST 0.16
-#define FOLLOWS_SHARE 0.5
-
-// Such a sound may tell all the same: faded at its seam, it comes to rest there
-// at its constant, from frame to frame within three steps of 16 bits. What is
-// more than three times the 1 % looked for is no rest but a crest (chosen
-// here).
-#define REST_STEP_MOST 1e-4
-#define REST_MOST 0.03
-
 // Played on for so long, a loop is as loud as it gets; and peaks are looked for
 // between fades of so many frames.
 #define PLAYED_S 1.0
@@ -189,46 +170,12 @@ judge_shots(const VwSound*  loop,
 
 /* Level */
 
-/// Where a channel comes to rest at the seam; 0 if it does not.
-static double
-rest_of(const VwSound* loop, unsigned channel) {
-  const size_t last = (loop->n_frames - 1U) * loop->n_channels;
-  const double end = (double)loop->values[last + channel];
-  const double start = (double)loop->values[channel];
-  return fabs(end - start) <= REST_STEP_MOST && fabs(end) <= REST_MOST ? end
-                                                                       : 0.0;
-}
-
-double
-vw_loop_constant(const VwSound* loop, unsigned channel) {
-  const size_t n = vw_frames_of_s(STRETCH_S, loop->rate_hz);
-  double       sum = 0.0;
-  double       squares = 0.0;
-  double       stretch = 0.0;
-  double       n_stretches = 0.0;
-  for (size_t i = 0; i < loop->n_frames; ++i) {
-    stretch += (double)loop->values[i * loop->n_channels + channel];
-    if ((i + 1U) % n == 0U || i + 1U == loop->n_frames) {
-      const double n_here = (double)(i % n + 1U);
-      squares += stretch * stretch / n_here;
-      n_stretches += n_here;
-      sum += stretch;
-      stretch = 0.0;
-    }
-  }
-  const double mean = sum / n_stretches;
-  const double spread = sqrt(fmax(squares / n_stretches - mean * mean, 0.0));
-  return spread <= FOLLOWS_LEAST || fabs(mean) >= FOLLOWS_SHARE * spread
-           ? mean
-           : rest_of(loop, channel);
-}
-
 /// That of the channel that lies highest.
 static double
 offset_of(const VwSound* loop) {
   double most = 0.0;
   for (unsigned c = 0; c < loop->n_channels; ++c) {
-    const double constant = vw_loop_constant(loop, c);
+    const double constant = vw_sound_constant(loop, c);
     most = fabs(constant) > fabs(most) ? constant : most;
   }
   return most;
@@ -275,7 +222,7 @@ judge_with(const VwSound*     loop,
   facts->flaws[VW_FLAW_SEAM] = (VwFlaw){worst > VW_SEAM_MOST, worst, 0U, 0U};
   facts->offset = offset_of(loop);
   facts->flaws[VW_FLAW_OFFSET] =
-    (VwFlaw){fabs(facts->offset) > OFFSET_MOST, facts->offset, 0U, 0U};
+    (VwFlaw){fabs(facts->offset) > VW_OFFSET_MOST, facts->offset, 0U, 0U};
   vw_silence_judge(loop, events, facts);
   judge_cycle(asked->gap_ms, facts);
   facts->single = facts->single && !facts->flaws[VW_FLAW_GAP].there;

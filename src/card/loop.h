@@ -155,11 +155,6 @@ VwStatus vw_loop_judge(const VwSound*     loop,
                        const VwLoopAsked* asked,
                        VwLoopFacts*       facts);
 
-/// The mean of a channel of a loop; if it is no constant but follows the sound,
-/// little beside how the means of its stretches spread, then where the channel
-/// comes to rest at the seam, or 0.
-double vw_loop_constant(const VwSound* loop, unsigned channel);
-
 /**
  * Read a file and judge its loop: what lies between its loop points, or else
  * all of it.

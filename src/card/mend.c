@@ -91,7 +91,7 @@ take_constant(Mend* mend, double step) {
   VwSound* const whole = mend->whole;
   bool           any = false;
   for (unsigned c = 0; c < whole->n_channels; ++c) {
-    const double constant = vw_loop_constant(&mend->loop, c);
+    const double constant = vw_sound_constant(&mend->loop, c);
     const float  off =
       (float)(step > 0.0 ? step * floor(constant / step + 0.5) : constant);
     any = any || off < 0.0F || off > 0.0F;

@@ -162,6 +162,16 @@ vw_high_pass_step(VwBiquad sections[VW_HIGH_PASS_SECTIONS], double x) {
   return vw_biquad_step(&sections[1], vw_biquad_step(&sections[0], x));
 }
 
+/// A loop lies on a constant if its mean is above this, which takes 0.048 dB of
+/// headroom: 20 log10(1 / 0.9945) (closed form); that of loops of 34 recordings
+/// is up to 0.0052.
+#define VW_OFFSET_MOST 0.0055
+
+/// The mean of a channel of a loop; if it is no constant but follows the sound,
+/// little beside how the means of its stretches spread, then where the channel
+/// comes to rest at the seam, or 0.
+double vw_sound_constant(const VwSound* loop, unsigned channel);
+
 /// Above this part of the sample rate a high-pass leaves next to nothing.
 #define VW_HIGH_PASS_MOST 0.45
 

@@ -565,6 +565,46 @@ test_constants(void** state) {
   }
 }
 
+/// The mean of a loop.
+static double
+mean_of(const VwSound* loop) {
+  double sum = 0.0;
+  for (size_t i = 0; i < loop->n_frames; ++i) {
+    sum += value_of(loop, i);
+  }
+  return sum / (double)loop->n_frames;
+}
+
+// A slow thump, whose decay is bent and cut, would leave its loop on a constant
+// of 0.0056.
+static void
+test_thump(void** state) {
+  (void)state;
+  SignalRandom      random = signal_random(6U);
+  const SignalBurst thump = {.start_s = 0.02,
+                             .rise_s = 0.05,
+                             .decay_s = 0.8,
+                             .level = 0.7,
+                             .pitch_hz = 29.0};
+  const SignalBurst hiss = {
+    .start_s = 0.02, .rise_s = 0.03, .decay_s = 0.6, .level = 0.3};
+  VwSound         take = signal_take(0.8, 22050U, &thump, 6U);
+  VwFamilyOptions options = made_options();
+  VwLoopFacts     facts = {0};
+  Made            made;
+  signal_add_burst(&take, &hiss, &random);
+  options.fire_rate_per_s = 11.0;
+  options.form = VW_FORM_WHOLE_FILE;
+  assert_true(made_new(&take, &options, &made));
+  const VwSound* const loop = &made_piece(&made.family, VW_PART_LOOP)->sound;
+  print_message("the mean of the loop of a thump is %.4f\n", mean_of(loop));
+  assert_true(fabs(mean_of(loop)) < 0.003);
+  assert_int_equal(vw_loop_judge(loop, &unasked, &facts), VW_OK);
+  assert_false(facts.flaws[VW_FLAW_OFFSET].there);
+  made_clear(&made);
+  vw_sound_clear(&take);
+}
+
 /// A loop of even shots that are all the same, but `short_s` shorter at its
 /// end.
 static VwSound
@@ -775,6 +815,7 @@ main(void) {
     cmocka_unit_test(test_noise),
     cmocka_unit_test(test_gaps),
     cmocka_unit_test(test_constants),
+    cmocka_unit_test(test_thump),
   };
   return cmocka_run_group_tests(tests, set_up, tear_down);
 }
