@@ -26,6 +26,10 @@
 #define CLOSE_LAGS 48U
 #define PLACES 3U
 
+// What is found over lags is right to this: those within it are as good, and
+// the longest are looked at (chosen here).
+#define FOUND_TO 1e-5
+
 // So much less alike than the best a longer loop may be: sidebands 90 dB down
 // of tones that are led over as one, or a tenth more of what differs.
 #define AS_GOOD 2e-4
@@ -193,9 +197,11 @@ find_repeating(const VwJoinSearch* search) {
   const size_t unit = search->wish->frames_unit;
   VwJoinTried  close[CLOSE_LAGS];
   size_t       n = 0;
-  for (size_t length = search->low; length <= search->high; length += unit) {
-    const VwJoinTried loop = {.n = length,
-                              .cost = -search->over_lag[length - search->low]};
+  for (size_t length = search->high; length >= search->low && length;
+       length -= unit) {
+    const double likeness = search->over_lag[length - search->low];
+    VwJoinTried  loop = {.n = length};
+    loop.cost = -floor(likeness / FOUND_TO + 0.5);
     keep(close, CLOSE_LAGS, &n, &loop);
   }
   double most = -1.0;
@@ -245,26 +251,26 @@ static VwStatus
 refine(const VwJoinSearch* search, VwJoinTried* loop) {
   const size_t unit = search->wish->frames_unit;
   const size_t half = search->texture.n_step / 2U;
-  const size_t low =
+  const size_t least =
     loop->n > search->low + half ? loop->n - half : search->low;
-  const size_t high =
-    loop->n + half < search->high ? loop->n + half : search->high;
-  const size_t  n_lags = high - low + 1U;
-  const size_t  from = loop->at - loop->n_blend;
-  double* const over_lag = calloc(n_lags, sizeof(double));
-  const VwSlide wish = {
-    search->sound, from, search->sound, from + low, loop->n_blend, n_lags};
-  const VwStatus st =
-    over_lag ? vw_slide_over_lag(&wish, over_lag) : VW_NO_MEMORY;
+  const size_t low = (least + unit - 1U) / unit * unit;
+  const size_t room = search->to - loop->at;
+  size_t high = loop->n + half < search->high ? loop->n + half : search->high;
+  high = high < room ? high : room;
   loop->likeness = -2.0;
-  for (size_t n = (low + unit - 1U) / unit * unit; !st && n <= high;
-       n += unit) {
-    if (loop->at + n <= search->to && over_lag[n - low] > loop->likeness) {
-      loop->likeness = over_lag[n - low];
-      loop->n = n;
-    }
+  if (low > high) {
+    return VW_OK;
   }
-  free(over_lag);
+  const size_t   from = loop->at - loop->n_blend;
+  size_t         at = 0;
+  const VwSlide  wish = {search->sound,
+                         from,
+                         search->sound,
+                         from + low,
+                         loop->n_blend,
+                         high - low + 1U};
+  const VwStatus st = vw_slide_best(&wish, unit, &at, &loop->likeness);
+  loop->n = st ? loop->n : at - from;
   return st;
 }
 

@@ -45,21 +45,16 @@ match(double power, double from, Lead* lead) {
 /// Find where a sound is most alike to what it leads over to or from. If there
 /// is a choice, what comes until `n_more` frames later is a multiple of `unit`.
 static VwStatus
-find_lead(const VwSlide* wish, size_t n_more, size_t unit, Lead* lead) {
-  double* const  over_lag = calloc(wish->n_lags, sizeof(double));
-  const VwStatus st =
-    over_lag ? vw_slide_over_lag(wish, over_lag) : VW_NO_MEMORY;
-  *lead = (Lead){.at = wish->from, .n = wish->n, .likeness = -2.0};
-  for (size_t i = 0; !st && i < wish->n_lags; ++i) {
-    const bool even = (wish->from + i + wish->n + n_more) % unit == 0U;
-    if (over_lag[i] > lead->likeness && (even || wish->n_lags < unit)) {
-      lead->likeness = over_lag[i];
-      lead->at = wish->from + i;
-    }
-  }
-  free(over_lag);
-  match(vw_join_power(wish->one, wish->at, wish->n),
-        vw_join_power(wish->other, lead->at, wish->n),
+find_lead(VwSlide wish, size_t n_more, size_t unit, Lead* lead) {
+  const size_t step = wish.n_lags < unit ? 1U : unit;
+  const size_t n_over = (wish.from + wish.n + n_more) % step;
+  const size_t first = (step - n_over) % step;
+  wish.from += first;
+  wish.n_lags -= first;
+  *lead = (Lead){.at = wish.from, .n = wish.n};
+  const VwStatus st = vw_slide_best(&wish, step, &lead->at, &lead->likeness);
+  match(vw_join_power(wish.one, wish.at, wish.n),
+        vw_join_power(wish.other, lead->at, wish.n),
         lead);
   return st;
 }
@@ -192,7 +187,7 @@ run_in_led(const Parts* parts, VwSlide wish, size_t n_end, VwSound* out) {
   const size_t unit = parts->ends->frames_unit;
   const size_t n_channels = parts->loop->n_channels;
   Lead         lead;
-  VwStatus     st = find_lead(&wish, n_end, unit, &lead);
+  VwStatus     st = find_lead(wish, n_end, unit, &lead);
   const size_t length = lead.at + lead.n + n_end;
   const size_t n_before = (unit - length % unit) % unit;
   if (parts->ends->run_in) {
@@ -337,7 +332,7 @@ make_ring_out(const Parts* parts, VwSound* out) {
   VwSlide wish = {loop, least(ahead, loop->n_frames - n), searched, 0U, n, 1U};
   find_ring_out_range(parts, wish.at, &wish);
   Lead     lead;
-  VwStatus st = find_lead(&wish, 0U, 1U, &lead);
+  VwStatus st = find_lead(wish, 0U, 1U, &lead);
   if (!own) {
     match_rapid(parts, searched, &lead);
     parts->joined->ring_out = tell(&lead);

@@ -92,72 +92,74 @@ term_of(size_t power, double x) {
   }
 }
 
-/// One channel of what goes or comes.
+/// What goes and comes.
 typedef struct {
-  const VwSound* sound;
-  size_t         channel;
-  size_t         from; ///< The first frame.
-  size_t         n;
-  bool           comes;
-  double         gain;
-} Side;
+  VwSlide   slide; ///< The one comes, the other goes.
+  VwShifts* shifts;
+  size_t    margin; ///< Frames about both that have a part in them.
+  VwPair*   sums;   ///< Of one channel.
+} Ends;
 
-/// Add one side, each frequency with the gains that its shift asks for.
+/// A value of a channel, the sound being set off by so many frames of silence.
+static double
+value_at(const VwSound* sound, size_t at, size_t margin, size_t channel) {
+  return at >= margin && at - margin < sound->n_frames
+           ? (double)sound->values[(at - margin) * sound->n_channels + channel]
+           : 0.0;
+}
+
+/// Lead every tone of a channel over as if it were alone.
 static VwStatus
-add_side(const VwShifts* shifts, const Side* side, size_t margin, float* sums) {
-  const size_t n_all = side->n + 2U * margin;
-  float* const values = calloc(n_all, sizeof(float));
-  VwStatus     st = values ? VW_OK : VW_NO_MEMORY;
+blend_channel(const Ends* ends, size_t channel) {
+  const VwSlide* const slide = &ends->slide;
+  const size_t         n_all = slide->n + 2U * ends->margin;
+  VwPair* const        pairs = calloc(n_all, sizeof(VwPair));
+  VwStatus             st = pairs ? VW_OK : VW_NO_MEMORY;
   for (size_t i = 0; !st && i < n_all; ++i) {
-    const size_t at = side->from + i;
-    values[i] =
-      at >= margin && at - margin < side->sound->n_frames
-        ? side->sound
-            ->values[(at - margin) * side->sound->n_channels + side->channel]
-        : 0.0F;
+    pairs[i] =
+      (VwPair){value_at(slide->one, slide->at + i, ends->margin, channel),
+               value_at(slide->other, slide->from + i, ends->margin, channel)};
+  }
+  for (size_t i = 0; !st && i < slide->n; ++i) {
+    ends->sums[i] = (VwPair){0.0, 0.0};
   }
   for (size_t power = 0; !st && power <= TERMS; ++power) {
-    for (size_t i = 0; i < side->n; ++i) {
-      const double x = (double)i / (double)side->n;
-      const double weight = term_of(power, side->comes ? x : 1.0 - x);
-      sums[i] += (float)(side->gain * weight * (double)values[margin + i]);
+    for (size_t i = 0; i < slide->n; ++i) {
+      const double  x = (double)i / (double)slide->n;
+      const VwPair* pair = &pairs[ends->margin + i];
+      ends->sums[i].one += term_of(power, x) * pair->one;
+      ends->sums[i].other += term_of(power, 1.0 - x) * pair->other;
     }
-    st = power < TERMS ? vw_shifts_weigh(shifts, values, n_all) : VW_OK;
+    st = power < TERMS ? vw_shifts_weigh(ends->shifts, pairs, n_all) : VW_OK;
   }
-  free(values);
+  free(pairs);
   return st;
 }
 
-/// Lead every tone over as if it were alone.
 static VwStatus
 blend_apart(const VwSound* sound,
             const VwJoin*  join,
             size_t         n_window,
             VwSound*       loop) {
-  const size_t    n = join->blend_frames;
-  const size_t    n_channels = sound->n_channels;
-  const size_t    steady = join->n_frames - n;
-  const size_t    from = join->start_frame - n;
-  const VwSlide   ends = {sound, from, sound, from + join->n_frames, n, 1U};
-  VwShifts* const shifts = vw_shifts_find(&ends, n_window);
-  float* const    sums = calloc(n, sizeof(float));
-  VwStatus        st = shifts && sums ? VW_OK : VW_NO_MEMORY;
-  for (size_t c = 0; !st && c < n_channels; ++c) {
-    const Side goes = {sound, c, from + join->n_frames, n, false, 1.0};
-    const Side comes = {
-      sound, c, from, n, true, 1.0 / vw_gain_of_db(join->trend_db)};
-    for (size_t i = 0; i < n; ++i) {
-      sums[i] = 0.0F;
-    }
-    st = add_side(shifts, &goes, TERMS * n_window, sums);
-    st = st ? st : add_side(shifts, &comes, TERMS * n_window, sums);
+  const size_t n = join->blend_frames;
+  const size_t steady = join->n_frames - n;
+  const size_t from = join->start_frame - n;
+  const double gain = 1.0 / vw_gain_of_db(join->trend_db);
+  Ends ends = {.slide = {sound, from, sound, from + join->n_frames, n, 1U},
+               .margin = TERMS * n_window,
+               .sums = calloc(n, sizeof(VwPair))};
+  ends.shifts = vw_shifts_find(&ends.slide, n_window);
+  VwStatus st = ends.shifts && ends.sums ? VW_OK : VW_NO_MEMORY;
+  for (size_t c = 0; !st && c < sound->n_channels; ++c) {
+    st = blend_channel(&ends, c);
     for (size_t i = 0; !st && i < n; ++i) {
-      loop->values[(steady + i) * n_channels + c] =
-        (float)(trend_at(join, steady + i) * (double)sums[i]);
+      loop->values[(steady + i) * sound->n_channels + c] =
+        (float)(trend_at(join, steady + i) *
+                (ends.sums[i].other + gain * ends.sums[i].one));
     }
   }
-  vw_shifts_free(shifts);
-  free(sums);
+  vw_shifts_free(ends.shifts);
+  free(ends.sums);
   return st;
 }
 

@@ -54,31 +54,33 @@ distance(size_t a, size_t b) {
 /// what follows on two shots is most alike.
 static VwStatus
 compare_shots(const VwSound* sound, Pair* pair, VwJoin* join) {
-  const size_t  from = pair->at - pair->n_blend;
-  const size_t  n_lags = 2U * pair->n_near + 1U;
-  const size_t  n_least = pair->apart - pair->n_near;
-  const VwSlide slide = {
-    sound, from, sound, from + n_least, pair->n_blend + pair->n_period, n_lags};
-  double* const  over_lag = calloc(n_lags, sizeof(double));
-  const VwStatus st =
-    over_lag ? vw_slide_over_lag(&slide, over_lag) : VW_NO_MEMORY;
+  const size_t from = pair->at - pair->n_blend;
+  const size_t n_least = pair->apart - pair->n_near;
+  VwSlide      slide = {sound,
+                        from,
+                        sound,
+                        from + pair->apart - pair->n_pre,
+                        pair->n_blend + pair->n_period,
+                        2U * pair->n_pre + 1U};
+  size_t       at = 0;
+  double       likeness = 0.0;
   *join = (VwJoin){.start_frame = pair->at,
                    .blend_frames = pair->n_blend,
                    .gap_frames = pair->gap};
-  size_t fit = pair->n_near - pair->n_pre;
-  for (size_t i = fit; !st && i <= pair->n_near + pair->n_pre; ++i) {
-    fit = over_lag[i] > over_lag[fit] ? i : fit;
-  }
-  pair->n_misfit = n_lags;
-  for (size_t i = 0; !st && i < n_lags; ++i) {
-    if ((n_least + i - pair->gap) % pair->unit == 0U &&
-        distance(i, fit) < pair->n_misfit) {
-      pair->n_misfit = distance(i, fit);
-      join->likeness = over_lag[i];
-      join->n_frames = n_least + i;
+  const VwStatus st = vw_slide_best(&slide, 1U, &at, &likeness);
+  const size_t   fit = at - from;
+  pair->n_misfit = 2U * pair->n_near + 1U;
+  for (size_t n = n_least; !st && n <= n_least + 2U * pair->n_near; ++n) {
+    if ((n - pair->gap) % pair->unit == 0U &&
+        distance(n, fit) < pair->n_misfit) {
+      pair->n_misfit = distance(n, fit);
+      join->n_frames = n;
     }
   }
-  free(over_lag);
+  if (join->n_frames) {
+    slide.from = from + join->n_frames;
+    join->likeness = vw_slide_likeness(&slide);
+  }
   return st;
 }
 

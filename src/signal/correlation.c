@@ -3,6 +3,10 @@
 #include <math.h>
 #include <stdlib.h>
 
+// What a transform finds is looked at exactly if it is so near to the best; it
+// is wrong by far less (chosen here).
+#define NEAR 1e-4
+
 static double
 energy_of(const VwSound* sound, size_t from, size_t n) {
   const float* const values = sound->values + from * sound->n_channels;
@@ -57,5 +61,28 @@ vw_slide_over_lag(const VwSlide* wish, double* likeness) {
               energy_of(wish->other, wish->from + i, 1U);
     }
   }
+  return st;
+}
+
+VwStatus
+vw_slide_best(const VwSlide* wish, size_t step, size_t* at, double* likeness) {
+  double* const  over_lag = calloc(wish->n_lags, sizeof(double));
+  const VwStatus st =
+    over_lag ? vw_slide_over_lag(wish, over_lag) : VW_NO_MEMORY;
+  double most = -1.0;
+  for (size_t i = 0; !st && i < wish->n_lags; i += step) {
+    most = fmax(most, over_lag[i]);
+  }
+  VwSlide there = *wish;
+  *likeness = -2.0;
+  for (size_t i = 0; !st && i < wish->n_lags; i += step) {
+    if (over_lag[i] >= most - NEAR) {
+      there.from = wish->from + i;
+      const double alike = vw_slide_likeness(&there);
+      *at = alike > *likeness ? there.from : *at;
+      *likeness = fmax(alike, *likeness);
+    }
+  }
+  free(over_lag);
   return st;
 }

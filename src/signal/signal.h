@@ -378,12 +378,26 @@ typedef struct {
 double vw_slide_likeness(const VwSlide* wish);
 
 /**
- * The same of all lags.
+ * The same of all lags, by way of their spectra: to some millionths, and other
+ * ones on another system.
  *
  * @param likeness Set to `n_lags` values.
  * @return #VW_OK or #VW_NO_MEMORY.
  */
 VwStatus vw_slide_over_lag(const VwSlide* wish, double* likeness);
+
+/**
+ * Find where two stretches are most alike, the same on every system: the first
+ * such place, if there are several.
+ *
+ * @param wish Only every `step`th of its lags counts, from the first on.
+ * @param at Set to the place in the other sound.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_slide_best(const VwSlide* wish,
+                       size_t         step,
+                       size_t*        at,
+                       double*        likeness);
 
 /// By how much the phase of each frequency shifts from one stretch to another,
 /// as far as their correlation tells: from none to a quarter of a turn.
@@ -398,14 +412,20 @@ typedef struct VwShifts VwShifts;
  */
 VwShifts* vw_shifts_find(const VwSlide* wish, size_t n_window);
 
+/// A value of each of both stretches.
+typedef struct {
+  double one;
+  double other;
+} VwPair;
+
 /**
  * Weigh every frequency by the square of its shift, in radians, shifting no
  * phase. What is half a window from either end depends on what is outside,
- * which is silence.
+ * which is silence. The figures are the same on every system.
  *
  * @return #VW_OK or #VW_NO_MEMORY.
  */
-VwStatus vw_shifts_weigh(const VwShifts* shifts, float* values, size_t n);
+VwStatus vw_shifts_weigh(VwShifts* shifts, VwPair* values, size_t n);
 
 /// Free the shifts. NULL is accepted.
 void vw_shifts_free(VwShifts* shifts);
