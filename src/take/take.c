@@ -13,6 +13,9 @@
 // The corner lies below what any small speaker plays.
 #define OFFSET_CORNER_HZ 20.0
 
+// The level by which stretches are compared is that of so long.
+#define LOUDEST_S 0.010
+
 // A start counts as quiet where its RMS about its mean is below this part of
 // the mean: the mean is then an offset and not a piece of sound.
 #define QUIET_PART 0.25
@@ -197,6 +200,41 @@ vw_stretch_view(const VwSound*       raw,
                     .n_channels = raw->n_channels,
                     .rate_hz = raw->rate_hz};
   return VW_OK;
+}
+
+/// Power of the loudest 10 ms, whatever offset lies under them.
+static double
+loudest_power(const VwSound* sound) {
+  const size_t window = vw_frames_of_s(LOUDEST_S, sound->rate_hz);
+  const size_t n_channels = sound->n_channels;
+  double       loudest = 0.0;
+  for (size_t from = 0; from < sound->n_frames; from += window) {
+    const size_t left = sound->n_frames - from;
+    const size_t n = left < window ? left : window;
+    double       power = 0.0;
+    for (size_t c = 0; c < n_channels; ++c) {
+      double sum = 0.0;
+      double squares = 0.0;
+      for (size_t i = from; i < from + n; ++i) {
+        const double value = (double)sound->values[i * n_channels + c];
+        sum += value;
+        squares += value * value;
+      }
+      power += (squares - sum * sum / (double)n) / (double)window;
+    }
+    loudest = fmax(loudest, power);
+  }
+  return loudest;
+}
+
+double
+vw_stretch_level_db(const VwSound* raw, const VwFindOptions* options) {
+  VwSound view = {0};
+  if (vw_stretch_view(raw, options, &view) || view.n_frames == raw->n_frames) {
+    return 0.0;
+  }
+  return vw_db_of_power(fmax(loudest_power(&view), 1e-20) /
+                        fmax(loudest_power(raw), 1e-20));
 }
 
 /// Put silence about a stretch, where the rest of its take was.

@@ -24,6 +24,10 @@ VwStatus vw_stretch_view(const VwSound*       raw,
                          const VwFindOptions* options,
                          VwSound*             view);
 
+/// Level of the loudest 10 ms of the stretch relative to those of all of its
+/// recording, dB; 0 if it is all of it.
+double vw_stretch_level_db(const VwSound* raw, const VwFindOptions* options);
+
 /**
  * Frames before the attack at the start of every shot: 2 ms. The cut from loop
  * to loop lies before them, in the quiet before a shot and not in its attack

@@ -256,6 +256,45 @@ test_torn(void** state) {
   assert_true(ok);
 }
 
+/// A stretch of noise under two shots, and of soft sounds: what is no sound of
+/// the take is told of, wherever it lies.
+static void
+test_faint(void** state) {
+  (void)state;
+  static const struct {
+    const char* line;
+    double      faint_db; ///< 0: not told.
+  } cases[] = {
+    {"inspect --to 0.28s", 66.0},
+    {"shot -n --to 0.28s", 66.0},
+    {"loop -n --fire-rate 9 --from 1.6s --to 1.9s --as sustained", 66.0},
+    {"shot -n --from 1.25s", 0.0},
+    {"shot -n --to 1s", 0.0},
+    {"loop -n --fire-rate 9", 0.0}};
+  SignalRandom      random = signal_random(8U);
+  VwSound           sound = signal_silence(2.0, 44100U);
+  const SignalBurst bursts[] = {
+    {.start_s = 0.3, .decay_s = 0.3, .level = 0.4},
+    {.start_s = 1.3, .decay_s = 0.2, .level = 0.03}};
+  signal_add_burst(&sound, &bursts[0], &random);
+  signal_add_burst(&sound, &bursts[1], &random);
+  signal_add_noise(&sound, 1.4e-4, &random);
+  put("faint.wav", &sound, 0U, sound.n_frames);
+  bool ok = true;
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    char line[96];
+    (void)snprintf(line, sizeof(line), "%s faint.wav", cases[i].line);
+    Run               got = run(line);
+    const char* const said = strstr(got.err, "warning: the stretch is ");
+    const double      db = said ? strtod(said + 24, NULL) : 0.0;
+    ok &=
+      run_check(!got.status && fabs(db - cases[i].faint_db) <= 2.0, &got, line);
+    run_clear(&got);
+  }
+  vw_sound_clear(&sound);
+  assert_true(ok);
+}
+
 /* Shots and starts */
 
 /// What lies where in the take in which file.
@@ -570,11 +609,11 @@ test_named(void** state) {
     &made,
     "next"));
   run_clear(&made);
-  made =
-    run_shell("\"$VOLLEYWEAVE\" convert --from 0.5 --to 0.6 three.wav | "
-              "grep -q '^Next: volleyweave inspect [^ ]*$' && "
-              "\"$VOLLEYWEAVE\" split --from 0.5 three.wav | "
-              "grep -q '^Next: volleyweave loop --take-turns [^ ]*1.shot'");
+  made = run_shell(
+    "\"$VOLLEYWEAVE\" convert --from 0.5 --to 0.6 three.wav | "
+    "grep -q '^Next: volleyweave inspect [^ ]*$' && "
+    "\"$VOLLEYWEAVE\" split --from 0.5 three.wav | "
+    "grep -q '^Next: volleyweave loop --as shot --take-turns [^ ]*1.shot'");
   assert_true(run_check(!made.status, &made, "next, of what was made"));
   run_clear(&made);
   vw_sound_clear(&take);
@@ -683,6 +722,7 @@ main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
     IN_FOLDER(test_stretches),
     IN_FOLDER(test_torn),
+    IN_FOLDER(test_faint),
     IN_FOLDER(test_used),
     IN_FOLDER(test_kinds),
     IN_FOLDER(test_swell),

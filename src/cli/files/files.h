@@ -19,6 +19,7 @@ typedef struct {
   bool        has_shot;     ///< A shot was looked for and found.
   bool        has_loudness; ///< `loudness` counts.
   VwLoudness  loudness;     ///< Of the recording as it came; of inspect alone.
+  double      stretch_db;   ///< Its loudest, relative to its recording's.
   VwStatus    status;       ///< What became of it.
   char*       message;      ///< "fault: remedy" where it failed. Owned.
 } Input;

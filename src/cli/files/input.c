@@ -180,6 +180,8 @@ input_load(const char*        path,
                                     &settings->family.find,
                                     command->bit == COMMAND_CONVERT,
                                     &input->take);
+  input->stretch_db =
+    st ? 0.0 : vw_stretch_level_db(&raw, &settings->family.find);
   st = st ? st : measure(command, settings, &raw, input);
   st = st ? st : find_shot(command, settings, &raw, input);
   st = st ? st : count_clipped(command, &raw, input);

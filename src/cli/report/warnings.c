@@ -32,6 +32,10 @@
 // The valley that is deep enough for it with all but few takes (measured).
 #define COVERING_VALLEY_DB 15.0
 
+// A shot is no softer than this beside the loudest of its recording: of 3208 in
+// 430 real ones, 34 of them those of the tests, the softest is 20 dB down.
+#define STRETCH_MOST_DB 30.0
+
 // What the report would round away.
 #define DB_SHOWN 0.05
 
@@ -72,6 +76,11 @@ static const WarningKind kinds_of_take[] = {
    "a stretch that starts within a shot",
    "the stretch starts within the shot from {torn_ms:.0f} ms on, whose rest is "
    "taken for one: --from {earlier_s:.3f}s has all of it, a later one none"},
+  {"faint_db",
+   "a stretch far softer than its take",
+   "the stretch is {faint_db:.0f} dB softer than the loudest of its take and "
+   "may hold nothing but noise{raised_db?, now raised by {raised_db:.0f} dB}: "
+   "move --from or --to"},
   {"told",
    "told to be several shots, of which one was found",
    "told to be {told}, but one shot alone was found: it is used; --as shot is "
@@ -185,6 +194,15 @@ take_of(const Report* report, size_t index) {
   const bool loops = inspects && facts->kind == VW_KIND_SUSTAINED;
   figures_set(of, "torn_ms", facts->torn_ms);
   figures_set(of, "earlier_s", fmax(1e-3 * facts->torn_ms - 0.005, 0.0));
+  figures_set(of,
+              "faint_db",
+              input->stretch_db < -STRETCH_MOST_DB ? -input->stretch_db
+                                                   : (double)NAN);
+  figures_set(of,
+              "raised_db",
+              report->family && report->family->level.gain_db > 0.0
+                ? report->family->level.gain_db
+                : (double)NAN);
   // What was cut here ends as it was meant to.
   figures_set(of,
               "cut_off",
