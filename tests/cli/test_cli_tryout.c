@@ -384,7 +384,7 @@ test_same_pack(void** state) {
   (void)state;
   static const char name[] = "again/prop.ini";
   put("prop.ini",
-      "[prop]\nname = \"Fog; <b>\"\nloudness = -20\n"
+      "[prop]\nname = \"Fog; <b>\"\nloudness = -20\nvalley = 6\n"
       "boards = raw-8k-8bit, own.board.ini\n[lamp]\nsupply = 9V\n" ZAPS
       "[sound both on own]\nlevel = -3\nslot = 11\nmake = burst 3\n"
       "[sound zap on raw-8k-8bit]\nlevel = -6\n");
