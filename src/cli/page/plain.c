@@ -78,11 +78,9 @@ page_plain_family(FILE*           out,
                   const char*     name,
                   const VwFamily* family,
                   uint64_t        seed) {
-  const VwWrapping wrapping = {.container = VW_CONTAINER_WAV,
-                               .format = family->format,
-                               .loop_points = true,
-                               .seed = seed};
-  VwStatus         st = VW_OK;
+  const VwWrapping wrapping = {
+    .container = VW_CONTAINER_WAV, .format = family->format, .seed = seed};
+  VwStatus st = VW_OK;
   put_title(out, name);
   for (size_t i = 0; !st && i < family->n_pieces; ++i) {
     VwBytes bytes = {0};
