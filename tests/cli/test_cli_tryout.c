@@ -534,6 +534,7 @@ test_plain_packs(void** state) {
     char path[200] = "out/";
     at += strlen(" src=\"");
     for (size_t k = strlen(path); *at != '"'; at += *at == '%' ? 3 : 1) {
+      assert_null(strchr("&#?", *at));
       const char digits[] = {at[1], at[2], '\0'};
       path[k++] = *at == '%' ? (char)strtol(digits, NULL, 16) : *at;
     }
