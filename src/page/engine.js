@@ -178,7 +178,8 @@ function showWork(engine) {
 function answerOf(result) {
   const reports = result.out.split("\n").filter((line) => line.startsWith("{"))
     .map((line) => JSON.parse(line));
-  const complaint = result.err.replaceAll(/(^|\n)volleyweave: /g, "$1").trim();
+  const complaint = result.err.trim().replaceAll(/\n(?!volleyweave: )/g, " ")
+    .replaceAll(/(^|\n)volleyweave: /g, "$1");
   const fault = reports[0]?.error?.message ?? (result.out ? null : complaint);
   return {...result, reports, complaint, fault};
 }

@@ -132,7 +132,7 @@ class SoundList {
       const remove = buttonOf("Remove", () => {
         project.remove(sound);
         this.choose(project.sounds[0]);
-      }, {class: "small", "aria-label": `Remove ${sound.name}`});
+      }, {"aria-label": `Remove ${sound.name}`});
       return element("li", {}, button, element("span", {}, sound.kind ?? ""),
         remove);
     }));

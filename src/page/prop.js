@@ -197,12 +197,9 @@ class Prop {
     const sums = reports.filter(({sound}) => !sound);
     this.made = sums.length ? {text, reports, sums, files} : null;
     this.say(complaint.replaceAll("\n", "; "));
-    if (!this.made) {
-      return;
-    }
+    say(files.length ? "The pack is made." : "No pack is written.");
     byId("prop-shown").replaceChildren(...sums.map(({board}) =>
       element("option", {}, board.name)));
-    say(files.length ? "The pack is made." : "No pack is written.");
   }
 
   /** Say something of the prop as it is now. */

@@ -390,7 +390,7 @@ async function checkDeck() {
           0, asked * document.documentElement.scrollHeight), part);
         const found = await inView(page,
           "#deck > *:not(:empty), .trigger, #chosen, #deck input");
-        check(found.length === 9, `${found.length} parts of the deck`);
+        check(found.length === 10, `${found.length} parts of the deck`);
         for (const {html, holds} of found) {
           check(holds, `${screen}, ${size.width} wide, at ${part}: ${html}`);
         }
@@ -488,6 +488,10 @@ async function checkStops() {
       }
     }
   }
+  await page.locator("#list button").first().press("Enter");
+  await settle(page);
+  check(await page.locator("#list button:focus").count() === 1,
+    "the focus is lost as a sound is chosen");
   await page.context().close();
 }
 
@@ -509,10 +513,26 @@ async function checkLooks(page, what) {
   }
 }
 
+/** The bench sheet prints on one page, with nothing else on it. */
+async function checkSheet(page) {
+  await page.emulateMedia({media: "print"});
+  const words = await page.locator("body").innerText();
+  await page.emulateMedia({media: null});
+  check(/^Bench sheet/.test(words) && /Wiring.*Cautions/s.test(words) &&
+    !/Loud\.|Undo|volleyweave /.test(words), `printed: ${words}`);
+  const pdf = await page.pdf({format: "A4"});
+  const n = pdf.toString("latin1").match(/\/Type \/Page\b/g).length;
+  checkMost(n, 1, "pages", "the bench sheet");
+}
+
 async function checkAccess() {
   const page = await openWorkbench();
   await checkLooks(page, "at the start");
-  await openSounds(page, take);
+  await opened(page, () => page.locator("#open-files").setInputFiles(
+    ["a.wav", "b".repeat(150)].map((name) =>
+      ({name, mimeType: "audio/wav", buffer: Buffer.from(name)}))));
+  await checkLooks(page, "refused");
+  await openSounds(page, take, take);
   for (const group of await page.locator("details").all()) {
     await group.evaluate((one) => one.toggleAttribute("open", true));
   }
@@ -521,6 +541,14 @@ async function checkAccess() {
     await screens.nth(i).click();
     await checkLooks(page, await screens.nth(i).textContent());
   }
+  await page.locator("#shown input[value='take']").check();
+  await screens.nth(1).click();
+  await page.locator("#prop-boards input").first().check();
+  await page.locator("#prop-make").click();
+  await page.locator("#prop-print:enabled").waitFor();
+  await checkLooks(page, "a prop made");
+  await checkSheet(page);
+  await screens.nth(0).click();
   await set(page, {"set-fire-rate": "9000"});
   check(await page.locator("#bench-error").isVisible(), "no error is shown");
   await checkLooks(page, "an error");
