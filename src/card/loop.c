@@ -92,12 +92,15 @@ find_cycle(const VwSound*     loop,
 }
 
 /// Go by the events if no shots are counted, or if they are several and not as
-/// many; but a loop that is no whole number of shots long is one.
+/// many; but a loop that is no whole number of shots long is one, unless two
+/// surely are all there are, which make no period.
 static void
 judge_events(const VwSound* loop, const VwEvents* events, VwLoopFacts* facts) {
   const bool rapid = events->kind == VW_KIND_RAPID_FIRE;
-  if (facts->flaws[VW_FLAW_CYCLE].there ||
-      (facts->shots && !vw_events_are_uneven(events, facts->shots))) {
+  const bool two = events->n_events == 2U && vw_events_are_uneven(events, 0U);
+  if (facts->flaws[VW_FLAW_CYCLE].there
+        ? !two
+        : facts->shots && !vw_events_are_uneven(events, facts->shots)) {
     return;
   }
   facts->several = events->kind == VW_KIND_SEVERAL_SHOTS;
@@ -113,6 +116,7 @@ judge_events(const VwSound* loop, const VwEvents* events, VwLoopFacts* facts) {
   facts->cycle = (VwCycle){.period_frames = NAN, .left_frames = NAN};
   if (facts->several) {
     facts->flaws[VW_FLAW_GAP].there = false;
+    facts->flaws[VW_FLAW_CYCLE].there = false;
   }
 }
 

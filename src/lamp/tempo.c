@@ -23,7 +23,7 @@
 
 // Shots with less in common than this may be the beats of a sound that goes on
 // (set as what the shots of a loop have in common at least).
-#define COMMON_SURE 0.6
+#define COMMON_SURE 0.66
 
 // What goes on may fade at its ends, within so long, and that share of it
 // (chosen here).

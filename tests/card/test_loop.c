@@ -789,6 +789,25 @@ test_takes(void** state) {
   assert_int_equal(n_alike, n_sounds);
 }
 
+// A click that starts in the last 12 ms counts nowhere.
+static void
+test_last_click(void** state) {
+  (void)state;
+  static const double starts_s[] = {0.3, 0.75, 1.494};
+  VwSound             made = signal_silence(1.5, 44100U);
+  SignalRandom        random = signal_random(61U);
+  size_t              shots = 0;
+  for (size_t i = 0; i < COUNT(starts_s); ++i) {
+    const SignalBurst burst = {
+      .start_s = starts_s[i], .decay_s = 0.03, .level = 0.3};
+    signal_add_burst(&made, &burst, &random);
+  }
+  signal_add_noise(&made, 1e-4, &random);
+  assert_true(is_counted_alike(&made, &shots));
+  assert_int_equal(shots, 2U);
+  vw_sound_clear(&made);
+}
+
 // Noise holds no shots.
 static void
 test_noise(void** state) {
@@ -813,6 +832,7 @@ main(void) {
     cmocka_unit_test(test_recorded),
     cmocka_unit_test(test_takes),
     cmocka_unit_test(test_noise),
+    cmocka_unit_test(test_last_click),
     cmocka_unit_test(test_gaps),
     cmocka_unit_test(test_constants),
     cmocka_unit_test(test_thump),
