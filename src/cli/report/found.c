@@ -144,7 +144,10 @@ static const Line shot_lines[] = {
    "{decay_t20_s} to fall by 60 dB (T20), {decay_t30_s} (T30)",
    "decay_t20_s"},
   {"decay", "unknown: it does not fall by 25 dB", "!decay_t20_s"},
-  {"pitch", "{pitch_attack_hz} at the attack, {pitch_tail_hz} in the tail"},
+  {"pitch",
+   "{pitch_attack_hz} at the attack, {pitch_tail_hz} in the tail",
+   "!goes_on"},
+  {"pitch", "{pitch_attack_hz} at its start", "goes_on"},
   {"noise floor", "{noise_floor_dbfs}", "noise_floor_dbfs"},
   {"noise floor",
    "unknown: no steady stretch before or behind it",
@@ -152,10 +155,10 @@ static const Line shot_lines[] = {
   {"fires",
    "{rapid?that shot alone }up to {fastest_fire_rate_per_s:.1f} shots per "
    "second untouched",
-   "fastest_fire_rate_per_s"},
+   "fastest_fire_rate_per_s !goes_on"},
   {"fires",
    "untouched below 4 shots per second only, its tail is long",
-   "!fastest_fire_rate_per_s"},
+   "!fastest_fire_rate_per_s !goes_on"},
 };
 
 static const Line loudness_lines[] = {
