@@ -134,12 +134,6 @@ export async function checkAxeIn(page, what) {
   check(passes.length > 20, `${what}: ${passes.length} rules held`);
 }
 
-export async function checkAxe(file, scheme) {
-  const page = await open(file, {colorScheme: scheme});
-  await checkAxeIn(page, `${file}, ${scheme}`);
-  await page.context().close();
-}
-
 /** Say how it went, and end. */
 export async function finish() {
   await browser.close();
