@@ -10,16 +10,13 @@ const benchGroups = {
   "Lamp": ["on-time", "lamp-track", "track-frequency"],
 };
 
-/** What a report tells, in the order of the work. */
-function factsOf({shot, loop, level, lamp}) {
-  return [
-    ...factsIn(shot, "kind length_ms fastest_fire_rate_per_s"),
-    ...factsIn(loop, "fire_rate_per_s valley_db tightening_db join_residual_db"),
-    ...factsIn(level,
-      "shot_loudness_lufs burst_loudness_lufs true_peak_dbtp limiting_db"),
-    ...factsIn(lamp, "pulse_hz on_ms"),
-  ];
-}
+// What is told of each part of a report, in the order of the work.
+const benchFacts = {
+  shot: "kind length_ms fastest_fire_rate_per_s",
+  loop: "fire_rate_per_s valley_db tightening_db join_residual_db",
+  level: "shot_loudness_lufs burst_loudness_lufs true_peak_dbtp limiting_db",
+  lamp: "pulse_hz on_ms",
+};
 
 /** Sound as it stands in a file; null if the browser cannot play it. */
 async function readSound(bytes, rateHz) {
@@ -186,7 +183,8 @@ class Bench {
       gain: gainOver(report, other?.reports[0])};
     byId("bench-error").textContent = "";
     byId("made").hidden = false;
-    listFacts(byId("facts"), factsOf(report));
+    listFacts(byId("facts"), Object.entries(benchFacts).flatMap(
+      ([part, keys]) => factsIn(report[part], keys)));
     byId("compare-says").textContent = this.made.gain < 1
       ? `Turned down by ${figure(-20 * Math.log10(this.made.gain), 1, "dB")}.`
       : "";

@@ -32,6 +32,7 @@ class Engine {
     this.waiting = [];
     this.running = null;
     this.n = 0;
+    this.nStops = 0;
     this.start();
   }
 
@@ -130,6 +131,7 @@ class Engine {
 
   /** Give up what runs and what waits. */
   cancel() {
+    ++this.nStops;
     this.waiting.forEach((job) => job.resolve(null));
     this.waiting = [];
     if (this.running) {

@@ -9,7 +9,11 @@ function say(text) {
  * Returns why some cannot be used, with their names at the head. */
 async function takeFiles(project, dropped, act) {
   const {files, refused} = await withUnzipped(dropped);
+  const {nStops} = project.engine;
   for (const [i, file] of files.entries()) {
+    if (project.engine.nStops > nStops) {
+      break;
+    }
     const {name} = file;
     say(`Opening ${i + 1} of ${files.length}: ${name}`);
     try {
@@ -40,7 +44,8 @@ async function openAll(project, dropped) {
   byId("refused").replaceChildren(...refused.map((text) =>
     element("li", {}, text)));
   byId("refused-box").hidden = !refused.length;
-  say(`${added.length} of ${added.length + refused.length} opened.`);
+  const nAll = Math.max(dropped.length, added.length + refused.length);
+  say(`${added.length} of ${nAll} opened.`);
   return added;
 }
 
@@ -110,7 +115,8 @@ class SoundList {
     this.project = project;
     this.onChoose = onChoose;
     this.chosen = null;
-    project.onChange(() => this.show());
+    project.onChange(() =>
+      this.choose(project.find(this.chosen) ?? project.sounds[0]));
     on("chosen", "change", ({target}) =>
       this.choose(project.find(target.value)));
   }
@@ -129,10 +135,8 @@ class SoundList {
     list.replaceChildren(...project.sounds.map((sound) => {
       const button = buttonOf(sound.name, () => this.choose(sound),
         {"aria-current": sound.name === this.chosen ? "true" : null});
-      const remove = buttonOf("Remove", () => {
-        project.remove(sound);
-        this.choose(project.sounds[0]);
-      }, {"aria-label": `Remove ${sound.name}`});
+      const remove = buttonOf("Remove", () => project.remove(sound),
+        {"aria-label": `Remove ${sound.name}`});
       return element("li", {}, button, element("span", {}, sound.kind ?? ""),
         remove);
     }));
@@ -142,11 +146,6 @@ class SoundList {
     byId("sounds").hidden = !project.sounds.length;
     byId("undo").disabled = !project.steps.length;
     byId("board").value = project.board;
-  }
-
-  /** The chosen sound as the project has it now. */
-  sound() {
-    return this.project.find(this.chosen) ?? null;
   }
 }
 
@@ -224,20 +223,10 @@ async function start() {
       project.undo();
     }
   });
-  project.onChange(() => {
-    if (!list.sound()) {
-      list.choose(project.sounds[0]);
-    } else {
-      bench.sound = list.sound();
-      bench.update();
-    }
-  });
   const take = async (files) => {
     const [first] = await openAll(project, files);
+    list.chosen = first?.name ?? list.chosen;
     project.tell();
-    if (first) {
-      list.choose(first);
-    }
   };
   new LampScreen(project, bench);
   new Rehearsal(project, bench);
