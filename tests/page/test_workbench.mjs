@@ -14,6 +14,8 @@ import {
 } from "./workbench.mjs";
 
 const BYTES_OF_HEADER = 44;
+// Of the recording, to some minutes.
+const REPEATS = 150;
 // Of the package bzflag-data: softer as recorded, for a peak holds its gain down.
 const softer = "/usr/share/games/bzflag/flap.wav";
 
@@ -246,9 +248,9 @@ async function checkLong() {
   const header = readFileSync(take);
   const once = header.subarray(BYTES_OF_HEADER);
   const long = join(folder, "long.wav");
-  header.writeUInt32LE(100 * once.length, BYTES_OF_HEADER - 4);
+  header.writeUInt32LE(REPEATS * once.length, BYTES_OF_HEADER - 4);
   writeFileSync(long, Buffer.concat([header.subarray(0, BYTES_OF_HEADER),
-    ...Array.from({length: 100}, () => once)]));
+    ...Array.from({length: REPEATS}, () => once)]));
   const page = await openWorkbench();
   await openSounds(page, long);
   const rate = page.locator("#set-fire-rate");
@@ -265,6 +267,12 @@ async function checkLong() {
   await page.locator("#cancel").waitFor({state: "hidden"});
   await set(page, {"set-to": "2s"});
   check(await page.locator("#made").isVisible(), "nothing made afterwards");
+  const status = await opened(page, async () => {
+    await page.locator("#open-files").setInputFiles([long, take, take]);
+    await page.locator("#status", {hasText: "Opening 1"}).waitFor();
+    await page.locator("#cancel").evaluate((one) => one.click());
+  });
+  check(status === "0 of 3 opened.", `opened and stopped: ${status}`);
   await page.context().close();
 }
 
