@@ -18,44 +18,51 @@ const benchFacts = {
   lamp: "pulse_hz on_ms",
 };
 
-/** Sound as it stands in a file; null if the browser cannot play it. */
-async function readSound(bytes, rateHz) {
+/** Sound as it stands in a file, but for the lamp's; null if the browser cannot
+ * play it. */
+async function readSound(bytes, rateHz, track) {
   const buffer = await decoded(bytes, rateHz);
   return buffer && {rateHz, nFrames: buffer.length, channels: Array.from(
-    {length: buffer.numberOfChannels}, (_, c) => buffer.getChannelData(c))};
+    {length: buffer.numberOfChannels}, (_, c) => buffer.getChannelData(c))
+    .filter((_, c) => c + 1 !== track?.channel)};
 }
 
-/** What a trigger plays to its end, whatever comes. */
+/** What a trigger plays once, to its end; `more` of it is otherwise. */
 function onceOf(sound, more) {
-  return {first: pieceOf(sound), cycle: null, end: null, gapS: 0, delayS: 0,
-    stops: false, rateHz: sound.rateHz, shotsPerS: 0, ...more};
+  return {first: pieceOf(sound), cycle: null, end: null, gap: 0, delay: 0,
+    notice: 0, stops: false, rateHz: sound.rateHz, shotsPerS: 0, ...more};
 }
 
 /** What the rapid trigger plays, from the files of a report; or null. */
-async function playingOf(report, files) {
+async function playingOf({loop, board, lamp}, files) {
   const wavs = Object.fromEntries(await Promise.all(files.map(
     async ({part, bytes, sample_rate_hz: rateHz}) =>
-      [part, await readSound(bytes, rateHz)])));
+      [part, await readSound(bytes, rateHz, lamp?.track)])));
   const main = wavs.loop ?? wavs.burst ?? wavs.shot ?? Object.values(wavs)[0];
   if (!main) {
     return null;
   }
-  const {gap_ms: gapMs = 0, form, fire_rate_per_s: shotsPerS = 0} =
-    report.loop ?? {};
-  const {delay_ms: delayMs = 0, on_release: onRelease = "finishes"} =
-    report.board ?? {};
-  return {
-    first: wavs.loop ? wavs.runin && pieceOf(wavs.runin) : pieceOf(main),
-    cycle: wavs.loop ? pieceOf(wavs.loop) : null,
-    end: wavs.ringout ? pieceOf(wavs.ringout) : null,
-    gapS: (gapMs ?? 0) / 1000,
-    delayS: delayMs / 1000,
-    stops: onRelease === "stops" && form !== "pieces",
-    rateHz: main.rateHz,
-    shotsPerS: shotsPerS ?? 0,
-    onS: (report.lamp?.on_ms ?? 30) / 1000,
-    single: wavs.shot && onceOf(wavs.shot, {delayS: delayMs / 1000}),
-  };
+  const frames = (ms) => Math.floor((ms ?? 0) / 1000 * main.rateHz + 0.5);
+  const notice = frames(board?.press_min_ms);
+  const onBoard = {notice, delay: Math.max(frames(board?.delay_ms), notice),
+    stops: board?.release === "stops"};
+  const {loop_start_frame: from, loop_end_frame: to} =
+    files.find(({part}) => part === "loop") ?? {};
+  const rest = to && to < main.nFrames ? pieceOf(main, to) : null;
+  return onceOf(main, {
+    ...onBoard,
+    ...wavs.loop && {
+      first: wavs.runin ? pieceOf(wavs.runin) : pieceOf(main, 0, to),
+      cycle: pieceOf(main, from, to),
+      end: wavs.ringout ? pieceOf(wavs.ringout) : rest,
+      overlaps: Boolean(wavs.ringout),
+      stops: onBoard.stops && !wavs.ringout,
+      gap: frames(loop?.gap_ms),
+      shotsPerS: loop?.fire_rate_per_s ?? 0,
+    },
+    onS: (lamp?.on_ms ?? 30) / 1000,
+    single: wavs.shot && onceOf(wavs.shot, onBoard),
+  });
 }
 
 /** How far a burst is turned down to be as loud as another that is softer. */
@@ -72,9 +79,9 @@ class Bench {
       settings: () => this.sound.settings});
     byId("lamp").after(byId("set-fire-rate").closest(".field"));
     this.single = new Trigger(byId("trigger-single"),
-      (held) => this.pull(held, this.made?.playing?.single));
+      (held) => this.pull(held, this.made?.playing?.single, "single"));
     this.rapid = new Trigger(byId("trigger-rapid"),
-      (held) => this.pull(held, this.made?.playing));
+      (held) => this.pull(held, this.made?.playing, "rapid"));
     holdBySpace(this.rapid, this.single);
     on("compare", "change", () => {
       this.isCompared = true;
@@ -95,11 +102,11 @@ class Bench {
         {from: `${fromS.toFixed(3)}s`, to: `${toS.toFixed(3)}s`})));
   }
 
-  pull(held, playing) {
+  pull(held, playing, by) {
     if (!held) {
-      this.player.release();
+      this.player.release(by);
     } else if (playing) {
-      this.player.press(playing, this.made.gain);
+      this.player.press(playing, by, this.made.gain);
     }
   }
 
@@ -175,8 +182,7 @@ class Bench {
       this.fail(fault);
       return;
     }
-    const files = reports.flatMap((one) => one.files ?? []).map((file) =>
-      ({...file, bytes: bytesAt(result, file.path)}));
+    const files = filesOf(reports, result);
     this.made = {report, files, all: result.files,
       playing: await playingOf(report, files),
       picture: bytesAt(result, "picture.svg"),

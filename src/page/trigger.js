@@ -13,14 +13,13 @@ class Trigger {
     this.onChange = onChange;
     this.holders = new Set();
     this.lastRealMs = -Infinity;
-    this.listenToPointers();
-    this.listenToKeys();
+    this.listen(button);
     button.addEventListener("contextmenu", (event) => event.preventDefault());
     button.addEventListener("click", () => this.click());
-  }
-
-  get held() {
-    return this.holders.size > 0;
+    // Nobody holds anything in a page that is left.
+    for (const name of ["blur", "visibilitychange"]) {
+      addEventListener(name, () => this.change(() => this.holders.clear()));
+    }
   }
 
   hold(holder) {
@@ -35,45 +34,36 @@ class Trigger {
     }
   }
 
-  /** Let go, whoever holds it. */
-  drop() {
-    this.change(() => this.holders.clear());
-  }
-
   change(act) {
-    const before = this.held;
+    const isHeld = () => this.holders.size > 0;
+    const before = isHeld();
     act();
-    if (this.held !== before) {
-      this.button.dataset.held = String(this.held);
-      this.onChange(this.held);
+    if (isHeld() !== before) {
+      this.button.dataset.held = String(isHeld());
+      this.onChange(isHeld());
     }
   }
 
-  listenToPointers() {
-    const {button} = this;
-    button.addEventListener("pointerdown", (event) => {
-      if (event.button === 0) {
-        button.setPointerCapture?.(event.pointerId);
-        this.hold(`pointer ${event.pointerId}`);
+  /** Listen to fingers and keys. */
+  listen(button) {
+    button.addEventListener("pointerdown", ({button: nth, pointerId}) => {
+      if (nth === 0) {
+        button.setPointerCapture?.(pointerId);
+        this.hold(`pointer ${pointerId}`);
       }
     });
     for (const name of ["pointerup", "pointercancel", "lostpointercapture"]) {
       button.addEventListener(
-        name, (event) => this.letGo(`pointer ${event.pointerId}`));
+        name, ({pointerId}) => this.letGo(`pointer ${pointerId}`));
     }
-  }
-
-  listenToKeys() {
-    const {button} = this;
     button.addEventListener("keydown", (event) => {
-      if (event.key === "Enter") {
+      if (event.key === "Enter" || event.key === " " && !event.shiftKey) {
         event.preventDefault();
-        this.hold("Enter");
+        event.stopPropagation();
+        this.hold(event.key);
       }
     });
-    button.addEventListener("keyup", ({key}) => this.letGo(key));
-    button.addEventListener("blur", () => this.letGo("Enter"));
-    window.addEventListener("blur", () => this.letGo(" "));
+    document.addEventListener("keyup", ({key}) => this.letGo(key));
   }
 
   /** A click that no finger and no key made. */
@@ -101,6 +91,4 @@ function holdBySpace(trigger, shifted) {
       (isShifted ? shifted : trigger).hold(" ");
     }
   });
-  document.addEventListener("keyup", ({key}) =>
-    [trigger, shifted].forEach((one) => one.letGo(key)));
 }
