@@ -1,11 +1,14 @@
 // The program, as the page asks it: arguments and files in, its words and files
 // out. It runs in a worker, one command after the other.
 
+function bytesIn(base64) {
+  return Uint8Array.fromBase64?.(base64) ??
+    Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
+}
+
 /** What the page holds packed: texts and bytes by their names. */
 async function unpackStream(base64) {
-  const packed = Uint8Array.fromBase64?.(base64) ??
-    Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
-  const stream = new Response(packed).body
+  const stream = new Response(bytesIn(base64)).body
     .pipeThrough(new DecompressionStream("gzip"));
   const bytes = new Uint8Array(await new Response(stream).arrayBuffer());
   const end = bytes.indexOf(10);
@@ -184,6 +187,12 @@ function answerOf(result) {
     .replaceAll(/(^|\n)volleyweave: /g, "$1");
   const fault = reports[0]?.error?.message ?? (result.out ? null : complaint);
   return {...result, reports, complaint, fault};
+}
+
+/** The files that reports tell of, with their bytes. */
+function filesOf(reports, result) {
+  return reports.flatMap(({files}) => files ?? []).map((file) =>
+    ({...file, bytes: bytesAt(result, file.path)}));
 }
 
 /** What a command wrote to a path, or null. */

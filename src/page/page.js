@@ -29,7 +29,7 @@ async function takeFiles(project, dropped, act) {
 }
 
 /** Open files: recordings become sounds, prop files set what is made. */
-async function openAll(project, dropped) {
+async function openAll(project, dropped, told = []) {
   const added = [];
   const props = [];
   const refused = await takeFiles(project, dropped, async (file, bytes) => {
@@ -39,7 +39,7 @@ async function openAll(project, dropped) {
       added.push(await openOne(project, file, bytes));
     }
   });
-  refused.push(...props.flatMap(([name, text]) =>
+  refused.push(...told, ...props.flatMap(([name, text]) =>
     openProp(project, text, added).map((reason) => `${name}: ${reason}`)));
   byId("refused").replaceChildren(...refused.map((text) =>
     element("li", {}, text)));
@@ -109,6 +109,26 @@ async function addBoard(project, name, bytes) {
   project.tell();
 }
 
+/** What the program wrote into the page: files, and what is set for them. */
+function readWritten() {
+  const found = {files: [], told: []};
+  for (const block of document.querySelectorAll(".written")) {
+    try {
+      const {name, bytes, left_out: left, ...more} =
+        JSON.parse(block.textContent);
+      found.files.push(...name ? [new File([bytesIn(bytes)], name)] : []);
+      found.told.push(...(left ?? []).map((one) =>
+        `${one}: it had no room in this page: drop it here`));
+      Object.assign(found, more);
+    } catch {
+      found.told.push(
+        "Something written into this page is damaged: make it again");
+    }
+    block.remove();
+  }
+  return found;
+}
+
 /** The list of sounds; one is chosen. */
 class SoundList {
   constructor(project, onChoose) {
@@ -163,21 +183,19 @@ function makeScreens() {
   byId("screens").append(...screens.map((screen) =>
     buttonOf(screen.dataset.screen, () => show(screen))));
   show(screens[0]);
+  return (name) => show(screens.find(({dataset}) => dataset.screen === name));
 }
 
 function listenToDrops(act) {
   const {body} = document;
-  body.addEventListener("dragover", (event) => {
-    event.preventDefault();
-    body.toggleAttribute("data-dragged", true);
-  });
-  body.addEventListener("dragleave", () =>
-    body.toggleAttribute("data-dragged", false));
-  body.addEventListener("drop", async (event) => {
-    event.preventDefault();
-    body.toggleAttribute("data-dragged", false);
-    act(await filesDropped(event.dataTransfer));
-  });
+  for (const name of ["dragover", "dragleave", "drop"]) {
+    body.addEventListener(name, (event) => {
+      event.preventDefault();
+      body.toggleAttribute("data-dragged", name === "dragover");
+    });
+  }
+  body.addEventListener("drop", async ({dataTransfer}) =>
+    act(await filesDropped(dataTransfer)));
   onFiles(["open-files", "open-folder"], act);
 }
 
@@ -187,12 +205,12 @@ const CALM_PER_S = 3;
 /** Let the lamp on the screen flash, once its caution was read. */
 function runLamp(bench) {
   const calm = matchMedia("(prefers-reduced-motion: reduce)");
-  const calmLamp = new CalmLamp(CALM_PER_S);
+  const calmed = calmLamp(CALM_PER_S);
   const draw = () => {
     const asked = byId("use-lamp").checked;
     const lit = asked && bench.player.isLit(bench.player.playing?.onS ?? 0);
     byId("lamp").dataset.on = String(
-      calm.matches ? calmLamp.isLit(lit, performance.now()) : lit);
+      calm.matches ? calmed(lit, performance.now()) : lit);
     if (asked) {
       requestAnimationFrame(draw);
     }
@@ -223,9 +241,14 @@ async function start() {
       project.undo();
     }
   });
-  const take = async (files) => {
-    const [first] = await openAll(project, files);
-    list.chosen = first?.name ?? list.chosen;
+  const take = async (files, {told, board, settings} = {}) => {
+    const added = await openAll(project, files, told);
+    for (const one of settings ? added : []) {
+      Object.assign(one, {make: "loop", remark: null, settings: {...settings}});
+    }
+    project.board = project.boards.find(({name}) => name === board)?.path ??
+      (board || project.board);
+    list.chosen = added[0]?.name ?? list.chosen;
     project.tell();
   };
   new LampScreen(project, bench);
@@ -234,11 +257,21 @@ async function start() {
   listenToDrops((files) =>
     byId("check-screen").hidden ? take(files) : check.take(files));
   on("demo", "click", () => take([new File([parts.demo], "fog-knapper.wav")]));
-  new Prop(project);
+  const prop = new Prop(project, bench.player);
   runLamp(bench);
-  makeScreens();
+  const showScreen = makeScreens();
   byId("starting").hidden = true;
   byId("ready").hidden = false;
+  const written = readWritten();
+  document.title = [written.title, document.title].filter(Boolean)
+    .join(" \u2013 ");
+  if (written.files.some(({name}) => name === "prop.ini")) {
+    await take(written.files, {...written, settings: null});
+    showScreen("Prop");
+    prop.make();
+  } else if (written.files.length + written.told.length) {
+    await take(written.files, written);
+  }
 }
 
 start().catch((error) => {

@@ -120,13 +120,6 @@ class Project {
     }, settings, name);
   }
 
-  /** Change something of one part of a sound in the prop, its slot say. */
-  setPart(sound, key, change) {
-    this.change(() => {
-      sound.parts = {...sound.parts, [key]: {...sound.parts?.[key], ...change}};
-    }, sound, key);
-  }
-
   /** The words that make a sound; `options` in place of what is set. */
   wordsOf(sound, options = sound.settings) {
     const board = this.board ? [`--board=${this.board}`] : [];

@@ -2,7 +2,7 @@
 // the bench sheet of it.
 
 const propTitles = ["In", "Sound", "Kind", "Made", "Fire rate", "Slot",
-  "Loudness", "Bytes", "Files", "Warnings"];
+  "Hear", "Loudness", "Bytes", "Files", "Warnings"];
 const sheetTitles = ["Slot", "Sound", "A tap", "Held", "Fire rate", "Lamp",
   "Wire"];
 
@@ -18,91 +18,84 @@ function tapAndHold({make, loop, board}) {
     return [what, what];
   }
   const sounds = loop.fire_rate_per_s ? "rapid fire" : "the sound, on and on";
-  const {repeat, release} = board;
-  if (repeat === "three-files") {
-    return ["run-in and ring-out", `${sounds}; rings out when let go`];
-  }
-  if (release === "stops") {
-    return ["as long as it is held", `${sounds}; silent when let go`];
-  }
-  return loop.shots
-    ? [loop.shots > 1 ? `${loop.shots} shots` : "one shot",
-      `${sounds}; the last round is finished`]
-    : ["the sound", `${sounds}; finishes when let go`];
-}
-
-function lampOf({lamp}) {
-  return lamp
-    ? `${figure(lamp.on_ms, 0, "ms")} on, ` +
-      `${figure(lamp.pulse_hz, 2, "per\u00a0s")}`
-    : "";
+  const round = !loop.shots ? ["the sound", "finishes when let go"]
+    : [loop.shots > 1 ? `${loop.shots} shots` : "one shot",
+      "the last round is finished"];
+  const [tap, end] = {
+    "three-files": ["run-in and ring-out", "rings out when let go"],
+    "stops": ["as long as it is held", "silent when let go"],
+  }[board.repeat === "three-files" ? board.repeat : board.release] ?? round;
+  return [tap, `${sounds}; ${end}`];
 }
 
 /** One line of the table: a part of a sound as it is set, what came of it. */
 class PropRow {
-  constructor(project, row, id) {
-    this.project = project;
+  constructor(project, player, row, id) {
     this.row = row;
+    const setPart = (change) => project.change(() => {
+      const {sound, key} = this.row;
+      sound.parts = {...sound.parts, [key]: {...sound.parts?.[key], ...change}};
+    }, this.row.sound, this.row.key);
     const input = (name, type, change) => element("input", {
       id: `prop-${name}-${id}`, type, autocomplete: "off", change});
     this.on = input("in", "checkbox", () =>
-      this.setPart({off: !this.on.checked}));
+      setPart({off: !this.on.checked}));
     this.slot = input("slot", "text", () =>
-      this.setPart({slot: this.slot.value.trim() || undefined}));
-    this.rate = row.suffix === "-rapid" && input("rate", "text", () => project.set(
+      setPart({slot: this.slot.value.trim() || undefined}));
+    this.rate = input("rate", "text", () => project.set(
       this.row.sound.settings, "fire-rate", this.rate.value.trim() || null));
-    this.make = row.isFirst && element("select", {
+    this.make = element("select", {
       id: `prop-make-${id}`,
       change: () => project.set(this.row.sound, "make", this.make.value),
     }, ...[...byId("make").options].map((one) => one.cloneNode(true)));
-    this.name = element("th", {scope: "row"});
+    this.hear = element("button", {type: "button", class: "trigger"}, "Hear");
+    new Trigger(this.hear, (held) => this.pull(player, held));
     this.cells = Object.fromEntries(propTitles.map((title) =>
-      [title, element("td", {"data-title": title})]));
-    const {cells} = this;
-    cells.In.append(element("label", {}, this.on));
-    cells.Slot.append(this.slot);
-    cells.Made.append(this.make || "");
-    cells.Loudness.className = "number";
-    cells.Bytes.className = "number";
+      [title, title === "Sound" ? element("th", {scope: "row"})
+        : element("td", {"data-title": title})]));
     this.heard = element("span");
-    cells["Fire rate"].append(this.rate || "", " ", this.heard);
-    this.root = element("tr", {}, ...propTitles.map((title) =>
-      title === "Sound" ? this.name : cells[title]));
+    const shown = {In: element("label", {}, this.on), Hear: this.hear,
+      Slot: this.slot, Made: row.isFirst ? this.make : "", "Fire rate":
+      element("span", {}, row.suffix === "-rapid" ? this.rate : "", " ",
+        this.heard)};
+    Object.entries(shown).forEach(([title, one]) =>
+      this.cells[title].append(one));
+    this.root = element("tr", {}, ...Object.values(this.cells));
   }
 
-  setPart(change) {
-    this.project.setPart(this.row.sound, this.row.key, change);
+  /** Play the files that were made; a release never comes before its press. */
+  async pull(player, held) {
+    this.playing ??= playingOf(this.report, filesOf([this.report], this.made));
+    const playing = await this.playing;
+    if (held && playing) {
+      player.press(playing, this);
+    } else {
+      player.release(this);
+    }
   }
 
-  show(row, report) {
+  show(row, report, made) {
     const {cells} = this;
-    this.row = row;
+    Object.assign(this, {row, report, made, playing: null});
+    this.hear.hidden = !report?.files?.length;
     this.root.toggleAttribute("data-off", Boolean(row.off));
-    this.name.textContent = row.name;
+    cells.Sound.textContent = row.name;
     this.on.checked = !row.off;
     this.slot.value = row.slot ?? "";
     this.slot.placeholder = report?.slot ?? "";
     const {kind, remark} = row.sound;
     cells.Kind.replaceChildren(
       ...withCommands(row.isFirst && remark || kind || NONE));
-    if (this.make) {
-      this.make.value = row.sound.make;
-    } else {
+    this.make.value = row.sound.make;
+    if (!row.isFirst) {
       cells.Made.textContent = {loop: "rapid fire"}[row.makes] ?? row.makes;
     }
-    if (this.rate) {
-      this.rate.value = row.sound.settings["fire-rate"] ?? "";
-    }
-    const named = {In: this.on, Slot: this.slot, Made: this.make,
-      "Fire rate": this.rate};
+    this.rate.value = row.sound.settings["fire-rate"] ?? "";
+    const named = {In: this.on, Hear: this.hear, Slot: this.slot,
+      Made: this.make, "Fire rate": this.rate};
     for (const [title, field] of Object.entries(named)) {
-      field && field.setAttribute("aria-label", `${title}: ${row.name}`);
+      field.setAttribute("aria-label", `${title}: ${row.name}`);
     }
-    this.showReport(report);
-  }
-
-  showReport(report) {
-    const {cells} = this;
     const files = report?.files ?? [];
     const {burst_loudness_lufs: burst, shot_loudness_lufs: shot} =
       report?.level ?? {};
@@ -127,11 +120,10 @@ class PropRow {
 }
 
 class Prop {
-  constructor(project) {
+  constructor(project, player) {
     this.project = project;
-    this.rows = [];
+    this.player = player;
     this.made = null;
-    this.said = null;
     this.form = new Form(project, {id: "prop", root: "prop-fields",
       commands: ["pack"], groups: {"": ["loudness", "loud-as", "limiting-max",
         "speaker", "all-reach", "fit"]},
@@ -145,7 +137,9 @@ class Prop {
     on("prop-shown", "change", () => this.showMade());
     on("prop-save-pack", "click", () =>
       saveZip(`${this.fileName()}.pack.zip`, this.made.files));
-    on("prop-save", "click", () => this.save());
+    on("prop-save", "click", () => saveZip(`${this.fileName()}.prop.zip`,
+      this.putAll().map((path) =>
+        ({path, bytes: project.engine.inputs.get(path)}))));
     on("prop-print", "click", () => print());
     project.onChange(() => this.show());
   }
@@ -155,73 +149,55 @@ class Prop {
       .replaceAll(/[\\/:*?<>|]/g, "_");
   }
 
-  /** The prop file with the takes, to be opened again. */
-  save() {
+  /** Give the program all that the pack is made from; the paths. */
+  putAll() {
     const {engine, sounds, boards} = this.project;
-    const bytesOf = (path) => ({path, bytes: engine.inputs.get(path)});
-    saveZip(`${this.fileName()}.prop.zip`, [
-      {path: "prop.ini",
-        bytes: new TextEncoder().encode(propText(this.project))},
-      ...sounds.map(({name}) => bytesOf(name)),
-      ...boards.map(({path}) => bytesOf(path))]);
+    engine.put("prop.ini", new TextEncoder().encode(propText(this.project)));
+    return ["prop.ini", ...sounds.map(({name}) => name),
+      ...boards.map(({path}) => path)];
   }
 
   async make() {
-    const {project} = this;
-    const {engine, prop, sounds, boards} = project;
+    const {project, project: {engine, prop}} = this;
     if (!boardsOf(project).length) {
-      this.say("Choose the board that is to play it.");
+      byId("prop-error").textContent = "Choose the board that is to play it.";
       return;
     }
-    const text = propText(project);
-    const flags = Object.entries(prop.options)
-      .filter(([, value]) => value === true).map(([name]) => `--${name}`);
-    engine.put("prop.ini", new TextEncoder().encode(text));
-    this.say("");
+    const {text} = this;
+    const flags = wordsOf(prop.options).filter((word) => !word.includes("="));
+    byId("prop-error").textContent = "";
     byId("prop-make").disabled = true;
     say("Making the pack.");
-    this.take(await engine.run(
-      ["pack", "--json", ...flags, "prop.ini"],
-      ["prop.ini", ...sounds.map(({name}) => name),
-        ...boards.map(({path}) => path)], "pack"), text);
+    const result = await engine.run(
+      ["pack", "--json", ...flags, "prop.ini"], this.putAll(), "pack");
+    if (result) {
+      this.take(text === this.text ? result : {reports: [], files: [],
+        complaint: "The prop was changed on the way: make the pack again."});
+    }
     byId("prop-make").disabled = false;
     this.show();
   }
 
-  take(result, text) {
-    if (!result) {
-      say("Stopped.");
-      return;
-    }
-    const {reports, files, complaint} = result;
+  take({reports, files, complaint}) {
     const sums = reports.filter(({sound}) => !sound);
-    this.made = sums.length ? {text, reports, sums, files} : null;
-    this.say(complaint.replaceAll("\n", "; "));
+    this.made = sums.length ? {reports, sums, files} : null;
+    byId("prop-error").textContent = complaint.replaceAll("\n", "; ");
     say(files.length ? "The pack is made." : "No pack is written.");
     byId("prop-shown").replaceChildren(...sums.map(({board}) =>
       element("option", {}, board.name)));
   }
 
-  /** Say something of the prop as it is now. */
-  say(message) {
-    this.said = {text: propText(this.project), message};
-    byId("prop-error").textContent = message;
-  }
-
   show() {
     const {project} = this;
-    const isThere = project.sounds.length > 0;
-    byId("prop-none").hidden = isThere;
-    byId("prop").hidden = !isThere;
+    byId("prop-none").hidden = project.sounds.length > 0;
+    byId("prop").hidden = !project.sounds.length;
     byId("prop-name").value = project.prop.name;
     this.form.show();
     this.showBoards(byId("prop-boards"));
-    this.text = propText(project);
-    byId("prop-text").textContent = this.text;
-    if (this.made?.text !== this.text) {
-      this.made = null;
-    }
-    if (this.said?.text !== this.text) {
+    const text = propText(project);
+    if (text !== this.text) {
+      Object.assign(this, {text, made: null});
+      byId("prop-text").textContent = text;
       byId("prop-error").textContent = "";
     }
     this.makeRows();
@@ -250,7 +226,8 @@ class Prop {
       [sound.name, part, isFirst]));
     if (key !== this.key) {
       this.key = key;
-      this.rows = this.parts.map((row, i) => new PropRow(this.project, row, i));
+      this.rows = this.parts.map((row, i) =>
+        new PropRow(this.project, this.player, row, i));
       byId("prop-table").replaceChildren(headOf(propTitles),
         element("tbody", {}, ...this.rows.map(({root}) => root)));
     }
@@ -264,12 +241,19 @@ class Prop {
     const reports = new Map(made?.reports
       .filter(({sound, board}) => sound && board.name === name)
       .map((report) => [report.sound, report]));
-    this.parts.forEach((row, i) =>
-      this.rows[i].show(row, row.off ? undefined : reports.get(row.name)));
+    this.parts.forEach((row, i) => this.rows[i].show(
+      row, row.off ? undefined : reports.get(row.name), made));
     byId("prop-result").hidden = !sums;
     byId("prop-save-pack").disabled = !made?.files.length;
     byId("prop-print").disabled = !sums;
-    listFacts(byId("prop-sums"), sums ? this.factsOf(sums) : []);
+    listFacts(byId("prop-sums"), sums ? [
+      ["Sounds", `${sums.sounds_total - sums.sounds_failed} of ` +
+        `${sums.sounds_total} made`],
+      ...factsIn(sums, "files_total bytes_on_card capacity_bytes bytes_over " +
+        "loudness_lufs all_reach_lufs"),
+      ["Softer than the pack",
+        `${sums.families_softer} of ${sums.families} recordings`],
+    ] : []);
     byId("sheet-title").textContent =
       `Bench sheet: ${project.prop.name || "prop"}`;
     byId("sheet-board").textContent = `For the board ${name}.`;
@@ -280,22 +264,14 @@ class Prop {
         element("li", {}, text)));
   }
 
-  factsOf(sums) {
-    return [
-      ["Sounds", `${sums.sounds_total - sums.sounds_failed} of ` +
-        `${sums.sounds_total} made`],
-      ...factsIn(sums, "files_total bytes_on_card capacity_bytes bytes_over " +
-        "loudness_lufs all_reach_lufs"),
-      ["Softer than the pack", `${sums.families_softer} of ${sums.families} recordings`],
-    ];
-  }
-
   sheetRow(report) {
-    const {slot, sound, loop, error} = report;
+    const {slot, sound, loop, lamp, error} = report;
+    const rate = loop?.fire_rate_per_s;
     const texts = error
       ? ["failed", "", "", ""]
-      : [...tapAndHold(report), loop?.fire_rate_per_s
-        ? figure(loop.fire_rate_per_s, 2, "per\u00a0s") : "", lampOf(report)];
+      : [...tapAndHold(report), rate ? figure(rate, 2, "per\u00a0s") : "",
+        lamp ? `${figure(lamp.on_ms, 0, "ms")} on, ` +
+          figure(lamp.pulse_hz, 2, "per\u00a0s") : ""];
     return element("tr", {}, element("td", {}, String(slot ?? "")),
       element("th", {scope: "row"}, sound),
       ...texts.map((text) => element("td", {}, text)), element("td"));

@@ -40,12 +40,14 @@ function rowsOf({sounds}) {
     taken.add(free.toLowerCase());
     return free;
   };
-  return sounds.flatMap((sound) => partsOf(sound).map((part) => {
-    const own = sound.parts?.[part.key] ?? {};
-    const stem = sectionName(sound.name.replace(/\.[^.]*$/, ""));
-    return {...part, ...own, sound,
-      name: freeOf(own.name ?? stem + part.suffix)};
-  }));
+  const rows = sounds.flatMap((sound) => partsOf(sound).map((part) =>
+    ({...part, ...sound.parts?.[part.key], sound})));
+  // Those first that were given a name.
+  for (const row of new Set([...rows.filter(({name}) => name), ...rows])) {
+    row.name = freeOf(row.name ??
+      sectionName(row.sound.name.replace(/\.[^.]*$/, "")) + row.suffix);
+  }
+  return rows;
 }
 
 function boardsOf({prop, board}) {
@@ -81,13 +83,9 @@ function isKeyOf(project, command, name) {
 function sectionText(project, row) {
   const {sound} = row;
   const lines = [`[sound ${row.name}]`, keyLine("take", sound.name),
-    `make = ${row.makes}`];
-  if (row.slot) {
-    lines.push(keyLine("slot", row.slot));
-  }
-  if (row.pick) {
-    lines.push(`pick = ${row.pick}`);
-  }
+    `make = ${row.makes}`,
+    ...["slot", "pick"].filter((key) => row[key])
+      .map((key) => keyLine(key, row[key]))];
   for (const [name, value] of Object.entries(sound.settings)) {
     if (!isKeyOf(project, row.command, name)) {
       // Of two sections, that of the rapid fire holds it.
@@ -179,21 +177,18 @@ function wishOf(project, {title, keys, kept}) {
   return wish;
 }
 
-/** Whether a sound's single shot is set as its rapid fire is. */
-function agree(project, single, rapid) {
-  const shared = (settings) => JSON.stringify(Object.entries(settings)
-    .filter(([name]) => isKeyOf(project, "shot", name)).sort());
-  return shared(single) === shared(rapid);
-}
-
 /** Give a section to the sound of its take, or to another of the same take. */
 function placeWish(project, wish, sound) {
   const {pick, ...others} = wish.settings;
   const [make, key, settings] = wish.isSplit
     ? ["split", pick, others]
     : [wish.make, wish.make, wish.settings];
-  const together = (one) => !one.parts[key] && agree(project, settings,
-    one.settings) && (make === "split" ? one.make === make
+  // A single shot and its rapid fire are one, if they are set alike.
+  const shared = (of) => JSON.stringify(Object.entries(of)
+    .filter(([name]) => isKeyOf(project, "shot", name)).sort());
+  const together = (one) => !one.parts[key] &&
+    shared(settings) === shared(one.settings) && (make === "split"
+    ? one.make === make
     : /shot|loop/.test(make) && /shot|loop/.test(one.make));
   let home = project.sounds.find((one) => one.from === sound.from &&
     (!one.read || together(one)));
@@ -220,7 +215,6 @@ function openProp(project, text, opened) {
     return ["it has no [sound NAME], as a prop file has"];
   }
   project.remember();
-  const refused = [];
   const head = sections.find(({title}) => title === "prop");
   const known = (name) => [...byId("board").options].some(({value}) =>
     value === name);
@@ -228,14 +222,12 @@ function openProp(project, text, opened) {
     ...Object.fromEntries(head?.keys ?? []), ...head?.kept};
   const named = boards.split(/[\s,]+/).filter(Boolean)
     .map((board) => board.split("/").at(-1));
-  refused.push(...named.filter((board) => !known(board)).map((board) =>
-    `the board ${board} is not here: drop its file beside it`));
+  const refused = named.filter((board) => !known(board)).map((board) =>
+    `the board ${board} is not here: drop its file beside it`);
   project.prop = {name, boards: named.filter(known), options,
     rest: sections.filter((one) => one !== head && !isSound(one))
       .map(({lines}) => lines.join("\n").trim())};
-  for (const sound of opened) {
-    sound.from = sound.name;
-  }
+  opened.forEach((sound) => Object.assign(sound, {from: sound.name}));
   const wishes = sections.filter(isSound)
     .map((section) => wishOf(project, section));
   for (const wish of wishes) {
@@ -283,14 +275,11 @@ async function withUnzipped(dropped) {
   const files = [];
   const refused = [];
   for (const file of dropped) {
-    if (!/\.zip$/i.test(file.name)) {
-      files.push(file);
-    } else {
-      try {
-        files.push(...unzipped(await bytesOf(file)));
-      } catch ({message}) {
-        refused.push(`${file.name}: it cannot be unpacked: ${message}`);
-      }
+    const isZip = /\.zip$/i.test(file.name);
+    try {
+      files.push(...isZip ? unzipped(await bytesOf(file)) : [file]);
+    } catch ({message}) {
+      refused.push(`${file.name}: it cannot be unpacked: ${message}`);
     }
   }
   return {files, refused};

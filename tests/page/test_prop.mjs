@@ -114,12 +114,12 @@ async function checkPack(page) {
   check(wanted.length > 6, `${wanted.length} files`);
   check(wanted.length === Object.keys(files).length, "other files");
   // The list's lines stand in the order in which the sounds were finished; one
-  // tells where the prop file lies.
+  // tells where the prop file lies. A page does not hold itself.
   const inOrder = (bytes, name) => name.endsWith(".list")
-    ? String(bytes).split("\n").filter((line) => !/^pack prop/.test(line)).sort()
-      .join("\n")
+    ? String(bytes).split("\n").filter((line) =>
+      !/^pack prop|tryout\.html/.test(line)).sort().join("\n")
     : bytes.toString("latin1");
-  for (const name of wanted) {
+  for (const name of wanted.filter((one) => !one.endsWith("tryout.html"))) {
     const bytes = Buffer.from(files[`volleyweave-out/${name}`] ?? []);
     const own = readFileSync(join(folder, "volleyweave-out", name));
     check(inOrder(own, name) === inOrder(bytes, name), `${name}: other bytes`);
