@@ -14,9 +14,8 @@
 #define MOST ", most at 15 to 25 (Epilepsia 46(9), 2005; screens are held to 3)"
 #define WARN ": warn all, obey local rules"
 #define LICENSED                                                               \
-  "mains, pyrotechnics and the handling of anything like a weapon on a set "   \
-  "or "                                                                        \
-  "stage belong to those licensed for it"
+  "mains, pyrotechnics and weapon-like props on a set or stage belong to "     \
+  "licensed people"
 
 /// All, the most serious first.
 static const VwCaution cautions[] = {
@@ -28,18 +27,16 @@ static const VwCaution cautions[] = {
    "second or more, which " SEIZURES MOST WARN},
   {VW_CAUTION_LOOK_ALIKE,
    "look_alike",
-   "a prop that looks like a weapon may be taken for one: local rules come "
-   "first; " LICENSED},
+   "a prop that looks like a weapon may be taken for one: local rules and "
+   "licensed practice come first"},
   {VW_CAUTION_WIRING,
    "wiring",
-   "follow the data sheets of battery and chip; fuse the battery, check the "
-   "polarity before power comes on, and never leave it charging "
-   "alone; " LICENSED},
+   "fuse the battery, check the polarity, never leave it charging alone, "
+   "follow the data sheets; " LICENSED},
   {VW_CAUTION_HEARING,
    "hearing",
-   "a small speaker near an ear is far louder than at arm's length: keep it "
-   "below 85 dB(A) where the ear is (NIOSH 98-126: 8 hours; 15 minutes at "
-   "100); try it with the volume down, away from heads"},
+   "a small speaker is loud at the ear: set it with the volume down, away from "
+   "heads, to less than 85 dB(A) at the ear (NIOSH 98-126)"},
 };
 
 #define N_CAUTIONS (sizeof(cautions) / sizeof(cautions[0]))

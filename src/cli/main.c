@@ -110,9 +110,16 @@ is_asked(char* const* arguments, const char* word) {
   return false;
 }
 
+/// Whether all there is to say is asked for.
+static bool
+is_verbose(char* const* arguments) {
+  return is_asked(arguments, "-v") || is_asked(arguments, "--verbose");
+}
+
 /// Help on the command named first, or on all.
 static int
-help(const char* name) {
+help(char* const* arguments) {
+  const char* const name = arguments[0];
   if (name && !strcmp(name, "--json")) {
     return help_json(stdout) ? EXIT_DONE : EXIT_FILE;
   }
@@ -120,7 +127,7 @@ help(const char* name) {
   if (name && name[0] != '-' && !command && strcmp(name, "help") != 0) {
     return refuse(name);
   }
-  help_print(command, stdout);
+  help_print(command, is_verbose(arguments), stdout);
   return EXIT_DONE;
 }
 
@@ -132,7 +139,7 @@ run(const CommandName* command, char* const* arguments) {
   }
   int status = EXIT_DONE;
   if (settings.help) {
-    help_print(command, stdout);
+    help_print(command, settings.verbose, stdout);
   } else if (!board_settle(command, &settings) ||
              !settings_check(command, &settings)) {
     status = EXIT_USAGE;
@@ -152,15 +159,15 @@ run(const CommandName* command, char* const* arguments) {
 static int
 start(char* const* arguments) {
   if (!arguments[0]) {
-    help_print(NULL, stderr);
+    help_print(NULL, false, stderr);
     return EXIT_USAGE;
   }
   if (!strcmp(arguments[0], "help")) {
-    return help(arguments[1]);
+    return help(arguments + 1);
   }
   const CommandName* const command = command_find(arguments[0]);
   if (is_asked(arguments, "-h") || is_asked(arguments, "--help")) {
-    help_print(command, stdout);
+    help_print(command, is_verbose(arguments), stdout);
     return EXIT_DONE;
   }
   if (is_asked(arguments, "--version")) {

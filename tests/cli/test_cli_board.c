@@ -218,10 +218,10 @@ test_names(void** state) {
   assert_true(refuses(
     "shot a:b.wav a*b.wav --board wav-22k-mono", 2, "would be named like"));
   assert_true(
-    prints("shot --name bang zap.wav", "volleyweave-out/bang.shot.wav"));
+    prints("shot -v --name bang zap.wav", "volleyweave-out/bang.shot.wav"));
   assert_true(prints("shot --board wav-22k-mono --slot 4 --name bang zap.wav",
                      "--board wav-22k-mono --slot 5"));
-  assert_true(prints("loop --take-turns --name bang --fire-rate 9 zap.wav "
+  assert_true(prints("loop -v --take-turns --name bang --fire-rate 9 zap.wav "
                      "other.wav",
                      "volleyweave-out/bang-2.shot.wav"));
   assert_true(
@@ -255,9 +255,10 @@ test_gap(void** state) {
   ok &= check_that(!warns(made, "too long to hide"), "no warning");
   assert_true(ok);
   json_decref(made);
-  assert_true(prints("loop --gap 25 --fire-rate 9 -f zap.wav",
+  assert_true(prints("loop -v --gap 25 --fire-rate 9 -f zap.wav",
                      "had the gap not been allowed for"));
-  assert_true(prints("loop --gap 25 --fire-rate 9 zap.wav", "below the crest"));
+  assert_true(
+    prints("loop -v --gap 25 --fire-rate 9 zap.wav", "below the crest"));
 }
 
 // Over 0.4 of the period; at 4 per second 100 ms are just that.
@@ -278,9 +279,9 @@ test_long_gap(void** state) {
     "form");
   assert_true(ok);
   json_decref(made);
-  assert_true(prints("loop --gap 100 --fire-rate 9 -f zap.wav",
+  assert_true(prints("loop -v --gap 100 --fire-rate 9 -f zap.wav",
                      "asked (9), 7.34694 made, slowed by the gap"));
-  assert_true(prints("loop --gap 100 --fire-rate 9 zap.wav",
+  assert_true(prints("loop -v --gap 100 --fire-rate 9 zap.wav",
                      "111.1 ms from shot to shot, 211.1 ms over the gap"));
 }
 
@@ -362,7 +363,7 @@ test_overrun(void** state) {
     fabs(number_at(made, "loop.overrun_ms") - file_ms), 0.001, "overrun");
   assert_true(ok);
   json_decref(made);
-  assert_true(prints("loop --board wav-44k-mono -f --fire-rate 7 zap.wav",
+  assert_true(prints("loop -v --board wav-44k-mono -f --fire-rate 7 zap.wav",
                      "it stops at once"));
 }
 
@@ -413,7 +414,7 @@ test_board_files(void** state) {
   ok &= check_at_most(
     fabs(number_at(made, "loop.overrun_ms") - file_ms), 0.001, "overrun");
   ok &=
-    check_that(prints("loop --board ends.board.ini -f --fire-rate 7 zap.wav",
+    check_that(prints("loop -v --board ends.board.ini -f --fire-rate 7 zap.wav",
                       "it plays on to the end, for"),
                "said");
   json_decref(made);

@@ -436,7 +436,7 @@ test_share_of_limiting(void** state) {
     n_over += over ? 1U : 0U;
   }
   const double share = (double)n_over / (double)plain.n_frames;
-  Run          text = run("shot --limiting-max 6 -n zap.wav");
+  Run          text = run("shot -v --limiting-max 6 -n zap.wav");
   char         line[64];
   (void)snprintf(line,
                  sizeof(line),

@@ -367,7 +367,7 @@ test_force(void** state) {
 static void
 test_dry_run(void** state) {
   (void)state;
-  Run got = run("loop --dry-run --fire-rate 9 " TAKE);
+  Run got = run("loop -v --dry-run --fire-rate 9 " TAKE);
   assert_true(run_check(got.status == 0 && !got.n_err &&
                           strstr(got.out, "volleyweave-out/zap.loop.wav") &&
                           strstr(got.out, "dry run"),
@@ -398,7 +398,7 @@ static void
 test_pipe(void** state) {
   (void)state;
   assert_true(done("loop -q --fire-rate 9 --part loop -o a.wav " TAKE));
-  Run got = run("loop --fire-rate 9 --part loop -o - " TAKE);
+  Run got = run("loop -v --fire-rate 9 --part loop -o - " TAKE);
   assert_true(run_check(got.status == 0 && strstr(got.err, "Lamp") &&
                           has_bytes("a.wav", got.out, got.n_out),
                         &got,

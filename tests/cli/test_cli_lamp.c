@@ -54,48 +54,48 @@ test_bad_lines(void** state) {
   (void)state;
   static const Case cases[] = {
     {"lamp", 2, NULL, "volleyweave lamp 9/s"},
-    {"lamp 9/s 8/s", 2, NULL, "one lamp at a time"},
-    {"lamp 0", 2, NULL, "0.5 to 40"},
-    {"lamp 1e6", 2, NULL, "0.5 to 40"},
-    {"lamp 600", 2, NULL, "600rpm"},
-    {"lamp fast", 2, NULL, "neither a file nor a fire rate"},
-    {"lamp 9x", 2, NULL, "no unit"},
-    {"lamp inf/s", 2, NULL, "neither a file nor a fire rate"},
-    {"lamp --supply 1.5V --diode schottky 9/s", 2, NULL, "a CMOS one 2 V"},
-    {"lamp --duty 0 9/s", 2, NULL, "0.01 to 0.99"},
-    {"lamp --duty 1 9/s", 2, NULL, "0.01 to 0.99"},
-    {"lamp --duty 1.5 9/s", 2, NULL, "0.01 to 0.99"},
-    {"lamp --duty 0.3 --on-time 30 9/s", 2, NULL, "one of them"},
-    {"lamp --on-time 120 9/s", 2, NULL, "do not fit"},
-    {"lamp --supply 0.4V 9/s", 2, NULL, "too low"},
-    {"lamp --supply 4V --chip bipolar 9/s", 2, NULL, "too low"},
-    {"lamp --supply 17V 9/s", 2, NULL, "too high"},
-    {"lamp --supply five 9/s", 2, NULL, "5V"},
-    {"lamp --capacitors 0uF 9/s", 2, NULL, "give 0.0001 to 10000 uF"},
-    {"lamp --capacitors 1 9/s",
+    {"lamp -v 9/s 8/s", 2, NULL, "one lamp at a time"},
+    {"lamp -v 0", 2, NULL, "0.5 to 40"},
+    {"lamp -v 1e6", 2, NULL, "0.5 to 40"},
+    {"lamp -v 600", 2, NULL, "600rpm"},
+    {"lamp -v fast", 2, NULL, "neither a file nor a fire rate"},
+    {"lamp -v 9x", 2, NULL, "no unit"},
+    {"lamp -v inf/s", 2, NULL, "neither a file nor a fire rate"},
+    {"lamp -v --supply 1.5V --diode schottky 9/s", 2, NULL, "a CMOS one 2 V"},
+    {"lamp -v --duty 0 9/s", 2, NULL, "0.01 to 0.99"},
+    {"lamp -v --duty 1 9/s", 2, NULL, "0.01 to 0.99"},
+    {"lamp -v --duty 1.5 9/s", 2, NULL, "0.01 to 0.99"},
+    {"lamp -v --duty 0.3 --on-time 30 9/s", 2, NULL, "one of them"},
+    {"lamp -v --on-time 120 9/s", 2, NULL, "do not fit"},
+    {"lamp -v --supply 0.4V 9/s", 2, NULL, "too low"},
+    {"lamp -v --supply 4V --chip bipolar 9/s", 2, NULL, "too low"},
+    {"lamp -v --supply 17V 9/s", 2, NULL, "too high"},
+    {"lamp -v --supply five 9/s", 2, NULL, "5V"},
+    {"lamp -v --capacitors 0uF 9/s", 2, NULL, "give 0.0001 to 10000 uF"},
+    {"lamp -v --capacitors 1 9/s",
      2,
      NULL,
      "a number alone: write it as in 100nF"},
-    {"lamp --capacitors 1uF, 9/s", 2, NULL, "100nF"},
-    {"lamp --capacitors 1nF 9/s", 2, NULL, "add a bigger capacitor"},
-    {"lamp --capacitors 5000uF 9/s", 2, NULL, "add a smaller capacitor"},
-    {"lamp --wiring star 9/s", 2, NULL, "diode or two-resistors"},
-    {"lamp --wiring diode --diode-drop 1.9V 9/s", 2, NULL, "too low"},
-    {"lamp --e-series E48 9/s", 2, NULL, "E6, E12, E24 or E96"},
-    {"lamp --prescalers 0 9/s", 2, NULL, "1 to 65536"},
-    {"lamp --clock 1Hz 9/s", 2, NULL, "1000 to"},
-    {"lamp --brightness-steps 1 9/s", 2, NULL, "2 to 1024"},
-    {"lamp --header lamp.txt 9/s", 2, NULL, "ends in .h"},
-    {"lamp --plot lamp.pdf 9/s", 2, NULL, ".svg or .png"},
-    {"lamp --plot lamp.svg --led-current 3A 9/s", 1, NULL, "more current"},
-    {"lamp --led ultraviolent 9/s", 2, NULL, "red, amber, green"},
-    {"lamp --fire-rate 9/s", 2, NULL, "no such option"},
-    {"lamp --board nowhere 9/s", 2, NULL, "nowhere"},
-    {"lamp gone.wav", 1, NULL, "no file has that name"},
-    {"lamp prop.ini", 1, NULL, "no file has that name"},
-    {"lamp hum.wav", 1, NULL, "a sustained sound"},
-    {"lamp silence.wav", 1, NULL, "rapid fire"},
-    {"lamp --header no/lamp.h 9/s", 1, NULL, "no/lamp.h"},
+    {"lamp -v --capacitors 1uF, 9/s", 2, NULL, "100nF"},
+    {"lamp -v --capacitors 1nF 9/s", 2, NULL, "add a bigger capacitor"},
+    {"lamp -v --capacitors 5000uF 9/s", 2, NULL, "add a smaller capacitor"},
+    {"lamp -v --wiring star 9/s", 2, NULL, "diode or two-resistors"},
+    {"lamp -v --wiring diode --diode-drop 1.9V 9/s", 2, NULL, "too low"},
+    {"lamp -v --e-series E48 9/s", 2, NULL, "E6, E12, E24 or E96"},
+    {"lamp -v --prescalers 0 9/s", 2, NULL, "1 to 65536"},
+    {"lamp -v --clock 1Hz 9/s", 2, NULL, "1000 to"},
+    {"lamp -v --brightness-steps 1 9/s", 2, NULL, "2 to 1024"},
+    {"lamp -v --header lamp.txt 9/s", 2, NULL, "ends in .h"},
+    {"lamp -v --plot lamp.pdf 9/s", 2, NULL, ".svg or .png"},
+    {"lamp -v --plot lamp.svg --led-current 3A 9/s", 1, NULL, "more current"},
+    {"lamp -v --led ultraviolent 9/s", 2, NULL, "red, amber, green"},
+    {"lamp -v --fire-rate 9/s", 2, NULL, "no such option"},
+    {"lamp -v --board nowhere 9/s", 2, NULL, "nowhere"},
+    {"lamp -v gone.wav", 1, NULL, "no file has that name"},
+    {"lamp -v prop.ini", 1, NULL, "no file has that name"},
+    {"lamp -v hum.wav", 1, NULL, "a sustained sound"},
+    {"lamp -v silence.wav", 1, NULL, "rapid fire"},
+    {"lamp -v --header no/lamp.h 9/s", 1, NULL, "no/lamp.h"},
   };
   wav_file_write(
     &(WavFile){.path = "hum.wav", .fill = FILL_HUM, .seconds = 1.0});
@@ -108,60 +108,63 @@ static void
 test_good_lines(void** state) {
   (void)state;
   static const Case cases[] = {
-    {"lamp 9/s", 0, "seizures", NULL},
-    {"lamp 9/s", 0, "photosensitive", NULL},
-    {"lamp 9", 0, "9 per second", NULL},
-    {"lamp 540/min", 0, "one every 111.111 ms", NULL},
-    {"lamp 100ms", 0, "10 per second", NULL},
-    {"lamp 9/s", 0, "90 flashes: more", NULL},
-    {"lamp 9/s", 0, "one that closes, as most do: in the wire to", NULL},
-    {"lamp 9/s", 0, "one that opens: +Vcc stays on", NULL},
-    {"lamp 9/s", 0, "--wiring two-resistors", NULL},
-    {"lamp --wiring two-resistors 9/s", 0, "lit while it is reset", NULL},
-    {"lamp --wiring two-resistors 9/s", 0, "in the wire to", NULL},
-    {"lamp --wiring two-resistors 9/s", 0, "RA, then P, to +Vcc", NULL},
-    {"lamp --wiring diode 9/s", 0, "RB, then P, to pin 6; D's other", NULL},
-    {"lamp 9/s", 0, "100 nF, to 0 V, close to pins 8 and 1", NULL},
-    {"lamp 9/s", 0, "0.693 RA C, the formula", NULL},
-    {"lamp 9/s", 0, "2.25 %, typical", NULL},
-    {"lamp --chip cmos 9/s", 0, "3 %)", NULL},
-    {"lamp --supply 9V 9/s", 0, "as stated for 100 mA at 5 V", NULL},
-    {"lamp --supply 9V --wiring two-resistors 9/s", 0, "50 mA at 15 V", NULL},
-    {"lamp --supply 9V 9/s", 0, "270 ohm, 1/4 W", NULL},
-    {"lamp --supply 9V --leds 2 9/s", 0, "the short leg of each to", NULL},
-    {"lamp --leds 2 9/s", 0, "(at 5.3 V it works)", NULL},
-    {"lamp --leds 2 --supply 5.3V 9/s", 0, "for 17", NULL},
-    {"lamp --help", 0, "amber, green, blue, white", NULL},
-    {"lamp --led white 9/s", 0, "82 ohm, 1/8 W", NULL},
-    {"lamp --led white 9/s", 0, "2 kohm, to T's base", NULL},
-    {"lamp --led white --led-forward 2V 9/s", 0, "150 ohm", NULL},
-    {"lamp --led white --wiring two-resistors 9/s", 0, "3.2 V of", NULL},
-    {"lamp --led-current 3A 9/s", 0, "none: more current", NULL},
-    {"lamp --led-current 1.9A --supply 12V 9/s", 0, "for 1900 mA", NULL},
-    {"lamp --led-current 60mA --wiring two-resistors 9/s",
+    {"lamp -v 9/s", 0, "seizures", NULL},
+    {"lamp -v 9/s", 0, "photosensitive", NULL},
+    {"lamp -v 9", 0, "9 per second", NULL},
+    {"lamp -v 540/min", 0, "one every 111.111 ms", NULL},
+    {"lamp -v 100ms", 0, "10 per second", NULL},
+    {"lamp -v 9/s", 0, "until 90 flashes are seen", NULL},
+    {"lamp -v 9/s", 0, "if it closes: in the wire to +Vcc", NULL},
+    {"lamp -v 9/s", 0, "if it opens: +Vcc stays on", NULL},
+    {"lamp -v 9/s", 0, "--wiring two-resistors", NULL},
+    {"lamp -v --wiring two-resistors 9/s", 0, "lit while it is reset", NULL},
+    {"lamp -v --wiring two-resistors 9/s", 0, "in the wire to", NULL},
+    {"lamp -v --wiring two-resistors 9/s", 0, "RA, then P, to +Vcc", NULL},
+    {"lamp -v --wiring diode 9/s", 0, "RB, then P, to pin 6; D's other", NULL},
+    {"lamp -v 9/s", 0, "100 nF, to 0 V, close to pins 8 and 1", NULL},
+    {"lamp -v 9/s", 0, "0.693 RA C, the formula", NULL},
+    {"lamp -v 9/s", 0, "2.25 %, typical", NULL},
+    {"lamp -v --chip cmos 9/s", 0, "3 %)", NULL},
+    {"lamp -v --supply 9V 9/s", 0, "as stated for 100 mA at 5 V", NULL},
+    {"lamp -v --supply 9V --wiring two-resistors 9/s",
+     0,
+     "50 mA at 15 V",
+     NULL},
+    {"lamp -v --supply 9V 9/s", 0, "270 ohm, 1/4 W", NULL},
+    {"lamp -v --supply 9V --leds 2 9/s", 0, "the short leg of each to", NULL},
+    {"lamp -v --leds 2 9/s", 0, "(at 5.3 V it works)", NULL},
+    {"lamp -v --leds 2 --supply 5.3V 9/s", 0, "for 17", NULL},
+    {"lamp -v --help", 0, "amber, green, blue, white", NULL},
+    {"lamp -v --led white 9/s", 0, "82 ohm, 1/8 W", NULL},
+    {"lamp -v --led white 9/s", 0, "2 kohm, to T's base", NULL},
+    {"lamp -v --led white --led-forward 2V 9/s", 0, "150 ohm", NULL},
+    {"lamp -v --led white --wiring two-resistors 9/s", 0, "3.2 V of", NULL},
+    {"lamp -v --led-current 3A 9/s", 0, "none: more current", NULL},
+    {"lamp -v --led-current 1.9A --supply 12V 9/s", 0, "for 1900 mA", NULL},
+    {"lamp -v --led-current 60mA --wiring two-resistors 9/s",
      0,
      "--wiring diode, with which a transistor",
      NULL},
-    {"lamp --led-current 20mA 9/s", 0, "without a transistor", NULL},
-    {"lamp --led-current 30mA --chip cmos 9/s", 0, "SLFS043F", NULL},
-    {"lamp --duty 30% 10/s", 0, "30.0 ms, a duty of 30 %", NULL},
-    {"lamp --supply 3.3V 9/s", 0, "a bipolar one needs 4.5 V", NULL},
-    {"lamp --supply 9V --led-current 20mA 9/s", 0, "LED", NULL},
-    {"lamp --capacitors 470nF 9/s", 0, "470 nF, +-10 %", NULL},
-    {"lamp --capacitors 1000000pF,2.2uF 9/s", 0, "1 uF, +-10 %", NULL},
-    {"lamp --clock 12MHz 10/s", 0, "prescaler 32, period 37500", NULL},
-    {"lamp --clock 12MHz --timer-bits 8 --prescalers 1 9/s",
+    {"lamp -v --led-current 20mA 9/s", 0, "without a transistor", NULL},
+    {"lamp -v --led-current 30mA --chip cmos 9/s", 0, "SLFS043F", NULL},
+    {"lamp -v --duty 30% 10/s", 0, "30.0 ms, a duty cycle of 30 %", NULL},
+    {"lamp -v --supply 3.3V 9/s", 0, "a bipolar one needs 4.5 V", NULL},
+    {"lamp -v --supply 9V --led-current 20mA 9/s", 0, "LED", NULL},
+    {"lamp -v --capacitors 470nF 9/s", 0, "470 nF, +-10 %", NULL},
+    {"lamp -v --capacitors 1000000pF,2.2uF 9/s", 0, "1 uF, +-10 %", NULL},
+    {"lamp -v --clock 12MHz 10/s", 0, "prescaler 32, period 37500", NULL},
+    {"lamp -v --clock 12MHz --timer-bits 8 --prescalers 1 9/s",
      0,
      "more counts than the timer has",
      NULL},
-    {"lamp --diode-drop 1.9V 9/s", 0, "the supply is too low", NULL},
-    {"lamp --diode-drop 1.9V 9/s", 0, "RA, then P, to +Vcc", NULL},
-    {"lamp 9/s", 0, "never, the sound itself", NULL},
-    {"lamp 9/s", 0, "data sheets of battery and chip", NULL},
-    {"lamp 15/s", 0, "never more than 33.3 ms", NULL},
+    {"lamp -v --diode-drop 1.9V 9/s", 0, "the supply is too low", NULL},
+    {"lamp -v --diode-drop 1.9V 9/s", 0, "RA, then P, to +Vcc", NULL},
+    {"lamp -v 9/s", 0, "never, the sound itself", NULL},
+    {"lamp -v 9/s", 0, "follow the data sheets", NULL},
+    {"lamp -v 15/s", 0, "never more than 33.3 ms", NULL},
     {"lamp -q 9/s", 0, NULL, NULL},
-    {"lamp --help", 0, "--capacitors", NULL},
-    {"help lamp", 0, "--brightness-steps", NULL},
+    {"lamp -v --help", 0, "--capacitors", NULL},
+    {"help lamp --verbose", 0, "--brightness-steps", NULL},
   };
   assert_true(check_cases(cases, COUNT(cases)));
 }
@@ -174,7 +177,7 @@ check_flash(const char* rate, int n_told, const char* why) {
   (void)snprintf(
     shell,
     sizeof(shell),
-    "\"$VOLLEYWEAVE\" lamp -f --header slow.h --plot slow.svg %s "
+    "\"$VOLLEYWEAVE\" lamp -v -f --header slow.h --plot slow.svg %s "
     ">slow.txt && \"$VOLLEYWEAVE\" lamp --json %s >slow.json && "
     "grep -l seizures slow.* | wc -l && tr -s ' \\n' ' ' <slow.txt",
     rate,
@@ -194,7 +197,7 @@ check_flash(const char* rate, int n_told, const char* why) {
 static void
 test_slow(void** state) {
   (void)state;
-  bool good = check_flash("2/s", 0, "licensed for it");
+  bool good = check_flash("2/s", 0, "licensed people");
   good &= check_flash("2.9/s", 4, "until its trimmer is set");
   good &= check_flash("3/s", 4, "lamps with three flashes a second or more");
   assert_true(good);
@@ -282,23 +285,23 @@ static void
 test_single_shots(void** state) {
   (void)state;
   static const Case cases[] = {
-    {"lamp zap.wav", 1, NULL, "one shot in 1 s is a single shot"},
-    {"lamp zap.wav", 1, NULL, "`volleyweave lamp 1/s`"},
-    {"lamp volleyweave-out/zap.shot.wav", 1, NULL, "give its loop, volley"},
-    {"lamp volleyweave-out/zap.runin.wav", 1, NULL, "the run-in of a loop"},
-    {"lamp lone.shot.wav", 1, NULL, "a loop made by `volleyweave loop`"},
-    {"lamp three.burst.wav", 1, NULL, "a finished burst of few shots"},
-    {"lamp slow.loop.wav", 0, "2 per second", NULL},
-    {"lamp slow.wav", 1, NULL, "`volleyweave lamp 2/s`"},
-    {"lamp tick.wav", 0, "as written when it was made", NULL},
-    {"lamp --shots 1 tock.wav", 0, "as --shots says", NULL},
-    {"lamp tock.wav", 0, "a loop of 1 shot", "but it dies away"},
+    {"lamp -v zap.wav", 1, NULL, "one shot in 1 s is a single shot"},
+    {"lamp -v zap.wav", 1, NULL, "`volleyweave lamp 1/s`"},
+    {"lamp -v volleyweave-out/zap.shot.wav", 1, NULL, "give its loop, volley"},
+    {"lamp -v volleyweave-out/zap.runin.wav", 1, NULL, "the run-in of a loop"},
+    {"lamp -v lone.shot.wav", 1, NULL, "a loop made by `volleyweave loop`"},
+    {"lamp -v three.burst.wav", 1, NULL, "a finished burst of few shots"},
+    {"lamp -v slow.loop.wav", 0, "2 per second", NULL},
+    {"lamp -v slow.wav", 1, NULL, "`volleyweave lamp 2/s`"},
+    {"lamp -v tick.wav", 0, "as written when it was made", NULL},
+    {"lamp -v --shots 1 tock.wav", 0, "as --shots says", NULL},
+    {"lamp -v tock.wav", 0, "a loop of 1 shot", "but it dies away"},
     {"lamp -q tock.wav", 0, NULL, NULL},
-    {"lamp cut.wav", 0, "a loop of 1 shot", "its name tells nothing"},
-    {"lamp own.wav", 1, NULL, "made here and no loop"},
-    {"lamp several.wav", 1, NULL, "made here and no loop"},
-    {"lamp --shots 3 several.wav", 0, "as --shots says", NULL},
-    {"lamp cut.loop.wav", 0, "a loop of 1 shot", NULL},
+    {"lamp -v cut.wav", 0, "a loop of 1 shot", "its name tells nothing"},
+    {"lamp -v own.wav", 1, NULL, "made here and no loop"},
+    {"lamp -v several.wav", 1, NULL, "made here and no loop"},
+    {"lamp -v --shots 3 several.wav", 0, "as --shots says", NULL},
+    {"lamp -v cut.loop.wav", 0, "a loop of 1 shot", NULL},
   };
   Run made = run_shell(
     "\"$VOLLEYWEAVE\" loop -q --fire-rate 2/s --shots 1 --form whole-file -o "
@@ -324,11 +327,11 @@ static void
 test_building(void** state) {
   (void)state;
   static const Case cases[] = {
-    {"lamp 9/s", 0, "and the other outer one, with an", NULL},
-    {"lamp 9/s", 0, "multimeter's Hz", NULL},
-    {"lamp 9/s", 0, "D's end with the ring", NULL},
-    {"lamp 9/s", 0, "with\n               nothing else", NULL},
-    {"lamp 9/s", 0, "may get up to 50 ms", NULL},
+    {"lamp -v 9/s", 0, "the middle leg, to an outer leg", NULL},
+    {"lamp -v 9/s", 0, "multimeter's Hz", NULL},
+    {"lamp -v 9/s", 0, "D's end with the ring", NULL},
+    {"lamp -v 9/s", 0, "with\n               nothing else", NULL},
+    {"lamp -v 9/s", 0, "may get up to 50 ms", NULL},
   };
   static const char* const notes[] = {
     "P: a trimmer, set to 69 kohm", "ohmmeter", "Trigger: a", "D: a small"};
@@ -492,18 +495,18 @@ static void
 test_as(void** state) {
   (void)state;
   static const Case cases[] = {
-    {"lamp --as sustained rapid.wav", 1, NULL, "a sustained sound"},
-    {"lamp --as several-shots rapid.wav", 1, NULL, "`volleyweave split`"},
-    {"lamp --as shot rapid.wav", 1, NULL, "`volleyweave lamp 9/s`\n"},
-    {"lamp --as rapid-fire zap.wav", 1, NULL, "whose rate is not sure"},
-    {"lamp --as rapid-fire as/zap.loop.wav",
+    {"lamp -v --as sustained rapid.wav", 1, NULL, "a sustained sound"},
+    {"lamp -v --as several-shots rapid.wav", 1, NULL, "`volleyweave split`"},
+    {"lamp -v --as shot rapid.wav", 1, NULL, "`volleyweave lamp 9/s`\n"},
+    {"lamp -v --as rapid-fire zap.wav", 1, NULL, "whose rate is not sure"},
+    {"lamp -v --as rapid-fire as/zap.loop.wav",
      0,
      "a recording of rapid fire",
      NULL},
-    {"lamp --as shot as/zap.loop.wav", 1, NULL, "a single shot"},
-    {"lamp --as shot --shots 4 rapid.wav", 2, NULL, "give one of both"},
-    {"lamp --as shot 9/s", 2, NULL, "name its file"},
-    {"lamp --as shot as", 2, NULL, "it is of one sound"},
+    {"lamp -v --as shot as/zap.loop.wav", 1, NULL, "a single shot"},
+    {"lamp -v --as shot --shots 4 rapid.wav", 2, NULL, "give one of both"},
+    {"lamp -v --as shot 9/s", 2, NULL, "name its file"},
+    {"lamp -v --as shot as", 2, NULL, "it is of one sound"},
   };
   SignalRandom random = signal_random(12);
   const double mean = recording_write("rapid.wav", &random);
@@ -524,10 +527,10 @@ static void
 test_several(void** state) {
   (void)state;
   static const Case cases[] = {
-    {"lamp uneven.wav", 1, NULL, "several shots, not evenly spaced"},
-    {"lamp uneven.wav", 1, NULL, "`volleyweave split`"},
-    {"lamp uneven.wav", 1, NULL, "`volleyweave lamp 9/s`"},
-    {"lamp --shots 4 uneven.wav", 0, "as --shots says", NULL},
+    {"lamp -v uneven.wav", 1, NULL, "several shots, not evenly spaced"},
+    {"lamp -v uneven.wav", 1, NULL, "`volleyweave split`"},
+    {"lamp -v uneven.wav", 1, NULL, "`volleyweave lamp 9/s`"},
+    {"lamp -v --shots 4 uneven.wav", 0, "as --shots says", NULL},
   };
   static const double starts_s[] = {0.1, 0.55, 1.25, 1.5};
   SignalRandom        random = signal_random(5);
@@ -599,9 +602,9 @@ test_board(void** state) {
   assert_true(number_at(loop, "lamp.pulse_hz") ==
               as_printed(3.0 / (14700.0 / 44100.0 + 0.025)));
   static const Case cases[] = {
-    {"lamp --board own.board.ini 9/s", 0, "hold back    80 ms", NULL},
-    {"lamp --board own.board.ini 9/s", 0, "the lamp leads by 80 ms", NULL},
-    {"lamp --board wav-44k-mono 9/s", 0, "states no delay", NULL}};
+    {"lamp -v --board own.board.ini 9/s", 0, "hold back    80 ms", NULL},
+    {"lamp -v --board own.board.ini 9/s", 0, "the lamp leads by 80 ms", NULL},
+    {"lamp -v --board wav-44k-mono 9/s", 0, "states no delay", NULL}};
   assert_true(check_cases(cases, COUNT(cases)));
   json_decref(loop);
   run_clear(&board);
@@ -650,14 +653,14 @@ test_heard(void** state) {
   }
   assert_true(ok);
   static const Case cases[] = {
-    {"lamp --board wav-22k-mono 9.37/s", 0, "plays whole frames", NULL},
-    {"lamp --board own.board.ini 9/s", 0, "25.0 ms of gap", NULL},
-    {"lamp --gap 30ms --board own.board.ini 9/s", 0, "30.0 ms of", NULL},
-    {"lamp --gap 90ms --board own.board.ini 9/s",
+    {"lamp -v --board wav-22k-mono 9.37/s", 0, "plays whole frames", NULL},
+    {"lamp -v --board own.board.ini 9/s", 0, "25.0 ms of gap", NULL},
+    {"lamp -v --gap 30ms --board own.board.ini 9/s", 0, "30.0 ms of", NULL},
+    {"lamp -v --gap 90ms --board own.board.ini 9/s",
      0,
      "only a microcontroller or the",
      NULL},
-    {"lamp 9.37/s", 0, "--board, or the loop", NULL}};
+    {"lamp -v 9.37/s", 0, "--board, or the loop", NULL}};
   assert_true(check_cases(cases, COUNT(cases)));
 }
 

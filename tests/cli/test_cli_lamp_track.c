@@ -53,9 +53,12 @@ test_lines(void** state) {
      0,
      "1 pulse of 20.0 ms in the loop",
      NULL},
-    {LOOP "--channels 2 -n --on-time 80 zap.wav", 0, "a duty of 50 %", NULL},
+    {LOOP "-v --channels 2 -n --on-time 80 zap.wav",
+     0,
+     "a duty cycle of 50 %",
+     NULL},
     {LOOP "--channels 2 -n --burst 3 zap.wav", 0, "3 pulses", NULL},
-    {"loop --fire-rate 9/s -n --on-time 40 zap.wav", 0, "40.0 ms, a", NULL},
+    {"loop -v --fire-rate 9/s -n --on-time 40 zap.wav", 0, "40.0 ms, a", NULL},
     {LOOP "--channels 2 --track-frequency 5kHz zap.wav", 2, NULL, "2000"},
     {LOOP "--channels 2 --track-level 1 zap.wav", 2, NULL, "-20"},
     {LOOP "--channels 2 --on-time 0 zap.wav", 2, NULL, "5"},
@@ -63,7 +66,7 @@ test_lines(void** state) {
     {LOOP "--channels 2 --on-time long zap.wav", 2, NULL, "--on-time long"},
     {"loop --lamp-track=yes zap.wav", 2, NULL, "--lamp-track"},
     {"shot --lamp-track zap.wav", 2, NULL, "volleyweave loop"},
-    {"loop --help", 0, "--lamp-track", NULL},
+    {"loop --help --verbose", 0, "--lamp-track", NULL},
   };
   assert_true(check_cases(cases, COUNT(cases)));
 }
@@ -108,8 +111,8 @@ test_json(void** state) {
 static void
 test_report_of_sound(void** state) {
   (void)state;
-  Run         with = run(LOOP "--channels 2 --track-level 0 -n zap.wav");
-  Run         mono = run("loop --fire-rate 9/s -n zap.wav");
+  Run         with = run(LOOP "--channels 2 --track-level 0 -v -n zap.wav");
+  Run         mono = run("loop -v --fire-rate 9/s -n zap.wav");
   const char* from = strstr(with.out, "Level\n");
   const char* to = strstr(with.out, "Lamp\n");
   const char* other = strstr(mono.out, "Level\n");

@@ -42,7 +42,7 @@ read_helps(void** state) {
   (void)state;
   for (size_t i = 0; i < N_COMMANDS; ++i) {
     char line[32];
-    (void)snprintf(line, sizeof(line), "help %s", names[i]);
+    (void)snprintf(line, sizeof(line), "help %s --verbose", names[i]);
     Run asked = run(line);
     helps[i] = strdup(asked.out);
     run_clear(&asked);

@@ -354,6 +354,7 @@ timer_told(const LampReport* report) {
   const double   bipolar_v = vw_chip_least_v(VW_CHIP_BIPOLAR);
   char           text[40];
   Figures* const made = timer_of(of);
+  figures_set(made, "verbose", report->settings->verbose);
   figures_set(made, "drawn", report->settings->plot != NULL);
   set_fixed(made, LINES(timer_fixed));
   figures_set(made, "diode", diode);
@@ -379,7 +380,7 @@ timer_told(const LampReport* report) {
   figures_set(made, "textbook_on_ms", timer->textbook_on_ms);
   figures_set(made, "flashes_10_s", flashes_10_s);
   figures_set(made, "later_ms", times.first_high_ms - times.high_ms);
-  figures_set(made, "led", lamp_led_told(&of->led));
+  figures_set(made, "led", lamp_led_told(&of->led, report->settings->verbose));
   // How the LED is drawn: to the upper rail or the lower, at the output or not.
   const bool behind = !of->led.status && of->led.led.alone != VW_OK;
   const bool half = of->wish.on_ms * of->wish.rate_hz <= 500.0;
@@ -407,7 +408,7 @@ track_told(const LampReport* report) {
                                 : vw_led_behind(&led.wish, &drop, &led.led);
   Figures* const made = figures_of_track(track);
   set_fixed(made, LINES(track_fixed));
-  figures_set(made, "led", lamp_led_told(&led));
+  figures_set(made, "led", lamp_led_told(&led, report->settings->verbose));
   figures_set(made, "led_ma", lamp_rounded(1000.0 * led_a, 3));
   figures_set(made, "most_ma", 1000.0 * GAIN_MOST * BASE_A);
   figures_set(made, "gain", gain);
@@ -447,6 +448,7 @@ lamp_told(const LampReport* report) {
   const bool                flashes = lamp_flashes(report);
   Figures* const            all = lamp_figures(report);
   add_source(report, all);
+  figures_set(all, "verbose", report->settings->verbose);
   figures_set(all, "flashes", flashes);
   figures_set(all, "lone", words_flash[report->lamp.on_ms > 0.0]);
   figures_set(all, "drift", flashes ? drift_of(report, true) : NULL);

@@ -102,7 +102,7 @@ double lamp_rounded(double value, int digits);
 Figures* lamp_led_figures(const LampLed* of);
 
 /// The same, and what words need beside.
-Figures* lamp_led_told(const LampLed* of);
+Figures* lamp_led_told(const LampLed* of, bool verbose);
 
 /// Whether the LED could go from the supply to the output, without a
 /// transistor.

@@ -68,10 +68,11 @@ enough_v(const LampLed* of) {
 }
 
 Figures*
-lamp_led_told(const LampLed* of) {
+lamp_led_told(const LampLed* of, bool verbose) {
   const VwLed* const led = &of->led;
   char               text[40];
   Figures* const     made = lamp_led_figures(of);
+  figures_set(made, "verbose", verbose);
   figures_set(made, "next", lamp_ohm(text, led->next_ohm));
   figures_set(made, "base", lamp_ohm(text, led->base_ohm));
   figures_set(made, "small", of->wish.current_a <= VW_SMALL_TRANSISTOR_A);

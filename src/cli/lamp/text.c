@@ -38,24 +38,24 @@ static const Line source_lines[] = {
    "{found.uncertainty_per_s:.2g} per second (95 %)",
    "recording"},
   {"heard",
-   "{heard.fire_rate_per_s:.6g} per second: {board_name} plays whole frames, "
-   "{heard.shots} shot{heard.shots:s} in {heard.frames} of "
-   "{heard.sample_rate_hz} Hz{heard_gap_ms? and {heard_gap_ms:.1f} ms of gap}",
+   "{heard.fire_rate_per_s:.6g} per second: {board_name} plays whole frames"
+   "{verbose?, {heard.shots} shot{heard.shots:s} in {heard.frames} of "
+   "{heard.sample_rate_hz} Hz}{heard_gap_ms? and {heard_gap_ms:.1f} ms of gap}",
    "heard",
    true},
   {"flashes",
    "{lamp.pulse_hz:.6g} per second{lamp.uneven? on average}"
    "{!lamp.uneven?, one every {lamp.period_ms:.3f} ms}"},
   {"uneven", LAMP_UNEVEN, "lamp.uneven", true},
-  {"on-time", "{lamp.on_ms:.1f} ms, a duty of {lamp.duty:%}"},
-  {"because", "{because}", NULL, true},
+  {"on-time", "{lamp.on_ms:.1f} ms, a duty cycle of {lamp.duty:%}"},
+  {"because", "{because}", "verbose", true},
   {"",
    "(the shots are loud for {lamp.shot_near_ms:.1f} ms)",
-   "lamp.shot_near_ms"},
+   "verbose lamp.shot_near_ms"},
   {"note",
    "a board plays whole frames and may have a gap{usual?, and a loop of yours "
    "may get up to 50 ms}: give --board, or the loop instead of its rate",
-   "rate !heard",
+   "verbose rate !heard",
    true},
 };
 
@@ -85,9 +85,8 @@ static const Line part_lines[] = {
   {"{trims_ra?RA}{!trims_ra?RB}", "{fixed}, +-{resistor_tolerance:%}"},
   {"P", "a trimmer of {whole}, set to {set}"},
   {"D",
-   "a {diode_name} diode, {diode_drop_v:.4g} V at 1 mA (0.693 RA C, the "
-   "formula "
-   "without its drop, says {textbook_on_ms:.1f} ms)",
+   "a {diode_name} diode, {diode_drop_v:.4g} V at 1 mA{verbose? (0.693 RA C, "
+   "the formula without its drop, gives {textbook_on_ms:.1f} ms)}",
    "diode",
    true},
 };
@@ -98,21 +97,20 @@ static const Line led_lines[] = {
    "error",
    true},
   {"T",
-   "{small?a small}{!small?an} NPN transistor for {wished_ma:.4g} mA with a "
-   "gain "
-   "of {gain_least:.0f} or more, behind {base}: the output alone "
+   "{small?a small}{!small?an} NPN transistor for {wished_ma:.4g} mA, gain "
+   "{gain_least:.0f} or more, behind {base}{verbose?: the output alone "
    "{low_left?may lose {output_worst_v:.4g} V, so that R has less than 1 V}"
    "{!low_left?does not give so much} (data sheet {sheet}{!read?, from "
-   "memory})",
+   "memory})}",
    "!error transistor",
    true},
   {"R",
-   "{next}, {rating}, for {least_ma:.4g} to {current_ma:.4g} mA: "
+   "{next}, {rating}, for {least_ma:.4g} to {current_ma:.4g} mA{verbose?: "
    "{supply_v:.4g} V less {n_leds} x {forward_v:.4g} V of the LED{n_leds:s} "
    "and "
    "{driver_drop_v:.3g} to {driver_drop_worst_v:.3g} V in "
    "{transistor?T}{!transistor?the output, as stated for {output_ma:.3g} "
-   "mA{stated_v? at {stated_v:.3g} V}}",
+   "mA{stated_v? at {stated_v:.3g} V}}}",
    "!error",
    true},
 };
@@ -122,24 +120,27 @@ static const Line led_lines[] = {
 // when low, and that it resets below 0.3 V: NE555, from memory; so a resistor
 // would hold it too high.
 static const Line timer_lines[] = {
-  {"makes", "{rate_hz.middle:.4g} per second, on for {on_ms.middle:.1f} ms"},
+  {"makes",
+   "{rate_hz.middle:.4g} per second, on for {on_ms.middle:.1f} ms",
+   "verbose"},
   {"untrimmed",
    "{rate_hz.least:.2g} to {rate_hz.most:.2g} per second, on for "
    "{on_ms.least:.0f} to {on_ms.most:.0f} ms: all tolerances, of the supply "
    "too ({supply_tolerance:%}){diode?, D ({diode_tolerance_v:.2f} V)} and the "
    "chip ({chip_percent:.3g} %{typical?, "
    "typical})",
-   NULL,
+   "verbose",
    true},
   {"trimmed",
    "{rate_sure_hz.least:.3g} to {rate_sure_hz.most:.3g} per second are reached "
-   "whatever the tolerances"},
+   "whatever the tolerances",
+   "verbose"},
   {"0 to 40 C",
    "{rate_0_to_40_c_hz.least:.3g} to {rate_0_to_40_c_hz.most:.3g} per second, "
-   "on for {on_0_to_40_c_ms.least:.0f} to {on_0_to_40_c_ms.most:.0f} ms"},
-  {"drawn", "with --plot, as in --plot lamp.svg", "!drawn"},
-  {"pin 1", "0 V"},
-  {"pin 2", "pin 6"},
+   "on for {on_0_to_40_c_ms.least:.0f} to {on_0_to_40_c_ms.most:.0f} ms",
+   "verbose"},
+  {"drawn", "with --plot, as in --plot lamp.svg", "verbose !drawn"},
+  {"pins 1, 2, 4", "0 V; pin 6; +Vcc"},
   {"pin 3",
    "{led.base}, to T's base; T's emitter to 0 V, its collector by R to the "
    "LED's short leg; its long leg, the anode, to +Vcc",
@@ -152,7 +153,6 @@ static const Line timer_lines[] = {
   {"LEDs",
    "in series, the short leg of each to the long leg of the next",
    "!led.error led.several"},
-  {"pin 4", "+Vcc"},
   {"pin 5", "{c_pin_5}, to 0 V"},
   {"pin 6", "C, to 0 V{diode?; D's end with the ring, its cathode}"},
   {"pin 7",
@@ -160,34 +160,31 @@ static const Line timer_lines[] = {
    "{!trims_ra?RA, to +Vcc; RB, then P, to pin 6}{diode?; D's other end}"},
   {"pin 8", "+Vcc; {c_pin_8}, to 0 V, {c_pin_8_place}"},
   {"P",
-   "its middle leg goes to one of its outer ones. Before soldering, set {set} "
-   "between that leg and the other outer one, with an ohmmeter. Then film 10 s "
-   "with a phone at 60 frames a second or more, step through, and turn it "
-   "until "
-   "there are {flashes_10_s:.0f} flashes: more ohms, fewer flashes. Or until a "
-   "multimeter's Hz range, if it goes so low, says {rate_range_hz.middle:.3g} "
-   "at pin 3",
+   "join its wiper, the middle leg, to an outer leg and set {set} from there "
+   "to the other; then film 10 s at 60 frames/s or more, and turn it until "
+   "{flashes_10_s:.0f} flashes are seen: more ohms, fewer flashes{verbose?. Or "
+   "until a multimeter's Hz range, if it goes so low, shows "
+   "{rate_range_hz.middle:.3g} at pin 3}",
    NULL,
    true},
   {"trigger",
-   "one that closes, as most do: in the wire to +Vcc, if it switches nothing "
-   "else. "
+   "if it closes: in the wire to +Vcc, if it switches nothing else{verbose?. "
    "{low?The first flash comes {first_high_ms:.0f} ms after that}"
    "{!low?The first flash lasts {first_high_ms:.0f} ms, and all others come "
-   "{later_ms:.0f} ms later for that}",
+   "{later_ms:.0f} ms later for that}}",
    NULL,
    true},
   {"",
-   "one that opens: +Vcc stays on; cut pin 4 (reset, active low) from it, and "
+   "if it opens: +Vcc stays on; cut pin 4 (reset, active low) from it, and "
    "put {r_pin_4} from pin 4 to +Vcc and the contact, with nothing else, from "
    "pin 4 to 0 V",
-   "!low",
+   "verbose !low",
    true},
   {"", "never at pin 4: this one is lit while it is reset", "low", true},
   {"or else",
    "--wiring two-resistors, without a diode{hang?; the LED then goes from "
    "+Vcc to the output, without a transistor}",
-   "diode",
+   "verbose diode",
    true},
   {"or else",
    "--wiring diode, with which a transistor can switch the LED",
@@ -196,14 +193,14 @@ static const Line timer_lines[] = {
 };
 
 static const Line controller_lines[] = {
-  {NULL, "Microcontroller"},
-  {"times",
+  {NULL, "Microcontroller", "verbose"},
+  {"{verbose?times}{!verbose?controller}",
    "period {microcontroller.period_us} us{lamp.uneven?, but "
    "{microcontroller.last_us} us behind the last of every "
    "{lamp.uneven.shots} flashes}, on-time {microcontroller.on_us} us",
    NULL,
    true},
-  {"counts", "with --clock, as in --clock 12MHz", "!clocked"},
+  {"counts", "with --clock, as in --clock 12MHz", "verbose !clocked"},
   {"counts", "{microcontroller.error.message}", "microcontroller.error", true},
   {"counts",
    "prescaler {microcontroller.counts.prescaler}, period "
@@ -282,6 +279,15 @@ lamp_hold_back_text(const VwBoard* board, bool track, FILE* out) {
   figures_free(told);
 }
 
+/// How long light and sound stay together, and what keeps them so.
+static const Line drift_line[] = {
+  {"drift",
+   "start the lamp anew with each pull: 45 ms apart after "
+   "{seconds_to_45_ms:.3g} s",
+   "seconds_to_45_ms",
+   true},
+};
+
 static void
 drift(const Figures* all, FILE* out) {
   const double half_ms = 0.5 * figures_get(all, "lamp.period_ms").number;
@@ -342,9 +348,14 @@ lamp_text(const LampReport* report, FILE* out) {
   Figures* const       all = lamp_told(report);
   const Figures* const timer = figures_at(all, "timer");
   figures_lines(all, LINES(source_lines), out);
-  caution_lines(
-    lamp_cautions(report) & ~(unsigned)VW_CAUTION_WIRING, NULL, out);
-  if (report->settings->has_board) {
+  const bool     verbose = report->settings->verbose;
+  const unsigned which = lamp_cautions(report) & ~(unsigned)VW_CAUTION_WIRING;
+  caution_lines(!verbose && which == VW_CAUTION_LAMP_FLASH ? VW_CAUTION_FLASH
+                                                           : which,
+                NULL,
+                out);
+  const bool delayed = report->settings->board.delay_ms > 0.0;
+  if (report->settings->has_board && (verbose || delayed)) {
     lamp_hold_back_text(
       &report->settings->board, report->track.pulses != 0, out);
   }
@@ -358,7 +369,12 @@ lamp_text(const LampReport* report, FILE* out) {
     figures_lines(timer, LINES(timer_lines), out);
     caution_lines(VW_CAUTION_WIRING, NULL, out);
     figures_lines(all, LINES(controller_lines), out);
-    drift(all, out);
+    if (verbose) {
+      drift(all, out);
+    } else {
+      const Figures* const list = figures_at(all, "drift");
+      figures_lines(figures_entry(list, 1), LINES(drift_line), out);
+    }
   }
   brightness(report, out);
   figures_free(all);

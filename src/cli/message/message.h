@@ -91,12 +91,11 @@ typedef struct {
   size_t      n_done;
   size_t      n_columns; ///< Of the terminal; 0: nobody watches.
   bool        silent;    ///< Nothing is shown.
-  bool        lines;     ///< Steps are worth a line where nobody watches.
   double      start_s;
   size_t      n_shown; ///< Columns of the line shown last.
 } Progress;
 
-/// Begin a job of `n_steps` steps. `silent` and `lines` stay as they are.
+/// Begin a job of `n_steps` steps. `silent` stays as it is.
 void progress_begin(Progress* progress, const char* what, size_t n_steps);
 
 /// Count a step as done, and show it by a name. One thread at a time.

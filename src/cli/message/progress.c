@@ -74,15 +74,12 @@ show(Progress* progress, const char* step) {
 
 void
 progress_step(Progress* progress, const char* name) {
-  const bool watched = progress->n_columns != 0;
-  char       left[40] = "";
+  char left[40] = "";
   ++progress->n_done;
-  if (progress->silent || (!watched && !progress->lines)) {
+  if (progress->silent || !progress->n_columns) {
     return;
   }
-  if (watched) {
-    tell_left(progress, left);
-  }
+  tell_left(progress, left);
   // The name last, since it is what is cut.
   char* const step = text_format("%s %zu of %zu%s: %s",
                                  progress->what,
@@ -91,10 +88,8 @@ progress_step(Progress* progress, const char* name) {
                                  left,
                                  name);
   char* const safe = step ? text_safe(step) : NULL;
-  if (safe && watched) {
+  if (safe) {
     show(progress, safe);
-  } else if (safe) {
-    fprintf(stderr, "%s\n", safe);
   }
   fflush(stderr);
   free(safe);

@@ -120,9 +120,7 @@ static const FirstTry options[] = {
   {" overwrite clobber replace yes y ", "did you mean --force (-f)?"},
   {" silent ", "did you mean --quiet (-q)?"},
   {" dry simulate pretend check test preview ", "did you mean --dry-run (-n)?"},
-  {" verbose v vv debug ",
-   "leave it out: the report says what was found and done; --json has every "
-   "figure"},
+  {" vv debug details ", "did you mean --verbose (-v)?"},
   {" V ", "did you mean --version?"},
   {" ? ", "did you mean --help (-h)?"},
   {" text plain human ",

@@ -111,25 +111,43 @@ print_meaning(const Option* option, const char* meaning, FILE* out) {
 }
 
 static void
+print_option(const Option* option, const CommandName* command, FILE* out) {
+  const char letter[] = {'-', option->letter, ',', ' ', '\0'};
+  char       name[32];
+  (void)snprintf(name,
+                 sizeof(name),
+                 "--%s%s%s",
+                 option->name,
+                 option->argument ? " " : "",
+                 option->argument ? option->argument : "");
+  fprintf(out, "  %4s%-22s ", option->letter ? letter : "", name);
+  print_meaning(option, meaning_of(option, command), out);
+  fputs("\n", out);
+}
+
+/// Print the options that are used most, in the order of that list.
+static void
+print_common(const CommandName* command, FILE* out) {
+  for (const char* at = command->common; *at; at += strspn(at, " ")) {
+    char         name[32];
+    const size_t n = strcspn(at, " ");
+    (void)snprintf(name, sizeof(name), "%.*s", (int)n, at);
+    print_option(options_find(name), command, out);
+    at += n;
+  }
+  fprintf(
+    out, "\nAll its options: volleyweave help %s --verbose\n", command->name);
+}
+
+static void
 print_options(const CommandName* command, FILE* out) {
   bool has_units = false;
   for (size_t i = 0; i < n_options; ++i) {
     const Option* const option = &option_table[i];
-    const char          letter[] = {'-', option->letter, ',', ' ', '\0'};
-    char                name[32];
-    if (!(option->commands & command->bit)) {
-      continue;
+    if (option->commands & command->bit) {
+      has_units |= option->type->quantity.n_units > 1U;
+      print_option(option, command, out);
     }
-    has_units |= option->type->quantity.n_units > 1U;
-    (void)snprintf(name,
-                   sizeof(name),
-                   "--%s%s%s",
-                   option->name,
-                   option->argument ? " " : "",
-                   option->argument ? option->argument : "");
-    fprintf(out, "  %4s%-22s ", option->letter ? letter : "", name);
-    print_meaning(option, meaning_of(option, command), out);
-    fputs("\n", out);
   }
   if (has_units) {
     fputs("\nA number without a unit has the one named here: 25 is 25 ms for "
@@ -246,17 +264,21 @@ print_commands(FILE* out) {
 }
 
 void
-help_print(const CommandName* command, FILE* out) {
+help_print(const CommandName* command, bool whole, FILE* out) {
   if (!command) {
     print_commands(out);
     return;
   }
   fprintf(out,
-          "Usage: volleyweave %s %s\n\n%s: %s\n\n",
+          "Usage: volleyweave %s %s\n%s: %s\n\n",
           command->name,
           command->usage,
           command->name,
           command->summary);
-  print_options(command, out);
-  fprintf(out, "\nExample:\n  volleyweave %s\n", command->example);
+  if (whole || !command->common) {
+    print_options(command, out);
+  } else {
+    print_common(command, out);
+  }
+  fprintf(out, "Example: volleyweave %s\n", command->example);
 }

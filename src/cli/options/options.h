@@ -157,7 +157,7 @@ void option_range(const Option* option, char text[OPTION_TEXT]);
 void option_default(const Option* option, char text[OPTION_TEXT]);
 
 /// Print help on a command, or on all where it is NULL.
-void help_print(const CommandName* command, FILE* out);
+void help_print(const CommandName* command, bool whole, FILE* out);
 
 /// Print all commands and their options as one line of JSON. False where that
 /// fails.

@@ -55,6 +55,7 @@ typedef struct {
   const char* usage;   ///< What follows the name.
   const char* summary; ///< One line.
   const char* example; ///< What follows "volleyweave".
+  const char* common;  ///< Options of the short help, in its order; NULL: all.
 } CommandName;
 
 /// An option as it was given. Points into the option table and the arguments.
@@ -136,6 +137,7 @@ typedef struct {
   bool             help; ///< --help was given: nothing else counts.
   bool             json;
   bool             quiet;
+  bool             verbose;
   bool             dry_run;
   bool             print_section;
   bool             force;

@@ -147,11 +147,10 @@ add_words(const PackRun* run, Figures* all) {
 static const Line heading[] = {
   {NULL,
    "{board.name}: {sounds_total} sound{sounds_total:s}, {files_total} "
-   "file{files_total:s}, {size}{room? of {room}}{too_big?: not "
-   "made}{too_many?: not made}",
+   "file{files_total:s}, {size}{room? of {room}}{too_big?: not made}"
+   "{too_many?: not made}{!too_big !too_many? in {folder}}",
    NULL,
    false},
-  {NULL, "  {folder}", "!too_big !too_many", false},
   {"loudness",
    "{loudness_lufs}, reached by {reached} of {families}",
    "families",
@@ -175,7 +174,8 @@ static const Line files[] = {
   {"files", "{files_total} not written: too big", "too_big", false},
   {"files", "{files_total} not written: too many", "too_many", false},
   {"files",
-   "{other} {written?written}{!written?to write}, {files_same} as they were",
+   "{other?{other} {written?written}{!written?to write}}"
+   "{other files_same?, }{files_same?{files_same} unchanged}",
    "!too_big !too_many",
    false}};
 
@@ -190,10 +190,9 @@ static const Line of_old[] = {
 static const Line rest[] = {
   {"kept", "the pack before, in {before}", "before", false},
   {"fire rate",
-   "chosen for {chosen}, as none was given: fire-rate = 9/s in the prop",
+   "chosen for {chosen}: fire-rate = 9/s in the prop file sets it",
    "chosen",
-   false},
-  {"", "file sets it, or --fire-rate 9/s that of all", "chosen", false}};
+   true}};
 
 static const Line next[] = {
   {NULL, "Next: volleyweave deliver {folder:q} --to CARD", "deliver", false}};
@@ -313,10 +312,28 @@ print_sound(const PackRun* run, const VwPackSound* sound, FILE* out) {
   }
 }
 
+/// By slot, those without one last; else in the order of the prop.
+static int
+compare_slots(const void* a, const void* b) {
+  const VwPackSound* const first = *(const VwPackSound* const*)a;
+  const VwPackSound* const second = *(const VwPackSound* const*)b;
+  // Without a slot: 0, of which 1 less is the largest there is.
+  const unsigned at[] = {first->wish->slot - 1U, second->wish->slot - 1U};
+  return at[0] != at[1] ? (at[0] > at[1] ? 1 : -1) : first > second ? 1 : -1;
+}
+
 static void
 print_sounds(const PackRun* run, FILE* out) {
+  const VwPack* const       pack = &run->pack;
+  const VwPackSound** const sorted = malloc(pack->n_sounds * sizeof(*sorted));
+  for (size_t i = 0; sorted && i < pack->n_sounds; ++i) {
+    sorted[i] = &pack->sounds[i];
+  }
+  if (sorted) {
+    qsort(sorted, pack->n_sounds, sizeof(*sorted), compare_slots);
+  }
   fprintf(out,
-          "\n%5s  %-*s %-5s %9s %9s%8s  %s\n",
+          "%5s  %-*s %-5s %9s %9s%8s  %s\n",
           "slot",
           NAME_COLUMNS,
           "sound",
@@ -325,9 +342,10 @@ print_sounds(const PackRun* run, FILE* out) {
           "fires",
           "release",
           "lamp on");
-  for (size_t i = 0; i < run->pack.n_sounds; ++i) {
-    print_sound(run, &run->pack.sounds[i], out);
+  for (size_t i = 0; sorted && i < pack->n_sounds; ++i) {
+    print_sound(run, sorted[i], out);
   }
+  free(sorted);
 }
 
 static void
@@ -371,7 +389,6 @@ pack_report_text(const PackRun* run, FILE* out) {
   }
   print_sounds(run, out);
   figures_lines(all, LINES(next), out);
-  fputs("\n", out);
   figures_free(all);
 }
 

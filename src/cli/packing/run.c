@@ -123,8 +123,7 @@ measure(PackRun* run) {
 /// Make all sounds. False, and said, where that fails.
 static bool
 render(PackRun* run, bool write) {
-  // What is written is worth a line.
-  Progress progress = {.silent = run->settings->quiet, .lines = write};
+  Progress progress = {.silent = run->settings->quiet};
   VwStatus st = write ? vw_pack_begin(&run->pack) : VW_OK;
   st = st ? st : take(run, vw_pack_render, &progress);
   st = st ? st : vw_pack_end(&run->pack);

@@ -112,13 +112,22 @@ found_loudness(const Input* input) {
 /* Lines */
 
 static const Line take_lines[] = {
-  {NULL, "Found in {path}"},
-  {"take", "{length_ms}, {sample_rate_hz} Hz, {channels} channel{channels:s}"},
+  {NULL, "Found in {path}", "named"},
+  {"take",
+   "{length_ms}, {sample_rate_hz} Hz, {channels} channel{channels:s}",
+   "whole"},
 };
 
 static const Line shot_lines[] = {
   {"kind",
-   "{kind}{told?, as told}{unsure?, or else {other_kind}: it is near both}"},
+   "{kind}{told?, as told}{unsure?, or else {other_kind}: it is near both}",
+   "whole"},
+  {"found",
+   "{kind}{unsure?, or else {other_kind}}, {length_ms}{!rapid !goes_on?, "
+   "fastest "
+   "without tightening {fastest_fire_rate_per_s?{fastest_fire_rate_per_s:.1f}}"
+   "{!fastest_fire_rate_per_s?below 4} shots/s}",
+   "!whole"},
   {"overrule", "--as {as}, or --as {other_as}", "unsure"},
   {"shots", "{listed}", "listed", true},
   {"shots",
@@ -132,47 +141,53 @@ static const Line shot_lines[] = {
    "{rapid.fire_rate_per_s:.2f} shots per second "
    "(+-{rapid.uncertainty_per_s:.2f}), jitter {rapid.jitter_ms}",
    "rapid"},
-  {"attack", "at {attack_ms}, full level after {rise_ms}"},
+  {"attack", "at {attack_ms}, full level after {rise_ms}", "verbose"},
   {"length",
    "{length_ms}, cut where its tail is {tail_cut_db} down",
-   "tail_cut_db !goes_on"},
+   "whole tail_cut_db !goes_on"},
   {"length",
    "{length_ms}, to where nothing is left of it",
-   "!tail_cut_db !goes_on"},
-  {"length", "{length_ms}, in which it does not die away", "goes_on"},
+   "whole !tail_cut_db !goes_on"},
+  {"length", "{length_ms}, in which it does not die away", "whole goes_on"},
   {"decay",
    "{decay_t20_s} to fall by 60 dB (T20), {decay_t30_s} (T30)",
-   "decay_t20_s"},
-  {"decay", "unknown: it does not fall by 25 dB", "!decay_t20_s"},
+   "verbose decay_t20_s"},
+  {"decay", "unknown: it does not fall by 25 dB", "verbose !decay_t20_s"},
   {"pitch",
    "{pitch_attack_hz} at the attack, {pitch_tail_hz} in the tail",
-   "!goes_on"},
-  {"pitch", "{pitch_attack_hz} at its start", "goes_on"},
-  {"noise floor", "{noise_floor_dbfs}", "noise_floor_dbfs"},
+   "whole pitched !goes_on"},
+  {"pitch", "{pitch_attack_hz} at its start", "whole pitched goes_on"},
+  {"noise floor", "{noise_floor_dbfs}", "whole noise_floor_dbfs"},
   {"noise floor",
    "unknown: no steady stretch before or behind it",
-   "!noise_floor_dbfs"},
+   "verbose !noise_floor_dbfs"},
   {"fires",
    "{rapid?that shot alone }up to {fastest_fire_rate_per_s:.1f} shots per "
    "second untouched",
-   "fastest_fire_rate_per_s !goes_on"},
+   "whole fastest_fire_rate_per_s !goes_on"},
   {"fires",
    "untouched below 4 shots per second only, its tail is long",
-   "!fastest_fire_rate_per_s !goes_on"},
+   "whole !fastest_fire_rate_per_s !goes_on"},
 };
 
 static const Line loudness_lines[] = {
   {"momentary",
    "{momentary_max_lufs} at most, in silence"
    "{several_channels?, of all channels together}"},
-  {"short-term", "{short_term_max_lufs} at most", "short_term_max_lufs"},
-  {"short-term", "none, it is shorter than 3 s", "!short_term_max_lufs"},
+  {"short-term",
+   "{short_term_max_lufs} at most",
+   "verbose short_term_max_lufs"},
+  {"short-term",
+   "none, it is shorter than 3 s",
+   "verbose !short_term_max_lufs"},
   {"integrated",
    "{integrated_lufs}, loudness range {range_lu}"
-   "{unstable?, which is not stable before 60 s}"},
+   "{unstable?, which is not stable before 60 s}",
+   "verbose"},
   {"true peak", "{true_peak_dbtp}, crest factor {crest_factor_db}"},
   {"energy",
-   "{energy_below_350hz:%} below 350 Hz, {energy_below_800hz:%} below 800 Hz"},
+   "{energy_below_350hz:%} below 350 Hz, {energy_below_800hz:%} below 800 Hz",
+   "verbose"},
 };
 
 /// Where each shot lies, as a list.
@@ -253,7 +268,19 @@ found_text(const Report* report, size_t index, FILE* out) {
   Figures* const       take = figures_new();
   Figures* const       shot = found_shot(report, index);
   Figures* const       loudness = found_loudness(input);
+  const bool           verbose = report->settings->verbose;
+  // All that there is to say of a take if nothing is made of it.
+  const bool whole = verbose || !report->family;
   set_shots(shot, input, report->settings->family.find.has_kind);
+  figures_set(shot, "verbose", verbose);
+  figures_set(shot, "whole", whole);
+  figures_set(shot,
+              "pitched",
+              verbose || isfinite(input->facts.pitch_attack_hz) ||
+                isfinite(input->facts.pitch_tail_hz));
+  figures_set(loudness, "verbose", verbose);
+  figures_set(take, "whole", whole);
+  figures_set(take, "named", verbose || report->settings->n_takes > 1U);
   figures_set(take, "path", input->path);
   figures_set(
     take, "length_ms", 1000.0 * (double)sound->n_frames / sound->rate_hz);

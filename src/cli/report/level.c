@@ -64,6 +64,8 @@ louder_of(const Report* report) {
   figures_set(louder, "limiting_max_db", of->limiting_max_db);
   figures_set(louder, "burst", report->family->plan.shots > 0U);
   figures_set(louder, "any", speaker || limiting || tightening);
+  figures_set(louder, "after_others", speaker || limiting);
+  figures_set(louder, "verbose", report->settings->verbose);
   return louder;
 }
 
@@ -80,6 +82,7 @@ add_level_words(Figures* level, const Report* report) {
   const double          speaker_hz = report->settings->family.level.speaker_hz;
   figures_set(
     level, "mixed", family->uses ? mixed[family->uses[0].downmix] : "");
+  figures_set(level, "verbose", report->settings->verbose);
   figures_set(level, "fade_ms", report->settings->family.fade_ms);
   figures_set(level, "fades", report->command->bit == COMMAND_CONVERT);
   figures_set(level, "burst", family->plan.shots && !family->join.n_frames);
@@ -94,51 +97,69 @@ add_level_words(Figures* level, const Report* report) {
 }
 
 static const Line level_lines[] = {
-  {NULL, "Level"},
-  {"loudness", "{before_lufs} before{mixed}, {shot_loudness_lufs} after"},
+  {NULL, "Level", "verbose"},
+  {"loudness",
+   "{before_lufs} before{mixed}, {shot_loudness_lufs} after",
+   "verbose"},
+  {"loudness",
+   "{shot_loudness_lufs}{burst? alone, {burst_loudness_lufs} in the burst}"
+   "{limited?, limited by {limiting_db:.1f} dB}",
+   "!verbose"},
   {"in the burst",
    "{burst_loudness_lufs}, {burst_over_shot_lu:+.1f} LU to the shot alone",
-   "burst"},
+   "verbose burst"},
   {"measured as",
-   "maximum momentary loudness of the sound in silence, as played"},
+   "maximum momentary loudness of the sound in silence, as played",
+   "verbose"},
   {"faded",
    "its {faded}, which could click, over {fade_ms}"
    "{fades? (--fade 0: not at all)}",
    "faded",
    true},
-  {"gain", "{gain_db:+.1f} dB"},
+  {"gain", "{gain_db:+.1f} dB", "verbose"},
   {"limiting",
    "{limiting_db:.1f} dB at most, above 1 dB for {limiting_share:%} of the "
    "time",
-   "limited"},
-  {"limiting", "none", "!limited"},
-  {"true peak", "{true_peak_dbtp}, the ceiling is {ceiling_dbtp:.1f} dBTP"},
+   "verbose limited"},
+  {"limiting", "none", "verbose !limited"},
+  {"true peak",
+   "{true_peak_dbtp}, the ceiling is {ceiling_dbtp:.1f} dBTP",
+   "verbose"},
   {"speaker",
    "what lies below its corner of {speaker_hz:.4g} Hz is left out",
-   "speaker_hz"},
+   "verbose speaker_hz"},
   {"speaker",
    "none given; {below_350hz:%} of the energy lies below 350 Hz, which 40 mm "
    "cannot play, {below_800hz:%} below 800 Hz (20 mm)",
-   "below_350hz",
+   "verbose below_350hz",
    true},
 };
 
 static const Line louder_lines[] = {
   {"louder by",
    "{speaker_db} on a speaker of 40 mm: --speaker 40mm",
-   "speaker_db",
+   "verbose speaker_db",
    true},
   {"{!speaker_db?louder by}",
    "{limiting_db} {burst?in the single shot }with more limiting: "
    "--limiting-max {limiting_max_db:.4g}",
-   "limiting_db",
+   "verbose limiting_db",
    true},
   {"{!speaker_db !limiting_db?louder by}",
    "{tightening_db} in the burst with less tightening: --valley none",
-   "tightening_db",
+   "verbose tightening_db",
    true},
-  {"", "beyond that, look at the amplifier", "any"},
-  {"louder by", "nothing is left in the file: look at the amplifier", "!any"},
+  {"", "beyond that, use a stronger amplifier", "verbose any"},
+  {"louder",
+   "{speaker_db?--speaker 40mm {speaker_db:+.1f}}"
+   "{speaker_db limiting_db?, }"
+   "{limiting_db?--limiting-max {limiting_max_db:.4g} {limiting_db:+.1f}}"
+   "{tightening_db?{after_others?, }--valley none {tightening_db:+.1f}} dB",
+   "!verbose any",
+   true},
+  {"louder",
+   "the file is as loud as it can be: use a stronger amplifier",
+   "!any"},
 };
 
 void

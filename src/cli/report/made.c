@@ -3,6 +3,7 @@
 #include "base/ranges.h"
 #include "burst/burst.h"
 #include "cli/message/figures.h"
+#include "store/store.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -141,6 +142,7 @@ add_loop_words(Figures* loop, const Report* report) {
   for (size_t i = 0; i < report->n_inputs; ++i) {
     late_ms = fmax(late_ms, family->uses[i].late_start_ms);
   }
+  figures_set(loop, "verbose", settings->verbose);
   figures_set(loop, "laid", !family->join.n_frames);
   figures_set_made(loop, "turns", split_turns_words(report));
   figures_set(loop, "fires", plan->shots);
@@ -171,22 +173,28 @@ add_loop_words(Figures* loop, const Report* report) {
 }
 
 static const Line loop_lines[] = {
-  {NULL, "Made"},
+  {NULL, "Made", "verbose"},
+  {"made",
+   "{fire_rate_per_s:.4g} shots/s{!laid?, its own}, valley {valley_db}"
+   "{tightened?, tails {tightening_db:.1f} dB lower by the next shot}"
+   "{gap_heard?, slowed by the gap}",
+   "!verbose fires",
+   true},
   {"fire rate",
    "{fire_rate_asked_per_s} shots per second "
    "{fire_rate_chosen?chosen}{!fire_rate_chosen?asked ({asked})}, "
    "{fire_rate_per_s} made{gap_heard?, slowed by the gap}",
-   "laid"},
+   "verbose laid"},
   {"fire rate",
    "{fire_rate_per_s} shots per second, its own{gap_heard?, slowed by the gap}",
-   "fires !laid"},
+   "verbose fires !laid"},
   {"period",
    "{period_ms:.4f} ms from shot to shot{gap_heard? on average}",
-   "fires"},
+   "verbose fires"},
   {"cycle",
    "{shots} shot{shots:s}, {frames} frames at {sample_rate_hz} Hz, after a "
    "run-in of {run_in_shots} shot{run_in_shots:s}",
-   "repeats laid"},
+   "verbose repeats laid"},
   {"turns", "{turns}", "turns", true},
   {"variants",
    "{variants} of each {turns?shot}{!turns?take}, early or late by up to "
@@ -195,11 +203,11 @@ static const Line loop_lines[] = {
   {"neighbours",
    "alike by {likeness_waveform:.2f} in waveform, {likeness_envelope:.2f} in "
    "envelope at most (1: the same)",
-   "likeness_waveform"},
+   "verbose likeness_waveform"},
   {"",
    "within {body_spread_db:.1f} dB in their first 50 ms, "
    "{loudness_spread_lu:.1f} LU over their periods",
-   "likeness_waveform"},
+   "verbose likeness_waveform"},
   {"cycle",
    "{fires?{shots} shot{shots:s}, }{join.length_ms}, {frames} frames at "
    "{sample_rate_hz} Hz{join.run_in_ms?, after a run-in of {join.run_in_ms}}",
@@ -216,12 +224,12 @@ static const Line loop_lines[] = {
   {"join",
    "in the quiet before a shot, crossfaded over {join.blend_ms}; a likeness of "
    "{join.likeness:.2f}",
-   "join fires",
+   "verbose join fires",
    true},
   {"",
    "crossfaded over {join.blend_ms}, the level about it "
    "{join.level_db:+.1f} dB to the loop's",
-   "join !fires"},
+   "verbose join !fires"},
   {"run-in",
    "leads over at {join.run_in_take.at_ms} of its take, a likeness of "
    "{join.run_in_take.likeness:.2f}, its level matched by "
@@ -239,48 +247,50 @@ static const Line loop_lines[] = {
    "join.evened_db"},
   {"valley",
    "{valley_asked_db:.6g} dB asked, {valley_db} reached",
-   "laid valley_asked_db"},
-  {"valley", "none asked, {valley_db} as it is", "laid !valley_asked_db"},
+   "verbose laid valley_asked_db"},
+  {"valley",
+   "none asked, {valley_db} as it is",
+   "verbose laid !valley_asked_db"},
   {"tightening",
    "tails {tightening_db:.1f} dB lower by the next shot{natural? below 1 kHz, "
    "2.6 times that above 4 kHz}",
-   "tightened"},
-  {"tightening", "none, tails are as recorded", "laid !tightened"},
-  {"late start", "{late_ms:.1f} ms into the shot", "late_ms"},
-  {"late start", "none, shots start at their attack", "laid !late_ms"},
+   "verbose tightened"},
+  {"tightening", "none, tails are as recorded", "verbose laid !tightened"},
+  {"late start", "{late_ms:.1f} ms into the shot", "verbose late_ms"},
+  {"late start", "none, shots start at their attack", "verbose laid !late_ms"},
   {"seam",
    "{exact?exact}{!exact?{join_residual_db} relative to the loop}"
    "{faded?, but for {fade_ms:.6g} ms of fade at each end}",
-   "repeats"},
+   "verbose repeats"},
   {"",
    "the attack {fade_cover_db:+.1f} dB to the tails faded",
-   "fade_cover_db"},
+   "verbose fade_cover_db"},
   {"form", "{suits}", "!board"},
   {"board", "{board.name}, repeats: {board.repeat}", "board"},
   {"gap",
    "{gap_ms} at the end of each cycle, "
    "{gap_heard?heard}{!gap_heard?where the last decay is}",
    "gap"},
-  {"", "{gap_depth_db} below the crest", "gap gap_depth_db !gap_heard"},
+  {"", "{gap_depth_db} below the crest", "verbose gap gap_depth_db !gap_heard"},
   {"heard",
    "{even_ms:.4g} ms from shot to shot, {over_gap_ms:.4g} ms over the gap",
    "gap gap_heard"},
   {"heard",
    "{fire_rate_per_s} shots per second; {plain_fire_rate_per_s}, had the gap "
    "not been allowed for",
-   "gap !gap_heard"},
+   "verbose gap !gap_heard"},
   {"buffer",
    "{buffer_frames} frames, the cycle is a multiple of it",
-   "repeats buffered"},
+   "verbose repeats buffered"},
   {"run-in",
    "cut short; what it lacks is {run_in_left_db:.1f} dB below the loop",
    "repeats run_in_left_db"},
   {"on release",
    "it plays on to the end, for {overrun_ms} at most",
-   "overrun_ms"},
+   "verbose overrun_ms"},
   {"on release",
    "it stops at once: such a step is the board's own",
-   "board !overrun_ms"},
+   "verbose board !overrun_ms"},
 };
 
 /* Lamp */
@@ -307,10 +317,13 @@ made_lamp(const Report* report) {
 }
 
 static const Line lamp_lines[] = {
-  {NULL, "Lamp"},
-  {"flashes", "{pulse_hz:.6g} per second, one every {period_ms:.2f} ms"},
-  {"on-time", "{on_ms:.1f} ms, a duty of {duty:%}"},
-  {"because", "{reason}", NULL, true},
+  {NULL, "Lamp", "verbose"},
+  {"lamp", "{pulse_hz:.4g} flashes/s, {on_ms:.1f} ms each", "!verbose"},
+  {"flashes",
+   "{pulse_hz:.6g} per second, one every {period_ms:.2f} ms",
+   "verbose"},
+  {"on-time", "{on_ms:.1f} ms, a duty cycle of {duty:%}", "verbose"},
+  {"because", "{reason}", "verbose", true},
   {"lamp track",
    "channel 2, a tone of {track.tone_hz:.2f} Hz at {track.level_dbfs}",
    "track"},
@@ -366,6 +379,52 @@ longest_name(const Report* report) {
   return (int)(longest > NAME_COLUMNS_MOST ? NAME_COLUMNS_MOST : longest);
 }
 
+static const Line few_files[] = {
+  {"{dry_run?not written}{!dry_run?files}",
+   "in {folder}, {channels}, {sample_rate_hz} Hz, {encoding}, {bytes} bytes:",
+   NULL,
+   true},
+  {"", "{names}", NULL, true}};
+
+/// Print the names of the files, and what all have in common.
+static void
+files_names(const Report* report, FILE* out) {
+  const VwFormat* const format = &report->family->format;
+  const char* const     first = report->n_files ? report->files[0].path : "";
+  const char* const     name = vw_path_name(first);
+  Figures* const        of = figures_new();
+  char*                 names = NULL;
+  size_t                n_bytes = 0;
+  for (size_t i = 0; i < report->n_files; ++i) {
+    // Of names that begin alike only the first is whole.
+    const char* const whole = vw_path_name(report->files[i].path);
+    const size_t      n_stem = strcspn(name, ".");
+    const bool        alike =
+      i && !strncmp(whole, name, n_stem) && whole[n_stem] == '.';
+    char* const longer = text_format("%s%s%s",
+                                     names ? names : "",
+                                     names ? ", " : "",
+                                     whole + (alike ? n_stem : 0U));
+    n_bytes += report->files[i].bytes.n_bytes;
+    free(names);
+    names = longer;
+  }
+  figures_set_made(of,
+                   "folder",
+                   name == first
+                     ? text_format("this folder")
+                     : text_format("%.*s", (int)(name - first), first));
+  figures_set(of, "channels", format->n_channels == 1U ? "mono" : "stereo");
+  figures_set(of, "sample_rate_hz", format->rate_hz);
+  figures_set(of, "encoding", vw_encoding_name(format->encoding));
+  figures_set(of, "bytes", n_bytes);
+  figures_set(of, "dry_run", report->settings->dry_run);
+  figures_set_made(of, "names", names);
+  figures_lines(of, LINES(few_files), out);
+  figures_free(of);
+}
+
+/// Print each file with its length and its size.
 static void
 files_text(const Report* report, FILE* out) {
   const VwFormat* const format = &report->family->format;
@@ -408,6 +467,7 @@ made_text(const Report* report, FILE* out) {
       lamp,
       "reason",
       choice_word(words_on_because, (int)report->family->on_time.reason));
+    figures_set(lamp, "verbose", report->settings->verbose);
     figures_set(lamp, "repeats", report->family->form != VW_FORM_BURST);
   }
   figures_lines(loop, LINES(loop_lines), out);
@@ -418,7 +478,11 @@ made_text(const Report* report, FILE* out) {
                   report->cautioned,
                   out);
   }
-  files_text(report, out);
+  if (report->settings->verbose) {
+    files_text(report, out);
+  } else {
+    files_names(report, out);
+  }
   figures_free(loop);
   figures_free(lamp);
 }

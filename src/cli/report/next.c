@@ -23,7 +23,8 @@ is_left_out(const char* name) {
                                       "force",
                                       "dry-run",
                                       "json",
-                                      "quiet"};
+                                      "quiet",
+                                      "verbose"};
   for (size_t i = 0; i < sizeof(names) / sizeof(names[0]); ++i) {
     if (!strcmp(name, names[i])) {
       return true;
@@ -102,19 +103,15 @@ next_loop(const Report* report, FILE* out) {
   const Settings* const settings = report->settings;
   const VwFamily* const family = report->family;
   const char* const     folder = settings->output;
-  const bool            loop = report->command->bit == COMMAND_LOOP;
+  const bool            made = report->command->bit == COMMAND_LOOP;
   Figures* const        next = figures_new();
+  figures_set(next, "made", made);
   // As asked, as chosen, or one to begin with.
   figures_set(next, "asked", settings->loop.fire_rate_text);
   figures_set(next,
               "rate_per_s",
               family && family->plan.chosen ? family->plan.fire_rate_asked_per_s
                                             : 9.0);
-  // A board has the form that it has.
-  figures_set(next, "forms", loop && !settings->has_board);
-  figures_set(next,
-              "bursts",
-              loop && settings->has_board && family->form != VW_FORM_BURST);
   figures_set(
     next, "folder", folder && vw_path_is_folder(folder) ? folder : NULL);
   figures_set(next, "dash", report->inputs[0].path[0] == '-');
@@ -127,15 +124,12 @@ next_loop(const Report* report, FILE* out) {
                 (facts->kind != VW_KIND_SUSTAINED &&
                  (isnan(facts->rapid_per_s) || settings->loop.fire_rate_text)));
   figures_print(next,
-                "Next: volleyweave loop"
+                "Next: volleyweave {made?tryout}{!made?loop}"
                 "{fires? --fire-rate {asked?{asked:q}}"
                 "{!asked?{rate_per_s}/s}}",
                 out);
-  print_given(report, COMMAND_LOOP, false, out);
-  figures_print(next,
-                BOARD "{forms? --form whole-file}{bursts? --burst 3}"
-                      "{folder? -o {folder:q}}{dash? --}",
-                out);
+  print_given(report, made ? COMMAND_TRYOUT : COMMAND_LOOP, false, out);
+  figures_print(next, BOARD "{folder? -o {folder:q}}{dash? --}", out);
   for (size_t i = 0; i < report->n_inputs; ++i) {
     figures_set(next, "take", report->inputs[i].path);
     figures_print(next, " {take:q}", out);
