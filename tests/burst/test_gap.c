@@ -468,7 +468,7 @@ test_chosen(void** state) {
                {40.0, 8.0, 10.0},
                {60.0, 6.0, 6.7},
                {100.0, 4.0, 4.0},
-               {150.0, 7.0, 15.0}};
+               {150.0, 6.1, 15.0}};
   bool ok = true;
   for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
     const GapCase wanted = {0.0, cases[i].gap_ms, 44100, 0};

@@ -34,9 +34,8 @@ test_lines(void** state) {
   static const RunCase cases[] = {
     {"check --board wav-44k-mono good",
      0,
-     "good: good for wav-44k-mono: 2 "
-     "files, 17728 bytes, 17728 on the "
-     "card\n",
+     // As much on the card as its file system has clusters for.
+     "good: good for wav-44k-mono: 2 files, 17728 bytes, ",
      NULL},
     {"check -q --board wav-44k-mono good", 0, NULL, NULL},
     {"check --board wav-44k-mono bad/a.wav",
