@@ -1,7 +1,16 @@
+#include "join/join.h"
 #include "cli/message/figures.h"
 #include "cli/report/sections.h"
 
 #include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+// Another take's level is changed by so much without a word (chosen here).
+#define MATCH_USUAL_DB 12.0
+
+// A length asked is met to this part, see the man page.
+#define CYCLE_NEAR 0.0505
 
 /// How long the run-in is; NaN of a file without one.
 static double
@@ -56,5 +65,117 @@ made_join(const Report* report) {
   figures_set(of, "glide_cents_per_s", join->glide_cents_per_s);
   figures_set(of, "run_in_take", lead_of(&join->run_in, frame_ms));
   figures_set(of, "ring_out_take", lead_of(&join->ring_out, frame_ms));
+  return of;
+}
+
+/* What is wrong with it */
+
+// Of a loop of a sound that sounds on.
+const WarningKind kinds_of_join[KINDS_OF_JOIN] = {
+  {"far",
+   "another take far from the loop's level",
+   "far from the loop's level:{run_in_db? the run-in's take, changed by "
+   "{run_in_db:+.1f} dB}{run_in_db ring_out_db?, and}{ring_out_db? the "
+   "ring-out's take, changed by {ring_out_db:+.1f} dB}{left_db?, still "
+   "{left_db:.1f} dB off}: give takes recorded alike, or change their levels "
+   "first"},
+  {"useless",
+   "options that have no say where a loop is joined",
+   "without effect: {useless}; a loop is joined of what was recorded, as it "
+   "is"},
+  {"nothing",
+   "a loop of a sound in which nothing repeats",
+   "nothing repeats in it (a likeness of {likeness:.2f}, spectra "
+   "{apart_db:.1f} dB apart): the join is heard; "
+   "{better_s?`--cycle {better_s:.4g}s` repeats}"
+   "{!better_s?record it for longer, or play it once with `volleyweave "
+   "convert`}"},
+  {"glides",
+   "a pitch that glides, so that the join is heard",
+   "its pitch glides by {cents_per_s:+.0f} cents a second: the join is heard"},
+  {"falls",
+   "a level that changes, so that the join is heard",
+   "its level {rises?rises}{!rises?falls} by {change_db_per_s:.1f} dB a "
+   "second, "
+   "which was evened out over the loop: the join is heard by what changes with "
+   "it"},
+  {"cycle_missed",
+   "a loop that is not as long as asked",
+   "a loop of {length_ms}, not the {asked_ms} asked: {longest_ms} of the take "
+   "are even"},
+  {"gap_in_hum",
+   "a gap that is heard in a sound that sounds on",
+   "the board's gap of {gap_ms} is heard after every repeat: a longer "
+   "--cycle-max makes it rarer, a board that reads loop points has none"},
+};
+
+/// The options given that a join leaves nothing to do; empty: none.
+static void
+list_useless(const Report* report, char* text, size_t size) {
+  // Rapid fire is as long as its whole periods.
+  const bool        shots = report->family->join.kind == VW_JOIN_SHOTS;
+  const char* const names = " detune fire-rate level-spread pick shots tail "
+                            "take-turns tightening valley variants ";
+  const Settings* const settings = report->settings;
+  text[0] = '\0';
+  for (size_t i = 0; i < settings->n_given; ++i) {
+    const char* const name = settings->given[i].name;
+    const size_t      n = strlen(text);
+    char              word[32];
+    (void)snprintf(word, sizeof(word), " %s ", name);
+    if (strstr(names, word) || (shots && !strcmp(name, "cycle"))) {
+      (void)snprintf(text + n, size - n, "%s--%s", n ? ", " : "", name);
+    }
+  }
+}
+
+/// Set what there is to tell of the levels of other takes.
+static void
+set_leads(Figures* of, const VwJoin* join) {
+  const double run_in_db = join->run_in.gain_db;
+  const double ring_out_db = join->ring_out.gain_db;
+  const double left_db =
+    fmax(fabs(join->run_in.left_db), fabs(join->ring_out.left_db));
+  const bool far[] = {fabs(run_in_db) > MATCH_USUAL_DB,
+                      fabs(ring_out_db) > MATCH_USUAL_DB};
+  figures_set(of, "far", far[0] || far[1]);
+  figures_set(of, "run_in_db", far[0] ? run_in_db : (double)NAN);
+  figures_set(of, "ring_out_db", far[1] ? ring_out_db : (double)NAN);
+  figures_set(of, "left_db", left_db >= DB_SHOWN ? left_db : (double)NAN);
+}
+
+Figures*
+join_of(const Report* report) {
+  const VwFamily* const        family = report->family;
+  const VwJoin* const          join = &family->join;
+  const VwFamilyOptions* const wish = &report->settings->family;
+  const double loop_s = (double)join->n_frames / (double)family->format.rate_hz;
+  const double even_s = (double)(join->steady_to - join->steady_from) /
+                        (double)family->format.rate_hz;
+  char useless[160];
+  list_useless(report, useless, sizeof(useless));
+  Figures* const of = figures_new();
+  figures_set(of, "useless", useless);
+  figures_set(of, "nothing", join->kind == VW_JOIN_NOTHING);
+  figures_set(of, "likeness", join->likeness);
+  figures_set(of, "apart_db", join->apart_db);
+  figures_set(
+    of, "better_s", join->better_s > 0.0 ? join->better_s : (double)NAN);
+  figures_set(of, "glides", !isnan(join->glide_cents_per_s));
+  figures_set(of, "cents_per_s", join->glide_cents_per_s);
+  figures_set(
+    of, "falls", vw_join_changes(join, (double)family->format.rate_hz));
+  figures_set(of, "rises", join->falls_db_per_s < 0.0);
+  figures_set(of, "change_db_per_s", fabs(join->falls_db_per_s));
+  figures_set(of,
+              "cycle_missed",
+              join->kind != VW_JOIN_SHOTS && wish->cycle_s > 0.0 &&
+                fabs(loop_s / wish->cycle_s - 1.0) > CYCLE_NEAR);
+  figures_set(of, "length_ms", 1000.0 * loop_s);
+  figures_set(of, "asked_ms", 1000.0 * wish->cycle_s);
+  figures_set(of, "longest_ms", 1000.0 * even_s);
+  figures_set(of, "gap_in_hum", wish->gap_ms > 0.0 && !join->gap_frames);
+  figures_set(of, "gap_ms", wish->gap_ms);
+  set_leads(of, join);
   return of;
 }

@@ -8,9 +8,6 @@
 // something else.
 #define BELOW_MOST 0.9
 
-// What the report would round away.
-#define DB_SHOWN 0.05
-
 // Noise so far below a sound, K-weighted 3 dB nearer, adds 0.2 LU to it (closed
 // form).
 #define NOISE_NEAR_DB 16.0

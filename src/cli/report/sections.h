@@ -6,6 +6,9 @@
 #include "cli/message/figures.h"
 #include "cli/report/report.h"
 
+// Of decibels: what the report would round away.
+#define DB_SHOWN 0.05
+
 /* Found */
 
 /// The shot of an input; NULL where there is none.
@@ -43,6 +46,14 @@ extern const WarningKind kinds_of_level[KINDS_OF_LEVEL];
 
 /// What they are known by.
 Figures* level_of(const Report* report);
+
+/// Those of a loop of a sound that sounds on.
+enum { KINDS_OF_JOIN = 7 };
+
+extern const WarningKind kinds_of_join[KINDS_OF_JOIN];
+
+/// What they are known by.
+Figures* join_of(const Report* report);
 
 Figures* made_lamp(const Report* report);
 

@@ -4,7 +4,6 @@
 #include "cli/report/report.h"
 #include "cli/report/sections.h"
 #include "container/container.h"
-#include "join/join.h"
 #include "store/store.h"
 
 #include <math.h>
@@ -35,15 +34,6 @@
 // A shot is no softer than this beside the loudest of its recording: of 3208 in
 // 430 real ones, 34 of them those of the tests, the softest is 20 dB down.
 #define STRETCH_MOST_DB 30.0
-
-// What the report would round away.
-#define DB_SHOWN 0.05
-
-// Another take's level is changed by so much without a word (chosen here).
-#define MATCH_USUAL_DB 12.0
-
-// A length asked is met to this part, see the man page.
-#define CYCLE_NEAR 0.0505
 
 #define KINDS(kinds) kinds, sizeof(kinds) / sizeof(kinds[0])
 
@@ -149,12 +139,23 @@ set_split(Figures* of, const VwShots* split) {
   figures_set(of, "single", split && split->n_good < 2U);
 }
 
+/// Set what there is to tell of what was made from a take.
+static void
+set_made(Figures* of, const VwFamily* family, size_t index) {
+  const VwTakeUse* const use = &family->uses[index];
+  const double           gain_db = family->level.gain_db;
+  figures_set(of, "raised_db", gain_db > 0.0 ? gain_db : (double)NAN);
+  figures_set(of, "cancels", use->downmix == VW_DOWNMIX_STRONGER);
+  figures_set(of,
+              "late_ms",
+              use->late_start_ms >= LATE_LEAST_MS ? use->late_start_ms
+                                                  : (double)NAN);
+}
+
 static Figures*
 take_of(const Report* report, size_t index) {
   const Input* const       input = &report->inputs[index];
   const VwShotFacts* const facts = &input->facts;
-  const VwTakeUse* const   use =
-    report->family ? &report->family->uses[index] : NULL;
   const bool     joined = report->family && report->family->join.n_frames;
   Figures* const of = figures_new();
   const bool     inspects = report->command->bit == COMMAND_INSPECT;
@@ -198,11 +199,6 @@ take_of(const Report* report, size_t index) {
               "faint_db",
               input->stretch_db < -STRETCH_MOST_DB ? -input->stretch_db
                                                    : (double)NAN);
-  figures_set(of,
-              "raised_db",
-              report->family && report->family->level.gain_db > 0.0
-                ? report->family->level.gain_db
-                : (double)NAN);
   // What was cut here ends as it was meant to.
   figures_set(of,
               "cut_off",
@@ -212,30 +208,14 @@ take_of(const Report* report, size_t index) {
   figures_set(of, "clipped", facts->n_clipped_frames);
   figures_set(of, "big_offset", fabs(facts->dc_offset) >= BIG_OFFSET);
   figures_set(of, "offset", facts->dc_offset);
-  figures_set(of, "cancels", use && use->downmix == VW_DOWNMIX_STRONGER);
-  figures_set(of,
-              "late_ms",
-              use && use->late_start_ms >= LATE_LEAST_MS ? use->late_start_ms
-                                                         : (double)NAN);
   if (report->family) {
+    set_made(of, report->family, index);
     set_swell(of, facts, &report->family->plan);
   }
   return of;
 }
 
 /* Of the loop */
-
-// Told of any loop.
-#define IN_OGG                                                                 \
-  {                                                                            \
-    "in_ogg", "a loop in Ogg, which may leave a gap",                          \
-      "a loop in Ogg: the format {block_frames?packs sound in blocks and "     \
-      "pads "                                                                  \
-      "the last one, up to {block_frames} frames ({block_ms:.0f} ms),}"        \
-      "{!block_frames?pads its last block,} so a board may leave a gap: use "  \
-      "WAV "                                                                   \
-      "where it takes it"                                                      \
-  }
 
 static const WarningKind kinds_of_loop[] = {
   {"chosen",
@@ -283,47 +263,16 @@ static const WarningKind kinds_of_loop[] = {
    "a run-in that is cut short",
    "the run-in is cut short: what it lacks is {left_db:.1f} dB below the loop; "
    "a longer --run-in-max leaves less"},
-  IN_OGG,
 };
 
-// Of a loop of a sound that sounds on.
-static const WarningKind kinds_of_join[] = {
-  {"far",
-   "another take far from the loop's level",
-   "far from the loop's level:{run_in_db? the run-in's take, changed by "
-   "{run_in_db:+.1f} dB}{run_in_db ring_out_db?, and}{ring_out_db? the "
-   "ring-out's take, changed by {ring_out_db:+.1f} dB}{left_db?, still "
-   "{left_db:.1f} dB off}: give takes recorded alike, or change their levels "
-   "first"},
-  {"useless",
-   "options that have no say where a loop is joined",
-   "without effect: {useless}; a loop is joined of what was recorded, as it "
-   "is"},
-  {"nothing",
-   "a loop of a sound in which nothing repeats",
-   "nothing repeats in it (a likeness of {likeness:.2f}, spectra "
-   "{apart_db:.1f} dB apart): the join is heard; "
-   "{better_s?`--cycle {better_s:.4g}s` repeats}"
-   "{!better_s?record it for longer, or play it once with `volleyweave "
-   "convert`}"},
-  {"glides",
-   "a pitch that glides, so that the join is heard",
-   "its pitch glides by {cents_per_s:+.0f} cents a second: the join is heard"},
-  {"falls",
-   "a level that changes, so that the join is heard",
-   "its level {rises?rises}{!rises?falls} by {change_db_per_s:.1f} dB a "
-   "second, "
-   "which was evened out over the loop: the join is heard by what changes with "
-   "it"},
-  {"cycle_missed",
-   "a loop that is not as long as asked",
-   "a loop of {length_ms}, not the {asked_ms} asked: {longest_ms} of the take "
-   "are even"},
-  {"gap_in_hum",
-   "a gap that is heard in a sound that sounds on",
-   "the board's gap of {gap_ms} is heard after every repeat: a longer "
-   "--cycle-max makes it rarer, a board that reads loop points has none"},
-  IN_OGG,
+// Of the file that is repeated, whatever the loop is of.
+static const WarningKind kinds_of_file[] = {
+  {"in_ogg",
+   "a loop in Ogg, which may leave a gap",
+   "a loop in Ogg: the format {block_frames?packs sound in blocks and pads "
+   "the last one, up to {block_frames} frames ({block_ms:.0f} ms),}"
+   "{!block_frames?pads its last block,} so a board may leave a gap: use WAV "
+   "where it takes it"},
 };
 
 /// Where a buffer or a board's bytes decide, more is forgiven.
@@ -332,23 +281,6 @@ error_most_ppm(const Report* report) {
   const VwFamilyOptions* const wish = &report->settings->family;
   return wish->buffer_frames > 1U || wish->file_bytes_max ? GIVING_MOST_PPM
                                                           : ERROR_MOST_PPM;
-}
-
-/// Set what there is to tell of the file that is repeated.
-static void
-set_file(Figures* of, const Report* report) {
-  const Settings* const settings = report->settings;
-  const bool            ogg =
-    settings->has_board && settings->board.container == VW_CONTAINER_OGG;
-  for (size_t i = 0; i < report->n_files; ++i) {
-    const MadeFile* const file = &report->files[i];
-    if (file->part == VW_PART_LOOP && ogg) {
-      figures_set(of, "in_ogg", true);
-      figures_set(of, "block_frames", file->block_frames);
-      figures_set(of, "block_ms", 1000.0 * file->block_frames / file->rate_hz);
-      return;
-    }
-  }
 }
 
 /// Set what there is to tell of a burst that is softer than its shot.
@@ -431,81 +363,24 @@ loop_of(const Report* report) {
   figures_set(of, "left_db", family->run_in_left_db);
   set_softer(of, report);
   set_fade(of, family);
-  set_file(of, report);
   return of;
 }
 
-/* Of a join */
-
-/// The options given that a join leaves nothing to do; empty: none.
-static void
-list_useless(const Report* report, char* text, size_t size) {
-  // Rapid fire is as long as its whole periods.
-  const bool        shots = report->family->join.kind == VW_JOIN_SHOTS;
-  const char* const names = " detune fire-rate level-spread pick shots tail "
-                            "take-turns tightening valley variants ";
+static Figures*
+file_of(const Report* report) {
+  Figures* const        of = figures_new();
   const Settings* const settings = report->settings;
-  text[0] = '\0';
-  for (size_t i = 0; i < settings->n_given; ++i) {
-    const char* const name = settings->given[i].name;
-    const size_t      n = strlen(text);
-    char              word[32];
-    (void)snprintf(word, sizeof(word), " %s ", name);
-    if (strstr(names, word) || (shots && !strcmp(name, "cycle"))) {
-      (void)snprintf(text + n, size - n, "%s--%s", n ? ", " : "", name);
+  const bool            ogg =
+    settings->has_board && settings->board.container == VW_CONTAINER_OGG;
+  for (size_t i = 0; i < report->n_files; ++i) {
+    const MadeFile* const file = &report->files[i];
+    if (file->part == VW_PART_LOOP && ogg) {
+      figures_set(of, "in_ogg", true);
+      figures_set(of, "block_frames", file->block_frames);
+      figures_set(of, "block_ms", 1000.0 * file->block_frames / file->rate_hz);
+      break;
     }
   }
-}
-
-/// Set what there is to tell of the levels of other takes.
-static void
-set_leads(Figures* of, const VwJoin* join) {
-  const double run_in_db = join->run_in.gain_db;
-  const double ring_out_db = join->ring_out.gain_db;
-  const double left_db =
-    fmax(fabs(join->run_in.left_db), fabs(join->ring_out.left_db));
-  const bool far[] = {fabs(run_in_db) > MATCH_USUAL_DB,
-                      fabs(ring_out_db) > MATCH_USUAL_DB};
-  figures_set(of, "far", far[0] || far[1]);
-  figures_set(of, "run_in_db", far[0] ? run_in_db : (double)NAN);
-  figures_set(of, "ring_out_db", far[1] ? ring_out_db : (double)NAN);
-  figures_set(of, "left_db", left_db >= DB_SHOWN ? left_db : (double)NAN);
-}
-
-static Figures*
-join_of(const Report* report) {
-  const VwFamily* const        family = report->family;
-  const VwJoin* const          join = &family->join;
-  const VwFamilyOptions* const wish = &report->settings->family;
-  const double loop_s = (double)join->n_frames / (double)family->format.rate_hz;
-  const double even_s = (double)(join->steady_to - join->steady_from) /
-                        (double)family->format.rate_hz;
-  char useless[160];
-  list_useless(report, useless, sizeof(useless));
-  Figures* const of = figures_new();
-  figures_set(of, "useless", useless);
-  figures_set(of, "nothing", join->kind == VW_JOIN_NOTHING);
-  figures_set(of, "likeness", join->likeness);
-  figures_set(of, "apart_db", join->apart_db);
-  figures_set(
-    of, "better_s", join->better_s > 0.0 ? join->better_s : (double)NAN);
-  figures_set(of, "glides", !isnan(join->glide_cents_per_s));
-  figures_set(of, "cents_per_s", join->glide_cents_per_s);
-  figures_set(
-    of, "falls", vw_join_changes(join, (double)family->format.rate_hz));
-  figures_set(of, "rises", join->falls_db_per_s < 0.0);
-  figures_set(of, "change_db_per_s", fabs(join->falls_db_per_s));
-  figures_set(of,
-              "cycle_missed",
-              join->kind != VW_JOIN_SHOTS && wish->cycle_s > 0.0 &&
-                fabs(loop_s / wish->cycle_s - 1.0) > CYCLE_NEAR);
-  figures_set(of, "length_ms", 1000.0 * loop_s);
-  figures_set(of, "asked_ms", 1000.0 * wish->cycle_s);
-  figures_set(of, "longest_ms", 1000.0 * even_s);
-  figures_set(of, "gap_in_hum", wish->gap_ms > 0.0 && !join->gap_frames);
-  figures_set(of, "gap_ms", wish->gap_ms);
-  set_leads(of, join);
-  set_file(of, report);
   return of;
 }
 
@@ -537,7 +412,8 @@ report_warn(Report* report) {
   const size_t n_inputs = report->packed ? 1U : report->n_inputs;
   const size_t n_most =
     sizeof(kinds_of_take) / sizeof(WarningKind) * n_inputs + KINDS_OF_LEVEL +
-    (sizeof(kinds_of_loop) + sizeof(kinds_of_join)) / sizeof(WarningKind);
+    KINDS_OF_JOIN +
+    (sizeof(kinds_of_loop) + sizeof(kinds_of_file)) / sizeof(WarningKind);
   if (report->warnings) {
     return true;
   }
@@ -552,10 +428,14 @@ report_warn(Report* report) {
   if (family) {
     add(report, NULL, level_of(report), kinds_of_level, KINDS_OF_LEVEL);
   }
-  if (family && family->join.n_frames) {
-    add(report, NULL, join_of(report), KINDS(kinds_of_join));
+  const bool joined = family && family->join.n_frames;
+  if (joined) {
+    add(report, NULL, join_of(report), kinds_of_join, KINDS_OF_JOIN);
   } else if (family && family->plan.shots) {
     add(report, NULL, loop_of(report), KINDS(kinds_of_loop));
+  }
+  if (joined || (family && family->plan.shots)) {
+    add(report, NULL, file_of(report), KINDS(kinds_of_file));
   }
   return true;
 }
