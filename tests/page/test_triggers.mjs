@@ -19,8 +19,8 @@ const boards = {
   track: {channels: "2", "on-release": "finishes"},
 };
 
-// None ends in the middle between two frames, at whole 10 ms; the presses of the
-// last are so quick that most meet what still sounds.
+// None ends in the middle between two frames, at whole 10 ms; the presses of
+// the last are so quick that most meet what still sounds.
 const holds = [[0.051], [0.015], [0.401], [1.203], [3.001],
   [0.301, 0.062, 0.303, 0.405, 0.101], [0.911, 0.703, 0.402],
   Array.from({length: 41}, (_, i) => 0.0301 + 0.01 * (i % 7))];
@@ -111,10 +111,13 @@ function standIn() {
   };
 }
 
+const LOOP = "fog-knapper.loop.wav";
+
 // Between a press and the first frame that the page can play for it.
 const LEAD_S = 0.02;
 
-// A browser reads positive values of 16 bits as parts of 32767, others of 32768.
+// A browser reads positive values of 16 bits as parts of 32767, others as parts
+// of 32768.
 const STEP = 2 ** -15;
 
 /** A WAV file of floats: its rate and its first channel. */
@@ -127,7 +130,7 @@ function readFloats(name) {
     (_, i) => bytes.readFloatLE(at + 4 * nChannels * i))};
 }
 
-const asTimes = (held) => held.map((seconds) => `${seconds.toFixed(4)}s`)
+const asTimes = (held) => held.map((seconds) => `${seconds.toFixed(9)}s`)
   .join(",");
 
 /** Hold the rapid trigger so; when the lamp would be lit, as it is heard. */
@@ -146,9 +149,18 @@ async function hold(page, held) {
   await page.keyboard.up(" ");
 }
 
+/** Holds that end where a board looks at its trigger, and a frame after. */
+function edgesOf({gap, "press-min": delay}, path) {
+  const bytes = readFileSync(join(folder, path));
+  const rateHz = bytes.readUInt32LE(24);
+  const frames = bytes.readUInt32LE(bytes.indexOf("data") + 4) / 2 +
+    Math.round((parseFloat(gap) + parseFloat(delay)) / 1000 * rateHz);
+  return [0, 1].map((more) => [(frames + more) / rateHz]);
+}
+
 async function checkHold(page, name, held) {
   const what = `${name}, ${asTimes(held)}`;
-  run("rehearse", `${name}/fog-knapper.loop.wav`, "--hold", asTimes(held),
+  run("rehearse", `${name}/${LOOP}`, "--hold", asTimes(held),
     "--board", `${name}.board.ini`, "--bits", "float", "-o", "held.wav",
     "--force", "-q");
   const wanted = readFloats("held.wav");
@@ -179,7 +191,8 @@ async function checkBoard(name, keys) {
     }
   }, {"set-fire-rate": "9", ...more.length && {"set-lamp-track": ""}});
   await settle(page);
-  for (const held of holds) {
+  const edges = name === "finishes" ? edgesOf(keys, `${name}/${LOOP}`) : [];
+  for (const held of [...holds, ...edges]) {
     await checkHold(page, name, held);
   }
   await page.context().close();
@@ -210,7 +223,8 @@ async function checkWaking() {
 }
 
 const isHeld = (page) =>
-  page.locator("#trigger-rapid").evaluate(({dataset}) => dataset.held === "true");
+  page.evaluate(() =>
+    document.querySelector("#trigger-rapid").dataset.held === "true");
 
 /** Each way to hold it, and all that lets go. */
 async function checkHands() {
@@ -227,7 +241,8 @@ async function checkHands() {
   const key = (name, ...words) => () => page.keyboard[name](...words);
   const mouse = (name) => () => page.mouse[name]();
   const event = (type, target = "document.activeElement") => () =>
-    page.evaluate(`${target}.dispatchEvent(new Event("${type}", {bubbles: true}))`);
+    page.evaluate(
+      `${target}.dispatchEvent(new Event("${type}", {bubbles: true}))`);
   await trigger.focus();
   await page.mouse.move(x, y);
   const steps = [

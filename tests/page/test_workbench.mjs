@@ -397,7 +397,7 @@ async function checkDeck() {
         await page.evaluate((asked) => scrollTo(
           0, asked * document.documentElement.scrollHeight), part);
         const found = await inView(page,
-          "#deck > *:not(:empty), .trigger, #chosen, #deck input");
+          "#deck > *:not(:empty), #deck .trigger, #chosen, #deck input");
         check(found.length === 10, `${found.length} parts of the deck`);
         for (const {html, holds} of found) {
           check(holds, `${screen}, ${size.width} wide, at ${part}: ${html}`);
