@@ -666,7 +666,7 @@ VW_API VwLamp vw_lamp(double fire_rate_per_s);
 
 /// Why a lamp is on as long as it is.
 typedef enum {
-  VW_ON_USUAL, ///< No loop tells: 30 ms, at most 0.4 of the period.
+  VW_ON_USUAL, ///< Without a loop: 30 ms, at most 0.4 of the period.
   VW_ON_ASKED, ///< As asked.
   VW_ON_SOUND, ///< While the shot is within 12 dB of its crest.
   VW_ON_LEAST, ///< That is less than 20 ms: a flash of 20 ms.
@@ -679,7 +679,7 @@ typedef enum {
 typedef struct {
   double on_ms;   ///< On-time.
   double near_ms; ///< How long a shot is within 12 dB of its crest, the
-                  ///< mean of all; NaN where no loop tells.
+                  ///< mean of all; NaN without a loop.
   VwOnReason reason;
 } VwOnTime;
 
@@ -869,11 +869,11 @@ typedef struct {
  * Make a family.
  *
  * One take makes its own shot and loop; several take turns in one loop, never
- * the same twice running. The burst is laid down shot after shot and, once one
- * cycle equals the next, cut: run-in, `k` loops and ring-out together are the
- * burst of as many shots, frame for frame, for every k including 0. Only a
- * run-in that ends early (`run_in_left_db`) is exempt: its last 5 ms lead over
- * to a burst that has been steady.
+ * the same take twice in a row. The burst is laid down shot after shot and,
+ * once one cycle equals the next, cut: run-in, `k` loops and ring-out together
+ * are the burst of as many shots, frame for frame, for every k including 0.
+ * Only a run-in that ends early (`run_in_left_db`) is exempt: its last 5 ms
+ * lead over to a burst that has been steady.
  *
  * A lamp track is laid beside the finished sound, in the second channel, whose
  * tone starts with each shot's attack, rises and falls in 1 ms, and ends before

@@ -18,8 +18,8 @@
   .sample_rates_hz = {rate_hz}, .n_sample_rates = 1U, .channels = {n},         \
   .n_channels = 1U
 
-// Where bytes are dear the run-in ends here at the latest: a tail that decays
-// by 60 dB in 1.5 s is then 20 dB down (closed form).
+// On a board with little room the run-in ends here at the latest: a tail that
+// decays by 60 dB in 1.5 s is then 20 dB down (closed form).
 #define RUN_IN_S 0.5
 
 // With less room than this in all every half second counts: it is 12 s of

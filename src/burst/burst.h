@@ -230,7 +230,7 @@ VwStatus vw_valley_of_steady(const VwVolley* volley,
                              VwValley*       valley);
 
 /**
- * Find the valley of a family's loop anew as it is read back from its file,
+ * Find the valley of a family's loop again as it is read back from its file,
  * where the noise of writing comes near to the quiet.
  *
  * @param seed Of the dither.

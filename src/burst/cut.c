@@ -14,7 +14,7 @@
 // cannot sum up to 1e-6.
 #define SAME 4e-7
 
-// Below this sample rate bytes are dear; codes of 8 and 16 bits then hide more.
+// Below this sample rate room is short; codes of 8 and 16 bits then hide more.
 #define COARSE_BELOW_HZ 22050U
 #define SAME_COARSE 1e-5
 

@@ -52,7 +52,7 @@ try_orders(size_t n_takes, size_t n_turns, VwRandom* random, size_t* turns) {
 }
 
 /**
- * Let takes take turns: each as often as every other, none twice running, also
+ * Let takes take turns: each as often as every other, none twice in a row, also
  * not over the end of the cycle.
  *
  * @param n_takes 1 or more.

@@ -271,7 +271,7 @@ vw_settle(VwSettling* work) {
 
 /* The curve */
 
-/// Bend the tails anew for no limiter, and find the level then.
+/// Bend the tails again for no limiter, and find the level then.
 static VwStatus
 level_unlimited(VwSettling* work, VwLevel* level) {
   VwStatus st = vw_settling_shots(work);

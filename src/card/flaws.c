@@ -221,7 +221,7 @@ warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   }
   if (facts->jitter_ms > JITTER_MOST_MS) {
     vw_notes_warn(notes,
-                  "lay its shots down anew, evenly: `volleyweave loop "
+                  "lay its shots down again, evenly: `volleyweave loop "
                   "--fire-rate`",
                   "its shots are uneven by %.1f ms, and more than %.0f ms is "
                   "heard",

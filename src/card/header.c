@@ -52,11 +52,12 @@ check_start(const VwWavHeader* header, VwNotes* notes) {
                    "its format has the tag 0xFFFE, which simple boards refuse");
   } else if (header->tag == VW_TAG_PCM &&
              header->format_bytes != VW_FORMAT_BYTES) {
-    vw_notes_fault(notes,
-                   vw_notes_remake(notes),
-                   "its `fmt ` chunk has %" PRIu64
-                   " bytes instead of 16: readers of 44 bytes stumble",
-                   header->format_bytes);
+    vw_notes_fault(
+      notes,
+      vw_notes_remake(notes),
+      "its `fmt ` chunk has %" PRIu64
+      " bytes instead of 16: players that expect a 44-byte header fail",
+      header->format_bytes);
   }
 }
 
@@ -87,11 +88,12 @@ check_frames(const VwWavHeader* header, VwNotes* notes) {
                    block);
     return false;
   } else if (header->data_bytes % 2U) {
-    vw_notes_fault(notes,
-                   vw_notes_remake(notes),
-                   "its sound has an odd number of bytes, %" PRIu64
-                   ", which wants a byte more that small readers do not expect",
-                   header->data_bytes);
+    vw_notes_fault(
+      notes,
+      vw_notes_remake(notes),
+      "its sound has an odd number of bytes, %" PRIu64
+      ", which needs a byte more, and small players do not expect it",
+      header->data_bytes);
   }
   return true;
 }

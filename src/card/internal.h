@@ -45,7 +45,7 @@ __attribute__((format(printf, 3, 4))) void vw_notes_warn(VwNotes*    notes,
                                                          const char* format,
                                                          ...);
 
-/// Note what a simple reader of WAV files would stumble over. True where the
+/// Note what a simple player of WAV files would fail on. True where the
 /// sound can be read all the same.
 bool vw_check_header(const VwWavHeader* header,
                      const VwBoard*     board,

@@ -163,7 +163,7 @@ clear_runs(Job* job) {
 static int
 pack_all(Job* job) {
   int status = job->source.n_failed ? EXIT_FILE : EXIT_DONE;
-  // What --all-reach finds is found anew each time.
+  // What --all-reach finds is found again each time.
   job->found_lufs = job->settings->pack.all_reach
                       ? (double)NAN
                       : prop_loudness_found(&job->source.prop);

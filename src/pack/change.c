@@ -266,7 +266,7 @@ names(const VwPackList* list, const char* name) {
 }
 
 /// Write the lists of the files made, and of those of before that are there:
-/// all while it is unfinished, then those that were not made anew.
+/// all while it is unfinished, then those that were not made again.
 static VwStatus
 write_list(const VwPack* pack, const VwPackList* made, bool unfinished) {
   const VwPackStore* const store = pack->store;

@@ -139,7 +139,7 @@ class Bench {
       this.project.pathsOf(sound), key);
   }
 
-  /** Make it anew if it is set otherwise, and show what comes of it. */
+  /** Make it again if a setting changed, and show the result. */
   async update() {
     const {sound} = this;
     const words = sound && this.wordsOf(sound);

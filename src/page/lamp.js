@@ -65,7 +65,7 @@ class LampScreen {
       ...wordsOf({...settings.lamp, "fire-rate": null}), this.subject()];
   }
 
-  /** Work it out anew, if it is looked at. */
+  /** Work it out again, if it is looked at. */
   async update() {
     if (byId("lamp-screen").hidden) {
       return;

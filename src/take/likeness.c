@@ -148,7 +148,7 @@ vw_likeness_find(const VwSound*  sound,
 #define MOST_EVIDENCE 8.0
 
 // Starts are tried in such steps of the curve, then one by one; and all of them
-// anew so often, as each shot's tell on its neighbours.
+// again so often, as each shot's tell on its neighbours.
 #define COARSE 4
 #define PASSES 3
 
@@ -270,7 +270,7 @@ found_at(const Pattern* pattern, size_t event) {
          (double)pattern->curve->n_step;
 }
 
-/// Lay an event but the first anew.
+/// Lay an event but the first again.
 static void
 lay(const Pattern* pattern, size_t event) {
   const double found = found_at(pattern, event);

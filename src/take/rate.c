@@ -105,9 +105,9 @@ place_of(const Starts* starts, const VwLine* line, size_t i) {
            : HUGE_VAL;
 }
 
-/// Lay the line anew through all events near a place, each place's nearest.
+/// Lay the line again through all events near a place, each place's nearest.
 static void
-lay_anew(const Starts* starts, Followed* on) {
+lay_again(const Starts* starts, Followed* on) {
   const Followed was = *on;
   const double   near = near_of(vw_line_slope(&was.line));
   *on = (Followed){.k_last = -HUGE_VAL};
@@ -201,7 +201,7 @@ vw_rapid_find(VwEvent*     events,
   for (unsigned i = 0; i < REFITS && best.line.n >= 3.0 &&
                        near_of(vw_line_slope(&best.line)) > NEAR;
        ++i) {
-    lay_anew(&starts, &best);
+    lay_again(&starts, &best);
   }
   if (best.line.n >= 3.0) {
     mark(&starts, &best);

@@ -33,7 +33,8 @@ typedef struct {
 /// Note what the events say of the whole take.
 void vw_facts_note_events(const VwEvents* events, VwShotFacts* facts);
 
-/// Find how fast the shot found can be fired untouched, as vw_find() says.
+/// Find how fast the shot found can be fired without tightening, as vw_find()
+/// says.
 ///
 /// @return #VW_OK or #VW_NO_MEMORY.
 VwStatus vw_fastest_find(const VwShotSearch* search, double* fire_rate_per_s);

@@ -217,7 +217,7 @@ vw_tail_find(const VwCurve*      curve,
   return VW_OK;
 }
 
-/* The fastest fire rate that a shot stands untouched */
+/* The fastest fire rate without tightening */
 
 /// A shot, and room for a period of its levels.
 typedef struct {

@@ -258,7 +258,7 @@ test_late(void** state) {
   turns_clear(&turns);
 }
 
-// Several takes: never the same twice running, round the seam too.
+// Several takes: never the same twice in a row, round the seam too.
 static void
 test_turns(void** state) {
   (void)state;

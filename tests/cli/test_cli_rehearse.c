@@ -494,7 +494,7 @@ test_numbers(void** state) {
   ok &= is_refused("loop --board digits.board.ini --fire-rate 6,8 "
                    "--burst-seconds 2 zap.wav",
                    2,
-                   "give --slot 1, say");
+                   "write for example --slot 1");
   ok &= is_refused(
     "lamp packs/digits --board digits.board.ini", 1, "give the prop file");
   assert_true(ok);

@@ -821,7 +821,7 @@ test_odd_takes(void** state) {
      0,
      "rapid fire, as told\n  attack ",
      "but one shot alone was found"},
-    {"loop --as rapid-fire hum.wav", 1, NULL, "anew, or another --as\n"},
+    {"loop --as rapid-fire hum.wav", 1, NULL, "again, or another --as\n"},
     {"loop --as several-shots --pick 9 once.wav",
      1,
      NULL,

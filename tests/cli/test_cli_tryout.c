@@ -294,7 +294,7 @@ test_said(void** state) {
   }
 }
 
-/// The board that counts where none is named, by its file.
+/// The default board, by its file.
 static void
 test_usual_board(void** state) {
   (void)state;

@@ -1,4 +1,4 @@
-// The fastest fire rate that a shot stands untouched once it is limited,
+// The fastest fire rate without tightening, once it is limited,
 // against a model of its envelope: an exponential decay, also with one echo.
 
 #include "support/check.h"

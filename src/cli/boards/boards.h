@@ -138,7 +138,7 @@ char* board_list_folder(void);
 const char* board_default_of_environment(void);
 
 /**
- * The board that counts where none is named: that of the environment, then what
+ * The default board: that of the environment, then what
  * the settings of the user name, then those of the system.
  *
  * @param name Filled in with what is named, or NULL. To be freed.

@@ -289,8 +289,9 @@ board_check_slots(const Settings* settings) {
     return true;
   }
   if (board->naming.digits && !settings->slot) {
-    say(board->name,
-        "this board's files have a number in front: give --slot 1, say");
+    say(
+      board->name,
+      "this board's files have a number in front: write for example --slot 1");
     return false;
   }
   const size_t last = settings->slot + n_slots - 1U;

@@ -282,7 +282,7 @@ lamp_hold_back_text(const VwBoard* board, bool track, FILE* out) {
 /// How long light and sound stay together, and what keeps them so.
 static const Line drift_line[] = {
   {"drift",
-   "start the lamp anew with each pull: 45 ms apart after "
+   "start the lamp again with each pull: 45 ms apart after "
    "{seconds_to_45_ms:.3g} s",
    "seconds_to_45_ms",
    true},
@@ -317,7 +317,7 @@ drift(const Figures* all, FILE* out) {
   line_wrap(
     out,
     "cure",
-    "start the lamp anew with each pull of the trigger: a timer chip as "
+    "start the lamp again with each pull of the trigger: a timer chip as "
     "said above, a microcontroller by its program");
 }
 

@@ -49,11 +49,12 @@ const Choice words_on_reason[] = {{"usual", VW_ON_USUAL},
                                   {NULL, 0}};
 
 const Choice words_on_because[] = {
-  {"no loop tells: 30 ms, at most 0.4 of the period, read well", VW_ON_USUAL},
+  {"default: 30 ms, clearly visible, and at most 0.4 of the period",
+   VW_ON_USUAL},
   {"as asked", VW_ON_ASKED},
   {"while the shot is within 12 dB of its crest", VW_ON_SOUND},
-  {"the shot is loud for less, but 20 ms read well", VW_ON_LEAST},
-  {"the shot is loud for longer, but 50 ms read well", VW_ON_MOST},
+  {"the shot is loud for less, but 20 ms are clearly visible", VW_ON_LEAST},
+  {"the shot is loud for longer, but 50 ms are enough", VW_ON_MOST},
   {"the shot is loud for longer, but the lamp is dark for the other half of "
    "the time to the next one",
    VW_ON_HALF},

@@ -119,7 +119,7 @@ refuse_elsewhere(const Reader* reader, const Option* option) {
 static bool
 refuse_missing(const Option* option) {
   return say(dashed(option).text,
-             "needs a value: write --%s %s, say",
+             "needs a value: write for example --%s %s",
              option->name,
              option->example);
 }

@@ -226,7 +226,7 @@ check_part(const CommandName* command, const Settings* settings) {
   if (command->bit != COMMAND_LOOP) {
     say(subject, "`volleyweave shot` makes the shot alone: use `loop`");
   } else if (settings->part == VW_PART_BURST) {
-    say(subject, "no burst is made: add --burst 3, say");
+    say(subject, "no burst is made: add a number of shots, as in --burst 3");
   } else {
     say(subject,
         "the form %s has no such part: %s",
@@ -391,8 +391,9 @@ check_ladder(const Settings* settings) {
     return true;
   }
   if (!settings->loop.n_ladder) {
-    return say("--burst-seconds",
-               "of what fire rate? Write --fire-rate 6,8,10,12, say");
+    return say(
+      "--burst-seconds",
+      "it needs several fire rates: write for example --fire-rate 6,8,10,12");
   }
   if (settings->n_takes > 1U || settings->has_burst ||
       settings->print_section) {

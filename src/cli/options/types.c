@@ -183,7 +183,7 @@ static bool
 read_form(const Value* value) {
   if (!strcmp(value->text, "burst")) {
     return say(value->shown,
-               "a burst wants a number of shots: write --burst 3, say");
+               "a burst needs a number of shots: write for example --burst 3");
   }
   return read_words(value);
 }
@@ -374,10 +374,9 @@ read_sound_name(const Value* value) {
   if (*value->text && value->text[0] != '.' && !strchr(value->text, '/')) {
     return read_name(value);
   }
-  return say(
-    value->shown,
-    "a sound's name has no slash in it and no dot in front: write --name "
-    "zap, say");
+  return say(value->shown,
+             "a sound's name has no slash in it and no dot in front: write for "
+             "example --name zap");
 }
 
 static bool

@@ -283,9 +283,9 @@ units_read_seed(const char* shown, const char* text, uint64_t* seed) {
   errno = 0;
   const unsigned long long value = n ? strtoull(text, NULL, 10) : 0U;
   if (!n || text[n] || errno) {
-    return say(
-      shown,
-      "a seed is a whole number, 0 to 18446744073709551615: write 7, say");
+    return say(shown,
+               "a seed is a whole number, 0 to 18446744073709551615: write for "
+               "example 7");
   }
   *seed = value;
   return true;

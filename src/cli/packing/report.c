@@ -351,8 +351,8 @@ print_sounds(const PackRun* run, FILE* out) {
 static void
 print_files(const PackRun* run, FILE* out) {
   static const char* const fates[] = {[VW_PACK_FILE_NEW] = "new",
-                                      [VW_PACK_FILE_REPLACED] = "made anew",
-                                      [VW_PACK_FILE_SAME] = "as it is"};
+                                      [VW_PACK_FILE_REPLACED] = "replaced",
+                                      [VW_PACK_FILE_SAME] = "unchanged"};
   fprintf(out, "\n%5s  %9s  %-9s  %s\n", "slot", "size", "", "file");
   for (size_t i = 0; i < run->pack.n_sounds; ++i) {
     const VwPackSound* const sound = &run->pack.sounds[i];

@@ -38,18 +38,18 @@ add_facts(Work* work, const Report* report) {
     scene_tell(&work->scene,
                all,
                "length {shot.length_ms} from {at_start?the take's start}"
-               "{!at_start?2 ms before the attack} to the tail's end; rises to "
-               "full level in {shot.rise_ms}; "
+               "{!at_start?2 ms before the attack} to the tail's end; rise "
+               "time {shot.rise_ms}; "
                "{shot.pitch_attack_hz?pitch {shot.pitch_attack_hz}}"
                "{!shot.pitch_attack_hz?no pitch} at the attack");
   }
   if (work->input->has_shot && work->input->facts.kind != VW_KIND_SUSTAINED) {
     scene_tell(&work->scene,
                all,
-               "fires {shot.fastest_fire_rate_per_s?up to "
-               "{shot.fastest_fire_rate_per_s:.1f} shots per second untouched}"
-               "{!shot.fastest_fire_rate_per_s?untouched below 4 shots per "
-               "second only, its tail is long}");
+               "{shot.fastest_fire_rate_per_s?fastest without tightening "
+               "{shot.fastest_fire_rate_per_s:.1f}/s}"
+               "{!shot.fastest_fire_rate_per_s?without tightening below 4.0/s "
+               "only: its tail is long}");
   }
   figures_free(all);
 }

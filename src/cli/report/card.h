@@ -76,7 +76,7 @@ bool report_delivery_json(const DeliveryReport* report, FILE* out);
 typedef struct {
   const VwBoard* board;
   const char*    path;       ///< Its file; NULL: it is built in.
-  bool           is_default; ///< It counts where none is named.
+  bool           is_default; ///< It is the default board.
 } BoardReport;
 
 /// Print it as one line. False without memory.

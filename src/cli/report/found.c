@@ -141,7 +141,7 @@ static const Line shot_lines[] = {
    "{rapid.fire_rate_per_s:.2f} shots per second "
    "(+-{rapid.uncertainty_per_s:.2f}), jitter {rapid.jitter_ms}",
    "rapid"},
-  {"attack", "at {attack_ms}, full level after {rise_ms}", "verbose"},
+  {"attack", "at {attack_ms}, rise time {rise_ms}", "verbose"},
   {"length",
    "{length_ms}, cut where its tail is {tail_cut_db} down",
    "whole tail_cut_db !goes_on"},
@@ -162,11 +162,11 @@ static const Line shot_lines[] = {
    "unknown: no steady stretch before or behind it",
    "verbose !noise_floor_dbfs"},
   {"fires",
-   "{rapid?that shot alone }up to {fastest_fire_rate_per_s:.1f} shots per "
-   "second untouched",
+   "{rapid?that shot alone, }fastest without tightening "
+   "{fastest_fire_rate_per_s:.1f}/s",
    "whole fastest_fire_rate_per_s !goes_on"},
   {"fires",
-   "untouched below 4 shots per second only, its tail is long",
+   "without tightening below 4.0/s only: its tail is long",
    "whole !fastest_fire_rate_per_s !goes_on"},
 };
 

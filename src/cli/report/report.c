@@ -19,7 +19,7 @@ reason_of(const VwFamilyOptions* wish,
   if (status == VW_NO_STEADY_RATE) {
     return text_format("its shots follow each other at no even rate: "
                        "give a --fire-rate, at which they are laid "
-                       "down anew, or %s",
+                       "down again, or %s",
                        wish->find.has_kind ? "another --as"
                                            : "say what it is with --as");
   }
@@ -35,13 +35,13 @@ reason_of(const VwFamilyOptions* wish,
     return wish->buffer_frames > 1U
              ? text_format("no loop of whole shots fits the buffer of %u "
                            "frames within %g ms and the longest cycle: "
-                           "--fire-rate %.2f/s lays its shots anew, exactly",
+                           "--fire-rate %.2f/s lays its shots again, exactly",
                            wish->buffer_frames,
                            1000.0 * VW_MISFIT_MOST_S,
                            facts->rapid_per_s)
              : text_format("no whole number of its shots makes a loop within "
                            "the longest cycle: a --fire-rate lays them down "
-                           "anew");
+                           "again");
   }
   if (speaker_hz > 0.0 && (status == VW_SILENT || status == VW_BAD_OPTION)) {
     return text_format(
