@@ -84,12 +84,6 @@ VwStatus vw_ogg_check(int fd, VwReadFault* fault);
 /// The next value of TPDF dither, in LSB: more than -1, less than 1.
 double vw_dither_next(VwRandom* random);
 
-/// How many frames from `frame` on are silence that dither must leave alone.
-///
-/// Frames of zeros count where they begin or end the sound or are 32 or more
-/// in a row; ask at the first of them.
-size_t vw_dither_silence(const VwSound* sound, size_t frame);
-
 /**
  * Write the codes of a sound, little end first, then silence.
  *
@@ -101,17 +95,6 @@ void vw_codes_put(const VwSound*  sound,
                   const VwFormat* format,
                   uint64_t        seed,
                   const VwBytes*  room);
-
-/**
- * The codes of a sound alone.
- *
- * @param bytes Filled in on success; free it with vw_bytes_clear().
- * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (more than 4 GiB).
- */
-VwStatus vw_codes_make(const VwSound*  sound,
-                       const VwFormat* format,
-                       uint64_t        seed,
-                       VwBytes*        bytes);
 
 /// The code at an index of the values: unsigned for 8 bits, else signed. Not
 /// for float.

@@ -55,8 +55,12 @@ is_zero(const VwSound* sound, size_t frame) {
   return true;
 }
 
-size_t
-vw_dither_silence(const VwSound* sound, size_t frame) {
+/// How many frames from `frame` on are silence that dither must leave alone.
+///
+/// Frames of zeros count where they begin or end the sound or are 32 or more
+/// in a row; ask at the first of them.
+static size_t
+silence_from(const VwSound* sound, size_t frame) {
   if (!is_zero(sound, frame)) {
     return 0U;
   }
@@ -117,7 +121,7 @@ put_silence(Pen* pen, size_t n_values) {
 static void
 put_integers(Pen* pen, const VwSound* sound) {
   for (size_t i = 0; i < sound->n_frames;) {
-    const size_t n_silent = vw_dither_silence(sound, i);
+    const size_t n_silent = silence_from(sound, i);
     put_silence(pen, n_silent * sound->n_channels);
     i += n_silent;
     if (!n_silent) {
@@ -154,11 +158,12 @@ vw_codes_put(const VwSound*  sound,
               (size_t)(room->data + room->n_bytes - pen.at) / pen.n_bytes);
 }
 
-VwStatus
-vw_codes_make(const VwSound*  sound,
-              const VwFormat* format,
-              uint64_t        seed,
-              VwBytes*        bytes) {
+/// The codes of a sound alone, to be freed.
+static VwStatus
+codes_make(const VwSound*  sound,
+           const VwFormat* format,
+           uint64_t        seed,
+           VwBytes*        bytes) {
   const size_t n_block =
     (size_t)vw_size_value_bytes(format->encoding) * sound->n_channels;
   // The second: before sizes are multiplied.
@@ -214,7 +219,7 @@ VwStatus
 vw_raw_encode(const VwPiece*    piece,
               const VwWrapping* wrapping,
               VwBytes*          bytes) {
-  return vw_codes_make(&piece->sound, &wrapping->format, wrapping->seed, bytes);
+  return codes_make(&piece->sound, &wrapping->format, wrapping->seed, bytes);
 }
 
 VwStatus

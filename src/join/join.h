@@ -183,23 +183,12 @@ typedef struct {
 } VwJoined;
 
 /**
- * Lay down run-in, loops and ring-out, each running on into the next.
- *
- * @param joined Its `n_loops` and `ends` are laid; filled in on success; free
- * its sound with vw_sound_clear().
- * @return #VW_OK or #VW_NO_MEMORY.
- */
-VwStatus vw_join_lay(const VwSound* sound,
-                     const VwJoin*  join,
-                     VwJoined*      joined);
-
-/**
  * Search for the loop, of rapid fire or of what sounds on, and lay it down: as
  * many as a finished burst has shots,
  * or until the limiter has settled and loudness shows all.
  *
  * @param joined Its `rapid` and `ends` are set.
- * @return As vw_join_find() and vw_join_lay(), or #VW_BURST_TOO_LONG.
+ * @return As vw_join_find(), or #VW_BURST_TOO_LONG.
  */
 VwStatus vw_join_make(const VwSound*         sound,
                       const VwFamilyOptions* options,

@@ -358,8 +358,10 @@ make_ring_out(const Parts* parts, VwSound* out) {
 
 /* All in one */
 
-VwStatus
-vw_join_lay(const VwSound* sound, const VwJoin* join, VwJoined* joined) {
+/// Lay down run-in, loops and ring-out, each running on into the next. The
+/// sound is to be freed.
+static VwStatus
+lay(const VwSound* sound, const VwJoin* join, VwJoined* joined) {
   const size_t n_channels = sound->n_channels;
   VwSound      run_in = {0};
   VwSound      loop = {0};
@@ -437,7 +439,7 @@ vw_join_make(const VwSound*         sound,
           : (size_t)((VW_LIMITER_SETTLE_S + VW_STEADY_HEARD_S) / loop_s) + 2U;
   st = burst && options->burst_shots * loop_s > VW_BURST_MOST_S
          ? VW_BURST_TOO_LONG
-         : vw_join_lay(sound, join, joined);
+         : lay(sound, join, joined);
   join->run_in = joined->run_in;
   join->ring_out = joined->ring_out;
   return st;

@@ -22,9 +22,6 @@ bool vw_events_are_shots(const VwEvents* events);
 /// evenly.
 bool vw_events_are_uneven(const VwEvents* events, size_t shots);
 
-/// The first event whose crest is within 6 dB of the loudest.
-size_t vw_events_first_loud(const VwEvents* events);
-
 /// Have a take be what it is said to be, whatever its events say.
 void vw_events_overrule(const VwFindOptions* options, VwEvents* events);
 

@@ -29,8 +29,9 @@ vw_find_defaults(void) {
                            vw_encoding_noise_dbfs(VW_ENCODING_S16)};
 }
 
-size_t
-vw_events_first_loud(const VwEvents* events) {
+/// The first event whose crest is within 6 dB of the loudest.
+static size_t
+first_loud(const VwEvents* events) {
   assert(events && events->n_events);
   size_t i = 0;
   while (i + 1U < events->n_events &&
@@ -159,7 +160,7 @@ vw_find_among(const VwTake*        take,
     return VW_BAD_PICK;
   }
   VwStatus     st = search_begin(take, options, events, &search);
-  const size_t event = pick ? pick - 1U : vw_events_first_loud(events);
+  const size_t event = pick ? pick - 1U : first_loud(events);
   st = st ? st : check_start(&search, event, facts);
   st = st ? st : vw_shot_find(&search, event, facts);
   st = st ? st : find_whole(&search, facts);
@@ -179,8 +180,7 @@ vw_find_each(const VwTake*        take,
   each.pick = n > 1U ? 1U : 0U; // those before it are known
   VwStatus st = search_begin(take, &each, events, &search);
   for (size_t i = 0; !st && i < n; ++i) {
-    st = vw_shot_find(
-      &search, n > 1U ? i : vw_events_first_loud(events), &facts[i]);
+    st = vw_shot_find(&search, n > 1U ? i : first_loud(events), &facts[i]);
   }
   vw_curve_clear(&search.curve);
   return st;

@@ -11,6 +11,19 @@
 // Better than this is as good as exact; the library's own word for exact.
 #define EXACT_DB (-199.95)
 
+// So much of the loop is played before and after what is shown, for its level
+// to be that of a loop without end.
+#define LEAD_S 0.1
+
+/// What is drawn of a family, and where its shallowest valley lies.
+typedef struct {
+  VwSound sound;   ///< The cycle again and again, gaps included; of a finished
+                   ///< burst that burst. Owned.
+  PlotSpan span;   ///< Two cycles of it, or the burst.
+  VwValley valley; ///< Of no use for a burst.
+  bool     burst;  ///< It is a finished burst.
+} PlotRepeats;
+
 /// A loop on its way onto a page.
 typedef struct {
   Scene           scene;
@@ -19,6 +32,85 @@ typedef struct {
   PlotRepeats     repeats;
   PlotUnit        unit;
 } Work;
+
+/* What is drawn */
+
+/// The piece of a family that is one part, or NULL.
+static const VwPiece*
+piece_of(const VwFamily* family, VwPart part) {
+  for (size_t i = 0; i < family->n_pieces; ++i) {
+    if (family->pieces[i].part == part) {
+      return &family->pieces[i];
+    }
+  }
+  return NULL;
+}
+
+/// A view of the frames that make one cycle.
+static VwSound
+cycle_of(const VwPiece* piece, const VwSound* heard) {
+  VwSound cycle = *heard;
+  if (piece->has_loop) {
+    cycle.values += piece->loop_start * cycle.n_channels;
+    cycle.n_frames = piece->loop_end - piece->loop_start;
+  }
+  return cycle;
+}
+
+/// Repeat a cycle for as long as is shown and measured.
+static VwStatus
+repeat(const VwSound* cycle, const VwPlan* plan, PlotRepeats* repeats) {
+  const size_t n = plan->n_frames;
+  const size_t n_lead = (size_t)(LEAD_S * cycle->rate_hz) / n + 1U;
+  const size_t n_times = n_lead + 2U + n_lead;
+  VwStatus     st = vw_sound_init(
+    &repeats->sound, n_times * n, cycle->n_channels, cycle->rate_hz);
+  for (size_t i = 0; !st && i < n_times; ++i) {
+    memcpy(repeats->sound.values + i * n * cycle->n_channels,
+           cycle->values,
+           cycle->n_frames * cycle->n_channels * sizeof(float));
+  }
+  repeats->span = (PlotSpan){.sound = &repeats->sound,
+                             .from_frame = n_lead * n,
+                             .to_frame = (n_lead + 2U) * n,
+                             .zero_s = (double)(n_lead * n) / cycle->rate_hz};
+  repeats->valley.crest_dbfs = NAN;
+  return st || !plan->shots ? st
+                            : vw_valley_of_loop(cycle, plan, &repeats->valley);
+}
+
+/// Take the sound of a loop or burst, to be freed also after a failure.
+static VwStatus
+repeats_take(const VwFamily* family, PlotRepeats* repeats) {
+  const bool           burst = family->form == VW_FORM_BURST;
+  const VwPiece* const piece =
+    piece_of(family, burst ? VW_PART_BURST : VW_PART_LOOP);
+  VwSound  heard = {0};
+  VwStatus st = plot_family_heard(family, &piece->sound, &heard);
+  *repeats = (PlotRepeats){.burst = burst};
+  if (!st && burst) {
+    repeats->sound = heard;
+    repeats->span =
+      (PlotSpan){.sound = &repeats->sound, .to_frame = heard.n_frames};
+  } else if (!st) {
+    const VwSound   cycle = cycle_of(piece, &heard);
+    VwValley* const valley = &repeats->valley;
+    st = repeat(&cycle, &family->plan, repeats);
+    // Of 8 bits the noise may fill it.
+    valley->depth_db = family->plan.shots ? family->valley_db : (double)NAN;
+    valley->quiet_dbfs = valley->crest_dbfs - valley->depth_db;
+    vw_sound_clear(&heard);
+  }
+  return st;
+}
+
+static void
+repeats_clear(PlotRepeats* repeats) {
+  if (repeats) {
+    vw_sound_clear(&repeats->sound);
+    *repeats = (PlotRepeats){0};
+  }
+}
 
 /* Places */
 
@@ -216,7 +308,7 @@ add_level(Work* work) {
 /// A small panel of another piece.
 static VwStatus
 add_piece(Work* work, VwPart part, const char* heading) {
-  const VwPiece* const piece = plot_piece(work->family, part);
+  const VwPiece* const piece = piece_of(work->family, part);
   VwSound              heard = {0};
   if (!piece || !piece->sound.n_frames) {
     return VW_OK;
@@ -335,7 +427,7 @@ title_of(Work* work) {
 VwStatus
 plot_loop(const Report* report, VwBytes* bytes) {
   Work     work = {.report = report, .family = report->family};
-  VwStatus st = plot_repeats_take(work.family, &work.repeats);
+  VwStatus st = repeats_take(work.family, &work.repeats);
   if (!st) {
     const PlotSpan* const span = &work.repeats.span;
     work.unit = plot_unit((double)(span->to_frame - span->from_frame) /
@@ -349,85 +441,6 @@ plot_loop(const Report* report, VwBytes* bytes) {
     st = scene_draw(&work.scene, &title, report->settings->plot, bytes);
   }
   scene_clear(&work.scene);
-  plot_repeats_clear(&work.repeats);
+  repeats_clear(&work.repeats);
   return st;
-}
-
-// So much of the loop is played before and after what is shown, for its level
-// to be that of a loop without end.
-#define LEAD_S 0.1
-
-const VwPiece*
-plot_piece(const VwFamily* family, VwPart part) {
-  for (size_t i = 0; i < family->n_pieces; ++i) {
-    if (family->pieces[i].part == part) {
-      return &family->pieces[i];
-    }
-  }
-  return NULL;
-}
-
-/// A view of the frames that make one cycle.
-static VwSound
-cycle_of(const VwPiece* piece, const VwSound* heard) {
-  VwSound cycle = *heard;
-  if (piece->has_loop) {
-    cycle.values += piece->loop_start * cycle.n_channels;
-    cycle.n_frames = piece->loop_end - piece->loop_start;
-  }
-  return cycle;
-}
-
-/// Repeat a cycle for as long as is shown and measured.
-static VwStatus
-repeat(const VwSound* cycle, const VwPlan* plan, PlotRepeats* repeats) {
-  const size_t n = plan->n_frames;
-  const size_t n_lead = (size_t)(LEAD_S * cycle->rate_hz) / n + 1U;
-  const size_t n_times = n_lead + 2U + n_lead;
-  VwStatus     st = vw_sound_init(
-    &repeats->sound, n_times * n, cycle->n_channels, cycle->rate_hz);
-  for (size_t i = 0; !st && i < n_times; ++i) {
-    memcpy(repeats->sound.values + i * n * cycle->n_channels,
-           cycle->values,
-           cycle->n_frames * cycle->n_channels * sizeof(float));
-  }
-  repeats->span = (PlotSpan){.sound = &repeats->sound,
-                             .from_frame = n_lead * n,
-                             .to_frame = (n_lead + 2U) * n,
-                             .zero_s = (double)(n_lead * n) / cycle->rate_hz};
-  repeats->valley.crest_dbfs = NAN;
-  return st || !plan->shots ? st
-                            : vw_valley_of_loop(cycle, plan, &repeats->valley);
-}
-
-VwStatus
-plot_repeats_take(const VwFamily* family, PlotRepeats* repeats) {
-  const bool           burst = family->form == VW_FORM_BURST;
-  const VwPiece* const piece =
-    plot_piece(family, burst ? VW_PART_BURST : VW_PART_LOOP);
-  VwSound  heard = {0};
-  VwStatus st = plot_family_heard(family, &piece->sound, &heard);
-  *repeats = (PlotRepeats){.burst = burst};
-  if (!st && burst) {
-    repeats->sound = heard;
-    repeats->span =
-      (PlotSpan){.sound = &repeats->sound, .to_frame = heard.n_frames};
-  } else if (!st) {
-    const VwSound   cycle = cycle_of(piece, &heard);
-    VwValley* const valley = &repeats->valley;
-    st = repeat(&cycle, &family->plan, repeats);
-    // Of 8 bits the noise may fill it.
-    valley->depth_db = family->plan.shots ? family->valley_db : (double)NAN;
-    valley->quiet_dbfs = valley->crest_dbfs - valley->depth_db;
-    vw_sound_clear(&heard);
-  }
-  return st;
-}
-
-void
-plot_repeats_clear(PlotRepeats* repeats) {
-  if (repeats) {
-    vw_sound_clear(&repeats->sound);
-    *repeats = (PlotRepeats){0};
-  }
 }

@@ -194,26 +194,4 @@ void plot_family_warnings(Scene* scene, const Report* report);
 /// A note on how loud a small speaker is near an ear.
 void plot_family_caution(Scene* scene);
 
-/// What is drawn of a family, and where its shallowest valley lies.
-typedef struct {
-  VwSound sound;   ///< The cycle again and again, gaps included; of a finished
-                   ///< burst that burst. Owned.
-  PlotSpan span;   ///< Two cycles of it, or the burst.
-  VwValley valley; ///< Of no use for a burst.
-  bool     burst;  ///< It is a finished burst.
-} PlotRepeats;
-
-/// The piece of a family that is one part, or NULL.
-const VwPiece* plot_piece(const VwFamily* family, VwPart part);
-
-/// Take the sound of a loop or burst.
-///
-/// @param repeats Filled in; free with plot_repeats_clear() also after a
-/// failure.
-/// @return #VW_OK or #VW_NO_MEMORY.
-VwStatus plot_repeats_take(const VwFamily* family, PlotRepeats* repeats);
-
-/// Free what it owns. NULL is accepted.
-void plot_repeats_clear(PlotRepeats* repeats);
-
 #endif

@@ -69,8 +69,8 @@ typedef struct {
   size_t   n_boards;
   unsigned boards_line;
   double   loudness_found_lufs; ///< Of the last pack, or NaN.
-  uint32_t loudness_found_of;   ///< For which sounds, as prop_sounds_mark()
-                                ///< has it; 0: for any.
+  uint32_t loudness_found_of;   ///< For which sounds, by their names; 0: for
+                                ///< any.
   PropKeys   keys;              ///< For all sounds: options alone.
   PropKeys   lamp;              ///< How the lamp is built: options alone.
   PropSound* sounds;            ///< In the order of the file. Owned.
@@ -137,9 +137,6 @@ void prop_keys_clear(PropKeys* keys);
 
 /* Loudness */
 
-/// What tells one set of sounds, by their names, from another; never 0.
-uint32_t prop_sounds_mark(const Prop* prop);
-
 /// The loudness to keep to, or NaN: none was found for these sounds.
 double prop_loudness_found(const Prop* prop);
 
@@ -155,9 +152,6 @@ bool prop_is_for(const Prop* prop, const char* board);
 const PropOn* prop_on(const Prop*      prop,
                       const PropSound* sound,
                       const char*      board);
-
-/// The slot of a sound on a board, 0 without one. `board` may be NULL.
-unsigned prop_slot(const Prop* prop, const PropSound* sound, const char* board);
 
 /**
  * Put together what is asked for a sound: the defaults, `[prop]`, the command

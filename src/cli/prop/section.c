@@ -231,8 +231,9 @@ prop_print_section(const PropMade* made) {
 
 /* A whole file */
 
-uint32_t
-prop_sounds_mark(const Prop* prop) {
+/// What tells one set of sounds, by their names, from another; never 0.
+static uint32_t
+mark_of_sounds(const Prop* prop) {
   uint32_t mark = 0;
   // A sum, in which the order does not count.
   for (size_t i = 0; i < prop->n_sounds; ++i) {
@@ -245,7 +246,7 @@ prop_sounds_mark(const Prop* prop) {
 double
 prop_loudness_found(const Prop* prop) {
   return !prop->loudness_found_of ||
-             prop->loudness_found_of == prop_sounds_mark(prop)
+             prop->loudness_found_of == mark_of_sounds(prop)
            ? prop->loudness_found_lufs
            : (double)NAN;
 }
@@ -253,7 +254,7 @@ prop_loudness_found(const Prop* prop) {
 void
 prop_loudness_print(const Prop* prop, double lufs, FILE* out) {
   fprintf(
-    out, "loudness-found = %.2f of %08" PRIx32, lufs, prop_sounds_mark(prop));
+    out, "loudness-found = %.2f of %08" PRIx32, lufs, mark_of_sounds(prop));
 }
 
 static bool

@@ -18,8 +18,9 @@ prop_on(const Prop* prop, const PropSound* sound, const char* board) {
   return NULL;
 }
 
-unsigned
-prop_slot(const Prop* prop, const PropSound* sound, const char* board) {
+/// The slot of a sound on a board, 0 without one. `board` may be NULL.
+static unsigned
+slot_of(const Prop* prop, const PropSound* sound, const char* board) {
   const PropOn* const on = prop_on(prop, sound, board);
   return on && on->keys.slot_line ? on->keys.slot : sound->keys.slot;
 }
@@ -123,7 +124,7 @@ prop_wishes(const Prop* prop, const char* board, const Settings* line) {
     wishes[i] = (VwSoundWish){
       .name = sound->name,
       .group = on && on->keys.group ? on->keys.group : keys->group,
-      .slot = prop_slot(prop, sound, board),
+      .slot = slot_of(prop, sound, board),
       .make = on && on->keys.make_line ? on->keys.make : keys->make,
       .takes = (const char* const*)sound->takes,
       .n_takes = sound->n_takes,
@@ -166,7 +167,7 @@ prop_slots_check(const Prop* prop,
   }
   for (size_t i = 0; i < prop->n_sounds; ++i) {
     const PropSound* const sound = &prop->sounds[i];
-    const unsigned         slot = prop_slot(prop, sound, board);
+    const unsigned         slot = slot_of(prop, sound, board);
     if (most && slot > most) {
       fault_say(faults,
                 line_of(prop, sound, board),
@@ -199,8 +200,7 @@ lacks_slot(const Prop*           prop,
            const VwBoard* const* boards,
            size_t                n_boards) {
   for (size_t i = 0; i < n_boards; ++i) {
-    if (board_slots_most(boards[i]) &&
-        !prop_slot(prop, sound, boards[i]->name)) {
+    if (board_slots_most(boards[i]) && !slot_of(prop, sound, boards[i]->name)) {
       return true;
     }
   }
