@@ -216,10 +216,10 @@ find_constant(const VwSettling* work, unsigned channel, double* constant) {
 }
 
 /// Take so much, frames times height, from a channel of a shot, as one slow
-/// swell from where its decay is bent to its end.
+/// swell from where its decay is bent to its last frame, which stays zero.
 static void
 take_swell(VwSound* shot, unsigned channel, size_t from, double amount) {
-  const size_t n = shot->n_frames > from ? shot->n_frames - from : 0U;
+  const size_t n = shot->n_frames > from ? shot->n_frames - 1U - from : 0U;
   for (size_t i = 0; i < n; ++i) {
     const double fade = vw_fade_out_at(i, n);
     shot->values[(from + i) * shot->n_channels + channel] -=
