@@ -48,6 +48,8 @@ test_cut_short(void** state) {
                           takes_formats[i].error > 0 ? 2000.0 : 0.0,
                           "%s: promised",
                           name);
+      ok &= check_that(
+        is_ogg || fault.rate_hz == 48000U, "%s: frames a second", name);
       ok &= check_at_most((double)fault.n_frames_there,
                           480.0 * (double)percent + 2000.0,
                           "%s at %zu %%: there",
