@@ -10,6 +10,9 @@
 /// the shots can be shared out evenly among `n_takes` takes.
 bool vw_options_are_sound(const VwFamilyOptions* options, size_t n_takes);
 
+/// A fire rate may be off by so much and count as met.
+#define VW_ERROR_MOST_PPM 1000.0
+
 /// How shots are to be found. A coarser board hides more of the tail; a finer
 /// one is no reason for a longer.
 VwFindOptions vw_find_wish(const VwFamilyOptions* options);

@@ -8,8 +8,6 @@
 #include <math.h>
 #include <stdint.h>
 
-#define ERROR_MOST_PPM 1000.0
-
 // Slower than this a trigger held does not feel like rapid fire (from
 // memory).
 #define CHOSEN_LEAST_PER_S 8.0
@@ -75,7 +73,7 @@ frames_for(const VwPlanWish* wish, unsigned shots) {
       : high;
   const size_t most = frames_most(wish) / unit * unit;
   const bool   as_well =
-    most && fabs(error_ppm(wish, shots, most)) <= ERROR_MOST_PPM;
+    most && fabs(error_ppm(wish, shots, most)) <= VW_ERROR_MOST_PPM;
   return nearest > most && as_well ? most : nearest;
 }
 
@@ -104,8 +102,9 @@ static unsigned
 best_shots(const VwPlanWish* wish, unsigned least) {
   unsigned best = least;
   double   best_ppm = HUGE_VAL;
-  for (unsigned shots = least; best_ppm > ERROR_MOST_PPM && fits(wish, shots) &&
-                               (shots == least || shots <= wish->shots_most);
+  for (unsigned shots = least;
+       best_ppm > VW_ERROR_MOST_PPM && fits(wish, shots) &&
+       (shots == least || shots <= wish->shots_most);
        shots += wish->shots_unit) {
     const double ppm = fabs(error_ppm(wish, shots, frames_for(wish, shots)));
     best = ppm < best_ppm ? shots : best;

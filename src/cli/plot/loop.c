@@ -8,9 +8,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Better than this is as good as exact; the library's own word for exact.
-#define EXACT_DB (-199.95)
-
 // So much of the loop is played before and after what is shown, for its level
 // to be that of a loop without end.
 #define LEAD_S 0.1

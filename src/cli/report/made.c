@@ -9,9 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Better than this is as good as exact; the library's own word for exact.
-#define EXACT_DB (-199.95)
-
 // As wide as the names of files are shown.
 #define NAME_COLUMNS_MOST 60U
 

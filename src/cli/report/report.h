@@ -11,6 +11,9 @@
 
 #include <stdio.h>
 
+/// A join residual down here is as good as exact, for which -200 stands.
+#define EXACT_DB (-199.95)
+
 /// Something that is not as good as it could be.
 typedef struct {
   const char* take;  ///< The take it is about; NULL: all of them.

@@ -14,9 +14,6 @@
 // An offset above this costs a fortieth of the room for the sound.
 #define BIG_OFFSET 0.025
 
-// What the fire rate may be off without a word, see the man page.
-#define ERROR_MOST_PPM 1000.0
-
 // What it may be off without a word where a buffer decides.
 #define GIVING_MOST_PPM 5000.0
 
@@ -280,7 +277,7 @@ static double
 error_most_ppm(const Report* report) {
   const VwFamilyOptions* const wish = &report->settings->family;
   return wish->buffer_frames > 1U || wish->file_bytes_max ? GIVING_MOST_PPM
-                                                          : ERROR_MOST_PPM;
+                                                          : VW_ERROR_MOST_PPM;
 }
 
 /// Set what there is to tell of a burst that is softer than its shot.
