@@ -100,7 +100,8 @@ make = loop
 take = /usr/share/games/bzflag/laser.wav
 make = loop
 `);
-  const reports = run("pack", "-f", "-q", "--json", "-o", "out", "prop.ini")
+  const reports = run("pack", "-f", "-q", "--json", "--all-reach", "--fit",
+    "-o", "out", "prop.ini")
     .split("\n").filter((line) => line.startsWith("{"))
     .map((line) => JSON.parse(line)).filter(({sound}) => sound);
   const page = await openWritten("out/tryout.html", listening);
@@ -112,6 +113,10 @@ make = loop
     page.locator("#prop-save-pack").click()));
   const wrong = others(files, "out");
   check(!wrong.length, `the prop: other ${wrong}`);
+  check(!Object.keys(files).some((name) => name.endsWith(".html")),
+    "a page made in the page");
+  const text = await page.locator("#prop-text").textContent();
+  check(/^# --all-reach\n# --fit\n\n/m.test(text), `not asked for: ${text}`);
   for (const {sound, make, files: made} of reports) {
     await checkHeard(page, sound, make, made.map(({frames}) => frames));
   }

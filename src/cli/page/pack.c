@@ -40,6 +40,25 @@ merge_keys(const PagePack* shown, PropKeys* keys) {
   return good;
 }
 
+/// A prop's text with what else was asked for all packs, in the remarks that
+/// the page reads. Frees the text. To be freed; NULL without memory.
+static char*
+with_flags(const Settings* line, char* text) {
+  static const char  prop[] = "\n[prop]\n";
+  const char* const  at = text ? strstr(text, prop) : NULL;
+  const size_t       n = at ? (size_t)(at - text) + strlen(prop) : 0U;
+  const PackSettings asked = line->pack;
+  char* const        more = !at ? NULL
+                                : text_format("%.*s%s%s%s",
+                                       (int)n,
+                                       text,
+                                       asked.all_reach ? "# --all-reach\n" : "",
+                                       asked.fit ? "# --fit\n" : "",
+                                       text + n);
+  free(text);
+  return more;
+}
+
 /// The prop as the page reads it, for the boards with these words. To be freed;
 /// NULL without memory.
 static char*
@@ -52,7 +71,7 @@ text_of(const PagePack* shown, const Page* page, char** boards) {
   char* const text =
     merge_keys(shown, &prop.keys) ? prop_text(&prop, &named) : NULL;
   prop_keys_clear(&prop.keys);
-  return text;
+  return with_flags(shown->settings, text);
 }
 
 /* Files */
