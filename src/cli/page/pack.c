@@ -127,6 +127,13 @@ add_prop(const PagePack* shown, Page* page) {
 
 /* The page */
 
+// The program in a page writes none: it would be a plain one.
+#ifdef __EMSCRIPTEN__
+#  define IN_PAGE true
+#else
+#  define IN_PAGE false
+#endif
+
 /// Add what the page shows. False without memory.
 static bool
 add_all(const PagePack* shown, Page* page) {
@@ -169,7 +176,7 @@ bool
 page_of_pack(const PagePack* shown) {
   Page page = {.settings = NULL};
   bool same = false;
-  if (!is_any_written(shown)) {
+  if (IN_PAGE || !is_any_written(shown)) {
     return true;
   }
   if (!page_begin(shown->settings, shown->prop->name, &page)) {
