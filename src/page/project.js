@@ -128,6 +128,7 @@ class Project {
 
   /** The files that such a command takes. */
   pathsOf(sound) {
-    return [sound.name, ...this.boards.map(({path}) => path)];
+    return [sound.name, ...this.boards.map(({path}) => path),
+      ...Object.values(sound.settings).filter((name) => this.takes.has(name))];
   }
 }

@@ -73,11 +73,17 @@ function remarkLine(name, value) {
   return `# ${oneLine(wordsOf({[name]: value})[0])}`;
 }
 
+// Keys of takes beside a sound's own; no option of `pack` stands for them.
+const takesBeside = ["run-in-take", "ring-out-take"];
+
+const nameIn = (path) => path.split(/[\\/]/).at(-1);
+
 /** Whether an option of a sound can be a key of a prop file. */
 function isKeyOf(project, command, name) {
   const knows = (of) => project.help.commands.find((one) => one.name === of)
     .options.some((option) => option.name === name);
-  return !notOfSounds.includes(name) && knows("pack") && knows(command);
+  return !notOfSounds.includes(name) && knows(command) &&
+    (knows("pack") || takesBeside.includes(name));
 }
 
 function sectionText(project, row) {
@@ -156,7 +162,7 @@ function wishOf(project, {title, keys, kept}) {
     more: []}, settings: {...kept}};
   for (const [key, value, line] of keys) {
     if (key === "take" && !wish.take) {
-      wish.take = value.split(/[\\/]/).at(-1);
+      wish.take = nameIn(value);
     } else if (key === "make") {
       wish.make = value === "whole" ? "convert" : value;
     } else if (key === "slot") {
@@ -165,7 +171,7 @@ function wishOf(project, {title, keys, kept}) {
       Object.assign(wish.settings, value === "yes" ? {[key]: true} : {});
     } else if (isKeyOf(project, "loop", key) ||
         isKeyOf(project, "convert", key)) {
-      wish.settings[key] = value;
+      wish.settings[key] = takesBeside.includes(key) ? nameIn(value) : value;
     } else {
       wish.own.more.push(line);
     }
@@ -245,9 +251,9 @@ function openProp(project, text, opened) {
     }
   }
   for (const sound of project.sounds) {
-    const isRead = sound.read || opened.includes(sound);
-    for (const {key} of isRead ? partsOf(sound) : []) {
-      sound.parts = {[key]: {off: true}, ...sound.read && sound.parts};
+    if (sound.read || opened.includes(sound)) {
+      const off = partsOf(sound).map(({key}) => [key, {off: true}]);
+      sound.parts = {...Object.fromEntries(off), ...sound.read && sound.parts};
     }
     delete sound.read;
     delete sound.from;

@@ -6,8 +6,12 @@ import {
 } from "node:fs";
 import {basename, join} from "node:path";
 import {unzipSync} from "fflate";
-import {check, checkAxeIn, finish, folder, run, take} from "./tools.mjs";
-import {opened, openSounds, openWorkbench, saved, until} from "./workbench.mjs";
+import {
+  check, checkAxeIn, finish, folder, run, take, writeBoard,
+} from "./tools.mjs";
+import {
+  opened, openSounds, openWorkbench, saveAll, saved, settle, until,
+} from "./workbench.mjs";
 
 // Of the package bzflag-data: shots, several, a hum too short for a loop, one
 // that is looped, rapid fire. Their sample rate is that of the board: what is
@@ -156,6 +160,33 @@ async function checkAgain(text, ...files) {
   return page;
 }
 
+/** Another take before a loop goes where its sound goes. */
+async function checkRunIn() {
+  const board = writeBoard("three", {repeat: "three-files"});
+  const text = `[prop]
+name = spun
+boards = ${board}
+
+[sound hum]
+take = flag_won.wav
+make = loop
+run-in-take = fog-knapper.wav
+`;
+  writeFileSync(join(folder, "spun.ini"), text.replace("= fog", "= takes/fog"));
+  const hum = "/usr/share/games/bzflag/flag_won.wav";
+  const page = await checkAgain(
+    text, join(folder, "spun.ini"), join(folder, board), hum, take);
+  await show(page, "Sounds");
+  await page.locator("#chosen").selectOption("flag_won.wav");
+  await settle(page);
+  run("loop", "-q", `--board=${board}`, `--run-in-take=${take}`, hum);
+  const files = await saveAll(page);
+  const name = "volleyweave-out/flag_won.runin.wav";
+  check(readFileSync(join(folder, name)).equals(
+    Buffer.from(Object.values(files)[0])) &&
+    Object.keys(files)[0] === name, `${Object.keys(files)}: another run-in`);
+}
+
 async function checkRefused() {
   const page = await openWorkbench();
   writeFileSync(join(folder, "bad.zip"), "no ZIP");
@@ -193,5 +224,6 @@ await again.evaluate(() => ["prop-make", "cancel"].forEach((id) =>
 await until(again, () => !document.getElementById("prop-make").disabled);
 check((await again.locator("#status").textContent()) === "Stopped.",
   "it is not stopped");
+await checkRunIn();
 await checkRefused();
 await finish();
