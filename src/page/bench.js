@@ -286,8 +286,8 @@ class Bench {
   async showReport() {
     const {sound} = this;
     if (byId("report").open && sound) {
-      const result =
-        await this.run(sound, this.wordsOf(sound), "report", "--dry-run");
+      const result = await this.run(sound, this.wordsOf(sound), "report",
+        "--dry-run", "--verbose");
       byId("report-text").textContent = result?.out || result?.err || "";
     }
   }

@@ -83,7 +83,7 @@ class LampScreen {
       ...project.boards.map(({path}) => path)];
     const [result, printed] = await Promise.all([
       project.engine.run([...words, "--json"], paths, "lamp"),
-      project.engine.run(this.words(), paths, "lamp-words")]);
+      project.engine.run(this.words("--verbose"), paths, "lamp-words")]);
     if (result && printed && made === bench.made) {
       this.show(result, printed);
     }
