@@ -503,6 +503,17 @@ async function checkStops() {
   await page.context().close();
 }
 
+/** How far the page is wider than the window, with text of some size. */
+function tooWide(page, fontSize = "100%") {
+  return page.evaluate((size) => {
+    const {style} = document.documentElement;
+    style.fontSize = size;
+    const wide = document.documentElement.scrollWidth - innerWidth;
+    style.fontSize = "";
+    return wide;
+  }, fontSize);
+}
+
 /** Nothing found by axe-core, and nothing wider than the window. */
 async function checkLooks(page, what) {
   for (const colorScheme of ["light", "dark"]) {
@@ -511,10 +522,10 @@ async function checkLooks(page, what) {
       await page.setViewportSize(size);
       const where = `${what}, ${colorScheme}, ${size.width} wide`;
       await checkAxeIn(page, where);
-      const wide = await page.evaluate(() =>
-        document.documentElement.scrollWidth - innerWidth);
-      checkMost(wide, 0, "pixels too wide", where);
+      checkMost(await tooWide(page), 0, "pixels too wide", where);
       if (size.width < 400) {
+        checkMost(await tooWide(page, "200%"), 0, "pixels too wide",
+          `${where}, text of twice the size`);
         await checkTouch(page, what);
       }
     }
