@@ -150,6 +150,8 @@ async function checkHeard(page, sound, make, frames) {
   const clicked = await page.evaluate(() => globalThis.played.splice(0));
   check(clicked.every((length) => frames.includes(length)),
     `${sound} clicked: ${clicked} of ${frames}`);
+  // What is still to be played is not that of the next.
+  await trigger.and(page.locator("[data-held='false']")).waitFor();
 }
 
 /** What found no room is named; what is damaged does not keep the rest shut. */
