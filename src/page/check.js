@@ -40,7 +40,7 @@ class CheckScreen {
     onFiles(["check-files", "check-folder"], (files) => this.take(files));
   }
 
-  /** Show what is set and the boards there are; check again what has changed. */
+  /** Show what is set and the boards there are; check again what changed. */
   show() {
     const select = byId("check-board");
     const {check} = this.project.settings;
