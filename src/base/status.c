@@ -33,7 +33,7 @@ static const Advice advices[] = {
                   "save it again from the editor, or copy it again"},
   [VW_NO_FRAMES] = {"It has a header but no sound behind it",
                     "save it again from the editor, or record it again"},
-  [VW_CUT_SHORT] = {"It is cut short",
+  [VW_CUT_SHORT] = {"Its end is missing",
                     "save it again from the editor, or copy it again"},
   [VW_TOO_SHORT] = {"It is shorter than 5 ms", "give a longer take"},
   [VW_TOO_LONG] = {"It is too long", "cut the shot out of it first"},
@@ -41,7 +41,7 @@ static const Advice advices[] = {
                    "save it in mono or stereo"},
   [VW_SAMPLE_RATE] = {"Its sample rate is not 4 to 384 kHz",
                       "save it at 44.1 or 48 kHz"},
-  [VW_NOT_FINITE] = {"Some of its values are not finite numbers",
+  [VW_NOT_FINITE] = {"Some of its sample values are not finite numbers",
                      "save it again from the editor, as 24-bit WAV"},
   [VW_SILENT] = {"It is silent", "check the recording, or give another take"},
   [VW_NO_SHOT] = {"Nothing in it rises out of the noise",
@@ -74,16 +74,16 @@ static const Advice advices[] = {
   [VW_WRITE_FAILED] = {"Writing failed",
                        "try another name, or another folder or disk"},
   [VW_CYCLE_TOO_LONG] =
-    {"So many shots at that fire rate exceed the longest cycle",
+    {"The shots asked at that fire rate exceed the longest cycle",
      "ask for fewer shots, a higher fire rate or a longer cycle"},
-  [VW_BURST_TOO_LONG] = {"So many shots take more than 10 minutes",
+  [VW_BURST_TOO_LONG] = {"The burst asked is longer than 10 minutes",
                          "ask for a shorter burst"},
   [VW_FILE_TOO_BIG] =
     {"The cycle is too big for a file of this board",
      "ask for fewer shots, a higher fire rate or a lower sample rate"},
   [VW_NO_NAME] = {"The board allows no name for its file",
                   "give it a slot, or a name of letters and digits"},
-  [VW_NOT_CARRIED] = {"The container cannot carry what is asked of it",
+  [VW_NOT_CARRIED] = {"The container cannot hold this format",
                       "take another container or encoding"},
   [VW_NO_FILES] = {"There is no file in the folder",
                    "name the folder of a pack"},
@@ -97,24 +97,24 @@ static const Advice advices[] = {
   [VW_NOT_SAME] = {"What is read back differs from what was written",
                    "deliver again; if that does not help, take another card"},
   [VW_TRACK_IN_MONO] =
-    {"The lamp track is a channel of its own, and one channel is written",
+    {"The lamp track needs a channel of its own, and one channel "
+     "is written",
      "give --channels 2, or a board with two"},
   [VW_NO_STEADY_RATE] = {"No shots that follow each other evenly were found",
                          "give a loop or a recording of rapid fire"},
   [VW_NOT_JOINED] =
-    {"Takes for run-in and ring-out lead over to a hum or to rapid fire, and "
-     "shots are laid down",
-     "leave them or the fire rate out, or say what the take is: --as sustained "
-     "or --as rapid-fire"},
+    {"A run-in or ring-out take needs a hum, or rapid fire at its "
+     "own rate",
+     "leave it or the fire rate out, or give --as sustained or "
+     "--as rapid-fire"},
   [VW_BURST_JOINED] =
-    {"A burst is of shots laid down, and a loop is joined of a hum and of "
-     "rapid fire at its own rate",
-     "of rapid fire give --fire-rate too; of a hum make its loop, as long as "
-     "--cycle says, or `convert` it"},
+    {"A burst needs shots laid down, not a hum or rapid fire at "
+     "its own rate",
+     "for rapid fire give --fire-rate; for a hum make a loop, or "
+     "`convert` it"},
   [VW_TRACK_NO_SHOTS] =
-    {"A lamp track has a tone for each shot, and what sounds on has none",
-     "leave --lamp-track out, or say what the take is: --as rapid-fire or --as "
-     "shot"},
+    {"A lamp track needs shots, and a sustained sound has none",
+     "leave --lamp-track out, or give --as rapid-fire or --as shot"},
   [VW_ON_TIME] = {"The on-time does not fit into the period",
                   "ask for a shorter on-time or a lower fire rate"},
   [VW_SUPPLY_LOW] =
@@ -122,8 +122,8 @@ static const Advice advices[] = {
      "give a higher supply, or a diode or lamp that drops less"},
   [VW_SUPPLY_HIGH] = {"The supply is too high for the chip",
                       "give a supply of 16 V at most, 15 V for a CMOS chip"},
-  [VW_LED_CURRENT] = {"More current than can be switched",
-                      "ask for a lower one"},
+  [VW_LED_CURRENT] = {"The LED current is more than can be switched",
+                      "ask for a lower current"},
   [VW_CAPACITORS_SMALL] =
     {"Every capacitor at hand needs resistors above 1 Mohm",
      "add a bigger capacitor to the list"},

@@ -170,7 +170,7 @@ warn_of_shots(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
     vw_notes_warn(notes,
                   "make a loop of it with `volleyweave loop` if it is a single "
                   "shot",
-                  "it holds one shot, so nothing tells whether it is a loop");
+                  "it holds one shot, so it may be a loop or a single shot");
   }
 }
 

@@ -10,10 +10,10 @@ check_data(const VwWavHeader* header, VwNotes* notes) {
   if (!header->data_bytes) {
     vw_notes_fault(notes,
                    SAVE_AGAIN,
-                   header->there_bytes ? "its header tells of no sound, though "
-                                         "%" PRIu64 " bytes follow"
-                                       : "there is no sound in it (%" PRIu64
-                                         " bytes)",
+                   header->there_bytes
+                     ? "its header states no sound, though %" PRIu64
+                       " bytes follow"
+                     : "there is no sound in it (%" PRIu64 " bytes)",
                    header->there_bytes);
     return false;
   }

@@ -230,7 +230,7 @@ static void
 check_padding(const VwSound* sound, const VwSoundFacts* facts, VwNotes* notes) {
   if (facts->block_frames && is_part(facts, VW_PART_LOOP)) {
     vw_notes_warn(notes,
-                  "listen to it on the board, or use WAV where it takes it",
+                  "listen to it on the board, or use WAV if the board takes it",
                   "a loop in Ogg: the format pads its last block, up to %u "
                   "frames (%.0f ms), so the board may leave a gap",
                   facts->block_frames,

@@ -120,10 +120,10 @@ print_text(const DeliveryReport* report) {
                              delivery->n_bytes_free,
                              report->dry_run ? "; nothing was written" : ""));
   if (report->verified) {
-    line_flow_made(text_format(
-      "%s: written in order, and every byte reads back right; eject it "
-      "before you take it out",
-      to ? to : "card"));
+    line_flow_made(
+      text_format("%s: written in order, and verified: every byte reads back "
+                  "right; eject it before you take it out",
+                  to ? to : "card"));
   }
   caution_lines(VW_CAUTION_LOOK_ALIKE | VW_CAUTION_HEARING, NULL, stdout);
   free(to);
@@ -134,8 +134,8 @@ say_warnings(const DeliveryReport* report) {
   const VwDelivery* const delivery = report->delivery;
   if (!pack_near_is_ours(report->from)) {
     say(report->from,
-        "warning: not made by `volleyweave pack`: `volleyweave check` tells "
-        "whether a board can play it");
+        "warning: not made by `volleyweave pack`: `volleyweave "
+        "check` reports whether a board can play it");
   }
   for (size_t i = 0; i < delivery->apart.n_faults; ++i) {
     const VwFault* const fault = &delivery->apart.faults[i];
@@ -153,8 +153,8 @@ say_warnings(const DeliveryReport* report) {
   }
   if (!delivery->mounted) {
     say(report->to,
-        "warning: no card is mounted here, it is a folder of another disk: "
-        "check that this is where they were to go");
+        "warning: no card is mounted here, it is a folder of another "
+        "disk: check that this is the right folder");
   }
   if (!delivery->ordered) {
     say(report->to,
@@ -170,14 +170,14 @@ say_failure(const DeliveryReport* report, bool begun) {
   const char* const at = report->delivery->at;
   if (report->status == VW_NO_FOLDER && !begun) {
     say(report->to,
-        "there is no such folder: is the card in, and mounted? `lsblk` tells "
-        "where");
+        "there is no such folder: is the card in, and mounted? "
+        "`lsblk` lists the places");
     return;
   }
   say_status(at ? at : report->to, report->status);
   if (begun) {
     say(report->to,
-        "the delivery is not complete and nothing on the card is proven: "
+        "the delivery is not complete and the card is not verified: "
         "deliver again");
   }
 }

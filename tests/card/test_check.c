@@ -116,7 +116,7 @@ test_headers(void** state) {
     {"extensible", {.tag = 0xFFFE, .fmt_bytes = 40}, "0xFFFE"},
     {"format of 18", {.fmt_bytes = 18}, "18 bytes instead of 16"},
     {"no format", {.data_first = true}, "before its sound"},
-    {"data of none", {.has_size = true}, "tells of no sound"},
+    {"data of none", {.has_size = true}, "states no sound"},
     {"empty", {.no_frames = true}, "no sound in it"},
     {"open", {.has_size = true, .data_size = 0xFFFFFFFFU}, "open"},
     {"past the end", {.has_size = true, .data_size = 8822}, "promises 8822"},

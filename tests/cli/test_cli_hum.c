@@ -307,13 +307,13 @@ test_refused(void** state) {
     {"loop --as sustained --channels 2 --lamp-track in/hiss.wav",
      1,
      NULL,
-     "a lamp track has a tone for each shot"},
+     "a lamp track needs shots"},
     {"loop --channels 2 --lamp-track --burst 3 in/hum.wav",
      1,
      NULL,
      "a burst "},
-    {"loop --burst 3 in/hum.wav", 1, NULL, "a burst is of shots laid down"},
-    {"loop --burst 5 in/rapid.wav", 1, NULL, "of rapid fire give --fire-rate"},
+    {"loop --burst 3 in/hum.wav", 1, NULL, "a burst needs shots laid down"},
+    {"loop --burst 5 in/rapid.wav", 1, NULL, "for rapid fire give --fire-rate"},
     {"loop -n --burst 5 --fire-rate 9 in/rapid.wav", 0, "burst", NULL},
     {"loop -n --channels 2 --lamp-track in/rapid.wav", 0, "pulses", NULL},
     // Three loops, and the shots before and behind them.
@@ -324,7 +324,7 @@ test_refused(void** state) {
     {"loop --fire-rate 5,8 --burst-seconds 2 -o ladder.wav in/hum.wav",
      1,
      NULL,
-     "a burst is of shots laid down"},
+     "a burst needs shots laid down"},
   };
   (void)state;
   bool ok =
@@ -429,8 +429,7 @@ test_ends(void** state) {
     {"pack -q -o none " THREE "shots.ini",
      1,
      NULL,
-     "[sound a]: takes for run-in and ring-out lead over to a hum or to rapid "
-     "fire, and shots are laid down"},
+     "[sound a]: a run-in or ring-out take needs a hum"},
     // A take is never replaced.
     {"pack -q -f -o out/ends " THREE "over.ini", 1, NULL, "hum.runin.wav: "},
   };

@@ -297,7 +297,7 @@ test_single_shots(void** state) {
     {"lamp -v --shots 1 tock.wav", 0, "as --shots says", NULL},
     {"lamp -v tock.wav", 0, "a loop of 1 shot", "but it dies away"},
     {"lamp -q tock.wav", 0, NULL, NULL},
-    {"lamp -v cut.wav", 0, "a loop of 1 shot", "its name tells nothing"},
+    {"lamp -v cut.wav", 0, "a loop of 1 shot", "its name does not say"},
     {"lamp -v own.wav", 1, NULL, "made here and no loop"},
     {"lamp -v several.wav", 1, NULL, "made here and no loop"},
     {"lamp -v --shots 3 several.wav", 0, "as --shots says", NULL},

@@ -636,7 +636,7 @@ test_own_shots_told(void** state) {
     {"inspect turns.wav",
      0,
      "Next: volleyweave loop turns.wav\n",
-     "`loop` takes them all, and lays them down in turn"},
+     "`loop` uses all"},
     {"shot -n turns.wav", 0, "turns.shot.wav", "is used; for another"},
   };
   static const char* const alone[] = {
@@ -775,15 +775,15 @@ test_ends(void** state) {
     {"loop --ring-out-take hum.wav --fire-rate 6 turns.wav",
      1,
      NULL,
-     "leave them or the fire rate out"},
+     "leave it or the fire rate out"},
     {"loop --ring-out-take hum.wav --as rapid-fire --fire-rate 6 turns.wav",
      1,
      NULL,
-     "leave them or the fire rate out\n"},
+     "leave it or the fire rate out\n"},
     {"loop --run-in-take hum.wav --pick 2 --as several-shots turns.wav",
      1,
      NULL,
-     "leave them out, or say --as sustained or --as rapid-fire instead\n"},
+     "leave it out, or give --as sustained or --as rapid-fire\n"},
     {"loop --run-in-take gone.wav turns.wav", 1, NULL, "no file has that name"},
   };
   bool ok = true;
@@ -816,11 +816,11 @@ test_odd_takes(void** state) {
     {"inspect --as several-shots hum.wav",
      0,
      "Next: volleyweave loop --fire-rate 9/s --as several-shots hum.wav\n",
-     "but one shot alone was found"},
+     "but one shot was found"},
     {"inspect -v --as rapid-fire hum.wav",
      0,
-     "rapid fire, as told\n  attack ",
-     "but one shot alone was found"},
+     "rapid fire, as given\n  attack ",
+     "but one shot was found"},
     {"loop --as rapid-fire hum.wav", 1, NULL, "again, or another --as\n"},
     {"loop --as several-shots --pick 9 once.wav",
      1,
@@ -831,7 +831,7 @@ test_odd_takes(void** state) {
     {"loop -v -n --variants 4 --cycle 1 hum.wav",
      0,
      "Made",
-     "without effect: --variants; a loop is joined"},
+     "without effect: --variants; a joined loop"},
   };
 
   for (size_t i = 0; i < 2U; ++i) {

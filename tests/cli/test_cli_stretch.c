@@ -215,9 +215,9 @@ typedef struct {
 static bool
 check_torn(const char* line, const Torn* of) {
   Run          got = run(line);
-  const char*  said = strstr(got.err, "starts within the shot from ");
+  const char*  said = strstr(got.err, "starts within the shot at ");
   const double at_ms =
-    said ? strtod(said + strlen("starts within the shot from "), NULL) : 0.0;
+    said ? strtod(said + strlen("starts within the shot at "), NULL) : 0.0;
   const bool good = got.status == 0 && fabs(at_ms - of->torn_ms) <= 1.0;
   run_check(good, &got, line);
   run_clear(&got);

@@ -136,7 +136,8 @@ const BoardKey board_keys[BOARD_KEYS] = {
    "Bytes free for sounds on the card or flash, as in 8GB or 2MiB; or\n"
    "unknown."},
   {"limits", "cluster", "cluster_bytes", NUMBER(BOARD_FEW_BYTES, cluster_bytes, &cluster, NULL),
-   "Files take whole clusters of so many bytes: 32KiB on many cards."},
+   "Files take whole clusters of this many bytes: 32KiB on many "
+"cards."},
   {"limits", "files-max", "files_max", NUMBER(BOARD_NUMBER, files_max, &files, "none"),
    "Most files, or none: no limit."},
   {"limits", "slots", "slots_max", NUMBER(BOARD_NUMBER, slots_max, &slots, "none"),

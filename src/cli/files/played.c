@@ -271,8 +271,8 @@ read_three(Work* work) {
   files->rehearsal.ring_out.sound = &files->ring_out;
   if (!work->name.has_part) {
     say(work->name.path,
-        "the board %s plays three files, but this name tells no part: name "
-        "the one that ends in .loop.wav",
+        "the board %s plays three files, but this name has no part: "
+        "give the file that ends in .loop.wav",
         work->settings->board.name);
     return false;
   }

@@ -193,9 +193,9 @@ static const Line after_timers[] = {
 static const Line before_counts[] = {
   {"build",
    "`volleyweave lamp --supply {first.timer.supply_v:.4g}V "
-   "{two?--wiring two-resistors }--on-time {first.lamp.on_ms:.4g} "
-   "{first.lamp.pulse_hz:.6g}/s`{own?, with the options under [lamp],} tells "
-   "how to build and set it",
+   "{two?--wiring two-resistors }--on-time "
+   "{first.lamp.on_ms:.4g} {first.lamp.pulse_hz:.6g}/s`{own?, "
+   "with the options under [lamp],} says how to build and set it",
    NULL,
    true},
   {"program",

@@ -264,7 +264,7 @@ warn_one(const LampReport* report, bool quiet) {
   say(report->subject,
       "read as a loop of one shot, but %s: if it is a single shot, give its "
       "loop or a fire rate, as in `volleyweave lamp 9/s`",
-      quiet ? "it dies away" : "its name tells nothing of a loop");
+      quiet ? "it dies away" : "its name does not say that it is a loop");
 }
 
 /// Refuse what by its name, or by its length, is a single shot or a sound that

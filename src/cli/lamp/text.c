@@ -28,8 +28,8 @@ static const Line source_lines[] = {
    "counted !found.other_shots"},
   {"gap",
    "{found.gap_ms:.1f} ms between the repeats are counted "
-   "in{!found.gap_known?, as the distances of the shots tell: give --board or "
-   "--gap for another}",
+   "in{!found.gap_known?, from the distances of the shots: give "
+   "--board or --gap for another}",
    "gap",
    true},
   {"read as",
@@ -246,7 +246,8 @@ static const Line track_lines[] = {
   {"0 V", "D1's other end, C2, R2, T's emitter, the board's 0 V"},
   {"needs",
    "{swing} of the tone, from a headphone output or one side of "
-   "a speaker output; where it is less, make the loop with --track-level 0",
+   "a speaker output; if it is less, make the loop with "
+   "--track-level 0",
    NULL,
    true},
   {"follows",

@@ -126,8 +126,8 @@ static const FirstTry options[] = {
   {" text plain human ",
    "leave it out: text is printed unless --json is given"},
   {" mp3 ogg flac aac format ",
-   "the board decides, WAV without one: it loops to the frame, while MP3 and "
-   "AAC add a pause at both ends"},
+   "leave it out: the board decides, else it is WAV, since MP3 "
+   "and AAC add a pause at both ends"},
   {" wav ", "leave it out: WAV is what is written"},
 };
 

@@ -255,12 +255,12 @@ print_commands(FILE* out) {
   for (size_t i = 0; i < n_commands; ++i) {
     fprintf(out, "  volleyweave %s\n", command_names[i].example);
   }
-  fprintf(
-    out,
-    "\nvolleyweave --version prints the version. Everything else: man "
-    "volleyweave,\nor man man/volleyweave.1 where it is not installed. Loud "
-    "sound, flashing lamps,\nbatteries and props that look like weapons can do "
-    "harm: see CAUTIONS there.\n");
+  fprintf(out,
+          "\nvolleyweave --version prints the version. Everything "
+          "else: man volleyweave,\nor man man/volleyweave.1 if it is "
+          "not installed. Loud sound, flashing lamps,\nbatteries and "
+          "props that look like weapons can do harm: see CAUTIONS "
+          "there.\n");
 }
 
 void

@@ -97,7 +97,7 @@ add_notes(Work* work) {
   if (n_notes(work) > NOTES_MOST) {
     scene_note(&work->scene,
                scene_text(&work->scene,
-                          "and %zu more, which `volleyweave check` tells",
+                          "and %zu more, which `volleyweave check` lists",
                           n_notes(work) - NOTES_MOST));
   }
 }

@@ -21,9 +21,9 @@ plot_check(const Settings* settings) {
 char*
 plot_message(VwStatus status) {
   return status == VW_MISSING
-           ? text_format("the library that draws PNG is missing: `ninja -C "
-                         "build` makes it where the program is built; or "
-                         "name an .svg")
+           ? text_format(
+               "the library that draws PNG is missing: build it with `ninja "
+               "-C build`, or name an .svg")
            : status_message(status);
 }
 

@@ -259,20 +259,17 @@ prop_loudness_print(const Prop* prop, double lufs, FILE* out) {
 
 static bool
 print_top(const Prop* prop, const PropTakes* takes, FILE* out) {
-  fputs(
-    "# The sounds of a prop. `volleyweave pack FILE`, with the name of this\n"
-    "# file, makes them for its boards. A line with # in front is a remark.\n"
-    "#\n"
-    "# Each sound has a section: its take (a file, seen from this one), what "
-    "to\n"
-    "# make of it (shot, loop, burst 3 or whole), and whatever option is to\n"
-    "# differ from the others: fire-rate = 9/s, valley = 12, level = -3.\n"
-    "# [sound NAME on BOARD] tells what is different on one board.\n"
-    "# All keys: man volleyweave-prop, or man man/volleyweave-prop.5 in the\n"
-    "# program's own folder.\n"
-    "\n"
-    "[prop]\n",
-    out);
+  fputs("# The sounds of a prop. `volleyweave pack FILE`, with the "
+        "name of this\n# file, makes them for its boards. A line "
+        "with # in front is a remark.\n#\n# Each sound has a "
+        "section: its take (a file, seen from this one), what to\n# "
+        "make of it (shot, loop, burst 3 or whole), and whatever "
+        "option is to\n# differ from the others: fire-rate = 9/s, "
+        "valley = 12, level = -3.\n# [sound NAME on BOARD] has what "
+        "differs on one board.\n# All keys: man volleyweave-prop, or "
+        "man man/volleyweave-prop.5 in the\n# program's own "
+        "folder.\n\n[prop]\n",
+        out);
   bool good = print_text("name", prop->name, out);
   for (size_t i = 0; i < prop->n_boards; ++i) {
     fprintf(out, "%s%s", i ? ", " : "boards = ", prop->boards[i]);

@@ -120,7 +120,8 @@ static const Line take_lines[] = {
 
 static const Line shot_lines[] = {
   {"kind",
-   "{kind}{told?, as told}{unsure?, or else {other_kind}: it is near both}",
+   "{kind}{told?, as given}{unsure?, or else {other_kind}: it "
+   "is near both}",
    "whole"},
   {"found",
    "{kind}{unsure?, or else {other_kind}}, {length_ms}{!rapid !goes_on?, "

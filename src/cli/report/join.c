@@ -80,31 +80,32 @@ const WarningKind kinds_of_join[KINDS_OF_JOIN] = {
    "{left_db:.1f} dB off}: give takes recorded alike, or change their levels "
    "first"},
   {"useless",
-   "options that have no say where a loop is joined",
-   "without effect: {useless}; a loop is joined of what was recorded, as it "
-   "is"},
+   "options without effect on a joined loop",
+   "without effect: {useless}; a joined loop keeps the "
+   "recording as it is: leave them out"},
   {"nothing",
    "a loop of a sound in which nothing repeats",
-   "nothing repeats in it (a likeness of {likeness:.2f}, spectra "
-   "{apart_db:.1f} dB apart): the join is heard; "
-   "{better_s?`--cycle {better_s:.4g}s` repeats}"
-   "{!better_s?record it for longer, or play it once with `volleyweave "
-   "convert`}"},
+   "nothing repeats in it (a likeness of {likeness:.2f}, "
+   "spectra {apart_db:.1f} dB apart), so the join is heard: "
+   "{better_s?try --cycle {better_s:.4g}s}{!better_s?record it "
+   "for longer, or play it once with `volleyweave convert`}"},
   {"glides",
    "a pitch that glides, so that the join is heard",
-   "its pitch glides by {cents_per_s:+.0f} cents a second: the join is heard"},
+   "its pitch glides by {cents_per_s:+.0f} cents a second, so "
+   "the join is heard: give a steadier stretch with --from and "
+   "--to"},
   {"falls",
    "a level that changes, so that the join is heard",
-   "its level {rises?rises}{!rises?falls} by {change_db_per_s:.1f} dB a "
-   "second, "
-   "which was evened out over the loop: the join is heard by what changes with "
-   "it"},
+   "its level {rises?rises}{!rises?falls} by "
+   "{change_db_per_s:.1f} dB a second, so the join is heard, "
+   "though the level was evened out: give a steadier stretch "
+   "with --from and --to"},
   {"cycle_missed",
    "a loop that is not as long as asked",
    "a loop of {length_ms}, not the {asked_ms} asked: {longest_ms} of the take "
    "are even"},
   {"gap_in_hum",
-   "a gap that is heard in a sound that sounds on",
+   "a gap that is heard in a sustained sound",
    "the board's gap of {gap_ms} is heard after every repeat: a longer "
    "--cycle-max makes it rarer, a board that reads loop points has none"},
 };

@@ -266,7 +266,7 @@ static const Line loop_lines[] = {
   {"board", "{board.name}, repeats: {board.repeat}", "board"},
   {"gap",
    "{gap_ms} at the end of each cycle, "
-   "{gap_heard?heard}{!gap_heard?where the last decay is}",
+   "{gap_heard?heard}{!gap_heard?in the last decay}",
    "gap"},
   {"", "{gap_depth_db} below the crest", "verbose gap gap_depth_db !gap_heard"},
   {"heard",

@@ -24,11 +24,11 @@ reason_of(const VwFamilyOptions* wish,
                                            : "say what it is with --as");
   }
   if (status == VW_NOT_JOINED && wish->find.has_kind) {
-    return text_format("takes for run-in and ring-out lead over to a hum or "
-                       "to rapid fire, and shots are laid down: leave them %s",
-                       rapid ? "or the fire rate out"
-                             : "out, or say --as sustained or --as "
-                               "rapid-fire instead");
+    return text_format(
+      "a run-in or ring-out take needs a hum, or rapid fire at its "
+      "own rate: leave it %s",
+      rapid ? "or the fire rate out"
+            : "out, or give --as sustained or --as rapid-fire");
   }
   if (status == VW_CYCLE_TOO_LONG && rapid && n_takes == 1U &&
       wish->fire_rate_per_s == 0.0) {

@@ -39,43 +39,45 @@
 static const WarningKind kinds_of_take[] = {
   {"no_shot",
    "no shot",
-   "no shot was found, nothing in it rises out of the noise{noise?, which is "
-   "taken for a sound that goes on}: for a shot, {remedy}"},
+   "no shot was found: nothing in it rises out of the "
+   "noise{noise?, which is taken for a sound that goes on}: for "
+   "a shot, {remedy}"},
   {"few",
    "fewer shots to keep than asked",
-   "{wanted} to keep were asked for, but {good?{good}}{!good?none} of its "
-   "shots lie{single?s} within 6 dB of the loudest and free of clipping: "
-   "{good?no more are kept}{!good?clipped ones are kept}"},
+   "{wanted} to keep were asked, but {good?{good}}{!good?none} "
+   "of its shots lie{single?s} within 6 dB of the loudest and "
+   "free of clipping: {good?no more are kept}{!good?clipped "
+   "ones are kept}"},
   {"sustained",
    "a sustained sound, taken for a shot",
    "a sustained sound (a drone or a steady tone), not a shot: shots made from "
    "it run together"},
   {"several",
    "several shots in the take, of which one is used",
-   "{shots} shots in the take{rapid?, as rapid fire}: {inspects?the figures "
-   "of a shot are those of }the one at {attack_ms:.0f} ms, the first within 6 "
-   "dB of the "
-   "loudest{!inspects?, is used}{inspects !rapid?, which `shot` and `loop` use}"
-   "{inspects rapid?, which `shot` uses; `loop` takes them all, and lays them "
-   "down in turn if a --fire-rate is given}; for another give --pick N, 1 to "
-   "{shots}; `volleyweave split` makes a file of each"},
+   "{shots} shots in the take{rapid?, as rapid fire}: "
+   "{inspects?the figures are of }the one at {attack_ms:.0f} "
+   "ms, the first within 6 dB of the loudest{!inspects?, is "
+   "used}{inspects !rapid?, which `shot` and `loop` "
+   "use}{inspects rapid?, which `shot` uses; `loop` uses all}; "
+   "for another give --pick N"},
   {"torn_ms",
    "a stretch that starts within a shot",
-   "the stretch starts within the shot from {torn_ms:.0f} ms on, whose rest is "
-   "taken for one: --from {earlier_s:.3f}s has all of it, a later one none"},
+   "the stretch starts within the shot at {torn_ms:.0f} ms, "
+   "whose rest counts as one: --from {earlier_s:.3f}s has all "
+   "of it"},
   {"faint_db",
    "a stretch far softer than its take",
    "the stretch is {faint_db:.0f} dB softer than the loudest of its take and "
    "may hold nothing but noise{raised_db?, now raised by {raised_db:.0f} dB}: "
    "move --from or --to"},
   {"told",
-   "told to be several shots, of which one was found",
-   "told to be {told}, but one shot alone was found: it is used; --as shot is "
-   "for one, --as sustained for a sound that goes on"},
+   "one shot, though several were given",
+   "--as {told} was given, but one shot was found, and is used: "
+   "give --as shot or --as sustained"},
   {"slow",
    "a slow attack, which comes late after the trigger",
-   "a slow attack, {rise_ms:.0f} ms until it is loud: its start is less "
-   "certain, and it comes late after the trigger"},
+   "a slow attack, {rise_ms:.0f} ms until it is loud: it comes "
+   "late after the trigger; --start sets its start"},
   {"earlier_db",
    "an earlier sound, which was left out",
    "an earlier sound was left out: it ended {earlier_ms:.0f} ms before the "
@@ -98,13 +100,14 @@ static const WarningKind kinds_of_take[] = {
    "--channels 2"},
   {"late_ms",
    "a late crest, before which the burst leaves sound out",
-   "its crest comes late: the burst leaves out its first {late_ms:.0f} ms, "
-   "attack and all; --valley none or a lower fire rate keeps them"},
+   "its crest comes late: the burst leaves out its first "
+   "{late_ms:.0f} ms; --valley none or a lower fire rate keeps "
+   "them"},
   {"swells",
    "an attack too slow for the fire rate",
-   "too slow an attack for this rate: it takes {rise_ms:.0f} ms, and a shot "
-   "comes every {period_ms:.0f} ms, so that they run into a tremolo"
-   "{reads_per_s?; up to {reads_per_s:.4g} per second they read as shots}"},
+   "its attack of {rise_ms:.0f} ms is too slow for a shot every "
+   "{period_ms:.0f} ms: they run into a tremolo{reads_per_s?; "
+   "try {reads_per_s:.4g} per second or less}"},
 };
 
 /// A fire rate that can be asked for, rounded towards the slower one; the
@@ -243,19 +246,19 @@ static const WarningKind kinds_of_loop[] = {
    "{as_shot?; --loud-as burst brings the rapid fire itself to the loudness "
    "asked}"},
   {"flutter",
-   "tails that no attack hides where the file is faded",
-   "no attack hides the fade at the file's end ({cover_db:+.1f} dB to the "
-   "tails there, {least_db:.4g} are enough), which is heard as a flutter: "
-   "{usual_db?try --valley {usual_db:.4g}, then {deeper_db:.4g}; }"
-   "{deeper_db !usual_db?try --valley {deeper_db:.4g}; }pieces and loop-points "
-   "have no "
-   "fade"},
+   "a fade that no attack hides",
+   "the fade at the file's end is heard as a flutter (attack "
+   "{cover_db:+.1f} dB to the tails, {least_db:.4g} hide it): "
+   "{usual_db?try --valley {usual_db:.4g}, then "
+   "{deeper_db:.4g}; }{deeper_db !usual_db?try --valley "
+   "{deeper_db:.4g}; }pieces and loop-points have no fade"},
   {"gap_heard",
    "a gap too long to hide, which is heard",
-   "{made_per_s:.4g} shots per second, not the {asked_per_s:.4g} asked: the "
-   "gap of {gap_ms:.4g} ms is too long to hide{!even_per_s? at any fire rate}, "
-   "so it is heard after every {shots} shot{shots:s}{even_per_s?; at "
-   "{even_per_s:.5g} per second they would be even}"},
+   "{made_per_s:.4g} shots per second, not the "
+   "{asked_per_s:.4g} asked: the gap of {gap_ms:.4g} ms is too "
+   "long to hide{!even_per_s? at any fire rate}, so it is heard "
+   "after every {shots} shot{shots:s}{even_per_s?; try "
+   "{even_per_s:.5g} per second}"},
   {"run_in",
    "a run-in that is cut short",
    "the run-in is cut short: what it lacks is {left_db:.1f} dB below the loop; "
