@@ -14,9 +14,10 @@
 #define LEAD_S 0.05
 #define RANGE_S 0.5
 
-// Another sound is led over to where it is so near to its loudest, 20 dB.
+// Another sound is led over to where it is so near to its loudest, 6 dB: from
+// a softer place all that follows would be raised with it.
 #define STEP_S 0.01
-#define LOUD_LEAST 0.01
+#define LOUD_LEAST 0.25
 
 // Levels on both sides are matched by no more than this.
 #define MATCH_MOST_DB 20.0
@@ -111,7 +112,7 @@ lead_frames(const VwSound* loop, const VwSound* searched) {
   return least(usual, least(loop->n_frames, searched->n_frames) / 4U);
 }
 
-/// Where a sound is within 20 dB of its loudest, in steps of 10 ms.
+/// Where a sound is within 6 dB of its loudest, in steps of 10 ms.
 static void
 find_loud(const VwSound* sound, size_t* from, size_t* to) {
   const size_t step = vw_frames_of_s(STEP_S, (double)sound->rate_hz);

@@ -398,8 +398,11 @@ test_what_changes(void** state) {
     double glide_octaves_per_s;
     double decay_s; // by 60 dB
     double level;
-  } cases[] = {
-    {0.0, 0.0, 0.3}, {0.1, 0.0, 0.3}, {-0.2, 0.0, 0.3}, {0.0, 12.0, 0.5}};
+  } cases[] = {{0.0, 0.0, 0.3},
+               {0.1, 0.0, 0.3},
+               {-0.2, 0.0, 0.3},
+
+               {0.0, 12.0, 0.5}};
   bool ok = true;
   (void)state;
   for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
@@ -854,6 +857,49 @@ test_other_takes(void** state) {
   assert_true(ok);
 }
 
+/// A tone that comes and goes, each within 0.5 s.
+static VwSound
+swell(double pitch_hz) {
+  VwSound      sound = signal_silence(2.0, 44100);
+  const double ends = 0.5 * 44100.0;
+  signal_add_tone(&sound, pitch_hz, 0.4, 0.0);
+  for (size_t i = 0; i < sound.n_frames; ++i) {
+    const double n = (double)sound.n_frames;
+    const double x = fmin((double)i, n - (double)i) / ends;
+    sound.values[i] *= (float)pow(fmin(x, 1.0), 2.0);
+  }
+  return sound;
+}
+
+// A take of another pitch is like the loop nowhere: it is not led over to where
+// it is soft, from where all of it would be raised.
+static void
+test_swelling_takes(void** state) {
+  static const double pitches_hz[] = {151.3, 173.9, 207.1, 333.3};
+  bool                ok = true;
+  VwSound             raw = signal_silence(3.0, 44100);
+  (void)state;
+  signal_add_tone(&raw, 120.0, 0.3, 0.0);
+  for (size_t i = 0; i < sizeof(pitches_hz) / sizeof(pitches_hz[0]); ++i) {
+    VwSound other = swell(pitches_hz[i]);
+    VwTake  take = {0};
+    ok &= check_equal(vw_take_prepare(&other, &take), VW_OK, "other");
+    VwFamilyOptions options = plain_options(1.0);
+    options.run_in_take = &take;
+    options.ring_out_take = &take;
+    Made made;
+    ok &= join(&raw, &options, &made);
+    const VwJoin* const of = &made.family.join;
+    ok &= check_at_most(of->run_in.gain_db, 6.0, "case %zu: run-in", i);
+    ok &= check_at_most(of->ring_out.gain_db, 6.0, "case %zu: ring-out", i);
+    made_clear(&made);
+    vw_take_clear(&take);
+    vw_sound_clear(&other);
+  }
+  vw_sound_clear(&raw);
+  assert_true(ok);
+}
+
 /// Level of what lasts so long after a frame over that of as much before
 /// another, dB.
 static double
@@ -991,6 +1037,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_forms),
     cmocka_unit_test(test_ten_minutes),
     cmocka_unit_test(test_other_takes),
+    cmocka_unit_test(test_swelling_takes),
     cmocka_unit_test(test_other_takes_of_rapid_fire),
     cmocka_unit_test(test_real),
   };
