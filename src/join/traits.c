@@ -198,10 +198,12 @@ vw_join_describe(const VwJoinSearch* search,
   out.falls_db_per_s = falls_db_per_s(search);
   bool     partials = false;
   VwStatus st = find_partials(search, &partials);
-  out.kind = out.likeness >= VW_JOIN_ALIKE           ? VW_JOIN_REPEATS
-             : out.apart_db <= NOISE_DB && !partials ? VW_JOIN_NOISE
-                                                     : VW_JOIN_NOTHING;
   st = st ? st : find_glide(search, &out.glide_cents_per_s);
+  const bool noise =
+    out.apart_db <= NOISE_DB && !partials && isnan(out.glide_cents_per_s);
+  out.kind = out.likeness >= VW_JOIN_ALIKE ? VW_JOIN_REPEATS
+             : noise                       ? VW_JOIN_NOISE
+                                           : VW_JOIN_NOTHING;
   st = st ? st : vw_join_level_db(search->sound, &out, &out.level_db);
   if (!st) {
     draw_over_lag(search, &out);

@@ -401,7 +401,7 @@ test_what_changes(void** state) {
   } cases[] = {{0.0, 0.0, 0.3},
                {0.1, 0.0, 0.3},
                {-0.2, 0.0, 0.3},
-
+               {0.25, 0.0, 0.3},
                {0.0, 12.0, 0.5}};
   bool ok = true;
   (void)state;
@@ -426,6 +426,7 @@ test_what_changes(void** state) {
         0.1,
         "case %zu: glide",
         i);
+      ok &= check_that(of->kind != VW_JOIN_NOISE, "case %zu: no noise", i);
     } else {
       ok &= check_that(isnan(of->glide_cents_per_s), "case %zu: no glide", i);
     }

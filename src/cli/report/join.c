@@ -157,12 +157,14 @@ join_of(const Report* report) {
   list_useless(report, useless, sizeof(useless));
   Figures* const of = figures_new();
   figures_set(of, "useless", useless);
-  figures_set(of, "nothing", join->kind == VW_JOIN_NOTHING);
+  const bool glides = !isnan(join->glide_cents_per_s);
+  const bool better = join->better_s > 0.0;
+  figures_set(
+    of, "nothing", join->kind == VW_JOIN_NOTHING && (better || !glides));
   figures_set(of, "likeness", join->likeness);
   figures_set(of, "apart_db", join->apart_db);
-  figures_set(
-    of, "better_s", join->better_s > 0.0 ? join->better_s : (double)NAN);
-  figures_set(of, "glides", !isnan(join->glide_cents_per_s));
+  figures_set(of, "better_s", better ? join->better_s : (double)NAN);
+  figures_set(of, "glides", glides);
   figures_set(of, "cents_per_s", join->glide_cents_per_s);
   figures_set(
     of, "falls", vw_join_changes(join, (double)family->format.rate_hz));
