@@ -92,7 +92,7 @@ class Bench {
     on("copy-command", "click", () =>
       navigator.clipboard?.writeText(byId("command").textContent).then(
         () => say("The command is copied."),
-        () => say("The browser does not let the page copy: mark the command.")));
+        () => say("The browser refuses it: mark the command and copy it.")));
     on("make", "change", ({target}) =>
       project.set(this.sound, "make", target.value));
     on("report", "toggle", () => this.showReport());

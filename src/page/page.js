@@ -209,13 +209,14 @@ function runLamp(bench) {
   const draw = () => {
     const asked = byId("use-lamp").checked;
     const lit = asked && bench.player.isLit(bench.player.playing?.onS ?? 0);
+    const heard = bench.player.heard();
     byId("lamp").dataset.on = String(
       calm.matches ? calmed(lit, performance.now()) : lit);
-    if (asked) {
-      requestAnimationFrame(draw);
-    }
+    bench.picture.play(heard?.name === "cycle" && !calm.matches &&
+      bench.player.playing === bench.made?.playing ? heard.intoS : null);
+    requestAnimationFrame(draw);
   };
-  on("use-lamp", "change", draw);
+  draw();
 }
 
 async function start() {

@@ -157,17 +157,23 @@ class Player {
     this.next = -Infinity;
   }
 
-  /** Whether a shot began less than `onS` ago, as it is heard. */
-  isLit(onS) {
+  /** What is heard now, and how many seconds into it; null: nothing. */
+  heard() {
     const {playing, to, plays} = this;
     const atS = to?.currentTime - (to?.outputLatency || to?.baseLatency || 0);
     const secondsFrom = (frame) => atS - frame / playing.rateHz;
     const now = plays.findLast(({from, to: end}) =>
       secondsFrom(from) >= 0 && secondsFrom(end) < 0);
-    const intoS = now && secondsFrom(now.from);
+    return now ? {name: now.name, intoS: secondsFrom(now.from)} : null;
+  }
+
+  /** Whether a shot began less than `onS` ago, as it is heard. */
+  isLit(onS) {
+    const {playing} = this;
+    const {name, intoS} = this.heard() ?? {};
     const isIn = ({on_s: fromS, off_s: toS}) => fromS <= intoS && intoS < toS;
     return playing?.lit?.some(isIn) ?? (Boolean(playing?.shotsPerS) &&
-      now?.name !== "end" && intoS % (1 / playing.shotsPerS) < onS);
+      name !== "end" && intoS % (1 / playing.shotsPerS) < onS);
   }
 }
 

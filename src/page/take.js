@@ -20,10 +20,11 @@ class TakePicture {
   constructor(onStretch) {
     this.box = byId("picture");
     this.band = element("div", {id: "stretch", hidden: true});
+    this.head = element("div", {id: "playhead", hidden: true});
     this.axis = null;
     this.fromS = null;
     this.box.addEventListener("pointerdown", (event) => {
-      if (this.axis && event.button === 0) {
+      if (this.axis && this.box.matches(".take") && event.button === 0) {
         event.preventDefault();
         this.box.setPointerCapture(event.pointerId);
         this.fromS = this.timeAt(event);
@@ -50,10 +51,21 @@ class TakePicture {
     return fromS + Math.min(1, Math.max(0, part)) * (toS - fromS);
   }
 
-  mark(oneS, otherS) {
+  /** How far from the left a time lies, in parts of the picture. */
+  placeOf(atS) {
     const {left, width, fromS, toS} = this.axis;
-    const place = (atS) => left + width * (atS - fromS) / (toS - fromS);
-    const [from, to] = [place(oneS), place(otherS)].sort((a, b) => a - b);
+    return left + width * (atS - fromS) / (toS - fromS);
+  }
+
+  /** Show where in the loop it plays; null: nowhere. */
+  play(atS) {
+    this.head.hidden = atS === null || !this.axis || this.box.matches(".take");
+    this.head.style.left = `${100 * (this.axis ? this.placeOf(atS) : 0)}%`;
+  }
+
+  mark(oneS, otherS) {
+    const [from, to] = [oneS, otherS].map((atS) => this.placeOf(atS))
+      .sort((a, b) => a - b);
     this.band.hidden = false;
     this.band.style.left = `${100 * from}%`;
     this.band.style.width = `${100 * (to - from)}%`;
@@ -68,13 +80,14 @@ class TakePicture {
   show(bytes, what, isTake) {
     this.axis = null;
     this.band.hidden = true;
+    this.head.hidden = true;
     this.box.classList.toggle("take", isTake);
     this.box.replaceChildren();
     if (bytes) {
       const image = pictureOf(bytes, what);
       image.draggable = false;
-      this.axis = isTake ? timeAxisOf(new TextDecoder().decode(bytes)) : null;
-      this.box.append(image, this.band);
+      this.axis = timeAxisOf(new TextDecoder().decode(bytes));
+      this.box.append(image, this.band, this.head);
     }
   }
 }

@@ -269,7 +269,7 @@ async function checkHands() {
     ["right button", () => page.mouse.down({button: "right"}), false],
     ["right up", () => page.mouse.up({button: "right"}), false],
     ["key once more", key("down", " "), true],
-    ["focus moved on", () => page.locator("#demo").focus(), true],
+    ["focus moved on", () => page.locator("#open-files").focus(), true],
     ["key up", key("up", " "), false],
     ["mouse once more", mouse("down"), true],
     ["window left", event("blur", "globalThis"), false],

@@ -385,6 +385,22 @@ function inView(page, selector) {
   }));
 }
 
+/** Where in the loop it plays is shown, between the two ends of its axis. */
+async function checkPlayhead() {
+  const page = await openWorkbench();
+  await openSounds(page, take);
+  check(await page.locator("#playhead").isHidden(), "a playhead at rest");
+  await page.locator("#trigger-rapid").focus();
+  await page.keyboard.down("Enter");
+  const head = await page.waitForSelector("#playhead", {state: "visible"});
+  const part = await head.evaluate((one) => Number.parseFloat(one.style.left));
+  // Two repeats go from 64 to 570 of the 600 that the picture is wide.
+  check(part > 10 && part < 53, `the playhead is at ${part} %, in one repeat`);
+  await page.keyboard.up("Enter");
+  await page.waitForSelector("#playhead", {state: "hidden"});
+  await page.context().close();
+}
+
 /** What one needs while a trigger is held stays at the edge of the screen. */
 async function checkDeck() {
   const page = await openWorkbench();
@@ -618,6 +634,7 @@ await checkDeck();
 await checkSpace();
 await checkStops();
 await checkLamp();
+await checkPlayhead();
 await checkAccess();
 await checkTimes();
 await finish();
