@@ -150,7 +150,6 @@ const SHOWN_AFTER_MS = 500;
 function showWork(engine) {
   let [late, idle] = [null, null];
   const show = (isBusy) => {
-    late = isBusy ? late : null;
     byId("ready").toggleAttribute("data-working", isBusy);
     byId("working").removeAttribute("value");
     byId("working-at").textContent = "";
@@ -161,6 +160,7 @@ function showWork(engine) {
     if (isBusy) {
       late ??= setTimeout(() => show(true), SHOWN_AFTER_MS);
     } else {
+      late = null;
       idle = setTimeout(() => show(false), SHOWN_AFTER_MS / 2);
     }
   };

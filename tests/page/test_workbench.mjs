@@ -256,7 +256,7 @@ async function checkLong() {
   const rate = page.locator("#set-fire-rate");
   await rate.fill("7");
   await rate.press("Tab");
-  await page.locator("#bench > .work", {hasText: "set before"}).waitFor();
+  await page.locator("#bench > .work", {hasText: "the one before"}).waitFor();
   check(await page.locator("#working").isVisible(), "no progress is shown");
   await page.locator("#cancel").click();
   await settle(page);
