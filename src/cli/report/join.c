@@ -95,8 +95,7 @@ const WarningKind kinds_of_join[KINDS_OF_JOIN] = {
    "the join is heard: give a steadier stretch with --from and "
    "--to"},
   {"falls",
-   "a level that changes, so that the join is heard; "
-   "play it once with `volleyweave convert`",
+   "a level that changes, so that the join is heard",
    "its level {rises?rises}{!rises?falls} by "
    "{change_db_per_s:.1f} dB a second, so the join is heard, "
    "though the level was evened out: give a steadier stretch "
