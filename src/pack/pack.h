@@ -100,6 +100,8 @@ typedef struct {
   const char* subject; ///< The take or file at fault, or NULL. Not to be freed.
   VwReadFault fault;   ///< With #VW_CUT_SHORT.
   VwShotFacts facts;   ///< Of its first take.
+  double stretch_db; ///< Of its first take: the stretch's loudest, relative to
+                     ///< the recording's.
   size_t own_shots[VW_CYCLE_SHOTS_MOST]; ///< Which shots of its only take take
                                          ///< turns, from 0 on.
   size_t   n_own_shots; ///< How many; 0: it has one, or is no rapid fire.

@@ -71,6 +71,9 @@ load(const VwReadOptions* reading,
               &raw, &sound->options.find, sound->options.whole, take);
   st = st ? st : find(&raw, &sound->options, take, &takes->facts[index]);
   st = st ? st : find_turns(&raw, sound, takes);
+  if (!st && !index) {
+    sound->stretch_db = vw_stretch_level_db(&raw, &sound->options.find);
+  }
   vw_sound_clear(&raw);
   if (st) {
     sound->subject = path;

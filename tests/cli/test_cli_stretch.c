@@ -265,12 +265,14 @@ test_faint(void** state) {
     const char* line;
     double      faint_db; ///< 0: not told.
   } cases[] = {
-    {"inspect --to 0.28s", 66.0},
-    {"shot -n --to 0.28s", 66.0},
-    {"loop -n --fire-rate 9 --from 1.6s --to 1.9s --as sustained", 66.0},
-    {"shot -n --from 1.25s", 0.0},
-    {"shot -n --to 1s", 0.0},
-    {"loop -n --fire-rate 9", 0.0}};
+    {"inspect --to 0.28s faint.wav", 66.0},
+    {"shot -n --to 0.28s faint.wav", 66.0},
+    {"loop -n --fire-rate 9 --from 1.6s --to 1.9s --as sustained faint.wav",
+     66.0},
+    {"pack -n --board wav-22k-mono faint.ini", 66.0},
+    {"shot -n --from 1.25s faint.wav", 0.0},
+    {"shot -n --to 1s faint.wav", 0.0},
+    {"loop -n --fire-rate 9 faint.wav", 0.0}};
   SignalRandom      random = signal_random(8U);
   VwSound           sound = signal_silence(2.0, 44100U);
   const SignalBurst bursts[] = {
@@ -280,15 +282,16 @@ test_faint(void** state) {
   signal_add_burst(&sound, &bursts[1], &random);
   signal_add_noise(&sound, 1.4e-4, &random);
   put("faint.wav", &sound, 0U, sound.n_frames);
+  static const char prop[] =
+    "[sound zap]\nmake = shot\ntake = faint.wav\nto = 0.28s\n";
+  bytes_write("faint.ini", prop, strlen(prop));
   bool ok = true;
   for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
-    char line[96];
-    (void)snprintf(line, sizeof(line), "%s faint.wav", cases[i].line);
-    Run               got = run(line);
+    Run               got = run(cases[i].line);
     const char* const said = strstr(got.err, "warning: the stretch is ");
     const double      db = said ? strtod(said + 24, NULL) : 0.0;
-    ok &=
-      run_check(!got.status && fabs(db - cases[i].faint_db) <= 2.0, &got, line);
+    ok &= run_check(
+      !got.status && fabs(db - cases[i].faint_db) <= 2.0, &got, cases[i].line);
     run_clear(&got);
   }
   vw_sound_clear(&sound);

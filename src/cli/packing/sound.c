@@ -79,6 +79,7 @@ inputs_of(const VwPackSound* sound) {
   for (size_t i = 0; inputs && i < wish->n_takes; ++i) {
     inputs[i] = (Input){.path = wish->takes[i],
                         .facts = sound->facts,
+                        .stretch_db = i ? 0.0 : sound->stretch_db,
                         .has_shot = !i && wish->make != VW_MAKE_WHOLE};
   }
   return inputs;
