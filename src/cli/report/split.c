@@ -126,15 +126,16 @@ split_text(const Report* report, FILE* out) {
     char           start[40];
     char           length[40];
     fprintf(out,
-            "  %4zu %10s %10s %6.1f dB ",
+            "  %4zu %10s %10s %6.1f dB",
             i + 1U,
             line_duration(start, split->facts[i].attack_ms),
             line_duration(length, split->facts[i].length_ms),
-            figures_get(of, "level_db").number);
+            nearbyint(10.0 * figures_get(of, "level_db").number) / 10.0 + 0.0);
     figures_print(of,
-                  "{likest? to {likest}: {likest_likeness:.2f}}"
+                  "{likest?  to {likest}: {likest_likeness:.2f}}"
                   "{!kept?, left out}{clipped_frames?, clipped}"
-                  "{choked?, choked at the next}{doubt?; {doubt}}\n",
+                  "{choked?, choked at the next}"
+                  "{doubt?{likest?; }{!likest?  }{doubt}}\n",
                   out);
     figures_free(of);
   }
