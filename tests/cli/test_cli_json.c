@@ -138,7 +138,7 @@ test_kinds(void** state) {
      24.0,
      80.0,
      "shots        24, 80.0 ms apart, from 100.0 ms to 1.940 s\n"
-     "  rapid fire   12.50 shots per second (+-0.0"},
+     "  rapid fire   12.5001 shots per second (+-0.0004)"},
     {{"hum.wav", FILL_HUM, .seconds = 2.0}, "sustained", 1.0, 0.0, "sustained"},
     {{"once.wav", FILL_SHOT, .seconds = 2.0}, "shot", 1.0, 0.0, "shot\n"},
   };

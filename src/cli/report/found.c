@@ -109,6 +109,37 @@ found_loudness(const Input* input) {
   return made;
 }
 
+/* Its own fire rate */
+
+// Digits behind the point at most (chosen here).
+#define RATE_DIGITS 4
+
+/// Digits behind the point down to the first one that is uncertain.
+static int
+rate_digits(const VwShotFacts* facts) {
+  const double digits = ceil(-log10(facts->rapid_uncertainty_per_s));
+  return (int)fmin(fmax(digits, 0.0), RATE_DIGITS);
+}
+
+char*
+found_rate(const VwShotFacts* facts, double per_s) {
+  return isnan(facts->rapid_per_s)
+           ? NULL
+           : text_format("%.*f", rate_digits(facts), per_s);
+}
+
+/// Set it as a person reads it; the uncertainty is rounded up.
+static void
+set_rate(Figures* shot, const VwShotFacts* facts) {
+  const int    digits = rate_digits(facts);
+  const double steps = pow(10.0, digits);
+  const double least = facts->rapid_uncertainty_per_s * steps - 1e-6;
+  figures_set_made(shot, "own_rate", found_rate(facts, facts->rapid_per_s));
+  figures_set_made(shot,
+                   "uncertainty",
+                   text_format("%.*f", digits, fmax(ceil(least), 1.0) / steps));
+}
+
 /* Lines */
 
 static const Line take_lines[] = {
@@ -139,8 +170,7 @@ static const Line shot_lines[] = {
    "{last_ms}",
    "least_ms"},
   {"rapid fire",
-   "{rapid.fire_rate_per_s:.2f} shots per second "
-   "(+-{rapid.uncertainty_per_s:.2f}), jitter {rapid.jitter_ms}",
+   "{own_rate} shots per second (+-{uncertainty}), jitter {rapid.jitter_ms}",
    "rapid"},
   {"attack", "at {attack_ms}, rise time {rise_ms}", "verbose"},
   {"length",
@@ -248,6 +278,9 @@ set_shots(Figures* shot, const Input* input, bool told) {
     return;
   }
   figures_set(shot, "told", told);
+  if (isfinite(facts->rapid_per_s)) {
+    set_rate(shot, facts);
+  }
   figures_set(shot, "goes_on", facts->kind == VW_KIND_SUSTAINED);
   figures_set(shot, "as", choice_word(words_kind, (int)facts->kind));
   figures_set(

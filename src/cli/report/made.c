@@ -141,6 +141,12 @@ add_loop_words(Figures* loop, const Report* report) {
   }
   figures_set(loop, "verbose", settings->verbose);
   figures_set(loop, "laid", !family->join.n_frames);
+  if (family->join.n_frames) {
+    figures_set_made(
+      loop,
+      "own_rate",
+      found_rate(&report->inputs[0].facts, plan->fire_rate_per_s));
+  }
   figures_set_made(loop, "turns", split_turns_words(report));
   figures_set(loop, "fires", plan->shots);
   figures_set(loop, "alike", family->join.kind == VW_JOIN_REPEATS);
@@ -172,7 +178,8 @@ add_loop_words(Figures* loop, const Report* report) {
 static const Line loop_lines[] = {
   {NULL, "Made", "verbose"},
   {"made",
-   "{fire_rate_per_s:.4g} shots/s{!laid?, its own}, valley {valley_db}"
+   "{own_rate?{own_rate}}{!own_rate?{fire_rate_per_s:.4g}} shots/s"
+   "{!laid?, its own}, valley {valley_db}"
    "{tightened?, tails {tightening_db:.1f} dB lower by the next shot}"
    "{gap_heard?, slowed by the gap}",
    "!verbose fires",
@@ -183,7 +190,8 @@ static const Line loop_lines[] = {
    "{fire_rate_per_s} made{gap_heard?, slowed by the gap}",
    "verbose laid"},
   {"fire rate",
-   "{fire_rate_per_s} shots per second, its own{gap_heard?, slowed by the gap}",
+   "{own_rate?{own_rate}}{!own_rate?{fire_rate_per_s}} shots per second, its "
+   "own{gap_heard?, slowed by the gap}",
    "verbose fires !laid"},
   {"period",
    "{period_ms:.4f} ms from shot to shot{gap_heard? on average}",

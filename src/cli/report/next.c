@@ -183,11 +183,12 @@ next_whole(const Report* report, FILE* out) {
 /// lies where every shot's does.
 static void
 next_turns(const Report* report, FILE* out) {
-  const Settings* const settings = report->settings;
-  const VwShots* const  split = report->split;
-  const VwContainer     container = settings->board.container;
-  Figures* const        next = figures_new();
-  size_t                n = 0;
+  const Settings* const    settings = report->settings;
+  const VwShots* const     split = report->split;
+  const VwShotFacts* const facts = &report->inputs[0].facts;
+  const VwContainer        container = settings->board.container;
+  Figures* const           next = figures_new();
+  size_t                   n = 0;
   if (settings->dry_run || !report->n_files ||
       (settings->has_board &&
        (container == VW_CONTAINER_RAW || container == VW_CONTAINER_C_ARRAY))) {
@@ -201,13 +202,13 @@ next_turns(const Report* report, FILE* out) {
   }
   set_board(next, report);
   figures_set(next, "start_ms", choked ? 1000.0 * VW_PRE_ROLL_S : (double)NAN);
-  figures_set(next, "rate_per_s", report->inputs[0].facts.rapid_per_s);
+  figures_set_made(next, "rate", found_rate(facts, facts->rapid_per_s));
   figures_set(next, "turns", n > 1U);
   figures_set(next, "dash", report->files[0].path[0] == '-');
   figures_print(next,
                 "Next: volleyweave loop --as shot"
                 "{start_ms? --start {start_ms:.4g}ms}"
-                "{rate_per_s? --fire-rate {rate_per_s:.4g}/s}"
+                "{rate? --fire-rate {rate}/s}"
                 "{turns? --take-turns}",
                 out);
   print_given(report, COMMAND_LOOP, true, out);
