@@ -136,9 +136,12 @@ judge_shots(const VwSound*  loop,
             double          gap_ms,
             VwLoopFacts*    facts) {
   VwLoopKnown known = {0U, likely_gap_ms(loop, gap_ms, facts)};
-  const bool  counted =
-    facts->rest_ms <= 0.0 && (isnan(facts->cycle.period_frames) ||
-                              facts->cycle.even || known.gap_ms > gap_ms);
+  // A recording of far more shots than a loop holds is none to count.
+  const bool many =
+    vw_events_are_shots(events) && events->n_events > 2U * VW_CYCLE_SHOTS_MOST;
+  const bool counted = facts->rest_ms <= 0.0 && !many &&
+                       (isnan(facts->cycle.period_frames) ||
+                        facts->cycle.even || known.gap_ms > gap_ms);
   VwRateFound found = {0};
   VwStatus    st = VW_OK;
   facts->fire_rate_per_s = NAN;
