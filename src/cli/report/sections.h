@@ -17,8 +17,8 @@ Figures* found_shot(const Report* report, size_t index);
 /// How loud an input is as it came; NULL where nobody asked.
 Figures* found_loudness(const Input* input);
 
-/// A fire rate in as many digits as that of rapid fire is known to. To be freed;
-/// NULL of anything else, and without memory.
+/// A fire rate in as many digits as that of rapid fire is known to. To be
+/// freed; NULL of anything else, and without memory.
 char* found_rate(const VwShotFacts* facts, double per_s);
 
 /// Print what was found in an input.
