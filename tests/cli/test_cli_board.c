@@ -268,7 +268,7 @@ test_long_gap(void** state) {
   json_t* const made =
     run_json("loop --json --gap 100 --fire-rate 9 zap.wav", 0);
   bool ok = check_that(json_is_true(value_at(made, "loop.gap_heard")), "heard");
-  ok &= check_that(warns(made, "at 4 per second"), "slower rate");
+  ok &= check_that(warns(made, "try 4 per second"), "slower rate");
   // Four shots in 444.4 ms and 100 ms: 7.347 per second (closed form).
   ok &= check_that(warns(made, "7.347 shots per second, not the 9 asked"),
                    "what it comes to");
@@ -297,7 +297,7 @@ test_slower_rate(void** state) {
   // 0.4 / 1 s is below the slowest fire rate.
   json_t* const never =
     run_json("loop --json -f --gap 1000 --fire-rate 9 zap.wav", 0);
-  bool ok = check_that(warns(fast, "at 2.666 per second"), "slower rate");
+  bool ok = check_that(warns(fast, "try 2.666 per second"), "slower rate");
   ok &= check_that(json_is_false(value_at(slow, "loop.gap_heard")), "even");
   ok &= check_that(warns(never, "at any fire rate"), "none");
   assert_true(ok);
