@@ -32,9 +32,7 @@ function buttonOf(text, act, attributes = {}) {
   return element("button", {type: "button", click: act, ...attributes}, text);
 }
 
-function byId(id) {
-  return document.getElementById(id);
-}
+const byId = (id) => document.getElementById(id);
 
 function on(id, type, act) {
   byId(id).addEventListener(type, act);

@@ -56,9 +56,7 @@ function boardsOf({prop, board}) {
 
 /* Writing */
 
-function oneLine(text) {
-  return text.replaceAll(/\p{Cc}/gu, " ");
-}
+const oneLine = (text) => text.replaceAll(/\p{Cc}/gu, " ");
 
 /** A line of a key, its value in quotes if it needs them. */
 function keyLine(key, value) {
@@ -210,9 +208,7 @@ function placeWish(project, wish, sound) {
   home.read = true;
 }
 
-function isSound({title}) {
-  return /^sound /.test(title) && !/ on /.test(title);
-}
+const isSound = ({title}) => /^sound /.test(title) && !/ on /.test(title);
 
 /** Take over what a prop file tells; says what of it cannot be. */
 function openProp(project, text, opened) {
