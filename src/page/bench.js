@@ -73,7 +73,8 @@ function gainOver({level}, other) {
 
 class Bench {
   constructor(project, player) {
-    Object.assign(this, {project, player, sound: null, made: null});
+    Object.assign(this, {project, player, sound: null, made: null, turn: 0,
+      shown: 0});
     this.form = new Form(project, {id: "set", root: "fields",
       commands: ["loop"], groups: benchGroups,
       settings: () => this.sound.settings});
@@ -148,6 +149,7 @@ class Bench {
       return;
     }
     this.asked = asked;
+    const turn = ++this.turn;
     byId("make").value = sound.make;
     this.form.show();
     byId("command").textContent = commandOf(words);
@@ -159,7 +161,7 @@ class Bench {
         !byId("compare").checked), "other", "--json", "--dry-run") : null]);
     const isDone = result && (other || !this.isCompared);
     if (isDone && sound.name === this.sound?.name) {
-      await this.show(result, other);
+      await this.show(turn, result, other);
     } else if (asked === this.asked) {
       this.asked = null;
       this.fail("Stopped. Change a setting to make it again.");
@@ -176,15 +178,20 @@ class Bench {
     }
   }
 
-  async show(result, other) {
+  async show(turn, result, other) {
     const {reports, reports: [report], fault} = result;
+    const files = filesOf(reports, result);
+    const playing = fault ? null : await playingOf(report, files);
+    // A newer one may have been ready sooner.
+    if (turn < this.shown) {
+      return;
+    }
+    this.shown = turn;
     if (fault) {
       this.fail(fault);
       return;
     }
-    const files = filesOf(reports, result);
-    this.made = {report, files, all: result.files,
-      playing: await playingOf(report, files),
+    this.made = {report, files, all: result.files, playing,
       picture: bytesAt(result, "picture.svg"),
       gain: gainOver(report, other?.reports[0])};
     byId("bench-error").textContent = "";
