@@ -275,7 +275,8 @@ async function checkLong() {
     await page.locator("#status", {hasText: "Opening 1"}).waitFor();
     await page.locator("#cancel").evaluate((one) => one.click());
   });
-  check(status === "0 of 3 opened.", `opened and stopped: ${status}`);
+  // The first may just be read when it is stopped; the others never are.
+  check(/^[01] of 3 opened/.test(status), `opened and stopped: ${status}`);
   await page.context().close();
 }
 
