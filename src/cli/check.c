@@ -80,9 +80,9 @@ print_summary(const CheckReport* report) {
                              size,
                              share));
   if (pack_near_is_ours(report->path)) {
-    printf(
-      "  its hidden lists, .volleyweave.*, are not for the card: `volleyweave "
-      "deliver`\n  leaves them out\n");
+    printf("  its hidden records, .volleyweave.*, are not for the card: "
+           "`volleyweave "
+           "deliver`\n  leaves them out\n");
   }
   free(path);
 }

@@ -79,10 +79,10 @@ check_options(const Settings* settings) {
   if (settings->output && !strcmp(settings->output, "-")) {
     return say_usage("-o -", "a pack is a folder of files: name a folder");
   }
-  if (settings->pack.write_prop && !strcmp(settings->pack.write_prop, "-")) {
-    return say_usage("--write-prop -",
-                     "a prop file is to be packed later: name it, as in "
-                     "--write-prop prop.ini");
+  if (settings->pack.write_list && !strcmp(settings->pack.write_list, "-")) {
+    return say_usage("--write-list -",
+                     "a sound list is to be packed later: name it, as in "
+                     "--write-list sounds.ini");
   }
   if (settings->pack.all_reach &&
       settings->family.level.aim != VW_AIM_LOUDEST) {
@@ -100,7 +100,7 @@ static void
 tell_loudness(const Job* job) {
   const Settings* const settings = job->settings;
   const Prop* const     prop = &job->source.prop;
-  if (prop->path && !settings->pack.write_prop && !settings->quiet &&
+  if (prop->path && !settings->pack.write_list && !settings->quiet &&
       !settings->json && !settings->dry_run && isfinite(job->found_lufs) &&
       prop_loudness_found(prop) != job->found_lufs) {
     prop_loudness_print(prop, job->found_lufs, stdout);
@@ -184,11 +184,11 @@ pack_all(Job* job) {
   return write_page(job) ? status : EXIT_FILE;
 }
 
-/// What to do with a prop file that was written without a board to pack for.
+/// What to do with a sound list that was written without a board to pack for.
 static int
 tell_next(const Job* job) {
   const Settings* const settings = job->settings;
-  char* const           quoted = text_quoted(settings->pack.write_prop);
+  char* const           quoted = text_quoted(settings->pack.write_list);
   if (!settings->quiet && !settings->json) {
     printf("No board is named, so nothing is packed yet; `volleyweave boards` "
            "lists them.\n"
@@ -201,16 +201,16 @@ tell_next(const Job* job) {
 
 /// Write down what was guessed, with the slots and the loudness found since.
 static bool
-write_prop(Job* job) {
+write_list(Job* job) {
   const Settings* const settings = job->settings;
   Prop* const           prop = &job->source.prop;
-  if (!settings->pack.write_prop || settings->dry_run) {
+  if (!settings->pack.write_list || settings->dry_run) {
     return true;
   }
   prop->loudness_found_lufs = job->found_lufs;
-  const bool good = prop_write(prop, settings->pack.write_prop);
+  const bool good = prop_write(prop, settings->pack.write_list);
   if (good && !settings->quiet) {
-    say(settings->pack.write_prop,
+    say(settings->pack.write_list,
         "written: change it as you like, then pack it");
   }
   return good;
@@ -230,7 +230,7 @@ command_pack(const CommandName* command, const Settings* settings) {
   }
   if (status == EXIT_DONE) {
     status = job.boards.n_boards ? pack_all(&job) : tell_next(&job);
-    status = write_prop(&job) ? status : EXIT_FILE;
+    status = write_list(&job) ? status : EXIT_FILE;
   }
   clear_runs(&job);
   free(job.output);

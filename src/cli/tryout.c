@@ -31,7 +31,7 @@ typedef struct {
 
 /// Options on where and how it is made, not on what; slot and part are those of
 /// one take, and the board is told by itself.
-static const char beside[] = " output force dry-run quiet json jobs write-prop "
+static const char beside[] = " output force dry-run quiet json jobs write-list "
                              "slot part board ";
 
 /// The options that were given, as the page sets them.

@@ -28,7 +28,7 @@ async function takeFiles(project, dropped, act) {
   return refused;
 }
 
-/** Open files: recordings become sounds, prop files set what is made. */
+/** Open files: recordings become sounds, sound lists set what is made. */
 async function openAll(project, dropped, told = []) {
   const added = [];
   const props = [];
@@ -81,7 +81,7 @@ async function openOne(project, {name}, bytes) {
 async function guess(project, sound) {
   const path = "guess.ini";
   const result = await project.engine.run(
-    ["pack", `--write-prop=${path}`, "--output=/none", "."], [sound.name]);
+    ["pack", `--write-list=${path}`, "--output=/none", "."], [sound.name]);
   const bytes = result && bytesAt(result, path);
   const text = bytes ? new TextDecoder().decode(bytes) : "";
   const section = sectionsIn(text).findLast(isSound);
@@ -94,7 +94,7 @@ async function guess(project, sound) {
 }
 
 async function addBoard(project, name, bytes) {
-  // What a name in a prop file's list of boards cannot hold.
+  // What a name in the list of boards in a sound list cannot hold.
   const path = project.freeName(name.replaceAll(/[\s,;"#]/g, "_"));
   project.engine.put(path, bytes);
   const result = await project.engine.run(["boards", "--json", path], [path]);
@@ -266,7 +266,7 @@ async function start() {
   const written = readWritten();
   document.title = [written.title, document.title].filter(Boolean)
     .join(" \u2013 ");
-  if (written.files.some(({name}) => name === "prop.ini")) {
+  if (written.files.some(({name}) => name === "sounds.ini")) {
     await take(written.files, {...written, settings: null});
     showScreen("Prop");
     prop.make();

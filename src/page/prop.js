@@ -152,8 +152,8 @@ class Prop {
   /** Give the program all that the pack is made from; the paths. */
   putAll() {
     const {engine, sounds, boards} = this.project;
-    engine.put("prop.ini", new TextEncoder().encode(propText(this.project)));
-    return ["prop.ini", ...sounds.map(({name}) => name),
+    engine.put("sounds.ini", new TextEncoder().encode(propText(this.project)));
+    return ["sounds.ini", ...sounds.map(({name}) => name),
       ...boards.map(({path}) => path)];
   }
 
@@ -169,7 +169,7 @@ class Prop {
     byId("prop-make").disabled = true;
     say("Making the pack.");
     const result = await engine.run(
-      ["pack", "--json", ...flags, "prop.ini"], this.putAll(), "pack");
+      ["pack", "--json", ...flags, "sounds.ini"], this.putAll(), "pack");
     if (result) {
       this.take(text === this.text ? result : {reports: [], files: [],
         complaint: "The prop was changed on the way: make the pack again."});

@@ -3,10 +3,10 @@
 
 // Options that say nothing of a sound, or stand for all sounds alone.
 const notOfSounds = ["board", "output", "force", "dry-run", "json", "quiet",
-  "help", "seconds-max", "jobs", "all-reach", "fit", "write-prop",
+  "help", "seconds-max", "jobs", "all-reach", "fit", "write-list",
   "overrun-max", "run-in-max"];
 
-/** What is made of a sound in a pack: each a section of the prop file. */
+/** What is made of a sound in a pack: each a section of the sound list. */
 function partsOf({make, kind, settings, shots, parts}) {
   if (make === "split") {
     return Array.from({length: shots ?? 1}, (_, i) => ({
@@ -76,7 +76,7 @@ const takesBeside = ["run-in-take", "ring-out-take"];
 
 const nameIn = (path) => path.split(/[\\/]/).at(-1);
 
-/** Whether an option of a sound can be a key of a prop file. */
+/** Whether an option of a sound can be a key of a sound list. */
 function isKeyOf(project, command, name) {
   const knows = (of) => project.help.commands.find((one) => one.name === of)
     .options.some((option) => option.name === name);
@@ -132,7 +132,7 @@ function valueIn(text) {
     : text.replace(/\s;.*$/, "").trim();
 }
 
-/** The sections of a prop file: titles, keys with values, the lines of each. */
+/** The sections of a sound list: titles, keys with values, the lines of each. */
 function sectionsIn(text) {
   const sections = [];
   for (const line of text.replace(/^\uFEFF/, "").split(/\r?\n/)) {
@@ -210,11 +210,11 @@ function placeWish(project, wish, sound) {
 
 const isSound = ({title}) => /^sound /.test(title) && !/ on /.test(title);
 
-/** Take over what a prop file tells; says what of it cannot be. */
+/** Take over what a sound list tells; says what of it cannot be. */
 function openProp(project, text, opened) {
   const sections = sectionsIn(text);
   if (!sections.some(isSound)) {
-    return ["it has no [sound NAME], as a prop file has"];
+    return ["it has no [sound NAME], as a sound list has"];
   }
   project.remember();
   const head = sections.find(({title}) => title === "prop");
@@ -243,7 +243,7 @@ function openProp(project, text, opened) {
       placeWish(project, wish, sound);
     } else {
       refused.push(`${wish.own.name}: its take ${wish.take} is not here: ` +
-        "drop it beside the prop file");
+        "drop it beside the sound list");
     }
   }
   for (const sound of project.sounds) {

@@ -526,34 +526,34 @@ static void
 test_default_packs(void** state) {
   (void)state;
   put("bare.ini", "[sound zap]\ntake = zap.wav\nmake = shot\n");
-  put("prop.ini",
+  put("sounds.ini",
       "[prop]\nboards = wav-44k-stereo\n"
       "[sound zap]\ntake = zap.wav\nmake = shot\n");
   mkdir("volleyweave", 0755);
   bool ok = says(VW "pack -n bare.ini", 2, "for which board?");
   put("volleyweave/settings.ini", "[settings]\nboard = wav-22k-mono\n");
   ok &= prints(VW "pack -n --json bare.ini", "wav-22k-mono");
-  ok &= prints(VW "pack -n --json prop.ini", "wav-44k-stereo");
-  ok &= prints("VOLLEYWEAVE_BOARD=raw-8k-8bit " VW "pack -n --json prop.ini",
+  ok &= prints(VW "pack -n --json sounds.ini", "wav-44k-stereo");
+  ok &= prints("VOLLEYWEAVE_BOARD=raw-8k-8bit " VW "pack -n --json sounds.ini",
                "raw-8k-8bit");
-  ok &= prints("VOLLEYWEAVE_BOARD=none " VW "pack -n --json prop.ini",
+  ok &= prints("VOLLEYWEAVE_BOARD=none " VW "pack -n --json sounds.ini",
                "wav-44k-stereo");
   ok &= says("VOLLEYWEAVE_BOARD=none " VW "pack -n bare.ini", 2, "for which");
   assert_true(ok);
   remove_all("volleyweave");
 }
 
-// A board that is a file is found again from a prop file in another folder.
+// A board that is a file is found again from a sound list in another folder.
 static void
 test_by_path(void** state) {
   (void)state;
   mkdir("props", 0755);
   put("props/mine.board.ini", "[format]\nsample-rate = 16000\n");
-  put("props/prop.ini",
+  put("props/sounds.ini",
       "[prop]\nboards = mine.board.ini, wav-22k-mono\n"
       "[sound zap]\ntake = ../zap.wav\nmake = shot\n"
       "[sound zap on mine]\nmake = whole\n");
-  bool ok = prints(VW "pack -n --json props/prop.ini", "\"mine\"");
+  bool ok = prints(VW "pack -n --json props/sounds.ini", "\"mine\"");
   assert_true(ok);
 }
 

@@ -219,7 +219,7 @@ check_board(const BoardCase* of) {
   bool       ok = true;
   snprintf(line,
            sizeof(line),
-           "\"$VOLLEYWEAVE\" pack --board %s -o out prop.ini 2>/dev/null",
+           "\"$VOLLEYWEAVE\" pack --board %s -o out sounds.ini 2>/dev/null",
            of->board);
   ok &= prints(line, "hum                        loop ");
   for (size_t i = 0; i < 2U; ++i) {
@@ -263,14 +263,14 @@ test_boards(void** state) {
 static void
 test_table(void** state) {
   (void)state;
-  assert_true(prints("\"$VOLLEYWEAVE\" pack -n --board wav-22k-mono prop.ini "
+  assert_true(prints("\"$VOLLEYWEAVE\" pack -n --board wav-22k-mono sounds.ini "
                      "2>/dev/null | sed 's/  *[0-9.]* kB//'",
                      "hiss                       loop         -   stops  no "
                      "flash\n"));
-  assert_true(prints("\"$VOLLEYWEAVE\" lamp --board wav-22k-mono prop.ini",
+  assert_true(prints("\"$VOLLEYWEAVE\" lamp --board wav-22k-mono sounds.ini",
                      "hum               loop      no flash\n"));
   assert_true(prints("\"$VOLLEYWEAVE\" pack -n --json --board wav-22k-mono "
-                     "prop.ini 2>/dev/null | grep '\"sound\": \"hum\"'",
+                     "sounds.ini 2>/dev/null | grep '\"sound\": \"hum\"'",
                      "\"fire_rate_per_s\": null, "));
 }
 
@@ -279,9 +279,10 @@ test_table(void** state) {
 static void
 test_once(void** state) {
   (void)state;
-  assert_true(prints("\"$VOLLEYWEAVE\" pack -q -o once --board once.board.ini "
-                     "prop.ini && ls once/once/hum.burst.wav once/tryout.html",
-                     "once/tryout.html\n"));
+  assert_true(
+    prints("\"$VOLLEYWEAVE\" pack -q -o once --board once.board.ini "
+           "sounds.ini && ls once/once/hum.burst.wav once/tryout.html",
+           "once/tryout.html\n"));
 }
 
 /// The guess as it was written makes the same, to the byte.
@@ -291,7 +292,7 @@ test_as_written(void** state) {
   assert_true(
     prints("\"$VOLLEYWEAVE\" pack -q --board wav-22k-mono -o one in "
            "&& \"$VOLLEYWEAVE\" pack -q --board wav-22k-mono -o two "
-           "prop.ini && for i in one/*/*.wav; do cmp $i two/${i#one/};"
+           "sounds.ini && for i in one/*/*.wav; do cmp $i two/${i#one/};"
            " done && echo same",
            "same\n"));
 }
@@ -506,7 +507,7 @@ main(int argc, char** argv) {
       "yes") OWN_BOARD("once", "repeat .*/repeat = nothing")
       OWN_BOARD("three",
                 "repeat .*/repeat = three-files") "\"$VOLLEYWEAVE\" pack "
-                                                  "--write-prop prop.ini in");
+                                                  "--write-list sounds.ini in");
   const bool good = run_check(made.status == 0, &made, "the guess");
   run_clear(&made);
   const struct CMUnitTest tests[] = {

@@ -95,7 +95,7 @@ test_bad_lines(void** state) {
     {"lamp -v --fire-rate 9/s", 2, NULL, "no such option"},
     {"lamp -v --board nowhere 9/s", 2, NULL, "nowhere"},
     {"lamp -v gone.wav", 1, NULL, "no file has that name"},
-    {"lamp -v prop.ini", 1, NULL, "no file has that name"},
+    {"lamp -v sounds.ini", 1, NULL, "no file has that name"},
     {"lamp -v hum.wav", 1, NULL, "a sustained sound"},
     {"lamp -v silence.wav", 1, NULL, "rapid fire"},
     {"lamp -v --header no/lamp.h 9/s", 1, NULL, "no/lamp.h"},

@@ -32,7 +32,7 @@ make_props(void** state) {
   (void)state;
   wav_file_write(
     &(WavFile){.path = "zap.wav", .fill = FILL_SHOT, .seconds = 1.0});
-  put("prop.ini",
+  put("sounds.ini",
       SOUND("zap", "shot", "slot = 1")
         SOUND("rapid", "loop", "slot = 2\nfire-rate = 9/s\nvalley = 36")
           SOUND("near rapid", "loop", "slot = 3\nfire-rate = 9.04/s")
@@ -71,38 +71,38 @@ static void
 test_lines(void** state) {
   (void)state;
   static const RunCase cases[] = {
-    {ON "prop.ini", 0, "Lamps for prop.ini on wav-44k-mono", NULL},
-    {ON "prop.ini", 0, "one flash", NULL},
-    {ON "prop.ini", 0, "no flash", NULL},
-    {ON "prop.ini", 0, "150 ohm, 1/8 W", NULL},
-    {ON "prop.ini", 0, "not packed as it stands", NULL},
-    {ON "prop.ini", 0, "seizures", NULL},
-    {ON "prop.ini", 0, "follow the data sheets", NULL},
-    {ON "--clock 12MHz prop.ini", 0, "    41667      ", NULL},
-    {ON "--duty 25% prop.ini", 0, "  25 %  asked", NULL},
-    {ON "--on-time 33 prop.ini", 0, "     33000 ", NULL},
-    {ON "-q prop.ini", 0, NULL, NULL},
+    {ON "sounds.ini", 0, "Lamps for sounds.ini on wav-44k-mono", NULL},
+    {ON "sounds.ini", 0, "one flash", NULL},
+    {ON "sounds.ini", 0, "no flash", NULL},
+    {ON "sounds.ini", 0, "150 ohm, 1/8 W", NULL},
+    {ON "sounds.ini", 0, "not packed as it stands", NULL},
+    {ON "sounds.ini", 0, "seizures", NULL},
+    {ON "sounds.ini", 0, "follow the data sheets", NULL},
+    {ON "--clock 12MHz sounds.ini", 0, "    41667      ", NULL},
+    {ON "--duty 25% sounds.ini", 0, "  25 %  asked", NULL},
+    {ON "--on-time 33 sounds.ini", 0, "     33000 ", NULL},
+    {ON "-q sounds.ini", 0, NULL, NULL},
     {ON "gone.ini", 1, "failed", "gone.wav"},
     {ON "single.ini", 0, "     40000 ", NULL},
     {ON "single.ini", 0, "`make = loop` fires", NULL},
     {ON "horn.ini", 0, "no flash", NULL},
     {ON "bad.ini", 1, NULL, "not a thing to make"},
     {ON "none.ini", 1, NULL, "none.ini"},
-    {ON "--gap 25ms prop.ini", 2, NULL, "gaps of their own"},
-    {ON "--brightness-steps 8 prop.ini", 2, NULL, "give the loop of one"},
-    {ON "--plot lamp.svg prop.ini", 2, NULL, "give the loop of one"},
-    {ON "--header lamp.h prop.ini", 2, NULL, "give the loop of one"},
-    {ON "prop.ini", 0, "a diode across RB", NULL},
-    {ON "--wiring two-resistors prop.ini", 0, "5.0 V, two resistors", NULL},
-    {ON "--diode-drop 1.9V prop.ini", 0, "two resistors, without", NULL},
-    {ON "--supply 4V --chip bipolar prop.ini", 2, NULL, "too low"},
+    {ON "--gap 25ms sounds.ini", 2, NULL, "gaps of their own"},
+    {ON "--brightness-steps 8 sounds.ini", 2, NULL, "give the loop of one"},
+    {ON "--plot lamp.svg sounds.ini", 2, NULL, "give the loop of one"},
+    {ON "--header lamp.h sounds.ini", 2, NULL, "give the loop of one"},
+    {ON "sounds.ini", 0, "a diode across RB", NULL},
+    {ON "--wiring two-resistors sounds.ini", 0, "5.0 V, two resistors", NULL},
+    {ON "--diode-drop 1.9V sounds.ini", 0, "two resistors, without", NULL},
+    {ON "--supply 4V --chip bipolar sounds.ini", 2, NULL, "too low"},
     {ON "lamp.ini", 0, "CMOS, at 9.0 V", NULL},
     {ON "lamp.ini", 0, "9 V less 1 x 3.2 V", NULL},
     {ON "--supply 12V lamp.ini", 0, "CMOS, at 12.0 V", NULL},
     {ON "--led red lamp.ini", 0, "9 V less 1 x 2 V", NULL},
     {ON "misplaced.ini", 1, NULL, "under [prop] or [sound"},
     {ON "amiss.ini", 1, NULL, "under [lamp]"},
-    {"lamp prop.ini", 2, NULL, "for which board?"},
+    {"lamp sounds.ini", 2, NULL, "for which board?"},
     {"lamp my.board.ini", 2, NULL, "a board: name it with --board"},
     {"lamp --board wav-44k-stereo track.ini", 0, "channel 2 switches", NULL},
   };
@@ -166,10 +166,10 @@ check_as_packed(const char* lamps, const char* packed) {
 static void
 test_as_packed(void** state) {
   (void)state;
-  Run before = run(ON "--json prop.ini");
-  Run dry = run("pack --json -n --board wav-44k-mono prop.ini");
-  Run packed = run("pack --json --board wav-44k-mono prop.ini");
-  Run after = run(ON "--json prop.ini");
+  Run before = run(ON "--json sounds.ini");
+  Run dry = run("pack --json -n --board wav-44k-mono sounds.ini");
+  Run packed = run("pack --json --board wav-44k-mono sounds.ini");
+  Run after = run(ON "--json sounds.ini");
   assert_true(run_check(before.status == 0, &before, "lamp"));
   assert_true(run_check(dry.status == 0, &dry, "dry run"));
   assert_true(run_check(packed.status == 0, &packed, "pack"));
@@ -203,9 +203,9 @@ static void
 test_columns(void** state) {
   (void)state;
   static const char* const lines[] = {ON
-                                      "--clock 12MHz --e-series E96 prop.ini",
+                                      "--clock 12MHz --e-series E96 sounds.ini",
                                       ON "--clock 12MHz same.ini",
-                                      ON "--diode-drop 1.9V prop.ini"};
+                                      ON "--diode-drop 1.9V sounds.ini"};
   bool                     ok = true;
   for (size_t i = 0; i < COUNT(lines); ++i) {
     Run made = run(lines[i]);

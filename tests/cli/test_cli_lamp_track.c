@@ -1,4 +1,4 @@
-// The lamp track on the command line, in prop files and packs, and as `check`
+// The lamp track on the command line, in sound lists and packs, and as `check`
 // sees it.
 
 #include "container/container.h"

@@ -1,5 +1,5 @@
-// Packs: what is made of a folder or a prop file, for which boards, and what is
-// said where something is wrong.
+// Packs: what is made of a folder or a sound list, for which boards, and what
+// is said where something is wrong.
 
 #include "support/check.h"
 #include "support/meter.h"
@@ -99,46 +99,47 @@ test_odd_names(void** state) {
   (void)state;
   put_take("in/new\nline.wav", FILL_SHOT);
   put_take("in/-it's \"q\" ; #1.wav", FILL_SHOT);
-  expect("pack -q --write-prop in/prop.ini " B "in", 0, NULL, NULL);
-  expect("pack -q " B "in/prop.ini", 0, NULL, NULL);
+  expect("pack -q --write-list in/sounds.ini " B "in", 0, NULL, NULL);
+  expect("pack -q " B "in/sounds.ini", 0, NULL, NULL);
   assert_true(is_there(OUT "new_line.shot.wav"));
 }
 
 /// Its guess is written once, and is then what counts.
 static void
-test_write_prop(void** state) {
+test_write_list(void** state) {
   (void)state;
   put_take("in/b.wav", FILL_SHOT);
-  expect("pack --write-prop in/prop.ini " B "in",
+  expect("pack --write-list in/sounds.ini " B "in",
          0,
          "b-rapid",
-         "in/prop.ini: written");
-  assert_true(is_there("in/prop.ini"));
-  assert_true(holds("grep -q '^loudness-found = -' in/prop.ini"));
-  assert_true(holds("cp in/prop.ini before; sed -i s/b-rapid/b-fast/ "
-                    "in/prop.ini"));
-  expect("pack --write-prop in/prop.ini " B "in", 2, NULL, "is there already");
-  expect("pack --write-prop other.ini " B "in", 2, NULL, "the pack goes by");
+         "in/sounds.ini: written");
+  assert_true(is_there("in/sounds.ini"));
+  assert_true(holds("grep -q '^loudness-found = -' in/sounds.ini"));
+  assert_true(holds("cp in/sounds.ini before; sed -i s/b-rapid/b-fast/ "
+                    "in/sounds.ini"));
+  expect(
+    "pack --write-list in/sounds.ini " B "in", 2, NULL, "is there already");
+  expect("pack --write-list other.ini " B "in", 2, NULL, "the pack goes by");
   expect("pack -q " B "in", 0, NULL, NULL);
   assert_true(is_there(OUT "b-fast.loop.wav"));
   // But for the name, it is as it was written, to the letter.
-  assert_true(holds("sed -i s/b-fast/b-rapid/ in/prop.ini; "
-                    "cmp before in/prop.ini"));
+  assert_true(holds("sed -i s/b-fast/b-rapid/ in/sounds.ini; "
+                    "cmp before in/sounds.ini"));
 }
 
 /// Without a board its guess is written all the same, and the next command is
 /// one that works.
 static void
-test_write_prop_alone(void** state) {
+test_write_list_alone(void** state) {
   (void)state;
   put_take("in/b.wav", FILL_SHOT);
   expect("pack in", 2, NULL, "for which board?");
-  expect("pack --write-prop - in", 2, NULL, "--write-prop -: a prop file is");
-  expect("pack --write-prop in/prop.ini in",
+  expect("pack --write-list - in", 2, NULL, "--write-list -: a sound list is");
+  expect("pack --write-list in/sounds.ini in",
          0,
-         "Next: volleyweave pack --board BOARD in/prop.ini\n",
-         "in/prop.ini: written");
-  assert_true(is_there("in/prop.ini"));
+         "Next: volleyweave pack --board BOARD in/sounds.ini\n",
+         "in/sounds.ini: written");
+  assert_true(is_there("in/sounds.ini"));
   assert_false(is_there("volleyweave-out"));
   expect("pack -q " B "in", 0, NULL, NULL);
 }
@@ -165,7 +166,7 @@ test_added_take(void** state) {
   (void)state;
   put_take("in/a.wav", FILL_SHOT);
   put_take("in/c.wav", FILL_SHOT);
-  expect("pack -q --write-prop in/prop.ini " B "in", 0, NULL, NULL);
+  expect("pack -q --write-list in/sounds.ini " B "in", 0, NULL, NULL);
   assert_true(holds("cp -r volleyweave-out before"));
   put_take("in/b.wav", FILL_HUM);
   expect("pack " B "in",
@@ -173,7 +174,7 @@ test_added_take(void** state) {
          "files        4 unchanged",
          "in/b.wav: warning: no sound is made of it");
   assert_true(holds("cd in; \"$VOLLEYWEAVE\" convert -q --print-section b.wav "
-                    "-o ../other >>prop.ini"));
+                    "-o ../other >>sounds.ini"));
   expect("pack " B "in", 0, "1 written, 4 unchanged", "");
   assert_true(
     holds("cd before/in/wav-22k-mono; for file in *; do "
@@ -216,12 +217,12 @@ static void
 test_moved_slot(void** state) {
   (void)state;
   put_take("in/a.wav", FILL_SHOT);
-  put("prop.ini", "[sound a]\ntake = in/a.wav\nmake = shot\nslot = 1\n");
+  put("sounds.ini", "[sound a]\ntake = in/a.wav\nmake = shot\nslot = 1\n");
   put("by.board.ini", "[names]\ndigits = 2\nsound = no\nparts = no\n");
-  expect("pack -q -o out --board by.board.ini prop.ini", 0, NULL, NULL);
+  expect("pack -q -o out --board by.board.ini sounds.ini", 0, NULL, NULL);
   assert_true(holds("test \"$(ls out/by)\" = 01.wav"));
-  assert_true(holds("sed -i 's/slot = 1/slot = 7/' prop.ini"));
-  expect("pack -q -o out --board by.board.ini prop.ini", 0, NULL, NULL);
+  assert_true(holds("sed -i 's/slot = 1/slot = 7/' sounds.ini"));
+  expect("pack -q -o out --board by.board.ini sounds.ini", 0, NULL, NULL);
   assert_true(holds("test \"$(ls out/by)\" = 07.wav"));
 }
 
@@ -265,8 +266,8 @@ test_prop_folders(void** state) {
                    cases[i][0]);
     (void)snprintf(
       folder, sizeof(folder), "volleyweave-out/%s/tryout.html", cases[i][1]);
-    put("prop.ini", text);
-    expect("pack -q " B "prop.ini", 0, NULL, NULL);
+    put("sounds.ini", text);
+    expect("pack -q " B "sounds.ini", 0, NULL, NULL);
     assert_true(check_that(is_there(folder), "%s", folder));
   }
 }
@@ -317,7 +318,7 @@ test_read_only(void** state) {
   assert_true(holds("chmod u+w out out/wav-22k-mono"));
 }
 
-/// The loudness that a pack of a prop file reports, in LUFS.
+/// The loudness that a pack of a sound list reports, in LUFS.
 static double
 loudness_of(const char* line) {
   Run    got = run(line);
@@ -341,30 +342,31 @@ test_loudness_found(void** state) {
   put_take("in/b.wav", FILL_SHOT);
   assert_true(holds("\"$VOLLEYWEAVE\" boards wav-22k-mono | sed 's/^capacity "
                     "=.*/capacity = 40kB/' >small.board.ini"));
-  expect("pack --all-reach --write-prop in/prop.ini --board small.board.ini in",
-         1,
-         "of 40.0 kB: not made\n  loudness",
-         "leave sounds out");
-  assert_true(holds("! grep -q ^loudness-found in/prop.ini"));
-  put("prop.ini",
+  expect(
+    "pack --all-reach --write-list in/sounds.ini --board small.board.ini in",
+    1,
+    "of 40.0 kB: not made\n  loudness",
+    "leave sounds out");
+  assert_true(holds("! grep -q ^loudness-found in/sounds.ini"));
+  put("sounds.ini",
       "[prop]\n[sound a]\ntake = in/a.wav\nmake = shot\n\n[sound b]\ntake = "
       "in/b.wav\nmake = whole\nlevel = 12\n");
   // The line that is told keeps it.
   assert_true(
-    holds("\"$VOLLEYWEAVE\" pack " B "prop.ini 2>said | sed -n 's/ "
+    holds("\"$VOLLEYWEAVE\" pack " B "sounds.ini 2>said | sed -n 's/ "
           "under .*//;/^loudness-found = -.* of ........$/p' >line && "
-          "test -s line && sed -i '/prop/r line' prop.ini"));
-  const double both = loudness_of("pack -n --json " B "prop.ini");
+          "test -s line && sed -i '/prop/r line' sounds.ini"));
+  const double both = loudness_of("pack -n --json " B "sounds.ini");
   // Without the other, as if it never had been there.
-  assert_true(holds("sed -i '/sound b/,$d' prop.ini"));
-  const double left = loudness_of("pack -n --json " B "prop.ini");
-  assert_true(holds("sed -i /^loudness-found/d prop.ini"));
-  const double anew = loudness_of("pack -n --json " B "prop.ini");
+  assert_true(holds("sed -i '/sound b/,$d' sounds.ini"));
+  const double left = loudness_of("pack -n --json " B "sounds.ini");
+  assert_true(holds("sed -i /^loudness-found/d sounds.ini"));
+  const double anew = loudness_of("pack -n --json " B "sounds.ini");
   assert_true(check_at_least(left - both, 2.0, "louder by, LU"));
   assert_true(check_equal(left, anew, "as if found anew, LUFS"));
 }
 
-/* Prop files */
+/* Sound lists */
 
 #define PROP                                                                   \
   "[prop]\nboards = wav-22k-mono, wav-44k-stereo\n"                            \
@@ -378,19 +380,19 @@ static void
 put_prop(void) {
   put_take("in/zap.wav", FILL_SHOT);
   put_take("in/hum.wav", FILL_HUM);
-  put("prop.ini", PROP);
+  put("sounds.ini", PROP);
 }
 
 static void
 test_boards(void** state) {
   (void)state;
   put_prop();
-  expect("pack prop.ini", 0, "  9.0", "");
+  expect("pack sounds.ini", 0, "  9.0", "");
   assert_true(is_there("volleyweave-out/work/wav-22k-mono/zaps.loop.wav"));
   assert_true(is_there("volleyweave-out/work/wav-44k-stereo/zaps.loop.wav"));
   assert_true(is_there("volleyweave-out/work/wav-44k-stereo/three.burst.wav"));
   // The command line goes before the prop's boards.
-  expect("pack -q -o one " B "prop.ini", 0, NULL, NULL);
+  expect("pack -q -o one " B "sounds.ini", 0, NULL, NULL);
   // The pack, the page, and the list of what is written beside the packs.
   assert_int_equal(count_files("one"), 3);
   assert_true(holds("diff -r -x '.*' one/wav-22k-mono "
@@ -401,9 +403,9 @@ static void
 test_same_bytes(void** state) {
   (void)state;
   put_prop();
-  expect("pack -q -j 1 -o one " B "prop.ini", 0, NULL, NULL);
-  put("prop.ini", PROP);
-  expect("pack -q -j 8 -o two " B "prop.ini", 0, NULL, NULL);
+  expect("pack -q -j 1 -o one " B "sounds.ini", 0, NULL, NULL);
+  put("sounds.ini", PROP);
+  expect("pack -q -j 8 -o two " B "sounds.ini", 0, NULL, NULL);
   assert_true(holds("diff -r one two"));
 }
 
@@ -514,7 +516,7 @@ static void
 test_json(void** state) {
   (void)state;
   put_prop();
-  const char* const line = "pack --json -n " B "prop.ini";
+  const char* const line = "pack --json -n " B "sounds.ini";
   Run               got = run(line);
   size_t            n_lines = 0;
   json_t*           last = NULL;
@@ -538,7 +540,7 @@ test_json(void** state) {
   assert_int_equal(json_integer_value(json_object_get(last, "files_total")), 4);
   assert_int_equal(json_integer_value(json_object_get(last, "files_same")), 0);
   assert_true(json_is_number(json_object_get(last, "loudness_lufs")));
-  Run text = run("pack -n " B "prop.ini");
+  Run text = run("pack -n " B "sounds.ini");
   assert_non_null(strstr(text.out, "looks like a weapon"));
   run_clear(&text);
   const json_t* const cautions = json_object_get(last, "cautions");
@@ -556,10 +558,11 @@ test_failing_take(void** state) {
   (void)state;
   put_prop();
   put("in/hum.wav", "no sound at all");
-  expect("pack -q " B "prop.ini", 1, NULL, "1 of 4 sounds failed");
+  expect("pack -q " B "sounds.ini", 1, NULL, "1 of 4 sounds failed");
   assert_true(is_there("volleyweave-out/work/wav-22k-mono/zaps.loop.wav"));
   assert_int_equal(unlink("in/hum.wav"), 0);
-  expect("pack -q " B "prop.ini", 1, NULL, "prop.ini:17: in/hum.wav: no such");
+  expect(
+    "pack -q " B "sounds.ini", 1, NULL, "sounds.ini:17: in/hum.wav: no such");
 }
 
 // Of what a board takes, a sound may ask for another than the first.
@@ -569,11 +572,11 @@ test_asked_format(void** state) {
   size_t n = 0;
   put_prop();
   put("both.board.ini", "[format]\nchannels = 2, 1\nencoding = 16, 8\n");
-  put("prop.ini",
+  put("sounds.ini",
       "[sound zap]\ntake = in/zap.wav\nmake = shot\n"
       "[sound low]\ntake = in/zap.wav\nmake = shot\n"
       "channels = 1\nbits = 8\n");
-  expect("pack --board ./both.board.ini -o out prop.ini", 0, "2 files", "");
+  expect("pack --board ./both.board.ini -o out sounds.ini", 0, "2 files", "");
   // Channels and bits of a plain WAV file: bytes 22 and 34.
   char* const zap = read_file("out/both/zap.shot.wav", &n);
   char* const low = read_file("out/both/low.shot.wav", &n);
@@ -591,25 +594,25 @@ test_refused(void** state) {
   put_prop();
   expect("pack", 2, NULL, "nothing to pack");
   expect("pack in", 2, NULL, "for which board?");
-  expect("pack " B "in prop.ini", 2, NULL, "one prop file or folder");
+  expect("pack " B "in sounds.ini", 2, NULL, "one sound list or folder");
   expect("pack " B "-o in in", 2, NULL, "in the folder of its takes");
   expect("pack " B "-o in/out in", 2, NULL, "in the folder of its takes");
   expect("pack " B "-o ./in/../in/out/more in", 2, NULL, "of its takes");
   expect("pack " B "-o - in", 2, NULL, "name a folder");
   expect("pack " B "--all-reach --loudness=-16 in", 2, NULL, "leave one");
-  expect("pack --board nothing prop.ini", 1, NULL, "no such board");
-  expect("pack " B "--bits 8 prop.ini", 1, NULL, "wav-22k-mono plays 16-bit");
-  expect("pack " B "--burst 3 prop.ini", 2, NULL, "has no such option");
+  expect("pack --board nothing sounds.ini", 1, NULL, "no such board");
+  expect("pack " B "--bits 8 sounds.ini", 1, NULL, "wav-22k-mono plays 16-bit");
+  expect("pack " B "--burst 3 sounds.ini", 2, NULL, "has no such option");
   expect("shot --fit zap.wav", 2, NULL, "use `volleyweave pack`");
   expect("pack " B "gone.ini", 1, NULL, "gone.ini: ");
-  put("prop.ini",
+  put("sounds.ini",
       "[prop]\nsample-rate = 8000\n[sound zap]\n"
       "take = in/zap.wav\nmake = shot\n");
-  expect("pack " B "prop.ini", 1, NULL, "prop.ini:2: sample-rate: ");
-  put("prop.ini", "[sound zap]\ntake = in/zap.wav\nmake = shot\n");
+  expect("pack " B "sounds.ini", 1, NULL, "sounds.ini:2: sample-rate: ");
+  put("sounds.ini", "[sound zap]\ntake = in/zap.wav\nmake = shot\n");
   put("plain", "a file");
   expect(
-    "pack " B "-q -o plain/out prop.ini", 1, NULL, "where a folder is meant");
+    "pack " B "-q -o plain/out sounds.ini", 1, NULL, "where a folder is meant");
   assert_true(has_bytes("plain", "a file", 6));
   assert_int_equal(count_files("."), 3);
 }
@@ -742,8 +745,8 @@ main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
     TEST(test_folder),
     TEST(test_odd_names),
-    TEST(test_write_prop),
-    TEST(test_write_prop_alone),
+    TEST(test_write_list),
+    TEST(test_write_list_alone),
     TEST(test_release),
     TEST(test_added_take),
     TEST(test_removed),

@@ -496,7 +496,7 @@ test_numbers(void** state) {
                    2,
                    "write for example --slot 1");
   ok &= is_refused(
-    "lamp packs/digits --board digits.board.ini", 1, "give the prop file");
+    "lamp packs/digits --board digits.board.ini", 1, "give the sound list");
   assert_true(ok);
 }
 

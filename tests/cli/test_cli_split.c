@@ -697,7 +697,7 @@ test_own_shots_in_a_pack(void** state) {
     "\"$VOLLEYWEAVE\" loop --board wav-44k-mono --print-section --fire-rate 7 "
     "--loudness keep turns.wav -o one > section && "
     "(printf '[prop]\\nname = p\\nboards = wav-44k-mono\\n'; cat section) > "
-    "prop.ini && \"$VOLLEYWEAVE\" pack --json -o two prop.ini && "
+    "sounds.ini && \"$VOLLEYWEAVE\" pack --json -o two sounds.ini && "
     "cmp one/turns.loop.wav \"$(find two -name '*.loop.wav')\"");
   assert_true(run_check(!made.status &&
                           strstr(made.out,

@@ -705,7 +705,7 @@ test_kept(void** state) {
         "--start 1620ms --as several-shots --loudness keep --name zap three.wav "
         "-o one > section && "
         "(printf '[prop]\\nname = p\\nboards = wav-44k-mono\\n'; cat section) > "
-        "prop.ini && \"$VOLLEYWEAVE\" pack -q -o two prop.ini && "
+        "sounds.ini && \"$VOLLEYWEAVE\" pack -q -o two sounds.ini && "
         "grep -c 'from = 0.5s\\|to = 2.2s\\|pick = 2\\|start = 1620ms\\|as = "
         "several-shots' section");
   assert_true(

@@ -78,7 +78,7 @@ enter_folder(void** state) {
     &(WavFile){.path = "hum.wav", .fill = FILL_HUM, .seconds = 1.0});
   wav_file_write(
     &(WavFile){.path = "still.wav", .fill = FILL_SILENCE, .seconds = 1.0});
-  put("prop.ini", "[prop]\nname = Fog knapper\n" ZAPS);
+  put("sounds.ini", "[prop]\nname = Fog knapper\n" ZAPS);
   shell("\"$VOLLEYWEAVE\" boards wav-22k-mono | sed 's/^gap.*/gap = 20/; "
         "s/^parts.*/parts = no/; s/^digits.*/digits = 2/' >own.board.ini");
   return failed;
@@ -280,7 +280,7 @@ test_takes(void** state) {
 static void
 test_said(void** state) {
   (void)state;
-  static const char* const takes[] = {"still.wav", "gone.wav", "prop.ini"};
+  static const char* const takes[] = {"still.wav", "gone.wav", "sounds.ini"};
   for (size_t i = 0; i < COUNT(takes); ++i) {
     char line[80];
     (void)snprintf(line, sizeof(line), "loop -n %s", takes[i]);
@@ -382,14 +382,14 @@ test_json(void** state) {
 static void
 test_same_pack(void** state) {
   (void)state;
-  static const char name[] = "again/prop.ini";
-  put("prop.ini",
+  static const char name[] = "again/sounds.ini";
+  put("sounds.ini",
       "[prop]\nname = \"Fog; <b>\"\nloudness = -20\nvalley = 6\n"
       "boards = raw-8k-8bit, own.board.ini\n[lamp]\nsupply = 9V\n" ZAPS
       "[sound both on own]\nlevel = -3\nslot = 11\nmake = burst 3\n"
       "[sound zap on raw-8k-8bit]\nlevel = -6\n");
   expect("pack -q -o out --fire-rate 8 --valley 10 --board own.board.ini " B
-         "prop.ini",
+         "sounds.ini",
          0,
          "",
          "");
@@ -417,7 +417,7 @@ test_same_pack(void** state) {
   ok &= check_that(text && strstr(text, "[lamp]\nsupply = 9V\n"), "lamp");
   free(text);
   clear(&written);
-  expect("pack -q -o same again/prop.ini", 0, "", "");
+  expect("pack -q -o same again/sounds.ini", 0, "", "");
   shell("diff -r -x '.*' out/own same/own && "
         "diff -r -x '.*' out/wav-22k-mono same/wav-22k-mono");
   assert_true(ok);
@@ -442,7 +442,7 @@ static void
 test_missing(void** state) {
   (void)state;
   assert_int_equal(remove("more/zap.wav"), 0);
-  Run made = run("pack -q -o out " B "prop.ini");
+  Run made = run("pack -q -o out " B "sounds.ini");
   assert_int_equal(made.status, 1);
   run_clear(&made);
   Written written = read_blocks(PAGE);
@@ -522,10 +522,10 @@ static void
 test_plain_packs(void** state) {
   (void)state;
   (void)remove(built);
-  put("prop.ini",
+  put("sounds.ini",
       ZAPS "[sound &#]\ntake = zap.wav\nmake = shot\nslot = 2\n"
            "[sound still]\ntake = still.wav\nmake = shot\n");
-  Run made = run("pack -q -o out " B "--board raw-8k-8bit prop.ini");
+  Run made = run("pack -q -o out " B "--board raw-8k-8bit sounds.ini");
   assert_int_equal(made.status, 1);
   run_clear(&made);
   char* const page = read_plain(PAGE);
@@ -558,8 +558,8 @@ static void
 test_not_written(void** state) {
   (void)state;
   static const char* const lines[] = {
-    "pack -n -o out " B "prop.ini",
-    "pack -q -o out --board small.board.ini prop.ini",
+    "pack -n -o out " B "sounds.ini",
+    "pack -q -o out --board small.board.ini sounds.ini",
   };
   shell("\"$VOLLEYWEAVE\" boards wav-22k-mono | sed "
         "'s/^capacity.*/capacity = 1000/' >small.board.ini");
@@ -582,22 +582,22 @@ static void
 test_unchanged(void** state) {
   (void)state;
   static const char* const changes[] = {
-    "sed -i 's/9.s/8\\/s/' prop.ini",
-    "sed -i 's/Fog knapper/Reed knapper/' prop.ini",
-    "sed -i 's/slot = 10/slot = 20/' prop.ini",
+    "sed -i 's/9.s/8\\/s/' sounds.ini",
+    "sed -i 's/Fog knapper/Reed knapper/' sounds.ini",
+    "sed -i 's/slot = 10/slot = 20/' sounds.ini",
     "cp more/zap.wav zap.wav",
     "printf x >>out/tryout.html; rm out/tryout.html",
   };
-  expect("pack -q -o out " B "prop.ini", 0, "", "");
+  expect("pack -q -o out " B "sounds.ini", 0, "", "");
   for (size_t i = 0; i < COUNT(changes); ++i) {
     const ino_t before = page_inode();
-    expect("pack -o out " B "prop.ini", 0, PAGE ": as it was", "");
+    expect("pack -o out " B "sounds.ini", 0, PAGE ": as it was", "");
     assert_true(page_inode() == before);
     shell(changes[i]);
     const bool  gone = !is_page_there();
     size_t      n = 0;
     char* const old = gone ? NULL : read_file(PAGE, &n);
-    expect("pack -q -o out " B "prop.ini", 0, "", "");
+    expect("pack -q -o out " B "sounds.ini", 0, "", "");
     assert_true(check_that(gone || !has_bytes(PAGE, old, n), "%s", changes[i]));
     free(old);
   }
@@ -609,7 +609,7 @@ test_stranger(void** state) {
   (void)state;
   assert_int_equal(mkdir("out", 0777), 0);
   put(PAGE, "mine");
-  Run refused = run("pack -q -o out " B "prop.ini");
+  Run refused = run("pack -q -o out " B "sounds.ini");
   assert_true(run_check(refused.status == 1 &&
                           is_one_line_with(refused.err, "tryout.html"),
                         &refused,
@@ -620,7 +620,7 @@ test_stranger(void** state) {
   run_clear(&refused);
   assert_true(has_bytes(PAGE, "mine", 4U));
   assert_int_equal(access("out/wav-22k-mono/zap.shot.wav", F_OK), 0);
-  expect("pack -q --force -o out " B "prop.ini", 0, "", "");
+  expect("pack -q --force -o out " B "sounds.ini", 0, "", "");
   assert_false(has_bytes(PAGE, "mine", 4U));
   // Our own is.
   expect("tryout -q -o out zap.wav", 0, "", "");
@@ -631,9 +631,9 @@ static void
 test_same_bytes(void** state) {
   (void)state;
   size_t n = 0;
-  expect("pack -q -j 1 -o out " B "prop.ini", 0, "", "");
+  expect("pack -q -j 1 -o out " B "sounds.ini", 0, "", "");
   char* const first = read_file(PAGE, &n);
-  shell("rm -r out; \"$VOLLEYWEAVE\" pack -q -j 8 -o out " B "prop.ini");
+  shell("rm -r out; \"$VOLLEYWEAVE\" pack -q -j 8 -o out " B "sounds.ini");
   assert_true(has_bytes(PAGE, first, n));
   free(first);
 }
@@ -643,12 +643,12 @@ static void
 test_interrupted(void** state) {
   (void)state;
   size_t n = 0;
-  expect("pack -q -o out " B "prop.ini", 0, "", "");
+  expect("pack -q -o out " B "sounds.ini", 0, "", "");
   char* const before = read_file(PAGE, &n);
   // The disk is full: a page is larger than the files, which are made already.
   Run full =
-    run_shell("sed -i 's/Fog/Reed/' prop.ini; (ulimit -f 200; trap '' "
-              "XFSZ; exec \"$VOLLEYWEAVE\" pack -q -o out " B "prop.ini)");
+    run_shell("sed -i 's/Fog/Reed/' sounds.ini; (ulimit -f 200; trap '' "
+              "XFSZ; exec \"$VOLLEYWEAVE\" pack -q -o out " B "sounds.ini)");
   assert_true(run_check(full.status == 1, &full, "a page too large"));
   run_clear(&full);
   assert_true(has_bytes(PAGE, before, n));
@@ -662,7 +662,7 @@ static void
 test_check_and_deliver(void** state) {
   (void)state;
   assert_int_equal(mkdir("card", 0777), 0);
-  expect("pack -q -o out " B "prop.ini", 0, "", "");
+  expect("pack -q -o out " B "sounds.ini", 0, "", "");
   Run checked = run("check " B "out/wav-22k-mono");
   assert_non_null(strstr(checked.out, "good for wav-22k-mono"));
   assert_null(strstr(checked.out, "tryout"));

@@ -34,8 +34,8 @@ put_prop(Prop* prop) {
   const WavFile hum = {.path = "hum.wav", .fill = FILL_HUM, .seconds = 1.0};
   wav_file_write(&zap);
   wav_file_write(&hum);
-  bytes_write("prop.ini", PROP, strlen(PROP));
-  assert_true(prop_read("prop.ini", prop));
+  bytes_write("sounds.ini", PROP, strlen(PROP));
+  assert_true(prop_read("sounds.ini", prop));
 }
 
 /// A board of our own, with so much room.

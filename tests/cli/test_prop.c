@@ -1,5 +1,5 @@
-// Prop files: what is read from one, what is said of a bad one, what is written
-// of a guess, and that slots stay where they are.
+// Sound lists: what is read from one, what is said of a bad one, what is
+// written of a guess, and that slots stay where they are.
 
 #include "board/board.h"
 #include "cli/prop/prop.h"
@@ -52,9 +52,9 @@ count_lines(const char* text) {
 /// Read a prop from a text; NaN-free comparisons are left to the callers.
 static bool
 read_prop(const char* text, Prop* prop, char** said) {
-  put("prop.ini", text);
+  put("sounds.ini", text);
   const int  before = run_catch();
-  const bool good = prop_read("prop.ini", prop);
+  const bool good = prop_read("sounds.ini", prop);
   *said = run_caught(before);
   assert_non_null(*said);
   return good;
@@ -160,15 +160,15 @@ test_read(void** state) {
   free(said);
 }
 
-/// Takes are seen from the prop file, wherever that lies.
+/// Takes are seen from the sound list, wherever that lies.
 static void
 test_read_elsewhere(void** state) {
   (void)state;
   Prop prop = {0};
   assert_int_equal(mkdir("in", 0777), 0);
   put("in/zap.wav", "x");
-  put("in/prop.ini", "[sound zap]\ntake = zap.wav\nmake = shot\n");
-  assert_true(prop_read("in/prop.ini", &prop));
+  put("in/sounds.ini", "[sound zap]\ntake = zap.wav\nmake = shot\n");
+  assert_true(prop_read("in/sounds.ini", &prop));
   assert_string_equal(prop.sounds[0].takes[0], "in/zap.wav");
   prop_clear(&prop);
 }
@@ -183,109 +183,115 @@ static const struct {
 } faults[] = {
 #define SOUND "[sound zap]\ntake = zap.wav\nmake = loop\n"
   {"[sound zap]\ntake = zap.wav\nmake = loop\nfire-rte = 9\n",
-   "prop.ini:4: fire-rte:",
+   "sounds.ini:4: fire-rte:",
    "did you mean fire-rate?",
    1},
   {"[sound zap]\ntaek = zap.wav\ntake = zap.wav\nmake = loop\n",
-   "prop.ini:2: taek:",
+   "sounds.ini:2: taek:",
    "did you mean take?",
    1},
   {SOUND "fire-rate = 9 bananas\n",
-   "prop.ini:4: fire-rate = 9 bananas:",
+   "sounds.ini:4: fire-rate = 9 bananas:",
    "no unit",
    1},
-  {SOUND "fire-rate = 900\n", "prop.ini:4: ", "900/min", 1},
-  {SOUND "level = loud\n", "prop.ini:4: level = loud:", "not a number", 1},
-  {SOUND "slot = 0\n", "prop.ini:4: slot = 0:", "out of range", 1},
-  {SOUND "slot = 1.5\n", "prop.ini:4: slot = 1.5:", "whole number", 1},
-  {SOUND "slot = 100000\n", "prop.ini:4: ", "out of range", 1},
-  {SOUND "form = pieces\nform = pieces\n", "prop.ini:5: form:", "twice", 1},
-  {SOUND "gain = 3\nloudness = -16\n", "prop.ini:4: gain:", "loudness", 1},
-  {SOUND "shots = 40\nfire-rate = 9/s\n", "prop.ini:1: ", "a cycle may", 1},
-  {SOUND "burst = 3\n", "prop.ini:4: burst:", "make = burst 3", 1},
-  {SOUND "include = other.ini\n", "prop.ini:4: include:", "no includes", 1},
-  {SOUND "output = there\n", "prop.ini:4: output:", "command line", 1},
-  {SOUND "colour = red\n", "prop.ini:4: colour:", "volleyweave-prop", 1},
-  {SOUND "boards = one\n", "prop.ini:4: boards:", "[prop]", 1},
-  {SOUND "name = one\n", "prop.ini:4: name:", "[prop]", 1},
-  {"[prop]\ntake = zap.wav\n" SOUND, "prop.ini:2: take:", "[sound NAME]", 1},
-  {"[prop]\nboards = a, b, a\n" SOUND, "prop.ini:2: boards:", "twice", 1},
-  {"[prop]\nboards =\n" SOUND, "prop.ini:2: boards:", "no board", 1},
-  {"[prop]\n[prop]\n" SOUND, "prop.ini:2: prop:", "twice", 1},
-  {"[prop]\nloudness-found = loud\n" SOUND, "prop.ini:2: ", "not a number", 1},
+  {SOUND "fire-rate = 900\n", "sounds.ini:4: ", "900/min", 1},
+  {SOUND "level = loud\n", "sounds.ini:4: level = loud:", "not a number", 1},
+  {SOUND "slot = 0\n", "sounds.ini:4: slot = 0:", "out of range", 1},
+  {SOUND "slot = 1.5\n", "sounds.ini:4: slot = 1.5:", "whole number", 1},
+  {SOUND "slot = 100000\n", "sounds.ini:4: ", "out of range", 1},
+  {SOUND "form = pieces\nform = pieces\n", "sounds.ini:5: form:", "twice", 1},
+  {SOUND "gain = 3\nloudness = -16\n", "sounds.ini:4: gain:", "loudness", 1},
+  {SOUND "shots = 40\nfire-rate = 9/s\n", "sounds.ini:1: ", "a cycle may", 1},
+  {SOUND "burst = 3\n", "sounds.ini:4: burst:", "make = burst 3", 1},
+  {SOUND "include = other.ini\n", "sounds.ini:4: include:", "no includes", 1},
+  {SOUND "output = there\n", "sounds.ini:4: output:", "command line", 1},
+  {SOUND "colour = red\n", "sounds.ini:4: colour:", "volleyweave-sounds", 1},
+  {SOUND "boards = one\n", "sounds.ini:4: boards:", "[prop]", 1},
+  {SOUND "name = one\n", "sounds.ini:4: name:", "[prop]", 1},
+  {"[prop]\ntake = zap.wav\n" SOUND, "sounds.ini:2: take:", "[sound NAME]", 1},
+  {"[prop]\nboards = a, b, a\n" SOUND, "sounds.ini:2: boards:", "twice", 1},
+  {"[prop]\nboards =\n" SOUND, "sounds.ini:2: boards:", "no board", 1},
+  {"[prop]\n[prop]\n" SOUND, "sounds.ini:2: prop:", "twice", 1},
+  {"[prop]\nloudness-found = loud\n" SOUND,
+   "sounds.ini:2: ",
+   "not a number",
+   1},
   {"[prop]\nloudness-found = -17 of 12 sounds\n" SOUND,
-   "prop.ini:2: loudness-found: ",
+   "sounds.ini:2: loudness-found: ",
    "eight digits",
    1},
-  {SOUND "[zap]\nmake = shot\n", "prop.ini:4: [zap]:", "[sound NAME]", 1},
-  {SOUND "[sound]\nmake = shot\n", "prop.ini:4: [sound]:", "no name", 1},
-  {SOUND "[sound zip on b]\nslot = 1\n", "prop.ini:4: ", "no [sound zip]", 1},
+  {SOUND "[zap]\nmake = shot\n", "sounds.ini:4: [zap]:", "[sound NAME]", 1},
+  {SOUND "[sound]\nmake = shot\n", "sounds.ini:4: [sound]:", "no name", 1},
+  {SOUND "[sound zip on b]\nslot = 1\n", "sounds.ini:4: ", "no [sound zip]", 1},
   {"[prop]\nboards = a\n" SOUND "[sound zap on b]\nslot = 1\n",
-   "prop.ini:6: ",
+   "sounds.ini:6: ",
    "no board of this prop",
    1},
   {SOUND "[sound zap on b]\nslot = 1\n[sound zap on b]\nslot = 2\n",
-   "prop.ini:6: ",
+   "sounds.ini:6: ",
    "twice",
    1},
   {"[prop]\nrun-in-take = hum.wav\n",
-   "prop.ini:2: run-in-take:",
+   "sounds.ini:2: run-in-take:",
    "put it under [sound NAME]",
    1},
   {"[sound zap]\ntake = zap.wav\nmake = shot\nrun-in-take = hum.wav\n",
-   "prop.ini:4: run-in-take:",
+   "sounds.ini:4: run-in-take:",
    "write make = loop",
    1},
   {SOUND "[sound zap on b]\nmake = whole\nring-out-take = hum.wav\n",
-   "prop.ini:6: ring-out-take:",
+   "sounds.ini:6: ring-out-take:",
    "write make = loop",
    1},
   {SOUND "take = hum.wav\nrun-in-take = hum.wav\n",
-   "prop.ini:5: run-in-take:",
+   "sounds.ini:5: run-in-take:",
    "give one take",
    1},
-  {SOUND "run-in-take =\n", "prop.ini:4: run-in-take =", "empty", 1},
+  {SOUND "run-in-take =\n", "sounds.ini:4: run-in-take =", "empty", 1},
   {SOUND "[sound zap on b]\ntake = hum.wav\n",
-   "prop.ini:5: take:",
+   "sounds.ini:5: take:",
    "[sound NAME]",
    1},
-  {SOUND SOUND, "prop.ini:4: sound zap:", "twice", 1},
+  {SOUND SOUND, "sounds.ini:4: sound zap:", "twice", 1},
   {SOUND "[sound  zap]\ntake = zap.wav\nmake = shot\n",
-   "prop.ini:4: [sound zap]:",
+   "sounds.ini:4: [sound zap]:",
    "line 1",
    1},
   {SOUND "[sound ZAP]\ntake = zap.wav\nmake = shot\n",
-   "prop.ini:4: [sound ZAP]:",
+   "sounds.ini:4: [sound ZAP]:",
    "capital letters",
    1},
   {SOUND "slot = 3\n[sound zip]\ntake = zap.wav\nmake = shot\nslot = 3\n",
-   "prop.ini:8: slot 3:",
+   "sounds.ini:8: slot 3:",
    "line 4",
    1},
-  {"[sound zap]\nmake = shot\n", "prop.ini:1: [sound zap]:", "no take", 1},
-  {"[sound zap]\n", "prop.ini:1: [sound zap]:", "no take", 2},
-  {"[sound zap]\ntake =\nmake = shot\n", "prop.ini:2: take:", "no value", 2},
-  {"[sound zap]\ntake = zap.wav\n", "prop.ini:1: ", "what to make", 1},
+  {"[sound zap]\nmake = shot\n", "sounds.ini:1: [sound zap]:", "no take", 1},
+  {"[sound zap]\n", "sounds.ini:1: [sound zap]:", "no take", 2},
+  {"[sound zap]\ntake =\nmake = shot\n", "sounds.ini:2: take:", "no value", 2},
+  {"[sound zap]\ntake = zap.wav\n", "sounds.ini:1: ", "what to make", 1},
   {"[sound zap]\ntake = zap.wav\nmake = noise\n",
-   "prop.ini:3: make:",
+   "sounds.ini:3: make:",
    "give shot",
    1},
   {"[sound zap]\ntake = zap.wav\nmake = burst\n",
-   "prop.ini:3: make = burst:",
+   "sounds.ini:3: make = burst:",
    "not a number",
    1},
   {"[sound zap]\ntake = zap.wav\ntake = hum.wav\nmake = shot\n",
-   "prop.ini:3: ",
+   "sounds.ini:3: ",
    "one take",
    1},
-  {SOUND "take = hum.wav\nshots = 3\n", "prop.ini:1: ", "shared by 2", 1},
-  {"take = zap.wav\n" SOUND, "prop.ini:1: take:", "above the first section", 1},
-  {SOUND "overrun-max = 1s\n", "prop.ini:4: overrun-max:", "[prop]", 1},
-  {SOUND "rubbish\n", "prop.ini:4: ", "key = value", 1},
-  {"[prop]\nname = nothing\n", "prop.ini: ", "no sound", 1},
-  {"", "prop.ini: ", "no sound", 1},
+  {SOUND "take = hum.wav\nshots = 3\n", "sounds.ini:1: ", "shared by 2", 1},
+  {"take = zap.wav\n" SOUND,
+   "sounds.ini:1: take:",
+   "above the first section",
+   1},
+  {SOUND "overrun-max = 1s\n", "sounds.ini:4: overrun-max:", "[prop]", 1},
+  {SOUND "rubbish\n", "sounds.ini:4: ", "key = value", 1},
+  {"[prop]\nname = nothing\n", "sounds.ini: ", "no sound", 1},
+  {"", "sounds.ini: ", "no sound", 1},
   {SOUND "fire-rate = 9q\nvalley = 99\nlevel = x\n",
-   "prop.ini:4: ",
+   "sounds.ini:4: ",
    "no unit",
    3},
 };
@@ -325,8 +331,8 @@ test_missing_take(void** state) {
           "[sound zop]\ntake = hum.wav\nmake = loop\nrun-in-take = away.wav\n",
     &prop,
     &said));
-  assert_non_null(strstr(said, "prop.ini:5: gone.wav: no such take"));
-  assert_non_null(strstr(said, "prop.ini:10: away.wav: no such take"));
+  assert_non_null(strstr(said, "sounds.ini:5: gone.wav: no such take"));
+  assert_non_null(strstr(said, "sounds.ini:10: away.wav: no such take"));
   assert_false(prop.sounds[0].missing);
   assert_true(prop.sounds[1].missing);
   assert_true(prop.sounds[2].missing);
@@ -371,7 +377,7 @@ test_many_faults(void** state) {
   }
   assert_false(read_prop(text, &prop, &said));
   assert_int_equal(count_lines(said), 21);
-  assert_non_null(strstr(said, "prop.ini: more faults"));
+  assert_non_null(strstr(said, "sounds.ini: more faults"));
   free(said);
 }
 
@@ -442,7 +448,7 @@ test_slots_checked(void** state) {
   (void)state;
   Prop   prop = {0};
   char*  said = NULL;
-  Faults bad = {.path = "prop.ini"};
+  Faults bad = {.path = "sounds.ini"};
   put_takes();
   assert_true(read_prop(SOUND "slot = 4\n[sound b]\ntake = zap.wav\n"
                               "make = shot\nslot = 5\n"
@@ -454,8 +460,9 @@ test_slots_checked(void** state) {
   prop_slots_check(&prop, "q", 3U, &bad);
   said = run_caught(before);
   assert_int_equal(bad.n, 3);
-  assert_non_null(strstr(said, "prop.ini:4: slot 4: q has slots 1 to 3"));
-  assert_non_null(strstr(said, "prop.ini:10: slot 4 on q: [sound zap] has it"));
+  assert_non_null(strstr(said, "sounds.ini:4: slot 4: q has slots 1 to 3"));
+  assert_non_null(
+    strstr(said, "sounds.ini:10: slot 4 on q: [sound zap] has it"));
   prop_clear(&prop);
   free(said);
 }
@@ -470,7 +477,7 @@ test_many_sounds(void** state) {
   const VwBoard        board = {.name = "b", .naming.digits = 5};
   const VwBoard* const boards[] = {&board};
   Prop                 prop = {0};
-  FILE* const          file = fopen("prop.ini", "w");
+  FILE* const          file = fopen("sounds.ini", "w");
   put_takes();
   assert_non_null(file);
   for (unsigned i = 0; i < 10000U; ++i) {
@@ -479,7 +486,7 @@ test_many_sounds(void** state) {
   }
   assert_int_equal(fclose(file), 0);
   const clock_t start = clock();
-  assert_true(prop_read("prop.ini", &prop));
+  assert_true(prop_read("sounds.ini", &prop));
   const clock_t read = clock();
   assert_true(prop_slots_give(&prop, boards, 1U));
   printf("10000 sounds: read in %.3f s, numbered in %.3f s\n",
@@ -519,11 +526,11 @@ static void
 test_write_again(void** state) {
   (void)state;
   Prop prop = {.name = NULL};
-  put("prop.ini", "mine");
+  put("sounds.ini", "mine");
   const int before = run_catch();
-  assert_false(prop_write(&prop, "prop.ini"));
+  assert_false(prop_write(&prop, "sounds.ini"));
   free(run_caught(before));
-  assert_true(has_bytes("prop.ini", "mine", 4U));
+  assert_true(has_bytes("sounds.ini", "mine", 4U));
 }
 
 static void
@@ -546,7 +553,7 @@ test_guess(void** state) {
   }
   put("in/notes.txt", "not a sound");
   put("in/bad.wav", "not a sound");
-  guess("in", "in/prop.ini", 2U, &prop);
+  guess("in", "in/sounds.ini", 2U, &prop);
   assert_int_equal(prop.n_sounds, 8);
   assert_string_equal(prop.sounds[0].name, "C");
   assert_int_equal(prop.sounds[0].keys.make, VW_MAKE_LOOP);
@@ -570,7 +577,7 @@ test_guess(void** state) {
   assert_true(fabs(strtod(prop.sounds[7].keys.options[0].value, NULL) - 12.5) <
               0.05);
   size_t      n_bytes = 0;
-  char* const text = read_file("in/prop.ini", &n_bytes);
+  char* const text = read_file("in/sounds.ini", &n_bytes);
   assert_non_null(strstr(text, "# several shots, 2 of them: the first loud"));
   assert_non_null(strstr(text, "# rapid fire of 24 shots"));
   assert_null(strstr(text, "[sound C-rapid]"));
@@ -611,9 +618,9 @@ test_guess_what_sounds_on(void** state) {
   for (size_t i = 0; i < COUNT(cases); ++i) {
     wav_file_write(&cases[i].take);
   }
-  guess("in", "in/prop.ini", 0U, &prop);
+  guess("in", "in/sounds.ini", 0U, &prop);
   size_t      n_bytes = 0;
-  char* const text = read_file("in/prop.ini", &n_bytes);
+  char* const text = read_file("in/sounds.ini", &n_bytes);
   assert_int_equal(prop.n_sounds, COUNT(cases));
   for (size_t i = 0; i < COUNT(cases); ++i) {
     const PropKeys* const keys = &prop.sounds[i].keys;
@@ -635,7 +642,7 @@ test_guess_recordings(void** state) {
   unsigned n_whole = 0;
   unsigned n_shots = 0;
   unsigned n_loops = 0;
-  guess("/usr/share/games/bzflag", "prop.ini", 0, &prop);
+  guess("/usr/share/games/bzflag", "sounds.ini", 0, &prop);
   for (size_t i = 0; i < prop.n_sounds; ++i) {
     n_whole += prop.sounds[i].keys.make == VW_MAKE_WHOLE ? 1U : 0U;
     n_shots += prop.sounds[i].keys.make == VW_MAKE_SHOT ? 1U : 0U;

@@ -79,7 +79,7 @@ async function checkGuess(page) {
   const takes = join(folder, "takes");
   mkdirSync(takes);
   recordings.forEach((path) => copyFileSync(path, join(takes, basename(path))));
-  run("pack", "-q", "--write-prop=guess.ini", "takes");
+  run("pack", "-q", "--write-list=guess.ini", "takes");
   const guessed = readFileSync(join(folder, "guess.ini"), "utf8");
   const wishes = (text) => [...text.matchAll(
     /take = (?:.*\/)?(.*)\nmake = (.*)((?:\n(?:level|fire-rate) = .*)*)/g)]
@@ -113,7 +113,7 @@ async function checkPack(page) {
   await makePack(page);
   const files = unzipSync(await saved(page, click(page, "prop-save-pack")));
   writeAll(unzipSync(await saved(page, click(page, "prop-save"))));
-  run("pack", "-q", "prop.ini");
+  run("pack", "-q", "sounds.ini");
   // A page makes no other, nor a list of one.
   const wanted = filesBelow("volleyweave-out").filter((name) =>
     !/^[^/]*\/(tryout\.html|\.volleyweave\.list)$/.test(name));
@@ -121,7 +121,7 @@ async function checkPack(page) {
   check(wanted.length === Object.keys(files).length,
     `${Object.keys(files)} for ${wanted}`);
   // The list's lines stand in the order in which the sounds were finished; one
-  // tells where the prop file lies.
+  // tells where the sound list lies.
   const inOrder = (bytes, name) => name.endsWith(".list")
     ? String(bytes).split("\n").filter((line) =>
       !line.startsWith("pack prop")).sort().join("\n")

@@ -83,7 +83,7 @@ async function checkTakes() {
 async function checkProp() {
   copyFileSync(take, inFolder("zap.wav"));
   const board = writeBoard("small", {gap: "20ms", "on-release": "finishes"});
-  writeFileSync(inFolder("prop.ini"), `[prop]
+  writeFileSync(inFolder("sounds.ini"), `[prop]
 name = Fog <b>knapper</b> "of 'so'"
 boards = ${board}
 [sound zap]
@@ -101,7 +101,7 @@ take = /usr/share/games/bzflag/laser.wav
 make = loop
 `);
   const reports = run("pack", "-f", "-q", "--json", "--all-reach", "--fit",
-    "-o", "out", "prop.ini")
+    "-o", "out", "sounds.ini")
     .split("\n").filter((line) => line.startsWith("{"))
     .map((line) => JSON.parse(line)).filter(({sound}) => sound);
   const page = await openWritten("out/tryout.html", listening);

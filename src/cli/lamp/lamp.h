@@ -139,7 +139,7 @@ bool lamp_write(const LampReport* report);
 
 /* Of a prop */
 
-/// Whether a word names a prop: a prop file or a folder.
+/// Whether a word names a prop: a sound list or a folder.
 bool lamp_prop_is(const char* word);
 
 /// Report on a prop. Returns the exit status.

@@ -456,7 +456,7 @@ check_options(const Settings* settings) {
   if (vw_path_ends_in(settings->takes[0], ".board.ini")) {
     return say_usage(settings->takes[0],
                      "a board: name it with --board, beside a fire rate, a "
-                     "loop or a prop file");
+                     "loop or a sound list");
   }
   if (settings_is_given(settings, "gap")) {
     return say_usage("--gap",

@@ -290,7 +290,7 @@ check_single(const LampReport* report, bool quiet) {
   }
   if (vw_is_made_otherwise(report->subject)) {
     say(report->subject,
-        "made here and no loop, says the list in its folder: give its loop, or "
+        "made here and no loop, as recorded in its folder: give its loop, or "
         "a fire rate, as in `volleyweave lamp 9/s`; or --shots, if it is one "
         "all the same");
     return false;

@@ -114,7 +114,7 @@ static const FirstTry options[] = {
    "did you mean --jobs, as in --jobs 4?"},
   {" clean delete remove purge prune tidy ",
    "leave it out: a pack removes what it made and no longer makes"},
-  {" save-prop make-prop guess prop init ", "did you mean --write-prop?"},
+  {" save-list make-list guess prop init ", "did you mean --write-list?"},
   {" max-seconds time-limit ", "did you mean --seconds-max?"},
   {" no-dither nodither ", "did you mean --dither none?"},
   {" overwrite clobber replace yes y ", "did you mean --force (-f)?"},

@@ -152,7 +152,7 @@ check_takes(const CommandName* command, const Settings* settings) {
   if (!settings->n_takes && (command->bit & COMMAND_PACK)) {
     return say(
       command->name,
-      "nothing to pack is given: name a prop file or a folder of takes");
+      "nothing to pack is given: name a sound list or a folder of takes");
   }
   if (!settings->n_takes) {
     return say(
@@ -415,7 +415,7 @@ check_lamp(const Settings* settings) {
   if (settings->n_takes != 1U) {
     return say(
       "lamp",
-      "%s: give a fire rate, a loop or a prop file, as in `volleyweave lamp "
+      "%s: give a fire rate, a loop or a sound list, as in `volleyweave lamp "
       "9/s`",
       settings->n_takes ? "one lamp at a time" : "nothing is given");
   }

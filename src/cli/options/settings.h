@@ -30,7 +30,7 @@ enum {
   COMMANDS_MAKE = COMMANDS_CUT | COMMAND_CONVERT | COMMAND_SPLIT,
   COMMANDS_ALL = COMMAND_INSPECT | COMMANDS_MAKE | COMMAND_PACK,
   COMMANDS_CARD = COMMAND_CHECK | COMMAND_DELIVER,
-  /// No command: the option may stand as a key in a prop file.
+  /// No command: the option may stand as a key in a sound list.
   PROP_KEY = 1U << 16U,
   /// No command: the option may stand as a key in the section of a sound alone.
   PROP_SOUND = 1U << 20U,
@@ -38,7 +38,7 @@ enum {
   PROP_ALL = 1U << 18U,
   /// No command: the option may be given to `pack` more than once.
   PACK_REPEATS = 1U << 17U,
-  /// No command: the option may stand in a prop file's section [lamp].
+  /// No command: the option may stand in a sound list's section [lamp].
   PROP_LAMP = 1U << 19U,
 };
 
@@ -101,7 +101,7 @@ typedef struct {
 
 /// What pack alone is asked for.
 typedef struct {
-  const char* write_prop; ///< A prop file to write, as given, or NULL.
+  const char* write_list; ///< A sound list to write, as given, or NULL.
   bool        all_reach;
   bool        fit;
 } PackSettings;

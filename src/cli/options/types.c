@@ -20,7 +20,7 @@ field_of(const Value* value) {
 
 /* Flags and texts */
 
-/// A flag has no value on the command line, but one in a prop file.
+/// A flag has no value on the command line, but one in a sound list.
 static bool
 read_flag(const Value* value) {
   *(bool*)field_of(value) = !value->text || !strcmp(value->text, "yes");

@@ -105,8 +105,8 @@ pack_boards_find(const CommandName* command,
   if (status == EXIT_DONE && !boards->n_boards) {
     status = add_of_settings(boards);
   }
-  // A prop file is written without one.
-  if (status == EXIT_DONE && !boards->n_boards && !settings->pack.write_prop) {
+  // A sound list is written without one.
+  if (status == EXIT_DONE && !boards->n_boards && !settings->pack.write_list) {
     return say_usage(command->name,
                      "for which board? Name it, as in --board wav-22k-mono; "
                      "`volleyweave boards` lists them");

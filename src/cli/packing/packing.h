@@ -18,8 +18,8 @@ typedef struct {
 } PackSource;
 
 /**
- * Read the prop file named on the command line, or that of the folder named, or
- * guess one.
+ * Read the sound list named on the command line, or that of the folder named,
+ * or guess one.
  *
  * @param source Filled in; free with pack_source_clear().
  * @return #EXIT_DONE, #EXIT_FILE or #EXIT_USAGE; what is wrong is said.

@@ -190,7 +190,7 @@ static const Line of_old[] = {
 static const Line rest[] = {
   {"kept", "the pack before, in {before}", "before", false},
   {"fire rate",
-   "chosen for {chosen}: fire-rate = 9/s in the prop file sets it",
+   "chosen for {chosen}: fire-rate = 9/s in the sound list sets it",
    "chosen",
    true}};
 

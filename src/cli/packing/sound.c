@@ -306,12 +306,12 @@ warn_of_sounds(const PackRun* run) {
 static void
 warn_of_slots(const PackRun* run) {
   const Prop* const prop = run->prop;
-  if (!run->settings->pack.write_prop && prop_slots_are_given(prop)) {
+  if (!run->settings->pack.write_list && prop_slots_are_given(prop)) {
     say(run->settings->takes[0],
         prop->path ? "warning: the slots may change when a sound is added: "
                      "write those of the table down, as in slot = 1"
                    : "warning: the slots may change when a take is added: "
-                     "--write-prop writes them down");
+                     "--write-list writes them down");
   }
 }
 

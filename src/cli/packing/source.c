@@ -10,11 +10,11 @@
 #include <string.h>
 #include <unistd.h>
 
-/// Refuse to write a prop file over one that is there.
+/// Refuse to write a sound list over one that is there.
 static int
 check_new(const char* path) {
   if (!access(path, F_OK)) {
-    return say_usage("--write-prop",
+    return say_usage("--write-list",
                      "%s is there already: remove it, or choose another name",
                      path);
   }
@@ -23,8 +23,8 @@ check_new(const char* path) {
 
 static int
 guess(const Settings* settings, PackSource* source) {
-  const int status = settings->pack.write_prop
-                       ? check_new(settings->pack.write_prop)
+  const int status = settings->pack.write_list
+                       ? check_new(settings->pack.write_list)
                        : EXIT_DONE;
   if (status != EXIT_DONE) {
     return status;
@@ -34,10 +34,10 @@ guess(const Settings* settings, PackSource* source) {
            : EXIT_FILE;
 }
 
-/// Refuse to write a guess where there is a prop file.
+/// Refuse to write a guess where there is a sound list.
 static int
 refuse_guess(const char* path) {
-  return say_usage("--write-prop",
+  return say_usage("--write-list",
                    "%s is there already, and is what the pack goes by: leave "
                    "the option out, or move the file away",
                    path);
@@ -46,13 +46,13 @@ refuse_guess(const char* path) {
 static int
 read_folder(const Settings* settings, PackSource* source) {
   const char* const folder = source->folder;
-  char* const       path = vw_path_join(folder, "prop.ini");
+  char* const       path = vw_path_join(folder, "sounds.ini");
   int               status = EXIT_FILE;
   if (!path) {
     say(folder, "not enough memory");
   } else if (access(path, F_OK)) {
     status = guess(settings, source);
-  } else if (settings->pack.write_prop) {
+  } else if (settings->pack.write_list) {
     status = refuse_guess(path);
   } else {
     status = prop_read(path, &source->prop) ? EXIT_DONE : EXIT_FILE;
@@ -70,8 +70,8 @@ pack_source_read(const Settings* settings, PackSource* source) {
   *source = (PackSource){0};
   if (settings->n_takes > 1U) {
     return say_usage(settings->takes[1],
-                     "one prop file or folder is packed at a time: name %s "
-                     "alone, or write a prop file that names all takes",
+                     "one sound list or folder is packed at a time: name %s "
+                     "alone, or write a sound list that names all takes",
                      path);
   }
   if (vw_path_is_folder(path)) {
@@ -80,13 +80,13 @@ pack_source_read(const Settings* settings, PackSource* source) {
   }
   if (vw_name_promises(path) == VW_PROMISE_SOUND) {
     return say_usage(path,
-                     "a sound, where a prop file is meant: name the folder "
+                     "a sound, where a sound list is meant: name the folder "
                      "that it lies in, or make it alone with `volleyweave "
                      "loop`");
   }
-  if (settings->pack.write_prop) {
+  if (settings->pack.write_list) {
     return access(path, F_OK)
-             ? say_usage("--write-prop", "name the folder of takes to go by")
+             ? say_usage("--write-list", "name the folder of takes to go by")
              : refuse_guess(path);
   }
   return prop_read(path, &source->prop) ? EXIT_DONE : EXIT_FILE;

@@ -115,7 +115,7 @@ add_prop(const PagePack* shown, Page* page) {
   char* const   text = words ? text_of(shown, page, words) : NULL;
   const VwBytes bytes = {(unsigned char*)text, text ? strlen(text) : 0U};
   if (text) {
-    page_add(page, "prop.ini", &bytes);
+    page_add(page, "sounds.ini", &bytes);
   }
   free(text);
   for (size_t i = 0; words && i < boards->n_boards; ++i) {

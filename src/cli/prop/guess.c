@@ -267,8 +267,8 @@ prop_name_after(const char* path, Prop* prop) {
   if (!vw_path_is_folder(whole)) {
     n = (size_t)(vw_path_ending(whole) - name);
   }
-  // Every folder has its own prop.ini.
-  if (n == 4U && !strncmp(name, "prop", n) && name > whole + 1) {
+  // Every folder has its own sounds.ini.
+  if (n == 6U && !strncmp(name, "sounds", n) && name > whole + 1) {
     const char* const end = name - 1;
     for (name = end; name > whole && name[-1] != '/'; --name) {
     }
@@ -418,7 +418,7 @@ prop_guess(const char*     folder,
   if (good && !guessed.n_sounds) {
     say(folder,
         !guesser.n_failed && holds_ours(folder)
-          ? "only what was made here lies in it: give the prop file, or the "
+          ? "only what was made here lies in it: give the sound list, or the "
             "folder of the takes"
           : "no take in it that can be used: put sound files there, or name "
             "another folder");

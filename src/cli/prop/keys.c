@@ -323,14 +323,14 @@ refuse_unknown(const Taker* taker) {
   const char* const hint = suggest_hint(hints, COUNT(hints), key);
   const char* const near = hint ? NULL : nearest(taker);
   if (hint) {
-    fault_say(taker->faults, line, "%s: no key of a prop file: %s", key, hint);
+    fault_say(taker->faults, line, "%s: no key of a sound list: %s", key, hint);
   } else if (near) {
     fault_say(
       taker->faults, line, "%s: no such key: did you mean %s?", key, near);
   } else {
     fault_say(taker->faults,
               line,
-              "%s: no such key: man volleyweave-prop(5) lists them",
+              "%s: no such key: man volleyweave-sounds(5) lists them",
               key);
   }
 }

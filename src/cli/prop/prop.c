@@ -10,7 +10,7 @@
 // What may stand more than once in a section.
 #define REPEATABLE "take"
 
-/// A prop file being read.
+/// A sound list being read.
 typedef struct {
   Prop*     prop;
   PropPlace place; ///< Where keys go; no section: nowhere.
@@ -164,7 +164,7 @@ refuse_section(Reader* reader, const char* section, unsigned line) {
   fault_say(
     reader->faults,
     line,
-    "[%s]: no section of a prop file: write [prop], [lamp], [sound NAME] "
+    "[%s]: no section of a sound list: write [prop], [lamp], [sound NAME] "
     "or [sound NAME on BOARD]",
     section);
 }

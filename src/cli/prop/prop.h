@@ -1,9 +1,9 @@
 /// @file
 /// A prop: its sounds, what to make of them, and how they differ by board.
 ///
-/// A prop file has sections `[prop]`, `[lamp]`, `[sound NAME]` and `[sound NAME
-/// on BOARD]`. Its keys are the long options of the commands that make sounds,
-/// and a few of its own.
+/// A sound list has sections `[prop]`, `[lamp]`, `[sound NAME]` and `[sound
+/// NAME on BOARD]`. Its keys are the long options of the commands that make
+/// sounds, and a few of its own.
 #ifndef VW_CLI_PROP_H
 #define VW_CLI_PROP_H
 
@@ -80,7 +80,7 @@ typedef struct {
 } Prop;
 
 /**
- * Read a prop file and prove it; all faults are said, each with its line.
+ * Read a sound list and prove it; all faults are said, each with its line.
  *
  * @param prop Filled in on success; free with prop_clear().
  * @return False where there are faults; a take that is missing is said, but is
@@ -284,7 +284,7 @@ typedef struct {
 } PropMade;
 
 /**
- * Print on standard output the section of a prop file for a sound, with the
+ * Print on standard output the section of a sound list for a sound, with the
  * options given. Takes are as seen from here; what belongs under `[prop]`
  * stands in remarks above.
  *

@@ -58,7 +58,7 @@ relative(const char* from, const char* to, const char* name) {
   return way;
 }
 
-/// How a prop file writes a take that is seen so from here. To be freed; NULL
+/// How a sound list writes a take that is seen so from here. To be freed; NULL
 /// without memory, or where either folder is missing.
 static char*
 take_in(const void* prop_path, const char* take) {
@@ -266,8 +266,8 @@ print_top(const Prop* prop, const PropTakes* takes, FILE* out) {
         "make of it (shot, loop, burst 3 or whole), and whatever "
         "option is to\n# differ from the others: fire-rate = 9/s, "
         "valley = 12, level = -3.\n# [sound NAME on BOARD] has what "
-        "differs on one board.\n# All keys: man volleyweave-prop, or "
-        "man man/volleyweave-prop.5 in the\n# program's own "
+        "differs on one board.\n# All keys: man volleyweave-sounds, or "
+        "man man/volleyweave-sounds.5 in the\n# program's own "
         "folder.\n\n[prop]\n",
         out);
   bool good = print_text("name", prop->name, out);

@@ -27,7 +27,7 @@ typedef struct {
 /// Whether so many were said that no more are.
 bool fault_is_enough(const Faults* faults);
 
-/// The file and a line of it, for messages: "prop.ini:12". To be freed.
+/// The file and a line of it, for messages: "sounds.ini:12". To be freed.
 char* fault_subject(const Faults* faults, unsigned line);
 
 /// Say a fault in a line, or of the whole file where that is 0.
