@@ -34,6 +34,9 @@ int command_rehearse(const CommandName* command, const Settings* settings);
 /// Write a page on which the sounds of takes can be tried.
 int command_tryout(const CommandName* command, const Settings* settings);
 
+/// Measure what plays sounds, by a recording of it.
+int command_gauge(const CommandName* command, const Settings* settings);
+
 /// Make what `command` makes of the takes in `settings`: what `shot`, `loop`
 /// and `convert` have in common.
 int make_all(const CommandName* command, const Settings* settings);

@@ -72,7 +72,7 @@ refuse(const char* word) {
   return say_usage(word,
                    "no such command: there are inspect, shot, loop, convert, "
                    "split, pack, check, mend, "
-                   "deliver, rehearse, tryout, boards, lamp and help");
+                   "deliver, rehearse, tryout, boards, lamp, gauge and help");
 }
 
 /* Start */
@@ -97,6 +97,7 @@ static const Runner runners[] = {
   {COMMAND_TRYOUT, command_tryout},
   {COMMAND_BOARDS, command_boards},
   {COMMAND_LAMP, command_lamp},
+  {COMMAND_GAUGE, command_gauge},
 };
 
 /// Whether a word stands among the options.

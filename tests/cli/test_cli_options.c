@@ -30,7 +30,8 @@ static const char* const names[] = {"inspect",
                                     "rehearse",
                                     "tryout",
                                     "boards",
-                                    "lamp"};
+                                    "lamp",
+                                    "gauge"};
 
 #define N_COMMANDS (sizeof(names) / sizeof(names[0]))
 

@@ -244,7 +244,8 @@ check_slot(const CommandName* command, const Settings* settings) {
 
 bool
 board_settle(const CommandName* command, Settings* settings) {
-  if (!(command->bit & (COMMANDS_MAKE | COMMAND_LAMP | COMMAND_TRYOUT))) {
+  if (!(command->bit &
+        (COMMANDS_MAKE | COMMAND_LAMP | COMMAND_TRYOUT | COMMAND_GAUGE))) {
     return true;
   }
   if (!board_find_or_default(

@@ -58,6 +58,10 @@ const CommandName command_names[] = {
    "report what to build or program to flash a lamp with it",
    "lamp --supply 5V 9/s",
    "supply led leds led-current on-time duty board gap shots chip wiring clock header plot verbose"},
+  {"gauge", COMMAND_GAUGE, "board --write [OPTIONS]",
+   "measure your board by a recording of its test sound",
+   "gauge board --write --board wav-44k-mono",
+   "write board slot output force dry-run json"},
 };
 // clang-format on
 
@@ -92,7 +96,7 @@ enum {
   BUILT = COMMAND_LAMP | PROP_LAMP,
   FOUND = COMMANDS_CUT | COMMAND_TRYOUT | COMMAND_INSPECT | PROP_KEY,
   WRITING = FILED | COMMAND_INSPECT | COMMAND_CHECK | COMMAND_PACK |
-            COMMAND_DELIVER | COMMAND_LAMP | COMMAND_MEND,
+            COMMAND_DELIVER | COMMAND_LAMP | COMMAND_MEND | COMMAND_GAUGE,
 };
 
 // In the order in which help prints them. A new option is a row here.
@@ -196,9 +200,9 @@ const Option option_table[] = {
   {"speaker", 0, "WHICH", "40mm", MADE | COMMAND_REHEARSE, &type_speaker, AT(family.level.speaker_hz),
    .meaning = "leave out what it cannot play: 40mm, 350Hz, none",
    .range = VW_RANGE_SPEAKER_HZ, .written = "40mm, 350Hz or none", .none = "none"},
-  {"board", 0, "BOARD", "wav-44k-mono", FILED | COMMAND_CHECK | COMMAND_PACK | COMMAND_DELIVER | COMMAND_LAMP | PACK_REPEATS, &type_text, AT(board_asked),
+  {"board", 0, "BOARD", "wav-44k-mono", FILED | COMMAND_CHECK | COMMAND_PACK | COMMAND_DELIVER | COMMAND_LAMP | COMMAND_GAUGE | PACK_REPEATS, &type_text, AT(board_asked),
    .meaning = "the board that plays it: wav-22k-mono, none ..."},
-  {"slot", 0, "N", "1", ONE, &type_count, AT(slot),
+  {"slot", 0, "N", "1", ONE | COMMAND_GAUGE, &type_count, AT(slot),
    .meaning = "the board's number for it; more takes count on",
    .range = {1.0, 99999.0}, .written = "1"},
   {"name", 0, "NAME", "zap", ONE, &type_sound_name, AT(sound_name),
@@ -278,7 +282,9 @@ const Option option_table[] = {
    .meaning = "through a small speaker (40mm, or --speaker)"},
   {"sound", 0, "NAME", "zap", COMMAND_REHEARSE, &type_name, AT(rehearse.sound),
    .meaning = "which sound of a pack"},
-  {"output", 'o', "WHERE", "sounds", FILED | COMMAND_PACK | COMMAND_MEND, &type_name, AT(output),
+  {"write", 0, NULL, NULL, COMMAND_GAUGE, &type_flag, AT(gauge.write),
+   .meaning = "write the test sound that the board is to play"},
+  {"output", 'o', "WHERE", "sounds", FILED | COMMAND_PACK | COMMAND_MEND | COMMAND_GAUGE, &type_name, AT(output),
    .meaning = "folder (default volleyweave-out), a file, or -"},
   {"print-section", 0, NULL, NULL, COMMANDS_CUT | COMMAND_CONVERT, &type_flag, AT(print_section),
    .meaning = "print this sound's section of a sound list"},

@@ -89,9 +89,10 @@ static unsigned
 parts_made(const CommandName* command, const Settings* settings) {
   const unsigned loop =
     command->bit == COMMAND_LOOP ? parts_of_form(settings->family.form) : 0U;
-  return command->bit == COMMAND_MEND      ? 1U << VW_PART_LOOP
-         : command->bit == COMMAND_CONVERT ? 1U << VW_PART_WHOLE
-                                           : loop | 1U << VW_PART_SHOT;
+  return command->bit == COMMAND_MEND ? 1U << VW_PART_LOOP
+         : command->bit & (COMMAND_CONVERT | COMMAND_GAUGE)
+           ? 1U << VW_PART_WHOLE
+           : loop | 1U << VW_PART_SHOT;
 }
 
 bool
@@ -444,7 +445,7 @@ check_plot(const CommandName* command, const Settings* settings) {
 
 bool
 settings_check(const CommandName* command, const Settings* settings) {
-  if (command->bit & (COMMAND_BOARDS | COMMAND_REHEARSE)) {
+  if (command->bit & (COMMAND_BOARDS | COMMAND_REHEARSE | COMMAND_GAUGE)) {
     return true;
   }
   if (command->bit & COMMAND_MEND) {

@@ -26,6 +26,7 @@ enum {
   COMMAND_TRYOUT = 1024U,
   COMMAND_SPLIT = 2048U,
   COMMAND_MEND = 4096U,
+  COMMAND_GAUGE = 8192U,
   COMMANDS_CUT = COMMAND_SHOT | COMMAND_LOOP,
   COMMANDS_MAKE = COMMANDS_CUT | COMMAND_CONVERT | COMMAND_SPLIT,
   COMMANDS_ALL = COMMAND_INSPECT | COMMANDS_MAKE | COMMAND_PACK,
@@ -119,6 +120,11 @@ typedef struct {
   const char* sound; ///< Of a pack, as given, or NULL.
 } RehearseSettings;
 
+/// What gauge alone is asked for. What is gauged is the first of the takes.
+typedef struct {
+  bool write; ///< The test sound is to be written.
+} GaugeSettings;
+
 /// Everything asked for. Names point into the program's arguments.
 typedef struct {
   VwFamilyOptions  family;
@@ -151,6 +157,7 @@ typedef struct {
   PackSettings     pack;
   DeliverSettings  deliver;
   RehearseSettings rehearse;
+  GaugeSettings    gauge;
   unsigned         slot;       ///< Of the first take, 1 and up; 0: none.
   const char*      sound_name; ///< Instead of the take's; as given, or NULL.
   const char**     takes;      ///< Names of the takes. Owned.
