@@ -594,6 +594,7 @@ test_guess_what_sounds_on(void** state) {
     WavFile     take;
     VwMake      make;
     const char* remark;
+    const char* as; ///< NULL: as it is found.
   } cases[] = {
     {{.path = "in/a.wav", .fill = FILL_HUM, .seconds = 2.0},
      VW_MAKE_LOOP,
@@ -612,6 +613,20 @@ test_guess_what_sounds_on(void** state) {
      VW_MAKE_WHOLE,
      "# sustained: played as it is, since it ends by itself; softer than the "
      "shots\n[sound e]"},
+    {{.path = "in/f.wav", .fill = FILL_HUM, .seconds = 0.32},
+     VW_MAKE_LOOP,
+     "# shot or sustained: looped; in doubt nothing is fired: `make = loop` "
+     "with `as = shot` fires it; softer than the shots\n[sound f]",
+     "sustained"},
+    {{.path = "in/g.wav", .fill = FILL_HUM, .seconds = 0.37},
+     VW_MAKE_LOOP,
+     "# sustained or shot: looped; in doubt nothing is fired: `make = loop` "
+     "with `as = shot` fires it; softer than the shots\n[sound g]"},
+    {{.path = "in/h.wav", .fill = FILL_LOW, .seconds = 1.25},
+     VW_MAKE_WHOLE,
+     "# shot or sustained: played as it is, since its level changes; in doubt "
+     "nothing is fired: `make = loop` with `as = shot` fires it; softer than "
+     "the shots\n[sound h]"},
   };
   Prop prop = {0};
   assert_int_equal(mkdir("in", 0777), 0);
@@ -626,7 +641,11 @@ test_guess_what_sounds_on(void** state) {
     const PropKeys* const keys = &prop.sounds[i].keys;
     assert_int_equal(keys->make, cases[i].make);
     assert_true(keys->level_lu == -6.0);
-    assert_int_equal(keys->n_options, 0);
+    assert_int_equal(keys->n_options, cases[i].as ? 1 : 0);
+    if (cases[i].as) {
+      assert_string_equal(keys->options[0].option->name, "as");
+      assert_string_equal(keys->options[0].value, cases[i].as);
+    }
     assert_non_null(strstr(text, cases[i].remark));
   }
   free(text);

@@ -32,6 +32,10 @@
 // auditory periodicity analysis", JASA 35, 1963; from memory).
 #define NOISE_LEAST_S 1.0
 
+// What is said of what is not fired for being in doubt.
+#define IN_DOUBT                                                               \
+  "; in doubt nothing is fired: `make = loop` with `as = shot` fires it"
+
 // What sounds on to the file's end was cut from something longer, and is to go
 // on; a horn or a word that has fallen so far there has ended (chosen here).
 #define ENDED_DB (-15.0)
@@ -164,22 +168,47 @@ taken_of(const VwShotFacts* facts) {
                          facts->shots_in_take);
 }
 
+/// Whether its other kind is nearly as likely.
+static bool
+is_unsure(const Finding* found) {
+  return found->has_shot && found->facts.sure < VW_SURE_LEAST &&
+         found->facts.other_kind != found->facts.kind;
+}
+
+/// Whether it is in doubt between a shot and what sounds on.
+static bool
+may_sound_on(const Finding* found) {
+  const VwKind kind = found->facts.kind;
+  const VwKind other = found->facts.other_kind;
+  return is_unsure(found) &&
+         ((kind == VW_KIND_SHOT && other == VW_KIND_SUSTAINED) ||
+          (kind == VW_KIND_SUSTAINED && other == VW_KIND_SHOT));
+}
+
+/// Whether it is fired. In doubt it is not: a hum fired rapidly is a worse
+/// mistake than a shot that is not.
+static bool
+is_fired(const Finding* found) {
+  return found->has_shot && found->facts.kind != VW_KIND_SUSTAINED &&
+         !may_sound_on(found);
+}
+
 /// What the take is, as a remark.
 static char*
-remark_of(const Finding* found, bool fires) {
+remark_of(const Finding* found) {
   const VwShotFacts* const facts = &found->facts;
   const double             fastest = facts->fastest_fire_rate_per_s;
   const bool               rapid = facts->kind == VW_KIND_RAPID_FIRE;
-  const bool unsure = found->has_shot && facts->sure < VW_SURE_LEAST &&
-                      facts->other_kind != facts->kind;
-  char* const taken = taken_of(facts);
-  char        rate[64] = "";
+  const bool               unsure = is_unsure(found);
+  const bool               fires = is_fired(found);
+  char* const              taken = taken_of(facts);
+  char                     rate[64] = "";
   if (fires && !rapid && isfinite(fastest)) {
     (void)snprintf(
       rate, sizeof(rate), "; as it is, it can fire up to %.3g/s", fastest);
   }
   char* const remark =
-    taken ? text_format("# %s%s%s%s%s%s%s%s\n",
+    taken ? text_format("# %s%s%s%s%s%s%s%s%s\n",
                         found->has_shot ? vw_kind_name(facts->kind)
                                         : "no shot in it",
                         unsure ? " or " : "",
@@ -190,6 +219,7 @@ remark_of(const Finding* found, bool fires) {
                         : found->not_looped ? ": played as it is, since "
                                             : ": looped",
                         fires || !found->not_looped ? "" : found->not_looped,
+                        may_sound_on(found) ? IN_DOUBT : "",
                         !fires ? "; softer than the shots"
                         : rapid || isfinite(fastest)
                           ? ""
@@ -219,7 +249,7 @@ take_over_shots(Guesser*          guesser,
   if (!sound) {
     return false;
   }
-  sound->remark = remark_of(found, true);
+  sound->remark = remark_of(found);
   sound->keys.make = VW_MAKE_SHOT;
   const bool good = sound->remark != NULL;
   sound = good ? add_sound(guesser, take, "-rapid") : NULL;
@@ -242,17 +272,23 @@ take_over_hum(Guesser* guesser, const FolderTake* take, const Finding* found) {
   if (!sound) {
     return false;
   }
-  sound->remark = remark_of(found, false);
+  const bool told = !found->not_looped && found->has_shot &&
+                    found->facts.kind != VW_KIND_SUSTAINED;
+  sound->remark = remark_of(found);
   sound->keys.make = found->not_looped ? VW_MAKE_WHOLE : VW_MAKE_LOOP;
   sound->keys.level_lu = SOFTER_LU;
-  return sound->remark != NULL;
+  return sound->remark &&
+         (!told ||
+          add_option(
+            sound,
+            "as",
+            text_format("%s", choice_word(words_kind, VW_KIND_SUSTAINED))));
 }
 
 static void
 take_over(Guesser* guesser, const FolderTake* take, const Finding* found) {
-  const bool fires = found->has_shot && found->facts.kind != VW_KIND_SUSTAINED;
-  const bool good = fires ? take_over_shots(guesser, take, found)
-                          : take_over_hum(guesser, take, found);
+  const bool good = is_fired(found) ? take_over_shots(guesser, take, found)
+                                    : take_over_hum(guesser, take, found);
   guesser->failed = guesser->failed || !good;
 }
 
@@ -326,8 +362,7 @@ examine(const FolderTake* take, const Settings* settings, Finding* found) {
                      .message = input.message,
                      .has_shot = input.has_shot,
                      .facts = input.facts};
-  if (!input.status &&
-      (!input.has_shot || input.facts.kind == VW_KIND_SUSTAINED)) {
+  if (!input.status && !is_fired(found)) {
     found->status =
       find_not_looped(&input.take.sound, &settings->family, &found->not_looped);
     if (!found->not_looped && input.has_shot &&
