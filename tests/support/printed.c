@@ -127,12 +127,14 @@ try_one(const char* line, const char* command) {
 
 void
 printed_try(const char* line, const char* text) {
-  static const char next[] = "Next: ";
-  char              command[COMMAND_BYTES];
+  static const char* const goes_on[] = {"Next: ", "To hear it: "};
+  char                     command[COMMAND_BYTES];
   for (const char* at = text; (at = strstr(at, PROGRAM)); ++at) {
-    const bool is_next =
-      at - text >= (long)sizeof(next) - 1 &&
-      !strncmp(at - sizeof(next) + 1, next, sizeof(next) - 1U);
+    bool is_next = false;
+    for (size_t i = 0; i < 2U; ++i) {
+      const size_t n = strlen(goes_on[i]);
+      is_next |= (size_t)(at - text) >= n && !memcmp(at - n, goes_on[i], n);
+    }
     const bool        quoted = at > text && at[-1] == '`';
     const char* const end = is_next  ? at + strcspn(at, "\n")
                             : quoted ? strchr(at, '`')

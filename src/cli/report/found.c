@@ -155,11 +155,12 @@ static const Line shot_lines[] = {
    "is near both}",
    "whole"},
   {"found",
-   "{kind}{unsure?, or else {other_kind}}, {length_ms}{!rapid !goes_on?, "
-   "fastest "
-   "without tightening {fastest_fire_rate_per_s?{fastest_fire_rate_per_s:.1f}}"
-   "{!fastest_fire_rate_per_s?below 4} shots/s}",
-   "!whole"},
+   "{kind}{unsure?, or else {other_kind}}, {length_ms}{!rapid !goes_on?; "
+   "{fastest_fire_rate_per_s?up to {fastest_fire_rate_per_s:.1f}}"
+   "{!fastest_fire_rate_per_s?below 4} shots/s with its tail (echo) "
+   "untouched}",
+   "!whole",
+   true},
   {"overrule", "--as {as}, or --as {other_as}", "unsure"},
   {"shots", "{listed}", "listed", true},
   {"shots",
@@ -193,12 +194,12 @@ static const Line shot_lines[] = {
    "unknown: no steady stretch before or behind it",
    "verbose !noise_floor_dbfs"},
   {"fires",
-   "{rapid?that shot alone, }fastest without tightening "
-   "{fastest_fire_rate_per_s:.1f}/s",
-   "whole fastest_fire_rate_per_s !goes_on"},
-  {"fires",
-   "without tightening below 4.0/s only: its tail is long",
-   "whole !fastest_fire_rate_per_s !goes_on"},
+   "{rapid?that shot alone, }{fastest_fire_rate_per_s?up to "
+   "{fastest_fire_rate_per_s:.1f}}{!fastest_fire_rate_per_s?below 4}/s "
+   "untouched; faster, its tail (echo) is lowered until each shot is heard: "
+   "tightening",
+   "whole !goes_on",
+   true},
 };
 
 static const Line loudness_lines[] = {

@@ -84,6 +84,7 @@ add_level_words(Figures* level, const Report* report) {
   figures_set(level, "fades", report->command->bit == COMMAND_CONVERT);
   figures_set(level, "burst", family->plan.shots && !family->join.n_frames);
   figures_set(level, "limited", family->level.limiting_db >= DB_SHOWN);
+  figures_set(level, "most", report->louder.tried);
   figures_set(level, "speaker_hz", speaker_hz > 0.0 ? speaker_hz : (double)NAN);
   figures_set(level,
               "below_350hz",
@@ -99,9 +100,11 @@ static const Line level_lines[] = {
    "{before_lufs} before{mixed}, {shot_loudness_lufs} after",
    "verbose"},
   {"loudness",
-   "{shot_loudness_lufs}{burst? alone, {burst_loudness_lufs} in the burst}"
-   "{limited?, limited by {limiting_db:.1f} dB}",
-   "!verbose"},
+   "{burst?shot }{shot_loudness_lufs}{burst?, burst {burst_loudness_lufs:.1f}}"
+   "{most?: the loudest with{limited? {limiting_db:.1f} dB of}{!limited?out} "
+   "limiting}{!most limited?, limited by {limiting_db:.1f} dB}",
+   "!verbose",
+   true},
   {"in the burst",
    "{burst_loudness_lufs}, {burst_over_shot_lu:+.1f} LU to the shot alone",
    "verbose burst"},
@@ -148,10 +151,12 @@ static const Line louder_lines[] = {
    true},
   {"", "beyond that, use a stronger amplifier", "verbose any"},
   {"louder",
-   "{speaker_db?--speaker 40mm {speaker_db:+.1f}}"
-   "{speaker_db limiting_db?, }"
-   "{limiting_db?--limiting-max {limiting_max_db:.4g} {limiting_db:+.1f}}"
-   "{tightening_db?{after_others?, }--valley none {tightening_db:+.1f}} dB",
+   "{limiting_db?--limiting-max {limiting_max_db:.4g}: "
+   "{burst?shot }{limiting_db:+.1f} dB}"
+   "{speaker_db?{limiting_db?; }--speaker 40mm: {speaker_db:+.1f}"
+   "{!limiting_db? dB} heard on it}"
+   "{tightening_db !after_others?--valley none: burst {tightening_db:+.1f} "
+   "dB}",
    "!verbose any",
    true},
   {"louder",

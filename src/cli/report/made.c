@@ -116,16 +116,16 @@ made_loop(const Report* report) {
 /// What words on a loop need beside.
 static void
 add_loop_words(Figures* loop, const Report* report) {
-  // One line on which form suits which board.
+  // If the board is of another sort.
   static const char* const suits[] = {
     [VW_FORM_PIECES] =
-      "pieces, for boards that play three files; whole-file repeats one",
+      "if your board repeats ONE file while held: add --form whole-file",
     [VW_FORM_WHOLE_FILE] =
-      "whole-file, for boards that repeat one file; --burst 3 is finished",
+      "if your board plays a start, a middle and an end: --form pieces",
     [VW_FORM_LOOP_POINTS] =
-      "loop-points, for boards that read them; whole-file for others",
+      "if your board reads no loop points: --form whole-file instead",
     [VW_FORM_BURST] =
-      "burst, for boards that play a file to its end; whole-file repeats",
+      "if your board repeats a file while held: --form whole-file",
   };
   const VwFamily* const family = report->family;
   const VwPlan* const   plan = &family->plan;
@@ -179,9 +179,9 @@ static const Line loop_lines[] = {
   {NULL, "Made", "verbose"},
   {"made",
    "{own_rate?{own_rate}}{!own_rate?{fire_rate_per_s:.4g}} shots/s"
-   "{!laid?, its own}, valley {valley_db}"
-   "{tightened?, tails {tightening_db:.1f} dB lower by the next shot}"
-   "{gap_heard?, slowed by the gap}",
+   "{!laid?, its own}{gap_heard?, slowed by the gap}"
+   "{laid?, {tightened?tail {tightening_db:.1f} dB lower}"
+   "{!tightened?tail untouched}}: {valley_db} of valley between shots",
    "!verbose fires",
    true},
   {"fire rate",
@@ -386,10 +386,53 @@ longest_name(const Report* report) {
 
 static const Line few_files[] = {
   {"{dry_run?not written}{!dry_run?files}",
-   "in {folder}, {channels}, {sample_rate_hz} Hz, {encoding}, {bytes} bytes:",
+   "in {folder}: {names}; {sample_rate_hz} Hz, {channels} {encoding}",
    NULL,
-   true},
-  {"", "{names}", NULL, true}};
+   true}};
+
+/// When a board that holds all of these files plays one; "" if there is no
+/// choice.
+static const char*
+when_played(const Report* report, VwPart part) {
+  const bool pieces = report->family->form == VW_FORM_PIECES;
+  switch (part) {
+    case VW_PART_SHOT:
+      return report->family->plan.shots ? " (single)" : "";
+    case VW_PART_RUN_IN:
+      return " (start)";
+    case VW_PART_RING_OUT:
+      return " (end)";
+    case VW_PART_LOOP:
+      return pieces ? " (middle)" : " (while held)";
+    case VW_PART_WHOLE:
+    case VW_PART_BURST:
+      break;
+  }
+  return "";
+}
+
+/// The names of the files, and when each is played. To be freed.
+static char*
+names_of(const Report* report) {
+  const char* const name = vw_path_name(report->files[0].path);
+  const size_t      n_stem = strcspn(name, ".");
+  char*             names = NULL;
+  for (size_t i = 0; i < report->n_files; ++i) {
+    const MadeFile* const file = &report->files[i];
+    // Of names that begin alike only the first is whole.
+    const char* const whole = vw_path_name(file->path);
+    const bool        alike =
+      i && !strncmp(whole, name, n_stem) && whole[n_stem] == '.';
+    char* const longer = text_format("%s%s%s%s",
+                                     names ? names : "",
+                                     names ? ", " : "",
+                                     whole + (alike ? n_stem : 0U),
+                                     when_played(report, file->part));
+    free(names);
+    names = longer;
+  }
+  return names;
+}
 
 /// Print the names of the files, and what all have in common.
 static void
@@ -398,22 +441,6 @@ files_names(const Report* report, FILE* out) {
   const char* const     first = report->n_files ? report->files[0].path : "";
   const char* const     name = vw_path_name(first);
   Figures* const        of = figures_new();
-  char*                 names = NULL;
-  size_t                n_bytes = 0;
-  for (size_t i = 0; i < report->n_files; ++i) {
-    // Of names that begin alike only the first is whole.
-    const char* const whole = vw_path_name(report->files[i].path);
-    const size_t      n_stem = strcspn(name, ".");
-    const bool        alike =
-      i && !strncmp(whole, name, n_stem) && whole[n_stem] == '.';
-    char* const longer = text_format("%s%s%s",
-                                     names ? names : "",
-                                     names ? ", " : "",
-                                     whole + (alike ? n_stem : 0U));
-    n_bytes += report->files[i].bytes.n_bytes;
-    free(names);
-    names = longer;
-  }
   figures_set_made(of,
                    "folder",
                    name == first
@@ -422,9 +449,8 @@ files_names(const Report* report, FILE* out) {
   figures_set(of, "channels", format->n_channels == 1U ? "mono" : "stereo");
   figures_set(of, "sample_rate_hz", format->rate_hz);
   figures_set(of, "encoding", vw_encoding_name(format->encoding));
-  figures_set(of, "bytes", n_bytes);
   figures_set(of, "dry_run", report->settings->dry_run);
-  figures_set_made(of, "names", names);
+  figures_set_made(of, "names", report->n_files ? names_of(report) : NULL);
   figures_lines(of, LINES(few_files), out);
   figures_free(of);
 }

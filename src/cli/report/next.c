@@ -69,43 +69,41 @@ print_given(const Report* report, unsigned command, bool made, FILE* out) {
   }
 }
 
-/// Whether a next command would have to leave out what this one was told: what
-/// comes after a loop is another form of it.
+/// Whether no page holds what was made: a ladder, or other takes before and
+/// behind the loop.
 static bool
-is_settled(const Report* report) {
+is_apart(const Report* report) {
   const Settings* const settings = report->settings;
-  return report->command->bit == COMMAND_LOOP &&
-         (settings->has_form || settings->has_burst || settings->has_part ||
-          settings->slot || settings->print_section ||
-          settings->loop.burst_seconds > 0.0 || settings->n_ends);
+  return settings->loop.burst_seconds > 0.0 || settings->n_ends;
 }
 
 /// Words for the board to go on with, and its slot.
 #define BOARD                                                                  \
   "{board? --board {board:q}}{slot? --slot {slot}{!names_parts? --part loop}}"
+#define PAGE_BOARD "{board? --board {board:q}}{own_slot? --slot {own_slot}}"
 
 /// Set the board: where none was asked for it is the default one.
 static void
 set_board(Figures* next, const Report* report) {
   const Settings* const settings = report->settings;
-  // The one just made keeps its own slot.
-  const size_t slot =
-    settings->slot ? settings->slot + report->first_take + 1U : 0U;
+  const size_t          slot = settings->slot + report->first_take;
   if (settings->has_board) {
     figures_set(next, "board", settings->board_asked);
-    figures_set(next, "slot", slot);
+    // The one just made keeps its own slot.
+    figures_set(next, "own_slot", settings->slot ? slot : 0U);
+    figures_set(next, "slot", settings->slot ? slot + 1U : 0U);
     figures_set(next, "names_parts", settings->board.naming.parts);
   }
 }
 
+/// The takes' rapid fire, or a page to hear what was made of them.
 static void
-next_loop(const Report* report, FILE* out) {
+next_loop(const Report* report, bool page, FILE* out) {
   const Settings* const settings = report->settings;
   const VwFamily* const family = report->family;
   const char* const     folder = settings->output;
-  const bool            made = report->command->bit == COMMAND_LOOP;
   Figures* const        next = figures_new();
-  figures_set(next, "made", made);
+  figures_set(next, "page", page);
   // As asked, as chosen, or one to begin with.
   figures_set(next, "asked", settings->loop.fire_rate_text);
   figures_set(next,
@@ -120,16 +118,19 @@ next_loop(const Report* report, FILE* out) {
   const VwShotFacts* const facts = &report->inputs[0].facts;
   figures_set(next,
               "fires",
-              report->n_inputs > 1U ||
-                (facts->kind != VW_KIND_SUSTAINED &&
-                 (isnan(facts->rapid_per_s) || settings->loop.fire_rate_text)));
+              (!page || report->command->bit == COMMAND_LOOP) &&
+                (report->n_inputs > 1U || (facts->kind != VW_KIND_SUSTAINED &&
+                                           (isnan(facts->rapid_per_s) ||
+                                            settings->loop.fire_rate_text))));
   figures_print(next,
-                "Next: volleyweave {made?tryout}{!made?loop}"
+                "{page?To hear it: volleyweave tryout}"
+                "{!page?Next: volleyweave loop}"
                 "{fires? --fire-rate {asked?{asked:q}}"
                 "{!asked?{rate_per_s}/s}}",
                 out);
-  print_given(report, made ? COMMAND_TRYOUT : COMMAND_LOOP, false, out);
-  figures_print(next, BOARD "{folder? -o {folder:q}}{dash? --}", out);
+  print_given(report, page ? COMMAND_TRYOUT : COMMAND_LOOP, false, out);
+  figures_print(next, page ? PAGE_BOARD : BOARD, out);
+  figures_print(next, "{folder? -o {folder:q}}{dash? --}", out);
   for (size_t i = 0; i < report->n_inputs; ++i) {
     figures_set(next, "take", report->inputs[i].path);
     figures_print(next, " {take:q}", out);
@@ -239,8 +240,11 @@ next_text(const Report* report, FILE* out) {
       input->facts.shots_in_take > 1U && !report->settings->family.find.pick) {
     next_pick(report, out);
   } else if (input->has_shot) {
-    if (!is_settled(report)) {
-      next_loop(report, out);
+    if (report->family && !is_apart(report)) {
+      next_loop(report, true, out);
+    }
+    if (report->command->bit != COMMAND_LOOP) {
+      next_loop(report, false, out);
     }
   } else {
     next_whole(report, out);
