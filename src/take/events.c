@@ -86,21 +86,27 @@ find_peaks(Search* search) {
   }
 }
 
-/// Where the level is highest after a start, before the next.
+/// Look for the crest of an event after its start, before the next.
+static void
+find_crest(const Search* search, size_t i) {
+  const VwCurve* const curve = search->curve;
+  VwEvent* const       event = &search->events[i];
+  const size_t         from = step_of(search, event->start_frame);
+  const size_t         most = from + vw_curve_steps(curve, CREST_S);
+  const size_t         next = i + 1U < search->n
+                                ? step_of(search, search->events[i + 1U].start_frame)
+                                : curve->n_steps;
+  const size_t crest = vw_curve_crest(curve, from, next < most ? next : most);
+  const size_t frame = crest * curve->n_step;
+  event->crest_frame = frame > event->start_frame ? frame : event->start_frame;
+  event->level_db =
+    vw_db_of_power(fmax(curve->level[crest] / search->loudest, 1e-12));
+}
+
 static void
 find_crests(Search* search) {
-  const VwCurve* const curve = search->curve;
   for (size_t i = 0; i < search->n; ++i) {
-    VwEvent* const event = &search->events[i];
-    const size_t   from = step_of(search, event->start_frame);
-    const size_t   most = from + vw_curve_steps(curve, CREST_S);
-    const size_t   next = i + 1U < search->n
-                            ? step_of(search, search->events[i + 1U].start_frame)
-                            : curve->n_steps;
-    const size_t crest = vw_curve_crest(curve, from, next < most ? next : most);
-    event->crest_frame = crest * curve->n_step;
-    event->level_db =
-      vw_db_of_power(fmax(curve->level[crest] / search->loudest, 1e-12));
+    find_crest(search, i);
   }
 }
 
@@ -391,7 +397,18 @@ find_swells(Search* search, VwEvents* events) {
   return st;
 }
 
-/// Place the shots of rapid fire by the first, unless their line is worse then.
+static bool
+are_in_order(const Search* search) {
+  for (size_t i = 1; i < search->n; ++i) {
+    if (search->events[i].start_frame <= search->events[i - 1U].start_frame) {
+      return false;
+    }
+  }
+  return true;
+}
+
+/// Place the shots of rapid fire by the first, unless their line is worse then
+/// or two change places.
 static VwStatus
 place_by_first(Search* search, VwEvents* events) {
   const size_t   n_bytes = search->n * sizeof(VwEvent);
@@ -402,13 +419,29 @@ place_by_first(Search* search, VwEvents* events) {
   }
   memcpy(before, search->events, n_bytes);
   const VwStatus st = vw_pattern_place(search->sound, search->curve, events);
-  measure(search, events);
-  if (events->rapid.jitter_ms > jitter_ms + JITTER_WORSE_MS) {
+  const bool     ordered = are_in_order(search);
+  if (ordered) {
+    measure(search, events);
+  }
+  if (!ordered || events->rapid.jitter_ms > jitter_ms + JITTER_WORSE_MS) {
     memcpy(search->events, before, n_bytes);
     measure(search, events);
   }
   free(before);
   return st;
+}
+
+/// Look for the crest of each event anew whose start, or the next, was moved
+/// onto it or past it.
+static void
+settle_crests(Search* search) {
+  for (size_t i = 0; i < search->n; ++i) {
+    const VwEvent* const event = &search->events[i];
+    if (event->crest_frame <= event->start_frame ||
+        event->crest_frame >= event->end_frame) {
+      find_crest(search, i);
+    }
+  }
 }
 
 /// The events of the part of a sound that starts and ends with no digital
@@ -449,6 +482,7 @@ events_of(const VwSound* whole,
     st = place_by_first(&search, &out);
   }
   if (!st) {
+    settle_crests(&search);
     *events = out;
   }
   if (st) {

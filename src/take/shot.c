@@ -158,6 +158,16 @@ attack_of(const VwShotSearch* search) {
   return vw_attack_find(&search->sound, &search->curve, &shot, search->before);
 }
 
+/// Note the crest, which the attack may share a step with.
+static void
+note_crest(VwShotSearch* search) {
+  VwShotFacts* const facts = &search->facts;
+  const size_t       n_step = search->curve.n_step;
+  const size_t       middle = search->shot.crest * n_step + n_step / 2U;
+  facts->crest_frame =
+    middle > facts->attack_frame ? middle : facts->attack_frame;
+}
+
 static void
 find_attack(VwShotSearch* search) {
   const VwCurve* const curve = &search->curve;
@@ -172,7 +182,7 @@ find_attack(VwShotSearch* search) {
   const bool known = search->options->pick > 0U;
   facts->earlier_sound_db = known ? (double)NAN : attack.earlier_db;
   facts->earlier_sound_ms = known ? (double)NAN : 1000.0 * attack.earlier_s;
-  facts->crest_frame = search->shot.crest * curve->n_step + curve->n_step / 2U;
+  note_crest(search);
 }
 
 /// Where in the take the shot is asked to start.
@@ -197,9 +207,10 @@ move_start(VwShotSearch* search) {
       facts->end_frame) {
     return VW_BAD_START;
   }
-  search->shot.crest = vw_curve_crest(curve, step, search->shot.limit);
+  search->shot.crest =
+    vw_curve_crest(curve, step, facts->end_frame / curve->n_step);
   facts->attack_frame = start;
-  facts->crest_frame = search->shot.crest * curve->n_step + curve->n_step / 2U;
+  note_crest(search);
   facts->rise_ms = 1000.0 * vw_attack_rise_s(curve, &search->shot, step);
   facts->slow = facts->rise_ms > 1000.0 * VW_FAST_RISE_S;
   facts->earlier_sound_db = NAN;

@@ -5,6 +5,7 @@
 #include "support/signals.h"
 
 #include "take/events.h"
+#include "take/take.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -518,6 +519,80 @@ test_slow_attacks(void** state) {
   assert_true(ok);
 }
 
+/// A shot that rises until the next chokes it over 5 ms.
+static void
+add_choked(VwSound*           sound,
+           double             at_s,
+           double             length_s,
+           const SignalBurst* burst,
+           SignalRandom*      random) {
+  const size_t first = (size_t)(at_s * sound->rate_hz);
+  VwSound      part = signal_silence(length_s, sound->rate_hz);
+  signal_add_burst(&part, burst, random);
+  for (size_t i = 0; i < part.n_frames && first + i < sound->n_frames; ++i) {
+    const double left_s = (double)(part.n_frames - i) / sound->rate_hz;
+    const double gain = fmin(left_s / 0.005, 1.0);
+    sound->values[first + i] += (float)(gain * (double)part.values[i]);
+  }
+  vw_sound_clear(&part);
+}
+
+/// Up to 15 shots that swell for 20 to 100 ms, at 12 to 30 per second, jitter
+/// up to a fifth of the period.
+static VwSound
+choked_swells(SignalRandom* random) {
+  const double      per_s = between(random, 12.0, 30.0);
+  const size_t      n = 5U + (size_t)between(random, 0.0, 10.9);
+  const double      level = between(random, 0.2, 0.6);
+  VwSound           sound = signal_silence((double)n / per_s + 0.5, 44100);
+  const SignalBurst burst = {.rise_s = between(random, 0.02, 0.1),
+                             .decay_s = 1.0,
+                             .level = level,
+                             .pitch_hz = signal_uniform(random) < 0.5
+                                           ? 0.0
+                                           : between(random, 200.0, 900.0)};
+  for (size_t i = 0; i < n; ++i) {
+    const double at_s = 0.2 + ((double)i + between(random, -0.2, 0.2)) / per_s;
+    add_choked(&sound, at_s, 1.0 / per_s, &burst, random);
+  }
+  signal_add_noise(&sound, 1e-4, random);
+  return sound;
+}
+
+// Wherever its start and the next are moved to, a shot's crest lies between
+// its start and its end, in the events and in what is found of each.
+static void
+test_crests(void** state) {
+  (void)state;
+  const VwFindOptions plain = vw_find_defaults();
+  bool                ok = true;
+  for (uint64_t seed = 0; seed < 60; ++seed) {
+    SignalRandom random = signal_random(1000003U * seed + 91U);
+    VwSound      sound = choked_swells(&random);
+    VwTake       take = {{0}, 0.0, 0};
+    VwEvents     events = {0};
+    VwShotFacts  facts[MOST_RAPID];
+    assert_int_equal(vw_take_prepare(&sound, &take), VW_OK);
+    assert_int_equal(vw_events_find(&take.sound, &events), VW_OK);
+    assert_int_equal(vw_find_each(&take, &plain, &events, facts), VW_OK);
+    ok &= check_that(is_sound(&events, sound.n_frames),
+                     "seed %u: events in order",
+                     (unsigned)seed);
+    const size_t n = vw_events_are_shots(&events) ? events.n_events : 1U;
+    for (size_t i = 0; i < n; ++i) {
+      ok &= check_that(facts[i].attack_frame <= facts[i].crest_frame &&
+                         facts[i].crest_frame < facts[i].end_frame,
+                       "seed %u: shot %zu: its crest is in it",
+                       (unsigned)seed,
+                       i + 1U);
+    }
+    vw_events_clear(&events);
+    vw_take_clear(&take);
+    vw_sound_clear(&sound);
+  }
+  assert_true(ok);
+}
+
 // What lies off a line between two of its places is part of the shot before.
 static void
 test_off_the_line(void** state) {
@@ -663,6 +738,7 @@ main(void) {
     cmocka_unit_test(test_bursts),
     cmocka_unit_test(test_rapid),
     cmocka_unit_test(test_slow_attacks),
+    cmocka_unit_test(test_crests),
     cmocka_unit_test(test_off_the_line),
     cmocka_unit_test(test_trembling),
     cmocka_unit_test(test_beating),
