@@ -31,8 +31,8 @@ static const VwCaution cautions[] = {
    "licensed practice come first"},
   {VW_CAUTION_WIRING,
    "wiring",
-   "fuse the battery, check the polarity, never leave it charging alone, "
-   "follow the data sheets; " LICENSED},
+   "fuse the battery, check the polarity before power comes on, never charge "
+   "it unwatched, follow the data sheets; " LICENSED},
   {VW_CAUTION_HEARING,
    "hearing",
    "a small speaker is loud at the ear: set it with the volume down, away from "

@@ -47,7 +47,11 @@ static const Line source_lines[] = {
    "{lamp.pulse_hz:.6g} per second{lamp.uneven? on average}"
    "{!lamp.uneven?, one every {lamp.period_ms:.3f} ms}"},
   {"uneven", LAMP_UNEVEN, "lamp.uneven", true},
-  {"on-time", "{lamp.on_ms:.1f} ms, a duty cycle of {lamp.duty:%}"},
+  {"on-time",
+   "{lamp.on_ms:.1f} ms, a duty cycle of {lamp.duty:%}{usual !verbose?: the "
+   "usual. A loop sets its own, up to 50 ms: give its file instead of a rate}",
+   NULL,
+   true},
   {"because", "{because}", "verbose", true},
   {"",
    "(the shots are loud for {lamp.shot_near_ms:.1f} ms)",
@@ -75,15 +79,16 @@ static const Line hold_back_lines[] = {
 };
 
 static const Line part_lines[] = {
-  {NULL, "Timer chip (555), {diode?a diode across RB}{!diode?two resistors}"},
+  {NULL,
+   "Timer chip (555): {chip_name}, at {supply_v:.4g} V"
+   "{bipolar_v? (a bipolar one needs {bipolar_v:.4g} V)}, "
+   "{diode?a diode across RB}{!diode?two resistors}"},
   {"no diode", "{no_diode.message}", "no_diode", true},
-  {"chip",
-   "{chip_name}, at {supply_v:.4g} V"
-   "{bipolar_v? (a bipolar one needs {bipolar_v:.4g} V)}"},
   {"C", "{c}, +-{capacitor_tolerance:%}"},
-  {"{trims_ra?RB}{!trims_ra?RA}", "{plain}, +-{resistor_tolerance:%}"},
-  {"{trims_ra?RA}{!trims_ra?RB}", "{fixed}, +-{resistor_tolerance:%}"},
-  {"P", "a trimmer of {whole}, set to {set}"},
+  {"resistors",
+   "RA {trims_ra?{fixed}}{!trims_ra?{plain}}, RB "
+   "{trims_ra?{plain}}{!trims_ra?{fixed}}, +-{resistor_tolerance:%}; P, a "
+   "trimmer of {whole}"},
   {"D",
    "a {diode_name} diode, {diode_drop_v:.4g} V at 1 mA{verbose? (0.693 RA C, "
    "the formula without its drop, gives {textbook_on_ms:.1f} ms)}",
@@ -105,7 +110,8 @@ static const Line led_lines[] = {
    "!error transistor",
    true},
   {"R",
-   "{next}, {rating}, for {least_ma:.4g} to {current_ma:.4g} mA{verbose?: "
+   "{next}, {rating}, in line with the LED, for {least_ma:.4g} to "
+   "{current_ma:.4g} mA{verbose?: "
    "{supply_v:.4g} V less {n_leds} x {forward_v:.4g} V of the LED{n_leds:s} "
    "and "
    "{driver_drop_v:.3g} to {driver_drop_worst_v:.3g} V in "
@@ -140,7 +146,7 @@ static const Line timer_lines[] = {
    "on for {on_0_to_40_c_ms.least:.0f} to {on_0_to_40_c_ms.most:.0f} ms",
    "verbose"},
   {"drawn", "with --plot, as in --plot lamp.svg", "verbose !drawn"},
-  {"pins 1, 2, 4", "0 V; pin 6; +Vcc"},
+  {"pins 1, 2", "pin 1 to 0 V; pin 2 to pin 6"},
   {"pin 3",
    "{led.base}, to T's base; T's emitter to 0 V, its collector by R to the "
    "LED's short leg; its long leg, the anode, to +Vcc",
@@ -153,29 +159,33 @@ static const Line timer_lines[] = {
   {"LEDs",
    "in series, the short leg of each to the long leg of the next",
    "!led.error led.several"},
-  {"pin 5", "{c_pin_5}, to 0 V"},
+  {"pins 4, 5", "pin 4 to +Vcc; pin 5 by {c_pin_5} to 0 V"},
   {"pin 6", "C, to 0 V{diode?; D's end with the ring, its cathode}"},
   {"pin 7",
    "{trims_ra?RA, then P, to +Vcc; RB, to pin 6}"
    "{!trims_ra?RA, to +Vcc; RB, then P, to pin 6}{diode?; D's other end}"},
   {"pin 8", "+Vcc; {c_pin_8}, to 0 V, {c_pin_8_place}"},
   {"P",
-   "join its wiper, the middle leg, to an outer leg and set {set} from there "
-   "to the other; then film 10 s at 60 frames/s or more, and turn it until "
+   "before it is soldered in, join its wiper, the middle leg, to an outer leg "
+   "and set {set} from there to the other, by ohmmeter; then film 10 s at 60 "
+   "frames/s or more, and turn it until "
    "{flashes_10_s:.0f} flashes are seen: more ohms, fewer flashes{verbose?. Or "
    "until a multimeter's Hz range, if it goes so low, shows "
    "{rate_range_hz.middle:.3g} at pin 3}",
    NULL,
    true},
   {"trigger",
-   "if it closes: in the wire to +Vcc, if it switches nothing else{verbose?. "
+   "a contact that closes as you pull goes into the wire from the battery to "
+   "+Vcc, if it switches nothing else{verbose?. "
    "{low?The first flash comes {first_high_ms:.0f} ms after that}"
    "{!low?The first flash lasts {first_high_ms:.0f} ms, and all others come "
    "{later_ms:.0f} ms later for that}}",
    NULL,
    true},
   {"",
-   "if it opens: +Vcc stays on; cut pin 4 (reset, active low) from it, and "
+   "for a contact that opens, +Vcc stays on: cut pin 4 (reset, active low) "
+   "from "
+   "it, and "
    "put {r_pin_4} from pin 4 to +Vcc and the contact, with nothing else, from "
    "pin 4 to 0 V",
    "verbose !low",
@@ -195,7 +205,8 @@ static const Line timer_lines[] = {
 static const Line controller_lines[] = {
   {NULL, "Microcontroller", "verbose"},
   {"{verbose?times}{!verbose?controller}",
-   "period {microcontroller.period_us} us{lamp.uneven?, but "
+   "{!verbose?instead of the chip: }period {microcontroller.period_us} "
+   "us{lamp.uneven?, but "
    "{microcontroller.last_us} us behind the last of every "
    "{lamp.uneven.shots} flashes}, on-time {microcontroller.on_us} us",
    NULL,
@@ -283,8 +294,8 @@ lamp_hold_back_text(const VwBoard* board, bool track, FILE* out) {
 /// How long light and sound stay together, and what keeps them so.
 static const Line drift_line[] = {
   {"drift",
-   "start the lamp again with each pull: 45 ms apart after "
-   "{seconds_to_45_ms:.3g} s",
+   "lamp and sound part by 45 ms in {seconds_to_45_ms:.3g} s: restart it with "
+   "each pull",
    "seconds_to_45_ms",
    true},
 };
