@@ -15,8 +15,8 @@
  *   exist is NaN, never 0 and never an infinity.
  * - Every function that can fail returns a #VwStatus and leaves its outputs
  *   untouched when it does not return #VW_OK.
- * - Whatever a function fills in is freed by the `…_clear` function named with
- *   its type; those functions accept NULL and structures that are all zero.
+ * - Whatever a function fills in is yours, and freed by the `…_clear` function
+ *   named as its type; it accepts NULL and structures that are all zero.
  * - The library keeps no state, never prints and never ends the process.
  *   Functions may be called from several threads at once on different data.
  * - A NULL where a pointer is needed is a programmer's mistake and is asserted.
@@ -48,8 +48,7 @@ extern "C" {
 #  define VW_API __attribute__((visibility("default")))
 #endif
 
-/* ------------------------------------------------------------------------ */
-/* Status                                                                    */
+/* -- Status --------------------------------------------------------------- */
 
 /// What became of a call. Zero is success.
 typedef enum {
@@ -85,8 +84,7 @@ typedef enum {
   VW_FOLDER_READONLY, ///< The folder may not be written to.
   VW_DISK_FULL,       ///< No room is left.
   VW_WRITE_FAILED,    ///< Writing failed in another way.
-  VW_CYCLE_TOO_LONG,  ///< So many shots at that fire rate exceed the longest
-                      ///< cycle.
+  VW_CYCLE_TOO_LONG,  ///< So many shots at that rate exceed the longest cycle.
   VW_BURST_TOO_LONG,  ///< So many shots at that fire rate take over 10 minutes.
   VW_FILE_TOO_BIG,    ///< The cycle exceeds the bytes of a file.
   VW_NO_NAME,         ///< The board allows no name for that file.
@@ -113,32 +111,20 @@ typedef enum {
   VW_LED_CURRENT       ///< More current than the timer can switch on the lamp.
 } VwStatus;
 
-/**
- * Say what went wrong.
- *
- * @return One sentence with an uppercase first character and no full stop.
- * Static; valid for every value, also for one that is no #VwStatus.
- */
+/// What went wrong: one sentence with an uppercase first character and no full
+/// stop, also of what is no #VwStatus. Static.
 VW_API const char* vw_strerror(VwStatus status);
 
-/**
- * Say what to do about it.
- *
- * @return One clause with a lowercase first character and no full stop, or an
- * empty string where nothing can be advised. Static.
- */
+/// What to do about it: one clause with a lowercase first character and no full
+/// stop, or an empty text. Static.
 VW_API const char* vw_remedy(VwStatus status);
 
-/**
- * The library's version, "MAJOR.MINOR.PATCH". Static.
- */
+/// The library's version, "MAJOR.MINOR.PATCH". Static.
 VW_API const char* vw_version(void);
 
-/* ------------------------------------------------------------------------ */
-/* Sound                                                                     */
+/* -- Sound ---------------------------------------------------------------- */
 
-/// Frames in memory: channels interleaved, full scale 1.0, values may exceed
-/// it.
+/// Frames in memory: channels interleaved; values may exceed full scale.
 typedef struct {
   float*   values;     ///< `n_frames * n_channels` values, frame after frame.
   size_t   n_frames;   ///< Length in frames.
@@ -160,8 +146,7 @@ VW_API VwStatus vw_sound_init(VwSound* sound,
 /// Free the values of `sound` and set it to zero. NULL is accepted.
 VW_API void vw_sound_clear(VwSound* sound);
 
-/* ------------------------------------------------------------------------ */
-/* Read                                                                      */
+/* -- Read ----------------------------------------------------------------- */
 
 /// How to read a take.
 typedef struct {
@@ -186,7 +171,6 @@ typedef struct {
  * twice full scale), no level is changed, no offset removed.
  *
  * @param path File name, UTF-8. Must be a regular file.
- * @param sound Filled in on success; free it with vw_sound_clear().
  * @param fault Filled in with #VW_CUT_SHORT; may be NULL.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_MISSING, #VW_UNREADABLE, #VW_NOT_REGULAR,
  * #VW_NAME_NOT_UTF8, #VW_EMPTY, #VW_NOT_AUDIO, #VW_CONTAINER, #VW_DAMAGED,
@@ -197,15 +181,13 @@ VW_API VwStatus vw_read(const char*          path,
                         VwSound*             sound,
                         VwReadFault*         fault);
 
-/* ------------------------------------------------------------------------ */
-/* Prepare                                                                   */
+/* -- Prepare -------------------------------------------------------------- */
 
 /// A recording as it came, its offset removed, and what only the raw one tells.
 typedef struct {
-  VwSound sound;     ///< The take without its offset. Owned.
-  double  dc_offset; ///< Mean of all values before removal, full scale 1.
-  size_t
-    n_clipped_frames; ///< Frames in runs of 3 or more at the take's extreme.
+  VwSound sound;            ///< The take without its offset. Owned.
+  double  dc_offset;        ///< Mean of all values before removal.
+  size_t  n_clipped_frames; ///< In runs of 3 or more at the take's extreme.
 } VwTake;
 
 /**
@@ -216,7 +198,6 @@ typedef struct {
  * offset of the first frames where these are quiet.
  *
  * @param raw The recording. Not changed.
- * @param take Filled in on success; free it with vw_take_clear().
  * @return #VW_OK, #VW_NO_MEMORY, #VW_NO_FRAMES, #VW_CHANNELS, #VW_SAMPLE_RATE,
  * #VW_TOO_SHORT, #VW_NOT_FINITE, #VW_SILENT.
  */
@@ -225,91 +206,38 @@ VW_API VwStatus vw_take_prepare(const VwSound* raw, VwTake* take);
 /// Free what `take` owns and set it to zero. NULL is accepted.
 VW_API void vw_take_clear(VwTake* take);
 
-/* ------------------------------------------------------------------------ */
-/* Find                                                                      */
+/* -- Find ----------------------------------------------------------------- */
 
 /// What a take is.
 typedef enum {
   VW_KIND_SHOT,          ///< One shot.
   VW_KIND_SEVERAL_SHOTS, ///< Several shots, one after the other.
-  VW_KIND_SUSTAINED, ///< A drone or a steady tone: too long near its crest for
-                     ///< a shot.
+  VW_KIND_SUSTAINED, ///< A drone, a tone: too long near its crest for a shot.
   VW_KIND_RAPID_FIRE ///< Shots that follow each other evenly.
 } VwKind;
 
-/// The word for a kind: "shot", "several shots", "sustained", "rapid fire".
-/// Static.
+/// "shot", "several shots", "sustained", "rapid fire". Static.
 VW_API const char* vw_kind_name(VwKind kind);
-
-/// One event of a take: a shot, as a rule.
-typedef struct {
-  size_t start_frame; ///< Its attack (to 1 ms).
-  size_t crest_frame; ///< Where its level is highest.
-  size_t end_frame;   ///< One past: where the next rises, or what sounds has
-                      ///< sunk.
-  double step_db;     ///< How much louder the 30 ms after its start are than
-                      ///< the 26 ms that end 4 ms before it; dB, at most 60.
-  double rise_db;     ///< How much the bands rise at its start, mean, dB.
-  double level_db;    ///< Its crest beside the loudest of the take, dB, <= 0.
-  double dip_db;      ///< How far the level falls between the one before and
-                      ///< it, below the lower of both crests; the first: NaN.
-  bool on_line;       ///< It lies on the line of the take's steady fire.
-} VwEvent;
-
-/// The steady fire of a take, all NaN or 0 if it has none.
-typedef struct {
-  size_t first;             ///< The first of the events on the line.
-  size_t n;                 ///< Events from there to the last on the line.
-  size_t n_on_line;         ///< How many of these lie on it.
-  size_t n_places;          ///< Periods from the first to the last, and one.
-  double fire_rate_per_s;   ///< Of the line through their starts.
-  double uncertainty_per_s; ///< 95 % of the true ones lie within.
-  double jitter_ms;         ///< RMS distance of the starts from the line.
-} VwRapidFire;
-
-/// What a take holds.
-typedef struct {
-  VwKind kind;
-  VwKind other_kind;  ///< The kind beyond the nearest bound.
-  double sure;        ///< How far the nearest bound is: 0 on it, 1 if it
-                      ///< cannot be mistaken.
-  VwEvent*    events; ///< Owned. At least one.
-  size_t      n_events;
-  VwRapidFire rapid;
-} VwEvents;
-
-/**
- * Find the events of a sound and what kind of take they make.
- *
- * @param sound Such as a take, prepared; 5 ms or more, not silent.
- * @param events Filled in on success; free it with vw_events_clear().
- * @return #VW_OK or #VW_NO_MEMORY.
- */
-VW_API VwStatus vw_events_find(const VwSound* sound, VwEvents* events);
-
-/// Free what `events` owns and set it to zero. NULL is accepted.
-VW_API void vw_events_clear(VwEvents* events);
 
 /// How to find the shot.
 typedef struct {
   /// Level of the board's own noise with the shot's highest value at -1 dBFS;
   /// a tail that has sunk below it ends there. dBFS, default -96.
-  double board_noise_dbfs;
-
-  bool     has_kind; ///< Default false: the kind is that of the events.
-  VwKind   kind;     ///< What the take is, whatever its events say.
-  unsigned pick;    ///< Which of several shots is meant, 1 and up; 0 (default):
-                    ///< the first within 6 dB of the loudest.
-  double from_s;    ///< The stretch that is used starts here. Default 0.
-  double to_s;      ///< It ends here; 0 (default): at the take's end.
-  bool   has_start; ///< Default false: the shot starts at its attack.
-  double start_ms;  ///< Where in the take it starts instead.
+  double   board_noise_dbfs;
+  bool     has_kind; ///< Default false: the kind is as found.
+  VwKind   kind;     ///< What the take is instead.
+  unsigned pick;     ///< Which of several shots is meant, 1 and up; 0
+                     ///< (default): the first within 6 dB of the loudest.
+  double from_s;     ///< The stretch that is used starts here. Default 0.
+  double to_s;       ///< It ends here; 0 (default): at the take's end.
+  bool   has_start;  ///< Default false: the shot starts at its attack.
+  double start_ms;   ///< Where in the take it starts instead.
 } VwFindOptions;
 
 /// The defaults of #VwFindOptions.
 VW_API VwFindOptions vw_find_defaults(void);
 
-/// The straight line by which a decay time is told; all NaN where none is.
+/// The straight line by which a decay time is told.
 typedef struct {
   double from_ms;   ///< Time in the take: 5 dB down in energy.
   double to_ms;     ///< 35 dB down, of T30, or else 25, of T20.
@@ -317,55 +245,48 @@ typedef struct {
   double to_dbfs;   ///< The same at `to_ms`.
 } VwDecayLine;
 
-/// Where the shot lies in its take, and what it is like.
+/// Where the shot lies in its take, and what it is like. NaN: there is none.
 typedef struct {
   VwKind kind;         ///< What the take is.
-  VwKind other_kind;   ///< As in #VwEvents.
-  double sure;         ///< As in #VwEvents.
+  VwKind other_kind;   ///< The kind beyond the nearest bound.
+  double sure;         ///< How far that is: 0 on it, 1 if none can be meant.
   size_t first_frame;  ///< Of the stretch that is used; nothing before it is.
   size_t attack_frame; ///< Where the shot rises out of what was before it.
   size_t crest_frame;  ///< Where its level is highest.
   size_t end_frame;    ///< One past the shot's last frame.
-  size_t begins_frame; ///< Where all that is used begins: of rapid fire the
-                       ///< attack of its first shot, or else the shot's.
+  size_t begins_frame; ///< Where all that is used begins: the shot's attack, of
+                       ///< rapid fire that of the first.
   size_t ends_frame;   ///< One past it: the end of its last shot.
   double attack_ms;    ///< The attack's time in the take.
   double crest_ms;     ///< The crest's.
   double end_ms;       ///< The end's.
-  double valley_ms; ///< Where the level is lowest from the crest to the take's
-                    ///< next shot, or, where there is none, to itself fired
-                    ///< again at `fastest_fire_rate_per_s`; NaN without both.
-  double length_ms; ///< From 2 ms before the attack, or the take's start, to
-                    ///< the end.
-  double rise_ms;   ///< From the attack to full level; see vw_find().
-  bool   slow;      ///< The rise takes more than 5 ms.
-  double decay_t20_s; ///< Time of a decay by 60 dB from -5 to -25 dB, or NaN.
-  double decay_t30_s; ///< The same from -5 to -35 dB, or NaN.
-  VwDecayLine decay_line; ///< Of T30, or else of T20.
-  double pitch_attack_hz; ///< Pitch at the attack, from 40 ms, or NaN: of a
-                          ///< glide that with which it starts.
-  double
-    pitch_tail_hz; ///< Pitch where it has fallen by 20 dB, from 40 ms, or NaN.
-  double noise_floor_dbfs; ///< RMS of the noise before the shot, or else after
-                           ///< it; NaN: unknown.
-  double   dc_offset;      ///< As in #VwTake.
-  size_t   n_clipped_frames; ///< As in #VwTake.
-  unsigned shots_in_take;    ///< How many shots the take holds, at least 1.
-  double   rapid_per_s;      ///< Rate of rapid fire, or NaN.
-  double   rapid_uncertainty_per_s; ///< As in #VwRapidFire, or NaN.
-  double   rapid_jitter_ms;         ///< As in #VwRapidFire, or NaN.
-  double   fastest_fire_rate_per_s; ///< Fastest it stands untouched, or NaN.
-  double   earlier_sound_db; ///< Level of a sound before the shot that was left
-                             ///< out, dB relative to the shot's crest, or NaN.
-  double earlier_sound_ms;   ///< How long before the attack it ended, or NaN.
-  double end_db;  ///< Level of the 20 ms from the end on, or before the take's
-                  ///< end or its next shot, dB relative to the crest: so far
-                  ///< down the tail is cut. NaN where that is digital silence.
-  bool   cut_off; ///< The take ends there, and less than 35 dB down.
-  bool   choked;  ///< The next shot comes there, while this one still sounds.
-  double torn_ms; ///< Start of a shot within which the stretch starts that was
-                  ///< asked for, or NaN.
-  bool is_noise;  ///< Sustained, not told so, and nothing rises out of it.
+  double valley_ms;    ///< Where the level is lowest from the crest to the next
+                       ///< shot, or else to itself fired again at
+                       ///< `fastest_fire_rate_per_s`.
+  double      length_ms; ///< From 2 ms before the attack, or the take's start.
+  double      rise_ms;   ///< From the attack to full level; see vw_find().
+  bool        slow;      ///< That takes more than 5 ms.
+  double      decay_t20_s;      ///< Time of a decay by 60 dB from -5 to -25 dB.
+  double      decay_t30_s;      ///< The same from -5 to -35 dB.
+  VwDecayLine decay_line;       ///< Of T30, or else of T20.
+  double      pitch_attack_hz;  ///< Of the attack's 40 ms; a glide's first.
+  double      pitch_tail_hz;    ///< The same where it has fallen by 20 dB.
+  double      noise_floor_dbfs; ///< RMS of noise before the shot, or after it.
+  double      dc_offset;        ///< As in #VwTake.
+  size_t      n_clipped_frames; ///< As in #VwTake.
+  unsigned    shots_in_take;    ///< How many shots the take holds, at least 1.
+  double      rapid_per_s;      ///< Rate of rapid fire.
+  double      rapid_uncertainty_per_s; ///< 95 % of the true rates lie within.
+  double      rapid_jitter_ms;         ///< RMS distance of starts from a line.
+  double      fastest_fire_rate_per_s; ///< Fastest it stands untouched.
+  double earlier_sound_db; ///< A sound left out before it, below its crest.
+  double earlier_sound_ms; ///< How long before the attack it ended.
+  double end_db;   ///< Level of the 20 ms from the end on, or before what ends
+                   ///< it, relative to the crest; NaN: digital silence.
+  bool   cut_off;  ///< The take ends there, less than 35 dB down.
+  bool   choked;   ///< The next shot comes while this one still sounds.
+  double torn_ms;  ///< Start of a shot that the stretch asked for cuts in two.
+  bool   is_noise; ///< Sustained, not told so, and nothing rises out of it.
 } VwShotFacts;
 
 /**
@@ -374,17 +295,12 @@ typedef struct {
  * The attack is the change point between the quiet before the shot and the
  * rise out of it, by the cumulative sum of log-likelihood ratios (E. S. Page,
  * "Continuous inspection schemes", Biometrika 41, 1954): the first after which
- * the sound stays within 40 dB of the crest, or above the noise where that is
- * louder, but for gaps of less than 20 ms. Noise is what is steady for 20 ms
- * before the rise, or for 100 ms behind the tail; digital silence about a take
- * makes no difference. The rise is the time
- * from the attack until the level is first within 3 dB of the crest, scaled to
- * a straight rise to full level. The tail follows the backward-integrated
- * decay (ISO 3382-1:2009, after M. R. Schroeder), corrected for noise
- * (A. Lundeby et al., Acustica 81, 1995); the shot ends where what is left is
- * 60 dB down, has sunk into noise that was found or lies below the board's own.
- * In a take with several shots the first within 6 dB of the loudest is meant,
- * or that which was picked, and it ends before the next.
+ * the sound stays within 40 dB of the crest, or above the noise if that is
+ * louder. The rise is the time until the level is first within 3 dB of the
+ * crest, scaled to a straight rise to full level. The tail follows the
+ * backward-integrated decay (ISO 3382-1:2009), corrected for noise (A. Lundeby
+ * et al., Acustica 81, 1995); the shot ends where what is left is 60 dB down,
+ * has sunk into the take's noise or the board's, or else before the next shot.
  *
  * The fastest fire rate is the highest of 4, 4.5 ... 15 per second such that it
  * and every slower one keep a valley of 9 dB: on the energy sum of the shot's
@@ -415,40 +331,7 @@ VW_API VwStatus vw_take_prepare_stretch(const VwSound*       raw,
 /// The facts on a take that is used whole, in which no shot is looked for.
 VW_API VwShotFacts vw_facts_of_whole(const VwTake* take);
 
-/* ------------------------------------------------------------------------ */
-/* Loudness                                                                  */
-
-/// How loud a sound is. What the standards give no value for is NaN.
-typedef struct {
-  double integrated_lufs;     ///< Rec. ITU-R BS.1770-5; NaN below 400 ms.
-  double momentary_max_lufs;  ///< Greatest of 400 ms, silence about the sound.
-  double short_term_max_lufs; ///< Greatest of 3 s; NaN for less than 3 s.
-  double range_lu;            ///< EBU Tech 3342; NaN for less than 30 s, and
-                              ///< not stable for less than 60 s.
-  double true_peak_dbtp;      ///< Eight times oversampled.
-  double crest_factor_db;     ///< Highest value over RMS.
-  double energy_below_350hz;  ///< Share of the energy, 0 to 1: what a 40 mm
-                              ///< speaker cannot play.
-  double energy_below_800hz;  ///< The same for 15 to 20 mm.
-} VwLoudness;
-
-/**
- * Measure the loudness of a sound (EBU R 128, by libebur128).
- *
- * Momentary and short-term loudness are looked at every 10 ms. A channel counts
- * once: a mono sound reads 3 LU less than the same in both channels of two. At
- * sample rates below 22 kHz it is measured on a copy at 48 kHz.
- *
- * For an effect under 400 ms, of which the standards say nothing, the maximum
- * momentary loudness with silence about it is this project's convention.
- *
- * @param loudness Filled in on success.
- * @return #VW_OK or #VW_NO_MEMORY.
- */
-VW_API VwStatus vw_loudness_measure(const VwSound* sound, VwLoudness* loudness);
-
-/* ------------------------------------------------------------------------ */
-/* Format                                                                    */
+/* -- Format --------------------------------------------------------------- */
 
 /// How frames are written.
 typedef enum {
@@ -457,9 +340,6 @@ typedef enum {
   VW_ENCODING_S24,  ///< 24 bit PCM.
   VW_ENCODING_FLOAT ///< 32 bit floating point.
 } VwEncoding;
-
-/// "8-bit unsigned PCM", "16-bit PCM", "24-bit PCM", "32-bit float". Static.
-VW_API const char* vw_encoding_name(VwEncoding encoding);
 
 /// What is added before a value is rounded.
 typedef enum {
@@ -475,23 +355,16 @@ typedef struct {
   VwDither   dither;     ///< Default #VW_DITHER_TPDF. No matter for float.
 } VwFormat;
 
-/// The defaults of #VwFormat.
-VW_API VwFormat vw_format_defaults(void);
-
-/* ------------------------------------------------------------------------ */
-/* Board                                                                     */
-
 /// What the frames are wrapped in.
 typedef enum {
-  VW_CONTAINER_WAV,    ///< The plainest WAV; see vw_encode_wav().
+  VW_CONTAINER_WAV,    ///< The plainest: a header of 44 bytes.
   VW_CONTAINER_OGG,    ///< Ogg with Vorbis.
   VW_CONTAINER_FLAC,   ///< FLAC; 16 or 24 bits.
   VW_CONTAINER_RAW,    ///< Codes alone, little end first.
   VW_CONTAINER_C_ARRAY ///< Source text in C.
 } VwContainer;
 
-/* ------------------------------------------------------------------------ */
-/* Family: convert, burst, level, cut                                        */
+/* -- Family: convert, burst, level, cut ----------------------------------- */
 
 /// What to do with a tail when the next shot fires.
 typedef enum {
@@ -513,9 +386,6 @@ typedef enum {
   VW_FORM_BURST        ///< A number of shots and their ring-out, finished.
 } VwForm;
 
-/// "pieces", "whole-file", "loop-points", "burst". Static.
-VW_API const char* vw_form_name(VwForm form);
-
 /// Which file of a family.
 typedef enum {
   VW_PART_SHOT,
@@ -526,8 +396,7 @@ typedef enum {
   VW_PART_WHOLE
 } VwPart;
 
-/// The word in a file's name: "shot", "runin", "loop", "ringout", "burst",
-/// "whole". Static.
+/// "shot", "runin", "loop", "ringout", "burst", "whole". Static.
 VW_API const char* vw_part_name(VwPart part);
 
 /// What a family's level is to be.
@@ -544,87 +413,79 @@ typedef enum {
   VW_LOUD_AS_BURST ///< The steady burst.
 } VwLoudAs;
 
-/// How loud, and under which limits. Start from vw_level_defaults().
+/// How loud, and under which limits.
 typedef struct {
-  VwAim  aim;             ///< Default #VW_AIM_LOUDEST.
-  double loudness_lufs;   ///< For #VW_AIM_LOUDNESS, -60 to 0.
-  double gain_db;         ///< For #VW_AIM_GAIN, -60 to 60.
-  double ceiling_dbtp;    ///< Highest true peak, -20 to 0. Default -1.
-  double limiting_max_db; ///< Most that the limiter may take, 0 to 12. Default
-                          ///< 3.
-  VwLoudAs loud_as;       ///< Default #VW_LOUD_AS_SHOT.
-  double   speaker_hz;    ///< Corner of the speaker: what lies below it is
-                          ///< taken away first, 50 to 2000 and at most
-                          ///< 0.45 of the sample rate; 0 (default): nothing.
+  VwAim    aim;             ///< Default #VW_AIM_LOUDEST.
+  double   loudness_lufs;   ///< For #VW_AIM_LOUDNESS, -60 to 0.
+  double   gain_db;         ///< For #VW_AIM_GAIN, -60 to 60.
+  double   ceiling_dbtp;    ///< Highest true peak, -20 to 0. Default -1.
+  double   limiting_max_db; ///< What the limiter may take, 0 to 12. Default 3.
+  VwLoudAs loud_as;         ///< Default #VW_LOUD_AS_SHOT.
+  double   speaker_hz;      ///< Corner of the speaker, below which all is taken
+                            ///< away first: 50 to 2000, at most 0.45 of the
+                            ///< sample rate; 0 (default): nothing is.
 } VwLevelOptions;
-
-/// The defaults of #VwLevelOptions.
-VW_API VwLevelOptions vw_level_defaults(void);
 
 /// The lamp's own track in the second channel: a tone for each shot, which a
 /// diode, a resistor and a capacitor turn into a pulse.
 typedef struct {
   bool   wanted;     ///< Default false. Wants a format of two channels.
-  double tone_hz;    ///< 2000 to 4000. Default 3000. No higher than 0.4 of the
-                     ///< sample rate is made.
+  double tone_hz;    ///< 2000 to 4000, at most 0.4 of the sample rate is made.
+                     ///< Default 3000.
   double level_dbfs; ///< Peak of the tone, -20 to 0. Default -6.
 } VwLampTrackOptions;
 
 /// What to make of the takes. Start from vw_family_defaults().
 typedef struct {
-  VwFormat      format; ///< The board's format.
-  VwFindOptions find;   ///< How the shots were found, or are to be by a pack.
-  bool          shot_only; ///< No burst: the single shots alone. Default false.
-  bool          whole;  ///< The whole takes, nothing cut, no burst: for other
-                        ///< sounds of the prop. Default false.
-  double fade_ms;       ///< The ends of whole takes are faded over so long,
-                        ///< where they are not near zero and would click, 0 to
-                        ///< 100. Default 3.
-  VwForm   form;        ///< Default #VW_FORM_PIECES.
-  unsigned burst_shots; ///< Shots in #VW_FORM_BURST, 1 to 1000. Default 3.
-  /// Refuse a burst of a hum or of rapid fire at its own rate, which would be
-  /// so many loops and not so many shots. Default false.
-  bool   burst_of_shots;
-  double fire_rate_per_s; ///< 0.5 to 40; 0 (default): the fastest the shot
-                          ///< stands, but at least 8; slower, down to 4,
-                          ///< where only that hides the gap.
-  unsigned shots; ///< Shots in the cycle, 1 to 64; 0 (default): as needed.
-  double   cycle_max_s; ///< Longest cycle in a file, 0.05 to 60 s. Default 2.
-  double   cycle_s; ///< Of a sustained sound: how long its loop is to be, 0.05
-                    ///< to 60 s, to 5 %; 0 (default): as long as is good.
-  double gap_ms;    ///< The board's gap between repeats of the whole file, 0 to
-                    ///< 1000. Default 0. Of #VW_FORM_WHOLE_FILE alone.
-  unsigned buffer_frames;  ///< The loop is a multiple of it, 1 to 65536.
-                           ///< Default 1. A finished burst has no loop.
-  uint64_t file_bytes_max; ///< Most bytes of a written loop with a header of 44
-                           ///< bytes; 0 (default): no limit.
-  double run_in_max_s; ///< The run-in may end as soon as the missing tails are
-                       ///< 20 dB down, and has to by this time, 0.05 to 60,
-                       ///< and where the bytes of a file end, if its first
-                       ///< shot does not take longer;
-                       ///< 0 (default): it ends where the burst is steady.
-  VwTail tail;         ///< Default #VW_TAIL_OVERLAP.
-  double valley_db;  ///< Valley to reach by tightening, 3 to 40 dB; NaN: leave
-                     ///< the shots as they are. Default 9.
-  VwBend tightening; ///< Default #VW_BEND_PLAIN.
-  double detune_cents; ///< Greatest detuning of a shot, 0 to 100. Default 0.
-  double
-    level_spread_db; ///< Greatest change of a shot's level, 0 to 6. Default 0.
-  unsigned variants; ///< Make so many variants of each take, 2 to 12, which
-                     ///< take turns: they differ in the length of the tail, the
-                     ///< tilt of the spectrum, detuning, level and timing. A
-                     ///< detuning or level of 0 is then 15 cents or 0.3 dB.
-                     ///< 0 (default): none.
-  VwLevelOptions level; ///< See vw_level_defaults().
-  double lamp_on_ms;    ///< How long the lamp is on, 5 to 500 ms, but no longer
-                        ///< than half the time from shot to shot; 0 (default):
-                        ///< by the sound, as vw_on_time_of_loop() says, or
-                        ///< without a loop as vw_lamp() says.
+  VwFormat      format;     ///< The board's format.
+  VwFindOptions find;       ///< How the shots were found.
+  bool          shot_only;  ///< The single shots alone. Default false.
+  bool          whole;      ///< The whole takes, nothing cut, no burst: for
+                            ///< other sounds of the prop. Default false.
+  double fade_ms;           ///< Ends of whole takes that would click are faded
+                            ///< over so long, 0 to 100. Default 3.
+  VwForm   form;            ///< Default #VW_FORM_PIECES.
+  unsigned burst_shots;     ///< In #VW_FORM_BURST, 1 to 1000. Default 3.
+  bool     burst_of_shots;  ///< Refuse one of so many loops, of a hum or rapid
+                            ///< fire at its own rate. Default false.
+  double fire_rate_per_s;   ///< 0.5 to 40; 0 (default): the fastest the shot
+                            ///< stands, but at least 8; slower, down to 4,
+                            ///< where only that hides the gap.
+  unsigned shots;           ///< In the cycle, 1 to 64; 0 (default): as needed.
+  double   cycle_max_s;     ///< Longest cycle in a file, 0.05 to 60. Default 2.
+  double   cycle_s;         ///< Length of a sustained sound's loop, 0.05 to 60,
+                            ///< to 5 %; 0 (default): as long as is good.
+  double gap_ms;            ///< The board's gap between repeats of a whole
+                            ///< file, 0 to 1000. Default 0.
+  unsigned buffer_frames;   ///< The loop is a multiple of it, 1 to 65536.
+                            ///< Default 1. A finished burst has no loop.
+  uint64_t file_bytes_max;  ///< Most bytes of a written loop and a header of
+                            ///< 44; 0 (default): no limit.
+  double run_in_max_s;      ///< By this time, 0.05 to 60, and where a file's
+                            ///< bytes end, the run-in ends, but not within its
+                            ///< first shot; it may once missing tails are
+                            ///< 20 dB down. 0 (default): once it is steady.
+  VwTail tail;              ///< Default #VW_TAIL_OVERLAP.
+  double valley_db;         ///< Valley to reach by tightening, 3 to 40; NaN:
+                            ///< leave the shots as they are. Default 9.
+  VwBend   tightening;      ///< Default #VW_BEND_PLAIN.
+  double   detune_cents;    ///< Greatest detuning, 0 to 100. Default 0.
+  double   level_spread_db; ///< Greatest change of level, 0 to 6. Default 0.
+  unsigned variants;        ///< Variants of each take, 2 to 12, which take
+                            ///< turns: they differ in length of tail, tilt of
+                            ///< spectrum, detuning, level and timing. Detuning
+                            ///< and level of 0 are then 15 cents and 0.3 dB.
+                            ///< 0 (default): none.
+  VwLevelOptions level;     ///< How loud.
+  double lamp_on_ms;        ///< How long the lamp is on, 5 to 500, at most half
+                            ///< the time from shot to shot; 0 (default): while
+                            ///< the shot is within 12 dB of its crest, 20 to
+                            ///< 50 ms (common practice).
   VwLampTrackOptions lamp_track; ///< The sound is then made in mono.
   uint64_t           seed;       ///< Of variation, order and dither. Default 1.
-  const VwTake* run_in_take; ///< What comes before a joined loop instead of its
-                             ///< own run-in; NULL (default): that. Not of
-                             ///< #VW_FORM_WHOLE_FILE, nor of shots laid down.
+  const VwTake* run_in_take; ///< Comes before a joined loop instead of its own
+                             ///< run-in, but for #VW_FORM_WHOLE_FILE; NULL
+                             ///< (default): that.
   const VwTake* ring_out_take; ///< The same of what comes after.
 } VwFamilyOptions;
 
@@ -633,20 +494,18 @@ VW_API VwFamilyOptions vw_family_defaults(void);
 
 /// How shots lie in the cycle.
 typedef struct {
-  double
-       fire_rate_asked_per_s; ///< What was asked, or chosen where nothing was.
-  bool chosen;                ///< Nothing was asked.
-  double   fire_rate_per_s;   ///< Exactly `shots * rate_hz / n_frames`.
-  double   error_ppm;         ///< Of the fire rate, relative to the one asked.
-  unsigned shots;             ///< Shots in the cycle.
-  bool     fewer_shots; ///< Variation asked for more than the cycle holds.
-  size_t   n_frames;    ///< Length of the cycle as heard, the gap included.
-  size_t   gap_frames;  ///< The board's gap at its end, 0 where it has none.
+  double   fire_rate_asked_per_s; ///< Asked, or chosen if nothing was.
+  bool     chosen;                ///< Nothing was asked.
+  double   fire_rate_per_s;       ///< Exactly `shots * rate_hz / n_frames`.
+  double   error_ppm;             ///< Of it, relative to the one asked.
+  unsigned shots;                 ///< Shots in the cycle.
+  bool     fewer_shots;           ///< Variation wanted more than it holds.
+  size_t   n_frames;              ///< Of the cycle as heard, with the gap.
+  size_t   gap_frames;            ///< The board's gap at its end, or 0.
   bool     uneven; ///< The gap exceeds 0.4 of the period: the shots lie in what
                    ///< is left of the cycle at the fire rate asked, the gap
                    ///< is heard, and the fire rate made is that of both.
-  double even_fire_rate_per_s;  ///< The fastest at which the gap is hidden, or
-                                ///< NaN where it is.
+  double even_fire_rate_per_s;  ///< The fastest that hides the gap, or NaN.
   double plain_fire_rate_per_s; ///< What the board would make of a loop laid
                                 ///< without regard to its gap.
   unsigned rate_hz;             ///< Sample rate of these frames.
@@ -671,26 +530,15 @@ typedef enum {
   VW_ON_SOUND, ///< While the shot is within 12 dB of its crest.
   VW_ON_LEAST, ///< That is less than 20 ms: a flash of 20 ms.
   VW_ON_MOST,  ///< That is more than 50 ms: a flash of 50 ms.
-  VW_ON_HALF   ///< That is more than half the time from shot to shot: dark for
-               ///< the other half.
+  VW_ON_HALF   ///< That is more than half the time from shot to shot: half.
 } VwOnReason;
 
 /// How long a lamp is on, and why.
 typedef struct {
-  double on_ms;   ///< On-time.
-  double near_ms; ///< How long a shot is within 12 dB of its crest, the
-                  ///< mean of all; NaN without a loop.
+  double     on_ms;   ///< On-time.
+  double     near_ms; ///< Within 12 dB of the crest, mean of all shots, or NaN.
   VwOnReason reason;
 } VwOnTime;
-
-/// How several channels became one.
-typedef enum {
-  VW_DOWNMIX_NONE,     ///< The channels were left as they were, or copied.
-  VW_DOWNMIX_SUM,      ///< Mean of all channels.
-  VW_DOWNMIX_STRONGER, ///< The strongest channel alone: a sum would cancel.
-  VW_DOWNMIX_DUAL_MONO ///< The first of two that are the same, also where they
-                       ///< lie one frame apart.
-} VwDownmix;
 
 /// One sound to write.
 typedef struct {
@@ -702,24 +550,10 @@ typedef struct {
   size_t  loop_end;   ///< One past the last frame of the loop.
 } VwPiece;
 
-/// What a family did to one of its takes.
-typedef struct {
-  VwDownmix downmix;    ///< How its channels became the board's.
-  double late_start_ms; ///< What the burst leaves out before the shot's crest.
-  size_t crest_frame; ///< The crest in the shot as cut, at the board's rate; of
-                      ///< a burst, where the shot is laid down about it.
-  size_t near_crest_frame; ///< Where it is first within 3 dB of the crest.
-  bool   start_faded;      ///< Of a whole take: its start was not near zero.
-  bool   end_faded;        ///< The same of its end.
-  double starts_s; ///< Where in the take what is joined starts, 2 ms of zeros
-                   ///< before it included.
-} VwTakeUse;
-
 /// How loud a family became. Loudness is the maximum momentary loudness of the
 /// sound in silence, as the board is going to play it.
 typedef struct {
-  double before_lufs;         ///< Of the shot before gain, behind the speaker's
-                              ///< high-pass.
+  double before_lufs;         ///< Of the shot as the speaker has it, no gain.
   double shot_loudness_lufs;  ///< Of the shot as written.
   double burst_loudness_lufs; ///< Of the steady burst; NaN without one.
   double target_lufs;         ///< As asked, or NaN.
@@ -734,39 +568,28 @@ typedef struct {
 
 /// The lamp track of a family; all zero where there is none.
 typedef struct {
-  double tone_hz;    ///< A whole number of periods in a cycle, so that the tone
-                     ///< runs on over the seam.
-  double level_dbfs; ///< As asked.
-  double on_ms;      ///< From where the tone has risen by half to where it has
-                     ///< fallen by half.
-  unsigned pulses;   ///< In a cycle, in the finished burst, or in the shot.
+  double   tone_hz;    ///< Whole periods in a cycle: it runs on over the seam.
+  double   level_dbfs; ///< As asked.
+  double   on_ms;      ///< From half its rise to half its fall.
+  unsigned pulses;     ///< In a cycle, in the finished burst, or in the shot.
 } VwLampTrack;
 
-/// How alike shots are that follow each other in the steady burst as it is
-/// written: the most of all neighbours, also over the end of the cycle. All NaN
-/// where shots do not differ.
+/// How alike neighbours are in the steady burst as it is written, the most of
+/// all, also over the end of the cycle. All NaN if shots do not differ.
 typedef struct {
-  double waveform; ///< Correlation of their frames, as they lie in the period.
-  double envelope; ///< Correlation of how their levels move, dB per frame: of
-                   ///< 10 ms Hann-weighted power, no lower than 40 dB below
-                   ///< the cycle's crest.
-  double body_db;  ///< By which their first 50 ms differ: the loudest 50 ms
-                   ///< that begin up to 6 ms after a shot's start.
+  double waveform;    ///< Correlation of their frames.
+  double envelope;    ///< Correlation of how their 10 ms levels move.
+  double body_db;     ///< By which their loudest 50 ms differ.
   double loudness_lu; ///< By which the loudness of their periods differs.
 } VwLikeness;
 
 /// How well a sound that sounds on joins into a loop.
 typedef enum {
   VW_JOIN_REPEATS, ///< What is crossfaded is alike: a likeness of 0.7 at least.
-  VW_JOIN_NOISE,   ///< It is not, but of the same level and spectrum, as of
-                   ///< noise, whose join is not heard.
+  VW_JOIN_NOISE,   ///< Of the same level and spectrum: it is not heard.
   VW_JOIN_NOTHING, ///< Level or spectrum differ too: nothing repeats.
   VW_JOIN_SHOTS    ///< It lies in the quiet before a shot of rapid fire.
 } VwJoinKind;
-
-/// The word for it: "repeats", "noise-like", "nothing repeats", "between
-/// shots". Static.
-VW_API const char* vw_join_kind_name(VwJoinKind kind);
 
 /// Points of a likeness over lag.
 #define VW_JOIN_POINTS 256
@@ -780,9 +603,8 @@ typedef struct {
   double left_db;      ///< What more it would take.
 } VwJoinLead;
 
-/// Where and how a sustained sound, or rapid fire at its own rate, was joined;
-/// all zero where shots were laid down. Frames are those of the take at the
-/// board's sample rate.
+/// Where and how a sustained sound, or rapid fire at its own rate, was joined,
+/// or all zero. Frames are those of the take at the board's sample rate.
 typedef struct {
   VwJoinKind kind;
   unsigned   shots;          ///< Of rapid fire, in the loop; 0: it sounds on.
@@ -790,20 +612,16 @@ typedef struct {
   size_t     lead_frames;    ///< Before the first shot of an even run-in.
   size_t     start_frame;    ///< Where the loop starts.
   size_t     n_frames;       ///< How long it is.
-  size_t     gap_frames;     ///< Of them, those at its end that the board's gap
-                             ///< takes: rapid fire stays even.
-  size_t blend_frames; ///< How much of its end is crossfaded with what lies
-                       ///< before its start.
-  size_t steady_from;  ///< The part of even level in which it lies.
-  size_t steady_to;    ///< One past.
-  double likeness;     ///< Correlation of what is crossfaded, -1 to 1.
-  double apart_db;     ///< How far their spectra are apart, RMS over octaves.
-  double better_s; ///< If nothing repeats at the length asked: the longest up
-                   ///< to 1.5 of it at which it does, or 0.
-  double level_db; ///< Level of the 100 ms about the join that is farthest from
-                   ///< the median of the loop, and how far.
-  double trend_db; ///< By how much the level falls over the loop's length,
-                   ///< which was evened out; 0: it was not.
+  size_t     gap_frames;     ///< What the board's gap takes of its end.
+  size_t     blend_frames;   ///< What of its end is crossfaded with what lies
+                             ///< before its start.
+  size_t steady_from;        ///< The part of even level in which it lies.
+  size_t steady_to;          ///< One past.
+  double likeness;           ///< Correlation of what is crossfaded, -1 to 1.
+  double apart_db; ///< How far their spectra are apart, RMS over octaves.
+  double better_s; ///< Longest to 1.5 of that asked that does repeat, or 0.
+  double level_db; ///< How far 100 ms about the join are from its median.
+  double trend_db; ///< Fall of the level over it that was evened out, or 0.
   double falls_db_per_s;    ///< By how much it falls in the take.
   double glide_cents_per_s; ///< By how much its pitch glides; NaN: it does not.
   double lag_from_s;        ///< Lags of `over_lag`, evenly from here
@@ -813,56 +631,49 @@ typedef struct {
   VwJoinLead ring_out;             ///< Of a ring-out from another take.
 } VwJoin;
 
+/// What a family did to one of its takes, which this library alone reads.
+typedef struct VwTakeUse VwTakeUse;
+
 /// A family: everything made from one take, or from several taking turns.
 typedef struct {
   VwFormat   format; ///< As asked, with the sample rate filled in.
   VwForm     form;   ///< As asked.
   size_t     n_takes;
   VwTakeUse* uses; ///< One per take. Owned.
-
-  VwPlan plan;    ///< All zero for `shot_only` and `whole`, as is all below
-                  ///< but for `level` and `pieces`.
-  VwSound* shots; ///< The `plan.shots` shots of one cycle as they are laid
-                  ///< down, at their final level. Owned.
-  size_t*  turns; ///< Which take each of them is made from. Owned.
-  VwJoin   join;  ///< Of a sustained sound, which has no shots to lay down.
-  VwTail   tail;  ///< As asked.
+  VwPlan     plan; ///< All zero for `shot_only` and `whole`, as is all below
+                   ///< but for `level` and `pieces`.
+  VwSound* shots;  ///< The `plan.shots` shots of one cycle as they are laid
+                   ///< down, at their final level. Owned.
+  size_t*  turns;  ///< Which take each of them is made from. Owned.
+  VwJoin   join;   ///< Of a sustained sound, which has no shots to lay down.
+  VwTail   tail;   ///< As asked.
   unsigned run_in_shots;    ///< Shots in the run-in.
   double   valley_asked_db; ///< As asked, or NaN.
-  double   valley_db; ///< Valley of the steady cycle as it is written: the
-                      ///< depth from a shot's crest to the quiet before the
-                      ///< next one, of the shallowest shot. Level is 10 ms
-                      ///< Hann-weighted power after a fourth-order Butterworth
-                      ///< high-pass at 100 Hz, the quiet the mean of the lowest
-  ///< fifth of the period; 60 at most. A whole-file cycle is
-  ///< measured with its ends faded, as it is heard.
+  double   valley_db;       ///< Of the steady cycle as it is written, its ends
+                            ///< faded if they are: from the shallowest crest to
+                            ///< the mean of the lowest fifth of the period; of
+                            ///< 10 ms Hann-weighted power above 100 Hz
+                            ///< (Butterworth, fourth order). 60 at most.
   unsigned   variants;      ///< Variants of each take in the cycle; 0: none.
   VwLikeness likeness;      ///< Of shots that follow each other.
   bool       bent_most;     ///< No steeper bend would deepen the valley.
   VwBend     tightening;    ///< As asked.
-  double     tightening_db; ///< How far the decay was bent down by one period
-                        ///< after the attack, below 1 kHz if natural. 0 where
-                        ///< it was not.
-  double gap_depth_db;   ///< Level of the last decay where the gap cuts it off,
-                         ///< dB below the shot's crest, 60 at most; NaN without
-                         ///< a gap.
-  double fade_cover_db;  ///< Of a whole-file: how far the attack is above the
-                         ///< tails that are faded before it, both levels as
-                         ///< the valley's, the attack's within 20 ms; from -60
-                         ///< to 60. NaN of other forms, and before a gap.
-  double run_in_left_db; ///< What the burst still lacks of older tails where
-                         ///< the run-in ends, over one cycle, dB below the
-                         ///< loop; NaN where it lacks nothing.
-  double
-    join_residual_db; ///< Difference of one steady cycle and the next,
-                      ///< relative to the loop's RMS. An exact join reads -200.
-  VwLevel     level;  ///< How loud it became, and by what.
-  VwLamp      lamp;   ///< For `plan.fire_rate_per_s`.
-  VwOnTime    on_time;    ///< Why it is on for so long.
-  VwLampTrack lamp_track; ///< In the second channel of all pieces.
-
-  VwPiece* pieces; ///< What to write. Owned.
-  size_t   n_pieces;
+  double     tightening_db; ///< How far the decay was bent down a period after
+                            ///< the attack, below 1 kHz if natural; 0: not.
+  double gap_depth_db;      ///< Level of the decay where the gap cuts it off,
+                            ///< dB below the crest, 60 at most, or NaN.
+  double fade_cover_db;     ///< Of a whole file: the attack's 20 ms above the
+                            ///< tails faded before it, -60 to 60, or NaN.
+  double run_in_left_db;    ///< What older tails the burst lacks where the
+                            ///< run-in ends, dB below the loop, or NaN.
+  double join_residual_db;  ///< Difference of one steady cycle and the next,
+                            ///< by the loop's RMS. An exact join reads -200.
+  VwLevel     level;        ///< How loud it became, and by what.
+  VwLamp      lamp;         ///< For `plan.fire_rate_per_s`.
+  VwOnTime    on_time;      ///< Why it is on for so long.
+  VwLampTrack lamp_track;   ///< In the second channel of all pieces.
+  VwPiece*    pieces;       ///< What to write. Owned.
+  size_t      n_pieces;
 } VwFamily;
 
 /**
@@ -875,14 +686,12 @@ typedef struct {
  * Only a run-in that ends early (`run_in_left_db`) is exempt: its last 5 ms
  * lead over to a burst that has been steady.
  *
- * A lamp track is laid beside the finished sound, in the second channel, whose
- * tone starts with each shot's attack, rises and falls in 1 ms, and ends before
- * its piece does. No measure or level of the family knows of it; the sound is
- * that of the same options in mono. Whole takes get a silent one.
+ * A lamp track is laid beside the finished sound: its tone starts with each
+ * shot's attack, rises and falls in 1 ms, and ends before its piece does. No
+ * measure of the family knows of it. Whole takes get a silent one.
  *
  * @param takes The takes, `n_takes` (1 to 64) of them.
  * @param facts What vw_find() said of each.
- * @param family Filled in on success; free it with vw_family_clear().
  * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION (also where `shots` is no
  * multiple of `n_takes`), #VW_CYCLE_TOO_LONG, #VW_FILE_TOO_BIG, #VW_TOO_LONG (a
  * shot of more than 15 s is none), #VW_TRACK_IN_MONO, #VW_BURST_TOO_LONG (10
@@ -898,40 +707,7 @@ VW_API VwStatus vw_family_make(const VwTake*          takes,
 /// Free what `family` owns and set it to zero. NULL is accepted.
 VW_API void vw_family_clear(VwFamily* family);
 
-/* ------------------------------------------------------------------------ */
-/* Lamp: what to build or program so that it flashes with the shots          */
-
-/**
- * The on-time of a lamp that flashes with a loop: while the shot is within
- * 12 dB of its crest, 20 to 50 ms (common practice), at most half the time from
- * shot to shot within the loop. A family has the same, of the loop it writes.
- *
- * @param loop One or more whole cycles, played without end.
- * @param shots How many shots it holds.
- * @param gap_ms The board's gap between repeats.
- * @param on_time Filled in on success.
- * @return #VW_OK, #VW_NO_MEMORY, #VW_SILENT.
- */
-VW_API VwStatus vw_on_time_of_loop(const VwSound* loop,
-                                   size_t         shots,
-                                   double         gap_ms,
-                                   VwOnTime*      on_time);
-
-/// The lamp of so many flashes per second that is on for `on_ms`.
-VW_API VwLamp vw_lamp_with(double fire_rate_per_s, double on_ms);
-
-/// What is known of a loop. Start from vw_loop_unknown().
-typedef struct {
-  size_t shots;  ///< How many lie in it, 1 to 64; 0: they are counted.
-  double gap_ms; ///< The board's gap between repeats; NaN: as the shots'
-                 ///< distances tell, which a file made for a gap shows.
-} VwLoopKnown;
-
-/// Of a loop that was made by this plan.
-VW_API VwLoopKnown vw_loop_of_plan(const VwPlan* plan);
-
-/* ------------------------------------------------------------------------ */
-/* Encode                                                                    */
+/* -- Encode --------------------------------------------------------------- */
 
 /// Bytes in memory.
 typedef struct {
@@ -946,8 +722,7 @@ VW_API void vw_bytes_clear(VwBytes* bytes);
 typedef struct {
   VwContainer container;
   VwFormat    format;      ///< Encoding and dither count.
-  bool        loop_points; ///< Write `smpl`, where the container is WAV and the
-                           ///< piece has a loop.
+  bool        loop_points; ///< Write `smpl` in a WAV of a piece with a loop.
   const char* name;        ///< What a C array is called; made a C identifier.
   uint64_t    seed;        ///< Of the dither.
 } VwWrapping;
@@ -955,15 +730,12 @@ typedef struct {
 /**
  * Make the bytes of a file.
  *
- * WAV as vw_encode_wav() has it. Raw is its data alone, without the frame that
- * makes them even. A C array is a text that compiles without a warning: the
- * codes, of `uint8_t`, `int16_t` or (24 bits) `int32_t`, under the name with
- * `sound_` in front, and constants that tell the number of frames, the channels
- * and the sample rate, and of a loop its first frame and one past its last.
- * FLAC, of the same codes, and Ogg, of the sound itself, are made by
- * libsndfile.
+ * WAV is the plainest, of format tag 1 (float: 3). Raw is its data alone,
+ * without the frame that makes them even. A C array is a text that compiles
+ * without a warning: the codes, of `uint8_t`, `int16_t` or (24 bits) `int32_t`,
+ * under the name with `sound_` in front, and constants for frames, channels,
+ * sample rate and loop. FLAC and Ogg are made by libsndfile.
  *
- * @param bytes Filled in on success; free it with vw_bytes_clear().
  * @return #VW_OK, #VW_NO_MEMORY, #VW_BAD_OPTION, #VW_NO_FRAMES (an empty C
  * array), #VW_NOT_CARRIED (also a sample rate that Ogg or FLAC do not know).
  */
@@ -971,12 +743,10 @@ VW_API VwStatus vw_encode(const VwPiece*    piece,
                           const VwWrapping* wrapping,
                           VwBytes*          bytes);
 
-/// The ending of a container's files: ".wav", ".ogg", ".flac", ".raw", ".h".
-/// Static.
+/// ".wav", ".ogg", ".flac", ".raw", ".h": how its files end. Static.
 VW_API const char* vw_container_ending(VwContainer container);
 
-/* ------------------------------------------------------------------------ */
-/* Write                                                                     */
+/* -- Write ---------------------------------------------------------------- */
 
 /// What a file made here holds; all zero: nothing is said of it.
 typedef struct {
@@ -1005,13 +775,12 @@ typedef struct {
 /**
  * Write files, all or none.
  *
- * Every file is written under a temporary name in its folder and synced; when
- * all are there they are renamed. A file that exists is replaced only where
- * this program wrote it and nobody changed it since, which a small list in the
- * folder remembers (name and digest), or with `force`. On failure nothing is
- * left behind, and files that were there are what they were.
+ * A file that exists is replaced only if this program wrote it and nobody
+ * changed it since, which a small list in the folder remembers (name and
+ * digest), or with `force`. On failure nothing is left behind, and files that
+ * were there are what they were.
  *
- * @param at Set to the index of the output that failed, where one did.
+ * @param at Set to the index of the output that failed, if one did.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_IS_TAKE, #VW_EXISTS, #VW_NOT_REGULAR,
  * #VW_NO_FOLDER, #VW_NOT_A_FOLDER, #VW_FOLDER_READONLY, #VW_DISK_FULL,
  * #VW_WRITE_FAILED.

@@ -36,4 +36,10 @@ VwStatus vw_faults_add(VwFaults*   faults,
 /// Free what `faults` owns and set it to zero. NULL is accepted.
 void vw_faults_clear(VwFaults* faults);
 
+/// "8-bit unsigned PCM", "16-bit PCM", "24-bit PCM", "32-bit float". Static.
+const char* vw_encoding_name(VwEncoding encoding);
+
+/// "pieces", "whole-file", "loop-points", "burst". Static.
+const char* vw_form_name(VwForm form);
+
 #endif

@@ -1,6 +1,8 @@
 #ifndef VW_BOARD_H
 #define VW_BOARD_H
 
+#include "store/store.h"
+
 #include "volleyweave/volleyweave.h"
 
 /// What a board plays again and again while its trigger is held.

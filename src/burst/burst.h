@@ -6,9 +6,28 @@
 
 #include "volleyweave/volleyweave.h"
 
+/// The defaults of #VwFormat.
+VwFormat vw_format_defaults(void);
+
+/// The defaults of #VwLevelOptions.
+VwLevelOptions vw_level_defaults(void);
+
 /// Whether all options lie in the ranges that the public header states, and
 /// the shots can be shared out evenly among `n_takes` takes.
 bool vw_options_are_sound(const VwFamilyOptions* options, size_t n_takes);
+
+/// What a family did to one of its takes.
+struct VwTakeUse {
+  VwDownmix downmix;    ///< How its channels became the board's.
+  double late_start_ms; ///< What the burst leaves out before the shot's crest.
+  size_t crest_frame; ///< The crest in the shot as cut, at the board's rate; of
+                      ///< a burst, where the shot is laid down about it.
+  size_t near_crest_frame; ///< Where it is first within 3 dB of the crest.
+  bool   start_faded;      ///< Of a whole take: its start was not near zero.
+  bool   end_faded;        ///< The same of its end.
+  double starts_s; ///< Where in the take what is joined starts, 2 ms of zeros
+                   ///< before it included.
+};
 
 /// A fire rate may be off by so much and count as met.
 #define VW_ERROR_MOST_PPM 1000.0

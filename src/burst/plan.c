@@ -207,12 +207,6 @@ vw_plan_start(const VwPlan* plan, size_t index) {
          (2U * shot * shared_frames(plan) + plan->shots) / (2U * plan->shots);
 }
 
-VwLoopKnown
-vw_loop_of_plan(const VwPlan* plan) {
-  return (VwLoopKnown){
-    plan->shots, 1000.0 * (double)plan->gap_frames / (double)plan->rate_hz};
-}
-
 VwMade
 vw_made_of(const VwFamily* family, VwPart part, unsigned burst_shots) {
   const VwPlan* const plan = &family->plan;
@@ -223,7 +217,7 @@ vw_made_of(const VwFamily* family, VwPart part, unsigned burst_shots) {
       break;
     case VW_PART_LOOP:
       made.shots = plan->shots;
-      made.gap_ms = vw_loop_of_plan(plan).gap_ms;
+      made.gap_ms = 1000.0 * (double)plan->gap_frames / (double)plan->rate_hz;
       break;
     case VW_PART_BURST:
       if (plan->shots && family->join.n_frames) {

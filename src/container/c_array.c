@@ -1,6 +1,7 @@
 #include "container/formats.h"
 
 #include "base/caution.h"
+#include "base/status.h"
 
 #include <inttypes.h>
 #include <stdio.h>

@@ -54,6 +54,10 @@ void vw_texture_widen(const VwTexture* texture, size_t* from, size_t* to);
 
 /* The join */
 
+/// The word for it: "repeats", "noise-like", "nothing repeats", "between
+/// shots". Static.
+const char* vw_join_kind_name(VwJoinKind kind);
+
 /// What is alike by so much repeats (chosen here).
 #define VW_JOIN_ALIKE 0.7
 

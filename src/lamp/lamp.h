@@ -25,6 +25,25 @@ VwStatus vw_loop_events(const VwSound* loop, VwEvents* events);
  */
 VwStatus vw_loop_sounds_on(const VwSound* loop, bool* sounds_on);
 
+/**
+ * The on-time of a lamp that flashes with a loop: while the shot is within
+ * 12 dB of its crest, 20 to 50 ms (common practice), at most half the time from
+ * shot to shot within the loop. A family has the same, of the loop it writes.
+ *
+ * @param loop One or more whole cycles, played without end.
+ * @param shots How many shots it holds.
+ * @param gap_ms The board's gap between repeats.
+ * @param on_time Filled in on success.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_SILENT.
+ */
+VwStatus vw_on_time_of_loop(const VwSound* loop,
+                            size_t         shots,
+                            double         gap_ms,
+                            VwOnTime*      on_time);
+
+/// The lamp of so many flashes per second that is on for `on_ms`.
+VwLamp vw_lamp_with(double fire_rate_per_s, double on_ms);
+
 /// Neither the number of shots nor the gap.
 VwLoopKnown vw_loop_unknown(void);
 

@@ -4,6 +4,7 @@
 #include "base/ranges.h"
 #include "base/status.h"
 #include "board/board.h"
+#include "burst/burst.h"
 
 // As many takes as a sound may have.
 #define VW_PACK_TAKES_MOST 64U

@@ -77,6 +77,15 @@ VwStatus vw_sound_channel(const VwSound* sound, unsigned channel, VwSound* out);
 /* ------------------------------------------------------------------------ */
 /* Channels and sample rate                                                  */
 
+/// How several channels became one.
+typedef enum {
+  VW_DOWNMIX_NONE,     ///< The channels were left as they were, or copied.
+  VW_DOWNMIX_SUM,      ///< Mean of all channels.
+  VW_DOWNMIX_STRONGER, ///< The strongest channel alone: a sum would cancel.
+  VW_DOWNMIX_DUAL_MONO ///< The first of two that are the same, also where they
+                       ///< lie one frame apart.
+} VwDownmix;
+
 /**
  * Bring a sound to another number of channels.
  *
@@ -532,6 +541,35 @@ bool vw_predict_fit(const double* values,
 
 /* ------------------------------------------------------------------------ */
 /* Loudness and true peak                                                    */
+
+/// How loud a sound is. What the standards give no value for is NaN.
+typedef struct {
+  double integrated_lufs;     ///< Rec. ITU-R BS.1770-5; NaN below 400 ms.
+  double momentary_max_lufs;  ///< Greatest of 400 ms, silence about the sound.
+  double short_term_max_lufs; ///< Greatest of 3 s; NaN for less than 3 s.
+  double range_lu;            ///< EBU Tech 3342; NaN for less than 30 s, and
+                              ///< not stable for less than 60 s.
+  double true_peak_dbtp;      ///< Eight times oversampled.
+  double crest_factor_db;     ///< Highest value over RMS.
+  double energy_below_350hz;  ///< Share of the energy, 0 to 1: what a 40 mm
+                              ///< speaker cannot play.
+  double energy_below_800hz;  ///< The same for 15 to 20 mm.
+} VwLoudness;
+
+/**
+ * Measure the loudness of a sound (EBU R 128, by libebur128).
+ *
+ * Momentary and short-term loudness are looked at every 10 ms. A channel counts
+ * once: a mono sound reads 3 LU less than the same in both channels of two. At
+ * sample rates below 22 kHz it is measured on a copy at 48 kHz.
+ *
+ * For an effect under 400 ms, of which the standards say nothing, the maximum
+ * momentary loudness with silence about it is this project's convention.
+ *
+ * @param loudness Filled in on success.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_loudness_measure(const VwSound* sound, VwLoudness* loudness);
 
 /**
  * The loudness of an effect: the greatest momentary loudness of the sound in

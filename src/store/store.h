@@ -233,6 +233,13 @@ bool vw_is_own_take(const char* path);
  */
 bool vw_made_as(const char* path, VwMade* made);
 
+/// What is known of a loop. Start from vw_loop_unknown().
+typedef struct {
+  size_t shots;  ///< How many lie in it, 1 to 64; 0: they are counted.
+  double gap_ms; ///< The board's gap between repeats; NaN: as the shots'
+                 ///< distances tell, which a file made for a gap shows.
+} VwLoopKnown;
+
 /**
  * What was written of a loop when it was made.
  *

@@ -3,6 +3,7 @@
 
 #include "base/units.h"
 #include "signal/signal.h"
+#include "take/events.h"
 
 #include "volleyweave/volleyweave.h"
 

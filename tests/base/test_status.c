@@ -1,3 +1,4 @@
+#include "base/status.h"
 #include "support/check.h"
 
 #include "volleyweave/volleyweave.h"

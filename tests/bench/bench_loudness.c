@@ -6,6 +6,8 @@
 //
 // Wanted: within 1.3 times.
 
+#include "signal/signal.h"
+
 #include "volleyweave/volleyweave.h"
 
 #include <ebur128.h>

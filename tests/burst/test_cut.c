@@ -2,6 +2,7 @@
 // same, and where the ring-out ends. The shots are made so that it is known
 // what each cycle lacks (closed form); the bounds are those of this project.
 
+#include "base/status.h"
 #include "support/check.h"
 #include "support/made.h"
 

@@ -2,6 +2,7 @@
 // bytes. Expected values by exhaustion over all lengths and numbers of shots
 // that are allowed (closed form).
 
+#include "base/status.h"
 #include "burst/burst.h"
 #include "support/check.h"
 #include "support/made.h"

@@ -1,6 +1,7 @@
 // Boards with a gap between repeats, simulated here: the whole file, the
 // gap, the whole file, and so on. The figures are those of this project.
 
+#include "base/status.h"
 #include "burst/burst.h"
 #include "support/check.h"
 #include "support/made.h"

@@ -1,6 +1,7 @@
 // What is written is as loud as was asked, of real recordings: the 34 WAV files
 // of the Debian package bzflag-data.
 
+#include "base/status.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/measure.h"

@@ -1,6 +1,7 @@
 // The level of made sounds: one gain for a family, the speaker's high-pass,
 // what is refused, and channels that become one.
 
+#include "burst/burst.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/measure.h"

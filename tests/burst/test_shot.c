@@ -1,5 +1,6 @@
 // The start and the end of the written shot: the figures of this project.
 
+#include "burst/burst.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/measure.h"

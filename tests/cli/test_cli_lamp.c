@@ -1,5 +1,6 @@
 // The lamp on the command line: text, JSON, a C header that compiles, pictures.
 
+#include "burst/burst.h"
 #include "container/container.h"
 #include "support/check.h"
 #include "support/reports.h"

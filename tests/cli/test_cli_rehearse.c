@@ -1,5 +1,6 @@
 // Rehearsals and pages from the command line: what is written, what is refused.
 
+#include "burst/burst.h"
 #include "container/container.h"
 #include "support/check.h"
 #include "support/measure.h"

@@ -1,6 +1,7 @@
 // Containers: the same codes in each of them, read back by readers that share
 // nothing with the library, and source text by a compiler.
 
+#include "base/status.h"
 #include "container/container.h"
 #include "support/check.h"
 #include "support/folder.h"

@@ -2,6 +2,7 @@
 // and that run-in, loops and ring-out are one sound. Figures are those of this
 // project, measured by the tests' own means.
 
+#include "join/join.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/measure.h"

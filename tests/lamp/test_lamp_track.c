@@ -1,6 +1,7 @@
 // The lamp's track in the second channel, as a circuit hears it, simulated
 // here. The figures are those of this project.
 
+#include "base/status.h"
 #include "lamp/lamp.h"
 #include "support/check.h"
 #include "support/made.h"

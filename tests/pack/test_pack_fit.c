@@ -3,6 +3,7 @@
 #define _XOPEN_SOURCE 700
 
 #include "board/board.h"
+#include "burst/burst.h"
 #include "container/container.h"
 #include "pack/pack.h"
 #include "support/check.h"

@@ -1,6 +1,7 @@
 // The limiter, looked at from outside: what it leaves alone, what it distorts,
 // how fast it acts, and whether what is written keeps under the ceiling.
 
+#include "base/status.h"
 #include "signal/limiter.h"
 #include "support/check.h"
 #include "support/made.h"

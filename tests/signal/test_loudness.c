@@ -10,6 +10,7 @@
 // Cases 7 and 8 of Tech 3341 and 5 and 6 of Tech 3342 are left out: they are
 // programmes, which cannot be made from the tables.
 
+#include "signal/signal.h"
 #include "support/check.h"
 #include "support/ebu.h"
 #include "support/folder.h"

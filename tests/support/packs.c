@@ -1,6 +1,7 @@
 #define _XOPEN_SOURCE 700
 
 #include "support/packs.h"
+#include "burst/burst.h"
 
 #include "board/board.h"
 #include "container/container.h"

@@ -1,6 +1,7 @@
 // What a take is called, and takes and wishes that are refused: the figures of
 // this project (closed form).
 
+#include "burst/burst.h"
 #include "support/check.h"
 #include "support/made.h"
 #include "support/signals.h"

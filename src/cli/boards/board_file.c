@@ -1,3 +1,4 @@
+#include "base/status.h"
 #include "cli/boards/boards.h"
 #include "cli/message/message.h"
 #include "cli/textfile/textfile.h"

@@ -1,6 +1,7 @@
 #include "cli/options/settings.h"
 
 #include "base/ranges.h"
+#include "base/status.h"
 #include "cli/message/message.h"
 #include "take/take.h"
 
