@@ -6,7 +6,7 @@
 #include "cli/files/files.h"
 #include "cli/message/message.h"
 #include "cli/packing/packing.h"
-#include "cli/page/page.h"
+#include "cli/page.h"
 #include "cli/prop/prop.h"
 #include "store/store.h"
 
