@@ -94,7 +94,7 @@ static const Advice advices[] = {
   [VW_CARD_TOO_SMALL] = {"The card is smaller than the pack",
                          "take a larger card, or make the pack smaller"},
   [VW_CARD_GONE] = {"The card is gone", "put it in again, and deliver again"},
-  [VW_NOT_SAME] = {"What is read back differs from what was written",
+  [VW_NOT_SAME] = {"The file read back differs from the one written",
                    "deliver again; if that does not help, take another card"},
   [VW_TRACK_IN_MONO] =
     {"The lamp track needs a channel of its own, and one channel "
@@ -103,15 +103,11 @@ static const Advice advices[] = {
   [VW_NO_STEADY_RATE] = {"No shots that follow each other evenly were found",
                          "give a loop or a recording of rapid fire"},
   [VW_NOT_JOINED] =
-    {"A run-in or ring-out take needs a hum, or rapid fire at its "
-     "own rate",
-     "leave it or the fire rate out, or give --as sustained or "
-     "--as rapid-fire"},
+    {"Run-in and ring-out takes are for hums, or rapid fire as recorded",
+     "leave them or --fire-rate out, or give --as"},
   [VW_BURST_JOINED] =
-    {"A burst needs shots laid down, not a hum or rapid fire at "
-     "its own rate",
-     "for rapid fire give --fire-rate; for a hum make a loop, or "
-     "`convert` it"},
+    {"A burst needs single shots, not a hum or rapid fire as recorded",
+     "give --fire-rate for rapid fire, or make a loop"},
   [VW_TRACK_NO_SHOTS] =
     {"A lamp track needs shots, and a sustained sound has none",
      "leave --lamp-track out, or give --as rapid-fire or --as shot"},

@@ -17,9 +17,8 @@
 const char*
 vw_notes_remake(const VwNotes* notes) {
   return vw_is_own_output(notes->path)
-           ? "make it again for this board: `volleyweave pack`, `loop` or "
-             "`shot` with --board"
-           : "write it again with `volleyweave convert` for this board";
+           ? "make it again for this board with --board"
+           : "write it again with `volleyweave convert`";
 }
 
 void
@@ -130,9 +129,9 @@ vw_check_order(const VwEntry* const* files,
     if (same && wrong && !noted) {
       vw_notes_fault_of(notes,
                         after->path,
-                        "put them on the card with `volleyweave deliver`",
-                        "it was written before %s, and this board plays in the "
-                        "order written",
+                        "write them with `volleyweave deliver`",
+                        "it was written before %s, the order in which this "
+                        "board plays",
                         vw_path_name(before->path));
       noted = true;
     }
@@ -183,15 +182,15 @@ static void
 note_litter(const char* name, const VwBoard* board, VwNotes* notes) {
   const bool counts = board->order == VW_ORDER_WRITTEN;
   if (!strncmp(name, SHADOW_START, strlen(SHADOW_START))) {
-    vw_notes_fault(notes,
-                   DELETE,
-                   "a hidden file, left by another system: simple boards play "
-                   "or count it");
+    vw_notes_fault(
+      notes,
+      DELETE,
+      "a hidden file of another system, which simple boards play or "
+      "count");
   } else if (vw_name_promises(name) >= VW_PROMISE_CODES) {
     vw_notes_fault(notes,
                    DELETE,
-                   "a sound of another kind than the board's %s: simple boards "
-                   "play or count it",
+                   "a sound that is no %s file: simple boards play or count it",
                    vw_container_ending(board->container));
   } else if (counts) {
     vw_notes_fault(notes, DELETE, "no sound, but this board counts all files");
@@ -276,13 +275,10 @@ check_amounts(Check* check) {
   }
   if (board->capacity_bytes && found->n_bytes_on_card > board->capacity_bytes) {
     vw_notes_fault(&check->notes,
-                   "leave some out, or make them with a lower sample rate, "
-                   "fewer bits or channels",
-                   "it takes %" PRIu64
-                   " bytes on the card, which holds %" PRIu64 ": %" PRIu64
-                   " too many",
+                   "leave some out, or give a lower --sample-rate",
+                   "it takes %" PRIu64 " bytes on the card, %" PRIu64
+                   " more than it holds",
                    found->n_bytes_on_card,
-                   board->capacity_bytes,
                    found->n_bytes_on_card - board->capacity_bytes);
   }
   if (!check->n_files) {

@@ -192,8 +192,8 @@ check_heard(const VwBoard* board, Look* look, VwNotes* notes) {
     notes->status = st;
   } else if (st == VW_TOO_LONG) {
     vw_notes_warn(notes,
-                  "",
-                  "it is longer than %.0f s: its sound was not listened to",
+                  "cut it shorter to have it checked",
+                  "it is longer than %.0f s: its sound was not checked",
                   reading.seconds_max);
   } else if (st && !look->amiss && st != VW_NAME_NOT_UTF8) {
     const char* const what = vw_strerror(st);
@@ -230,8 +230,8 @@ check_marked(const Look* look, const VwBoard* board, VwNotes* notes) {
       !look->facts.has_loop) {
     vw_notes_fault(
       notes,
-      "make it again with `volleyweave loop --form loop-points TAKE`",
-      "it is named a loop, but has no loop points that count");
+      "make it again with --form loop-points",
+      "its name says that it is a loop, but it has no loop points");
   }
 }
 

@@ -9,7 +9,7 @@
 #include <string.h>
 #include <unistd.h>
 
-#define MEND "`volleyweave mend` mends it"
+#define MEND "mend it with `volleyweave mend`"
 
 // One shot out of step is noticed from about 6 ms on ("Time discrimination in a
 // monotonic, isochronous sequence", J. Acoust. Soc. Am., 1995).
@@ -36,8 +36,8 @@ note_offset(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   (void)loop;
   vw_notes_fault(notes,
                  MEND,
-                 "it has a DC offset of %.4f of full scale: it clicks as it "
-                 "starts and as it stops",
+                 "it has a DC offset of %.4f of full scale: it clicks at both "
+                 "ends",
                  facts->offset);
 }
 
@@ -48,8 +48,7 @@ note_padding(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   vw_notes_fault(
     notes,
     MEND,
-    "it starts with %zu frames (%.1f ms) of padding, which a "
-    "compressed format has added: the fire stutters at each repeat",
+    "it starts with %zu frames (%.1f ms) of padding: the fire stutters",
     n,
     ms_of(loop, (double)n));
 }
@@ -66,21 +65,16 @@ note_gap(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   }
   if (facts->rest_ms > 0.0) {
     vw_notes_fault(notes,
-                   "`volleyweave loop` makes a loop of it, and `volleyweave "
-                   "mend` cuts its ends off",
-                   "its ends are not a loop's: from its end to its start it is "
-                   "quiet, %.0f dB or more below its peak, for %.1f ms, and "
-                   "its shots lie %.1f ms farther apart than within: the fire "
-                   "stops at each repeat",
-                   gap->size,
+                   "make a loop of it with `volleyweave loop`",
+                   "its seam is quiet for %.1f ms, %.1f ms too long: the fire "
+                   "stops there",
                    facts->rest_ms,
                    ms_of(loop, (double)n));
     return;
   }
   vw_notes_fault(notes,
                  MEND,
-                 "it has %.1f ms too much silence at its %s: the fire stutters "
-                 "at each repeat",
+                 "it has %.1f ms too much silence at its %s: the fire stutters",
                  ms_of(loop, (double)n),
                  gap->back && gap->front ? "ends"
                  : gap->back             ? "end"
@@ -92,9 +86,9 @@ note_cycle(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   const VwCycle* const cycle = &facts->cycle;
   place_seam(facts, notes);
   vw_notes_fault(notes,
-                 MEND ", by cutting it to whole shots",
+                 MEND,
                  "it is %.1f ms too %s for whole shots, one every %.1f ms: the "
-                 "fire limps at each repeat",
+                 "fire limps",
                  ms_of(loop, fabs(cycle->left_frames)),
                  cycle->left_frames < 0.0 ? "short" : "long",
                  ms_of(loop, cycle->period_frames));
@@ -109,8 +103,8 @@ note_seam(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   place_seam(facts, notes);
   vw_notes_fault(notes,
                  MEND,
-                 "it clicks: from its last frame to its first the sound %s "
-                 "%.1f times as sharply as within, and %.1f times is heard",
+                 "its seam clicks: the sound %s there %.1f times as sharply "
+                 "(%.1f is heard)",
                  bends ? "bends" : "steps",
                  facts->flaws[VW_FLAW_SEAM].size,
                  VW_SEAM_MOST);
@@ -161,16 +155,14 @@ warn_of_shots(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
                   "this is a single shot, not a loop: it dies away");
   } else if (facts->several) {
     vw_notes_warn(notes,
-                  "cut it apart with `volleyweave split`, and make a loop of "
-                  "one shot",
-                  "this is no loop: its %zu shots are not evenly spaced",
+                  "cut it apart with `volleyweave split` and loop one shot",
+                  "this is no loop: its %zu shots are uneven",
                   facts->shots);
   } else if (facts->shots == 1U && !has_gap(facts) && !facts->noted &&
              (double)loop->n_frames > VW_LOOP_SINGLE_LEAST_S * loop->rate_hz) {
     vw_notes_warn(notes,
-                  "make a loop of it with `volleyweave loop` if it is a single "
-                  "shot",
-                  "it holds one shot, so it may be a loop or a single shot");
+                  "make a loop of it with `volleyweave loop` if it is none",
+                  "it holds one shot and may be no loop");
   }
 }
 
@@ -180,34 +172,29 @@ warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   const char* const    packed = vw_loop_packing(notes->path);
   if (facts->once) {
     vw_notes_warn(notes,
-                  "rename it if it is a loop, or name the board that plays it "
-                  "with --board",
-                  "by its name it is a %s, which is played once: its seam is "
-                  "not judged",
+                  "rename it if it is a loop, or give --board",
+                  "its seam is not judged, since a %s is played once",
                   vw_part_name(facts->part));
     return;
   }
   if (packed) {
     vw_notes_warn(notes,
-                  "`volleyweave mend` writes it as WAV",
+                  "write it as WAV with `volleyweave mend`",
                   "a loop in %s: most players add silence at each repeat",
                   packed);
   }
   if (!has_gap(facts) && !cycle->even && cycle->left_frames < 0.0) {
     place_seam(facts, notes);
     vw_notes_warn(notes,
-                  "give the board's with --gap, or make the loop again",
-                  "it is %.1f ms too short for whole shots: it is right only "
-                  "for a board with a gap of so much between repeats",
+                  "give the board's --gap, or make the loop again",
+                  "it is %.1f ms too short for whole shots if no gap follows",
                   ms_of(loop, -cycle->left_frames));
   }
   if (facts->heard_gap_ms > 0.0) {
     place_seam(facts, notes);
     vw_notes_warn(notes,
-                  "make it again at the fire rate at which its shots are "
-                  "even, which `volleyweave loop` names with --gap",
-                  "the board's gap of %.1f ms is too long to hide, so it is "
-                  "heard after every %zu shot%s",
+                  "make it again at another --fire-rate",
+                  "the board's gap of %.1f ms is heard after every %zu shot%s",
                   facts->heard_gap_ms,
                   facts->shots,
                   facts->shots == 1U ? "" : "s");
@@ -221,10 +208,8 @@ warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
   }
   if (facts->jitter_ms > JITTER_MOST_MS) {
     vw_notes_warn(notes,
-                  "lay its shots down again, evenly: `volleyweave loop "
-                  "--fire-rate`",
-                  "its shots are uneven by %.1f ms, and more than %.0f ms is "
-                  "heard",
+                  "make it again with `volleyweave loop`",
+                  "its shots are uneven by %.1f ms (over %.0f ms is heard)",
                   facts->jitter_ms,
                   JITTER_MOST_MS);
   }

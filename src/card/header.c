@@ -41,8 +41,7 @@ check_start(const VwWavHeader* header, VwNotes* notes) {
     vw_notes_fault(notes,
                    vw_notes_remake(notes),
                    "a chunk `%s` of %" PRIu64
-                   " bytes comes before the sound: it is played as noise, or "
-                   "the file refused",
+                   " bytes before the sound is played as noise",
                    header->before.name,
                    header->before.n_bytes);
   }
@@ -52,12 +51,11 @@ check_start(const VwWavHeader* header, VwNotes* notes) {
                    "its format has the tag 0xFFFE, which simple boards refuse");
   } else if (header->tag == VW_TAG_PCM &&
              header->format_bytes != VW_FORMAT_BYTES) {
-    vw_notes_fault(
-      notes,
-      vw_notes_remake(notes),
-      "its `fmt ` chunk has %" PRIu64
-      " bytes instead of 16: players that expect a 44-byte header fail",
-      header->format_bytes);
+    vw_notes_fault(notes,
+                   vw_notes_remake(notes),
+                   "its `fmt ` chunk has %" PRIu64
+                   " bytes instead of 16: simple boards fail on it",
+                   header->format_bytes);
   }
 }
 
@@ -71,12 +69,7 @@ check_frames(const VwWavHeader* header, VwNotes* notes) {
     vw_notes_fault(notes,
                    vw_notes_remake(notes),
                    "its header contradicts itself: %" PRIu64
-                   " channels of %" PRIu64 " bits at %" PRIu64
-                   " Hz are not %" PRIu64 " bytes a frame and %" PRIu64
-                   " a second",
-                   header->n_channels,
-                   header->bits,
-                   header->rate_hz,
+                   " bytes a frame, %" PRIu64 " a second",
                    header->block_bytes,
                    header->second_bytes);
   } else if (block && header->data_bytes % block) {
@@ -88,12 +81,11 @@ check_frames(const VwWavHeader* header, VwNotes* notes) {
                    block);
     return false;
   } else if (header->data_bytes % 2U) {
-    vw_notes_fault(
-      notes,
-      vw_notes_remake(notes),
-      "its sound has an odd number of bytes, %" PRIu64
-      ", which needs a byte more, and small players do not expect it",
-      header->data_bytes);
+    vw_notes_fault(notes,
+                   vw_notes_remake(notes),
+                   "its sound has an odd number of bytes, %" PRIu64
+                   ", which boards refuse",
+                   header->data_bytes);
   }
   return true;
 }
@@ -121,11 +113,9 @@ check_points(const VwWavHeader* header, VwNotes* notes) {
     vw_notes_fault(notes,
                    vw_notes_remake(notes),
                    "its loop points %" PRIu64 " to %" PRIu64
-                   " (the last one is played) lie outside its %" PRIu64
-                   " frames, 0 to %" PRIu64,
+                   " lie outside its frames, 0 to %" PRIu64,
                    loop->start,
                    loop->last,
-                   n_frames,
                    n_frames ? n_frames - 1U : 0U);
   }
 }
@@ -137,14 +127,12 @@ check_end(const VwWavHeader* header, const VwBoard* board, VwNotes* notes) {
   } else if (header->loop.there) {
     vw_notes_fault(notes,
                    vw_notes_remake(notes),
-                   "it has loop points, which this board does not read: it is "
-                   "played from end to end");
+                   "it has loop points, which this board does not read");
   }
   if (header->behind.name[0]) {
     vw_notes_warn(notes,
                   vw_notes_remake(notes),
-                  "a chunk `%s` of %" PRIu64
-                  " bytes follows the sound: some boards play it as a click",
+                  "a chunk `%s` of %" PRIu64 " bytes may be played as a click",
                   header->behind.name,
                   header->behind.n_bytes);
   }

@@ -86,10 +86,8 @@ check_length(const char* name, const VwNaming* naming, VwNotes* notes) {
   if (naming->eight_three &&
       (n_stem > VW_NAME_SHORT || strlen(name) - n_stem > VW_ENDING_SHORT ||
        memchr(name, '.', n_stem))) {
-    vw_notes_fault(notes,
-                   RENAME,
-                   "its name is no name of 8+3: eight characters, one dot, an "
-                   "ending of three");
+    vw_notes_fault(
+      notes, RENAME, "its name is not of 8+3 characters with one dot");
   }
 }
 

@@ -17,9 +17,7 @@
 // (closed form).
 #define OFFSET_MOST 0.01
 
-#define MAKE_AS_ONE                                                            \
-  "if it was made as one of three pieces, use `volleyweave loop` with "        \
-  "--board and this board, or --form whole-file"
+#define MAKE_AS_ONE "make it again with this --board, or --form whole-file"
 
 static double
 decibels(double ratio) {
@@ -70,8 +68,8 @@ check_seam(double step, double step_most, VwNotes* notes) {
   if (step > step_most) {
     vw_notes_fault(notes,
                    "make the loop again with `volleyweave loop`",
-                   "its loop clicks: from its last frame to its first the "
-                   "sound steps %.1f dB more than twice its own steps",
+                   "its loop clicks: the step at its seam is %.1f dB over "
+                   "twice the others",
                    decibels(step / step_most));
   }
 }
@@ -178,18 +176,15 @@ check_level(const VwSound* sound, double peak, double offset, VwNotes* notes) {
   }
   if (lead > LEAD_MS_MOST) {
     vw_notes_place(notes, 0U, n_lead);
-    vw_notes_warn(
-      notes,
-      "cut the silence off, or use `volleyweave shot`",
-      "it starts with %.0f ms of silence: felt as a delay, and some "
-      "boards mute",
-      lead);
+    vw_notes_warn(notes,
+                  "cut the silence off, or use `volleyweave shot`",
+                  "it starts with %.0f ms of silence, felt as a delay",
+                  lead);
   }
   if (fabs(offset) > OFFSET_MOST) {
     vw_notes_warn(notes,
                   vw_notes_remake(notes),
-                  "it lies on an offset of %.3f of full scale, which clicks "
-                  "and costs room",
+                  "it has an offset of %.3f of full scale, which clicks",
                   offset);
   }
 }
@@ -212,8 +207,7 @@ check_buffer(const VwSound*      sound,
     vw_notes_fault(
       notes,
       "make the loop again for this board",
-      "its loop of %zu frames is no multiple of the board's buffer "
-      "of %u: it gaps or stutters at the seam",
+      "its loop of %zu frames is no multiple of the board's buffer of %u",
       n_frames,
       board->buffer_frames);
   } else if (!board->naming.parts) {
@@ -230,9 +224,8 @@ static void
 check_padding(const VwSound* sound, const VwSoundFacts* facts, VwNotes* notes) {
   if (facts->block_frames && is_part(facts, VW_PART_LOOP)) {
     vw_notes_warn(notes,
-                  "listen to it on the board, or use WAV if the board takes it",
-                  "a loop in Ogg: the format pads its last block, up to %u "
-                  "frames (%.0f ms), so the board may leave a gap",
+                  "listen to it there, or use WAV",
+                  "Ogg pads its last block, by up to %u frames (%.0f ms)",
                   facts->block_frames,
                   1000.0 * facts->block_frames / sound->rate_hz);
   }

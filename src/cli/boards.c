@@ -80,7 +80,7 @@ list_all(const BoardList* list, const char* default_name, bool json) {
     const BoardReport what = {
       &board, entry->path, default_name && !strcmp(default_name, entry->name)};
     if (!report(&what, json)) {
-      say("boards", "not enough memory");
+      say("boards", NO_MEMORY);
       return EXIT_FILE;
     }
   }
@@ -142,7 +142,7 @@ list_boards(const Settings* settings) {
   char*     default_name = NULL;
   int       status = EXIT_FILE;
   if (!board_list_fill(&list)) {
-    say("boards", "not enough memory");
+    say("boards", NO_MEMORY);
   } else if (board_default(&default_name)) {
     status = list_all(&list, default_name, settings->json);
     if (default_name && !settings->json) {
@@ -197,7 +197,7 @@ print_one(const char* asked, bool json) {
     return EXIT_USAGE;
   }
   if (!(json ? print_json(asked, &board) : board_file_print(&board, stdout))) {
-    say("boards", "not enough memory");
+    say("boards", NO_MEMORY);
     return EXIT_FILE;
   }
   return EXIT_DONE;

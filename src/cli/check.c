@@ -19,7 +19,7 @@ print_fault(const VwFault* fault) {
   char* const line =
     text_format("%s: %s: %s", fault->path, fault->what, fault->remedy);
   char* const safe = line ? text_safe(line) : NULL;
-  line_flow(stdout, safe ? safe : "not enough memory");
+  line_flow(stdout, safe ? safe : NO_MEMORY);
   free(safe);
   free(line);
 }
@@ -135,7 +135,8 @@ draw(const CheckReport* report, const Settings* settings) {
   VwBytes  bytes = {0};
   VwStatus st = vw_read(report->path, &settings->reading, &sound, NULL);
   if (st) {
-    say(settings->plot, "not drawn, for there is no sound to be read");
+    say(settings->plot,
+        "not drawn, since no sound can be read: mend the file first");
     return true;
   }
   st = plot_file(report, &sound, settings->plot, &bytes);
@@ -185,9 +186,8 @@ check_alone(const Settings* settings) {
   for (size_t i = 0; i < settings->n_takes; ++i) {
     if (vw_path_is_folder(settings->takes[i])) {
       return say_usage("--board",
-                       "no board is given: name the one that is to play, as in "
-                       "--board wav-44k-mono; `volleyweave boards` lists them; "
-                       "without one a single file is judged as a loop");
+                       "a folder needs a board: name one, as in --board "
+                       "wav-44k-mono; `volleyweave boards` lists them");
     }
   }
   return EXIT_DONE;
@@ -246,9 +246,8 @@ command_check(const CommandName* command, const Settings* settings) {
     return EXIT_USAGE;
   }
   if (found && settings->family.find.has_kind) {
-    return say_usage("--as",
-                     "of a loop that is judged by itself: without --board, or "
-                     "with --board none");
+    return say_usage(
+      "--as", "it is for a loop without a board: leave it or --board out");
   }
   status = found ? EXIT_DONE : check_alone(settings);
   if (status != EXIT_DONE) {

@@ -69,8 +69,8 @@ check_files(const Settings* settings, VwDelivery* delivery) {
   }
   if (!settings->board_asked && !board_is_at_hand(name)) {
     say(settings->takes[0],
-        "warning: it is for the board %s, which is not at hand: name its file "
-        "with --board to have the sounds checked",
+        "warning: not checked, since its board %s is not at hand: name its "
+        "file with --board",
         name);
     return EXIT_DONE;
   }
@@ -134,8 +134,8 @@ say_warnings(const DeliveryReport* report) {
   const VwDelivery* const delivery = report->delivery;
   if (!pack_near_is_ours(report->from)) {
     say(report->from,
-        "warning: not made by `volleyweave pack`: `volleyweave "
-        "check` reports whether a board can play it");
+        "warning: not made by `volleyweave pack`: check it with `volleyweave "
+        "check`");
   }
   for (size_t i = 0; i < delivery->apart.n_faults; ++i) {
     const VwFault* const fault = &delivery->apart.faults[i];
@@ -147,20 +147,19 @@ say_warnings(const DeliveryReport* report) {
   for (size_t i = 0; i < delivery->n_left; ++i) {
     char* const path = text_format("%s/%s", report->to, delivery->left[i].path);
     say(path ? path : delivery->left[i].path,
-        "warning: not put there by this program, and left: a simple board "
-        "may play or count it: delete it, or move it away");
+        "warning: not put there by this program, and a simple board may play "
+        "it: delete it, or move it away");
     free(path);
   }
   if (!delivery->mounted) {
     say(report->to,
-        "warning: no card is mounted here, it is a folder of another "
-        "disk: check that this is the right folder");
+        "warning: no card is mounted here, it is a folder of another disk: "
+        "check that it is the right one");
   }
   if (!delivery->ordered) {
     say(report->to,
-        "warning: its files are not listed in the order written, since others "
-        "left gaps: for a board that plays in that order, clear the card and "
-        "deliver again");
+        "warning: its files are not in the order written, by which some boards "
+        "play: clear it and deliver again");
   }
 }
 
@@ -170,8 +169,8 @@ say_failure(const DeliveryReport* report, bool begun) {
   const char* const at = report->delivery->at;
   if (report->status == VW_NO_FOLDER && !begun) {
     say(report->to,
-        "there is no such folder: is the card in, and mounted? "
-        "`lsblk` lists the places");
+        "there is no such folder: put the card in and mount it; `lsblk` lists "
+        "the places");
     return;
   }
   say_status(at ? at : report->to, report->status);

@@ -39,10 +39,10 @@ refuse_file(const char* word) {
           word, "a folder: did you mean `volleyweave loop %s/*.wav`?", shown)
             : access(word, F_OK)
               ? say_usage(word,
-                  "no command, and no file of that name: a file comes behind "
-                          "the command, as in `volleyweave loop zap.wav`")
+                  "no command and no file has that name: write the command "
+                          "first, as in `volleyweave loop zap.wav`")
               : say_usage(word,
-                  "a file, where a command is meant: did you mean "
+                  "a file, not a command: did you mean "
                           "`volleyweave loop %s`?",
                   shown);
   free(quoted);
@@ -56,7 +56,7 @@ refuse(const char* word) {
   const char* const near = nearest(word);
   if (word[0] == '-') {
     return say_usage(word,
-                     "the command comes first, then its options: try "
+                     "the command comes before its options: try "
                      "`volleyweave loop --fire-rate 9/s zap.wav`");
   }
   if (looks_like_a_file(word)) {
@@ -70,9 +70,8 @@ refuse(const char* word) {
       word, "no such command: did you mean `volleyweave %s`?", near);
   }
   return say_usage(word,
-                   "no such command: there are inspect, shot, loop, convert, "
-                   "split, pack, check, mend, "
-                   "deliver, rehearse, tryout, boards, lamp, gauge and help");
+                   "no such command: write one of those that `volleyweave "
+                   "help` lists");
 }
 
 /* Start */

@@ -251,12 +251,11 @@ fail_split(const Work* work, Report* report, VwStatus status) {
     return false;
   }
   report->status = status;
-  report->message =
-    text_format("it is one sustained sound, in which no shots start: use "
-                "`volleyweave convert` or `volleyweave loop`, or %s",
-                work->settings->family.find.has_kind
-                  ? "leave --as out"
-                  : "say what it is with --as several-shots");
+  report->message = text_format(
+    "a sustained sound, in which no shots start: use `convert` or "
+    "`loop`, or %s",
+    work->settings->family.find.has_kind ? "leave --as out"
+                                         : "give --as several-shots");
   say(path, "%s", report->message ? report->message : "failed");
   return false;
 }

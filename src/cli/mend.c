@@ -214,15 +214,11 @@ static void
 say_left(const char* path, const VwFindings* left) {
   for (size_t i = 0; i < left->warnings.n_faults; ++i) {
     const VwFault* const warning = &left->warnings.faults[i];
-    say(path,
-        "warning: %s; mend cannot change that: %s",
-        warning->what,
-        warning->remedy);
+    say(path, "warning: not mended: %s: %s", warning->what, warning->remedy);
   }
   for (size_t i = 0; i < left->faults.n_faults; ++i) {
     say(path,
-        "cannot be mended: %s: make the loop again from its take, with "
-        "`volleyweave loop`",
+        "cannot be mended: %s: make it again with `volleyweave loop`",
         left->faults.faults[i].what);
   }
 }
@@ -259,7 +255,7 @@ mend_at(const Work* work, size_t index) {
   } else if (nothing && !settings->json) {
     say_left(path, &loop.found);
     say(path,
-        "%s: nothing is written",
+        "nothing is written, since %s: use it as it is",
         loop.found.warnings.n_faults ? "it has no fault that mend repairs"
                                      : "check finds nothing wrong with it");
   } else if (!settings->json) {

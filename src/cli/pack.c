@@ -124,7 +124,7 @@ pack_for(Job* job, size_t index) {
               .partial = job->source.n_failed != 0U,
               .found_lufs = job->found_lufs};
   if (!run->folder) {
-    say(board->name, "not enough memory");
+    say(board->name, NO_MEMORY);
     return EXIT_FILE;
   }
   const int status = pack_run(run);
@@ -146,7 +146,7 @@ write_page(const Job* job) {
                           .path = path};
   const bool     good = path && page_of_pack(&shown);
   if (!path) {
-    say(job->output, "not enough memory");
+    say(job->output, NO_MEMORY);
   }
   free(path);
   return good;
@@ -172,7 +172,7 @@ pack_all(Job* job) {
   }
   job->runs = calloc(job->boards.n_boards, sizeof(PackRun));
   if (!job->runs || !job->output) {
-    say("pack", "not enough memory");
+    say("pack", NO_MEMORY);
     return EXIT_FILE;
   }
   for (size_t i = 0; i < job->boards.n_boards; ++i) {

@@ -186,7 +186,7 @@ page_of_pack(const PagePack* shown) {
   }
   if (!add_all(shown, &page)) {
     page_drop(&page);
-    return say(shown->path, "not enough memory");
+    return say(shown->path, NO_MEMORY);
   }
   if (!page_end(&page, shown->path, &same)) {
     return false;
@@ -405,7 +405,7 @@ page_begin(const Settings* settings, const char* title, Page* page) {
   read_built(page);
   if (!page->out) {
     page_drop(page);
-    return say("page", "not enough memory");
+    return say("page", NO_MEMORY);
   }
   if (page_is_plain(page)) {
     page_plain_begin(page->out, title);

@@ -409,8 +409,8 @@ rehearse(const Settings* settings, const char* path, Rehearsal* rehearsal) {
     st = st ? st : fit_board(&settings->board, &rehearsal->heard.sound);
     if (st == VW_BAD_OPTION) {
       say(path,
-          "the files of this sound do not go together, or the speaker's corner "
-          "is too high for them: make them again, or give a lower --speaker");
+          "its files do not go together, or --speaker is too high: make them "
+          "again, or give a lower one");
     } else if (st) {
       say_status(path, st);
     }
@@ -461,7 +461,7 @@ static int
 check_files(const Settings* settings) {
   if (!settings->n_takes) {
     return say_usage("rehearse",
-                     "one loop is rehearsed at a time: name it, as in "
+                     "no loop is given: name one, as in "
                      "`volleyweave rehearse zap.loop.wav --hold 1.2s --board "
                      "wav-44k-mono -o held.wav`");
   }
@@ -470,7 +470,7 @@ check_files(const Settings* settings) {
     const SoundName name = sound_name_of(settings->takes[i]);
     if (!sound_name_is_sibling(&name, &first)) {
       return say_usage(settings->takes[i],
-                       "of another sound than %s: one is rehearsed at a time",
+                       "of another sound than %s: give the files of one",
                        settings->takes[0]);
     }
   }

@@ -14,8 +14,8 @@
 // The page without the program in it: it plays the files that were made.
 
 const char page_plain_words[] =
-  "it only plays what was made: tools/build-page makes the page that has the "
-  "whole program in it, and the build's option -Dpage=true installs that";
+  "it only plays what was made: run tools/build-page, or build with "
+  "-Dpage=true, for the whole program";
 
 /// Write text as HTML has it.
 static void

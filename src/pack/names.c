@@ -117,7 +117,7 @@ name_sound(VwPack* pack, size_t index) {
            : add_fault(pack,
                        wish->slot ? "give it another name or slot"
                                   : "give it a slot, or another name",
-                       "the board allows no file name for the sound \"%s\"",
+                       "the board allows no file name for \"%s\"",
                        wish->name);
 }
 
@@ -151,10 +151,10 @@ report_collision(VwPack* pack, const Owned* a, const Owned* b) {
     return add_fault(
       pack,
       "give one of the groups another name",
-      b->is_folder ? "the groups of the sounds \"%s\" and \"%s\" would make "
-                     "folders whose names, %s and %s, differ in case alone"
-                   : "the group of the sound \"%s\" would make a folder of "
-                     "the name of a file of the sound \"%s\": %s and %s",
+      b->is_folder ? "the groups of \"%s\" and \"%s\" are folders whose names "
+                     "differ in case alone, %s and %s"
+                   : "the group of \"%s\" is a folder of the name of a file "
+                     "of \"%s\", %s and %s",
       first,
       second,
       a->name,
@@ -163,7 +163,7 @@ report_collision(VwPack* pack, const Owned* a, const Owned* b) {
   if (a->sound == b->sound) {
     return add_fault(pack,
                      "make a sound of each of them",
-                     "the takes of the sound \"%s\" would all make the file %s",
+                     "the takes of \"%s\" would all make the file %s",
                      first,
                      a->name);
   }
@@ -171,9 +171,9 @@ report_collision(VwPack* pack, const Owned* a, const Owned* b) {
     pack,
     "give one of them another name or slot",
     strcmp(a->name, b->name)
-      ? "the sounds \"%s\" and \"%s\" would make files whose names, %s and %s, "
-        "differ in case alone"
-      : "the sounds \"%s\" and \"%s\" would both make the file %s",
+      ? "\"%s\" and \"%s\" make files whose names differ in case alone, %s "
+        "and %s"
+      : "\"%s\" and \"%s\" would both make the file %s",
     first,
     second,
     a->name,
@@ -288,18 +288,18 @@ check_slots(VwPack* pack) {
   for (size_t i = 0; !st && i < pack->n_sounds; ++i) {
     const VwSoundWish* const wish = pack->sounds[sorted[i]].wish;
     if (wish->slot > highest) {
-      st = add_fault(pack,
-                     "give it a lower one",
-                     "slot %u of the sound \"%s\" is out of range: the board's "
-                     "highest is %u",
-                     wish->slot,
-                     wish->name,
-                     highest);
+      st = add_fault(
+        pack,
+        "give it a lower one",
+        "slot %u of \"%s\" is out of range: the board's highest is %u",
+        wish->slot,
+        wish->name,
+        highest);
     }
     if (!st && last && wish->slot && wish->slot == last->slot) {
       st = add_fault(pack,
                      "give one of them another slot",
-                     "the sounds \"%s\" and \"%s\" are both on slot %u",
+                     "\"%s\" and \"%s\" are both on slot %u",
                      last->name,
                      wish->name,
                      wish->slot);

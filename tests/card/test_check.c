@@ -247,7 +247,7 @@ test_loop_without_points(void** state) {
   board.repeat = VW_REPEAT_LOOP_POINTS;
   plain_wav_put("a.loop.wav", &(PlainWav){0});
   plain_wav_put("a.shot.wav", &(PlainWav){0});
-  assert_true(expect("a.loop.wav", &board, "no loop points that count", NULL));
+  assert_true(expect("a.loop.wav", &board, "it has no loop points", NULL));
   assert_true(expect("a.shot.wav", &board, NULL, NULL));
 }
 
@@ -643,8 +643,8 @@ test_litter(void** state) {
     bool        counted; ///< A fault on a board that counts all files.
   } cases[] = {
     {"d/._01.zap.loop.wav", "a hidden file", NULL, true},
-    {"d/04.more.mp3", "another kind", NULL, true},
-    {"d/04.more.OGG", "another kind", NULL, true},
+    {"d/04.more.mp3", "a sound that is no .wav file", NULL, true},
+    {"d/04.more.OGG", "a sound that is no .wav file", NULL, true},
     {"d/readme.txt", NULL, "no sound of the board", true},
     {"d/.thumbs", NULL, "no sound of the board", true},
     {"d/.volleyweave.list", NULL, NULL, false},

@@ -201,7 +201,7 @@ test_files(void** state) {
   ok &= is_refused("boards gone.board.ini", "gone.board.ini: no file");
   ok &= is_refused("boards folder.board.ini", "folder.board.ini: ");
   ok &= is_refused("boards ./none.board.ini", "no board at all: rename");
-  ok &= is_refused("boards ./mine.ini", "NAME.board.ini: rename it");
+  ok &= is_refused("boards ./mine.ini", "ends in .board.ini: rename it");
   ok &= is_refused("boards -- -a.board.ini", "rename the file");
   ok &= is_refused("boards a b", "one board is printed at a time");
   ok &= is_refused("boards --board wav-44k-mono", "no such option");
@@ -456,7 +456,7 @@ test_own(void** state) {
   ok &= says(VW "devices", 2, "did you mean `volleyweave boards`?");
   ok &= says(VW "board", 2, "did you mean `volleyweave boards`?");
   ok &= says(VW "shot --device x zap.wav", 2, "did you mean --board");
-  ok &= says(VW "boards nothing-like-it", 2, "there are mine, wav-22k-mono");
+  ok &= says(VW "boards nothing-like-it", 2, "`volleyweave boards` lists");
   ok &= says("XDG_CONFIG_HOME=volleyweave/.. HOME= " VW "boards mine",
              2,
              "no such board");
@@ -510,10 +510,10 @@ test_default(void** state) {
 static void
 test_default_checks(void** state) {
   (void)state;
-  bool ok = says(VW "check .", 2, "no board is given");
-  ok &= says("VOLLEYWEAVE_BOARD=none " VW "check .", 2, "no board");
+  bool ok = says(VW "check .", 2, "a folder needs a board");
+  ok &= says("VOLLEYWEAVE_BOARD=none " VW "check .", 2, "needs a board");
   ok &= says("VOLLEYWEAVE_BOARD=nine " VW "check zap.wav", 2, "no such board");
-  ok &= says(VW "check --board none .", 2, "no board is given");
+  ok &= says(VW "check --board none .", 2, "a folder needs a board");
   Run got = run_shell("VOLLEYWEAVE_BOARD=wav-44k-stereo " VW "check zap.wav");
   ok &= run_check(got.status == 3, &got, "check for the default board");
   run_clear(&got);

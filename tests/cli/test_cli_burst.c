@@ -23,7 +23,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define SOFTER "LU softer than the single shot"
+#define SOFTER "LU softer than one shot"
 #define SLOW "is too slow for a shot every"
 #define FLUTTER "heard as a flutter"
 
@@ -274,7 +274,7 @@ static void
 test_slow_attack_is_said(void** state) {
   (void)state;
   Loop         swell = make("slow.wav", "--fire-rate 7");
-  const double named = rate_behind(warning(&swell, SLOW), "; try ");
+  const double named = rate_behind(warning(&swell, SLOW), ": try ");
   const double at_seven = rising_share(&swell.loop);
   char         options[64];
   (void)snprintf(options, sizeof(options), "--fire-rate %g", named);
@@ -298,7 +298,7 @@ check_slow(const char* name, const VwSound* raw) {
   bool              ok = true;
   Loop              made = make(path_of(name), "-n --fire-rate 9");
   const char* const text = warning(&made, SLOW);
-  const double      named = rate_behind(text, "; try ");
+  const double      named = rate_behind(text, ": try ");
   n_warned += text ? 1U : 0U;
   ok &= check_that((text != NULL) ==
                      (number_at(made.said, "shot.rise_ms") * 9.0 > 400.0),

@@ -40,9 +40,8 @@ test_lines(void** state) {
     {"check -q --board wav-44k-mono good", 0, NULL, NULL},
     {"check --board wav-44k-mono bad/a.wav",
      3,
-     "bad/a.wav: a chunk `LIST` of 18 bytes comes before the sound: it is "
-     "played as noise, or the file refused: write it again with "
-     "`volleyweave convert` for this board\n",
+     "bad/a.wav: a chunk `LIST` of 18 bytes before the sound is played as "
+     "noise: write it again with `volleyweave convert`\n",
      NULL},
     {"check -q --board wav-44k-mono bad", 3, "bad/a.wav: ", NULL},
     {"check --board wav-44k-mono good bad", 3, "good: good for", NULL},
@@ -56,7 +55,7 @@ test_lines(void** state) {
     {"check --board wav-44k-mono gone bad good", 1, "bad/a.wav", "1 of 3"},
     {"check --board none-such good", 2, NULL, "none-such: no such board"},
     {"check --board wav-44k-mono", 2, NULL, "no file is given"},
-    {"check good", 2, NULL, "--board: no board is given"},
+    {"check good", 2, NULL, "--board: a folder needs a board"},
     {"check --bits 8 good", 2, NULL, "no such option"},
     {"check --to card poor.wav", 2, NULL, "use `volleyweave shot`"},
     {"verify good", 2, NULL, "did you mean `volleyweave check"},
@@ -75,7 +74,7 @@ static void
 test_loops(void** state) {
   (void)state;
   static const RunCase cases[] = {
-    {"check -q click.wav", 3, "click.wav: it clicks: ", NULL},
+    {"check -q click.wav", 3, "click.wav: its seam clicks: ", NULL},
     {"check --board none -q click.wav", 3, "`volleyweave mend`", NULL},
     {"check --json click.wav", 3, "\"board\": null, \"loop\": {", NULL},
     {"check --json click.wav", 3, "\"from_frame\": 4409", NULL},
@@ -83,11 +82,11 @@ test_loops(void** state) {
     {"check zap.runin.wav click.wav zap.shot.wav",
      3,
      "Part of a family zap.shot.wav",
-     "by its name it is a runin, which is played once"},
+     "since a runin is played once"},
     {"check few.wav zap.shot.wav", 1, "zap.shot.wav", "1 of 2 failed"},
     {"check --json zap.shot.wav", 0, "\"part\": \"shot\"", ""},
     {"mend", 2, NULL, "mend: no file is given: name a loop, as in"},
-    {"check good", 2, NULL, "--board: no board is given"},
+    {"check good", 2, NULL, "--board: a folder needs a board"},
     {"mend --dry-run click.wav", 0, "check finds nothing more", NULL},
     {"mend click.wav", 0, "written      volleyweave-out/click.loop.wav", NULL},
     {"mend --json click.wav", 0, "\"faults\": []", NULL},
@@ -133,7 +132,7 @@ test_as(void** state) {
     {"check --as shot --board wav-44k-mono ours/z.loop.wav",
      2,
      NULL,
-     "judged by itself"},
+     "it is for a loop without a board"},
   };
   bool ok = true;
   wav_file_write(&(WavFile){.path = "z.wav", .seconds = 0.8});
@@ -201,13 +200,13 @@ test_own_files(void** state) {
      NULL},
     {"check --board wav-22k-mono own",
      0,
-     "lists, .volleyweave.*, are not for the card",
+     "records, .volleyweave.*, are not for the card",
      NULL},
     {"loop -q --form pieces -o own3 poor.wav", 0, NULL, NULL},
     {"check -q --board wav-44k-mono own3/poor.shot.wav", 0, NULL, NULL},
     {"check --board wav-44k-mono own3/poor.loop.wav",
      3,
-     "pieces, use `volleyweave loop` with --board and this board",
+     "this --board, or --form whole-file",
      NULL},
     {"loop -q -f --board wav-44k-mono -o own3 poor.wav", 0, NULL, NULL},
     {"check --board wav-44k-mono own3/poor.loop.wav",
@@ -218,12 +217,12 @@ test_own_files(void** state) {
     {"check --board ogg-44k-mono own4/poor.loop.ogg",
      0,
      "good for ogg-44k-mono, with 1 warning: 1 file",
-     "own4/poor.loop.ogg: warning: a loop in Ogg: the format pads its last "
-     "block, up to 2048 frames (46 ms)"},
+     "own4/poor.loop.ogg: warning: Ogg pads its last block, by up to 2048 "
+     "frames (46 ms)"},
     {"check --board ogg-44k-mono own4/poor.shot.ogg", 0, "good for", NULL},
     {"check --board wav-44k-mono own",
      3,
-     "make it again for this board: `volleyweave pack`",
+     "make it again for this board with --board",
      NULL},
   };
   bool ok = true;

@@ -45,7 +45,7 @@ test_lines(void** state) {
     {"deliver pack --to gone",
      1,
      NULL,
-     "gone: there is no such folder: is the card in"},
+     "gone: there is no such folder: put the card in"},
     {"deliver pack --to take.wav", 1, NULL, "take.wav: a file stands where"},
     {"deliver pack --to other", 1, NULL, "other/01.wav: the file exists"},
     {"deliver pack --to other --force", 0, "eject", "other/._x.wav: warning"},

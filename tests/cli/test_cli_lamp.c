@@ -58,7 +58,7 @@ test_bad_lines(void** state) {
     {"lamp -v 9/s 8/s", 2, NULL, "one lamp at a time"},
     {"lamp -v 0", 2, NULL, "0.5 to 40"},
     {"lamp -v 1e6", 2, NULL, "0.5 to 40"},
-    {"lamp -v 600", 2, NULL, "600rpm"},
+    {"lamp -v 600", 2, NULL, "600/min"},
     {"lamp -v fast", 2, NULL, "neither a file nor a fire rate"},
     {"lamp -v 9x", 2, NULL, "no unit"},
     {"lamp -v inf/s", 2, NULL, "neither a file nor a fire rate"},
@@ -289,11 +289,14 @@ static void
 test_single_shots(void** state) {
   (void)state;
   static const Case cases[] = {
-    {"lamp -v zap.wav", 1, NULL, "one shot in 1 s is a single shot"},
+    {"lamp -v zap.wav", 1, NULL, "one shot in 1 s is no rapid fire"},
     {"lamp -v zap.wav", 1, NULL, "`volleyweave lamp 1/s`"},
-    {"lamp -v volleyweave-out/zap.shot.wav", 1, NULL, "give its loop, volley"},
+    {"lamp -v volleyweave-out/zap.shot.wav",
+     1,
+     NULL,
+     "give volleyweave-out/zap.loop.wav"},
     {"lamp -v volleyweave-out/zap.runin.wav", 1, NULL, "the run-in of a loop"},
-    {"lamp -v lone.shot.wav", 1, NULL, "a loop made by `volleyweave loop`"},
+    {"lamp -v lone.shot.wav", 1, NULL, "give a loop, or a fire rate"},
     {"lamp -v three.burst.wav", 1, NULL, "a finished burst of few shots"},
     {"lamp -v slow.loop.wav", 0, "2 per second", NULL},
     {"lamp -v slow.wav", 1, NULL, "`volleyweave lamp 2/s`"},
@@ -302,8 +305,8 @@ test_single_shots(void** state) {
     {"lamp -v tock.wav", 0, "a loop of 1 shot", "but it dies away"},
     {"lamp -q tock.wav", 0, NULL, NULL},
     {"lamp -v cut.wav", 0, "a loop of 1 shot", "its name does not say"},
-    {"lamp -v own.wav", 1, NULL, "made here and no loop"},
-    {"lamp -v several.wav", 1, NULL, "made here and no loop"},
+    {"lamp -v own.wav", 1, NULL, "made here as no loop"},
+    {"lamp -v several.wav", 1, NULL, "made here as no loop"},
     {"lamp -v --shots 3 several.wav", 0, "as --shots says", NULL},
     {"lamp -v cut.loop.wav", 0, "a loop of 1 shot", NULL},
   };
@@ -502,9 +505,9 @@ test_as(void** state) {
   (void)state;
   static const Case cases[] = {
     {"lamp -v --as sustained rapid.wav", 1, NULL, "a sustained sound"},
-    {"lamp -v --as several-shots rapid.wav", 1, NULL, "`volleyweave split`"},
-    {"lamp -v --as shot rapid.wav", 1, NULL, "`volleyweave lamp 9/s`\n"},
-    {"lamp -v --as rapid-fire zap.wav", 1, NULL, "whose rate is not sure"},
+    {"lamp -v --as several-shots rapid.wav", 1, NULL, "`split`"},
+    {"lamp -v --as shot rapid.wav", 1, NULL, "as in 9/s\n"},
+    {"lamp -v --as rapid-fire zap.wav", 1, NULL, "whose rate is in doubt"},
     {"lamp -v --as rapid-fire as/zap.loop.wav",
      0,
      "a recording of rapid fire",
@@ -533,9 +536,9 @@ static void
 test_several(void** state) {
   (void)state;
   static const Case cases[] = {
-    {"lamp -v uneven.wav", 1, NULL, "several shots, not evenly spaced"},
-    {"lamp -v uneven.wav", 1, NULL, "`volleyweave split`"},
-    {"lamp -v uneven.wav", 1, NULL, "`volleyweave lamp 9/s`"},
+    {"lamp -v uneven.wav", 1, NULL, "several uneven shots"},
+    {"lamp -v uneven.wav", 1, NULL, "`split`"},
+    {"lamp -v uneven.wav", 1, NULL, "as in 9/s"},
     {"lamp -v --shots 4 uneven.wav", 0, "as --shots says", NULL},
   };
   static const double starts_s[] = {0.1, 0.55, 1.25, 1.5};

@@ -446,7 +446,7 @@ sound_named(const char* lines, const char* name) {
 static void
 test_buffer(void** state) {
   (void)state;
-  const char* const why = "--fire-rate 12.50/s lays its shots again, exactly";
+  const char* const why = "give --fire-rate 12.50/s to lay them down";
   wav_file_write(
     &(WavFile){.path = "r.wav", .fill = FILL_RAPID, .seconds = 2.0});
   put("r.ini", "[sound r]\ntake = r.wav\nmake = loop\n");

@@ -609,7 +609,7 @@ test_refused(void** state) {
     {"--hold 1,2s --board whole.board.ini whole/zap.loop.wav", 2, "unit"},
     {"--hold ten --board whole.board.ini whole/zap.loop.wav", 2, "number"},
     {"--board whole.board.ini whole/zap.loop.wav", 2, "--hold"},
-    {"--hold 1s --board whole.board.ini", 2, "one loop"},
+    {"--hold 1s --board whole.board.ini", 2, "no loop is given"},
     {"--hold 1s --board whole.board.ini whole/zap.loop.wav zip.loop.wav",
      2,
      "another sound"},

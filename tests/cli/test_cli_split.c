@@ -304,7 +304,7 @@ test_keep(void** state) {
   json_decref(said);
   // More than there are: all that may be kept, and it is said.
   assert_true(run_gave(run("split -n --keep 6 seven.wav"),
-                       &(RunCase){NULL, 0, "left out", "6 to keep"}));
+                       &(RunCase){NULL, 0, "left out", "6 shots to keep"}));
   remove_all("volleyweave-out");
 }
 
@@ -637,7 +637,7 @@ test_own_shots_told(void** state) {
      0,
      "Next: volleyweave loop turns.wav\n",
      "`loop` uses all"},
-    {"shot -n turns.wav", 0, "turns.shot.wav", "is used; for another"},
+    {"shot -n turns.wav", 0, "turns.shot.wav", "is used; give --pick N"},
   };
   static const char* const alone[] = {
     "--pick 4", "--as shot", "--as several-shots", "--start 210ms"};
@@ -775,15 +775,15 @@ test_ends(void** state) {
     {"loop --ring-out-take hum.wav --fire-rate 6 turns.wav",
      1,
      NULL,
-     "leave it or the fire rate out"},
+     "leave them or --fire-rate out"},
     {"loop --ring-out-take hum.wav --as rapid-fire --fire-rate 6 turns.wav",
      1,
      NULL,
-     "leave it or the fire rate out\n"},
+     "leave them or --fire-rate out\n"},
     {"loop --run-in-take hum.wav --pick 2 --as several-shots turns.wav",
      1,
      NULL,
-     "leave it out, or give --as sustained or --as rapid-fire\n"},
+     "leave them out, or give another --as\n"},
     {"loop --run-in-take gone.wav turns.wav", 1, NULL, "no file has that name"},
   };
   bool ok = true;
@@ -810,7 +810,7 @@ test_odd_takes(void** state) {
     {"split -n once.wav", 0, "once.wav: 1 shot\n", ""},
     {"split -n near.wav", 0, "near.wav: 1 shot\n", ""},
     {"split -n click.wav", 0, " 0.0 dB  short: a click?\n", ""},
-    {"split -q hum.wav", 1, NULL, "one sustained sound"},
+    {"split -q hum.wav", 1, NULL, "a sustained sound"},
     {"split -o one.wav once.wav", 2, NULL, "name a folder"},
     {"split --keep 0 once.wav", 2, NULL, "--keep"},
     {"inspect --as several-shots hum.wav",
@@ -821,7 +821,10 @@ test_odd_takes(void** state) {
      0,
      "rapid fire, as given\n  attack ",
      "but one shot was found"},
-    {"loop --as rapid-fire hum.wav", 1, NULL, "again, or another --as\n"},
+    {"loop --as rapid-fire hum.wav",
+     1,
+     NULL,
+     "lay them down, or another --as\n"},
     {"loop --as several-shots --pick 9 once.wav",
      1,
      NULL,
@@ -831,7 +834,7 @@ test_odd_takes(void** state) {
     {"loop -v -n --variants 4 --cycle 1 hum.wav",
      0,
      "Made",
-     "without effect: --variants; a joined loop"},
+     "no effect on a joined loop: --variants"},
   };
 
   for (size_t i = 0; i < 2U; ++i) {

@@ -2,6 +2,7 @@
 
 #include "support/folder.h"
 #include "support/printed.h"
+#include "support/said.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -89,7 +90,12 @@ run_tear_down(void) {
            printed_count(),
            printed_failed());
   }
-  if (printed_failed()) {
+  if (said_count()) {
+    printf("%zu messages, of which %zu are too long or have no remedy\n",
+           said_count(),
+           said_failed());
+  }
+  if (printed_failed() || said_failed()) {
     exit(1);
   }
 }
@@ -187,6 +193,9 @@ run_words(const char* const* words, const char* out_path, bool as_nobody) {
   if (err) {
     (void)fclose(err);
   }
+  if (result.err) {
+    said_try(words[1] ? words[1] : "", result.err);
+  }
   return result;
 }
 
@@ -275,6 +284,7 @@ run_caught(int before) {
     abort();
   }
   close(before);
+  said_try("a function", said);
   return said;
 }
 

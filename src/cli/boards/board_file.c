@@ -48,7 +48,7 @@ take_name(const char* path, VwBoard* board) {
                               "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-";
   const char* const name = vw_path_name(path);
   if (!board_file_is_called(path)) {
-    say(path, "a board file is called NAME" BOARD_FILE_ENDING ": rename it");
+    say(path, "a board file's name ends in " BOARD_FILE_ENDING ": rename it");
     return false;
   }
   const size_t n = strlen(name) - strlen(BOARD_FILE_ENDING);
@@ -239,8 +239,8 @@ check_length(BoardReading* reading) {
   } else {
     fault_say(&reading->faults,
               line_of_either(reading, "length", "eight-three"),
-              "length: it leaves no room for %u digits, a sound, its part and "
-              "%s: write more, or leave something of the name out",
+              "length: %u digits, a sound, its part and %s are longer: write "
+              "more, or leave a part of the name out",
               naming->digits,
               ending);
   }

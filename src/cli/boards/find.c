@@ -66,7 +66,7 @@ take_entry(Faults* faults, const IniEntry* entry, char** name) {
   if (strcmp(entry->key, "board") != 0) {
     fault_say(faults,
               entry->line,
-              "%s: no such key: there is board, as in board = wav-22k-mono",
+              "%s: no such key: write board = NAME, as in board = wav-22k-mono",
               entry->key);
   } else if (!*entry->value) {
     fault_say(
@@ -236,27 +236,17 @@ board_list_clear(BoardList* list) {
 
 /* Find */
 
-/// Say that there is no such board, and which there are.
+/// Say that there is no such board, and what was meant.
 static bool
 refuse(const BoardList* list, const char* asked) {
   const char* near = NULL;
-  char*       names = text_format("%s", "");
-  for (size_t i = 0; names && i < list->n; ++i) {
-    const char* const name = list->entries[i].name;
-    char* const       more = text_format("%s%s%s", names, i ? ", " : "", name);
-    free(names);
-    names = more;
-    near = suggest_nearer(asked, near, name);
+  for (size_t i = 0; i < list->n; ++i) {
+    near = suggest_nearer(asked, near, list->entries[i].name);
   }
-  if (near) {
-    say(asked, "no such board: did you mean %s?", near);
-  } else {
-    say(asked,
-        "no such board: there are %s; or name a file, NAME" BOARD_FILE_ENDING,
-        names ? names : "others");
-  }
-  free(names);
-  return false;
+  return near ? say(asked, "no such board: did you mean %s?", near)
+              : say(asked,
+                    "no such board: name one that `volleyweave boards` lists, "
+                    "or a file, NAME" BOARD_FILE_ENDING);
 }
 
 static const BoardEntry*
@@ -312,7 +302,7 @@ board_find(const char* asked, VwBoard* board) {
   BoardList  list = {0};
   const bool filled = board_list_fill(&list);
   if (!filled) {
-    say(asked, "not enough memory");
+    say(asked, NO_MEMORY);
   }
   const bool good = filled && find_in(&list, asked, board);
   board_list_clear(&list);

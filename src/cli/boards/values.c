@@ -123,7 +123,7 @@ read_item(const char* shown, const char* item, List* list) {
   int                   word = 0;
   unsigned              value = 0;
   if (!*item) {
-    say(shown, "nothing where a value is meant: give one, or take a comma out");
+    say(shown, "a value is missing: give one, or take a comma out");
     return false;
   }
   if (!(key->words ? choose(key->words, shown, item, &word)

@@ -393,7 +393,7 @@ refuse_same(const Settings* settings, const Name* one, const Name* other) {
         "the board gives all its files one name: pick one of them with --part");
   } else {
     say(settings->takes[other->take],
-        "its files would be named like those of %s: %s",
+        "its files would have the names of those of %s: %s",
         settings->takes[one->take],
         vw_remedy(VW_SAME_STEM));
   }

@@ -67,8 +67,8 @@ read_sibling(const Work* work, VwPart part, VwSound* sound) {
   const VwStatus st = read_one(work, path, sound);
   if (st == VW_MISSING) {
     say(path,
-        "the board %s plays three files, and there is no such one: make them "
-        "with `volleyweave loop --form pieces TAKE`, or name another --board",
+        "the board %s plays three files, this one too: make them with "
+        "`loop --form pieces`",
         work->settings->board.name);
   } else if (st) {
     say_status(path, st);
@@ -343,8 +343,8 @@ static bool
 read_marked(Work* work) {
   if (!read_marks(work)) {
     say(work->name.path,
-        "the board %s plays loop points, and there are none in it: make it "
-        "with `volleyweave loop --form loop-points TAKE`",
+        "the board %s plays loop points, and it has none: make it with "
+        "`loop --form loop-points`",
         work->settings->board.name);
     return false;
   }

@@ -186,12 +186,10 @@ refuse_part(const SoundName* name) {
     [VW_PART_BURST] = "a finished burst of few shots",
     [VW_PART_WHOLE] = "a whole sound"};
   char* const loop = loop_beside(name);
-  char* const give =
-    loop ? text_format("its loop, %s, or a fire rate", loop)
-         : text_format("a loop made by `volleyweave loop`, or a fire rate");
+  char* const give = loop ? text_format("%s, or a fire rate", loop)
+                          : text_format("a loop, or a fire rate");
   say(name->path,
-      "%s by its name, and nothing repeats in it: give %s, as in `volleyweave "
-      "lamp 9/s`",
+      "%s by its name: give %s, as in 9/s",
       parts[name->part],
       give ? give : "a fire rate");
   free(give);
@@ -212,14 +210,11 @@ refuse_slow(const LampReport* report) {
   const double rate = report->found.fire_rate_per_s;
   char* const  anyway =
     rate >= RATE_LEAST_PER_S
-       ? text_format("; if it is a loop of one shot all the same, write "
-                     "`volleyweave lamp %.6g/s`",
-                    rate)
+       ? text_format("; if it is a loop, write `volleyweave lamp %.6g/s`", rate)
        : text_format("%s", "");
   say(report->subject,
-      "one shot in %.3g s is a single shot, or a sound that goes on: give its "
-      "loop, made by `volleyweave loop`, or a fire rate, as in `volleyweave "
-      "lamp 9/s`%s",
+      "one shot in %.3g s is no rapid fire: give a loop or a fire rate, as in "
+      "9/s%s",
       1.0 / rate,
       anyway ? anyway : "");
   free(anyway);
@@ -241,30 +236,29 @@ is_no_loop(const LampReport* report, bool quiet) {
 static void
 refuse_kind(const LampReport* report, VwKind kind) {
   static const char* const reasons[] = {
-    [VW_KIND_SHOT] = "a single shot, which dies away: give its loop, made by "
-                     "`volleyweave loop`, or a fire rate",
+    [VW_KIND_SHOT] = "a single shot, which dies away: give its loop, or a fire "
+                     "rate",
     [VW_KIND_SEVERAL_SHOTS] =
-      "several shots, not evenly spaced: cut them apart with `volleyweave "
-      "split` and make a loop of one, or give a fire rate",
+      "several uneven shots: cut them apart with `split`, or give a fire rate",
     [VW_KIND_SUSTAINED] = "a sustained sound, in which no shot repeats: give "
-                          "the rate at which the lamp is to flash",
-    [VW_KIND_RAPID_FIRE] = "rapid fire, whose rate is not sure: give a fire "
+                          "the lamp's rate",
+    [VW_KIND_RAPID_FIRE] = "rapid fire, whose rate is in doubt: give a fire "
                            "rate"};
   say(report->subject,
-      "%s, as in `volleyweave lamp 9/s`%s",
+      "%s, as in 9/s%s",
       reasons[kind],
       report->settings->family.find.has_kind
         ? ""
-        : "; if it is a loop all the same, give --shots");
+        : "; if it is a loop, give --shots");
 }
 
 /// One shot that fills a file may be a loop or not; only a name would tell.
 static void
 warn_one(const LampReport* report, bool quiet) {
   say(report->subject,
-      "read as a loop of one shot, but %s: if it is a single shot, give its "
-      "loop or a fire rate, as in `volleyweave lamp 9/s`",
-      quiet ? "it dies away" : "its name does not say that it is a loop");
+      "read as a loop of one shot, but %s: if it is none, give its loop or a "
+      "fire rate, as in 9/s",
+      quiet ? "it dies away" : "its name does not say so");
 }
 
 /// Refuse what by its name, or by its length, is a single shot or a sound that
@@ -290,9 +284,8 @@ check_single(const LampReport* report, bool quiet) {
   }
   if (vw_is_made_otherwise(report->subject)) {
     say(report->subject,
-        "made here and no loop, as recorded in its folder: give its loop, or "
-        "a fire rate, as in `volleyweave lamp 9/s`; or --shots, if it is one "
-        "all the same");
+        "it was made here as no loop: give its loop or a fire rate, as in 9/s; "
+        "if it is one, give --shots");
     return false;
   }
   if (is_no_loop(report, quiet)) {

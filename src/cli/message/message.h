@@ -62,6 +62,9 @@ enum {
   EXIT_FAULTS = 3, ///< A check found faults.
 };
 
+/// What is said of it where no status is.
+#define NO_MEMORY "not enough memory: close other programs"
+
 /// Say what is wrong with `subject`, a file or an option. Returns false.
 bool say(const char* subject, const char* format, ...) TEXT_FORMAT(2, 3);
 

@@ -154,6 +154,6 @@ status_message(VwStatus status) {
 void
 say_status(const char* subject, VwStatus status) {
   char* const message = status_message(status);
-  say(subject, "%s", message ? message : "not enough memory");
+  say(subject, "%s", message ? message : NO_MEMORY);
   free(message);
 }

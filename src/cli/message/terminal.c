@@ -178,6 +178,6 @@ line_flow(FILE* out, const char* text) {
 
 void
 line_flow_made(char* text) {
-  line_flow(stdout, text ? text : "not enough memory");
+  line_flow(stdout, text ? text : NO_MEMORY);
   free(text);
 }

@@ -11,8 +11,8 @@
 #define LETTERS_MOST 32U
 
 #define LAMP_HINT                                                              \
-  "`volleyweave lamp 9/s` or `volleyweave lamp LOOP.wav` says what flashes a " \
-  "lamp; `volleyweave loop --lamp-track TAKE` writes a track that switches it"
+  "did you mean `volleyweave lamp 9/s`, which reports a lamp's parts, or "     \
+  "`volleyweave loop --lamp-track TAKE`?"
 
 static const FirstTry words[] = {
   {" strobe flash flasher light lights led blink timer 555 astable ",
@@ -46,7 +46,7 @@ static const FirstTry words[] = {
    "did you mean `volleyweave pack FOLDER`?"},
   {" play listen preview test try hear ",
    "did you mean `volleyweave tryout TAKE`, a page to hear it on, or "
-   "`volleyweave rehearse LOOP`, a file of what the board plays?"},
+   "`volleyweave rehearse LOOP`?"},
   {" board device devices player players hardware list profile profiles "
    "target targets preset presets ",
    "did you mean `volleyweave boards`?"},

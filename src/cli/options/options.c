@@ -270,7 +270,7 @@ options_read(const CommandName* command,
   }
   Settings read = {0};
   if (!settings_init(&read, n, n + n_options)) {
-    say(command->name, "not enough memory");
+    say(command->name, NO_MEMORY);
     settings_clear(&read);
     return false;
   }

@@ -235,7 +235,7 @@ check_part(const CommandName* command, const Settings* settings) {
         vw_form_name(settings->family.form),
         settings->has_burst   ? "leave --burst out"
         : settings->has_form  ? "leave --form out"
-        : settings->has_board ? "the board plays no other"
+        : settings->has_board ? "name another --board"
                               : "give another --form");
   }
   free(shown);
@@ -293,8 +293,8 @@ check_cycle(const Settings* settings, const char* subject) {
     subject       ? subject
     : wish->shots ? "--shots"
                   : "--fire-rate",
-    "%g shot%s at %g per second take%s %g s, but a cycle may take %g s: give "
-    "fewer shots, a higher fire rate or a longer %s",
+    "%g shot%s at %g per second take%s %.4g s, the cycle %.4g s at most: give "
+    "fewer shots, or a longer %s",
     shots,
     shots > 1.0 ? "s" : "",
     wish->fire_rate_per_s,
@@ -318,7 +318,7 @@ check_buffer(const CommandName* command, const Settings* settings) {
   }
   return say(
     settings->has_board ? "--board" : "--buffer",
-    "a buffer of %u frames lasts %.4g s, but a cycle may take %.4g s: give a "
+    "a buffer of %u frames lasts %.4g s, the cycle %.4g s at most: give a "
     "longer %s",
     wish->buffer_frames,
     buffer_s,
@@ -352,12 +352,11 @@ check_track(const Settings* settings) {
   }
   if (two) {
     say("--lamp-track",
-        "the lamp track is a channel of its own: give --channels 2, or a board "
-        "with two");
+        "it is a channel of its own: give --channels 2, or a board with two");
   } else {
     say("--lamp-track",
-        "the lamp track is a channel of its own, but the board %s takes one "
-        "alone: name a board with two, or build a lamp with its own timer",
+        "the board %s takes one channel, and it needs its own: name another "
+        "board, or build a timer of `volleyweave lamp`",
         board->name);
   }
   return false;

@@ -206,11 +206,9 @@ refuse_bare(const Quantity* quantity,
     return false;
   }
   say(shown,
-      "%s shots per second are too many, %g are the most: write %s/min or "
-      "%srpm for shots a minute, %sms for the time from shot to shot",
-      text,
+      "more than %g shots per second: write %s/min for shots a minute, or "
+      "%sms for a period",
       quantity->range.most,
-      text,
       text,
       text);
   return true;

@@ -92,7 +92,7 @@ pack_boards_find(const CommandName* command,
   *boards = (PackBoards){.boards = calloc(n_most, sizeof(VwBoard)),
                          .paths = calloc(n_most, sizeof(char*))};
   if (!boards->boards || !boards->paths) {
-    say(command->name, "not enough memory");
+    say(command->name, NO_MEMORY);
     return EXIT_FILE;
   }
   int status = add_named(settings, boards);

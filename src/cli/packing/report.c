@@ -422,7 +422,7 @@ say_changes(const PackRun* run) {
     char                      size[24];
     char* const               words = words_of(change);
     say(run->board->name,
-        "with %s: about %s, %s",
+        "try %s: about %s, %s",
         words ? words : "a change",
         size_of(size, change->n_bytes_on_card),
         change->fits ? "which fits" : "still too big");

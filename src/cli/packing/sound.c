@@ -320,8 +320,8 @@ pack_report_warn(const PackRun* run) {
   warn_of_slots(run);
   if (run->pack.unfinished) {
     say(run->folder,
-        "warning: the last run was stopped on its way: the files that it had "
-        "finished are used");
+        "warning: the last run was stopped: its finished files are kept; "
+        "delete them to make all again");
   }
   warn_of_sounds(run);
 }

@@ -49,7 +49,7 @@ read_folder(const Settings* settings, PackSource* source) {
   char* const       path = vw_path_join(folder, "sounds.ini");
   int               status = EXIT_FILE;
   if (!path) {
-    say(folder, "not enough memory");
+    say(folder, NO_MEMORY);
   } else if (access(path, F_OK)) {
     status = guess(settings, source);
   } else if (settings->pack.write_list) {

@@ -35,7 +35,7 @@ plot_message(VwStatus status) {
 void
 plot_say(const char* path, VwStatus status) {
   char* const message = plot_message(status);
-  say(path, "%s", message ? message : "not enough memory");
+  say(path, "%s", message ? message : NO_MEMORY);
   free(message);
 }
 

@@ -276,7 +276,7 @@ void
 prop_check(Prop* prop, Faults* faults) {
   Entry* const entries = calloc(prop->n_sounds + 1U, sizeof(Entry));
   if (!entries) {
-    fault_say(faults, 0, "not enough memory");
+    fault_say(faults, 0, NO_MEMORY);
     return;
   }
   for (size_t i = 0; i < prop->n_sounds; ++i) {

@@ -184,7 +184,9 @@ prop_unused_warn(const Prop* prop, const char* folder) {
     }
   }
   if (n_unused > NAMED_MOST) {
-    say(folder, "warning: %zu takes of which no sound is made", n_unused);
+    say(folder,
+        "warning: no sound is made of %zu takes: add them, or delete them",
+        n_unused);
   }
   take_folder_clear(&takes);
   free(used);

@@ -39,7 +39,7 @@ static char*
 copy_of(const Taker* taker) {
   char* const copy = text_format("%s", taker->line->value);
   if (!copy) {
-    fault_say(taker->faults, taker->line->line, "not enough memory");
+    fault_say(taker->faults, taker->line->line, NO_MEMORY);
   }
   return copy;
 }
@@ -104,7 +104,7 @@ add_board(const Taker* taker, const char* start, size_t length) {
     }
   }
   if (!prop_add_board(prop, start, length)) {
-    refuse(taker, "not enough memory");
+    refuse(taker, NO_MEMORY);
   }
 }
 
@@ -165,7 +165,7 @@ take_take(const Taker* taker) {
   }
   char* const take = ini_path(taker->faults->path, taker->line->value);
   if (!prop_add_take(sound, take, taker->line->line)) {
-    refuse(taker, "not enough memory");
+    refuse(taker, NO_MEMORY);
   }
 }
 
@@ -273,7 +273,7 @@ take_option(const Taker* taker, const Option* option) {
       options_store(&trial, option, taker->shown, taker->line->value)) {
     if (!value ||
         !prop_keys_add(taker->place->keys, option, value, taker->line->line)) {
-      refuse(taker, "not enough memory");
+      refuse(taker, NO_MEMORY);
     }
   } else {
     ++taker->faults->n;
@@ -292,7 +292,7 @@ static const FirstTry hints[] = {
   {" board ", "write boards = NAME under [prop]"},
   {" file ", "write take = FILE"},
   {" files takes ", "write take = FILE, a line for each"},
-  {" json quiet output force dry-run ", "it belongs on the command line"},
+  {" json quiet output force dry-run ", "give it on the command line"},
 };
 
 /// Which options may stand in a section.

@@ -115,7 +115,7 @@ begin_sound(Reader*     reader,
   PropSound* const sound =
     prop_add(reader->prop, section, (size_t)(name - section), line);
   if (!sound) {
-    fault_say(reader->faults, line, "not enough memory");
+    fault_say(reader->faults, line, NO_MEMORY);
     return;
   }
   reader->place = (PropPlace){reader->prop, sound, &sound->keys, IN_SOUND};
@@ -130,7 +130,7 @@ begin_on(Reader* reader, const char* name, size_t n_name, unsigned line) {
   char* const   board = text_format("%s", name + n_name + strlen(" on "));
   prop->ons = ons ? ons : prop->ons;
   if (!ons || !sound || !board) {
-    fault_say(reader->faults, line, "not enough memory");
+    fault_say(reader->faults, line, NO_MEMORY);
     free(sound);
     free(board);
     return;

@@ -162,7 +162,7 @@ prop_slots_check(const Prop* prop,
   // By slot: one more than the index of the sound that has it.
   size_t* const owners = calloc(SLOTS_MOST + 1U, sizeof(size_t));
   if (!owners) {
-    fault_say(faults, 0, "not enough memory");
+    fault_say(faults, 0, NO_MEMORY);
     return;
   }
   for (size_t i = 0; i < prop->n_sounds; ++i) {
@@ -237,7 +237,7 @@ prop_slots_give(Prop* prop, const VwBoard* const* boards, size_t n_boards) {
   if (good) {
     mark_used(prop, used);
   } else {
-    say(prop->path ? prop->path : "slots", "not enough memory");
+    say(prop->path ? prop->path : "slots", NO_MEMORY);
   }
   for (size_t i = 0; good && most && i < prop->n_sounds; ++i) {
     PropSound* const sound = &prop->sounds[i];

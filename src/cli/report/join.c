@@ -74,40 +74,33 @@ made_join(const Report* report) {
 const WarningKind kinds_of_join[KINDS_OF_JOIN] = {
   {"far",
    "another take far from the loop's level",
-   "far from the loop's level:{run_in_db? the run-in's take, changed by "
-   "{run_in_db:+.1f} dB}{run_in_db ring_out_db?, and}{ring_out_db? the "
-   "ring-out's take, changed by {ring_out_db:+.1f} dB}{left_db?, still "
-   "{left_db:.1f} dB off}: give takes recorded alike, or change their levels "
-   "first"},
+   "levels matched to the loop:{run_in_db? run-in {run_in_db:+.1f} "
+   "dB}{run_in_db ring_out_db?,}{ring_out_db? ring-out {ring_out_db:+.1f} "
+   "dB}{left_db?, {left_db:.1f} dB left}: give takes recorded alike"},
   {"useless",
    "options without effect on a joined loop",
-   "without effect: {useless}; a joined loop keeps the "
-   "recording as it is: leave them out"},
+   "no effect on a joined loop: {useless}: leave them out"},
   {"nothing",
    "a loop of a sound in which nothing repeats",
-   "nothing repeats in it (a likeness of {likeness:.2f}, "
-   "spectra {apart_db:.1f} dB apart), so the join is heard: "
-   "{better_s?try --cycle {better_s:.4g}s}{!better_s?record it "
-   "for longer, or play it once with `volleyweave convert`}"},
+   "nothing repeats in it (likeness {likeness:.2f}, spectra {apart_db:.1f} "
+   "dB apart): {better_s?try --cycle {better_s:.4g}s}{!better_s?record it "
+   "longer, or use `convert`}"},
   {"glides",
    "a pitch that glides, so that the join is heard",
-   "its pitch glides by {cents_per_s:+.0f} cents a second, so "
-   "the join is heard: give a steadier stretch with --from and "
-   "--to"},
+   "its pitch glides by {cents_per_s:+.0f} cents a second, so the join is "
+   "heard: give a steadier --from and --to"},
   {"falls",
    "a level that changes, so that the join is heard",
-   "its level {rises?rises}{!rises?falls} by "
-   "{change_db_per_s:.1f} dB a second, so the join is heard, "
-   "though the level was evened out: give a steadier stretch "
-   "with --from and --to"},
+   "its level {rises?rises}{!rises?falls} by {change_db_per_s:.1f} dB a "
+   "second, so the join is heard: give a steadier --from and --to"},
   {"cycle_missed",
    "a loop that is not as long as asked",
-   "a loop of {length_ms}, not the {asked_ms} asked: {longest_ms} of the take "
-   "are even"},
+   "a loop of {length_ms}, not {asked_ms}, since {longest_ms} of the take "
+   "are even: give a longer take"},
   {"gap_in_hum",
    "a gap that is heard in a sustained sound",
-   "the board's gap of {gap_ms} is heard after every repeat: a longer "
-   "--cycle-max makes it rarer, a board that reads loop points has none"},
+   "the gap of {gap_ms} is heard after every repeat: give a longer "
+   "--cycle-max, or a board with loop points"},
 };
 
 /// The options given that a join leaves nothing to do; empty: none.

@@ -182,15 +182,17 @@ const WarningKind kinds_of_level[KINDS_OF_LEVEL] = {
   {"missed",
    "a level other than asked",
    "{loudness?{asked_lufs:.4g} LUFS needs {needed_db:.1f} dB of limiting, "
-   "{most_db:.4g} allowed: left at {left_lufs:.1f}}"
-   "{gain?a gain of {asked_db:+.4g} dB needs {needed_db:.1f} dB of limiting, "
-   "{most_db:.4g} allowed: left at {gain_db:+.1f} dB}"
-   "{kept?its peak lies above the ceiling: the level is kept but for a gain of "
-   "{gain_db:.1f} dB}"},
+   "{most_db:.4g} allowed: left at {left_lufs:.1f}; raise "
+   "--limiting-max}{!loudness gain?a gain of {asked_db:+.4g} dB needs "
+   "{needed_db:.1f} "
+   "dB of limiting, {most_db:.4g} allowed: left at {gain_db:+.1f} dB; raise "
+   "--limiting-max}{!loudness !gain?its peak lies above the ceiling, so it is "
+   "changed "
+   "by {gain_db:.1f} dB: give a higher --ceiling}"},
   {"near_noise",
    "a level near the noise of the encoding",
-   "it is only {above_noise_db:.0f} dB above the noise of {encoding}, which "
-   "makes it louder than reported: give a louder --loudness, or more --bits"},
+   "it lies only {above_noise_db:.0f} dB above the noise of {encoding}: "
+   "give a higher --loudness, or more --bits"},
 };
 
 Figures*
@@ -208,7 +210,6 @@ level_of(const Report* report) {
     of, "missed", !level->reached && !of_pack && wish->aim != VW_AIM_LOUDEST);
   figures_set(of, "loudness", wish->aim == VW_AIM_LOUDNESS);
   figures_set(of, "gain", wish->aim == VW_AIM_GAIN);
-  figures_set(of, "kept", wish->aim == VW_AIM_KEEP);
   figures_set(of, "asked_lufs", wish->loudness_lufs);
   figures_set(of, "asked_db", wish->gain_db);
   figures_set(of, "needed_db", level->limiting_needed_db);

@@ -18,30 +18,27 @@ reason_of(const VwFamilyOptions* wish,
   const bool   rapid = facts->kind == VW_KIND_RAPID_FIRE;
   if (status == VW_NO_STEADY_RATE) {
     return text_format("its shots follow each other at no even rate: "
-                       "give a --fire-rate, at which they are laid "
-                       "down again, or %s",
+                       "give --fire-rate to lay them down, or %s",
                        wish->find.has_kind ? "another --as"
                                            : "say what it is with --as");
   }
   if (status == VW_NOT_JOINED && wish->find.has_kind) {
     return text_format(
-      "a run-in or ring-out take needs a hum, or rapid fire at its "
-      "own rate: leave it %s",
-      rapid ? "or the fire rate out"
-            : "out, or give --as sustained or --as rapid-fire");
+      "run-in and ring-out takes are for hums, or rapid fire as recorded: "
+      "leave them %s",
+      rapid ? "or --fire-rate out" : "out, or give another --as");
   }
   if (status == VW_CYCLE_TOO_LONG && rapid && n_takes == 1U &&
       wish->fire_rate_per_s == 0.0) {
     return wish->buffer_frames > 1U
-             ? text_format("no loop of whole shots fits the buffer of %u "
-                           "frames within %g ms and the longest cycle: "
-                           "--fire-rate %.2f/s lays its shots again, exactly",
+             ? text_format("no whole shots fit the buffer of %u frames within "
+                           "%g ms: give --fire-rate %.2f/s to lay them down",
                            wish->buffer_frames,
                            1000.0 * VW_MISFIT_MOST_S,
                            facts->rapid_per_s)
              : text_format("no whole number of its shots makes a loop within "
-                           "the longest cycle: a --fire-rate lays them down "
-                           "again");
+                           "the longest cycle: give --fire-rate to lay them "
+                           "down");
   }
   if (speaker_hz > 0.0 && (status == VW_SILENT || status == VW_BAD_OPTION)) {
     return text_format(

@@ -43,6 +43,9 @@ typedef struct {
   const char* words;
 } WarningKind;
 
+/// The `index`th of all kinds of warnings; NULL past the last. Static.
+const WarningKind* report_warning_kind(size_t index);
+
 /// How many kinds of warnings there are of the level.
 enum { KINDS_OF_LEVEL = 2 };
 

@@ -39,53 +39,46 @@
 static const WarningKind kinds_of_take[] = {
   {"no_shot",
    "no shot",
-   "no shot was found: nothing in it rises out of the "
-   "noise{noise?, which is taken for a sound that goes on}: for "
-   "a shot, {remedy}"},
+   "no shot rises out of the noise{noise?, so it is taken for a sustained "
+   "sound}: {remedy}"},
   {"few",
    "fewer shots to keep than asked",
-   "{wanted} to keep were asked, but {good?{good}}{!good?none} "
-   "of its shots lie{single?s} within 6 dB of the loudest and "
-   "free of clipping: {good?no more are kept}{!good?clipped "
-   "ones are kept}"},
+   "{wanted} shots to keep, of which {good?{good}}{!good?none} "
+   "lie{single?s} within 6 dB of the loudest unclipped: keep fewer, or "
+   "record again"},
   {"sustained",
    "a sustained sound, taken for a shot",
-   "a sustained sound (a drone or a steady tone), not a shot: shots made from "
-   "it run together"},
+   "a sustained sound, whose shots run together: give another take, or loop "
+   "it without --fire-rate"},
   {"several",
    "several shots in the take, of which one is used",
-   "{shots} shots in the take{rapid?, as rapid fire}: "
-   "{inspects?the figures are of }the one at {attack_ms:.0f} "
-   "ms, the first within 6 dB of the loudest{!inspects?, is "
-   "used}{inspects !rapid?, which `shot` and `loop` "
-   "use}{inspects rapid?, which `shot` uses; `loop` uses all}; "
-   "for another give --pick N"},
+   "{shots} shots{rapid?, as rapid fire}: the one at {attack_ms:.0f} ms is "
+   "{inspects?shown}{!inspects?used}{inspects rapid? (`loop` uses all)}; "
+   "give --pick N for another"},
   {"torn_ms",
    "a stretch that starts within a shot",
-   "the stretch starts within the shot at {torn_ms:.0f} ms, "
-   "whose rest counts as one: --from {earlier_s:.3f}s has all "
-   "of it"},
+   "the stretch starts within the shot at {torn_ms:.0f} ms: give --from "
+   "{earlier_s:.3f}s for all of it"},
   {"faint_db",
    "a stretch far softer than its take",
-   "the stretch is {faint_db:.0f} dB softer than the loudest of its take and "
-   "may hold nothing but noise{raised_db?, now raised by {raised_db:.0f} dB}: "
-   "move --from or --to"},
+   "the stretch is {faint_db:.0f} dB softer than its take{raised_db? (now "
+   "raised by {raised_db:.0f} dB)} and may be noise: move --from or --to"},
   {"told",
    "one shot, though several were given",
-   "--as {told} was given, but one shot was found, and is used: "
-   "give --as shot or --as sustained"},
+   "--as {told} was given, but one shot was found and is used: give --as "
+   "shot or --as sustained"},
   {"slow",
    "a slow attack, which comes late after the trigger",
-   "a slow attack, {rise_ms:.0f} ms until it is loud: it comes "
-   "late after the trigger; --start sets its start"},
+   "a slow attack, loud only {rise_ms:.0f} ms after the trigger: give a "
+   "later --start"},
   {"earlier_db",
    "an earlier sound, which was left out",
-   "an earlier sound was left out: it ended {earlier_ms:.0f} ms before the "
-   "attack, {earlier_db:.0f} dB below the crest"},
+   "a sound {earlier_ms:.0f} ms before the attack, {earlier_db:.0f} dB "
+   "below the crest, was left out: use `convert` to keep it"},
   {"cut_off",
    "a take that ends while it still sounds",
-   "the take ends while it still sounds, {end_db:.0f} dB below the crest: "
-   "it is faded out; record longer for the whole tail"},
+   "the take ends while it still sounds, {end_db:.0f} dB below the crest, "
+   "and is faded out: record it longer"},
   {"clipped",
    "clipped frames, from too high a recording level",
    "{clipped} clipped frames: record at a lower level"},
@@ -100,14 +93,13 @@ static const WarningKind kinds_of_take[] = {
    "--channels 2"},
   {"late_ms",
    "a late crest, before which the burst leaves sound out",
-   "its crest comes late: the burst leaves out its first "
-   "{late_ms:.0f} ms; --valley none or a lower fire rate keeps "
-   "them"},
+   "its crest comes late, so the burst leaves out its first {late_ms:.0f} "
+   "ms: give a lower fire rate, or --valley none"},
   {"swells",
    "an attack too slow for the fire rate",
    "its attack of {rise_ms:.0f} ms is too slow for a shot every "
-   "{period_ms:.0f} ms: they run into a tremolo{reads_per_s?; "
-   "try {reads_per_s:.4g} per second or less}"},
+   "{period_ms:.0f} ms: {reads_per_s?try {reads_per_s:.4g} per second or "
+   "less}{!reads_per_s?give a take with a faster one}"},
 };
 
 /// A fire rate that can be asked for, rounded towards the slower one; the
@@ -220,59 +212,52 @@ take_of(const Report* report, size_t index) {
 static const WarningKind kinds_of_loop[] = {
   {"chosen",
    "no fire rate, so that one was chosen",
-   "no fire rate was given: {asked_per_s} shots per second were chosen; "
-   "--fire-rate sets it"},
+   "no fire rate was given, so {asked_per_s} shots per second were chosen: "
+   "give --fire-rate to set it"},
   {"rate_missed",
    "a fire rate that is not quite met",
-   "{asked_per_s} shots per second cannot be met within {most_percent:.6g} %, "
-   "the nearest is {made_per_s}: try a longer --cycle-max or a higher "
-   "--sample-rate"},
+   "{made_per_s} shots per second, over {most_percent:.6g} % off "
+   "{asked_per_s}: give a longer --cycle-max, or a higher --sample-rate"},
   {"fewer",
    "variation that repeats soon",
    "the cycle holds only {shots} shots, so the variation repeats soon: try a "
    "longer --cycle-max"},
   {"shallow",
    "a valley less deep than asked",
-   "the valley is {valley_db:.1f} dB, not the {asked_db:.1f} dB asked: "
-   "{bent_most?the tails end right after the crest, which comes too late in "
-   "the period for more; try a lower fire rate}{!bent_most?the noise of "
-   "{encoding} fills it; try more bits, or a louder sound}"},
+   "the valley is {valley_db:.1f} dB, not {asked_db:.1f} dB, "
+   "{bent_most?since the crest comes late: give a lower fire "
+   "rate}{!bent_most?filled by the noise of {encoding}: give more --bits}"},
   {"softer_lu",
    "a rapid fire softer than the single shot",
-   "the rapid fire is {softer_lu:.1f} LU softer than the single shot"
-   "{valley?; try --valley {shallower_db?{shallower_db:.4g} or }none}"
-   "{choked?; --tail overlap keeps the tails}"
-   "{limited?; a lower --limiting-max squashes it less}"
-   "{as_shot?; --loud-as burst brings the rapid fire itself to the loudness "
-   "asked}"},
+   "the rapid fire is {softer_lu:.1f} LU softer than one shot: try{valley? "
+   "--valley {shallower_db?{shallower_db:.4g} or }none}{valley "
+   "choked?,}{choked? --tail overlap}{!valley !choked limited? a lower "
+   "--limiting-max}{as_shot?{valley?,}{!valley choked?,}{!valley !choked "
+   "limited?,} --loud-as burst}{!valley !choked !limited !as_shot? a lower "
+   "fire rate}"},
   {"flutter",
    "a fade that no attack hides",
-   "the fade at the file's end is heard as a flutter (attack "
-   "{cover_db:+.1f} dB to the tails, {least_db:.4g} hide it): "
-   "{usual_db?try --valley {usual_db:.4g}, then "
-   "{deeper_db:.4g}; }{deeper_db !usual_db?try --valley "
-   "{deeper_db:.4g}; }pieces and loop-points have no fade"},
+   "its faded end is heard as a flutter: give {usual_db?--valley "
+   "{usual_db:.4g}, then {deeper_db:.4g}, or }{deeper_db !usual_db?--valley "
+   "{deeper_db:.4g}, or }--form pieces or loop-points"},
   {"gap_heard",
    "a gap too long to hide, which is heard",
-   "{made_per_s:.4g} shots per second, not the "
-   "{asked_per_s:.4g} asked: the gap of {gap_ms:.4g} ms is too "
-   "long to hide{!even_per_s? at any fire rate}, so it is heard "
-   "after every {shots} shot{shots:s}{even_per_s?; try "
-   "{even_per_s:.5g} per second}"},
+   "the gap of {gap_ms:.4g} ms is heard after every {shots} shot{shots:s}, "
+   "at {made_per_s:.4g} per second: {even_per_s?try {even_per_s:.5g} per "
+   "second}{!even_per_s?use a board with a shorter one}"},
   {"run_in",
    "a run-in that is cut short",
-   "the run-in is cut short: what it lacks is {left_db:.1f} dB below the loop; "
-   "a longer --run-in-max leaves less"},
+   "the run-in is cut short and lacks sound {left_db:.1f} dB below the "
+   "loop: give a longer --run-in-max"},
 };
 
 // Of the file that is repeated, whatever the loop is of.
 static const WarningKind kinds_of_file[] = {
   {"in_ogg",
    "a loop in Ogg, which may leave a gap",
-   "a loop in Ogg: the format {block_frames?packs sound in blocks and pads "
-   "the last one, up to {block_frames} frames ({block_ms:.0f} ms),}"
-   "{!block_frames?pads its last block,} so a board may leave a gap: use WAV "
-   "where it takes it"},
+   "Ogg pads a loop's last block{block_frames?, by up to {block_frames} "
+   "frames ({block_ms:.0f} ms)}: use WAV, if the board takes it, against a "
+   "gap"},
 };
 
 /// Where a buffer or a board's bytes decide, more is forgiven.
@@ -438,6 +423,25 @@ report_warn(Report* report) {
     add(report, NULL, file_of(report), KINDS(kinds_of_file));
   }
   return true;
+}
+
+const WarningKind*
+report_warning_kind(size_t index) {
+  static const struct {
+    const WarningKind* kinds;
+    size_t             n_kinds;
+  } all[] = {{KINDS(kinds_of_take)},
+             {KINDS(kinds_of_loop)},
+             {KINDS(kinds_of_file)},
+             {kinds_of_level, KINDS_OF_LEVEL},
+             {kinds_of_join, KINDS_OF_JOIN}};
+  for (size_t i = 0; i < sizeof(all) / sizeof(all[0]); ++i) {
+    if (index < all[i].n_kinds) {
+      return &all[i].kinds[index];
+    }
+    index -= all[i].n_kinds;
+  }
+  return NULL;
 }
 
 const char*
