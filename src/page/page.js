@@ -228,6 +228,9 @@ async function start() {
   const [[help], boards] = await Promise.all(["help", "boards"].map(
     async (command) => (await engine.run([command, "--json"])).reports));
   project.help = help;
+  for (const place of document.querySelectorAll("[data-caution]")) {
+    place.textContent = sentence(help.cautions[place.dataset.caution]);
+  }
   const bench = new Bench(project, new Player());
   const list = new SoundList(project, (sound) => bench.choose(sound));
   byId("board").append(...boards.map(({name}) =>

@@ -1,6 +1,7 @@
 // The options: what is said of one in the wrong place, and what the manual says
 // of all of them.
 
+#include "base/caution.h"
 #include "cli/options/options.h"
 #include "cli/options/settings.h"
 #include "cli/options/types.h"
@@ -139,6 +140,18 @@ is_told(const json_t* told, size_t command) {
   return ok && n == json_array_size(options);
 }
 
+/// Whether a caution is there for the page to show.
+static bool
+shows_caution(const json_t* help, unsigned which) {
+  const VwCaution* const caution = vw_caution(which, 0);
+  const char* const      text = json_string_value(
+    json_object_get(json_object_get(help, "cautions"), caution->key));
+  return check_that(text && !strcmp(text, caution->text),
+                    "%s: %s",
+                    caution->key,
+                    text ? text : "not there");
+}
+
 static void
 test_json(void** state) {
   (void)state;
@@ -149,6 +162,8 @@ test_json(void** state) {
     const size_t at = (size_t)(command_find(names[i]) - command_names);
     ok &= is_told(json_array_get(commands, at), i);
   }
+  ok &= shows_caution(help, VW_CAUTION_FLASH);
+  ok &= shows_caution(help, VW_CAUTION_HEARING);
   json_decref(help);
   assert_true(ok);
 }

@@ -361,6 +361,9 @@ async function checkLamp() {
     await openSounds(page, take);
     await set(page, {"set-fire-rate": "14"});
     check((await flashes(page)).length === 0, "it flashes unasked");
+    const {cautions} = JSON.parse(run("help", "--json"));
+    check((await page.locator("#rest .caution").textContent())
+      .includes(cautions.flash.slice(1)), "no word of flashes");
     await page.locator("#use-lamp").check();
     const onsetsMs = await flashes(page);
     if (reducedMotion === "reduce") {

@@ -236,6 +236,8 @@ help_json(FILE* out) {
     figures_add(commands, figures_of_help(&command_names[i]));
   }
   figures_set(of, "commands", commands);
+  figures_set(
+    of, "cautions", caution_figures(VW_CAUTION_FLASH | VW_CAUTION_HEARING));
   return figures_json(of, out);
 }
 
