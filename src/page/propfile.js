@@ -132,7 +132,7 @@ function valueIn(text) {
     : text.replace(/\s;.*$/, "").trim();
 }
 
-/** The sections of a sound list: titles, keys with values, the lines of each. */
+/** The sections of a sound list: titles, keys and values, the lines of each. */
 function sectionsIn(text) {
   const sections = [];
   for (const line of text.replace(/^\uFEFF/, "").split(/\r?\n/)) {
