@@ -46,44 +46,40 @@ share_word(char text[64], uint64_t n_bytes, uint64_t capacity) {
   }
 }
 
-/// "" or how many warnings there are.
-static void
-warnings_word(char text[48], size_t n_warnings) {
-  text[0] = '\0';
-  if (n_warnings) {
-    (void)snprintf(text,
-                   48,
-                   ", with %zu warning%s",
-                   n_warnings,
-                   n_warnings == 1U ? "" : "s");
-  }
+/// What is found where there is no fault: `good`, or that there are warnings.
+/// To be freed.
+static char*
+verdict(const VwFindings* found, const char* good) {
+  const size_t n = found->warnings.n_faults;
+  return n ? text_format(
+               "no fault, but mind the %zu warning%s", n, n == 1U ? "" : "s")
+           : text_format("%s", good);
 }
 
 /// Print how much there is, where nothing is amiss.
 static void
 print_summary(const CheckReport* report) {
   const VwFindings* const found = report->findings;
-  char                    warnings[48];
   char                    share[64];
   SizeText                size;
   char* const             path = text_safe(report->path);
-  warnings_word(warnings, found->warnings.n_faults);
+  char* const             words = verdict(found, "good");
   report_card_size(
     size, found->n_bytes, found->n_bytes_on_card, found->cluster_bytes);
   share_word(share, found->n_bytes_on_card, report->board->capacity_bytes);
-  line_flow_made(text_format("%s: good for %s%s: %zu file%s, %s%s",
+  line_flow_made(text_format("%s: %s for %s: %zu file%s, %s%s",
                              path ? path : "check",
+                             words ? words : "good",
                              report->board->name,
-                             warnings,
                              found->n_files,
                              found->n_files == 1U ? "" : "s",
                              size,
                              share));
   if (pack_near_is_ours(report->path)) {
-    printf("  its hidden records, .volleyweave.*, are not for the card: "
-           "`volleyweave "
-           "deliver`\n  leaves them out\n");
+    printf("  its hidden records, .volleyweave.*, are not for the card:\n  "
+           "`volleyweave deliver` leaves them out\n");
   }
+  free(words);
   free(path);
 }
 
@@ -116,14 +112,14 @@ print_loop(const CheckReport* report, bool quiet) {
   }
   if (!quiet && !found->faults.n_faults && !report->loop.facts->single &&
       !report->loop.facts->several && !report->loop.facts->once) {
-    char warnings[48];
-    warnings_word(warnings, found->warnings.n_faults);
+    char* const words = verdict(found, "a good loop");
     line_flow_made(text_format(
-      "%s: a good loop%s. If it stutters all the same, the board adds a gap "
-      "between repeats: measure it, and give it to `volleyweave loop` with "
-      "--gap",
+      "%s: %s. If it stutters on your board all the same, the board adds a gap "
+      "at each repeat: record it with a phone, measure the silence between two "
+      "repeats, and give it to `volleyweave loop` with --gap",
       report->path,
-      warnings));
+      words ? words : "good"));
+    free(words);
   }
 }
 

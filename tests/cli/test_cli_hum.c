@@ -219,9 +219,10 @@ check_board(const BoardCase* of) {
   bool       ok = true;
   snprintf(line,
            sizeof(line),
-           "\"$VOLLEYWEAVE\" pack --board %s -o out sounds.ini 2>/dev/null",
+           "\"$VOLLEYWEAVE\" pack --board %s -o out sounds.ini 2>/dev/null "
+           "| tr -s ' '",
            of->board);
-  ok &= prints(line, "hum                        loop ");
+  ok &= prints(line, "hum loop ");
   for (size_t i = 0; i < 2U; ++i) {
     const char* const name = i ? "hiss" : "hum";
     ok &= !lossless || check_loop(of, name);
@@ -264,9 +265,8 @@ static void
 test_table(void** state) {
   (void)state;
   assert_true(prints("\"$VOLLEYWEAVE\" pack -n --board wav-22k-mono sounds.ini "
-                     "2>/dev/null | sed 's/  *[0-9.]* kB//'",
-                     "hiss                       loop         -   stops  no "
-                     "flash\n"));
+                     "2>/dev/null | sed 's/[0-9.]* kB *-[0-9.]*//' | tr -s ' '",
+                     "hiss loop - stops no flash\n"));
   assert_true(prints("\"$VOLLEYWEAVE\" lamp --board wav-22k-mono sounds.ini",
                      "hum               loop      no flash\n"));
   assert_true(prints("\"$VOLLEYWEAVE\" pack -n --json --board wav-22k-mono "

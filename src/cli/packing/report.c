@@ -11,8 +11,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-// Columns of a sound's name in the table.
-#define NAME_COLUMNS 26
+// Columns of a sound's name in the table, without slots and beside them.
+#define NAME_COLUMNS 25
+#define NAME_COLUMNS_SLOTS 20
 
 // What a sound lacks that nobody hears is not told (chosen here).
 #define LACKS_LEAST_LU 0.05
@@ -128,6 +129,7 @@ add_words(const PackRun* run, Figures* all) {
   figures_set(all, "size", (const char*)size_of(size, sums->n_bytes_on_card));
   figures_set(all, "room", capacity ? size_of(size, capacity) : NULL);
   figures_set(all, "reached", sums->n_families - sums->n_lacking);
+  figures_set(all, "softer", sums->n_lacking);
   figures_set(
     all, "softer_lu", sums->n_lacking && softer_lu > 0.0 ? softer_lu : NAN);
   figures_set(all, "too_big", sums->n_bytes_over != 0U);
@@ -152,17 +154,18 @@ static const Line heading[] = {
    NULL,
    false},
   {"loudness",
-   "{loudness_lufs}, reached by {reached} of {families}",
+   "{loudness_lufs}, reached by {softer?{reached} of {families} recordings}"
+   "{!softer?all recordings}",
    "families",
    false},
   {"",
-   "all reach {all_reach_lufs} (--all-reach): {softer_lu} softer",
+   "--all-reach: all alike at {all_reach_lufs}, {softer_lu} softer",
    "families softer_lu",
    false}};
 
 static const Line of_sound[] = {
   {"softer",
-   "{name}, as loud as it can be: {lacks_lu} less",
+   "{name}, by {lacks_lu}: it is as loud as it can be",
    "lacks_lu",
    false},
   {"to fit",
@@ -175,9 +178,11 @@ static const Line files[] = {
   {"files", "{files_total} not written: too many", "too_many", false},
   {"files",
    "{other?{other} {written?written}{!written?to write}}"
-   "{other files_same?, }{files_same?{files_same} unchanged}",
+   "{other files_same?, }{files_same?{files_same} unchanged}"
+   "{room?; all fit into {room}}{!room?; how much room {board.name} has is not "
+   "known}",
    "!too_big !too_many",
-   false}};
+   true}};
 
 static const Line of_old[] = {
   {"removed", "{path}", "removed", false},
@@ -234,26 +239,43 @@ print_lacking(const PackRun* run, FILE* out) {
 
 /// Print a name in so many columns, cut short where it has to be.
 static void
-print_name(const char* name, FILE* out) {
+print_name(const char* name, int n_columns, FILE* out) {
   char* const safe = text_safe(name);
   const char* at = safe ? safe : "?";
   int         n = 0;
-  for (; *at && n < NAME_COLUMNS; ++n) {
+  for (; *at && n < n_columns; ++n) {
     const unsigned n_bytes = vw_utf8_read(at, NULL);
     fprintf(out, "%.*s", (int)n_bytes, at);
     at += n_bytes ? n_bytes : 1U;
   }
-  fprintf(out, "%*s", NAME_COLUMNS - n, "");
+  fprintf(out, "%*s", n_columns - n, "");
   free(safe);
 }
 
+static bool
+has_slots(const VwPack* pack) {
+  bool any = false;
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    any |= pack->sounds[i].wish->slot != 0U;
+  }
+  return any;
+}
+
+/// Print a slot in front of a line, if any sound of the pack has one.
 static void
-print_slot(unsigned slot, FILE* out) {
-  if (slot) {
+print_slot(const VwPack* pack, unsigned slot, FILE* out) {
+  if (!has_slots(pack)) {
+    fputs("  ", out);
+  } else if (slot) {
     fprintf(out, "%5u  ", slot);
   } else {
     fprintf(out, "%5s  ", "-");
   }
+}
+
+static int
+name_columns(const VwPack* pack) {
+  return has_slots(pack) ? NAME_COLUMNS_SLOTS : NAME_COLUMNS;
 }
 
 static uint64_t
@@ -285,16 +307,17 @@ static void
 print_sound(const PackRun* run, const VwPackSound* sound, FILE* out) {
   char                  size[24];
   const VwFamily* const family = &sound->family;
-  print_slot(sound->wish->slot, out);
-  print_name(sound->wish->name, out);
+  print_slot(&run->pack, sound->wish->slot, out);
+  print_name(sound->wish->name, name_columns(&run->pack), out);
   if (sound->status) {
     fputs("  failed\n", out);
     return;
   }
   fprintf(out,
-          " %-5s %9s",
+          " %-5s %9s %5.1f",
           choice_word(words_make, (int)sound->wish->make),
-          size_of(size, bytes_of(sound)));
+          size_of(size, bytes_of(sound)),
+          family->level.shot_loudness_lufs);
   if (family->plan.shots) {
     fprintf(out, " %7.2f/s", family->plan.fire_rate_per_s);
   } else {
@@ -333,12 +356,13 @@ print_sounds(const PackRun* run, FILE* out) {
     qsort(sorted, pack->n_sounds, sizeof(*sorted), compare_slots);
   }
   fprintf(out,
-          "%5s  %-*s %-5s %9s %9s%8s  %s\n",
-          "slot",
-          NAME_COLUMNS,
+          "%s%-*s %-5s %9s %5s %9s%8s  %s\n",
+          has_slots(pack) ? " slot  " : "  ",
+          name_columns(pack),
           "sound",
           "what",
           "size",
+          "LUFS",
           "fires",
           "release",
           "lamp on");
@@ -353,13 +377,18 @@ print_files(const PackRun* run, FILE* out) {
   static const char* const fates[] = {[VW_PACK_FILE_NEW] = "new",
                                       [VW_PACK_FILE_REPLACED] = "replaced",
                                       [VW_PACK_FILE_SAME] = "unchanged"};
-  fprintf(out, "\n%5s  %9s  %-9s  %s\n", "slot", "size", "", "file");
+  fprintf(out,
+          "\n%s%9s  %-9s  %s\n",
+          has_slots(&run->pack) ? " slot  " : "  ",
+          "size",
+          "",
+          "file");
   for (size_t i = 0; i < run->pack.n_sounds; ++i) {
     const VwPackSound* const sound = &run->pack.sounds[i];
     for (size_t j = 0; j < sound->n_files; ++j) {
       char        size[24];
       char* const safe = text_safe(sound->files[j].name);
-      print_slot(sound->wish->slot, out);
+      print_slot(&run->pack, sound->wish->slot, out);
       fprintf(out,
               "%9s  %-9s  %s\n",
               size_of(size, sound->files[j].n_bytes),

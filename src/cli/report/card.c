@@ -125,7 +125,8 @@ loop_of(const LoopReport* loop) {
 
 static const Line loop_lines[] = {
   {NULL, "Loop {path}", "!part"},
-  {NULL, "Part of a family {path}", "part"},
+  {NULL, "Played once, and no loop: {path}", "part"},
+  {"loop", "of the same name, with .loop. in it: check that one", "part"},
   {"length",
    "{length_ms}, {sample_rate_hz} Hz, {channels} channel{channels:s}"
    "{marked?, between its loop points}"},
@@ -143,17 +144,19 @@ static const Line loop_lines[] = {
   {"fire", "none: a sound that goes on", "kind !shots"},
   {"fire", "nothing that repeats evenly", "!kind"},
   {"seam",
-   "{seam_times:.2f} times as sharp as the sharpest within; from "
-   "{seam_most_times:.1f} on it clicks",
+   "{!clicks?no click}{clicks?a click}: {seam_times:.2f} of the sharpest edge "
+   "within (it clicks from {seam_most_times:.1f} on)",
    "!part"},
   {"silence", "{silence_ms} from its end to its start", "!part"},
-  {"level", "{loudness_lufs}, true peak {true_peak_dbtp}, as it repeats"},
+  {"level",
+   "{loudness_lufs}, true peak {true_peak_dbtp}{!part?, as it repeats}"},
 };
 
 void
 report_loop_text(const char* path, const LoopReport* loop, FILE* out) {
   Figures* const made = loop_of(loop);
   figures_set(made, "path", path);
+  figures_set(made, "clicks", loop->facts->flaws[VW_FLAW_SEAM].there);
   figures_lines(made, LINES(loop_lines), out);
   figures_free(made);
 }
