@@ -459,6 +459,9 @@ typedef struct {
                             ///< file, 0 to 1000. Default 0.
   unsigned buffer_frames;   ///< The loop is a multiple of it, 1 to 65536.
                             ///< Default 1. A finished burst has no loop.
+  unsigned block_frames;    ///< A sustained sound's loop is a multiple of it
+                            ///< too if the buffer allows it, 1 to 65536: a
+                            ///< packing format's blocks. Default 1.
   uint64_t file_bytes_max;  ///< Most bytes of a written loop and a header of
                             ///< 44; 0 (default): no limit.
   double run_in_max_s;      ///< By this time, 0.05 to 60, and where a file's

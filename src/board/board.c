@@ -161,6 +161,8 @@ vw_board_apply(const VwBoard*     board,
   const bool repeats = board->repeat != VW_REPEAT_NOTHING;
   options->gap_ms = repeats ? board->gap_ms : 0.0;
   options->buffer_frames = board->buffer_frames ? board->buffer_frames : 1U;
+  options->block_frames =
+    board->container == VW_CONTAINER_OGG ? VW_OGG_UNIT_FRAMES : 1U;
   options->file_bytes_max = board->file_bytes_max;
   options->run_in_max_s = run_in_max_s(board, wish);
   options->cycle_max_s = cycle_max_s(board, wish, options);

@@ -26,6 +26,7 @@ vw_family_defaults(void) {
     .burst_shots = 3U,
     .cycle_max_s = 2.0,
     .buffer_frames = 1U,
+    .block_frames = 1U,
     .tail = VW_TAIL_OVERLAP,
     .valley_db = VW_VALLEY_APART_DB,
     .fade_ms = VW_FADE_USUAL_MS,
@@ -49,6 +50,7 @@ board_is_sound(const VwFamilyOptions* options) {
          vw_is_within(options->gap_ms, (VwRange)VW_RANGE_GAP_MS) &&
          vw_is_within(options->buffer_frames,
                       (VwRange)VW_RANGE_BUFFER_FRAMES) &&
+         vw_is_within(options->block_frames, (VwRange)VW_RANGE_BUFFER_FRAMES) &&
          vw_is_zero_or_within(options->run_in_max_s,
                               (VwRange)VW_RANGE_RUN_IN_S);
 }

@@ -1,141 +1,12 @@
-#include "container/container.h"
+#include "base/units.h"
 #include "container/formats.h"
+#include "signal/signal.h"
 #include "store/store.h"
 
 #include <sndfile.h>
 
-#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
-
-// A page (RFC 3533, section 6): 27 bytes, up to 255 lengths, what they add to.
-#define PAGE_BYTES 27U
-#define FLAGS_AT 5U
-#define FLAG_LAST 4U
-#define POSITION_AT 6U
-#define NUMBER_AT 14U
-#define SUM_AT 22U
-#define N_LENGTHS_AT 26U
-
-// Where the first page of a Vorbis stream states the sample rate: behind one
-// length, seven bytes of name, four of version and one of channels (Vorbis I
-// specification, section 4.2.2).
-#define RATE_AT (PAGE_BYTES + 1U + 7U + 4U + 1U)
-
-// Behind it and three bit rates stand both sizes of blocks, as exponents of two
-// (the same section), the longer one in the upper half of the byte.
-#define BLOCKS_AT (RATE_AT + 4U + 12U)
-#define BLOCK_LEAST 6U
-#define BLOCK_MOST 13U
-
-// The generator of the pages' sums (RFC 3533, section 6, "CRC_checksum").
-#define GENERATOR 0x04C11DB7U
-
-/// Bytes of a page of whose start so many are at hand, 0 where it is none.
-static uint64_t
-page_bytes(const unsigned char* page, size_t n_there) {
-  if (n_there < PAGE_BYTES || memcmp(page, "OggS", 4) ||
-      n_there < PAGE_BYTES + page[N_LENGTHS_AT]) {
-    return 0;
-  }
-  uint64_t n_bytes = PAGE_BYTES + page[N_LENGTHS_AT];
-  for (unsigned i = 0; i < page[N_LENGTHS_AT]; ++i) {
-    n_bytes += page[PAGE_BYTES + i];
-  }
-  return n_bytes;
-}
-
-/* Is it whole? */
-
-/// Read the start of the page at a place in the file; its bytes, or 0.
-static uint64_t
-read_page(int fd, uint64_t at, unsigned char* page) {
-  const ssize_t n = pread(fd, page, PAGE_BYTES + 255U, (off_t)at);
-  return n < 0 ? 0U : page_bytes(page, (size_t)n);
-}
-
-static unsigned
-vorbis_rate_hz(int fd) {
-  unsigned char head[RATE_AT + 4U] = {0};
-  const bool    is_vorbis =
-    pread(fd, head, sizeof(head), 0) == (ssize_t)sizeof(head) &&
-    !memcmp(head + PAGE_BYTES + 1U, "\1vorbis", 7);
-  return is_vorbis ? (unsigned)vw_number_at(head + RATE_AT, 4U, false) : 0U;
-}
-
-unsigned
-vw_ogg_block_frames(const VwBytes* bytes) {
-  assert(bytes);
-  if (bytes->n_bytes <= BLOCKS_AT || memcmp(bytes->data, "OggS", 4) != 0 ||
-      memcmp(bytes->data + PAGE_BYTES + 1U, "\1vorbis", 7) != 0) {
-    return 0;
-  }
-  const unsigned exponent = bytes->data[BLOCKS_AT] >> 4U;
-  return exponent >= BLOCK_LEAST && exponent <= BLOCK_MOST ? 1U << exponent
-                                                           : 0U;
-}
-
-bool
-vw_ogg_look(const VwBytes* head, VwPackedHead* told) {
-  told->block_frames = vw_ogg_block_frames(head);
-  return head->n_bytes >= 4U && !memcmp(head->data, "OggS", 4);
-}
-
-VwStatus
-vw_ogg_check(int fd, VwReadFault* fault) {
-  struct stat   status;
-  unsigned char page[PAGE_BYTES + 255U];
-  if (fstat(fd, &status)) {
-    return VW_UNREADABLE;
-  }
-  const uint64_t size = (uint64_t)status.st_size;
-  uint64_t       n_frames = 0;
-  bool           ended = false;
-  uint64_t       n_bytes = read_page(fd, 0, page);
-  for (uint64_t at = 0; n_bytes && at + n_bytes <= size;) {
-    const uint64_t position = vw_number_at(page + POSITION_AT, 8U, false);
-    // All ones: no packet ends on the page.
-    n_frames = position == UINT64_MAX ? n_frames : position;
-    ended = page[FLAGS_AT] & FLAG_LAST;
-    at += n_bytes;
-    n_bytes = read_page(fd, at, page);
-  }
-  if (ended) {
-    return VW_OK;
-  }
-  *fault = (VwReadFault){0, n_frames, vorbis_rate_hz(fd)};
-  return VW_CUT_SHORT;
-}
-
-/* Its number */
-
-static uint32_t
-sum_of(const unsigned char* bytes, size_t n_bytes) {
-  uint32_t sum = 0;
-  for (size_t i = 0; i < n_bytes; ++i) {
-    sum ^= (uint32_t)bytes[i] << 24U;
-    for (unsigned bit = 0; bit < 8U; ++bit) {
-      sum = sum << 1U ^ (sum >> 31U ? GENERATOR : 0U);
-    }
-  }
-  return sum;
-}
-
-void
-vw_ogg_number(VwBytes* bytes, uint32_t number) {
-  size_t at = 0;
-  size_t n = (size_t)page_bytes(bytes->data, bytes->n_bytes);
-  while (n && n <= bytes->n_bytes - at) {
-    unsigned char* const page = bytes->data + at;
-    (void)vw_number_put(page + NUMBER_AT, number, 4U);
-    (void)vw_number_put(page + SUM_AT, 0U, 4U);
-    (void)vw_number_put(page + SUM_AT, sum_of(page, n), 4U);
-    at += n;
-    n = (size_t)page_bytes(page + n, bytes->n_bytes - at);
-  }
-}
 
 // Frames handed over at once: some encoders keep a copy on the stack.
 #define BLOCK_FRAMES 4096U
@@ -143,6 +14,14 @@ vw_ogg_number(VwBytes* bytes, uint32_t number) {
 // Of Vorbis, 0 to 1: attacks stay sharp, at a fifth of the bytes of 16 bits
 // (chosen here).
 #define OGG_QUALITY 0.6
+
+// What is coded of a loop's repeats before one is cut, and behind it (chosen
+// here).
+#define OGG_LEAD_FRAMES 32768U
+
+// Short blocks at the start of what is coded shift all that follow, which shows
+// only then.
+#define OGG_TRIES 6U
 
 // The start of a FLAC file: mark, head of the first block, and 10 bytes before
 // the sample rate of 20 bits, the channels of 3 and the bits of 5 (RFC 9639).
@@ -320,14 +199,10 @@ vw_flac_look(const VwBytes* head, VwPackedHead* told) {
   return true;
 }
 
-VwStatus
-vw_ogg_encode(const VwPiece*    piece,
-              const VwWrapping* wrapping,
-              VwBytes*          bytes) {
-  (void)wrapping; // it is of the sound itself
-  const VwSound* const sound = &piece->sound;
-  Memory               memory = {0};
-  SNDFILE* const       file =
+static VwStatus
+compress_ogg(const VwSound* sound, VwBytes* bytes) {
+  Memory         memory = {0};
+  SNDFILE* const file =
     open_memory(&memory, sound, SF_FORMAT_OGG | SF_FORMAT_VORBIS);
   if (!file) {
     free(memory.data);
@@ -336,11 +211,74 @@ vw_ogg_encode(const VwPiece*    piece,
   double quality = OGG_QUALITY;
   sf_command(
     file, SFC_SET_VBR_ENCODING_QUALITY, &quality, (int)sizeof(quality));
-  const bool     whole = write_floats(file, sound);
-  const VwStatus st = finish(file, &memory, whole, bytes);
-  if (!st) {
-    const size_t n = sound->n_frames * sound->n_channels * sizeof(float);
-    vw_ogg_number(bytes, (uint32_t)vw_digest(sound->values, n));
+  const bool whole = write_floats(file, sound);
+  return finish(file, &memory, whole, bytes);
+}
+
+/// Code a loop as it is played on, so that its first frame is at `lead`.
+static VwStatus
+compress_repeats(const VwSound* loop, size_t lead, VwBytes* bytes) {
+  const size_t n = loop->n_frames;
+  const size_t n_values = loop->n_channels;
+  VwSound      played = {0};
+  VwStatus     st = vw_sound_init(
+    &played, lead + n + OGG_LEAD_FRAMES, loop->n_channels, loop->rate_hz);
+  for (size_t i = 0; !st && i < played.n_frames; ++i) {
+    const size_t from = (i + n - lead % n) % n;
+    memcpy(played.values + i * n_values,
+           loop->values + from * n_values,
+           n_values * sizeof(float));
+  }
+  // No attack, so that the first blocks are as the others.
+  for (size_t i = 0; !st && i < OGG_LEAD_FRAMES / 2U; ++i) {
+    const double out = vw_fade_out_at(i, OGG_LEAD_FRAMES / 2U);
+    vw_sound_scale_frame(&played, i, 1.0 - out);
+  }
+  st = st ? st : compress_ogg(&played, bytes);
+  vw_sound_clear(&played);
+  return st;
+}
+
+/// Code a loop of whole blocks as one of many repeats, so that what coding adds
+/// repeats as well: coded alone, the noise at its end and that at its start do
+/// not meet, and a hum clicks. What cannot be cut so stays as it is.
+static VwStatus
+cut_repeat(const VwSound* loop, VwBytes* bytes) {
+  VwStatus st = VW_OK;
+  size_t   lead = OGG_LEAD_FRAMES;
+  bool     done = false;
+  for (size_t i = 0; !st && !done && i < OGG_TRIES; ++i) {
+    VwBytes repeats = {0};
+    VwBytes cut = {0};
+    st = compress_repeats(loop, lead, &repeats);
+    done = !st && vw_ogg_cut(&repeats, &lead, loop->n_frames, &cut);
+    vw_bytes_clear(&repeats);
+    if (done) {
+      vw_bytes_clear(bytes);
+      *bytes = cut;
+    }
   }
   return st;
+}
+
+VwStatus
+vw_ogg_encode(const VwPiece*    piece,
+              const VwWrapping* wrapping,
+              VwBytes*          bytes) {
+  (void)wrapping; // it is of the sound itself
+  const VwSound* const sound = &piece->sound;
+  const bool cycle = piece->part == VW_PART_LOOP && !piece->has_loop &&
+                     sound->n_frames &&
+                     sound->n_frames % VW_OGG_UNIT_FRAMES == 0U;
+  VwBytes  made = {0};
+  VwStatus st = compress_ogg(sound, &made);
+  st = !st && cycle ? cut_repeat(sound, &made) : st;
+  if (st) {
+    vw_bytes_clear(&made);
+    return st;
+  }
+  const size_t n = sound->n_frames * sound->n_channels * sizeof(float);
+  vw_ogg_number(&made, (uint32_t)vw_digest(sound->values, n));
+  *bytes = made;
+  return VW_OK;
 }

@@ -199,4 +199,12 @@ VwStatus vw_read_made(const char*       path,
  */
 unsigned vw_ogg_block_frames(const VwBytes* bytes);
 
+/// Whether the last block of an Ogg file with Vorbis is used up to its end, as
+/// that of a loop is which is cut from its repeats; false without memory.
+bool vw_ogg_is_whole(const VwBytes* stream);
+
+/// A loop of a multiple of so many frames is coded in whole blocks, in Ogg:
+/// half the longest that the encoder makes at any rate.
+#define VW_OGG_UNIT_FRAMES 1024U
+
 #endif

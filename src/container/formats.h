@@ -142,6 +142,17 @@ VwStatus vw_c_array_decode(const VwBytes*  bytes,
 bool vw_ogg_look(const VwBytes* head, VwPackedHead* told);
 bool vw_flac_look(const VwBytes* head, VwPackedHead* told);
 
+/**
+ * Cut those blocks out of a stream that hold frames [from, from + n): a decoder
+ * returns the frames between the middles of its blocks (Vorbis I specification,
+ * section 4.3.8), so the first block only leads in.
+ *
+ * @param from A block's middle; set to the next one if it is none's.
+ * @param cut Filled in on success; free it with vw_bytes_clear().
+ * @return False if no blocks have their middles there, and without memory.
+ */
+bool vw_ogg_cut(const VwBytes* stream, size_t* from, size_t n, VwBytes* cut);
+
 /// Give the one stream of an Ogg file a number and its pages the sums that go
 /// with it: writers draw the number by chance, and no two runs would agree.
 void vw_ogg_number(VwBytes* bytes, uint32_t number);

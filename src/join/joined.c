@@ -416,16 +416,26 @@ vw_join_steady(const VwJoined* joined, VwLevelSounds* sounds) {
 
 /* Made */
 
+/// The unit of a sound that sounds on, which may fill whole blocks as well.
+static size_t
+hum_unit(const VwFamilyOptions* options) {
+  const size_t unit = vw_size_loop_unit(options);
+  return options->form != VW_FORM_BURST && options->block_frames % unit == 0U
+           ? options->block_frames
+           : unit;
+}
+
 VwStatus
 vw_join_make(const VwSound*         sound,
              const VwFamilyOptions* options,
              VwJoin*                join,
              VwJoined*              joined) {
   const bool       burst = options->form == VW_FORM_BURST;
+  const size_t     unit = vw_size_loop_unit(options);
   const VwJoinWish wish = {options->cycle_s,
                            options->cycle_max_s,
                            vw_size_loop_most(options),
-                           vw_size_loop_unit(options),
+                           joined->rapid ? unit : hum_unit(options),
                            vw_size_gap(options, sound->rate_hz)};
   joined->ends.run_in_max_s = options->run_in_max_s;
   joined->ends.frames_unit = wish.frames_unit;

@@ -288,6 +288,52 @@ test_ogg_is_the_same(void** state) {
   vw_sound_clear(&other);
 }
 
+// A loop of two tones, of whole blocks, is coded as it repeats: its seam does
+// not bend more sharply than what is within (the bound), and nothing is padded.
+static bool
+check_ogg_loop(unsigned rate_hz, double first, double second) {
+  const size_t n = 40960;
+  const double per_hz = (double)rate_hz / (double)n;
+  VwSound      sound = {NULL, 0, 0, 0};
+  assert_int_equal(vw_sound_init(&sound, n, 1, rate_hz), VW_OK);
+  signal_add_tone(&sound, floor(first / per_hz) * per_hz, 0.4, 0.3);
+  signal_add_tone(&sound, floor(second / per_hz) * per_hz, 0.3, 1.0);
+  const VwPiece piece = {.part = VW_PART_LOOP, .sound = sound};
+  VwBytes       bytes = encode(&piece, VW_CONTAINER_OGG, VW_ENCODING_S16);
+  VwSound       heard = read_ogg(&bytes);
+  bool          ok = check_equal((double)heard.n_frames, (double)n, "frames");
+  double        within = 0.0;
+  double        seam = 0.0;
+  double        noise = 0.0;
+  double        signal = 0.0;
+  for (size_t i = 0; ok && i < n; ++i) {
+    const double  a = (double)heard.values[i];
+    const double  b = (double)heard.values[(i + 1) % n];
+    const double  c = (double)heard.values[(i + 2) % n];
+    double* const most = i + 2 < n ? &within : &seam;
+    *most = fmax(*most, fabs(a - 2.0 * b + c));
+    noise += pow(a - (double)sound.values[i], 2.0);
+    signal += pow((double)sound.values[i], 2.0);
+  }
+  ok &= check_at_most(seam / within, 1.05, "bend over the seam");
+  ok &= check_at_least(10.0 * log10(signal / noise), 26.0, "signal to noise");
+  ok &= check_that(vw_ogg_is_whole(&bytes), "whole blocks");
+  vw_bytes_clear(&bytes);
+  vw_sound_clear(&heard);
+  vw_sound_clear(&sound);
+  return check_that(ok, "%u Hz, %.0f and %.0f Hz", rate_hz, first, second);
+}
+
+static void
+test_ogg_loop(void** state) {
+  (void)state;
+  bool ok = check_ogg_loop(44100, 88.5, 133.0);
+  ok &= check_ogg_loop(44100, 421.0, 650.0);
+  ok &= check_ogg_loop(44100, 214.0, 642.0);
+  ok &= check_ogg_loop(22050, 150.0, 333.0);
+  assert_true(ok);
+}
+
 /* C. */
 
 // Prints the codes in the order of the file's bytes; the text is there twice,
@@ -552,6 +598,7 @@ main(int argc, char** argv) {
     cmocka_unit_test_setup_teardown(
       test_ogg_quality, folder_enter, folder_leave),
     cmocka_unit_test(test_ogg_is_the_same),
+    cmocka_unit_test_setup_teardown(test_ogg_loop, folder_enter, folder_leave),
     cmocka_unit_test_setup_teardown(test_c_array, folder_enter, folder_leave),
     cmocka_unit_test_setup_teardown(
       test_c_array_has_a_place, folder_enter, folder_leave),

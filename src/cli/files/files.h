@@ -111,6 +111,7 @@ typedef struct {
   unsigned n_channels;
   unsigned rate_hz;
   unsigned block_frames; ///< Longest block that may be padded, or 0.
+  bool     whole_blocks; ///< As vw_ogg_is_whole().
   VwMade   made;         ///< What it holds.
 } MadeFile;
 

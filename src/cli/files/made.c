@@ -67,6 +67,7 @@ encode_piece(const MadeFrom*    from,
   }
   st = st ? st : wrap_piece(from, piece, name, &file->bytes);
   file->block_frames = st ? 0U : vw_ogg_block_frames(&file->bytes);
+  file->whole_blocks = file->block_frames && vw_ogg_is_whole(&file->bytes);
   free(name);
   return st;
 }

@@ -5,15 +5,11 @@
 #include "cli/prop/prop.h"
 #include "cli/report/report.h"
 #include "container/container.h"
+#include "store/store.h"
 
-#include <fcntl.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
-
-// More than vw_ogg_block_frames() wants.
-#define HEAD_BYTES 64U
 
 // What is said of so many sounds is said of each.
 #define EACH_MOST 2U
@@ -37,17 +33,15 @@ typedef struct {
   MadeFile* files;                          ///< Owned.
 } SoundReport;
 
-/// Of a file that was made: the longest block that may be padded, or 0.
-static unsigned
-block_frames(const char* path) {
-  unsigned char head[HEAD_BYTES];
-  const int     fd = path ? open(path, O_RDONLY | O_CLOEXEC) : -1;
-  const ssize_t n = fd < 0 ? -1 : read(fd, head, sizeof(head));
-  const VwBytes bytes = {head, n > 0 ? (size_t)n : 0U};
-  if (fd >= 0) {
-    (void)close(fd);
+/// Set what is known of the blocks of a file in Ogg that was made.
+static void
+set_blocks(MadeFile* file) {
+  VwBytes bytes = {0};
+  if (file->path && !vw_file_read(file->path, &bytes)) {
+    file->block_frames = vw_ogg_block_frames(&bytes);
+    file->whole_blocks = vw_ogg_is_whole(&bytes);
   }
-  return vw_ogg_block_frames(&bytes);
+  vw_bytes_clear(&bytes);
 }
 
 /// The files of a sound as reports have them. To be freed; NULL without memory.
@@ -65,7 +59,7 @@ files_of(const PackRun* run, const VwPackSound* sound) {
                           .n_channels = sound->options.format.n_channels,
                           .rate_hz = sound->options.format.rate_hz};
     if (run->board->container == VW_CONTAINER_OGG) {
-      files[i].block_frames = block_frames(files[i].path);
+      set_blocks(&files[i]);
     }
   }
   return files;

@@ -257,7 +257,7 @@ static const WarningKind kinds_of_file[] = {
    "a loop in Ogg, which may leave a gap",
    "Ogg pads a loop's last block{block_frames?, by up to {block_frames} "
    "frames ({block_ms:.0f} ms)}: use WAV, if the board takes it, against a "
-   "gap"},
+   "gap{clicks? and the click of a hum}"},
 };
 
 /// Where a buffer or a board's bytes decide, more is forgiven.
@@ -355,6 +355,7 @@ static Figures*
 file_of(const Report* report) {
   Figures* const        of = figures_new();
   const Settings* const settings = report->settings;
+  const VwJoin* const   join = &report->family->join;
   const bool            ogg =
     settings->has_board && settings->board.container == VW_CONTAINER_OGG;
   for (size_t i = 0; i < report->n_files; ++i) {
@@ -363,6 +364,10 @@ file_of(const Report* report) {
       figures_set(of, "in_ogg", true);
       figures_set(of, "block_frames", file->block_frames);
       figures_set(of, "block_ms", 1000.0 * file->block_frames / file->rate_hz);
+      figures_set(of,
+                  "clicks",
+                  join->n_frames && join->kind != VW_JOIN_SHOTS &&
+                    file->block_frames && !file->whole_blocks);
       break;
     }
   }
