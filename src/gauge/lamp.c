@@ -1,0 +1,535 @@
+// A lamp, gauged by a recording of its light.
+
+#include "lamp/lamp.h"
+#include "base/units.h"
+#include "gauge/gauge.h"
+#include "gauge/hum.h"
+#include "take/events.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// The light jumps within this on both sides of an edge: a phototransistor takes
+// 0.1 ms, a solar cell 1 ms (from memory).
+#define EDGE_S 0.0007
+
+// Values between two edges of one direction stay below the bound for as long;
+// a quarter of the period of the fastest lamp is twice that.
+#define EDGES_APART_S 0.004
+
+// The height of an edge is the highest of a stretch longer than the period of
+// the slowest lamp; most stretches have one. What reaches half of it is an
+// edge.
+#define STRETCH_S 0.26
+#define STRETCH_SHARE 0.7
+#define EDGE_SHARE 0.5
+
+// So many edges of each direction are as few as make a rate, and so many of
+// them lie on the line (chosen here).
+#define EDGES_LEAST 4
+#define ON_LINE_LEAST 0.7
+
+// On-times of one lamp agree within this, or it is none (chosen here).
+#define ON_JITTER_MOST_MS 3.0
+
+// Two flashes of the slowest lamp take as long.
+#define LIGHT_LEAST_S 0.6
+
+// Of the lit pictures of a video that part is darker than what is lit all
+// through; what is brighter than that share of it is a flash's. A flash lies
+// between two pictures: so many places are told apart in each (chosen here).
+#define LIT_PART 0.6
+#define LIT_SHARE 0.1
+#define LIGHT_NEAR 0.3
+#define VIDEO_PARTS 1000.0
+#define VIDEO_LEAST 12U
+
+/// How light jumps, value by value: the mean behind each less that before it.
+typedef struct {
+  double*  jumps; ///< Owned.
+  size_t   n;
+  unsigned rate_hz;
+  double   hum_hz;
+} Jumps;
+
+/// Edges of one direction, and the line through them.
+typedef struct {
+  VwEvent*    edges; ///< Owned.
+  size_t      n;
+  size_t      room;
+  VwRapidFire line;
+} Edges;
+
+/// Times of a lamp, such as how long each flash is: the middle one, and how far
+/// the others are from it; a flash that was cut off counts for neither.
+typedef struct {
+  double n;
+  double middle_ms;
+  double jitter_ms;
+} Times;
+
+/// Both, and the times between them.
+typedef struct {
+  Edges    ups;
+  Edges    downs;
+  Times    bright; ///< From up to down.
+  Times    dark;
+  double   hum_hz;
+  unsigned rate_hz; ///< Of the edges' frames.
+  unsigned channel;
+} Light;
+
+static void
+light_clear(Light* light) {
+  free(light->ups.edges);
+  free(light->downs.edges);
+  *light = (Light){0};
+}
+
+static VwStatus
+edges_add(Edges* edges, size_t frame) {
+  if (edges->n == edges->room) {
+    const size_t   room = edges->room ? 2U * edges->room : 64U;
+    VwEvent* const more = realloc(edges->edges, room * sizeof(*more));
+    if (!more) {
+      return VW_NO_MEMORY;
+    }
+    edges->edges = more;
+    edges->room = room;
+  }
+  edges->edges[edges->n++] = (VwEvent){.start_frame = frame};
+  return VW_OK;
+}
+
+/// Take the jumps of values without their hum. They are put in their place.
+static void
+jumps_of(double* values, size_t n, size_t width) {
+  // Sums first, each up to its value, then differences of sums; from the end
+  // on they overwrite nothing that is still to be read.
+  for (size_t i = 1; i < n; ++i) {
+    values[i] += values[i - 1U];
+  }
+  for (size_t i = 0; i + 2U * width < n; ++i) {
+    values[i] = (values[i + 2U * width] - 2.0 * values[i + width] + values[i]) /
+                (double)width;
+  }
+  memset(values + n - 2U * width, 0, 2U * width * sizeof(*values));
+}
+
+static VwStatus
+jumps_take(const VwSound* recording, unsigned channel, Jumps* jumps) {
+  const size_t width = vw_frames_of_s(EDGE_S, recording->rate_hz);
+  const size_t n = recording->n_frames;
+  double*      values = malloc(n * sizeof(*values));
+  if (!values) {
+    return VW_NO_MEMORY;
+  }
+  for (size_t i = 0; i < n; ++i) {
+    values[i] = (double)recording->values[i * recording->n_channels + channel];
+  }
+  Jumps    taken = {values, n, recording->rate_hz, NAN};
+  VwStatus st = vw_hum_remove(values, n, recording->rate_hz, &taken.hum_hz);
+  if (st) {
+    free(values);
+    return st;
+  }
+  jumps_of(values, n, width);
+  *jumps = taken;
+  return VW_OK;
+}
+
+/// The height of the light's edges.
+static VwStatus
+height_of(const Jumps* jumps, double* height) {
+  const size_t each = vw_frames_of_s(STRETCH_S, jumps->rate_hz);
+  const size_t n = jumps->n / each;
+  double*      highest = calloc(n, sizeof(*highest));
+  if (!highest) {
+    return VW_NO_MEMORY;
+  }
+  for (size_t i = 0; i < n * each; ++i) {
+    highest[i / each] = fmax(highest[i / each], fabs(jumps->jumps[i]));
+  }
+  qsort(highest, n, sizeof(*highest), vw_compare_doubles);
+  *height = highest[(size_t)(STRETCH_SHARE * (double)n)];
+  free(highest);
+  return VW_OK;
+}
+
+/// Take an edge. Of two of one direction with none of the other between, the
+/// higher one stays.
+static VwStatus
+edges_take(const Jumps* jumps, size_t frame, Light* light) {
+  const bool         up = jumps->jumps[frame] > 0.0;
+  Edges* const       same = up ? &light->ups : &light->downs;
+  const Edges* const other = up ? &light->downs : &light->ups;
+  if (same->n && (!other->n || other->edges[other->n - 1U].start_frame <
+                                 same->edges[same->n - 1U].start_frame)) {
+    size_t* const before = &same->edges[same->n - 1U].start_frame;
+    const bool higher = fabs(jumps->jumps[frame]) > fabs(jumps->jumps[*before]);
+    *before = higher ? frame : *before;
+    return VW_OK;
+  }
+  return edges_add(same, frame);
+}
+
+/// Find the edges: the highest jump of each run of one direction.
+static VwStatus
+edges_find(const Jumps* jumps, double bound, Light* light) {
+  const size_t  apart = vw_frames_of_s(EDGES_APART_S, jumps->rate_hz);
+  const double* j = jumps->jumps;
+  VwStatus      st = VW_OK;
+  for (size_t i = 0; !st && i < jumps->n; ++i) {
+    if (fabs(j[i]) < bound) {
+      continue;
+    }
+    const bool up = j[i] > 0.0;
+    size_t     best = i;
+    size_t     last = i;
+    for (; i < jumps->n && i - last < apart; ++i) {
+      const double height = up ? j[i] : -j[i];
+      if (height < -bound) {
+        break;
+      }
+      last = height >= bound ? i : last;
+      best = height > fabs(j[best]) ? i : best;
+    }
+    i = i < jumps->n && i - last < apart ? i - 1U : last;
+    st = edges_take(jumps, best, light);
+  }
+  return st;
+}
+
+/// Half of what two thirds of all values lie within is their spread (of a
+/// normal distribution the standard deviation). Puts them in order.
+static Times
+times_of(double* ms, size_t n) {
+  qsort(ms, n, sizeof(*ms), vw_compare_doubles);
+  return n ? (Times){(double)n,
+                     ms[n / 2U],
+                     0.5 * (ms[n - 1U - n / 6U] - ms[n / 6U])}
+           : (Times){0.0, NAN, NAN};
+}
+
+/// From each edge on the line to the first of the others behind it, where that
+/// one comes within the period.
+static VwStatus
+widths_of(const Edges* from, const Edges* to, unsigned rate_hz, Times* widths) {
+  const double  period_ms = 1e3 / from->line.fire_rate_per_s;
+  double* const ms = malloc((from->n + 1U) * sizeof(*ms));
+  size_t        n = 0;
+  size_t        k = 0;
+  if (!ms) {
+    return VW_NO_MEMORY;
+  }
+  for (size_t i = 0; i < from->n; ++i) {
+    const size_t start = from->edges[i].start_frame;
+    while (k < to->n && to->edges[k].start_frame < start) {
+      ++k;
+    }
+    if (from->edges[i].on_line && k < to->n) {
+      ms[n] = 1e3 * (double)(to->edges[k].start_frame - start) / rate_hz;
+      n += ms[n] < period_ms;
+    }
+  }
+  *widths = times_of(ms, n);
+  free(ms);
+  return VW_OK;
+}
+
+/// Lay the lines through the edges, and take the times between them.
+static VwStatus
+light_lines(Light* light) {
+  Edges* const   ups = &light->ups;
+  Edges* const   downs = &light->downs;
+  const unsigned rate_hz = light->rate_hz;
+  vw_rapid_find(ups->edges, ups->n, rate_hz, &ups->line);
+  vw_rapid_find(downs->edges, downs->n, rate_hz, &downs->line);
+  const VwStatus st = widths_of(ups, downs, rate_hz, &light->bright);
+  return st ? st : widths_of(downs, ups, rate_hz, &light->dark);
+}
+
+static VwStatus
+light_of(const VwSound* recording, unsigned channel, Light* light) {
+  Jumps  jumps = {0};
+  Light  found = {.rate_hz = recording->rate_hz, .channel = channel};
+  double height = 0.0;
+
+  VwStatus st = jumps_take(recording, channel, &jumps);
+  st = st ? st : height_of(&jumps, &height);
+  st = st || height > 0.0 ? st : VW_SILENT;
+  st = st ? st : edges_find(&jumps, EDGE_SHARE * height, &found);
+  found.hum_hz = jumps.hum_hz;
+  free(jumps.jumps);
+  st = st ? st : light_lines(&found);
+  if (st) {
+    light_clear(&found);
+    return st;
+  }
+  *light = found;
+  return VW_OK;
+}
+
+static bool
+is_even(const Edges* edges) {
+  return edges->line.n_on_line >= EDGES_LEAST &&
+         (double)edges->line.n_on_line >=
+           ON_LINE_LEAST * fmax((double)edges->n, (double)edges->line.n_places);
+}
+
+/// How evenly a lamp flashes, 0 for no lamp.
+static double
+evenness_of(const Light* light) {
+  return is_even(&light->ups) && is_even(&light->downs) &&
+             light->bright.n >= EDGES_LEAST &&
+             light->bright.jitter_ms < ON_JITTER_MOST_MS
+           ? 1.0 / (1.0 + light->bright.jitter_ms)
+           : 0.0;
+}
+
+/// Set what the edges tell. Returns those that begin a flash.
+static const Edges*
+gauge_edges(const Light* light, VwLampGauged* gauged) {
+  const bool         upright = light->bright.middle_ms <= light->dark.middle_ms;
+  const Times* const on = upright ? &light->bright : &light->dark;
+  const Times* const off = upright ? &light->dark : &light->bright;
+  const Edges* const starts = upright ? &light->ups : &light->downs;
+  const VwRapidFire* const line = &starts->line;
+  *gauged = (VwLampGauged){
+    .rate_hz = line->fire_rate_per_s,
+    .uncertainty_hz = line->uncertainty_per_s,
+    .jitter_ms = line->jitter_ms,
+    .flashes = line->n_on_line,
+    .on_ms = on->middle_ms,
+    .on_jitter_ms = on->jitter_ms,
+    .dark_ms = off->middle_ms,
+    .hum_hz = light->hum_hz,
+    .sound_lag_ms = NAN,
+    .sound_rate_hz = NAN,
+    .channel = light->channel,
+  };
+  return starts;
+}
+
+/// The distance from the nearest flash to a shot, ms; NaN if it is half a
+/// period off or more.
+static double
+lag_of(const Edges* starts, unsigned rate_hz, size_t shot) {
+  const double half_s = 0.5 / starts->line.fire_rate_per_s;
+  double       nearest = HUGE_VAL;
+  for (size_t i = 0; i < starts->n; ++i) {
+    const double lag =
+      ((double)shot - (double)starts->edges[i].start_frame) / rate_hz;
+    if (starts->edges[i].on_line && fabs(lag) < fabs(nearest)) {
+      nearest = lag;
+    }
+  }
+  return fabs(nearest) < half_s ? 1e3 * nearest : NAN;
+}
+
+/// Set the lag of the sound in the other channel.
+static VwStatus
+gauge_sound(const VwSound* recording,
+            const Edges*   starts,
+            VwLampGauged*  gauged) {
+  VwSound  sound = {0};
+  VwEvents events = {0};
+  VwStatus st = vw_sound_channel(recording, gauged->channel ? 0U : 1U, &sound);
+  st = st ? st : vw_events_heard(&sound, &events);
+  double* const lags = st ? NULL : malloc(events.n_events * sizeof(*lags));
+  st = st || lags ? st : VW_NO_MEMORY;
+  for (size_t i = 0; !st && i < events.n_events; ++i) {
+    const double lag =
+      lag_of(starts, recording->rate_hz, events.events[i].start_frame);
+    lags[gauged->shots] = lag;
+    gauged->shots += isnan(lag) ? 0U : 1U;
+  }
+  if (!st) {
+    gauged->sound_lag_ms = times_of(lags, gauged->shots).middle_ms;
+  }
+  if (!st && events.kind == VW_KIND_RAPID_FIRE) {
+    gauged->sound_rate_hz = events.rapid.fire_rate_per_s;
+  }
+  free(lags);
+  vw_events_clear(&events);
+  vw_sound_clear(&sound);
+  // No sound beside it is no fault of the lamp's.
+  return st == VW_SILENT ? VW_OK : st;
+}
+
+static VwStatus
+gauge_light(const VwSound* recording, const Light* light, VwLampGauged* out) {
+  VwLampGauged gauged;
+  if (evenness_of(light) <= 0.0) {
+    return VW_NO_STEADY_RATE;
+  }
+  const Edges* const starts = gauge_edges(light, &gauged);
+  const VwStatus     st = recording->n_channels > 1U
+                            ? gauge_sound(recording, starts, &gauged)
+                            : VW_OK;
+  if (!st) {
+    *out = gauged;
+  }
+  return st;
+}
+
+VwStatus
+vw_lamp_gauge(const VwSound* recording, VwLampGauged* gauged) {
+  assert(recording && gauged);
+  Light    light[2] = {{.hum_hz = NAN}, {.hum_hz = NAN}};
+  VwStatus st = VW_OK;
+  if ((double)recording->n_frames < LIGHT_LEAST_S * recording->rate_hz) {
+    return VW_TOO_SHORT;
+  }
+  for (unsigned c = 0; !st && c < recording->n_channels && c < 2U; ++c) {
+    st = light_of(recording, c, &light[c]);
+  }
+  if (!st) {
+    const bool second = evenness_of(&light[1]) > evenness_of(&light[0]);
+    st = gauge_light(recording, &light[second ? 1 : 0], gauged);
+  }
+  light_clear(&light[0]);
+  light_clear(&light[1]);
+  return st;
+}
+
+/* Video. */
+
+/// What is dark and what is lit: low and high of the brightness.
+typedef struct {
+  double dark;
+  double lit;
+} Range;
+
+/// The dark is the middle of all pictures below half of the brightest; lit is
+/// what most of the others reach, since their ends are lit for a part alone.
+static VwStatus
+range_of(const double* brightness, size_t n, Range* range) {
+  double* const sorted = malloc(n * sizeof(*sorted));
+  if (!sorted) {
+    return VW_NO_MEMORY;
+  }
+  memcpy(sorted, brightness, n * sizeof(*sorted));
+  qsort(sorted, n, sizeof(*sorted), vw_compare_doubles);
+  const double half = 0.5 * (sorted[0] + sorted[n - 1U]);
+  size_t       n_dark = 0;
+  while (n_dark < n && sorted[n_dark] <= half) {
+    ++n_dark;
+  }
+  *range = (Range){sorted[n_dark / 2U],
+                   sorted[n_dark + (size_t)(LIT_PART * (double)(n - n_dark))]};
+  free(sorted);
+  return VW_OK;
+}
+
+/// The flashes of a video.
+typedef struct {
+  Edges   at;    ///< The middle of each one's light, in parts of a picture.
+  double* light; ///< Of each, in lit pictures. Owned.
+} Flashes;
+
+static VwStatus
+flashes_find(const double* brightness,
+             size_t        n,
+             const Range*  range,
+             Flashes*      flashes) {
+  double   sum = 0.0;
+  double   moment = 0.0;
+  VwStatus st = VW_OK;
+  for (size_t i = 0; !st && i < n; ++i) {
+    const double part =
+      (brightness[i] - range->dark) / (range->lit - range->dark);
+    if (part > LIT_SHARE) {
+      sum += part;
+      moment += part * ((double)i + 0.5);
+      continue;
+    }
+    if (sum > 0.0) {
+      flashes->light[flashes->at.n] = sum;
+      st = edges_add(&flashes->at, (size_t)(VIDEO_PARTS * moment / sum));
+    }
+    sum = moment = 0.0;
+  }
+  return st;
+}
+
+/// Keep the flashes that are as long as most: one that is cut off has its
+/// middle elsewhere.
+static VwStatus
+flashes_keep(Flashes* flashes, Times* light) {
+  double* const sorted = malloc((flashes->at.n + 1U) * sizeof(*sorted));
+  size_t        n = 0;
+  if (!sorted) {
+    return VW_NO_MEMORY;
+  }
+  memcpy(sorted, flashes->light, flashes->at.n * sizeof(*sorted));
+  *light = times_of(sorted, flashes->at.n);
+  free(sorted);
+  for (size_t i = 0; i < flashes->at.n; ++i) {
+    flashes->at.edges[n] = flashes->at.edges[i];
+    n += fabs(flashes->light[i] / light->middle_ms - 1.0) < LIGHT_NEAR;
+  }
+  flashes->at.n = n;
+  return VW_OK;
+}
+
+static VwStatus
+gauge_video(const double* brightness,
+            size_t        n,
+            double        pictures_per_s,
+            Flashes*      flashes,
+            VwLampGauged* gauged) {
+  Range    range = {0};
+  Times    light = {0};
+  VwStatus st = range_of(brightness, n, &range);
+  if (!st && range.lit <= range.dark) {
+    return VW_SILENT;
+  }
+  st = st ? st : flashes_find(brightness, n, &range, flashes);
+  st = st ? st : flashes_keep(flashes, &light);
+  if (st) {
+    return st;
+  }
+  VwRapidFire* const line = &flashes->at.line;
+  vw_rapid_find(flashes->at.edges,
+                flashes->at.n,
+                (unsigned)(VIDEO_PARTS * pictures_per_s + 0.5),
+                line);
+  if (!is_even(&flashes->at)) {
+    return VW_NO_STEADY_RATE;
+  }
+  const double picture_ms = 1e3 / pictures_per_s;
+  *gauged = (VwLampGauged){.rate_hz = line->fire_rate_per_s,
+                           .uncertainty_hz = line->uncertainty_per_s,
+                           .jitter_ms = line->jitter_ms,
+                           .flashes = line->n_on_line,
+                           .on_ms = light.middle_ms * picture_ms,
+                           .on_jitter_ms = light.jitter_ms * picture_ms,
+                           .dark_ms = 1e3 / line->fire_rate_per_s -
+                                      light.middle_ms * picture_ms,
+                           .hum_hz = NAN,
+                           .sound_lag_ms = NAN,
+                           .sound_rate_hz = NAN};
+  return VW_OK;
+}
+
+VwStatus
+vw_lamp_gauge_video(const double* brightness,
+                    size_t        n_pictures,
+                    double        pictures_per_s,
+                    VwLampGauged* gauged) {
+  assert(brightness && gauged && pictures_per_s > 0.0);
+  if (n_pictures < VIDEO_LEAST) {
+    return VW_TOO_SHORT;
+  }
+  Flashes        flashes = {.light = malloc(n_pictures * sizeof(double))};
+  const VwStatus st =
+    flashes.light
+      ? gauge_video(brightness, n_pictures, pictures_per_s, &flashes, gauged)
+      : VW_NO_MEMORY;
+  free(flashes.light);
+  free(flashes.at.edges);
+  return st;
+}
