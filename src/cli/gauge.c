@@ -13,6 +13,7 @@ typedef struct {
 // The first argument says which.
 static const Gauged all[] = {
   {"board", gauge_board},
+  {"lamp", gauge_lamp},
 };
 
 int
@@ -24,7 +25,8 @@ command_gauge(const CommandName* command, const Settings* settings) {
     }
   }
   return say_usage(name ? name : command->name,
-                   "%s: begin with `volleyweave gauge board --write`",
+                   "%s: begin with `volleyweave gauge board --write`, or give "
+                   "`gauge lamp` a recording",
                    name ? "cannot be gauged"
                         : "what is to be gauged is missing");
 }

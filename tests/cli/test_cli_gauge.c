@@ -8,6 +8,7 @@
 
 #include <cmocka.h>
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -94,6 +95,10 @@ static const RunCase refused[] = {
    NULL,
    "less than the second"},
   {"gauge board --write -o no/where/x.wav", 1, NULL, "no/where"},
+  {"gauge lamp", 2, NULL, "a recording of the lamp is missing"},
+  {"gauge lamp none.wav", 1, NULL, "none.wav: "},
+  {"gauge lamp --video-rate 240 short.csv", 1, NULL, "too short"},
+  {"gauge lamp --video-rate 240 even.csv", 1, NULL, "no even flashes"},
 };
 
 static void
@@ -101,7 +106,8 @@ refuses_what_makes_no_sense(void** state) {
   (void)state;
   Run boards =
     run_shell("\"$VOLLEYWEAVE\" boards wav-22k-mono | sed "
-              "'s/^file-size-max.*/file-size-max = 32000/' >tiny.board.ini");
+              "'s/^file-size-max.*/file-size-max = 32000/' >tiny.board.ini; "
+              "seq 5 >short.csv; seq 100 >even.csv");
   run_clear(&boards);
   bool good = true;
   for (size_t i = 0; i < sizeof(refused) / sizeof(refused[0]); ++i) {
@@ -110,10 +116,49 @@ refuses_what_makes_no_sense(void** state) {
   assert_true(good);
 }
 
+/// Write the brightness of a lamp's pictures: 240 a second, 9 flashes of 25 ms.
+static bool
+write_video(const char* path) {
+  FILE* const file = fopen(path, "w");
+  if (!file) {
+    return false;
+  }
+  (void)fprintf(file, "picture,brightness\r\n");
+  for (int i = 0; i < 720; ++i) {
+    const double at_s = fmod((i + 0.2) / 240.0, 1.0 / 9.0);
+    (void)fprintf(file, "%d,%d\r\n", i, at_s < 0.025 ? 200 : 20);
+  }
+  return !fclose(file);
+}
+
+static void
+reads_a_lamp_from_the_list_of_a_video(void** state) {
+  (void)state;
+  assert_true(write_video("lamp.csv"));
+  Run        found = run("gauge lamp --video-rate 240 lamp.csv");
+  const bool shown = run_check(
+    !found.status && strstr(found.out, "27 flashes, 8.999") &&
+      strstr(found.out, "each 25.0 ms") && strstr(found.out, "CAUTION"),
+    &found,
+    "lamp");
+  run_clear(&found);
+  found = run("gauge lamp --json --video-rate 240 lamp.csv");
+  const bool told =
+    run_check(!found.status && strstr(found.out, "\"flashes\": 27") &&
+                strstr(found.out, "\"on_ms\": 25"),
+              &found,
+              "lamp as JSON");
+  run_clear(&found);
+  assert_true(shown && told);
+}
+
 int
 main(int argc, char** argv) {
   static const struct CMUnitTest tests[] = {
     cmocka_unit_test_setup_teardown(writes_the_test_sound_as_the_board_wants_it,
+                                    run_enter_folder,
+                                    run_leave_folder),
+    cmocka_unit_test_setup_teardown(reads_a_lamp_from_the_list_of_a_video,
                                     run_enter_folder,
                                     run_leave_folder),
     cmocka_unit_test_setup_teardown(

@@ -58,10 +58,10 @@ const CommandName command_names[] = {
    "report what to build or program to flash a lamp with it",
    "lamp --supply 5V 9/s",
    "supply led leds led-current on-time duty board gap shots chip wiring clock header plot verbose"},
-  {"gauge", COMMAND_GAUGE, "board --write [OPTIONS]",
-   "measure your board by a recording of its test sound",
+  {"gauge", COMMAND_GAUGE, "board|lamp [OPTIONS] [FILE...]",
+   "measure your board or its lamp by a recording of it",
    "gauge board --write --board wav-44k-mono",
-   "write board slot output force dry-run json"},
+   "write board video-rate slot output force dry-run json"},
 };
 // clang-format on
 
@@ -284,6 +284,8 @@ const Option option_table[] = {
    .meaning = "which sound of a pack"},
   {"write", 0, NULL, NULL, COMMAND_GAUGE, &type_flag, AT(gauge.write),
    .meaning = "write the test sound that the board is to play"},
+  {"video-rate", 0, "HZ", "240", COMMAND_GAUGE, &type_hz, AT(gauge.video_rate_hz),
+   .meaning = "pictures a second; the file lists the brightness", .range = {10.0, 10000.0}, .written = "240 or 240Hz"},
   {"output", 'o', "WHERE", "sounds", FILED | COMMAND_PACK | COMMAND_MEND | COMMAND_GAUGE, &type_name, AT(output),
    .meaning = "folder (default volleyweave-out), a file, or -"},
   {"print-section", 0, NULL, NULL, COMMANDS_CUT | COMMAND_CONVERT, &type_flag, AT(print_section),
@@ -306,7 +308,7 @@ const Option option_table[] = {
    .meaning = "lower sample rates until all fits on the board"},
   {"write-list", 0, "FILE", "sounds.ini", COMMAND_PACK, &type_name, AT(pack.write_list),
    .meaning = "write the guesses about a folder as a sound list"},
-  {"seconds-max", 0, "SECONDS", "600", COMMANDS_ALL | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_LAMP | LOOPS, &type_seconds, AT(reading.seconds_max),
+  {"seconds-max", 0, "SECONDS", "600", COMMANDS_ALL | COMMAND_REHEARSE | COMMAND_TRYOUT | COMMAND_LAMP | COMMAND_GAUGE | LOOPS, &type_seconds, AT(reading.seconds_max),
    .meaning = "longest take that is read (default {default} s)",
    .range = {0.005, 86400.0}, .written = "600, 600s or 10min"},
   {"json", 0, NULL, NULL, WRITING | COMMAND_BOARDS, &type_flag, AT(json),

@@ -122,7 +122,8 @@ typedef struct {
 
 /// What gauge alone is asked for. What is gauged is the first of the takes.
 typedef struct {
-  bool write; ///< The test sound is to be written.
+  bool   write;         ///< The test sound is to be written.
+  double video_rate_hz; ///< Pictures a second of a video, or 0.
 } GaugeSettings;
 
 /// Everything asked for. Names point into the program's arguments.

@@ -1,0 +1,218 @@
+// A lamp: what its recording, or the list of a video's pictures, holds.
+
+#include "base/size.h"
+#include "cli/gauging/gauging.h"
+#include "cli/message/figures.h"
+#include "store/store.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// From this share of the period on, which part of it is lit may be mistaken: it
+// is near half (chosen here).
+#define DOUBTFUL 0.4
+
+/// A lamp, or why there is none.
+typedef struct {
+  const char*  path;
+  VwLampGauged lamp;
+  VwStatus     status;
+  char*        message; ///< Owned.
+} Found;
+
+/* The list of a video's pictures. */
+
+/// The number that a line ends in; NaN without one.
+static double
+number_at_end(const char* line, size_t length) {
+  static const char between[] = ",; \t\r";
+  while (length && strchr(between, line[length - 1U])) {
+    --length;
+  }
+  size_t from = length;
+  while (from && !strchr(between, line[from - 1U])) {
+    --from;
+  }
+  char*        stop = NULL;
+  const double value = strtod(line + from, &stop);
+  return from < length && stop == line + length ? value : NAN;
+}
+
+/// Gauge by the last number of each line: the brightness of a picture. Lines
+/// without one, such as a heading, count for none.
+static VwStatus
+gauge_text(const char* text, double pictures_per_s, VwLampGauged* lamp) {
+  double* const brightness = malloc((strlen(text) + 1U) * sizeof(*brightness));
+  size_t        n = 0;
+  if (!brightness) {
+    return VW_NO_MEMORY;
+  }
+  while (*text) {
+    const size_t length = strcspn(text, "\n");
+    brightness[n] = number_at_end(text, length);
+    n += isfinite(brightness[n]) ? 1U : 0U;
+    text += length + (text[length] ? 1U : 0U);
+  }
+  const VwStatus st = vw_lamp_gauge_video(brightness, n, pictures_per_s, lamp);
+  free(brightness);
+  return st;
+}
+
+static VwStatus
+gauge_list(const char* path, double pictures_per_s, VwLampGauged* lamp) {
+  VwBytes  bytes = {0};
+  VwStatus st = vw_file_read(path, &bytes);
+  char*    text = st ? NULL : malloc(bytes.n_bytes + 1U);
+  if (!st && text) {
+    memcpy(text, bytes.data, bytes.n_bytes);
+    text[bytes.n_bytes] = '\0';
+  }
+  st = st || text ? st : VW_NO_MEMORY;
+  st = st ? st : gauge_text(text, pictures_per_s, lamp);
+  free(text);
+  vw_bytes_clear(&bytes);
+  return st;
+}
+
+/* A recording. */
+
+static VwStatus
+gauge_recording(const Settings* settings,
+                const char*     path,
+                VwLampGauged*   lamp) {
+  VwSound  sound = {0};
+  VwStatus st = vw_read(path, &settings->reading, &sound, NULL);
+  st = st ? st : vw_lamp_gauge(&sound, lamp);
+  vw_sound_clear(&sound);
+  return st;
+}
+
+static char*
+message_of(VwStatus status, bool is_list) {
+  if (status == VW_NO_STEADY_RATE) {
+    return is_list
+             ? text_format("no even flashes in it: give the brightness of one "
+                           "spot, a picture a line, of a second or more")
+             : text_format("no even flashes in it: hold the cell at the lamp, "
+                           "set its level lower, and record 3 s");
+  }
+  if (status == VW_TOO_SHORT) {
+    return text_format("it is too short for a rate: record 3 s or more");
+  }
+  return status_message(status);
+}
+
+/* The report. */
+
+static Figures*
+figures_of(const Found* found) {
+  const VwLampGauged* const lamp = found->status ? NULL : &found->lamp;
+  Figures* const            all = figures_of_command("gauge");
+  figures_set(all, "gauged", "lamp");
+  figures_set(all, "recording", found->path);
+  figures_set(all, "error", figures_of_error(found->status, found->message));
+  if (!lamp) {
+    return all;
+  }
+  const double period_ms = 1e3 / lamp->rate_hz;
+  const double error = lamp->rate_hz / lamp->sound_rate_hz - 1.0;
+  figures_set(all, "flashes", lamp->flashes);
+  figures_set(all, "pulse_hz", lamp->rate_hz);
+  figures_set(all, "pulse_uncertainty_hz", lamp->uncertainty_hz);
+  figures_set(all, "jitter_ms", lamp->jitter_ms);
+  figures_set(all, "period_ms", period_ms);
+  figures_set(all, "on_ms", lamp->on_ms);
+  figures_set(all, "on_jitter_ms", lamp->on_jitter_ms);
+  figures_set(all, "dark_ms", lamp->dark_ms);
+  figures_set(all, "duty", lamp->on_ms / period_ms);
+  figures_set(all, "in_doubt", lamp->on_ms > DOUBTFUL * period_ms);
+  figures_set(all, "mains_hz", lamp->hum_hz);
+  figures_set_some(all, "shots", lamp->shots);
+  figures_set(all, "lag_ms", lamp->sound_lag_ms);
+  figures_set(
+    all, "early_ms", lamp->sound_lag_ms < 0.0 ? -lamp->sound_lag_ms : NAN);
+  figures_set(all, "fire_rate_per_s", lamp->sound_rate_hz);
+  figures_set(all, "drift_s", vw_drift_s(error, period_ms));
+  figures_set(
+    all, "cautions", caution_figures(caution_of_flashes(lamp->rate_hz)));
+  return all;
+}
+
+static bool
+report(const Settings* settings, const Found* found) {
+  static const Line lines[] = {
+    {"lamp",
+     "{flashes} flashes, {pulse_hz:.3f} a second, each {on_ms:.1f} ms, then "
+     "{dark_ms:.1f} ms dark",
+     NULL,
+     true},
+    {"in doubt",
+     "if its input turns signals upside down, it is lit for {dark_ms:.1f} ms",
+     "in_doubt",
+     true},
+    {"accuracy",
+     "rate {pulse_uncertainty_hz:.3f} a second; flashes vary by "
+     "{jitter_ms:.1f} "
+     "ms, their on-time by {on_jitter_ms:.1f} ms",
+     NULL,
+     true},
+    {"sound",
+     "{shots} shots, {lag_ms:.1f} ms after their flashes",
+     "shots !early_ms",
+     true},
+    {"sound",
+     "{shots} shots, {early_ms:.1f} ms before their flashes",
+     "early_ms",
+     true},
+    {"drift",
+     "{fire_rate_per_s:.3f} shots a second: lamp and sound are 45 ms apart "
+     "after {drift_s:.1f} s",
+     "drift_s",
+     true},
+  };
+  Figures* const all = figures_of(found);
+  if (settings->json) {
+    return figures_json(all, stdout);
+  }
+  if (!found->status && !settings->quiet) {
+    figures_lines(all, LINES(lines), stdout);
+    caution_lines(caution_of_flashes(found->lamp.rate_hz), NULL, stdout);
+  }
+  figures_free(all);
+  return true;
+}
+
+static bool
+gauge_one(const Settings* settings, const char* path) {
+  const double pictures_per_s = settings->gauge.video_rate_hz;
+  const bool   is_list = pictures_per_s > 0.0;
+  Found        found = {.path = path};
+  found.status = is_list ? gauge_list(path, pictures_per_s, &found.lamp)
+                         : gauge_recording(settings, path, &found.lamp);
+  if (found.status) {
+    found.message = message_of(found.status, is_list);
+    say(path, "%s", found.message ? found.message : "failed");
+  }
+  if (!report(settings, &found)) {
+    say_status(path, VW_NO_MEMORY);
+    found.status = VW_NO_MEMORY;
+  }
+  free(found.message);
+  return !found.status;
+}
+
+int
+gauge_lamp(const CommandName* command, const Settings* settings) {
+  (void)command;
+  bool good = true;
+  if (settings->n_takes < 2U) {
+    return say_usage("gauge lamp",
+                     "a recording of the lamp is missing: put its name behind "
+                     "`lamp`");
+  }
+  for (size_t i = 1; i < settings->n_takes; ++i) {
+    good = gauge_one(settings, settings->takes[i]) && good;
+  }
+  return good ? EXIT_DONE : EXIT_FILE;
+}
