@@ -411,9 +411,9 @@ are_in_order(const Search* search) {
 /// or two change places.
 static VwStatus
 place_by_first(Search* search, VwEvents* events) {
-  const size_t   n_bytes = search->n * sizeof(VwEvent);
-  const double   jitter_ms = events->rapid.jitter_ms;
-  VwEvent* const before = malloc(n_bytes);
+  const size_t      n_bytes = search->n * sizeof(VwEvent);
+  const VwRapidFire was = events->rapid;
+  VwEvent* const    before = malloc(n_bytes);
   if (!before) {
     return VW_NO_MEMORY;
   }
@@ -423,9 +423,14 @@ place_by_first(Search* search, VwEvents* events) {
   if (ordered) {
     measure(search, events);
   }
-  if (!ordered || events->rapid.jitter_ms > jitter_ms + JITTER_WORSE_MS) {
+  // There is no jitter without a line.
+  if (!ordered ||
+      !(events->rapid.jitter_ms <= was.jitter_ms + JITTER_WORSE_MS)) {
     memcpy(search->events, before, n_bytes);
     measure(search, events);
+  }
+  if (!events->rapid.n) {
+    events->rapid = was;
   }
   free(before);
   return st;
