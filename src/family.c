@@ -33,6 +33,7 @@ typedef struct {
   VwLevelCurve*          curve; ///< To be measured, or NULL.
   bool                   joins; ///< A sustained sound, of which a loop is
                                 ///< joined.
+  VwEvents fire;                ///< Of rapid fire, the shots in that one.
   VwJoined joined;              ///< How its sound, the one alone, is made up.
 } Work;
 
@@ -205,6 +206,18 @@ count_in_take(const Work* work, VwJoin* join) {
   join->steady_to = (size_t)((double)join->steady_to + starts);
 }
 
+/// Find the shots of rapid fire.
+static VwStatus
+find_fire(Work* work) {
+  const VwFindOptions finding = vw_find_wish(work->options);
+  const VwJoinCut     cut = {&work->alone[0], work->family->uses[0].starts_s};
+  if (work->facts[0].kind != VW_KIND_RAPID_FIRE) {
+    return VW_OK;
+  }
+  work->joined.fire = &work->fire;
+  return vw_join_find_fire(&work->takes[0], &finding, &cut, &work->fire);
+}
+
 /// Join a loop, and let run-in, loops and ring-out be the one sound whose level
 /// is found.
 static VwStatus
@@ -263,10 +276,10 @@ make_all(Work* work) {
   const VwFamilyOptions* const options = work->options;
   work->joins = vw_join_suits(work->facts, work->family->n_takes, options);
   work->at.joined = work->joins;
-  work->joined.rapid = work->facts[0].kind == VW_KIND_RAPID_FIRE;
   const bool burst = !options->shot_only && !options->whole && !work->joins;
   VwStatus   st = make_shots_alone(work);
   st = st || !burst ? st : make_burst(work);
+  st = st || !work->joins ? st : find_fire(work);
   st = st || !work->joins ? st : make_joined(work);
   st = st ? st : work->joins ? level_joined(work) : level(work);
   work->joined.sound = work->alone[0];
@@ -348,6 +361,7 @@ vw_family_measure(const VwFamilyWish* wish,
     vw_sound_clear(&work.alone[i]);
   }
   vw_settling_clear(&work.at);
+  vw_events_clear(&work.fire);
   free(work.alone);
   if (st) {
     vw_family_clear(&made);

@@ -93,7 +93,7 @@ bool
 vw_join_waits(const VwJoined* joined, const VwFamilyOptions* options) {
   const double same =
     vw_cut_same(options->format.encoding, joined->sound.rate_hz);
-  return joined->rapid && !joined->settles && !options->run_in_take &&
+  return joined->fire && !joined->settles && !options->run_in_take &&
          options->form != VW_FORM_BURST && first_steady(joined, same) > 0U;
 }
 
@@ -152,7 +152,7 @@ cut_loop(const VwJoined* joined,
          VwCut*          cut) {
   VwSound* const sound = &cut->pieces[0].sound;
   const size_t   n_first =
-    joined->rapid ? vw_shot_pre_roll(whole->rate_hz) : joined->n_loop;
+    joined->fire ? vw_shot_pre_roll(whole->rate_hz) : joined->n_loop;
   VwStatus st = vw_sound_part(whole, from, joined->n_loop, sound);
   st = st ? st : turn(sound, n_first);
   cut->pieces[0].part = VW_PART_LOOP;

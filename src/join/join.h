@@ -98,16 +98,37 @@ VwStatus vw_join_find(const VwSound*    sound,
                       const VwJoinWish* wish,
                       VwJoin*           join);
 
+/// What is joined, and where in its take it starts.
+typedef struct {
+  const VwSound* sound; ///< In the board's format.
+  double         starts_s;
+} VwJoinCut;
+
+/**
+ * Find the shots of rapid fire where they lie in what is joined: those that are
+ * found in its take, so that both are one.
+ *
+ * @param fire Filled in on success, its starts and ends in frames of what is
+ * joined; free it with vw_events_clear().
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_join_find_fire(const VwTake*        take,
+                           const VwFindOptions* options,
+                           const VwJoinCut*     cut,
+                           VwEvents*            fire);
+
 /**
  * Search rapid fire for the longest and steadiest loop of whole cycles, from
  * 2 ms before one shot to as much before another. A gap that can be hidden is
  * part of them, and left out of the file.
  *
+ * @param fire Its shots, from vw_join_find_fire().
  * @param join Filled in on success, its `shots` too.
  * @return As vw_join_find(), or #VW_NO_STEADY_RATE.
  */
 VwStatus vw_join_find_rapid(const VwSound*    sound,
                             const VwJoinWish* wish,
+                            const VwEvents*   fire,
                             VwJoin*           join);
 
 /// By how much the level falls over the length of a loop, from what is
@@ -174,12 +195,12 @@ typedef struct {
 
 /// Run-in, some loops and ring-out in one sound.
 typedef struct {
-  VwSound sound;       ///< Owned.
-  size_t  n_run_in;    ///< Frames.
-  size_t  n_loop;      ///< Frames.
-  size_t  n_loops;     ///< How many loops lie in it.
-  bool    rapid;       ///< It is rapid fire.
-  bool    settles;     ///< Its own run-in ends in as much of the loop as the
+  VwSound         sound;    ///< Owned.
+  size_t          n_run_in; ///< Frames.
+  size_t          n_loop;   ///< Frames.
+  size_t          n_loops;  ///< How many loops lie in it.
+  const VwEvents* fire;     ///< The shots of rapid fire; NULL: it sounds on.
+  bool settles;        ///< Its own run-in ends in as much of the loop as the
                        ///< limiter needs to be in the loop's own state.
   VwJoinEnds ends;     ///< What they were to be.
   VwJoinLead run_in;   ///< Of a run-in that is another sound.

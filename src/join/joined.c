@@ -146,7 +146,7 @@ typedef struct {
 static void
 match_rapid(const Parts* parts, const VwSound* searched, Lead* lead) {
   const VwSound* const loop = parts->loop;
-  if (parts->joined->rapid) {
+  if (parts->joined->fire) {
     match(vw_join_power(loop, 0U, loop->n_frames),
           vw_join_power(searched, lead->at, lead->n),
           lead);
@@ -159,7 +159,7 @@ static size_t
 up_to_shot(const Parts* parts, size_t n, size_t most) {
   const size_t shots = parts->join->shots;
   const size_t length = parts->loop->n_frames;
-  if (parts->joined->rapid && shots) {
+  if (parts->joined->fire && shots) {
     const size_t k = (n * shots + length - 1U) / length;
     n = k * length / shots;
   }
@@ -435,12 +435,13 @@ vw_join_make(const VwSound*         sound,
   const VwJoinWish wish = {options->cycle_s,
                            options->cycle_max_s,
                            vw_size_loop_most(options),
-                           joined->rapid ? unit : hum_unit(options),
+                           joined->fire ? unit : hum_unit(options),
                            vw_size_gap(options, sound->rate_hz)};
   joined->ends.run_in_max_s = options->run_in_max_s;
   joined->ends.frames_unit = wish.frames_unit;
-  VwStatus st = joined->rapid ? vw_join_find_rapid(sound, &wish, join)
-                              : vw_join_find(sound, &wish, join);
+  VwStatus st = joined->fire
+                  ? vw_join_find_rapid(sound, &wish, joined->fire, join)
+                  : vw_join_find(sound, &wish, join);
   if (st) {
     return st;
   }

@@ -5,6 +5,7 @@
 #include "burst/burst.h"
 #include "join/join.h"
 #include "signal/signal.h"
+#include "take/events.h"
 #include "take/take.h"
 
 #include <math.h>
@@ -146,29 +147,60 @@ find_cycles(const VwSound*    sound,
   return st ? st : best > -HUGE_VAL ? VW_OK : VW_CYCLE_TOO_LONG;
 }
 
+/// Where a frame of a take lies in what is joined, if it does.
+static size_t
+frame_in(const VwTake* take, const VwSound* sound, double starts_s, size_t at) {
+  const double at_s = (double)at / (double)take->sound.rate_hz - starts_s;
+  const double frame = floor(at_s * (double)sound->rate_hz + 0.5);
+  return frame < (double)sound->n_frames ? (size_t)fmax(frame, 0.0)
+                                         : sound->n_frames;
+}
+
 VwStatus
-vw_join_find_rapid(const VwSound* sound, const VwJoinWish* wish, VwJoin* join) {
-  VwEvents events = {0};
-  VwStatus st = vw_events_find(sound, &events);
-  st = !st && events.rapid.n < 2U ? VW_NO_STEADY_RATE : st;
-  st = st ? st : find_cycles(sound, wish, &events, join);
-  if (!st) {
-    const VwRapidFire* const rapid = &events.rapid;
-    const size_t             last = rapid->first + rapid->n - 1U;
-    const double loop_s = (double)join->n_frames / (double)sound->rate_hz;
-    join->shots = (unsigned)floor(loop_s * rapid->fire_rate_per_s + 0.5);
-    for (size_t i = rapid->first; i <= last; ++i) {
-      const size_t at = events.events[i].start_frame;
-      join->ring_out_shots +=
-        at >= join->start_frame + join->n_frames ? 1U : 0U;
-    }
-    join->kind = VW_JOIN_SHOTS;
-    join->glide_cents_per_s = NAN;
-    // All before the loop, and all after it, is its own.
-    join->steady_from = join->start_frame;
-    join->steady_to =
-      least(join->start_frame + join->n_frames, events.events[last].end_frame);
+vw_join_find_fire(const VwTake*        take,
+                  const VwFindOptions* options,
+                  const VwJoinCut*     cut,
+                  VwEvents*            fire) {
+  VwEvents       events = {0};
+  const VwStatus st = vw_events_find(&take->sound, &events);
+  if (st) {
+    return st;
   }
-  vw_events_clear(&events);
-  return st ? st : vw_join_level_db(sound, join, &join->level_db);
+  vw_events_overrule(options, &events);
+  for (size_t i = 0; i < events.n_events; ++i) {
+    VwEvent* const event = &events.events[i];
+    event->start_frame =
+      frame_in(take, cut->sound, cut->starts_s, event->start_frame);
+    event->end_frame =
+      frame_in(take, cut->sound, cut->starts_s, event->end_frame);
+  }
+  *fire = events;
+  return VW_OK;
+}
+
+VwStatus
+vw_join_find_rapid(const VwSound*    sound,
+                   const VwJoinWish* wish,
+                   const VwEvents*   fire,
+                   VwJoin*           join) {
+  const VwRapidFire* const rapid = &fire->rapid;
+  const VwStatus           st =
+    rapid->n < 2U ? VW_NO_STEADY_RATE : find_cycles(sound, wish, fire, join);
+  if (st) {
+    return st;
+  }
+  const size_t last = rapid->first + rapid->n - 1U;
+  const double loop_s = (double)join->n_frames / (double)sound->rate_hz;
+  join->shots = (unsigned)floor(loop_s * rapid->fire_rate_per_s + 0.5);
+  for (size_t i = rapid->first; i <= last; ++i) {
+    const size_t at = fire->events[i].start_frame;
+    join->ring_out_shots += at >= join->start_frame + join->n_frames ? 1U : 0U;
+  }
+  join->kind = VW_JOIN_SHOTS;
+  join->glide_cents_per_s = NAN;
+  // All before the loop, and all after it, is its own.
+  join->steady_from = join->start_frame;
+  join->steady_to =
+    least(join->start_frame + join->n_frames, fire->events[last].end_frame);
+  return vw_join_level_db(sound, join, &join->level_db);
 }

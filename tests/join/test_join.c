@@ -1024,6 +1024,75 @@ test_real(void** state) {
   assert_true(ok);
 }
 
+/// Two dozen of a recording's shot, each choked by the next.
+static VwSound
+fire_of(const VwSound* shot, double per_s) {
+  const size_t period = (size_t)((double)shot->rate_hz / per_s);
+  const size_t fade = shot->rate_hz / 200U;
+  const size_t n = period * 95U / 100U;
+  VwSound      fire = signal_silence(0.5 + 24.0 / per_s, shot->rate_hz);
+  SignalRandom random = signal_random(1);
+  size_t       from = 0;
+  double       peak = 0.0;
+  for (size_t i = 0; i < shot->n_frames; ++i) {
+    peak = fmax(peak, fabs((double)shot->values[i * shot->n_channels]));
+  }
+  while (fabs((double)shot->values[from * shot->n_channels]) < 0.1 * peak) {
+    ++from;
+  }
+  for (size_t i = 0; i < 24U * period; ++i) {
+    const size_t k = i % period;
+    const double gain = fmax(fmin((double)n - (double)k, (double)fade), 0.0);
+    if (from + k < shot->n_frames) {
+      fire.values[shot->rate_hz / 10U + i] =
+        (float)(0.7 / peak * gain / (double)fade *
+                (double)shot->values[(from + k) * shot->n_channels]);
+    }
+  }
+  signal_add_noise(&fire, 1e-4, &random);
+  return fire;
+}
+
+static size_t n_fires;
+
+/// What is found to be rapid fire is joined, whatever the board's sample rate.
+static bool
+check_fire(const char* name, const VwSound* raw) {
+  static const double rates_per_s[] = {9.0, 11.0, 13.8};
+  bool                ok = true;
+  for (size_t i = 0; i < sizeof(rates_per_s) / sizeof(rates_per_s[0]); ++i) {
+    VwSound         fire = fire_of(raw, rates_per_s[i]);
+    VwFindOptions   finding = vw_find_defaults();
+    VwFamilyOptions options = plain_options(2.0);
+    VwTake          take = {0};
+    VwShotFacts     facts;
+    options.format.rate_hz = 8000;
+    if (!vw_take_prepare(&fire, &take) && !vw_find(&take, &finding, &facts) &&
+        facts.kind == VW_KIND_RAPID_FIRE) {
+      Made made;
+      ++n_fires;
+      ok &= check_equal(try_kind(&fire, VW_KIND_RAPID_FIRE, &options, &made),
+                        VW_OK,
+                        "%s, %g per second: joined",
+                        name,
+                        rates_per_s[i]);
+      made_clear(&made);
+    }
+    vw_take_clear(&take);
+    vw_sound_clear(&fire);
+  }
+  return ok;
+}
+
+static void
+test_real_fire(void** state) {
+  (void)state;
+  bool ok =
+    check_equal((double)recordings_each(check_fire), RECORDINGS, "recordings");
+  ok &= check_at_least((double)n_fires, 60.0, "of rapid fire");
+  assert_true(ok);
+}
+
 int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
@@ -1042,6 +1111,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_swelling_takes),
     cmocka_unit_test(test_other_takes_of_rapid_fire),
     cmocka_unit_test(test_real),
+    cmocka_unit_test(test_real_fire),
   };
   if (!recordings_find(argc > 1 ? argv[1] : NULL)) {
     return RECORDINGS_MISSING;
