@@ -209,14 +209,16 @@ is_echo(const Search* search, const VwEvent* before, const VwEvent* event) {
          added <= vw_gain_of_db(before->level_db - ECHO_DB);
 }
 
+/// @param fires Of rapid fire nothing on its line is an echo.
 static void
-drop_echoes(Search* search) {
+drop_echoes(Search* search, bool fires) {
   size_t n = 0;
   for (size_t i = 0; i < search->n; ++i) {
     VwEvent* const       event = &search->events[i];
     const VwEvent* const before = n ? &search->events[n - 1U] : NULL;
     event->dip_db = before ? dip_between(search, before, event) : NAN;
-    if (!before || !is_echo(search, before, event)) {
+    if (!before || (fires && event->on_line) ||
+        !is_echo(search, before, event)) {
       search->events[n++] = *event;
     }
   }
@@ -472,8 +474,8 @@ events_of(const VwSound* whole,
     measure(&search, &out);
     const VwHeardTake heard = heard_of(&search);
     st = find_weak(&search, &out);
-    if (!st && !vw_rapid_holds(&heard, &out)) {
-      drop_echoes(&search);
+    if (!st) {
+      drop_echoes(&search, vw_rapid_holds(&heard, &out));
       measure(&search, &out);
     }
     vw_kind_judge(&heard, &out);

@@ -727,6 +727,52 @@ test_beating(void** state) {
   assert_true(ok);
 }
 
+// Nine clicks with tails of 300 ms and echoes, 120 to 200 ms apart: most are
+// even enough for rapid fire, and echoes off its line are no shots of it (some
+// lie on it).
+static void
+test_echoes_of_fire(void** state) {
+  (void)state;
+  Tally of = {0};
+  for (size_t k = 0; k < 100U; ++k) {
+    SignalRandom random = signal_random(100000U * k);
+    VwSound      sound = signal_silence(2.4, 22050);
+    VwEvents     events = {0};
+    Planted      planted = {.n = 9U};
+    double       at_s = 0.1;
+    for (size_t i = 0; i < planted.n; ++i) {
+      const double      level = 0.4 * gain_of_db(-between(&random, 0.0, 3.0));
+      const SignalBurst click = {
+        .start_s = at_s, .decay_s = 0.006, .level = level};
+      SignalBurst tail = {.start_s = at_s,
+                          .decay_s = 0.3,
+                          .level = 0.7 * level,
+                          .pitch_hz = between(&random, 300.0, 1500.0)};
+      SignalBurst echo = click;
+      add_burst(&sound, click, &random);
+      add_burst(&sound, tail, &random);
+      const double later_s = between(&random, 0.03, 0.06);
+      const double softer = gain_of_db(-between(&random, 6.0, 9.0));
+      echo.start_s += later_s;
+      echo.level *= softer;
+      tail.start_s += later_s;
+      tail.level *= softer;
+      add_burst(&sound, echo, &random);
+      add_burst(&sound, tail, &random);
+      planted.start_s[i] = at_s;
+      at_s += between(&random, 0.12, 0.2);
+    }
+    signal_add_noise(&sound, 0.001, &random);
+    assert_int_equal(vw_events_find(&sound, &events), VW_OK);
+    tally(&events, &planted, sound.rate_hz, &of);
+    vw_events_clear(&events);
+    vw_sound_clear(&sound);
+  }
+  bool ok = check_at_most((double)of.n_extra, 15.0, "extra");
+  ok &= check_at_least((double)of.n_found, 0.98 * (double)of.n, "found");
+  assert_true(ok);
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
@@ -742,6 +788,7 @@ main(void) {
     cmocka_unit_test(test_off_the_line),
     cmocka_unit_test(test_trembling),
     cmocka_unit_test(test_beating),
+    cmocka_unit_test(test_echoes_of_fire),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
