@@ -157,15 +157,20 @@ finish(SNDFILE* file, Memory* memory, bool whole, VwBytes* bytes) {
   return VW_OK;
 }
 
+// What the library calls a container that it writes of codes.
+static const int formats[] = {[VW_CONTAINER_FLAC] = SF_FORMAT_FLAC};
+
 static VwStatus
-compress_flac(const VwSound* sound,
-              VwEncoding     encoding,
-              const VwBytes* codes,
-              VwBytes*       bytes) {
-  const int subtype =
+pack_codes(const VwSound*    sound,
+           const VwWrapping* wrapping,
+           const VwBytes*    codes,
+           VwBytes*          bytes) {
+  const VwEncoding encoding = wrapping->format.encoding;
+  const int        subtype =
     encoding == VW_ENCODING_S16 ? SF_FORMAT_PCM_16 : SF_FORMAT_PCM_24;
   Memory         memory = {0};
-  SNDFILE* const file = open_memory(&memory, sound, SF_FORMAT_FLAC | subtype);
+  SNDFILE* const file =
+    open_memory(&memory, sound, formats[wrapping->container] | subtype);
   if (!file) {
     free(memory.data);
     return memory.failed ? VW_NO_MEMORY : VW_NOT_CARRIED;
@@ -175,13 +180,12 @@ compress_flac(const VwSound* sound,
 }
 
 VwStatus
-vw_flac_encode(const VwPiece*    piece,
-               const VwWrapping* wrapping,
-               VwBytes*          bytes) {
-  const VwEncoding encoding = wrapping->format.encoding;
-  VwBytes          codes = {0};
-  VwStatus         st = vw_raw_encode(piece, wrapping, &codes);
-  st = st ? st : compress_flac(&piece->sound, encoding, &codes, bytes);
+vw_codes_pack(const VwPiece*    piece,
+              const VwWrapping* wrapping,
+              VwBytes*          bytes) {
+  VwBytes  codes = {0};
+  VwStatus st = vw_raw_encode(piece, wrapping, &codes);
+  st = st ? st : pack_codes(&piece->sound, wrapping, &codes, bytes);
   vw_bytes_clear(&codes);
   return st;
 }

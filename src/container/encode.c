@@ -38,7 +38,7 @@ static const Container containers[] = {
   [VW_CONTAINER_OGG] = {"Ogg", ".ogg", VW_PROMISE_SOUND, ALL,
                         .encode = vw_ogg_encode, .look = vw_ogg_look},
   [VW_CONTAINER_FLAC] = {"FLAC", ".flac", VW_PROMISE_SOUND, PACKABLE,
-                         .encode = vw_flac_encode, .look = vw_flac_look},
+                         .encode = vw_codes_pack, .look = vw_flac_look},
   [VW_CONTAINER_RAW] = {"raw", ".raw", VW_PROMISE_CODES, ALL,
                         .encode = vw_raw_encode, .decode = vw_raw_decode},
   [VW_CONTAINER_C_ARRAY] = {"C", ".h", VW_PROMISE_SOURCE, WHOLE,

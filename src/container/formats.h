@@ -120,9 +120,9 @@ VwStatus vw_wav_encode(const VwPiece*    piece,
 VwStatus vw_ogg_encode(const VwPiece*    piece,
                        const VwWrapping* wrapping,
                        VwBytes*          bytes);
-VwStatus vw_flac_encode(const VwPiece*    piece,
-                        const VwWrapping* wrapping,
-                        VwBytes*          bytes);
+VwStatus vw_codes_pack(const VwPiece*    piece,
+                       const VwWrapping* wrapping,
+                       VwBytes*          bytes);
 VwStatus vw_raw_encode(const VwPiece*    piece,
                        const VwWrapping* wrapping,
                        VwBytes*          bytes);
