@@ -363,10 +363,10 @@ typedef struct {
   double least_a;      ///< The same at the worst drop.
 } VwLed;
 
-/// The most for which a small transistor is taken (common practice).
-#define VW_SMALL_TRANSISTOR_A 0.1
+/// What one asks for in a shop that switches such a current. Static.
+const char* vw_transistor_name(double current_a);
 
-/// What a transistor drops that is fully on.
+/// What that drops, fully on.
 VwDrop vw_transistor_drop(double current_a);
 
 /**

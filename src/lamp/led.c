@@ -17,11 +17,6 @@
 #define BASE_V 0.7
 #define BASE_SHARE 0.05
 
-// A small transistor has this gain, and one for more current that: common
-// practice.
-#define SMALL_GAIN 100.0
-#define GREAT_GAIN 20.0
-
 // A resistor stays cool with half of what it stands: common practice.
 #define POWER_SHARE 0.5
 
@@ -63,12 +58,39 @@ output_drop(const VwLedWish* wish) {
   return drop;
 }
 
-// What a transistor that is fully on drops: common practice.
+/// What switches up to a current, the last one any; what it drops fully on, and
+/// the gain that it surely has: common practice.
+typedef struct {
+  const char* name;
+  double      most_a;
+  double      typical_v;
+  double      worst_v;
+  double      gain;
+} Transistor;
+
+static const Transistor transistors[] = {
+  {"a small NPN transistor", 0.1, 0.2, 0.3, 100.0},
+  {"an NPN transistor", HUGE_VAL, 0.5, 1.0, 20.0},
+};
+
+static const Transistor*
+transistor_for(double current_a) {
+  size_t i = 0;
+  while (i + 1U < COUNT(transistors) && !(current_a <= transistors[i].most_a)) {
+    ++i;
+  }
+  return &transistors[i];
+}
+
+const char*
+vw_transistor_name(double current_a) {
+  return transistor_for(current_a)->name;
+}
+
 VwDrop
 vw_transistor_drop(double current_a) {
-  return current_a <= VW_SMALL_TRANSISTOR_A
-           ? (VwDrop){current_a, 0.2, 0.3, 0.0}
-           : (VwDrop){current_a, 0.5, 1.0, 0.0};
+  const Transistor* const row = transistor_for(current_a);
+  return (VwDrop){current_a, row->typical_v, row->worst_v, 0.0};
 }
 
 /// The next rating of a resistor for a power: common practice.
@@ -122,9 +144,7 @@ find_base(const VwLedWish* wish, VwLed* led) {
   led->base_ohm = fmax(vw_e_series_down(VW_E24, left_v / base.current_a),
                        vw_e_series_up(VW_E24, left_v / drop.most_a));
   led->gain = wish->current_a * led->base_ohm / left_v;
-  return led->gain <= (wish->current_a <= VW_SMALL_TRANSISTOR_A ? SMALL_GAIN
-                                                                : GREAT_GAIN) +
-                        1e-9
+  return led->gain <= transistor_for(wish->current_a)->gain + 1e-9
            ? VW_OK
            : VW_LED_CURRENT;
 }

@@ -221,7 +221,7 @@ static const char* const timer_notes[] = {
   "{diode?D: a {diode_name} diode; the ring marks its cathode, toward pins 2 "
   "and 6. }LED: the long leg is its anode, toward "
   "{above?+Vcc}{!above?the resistor}; its resistor stands {led.rating}. "
-  "{led.transistor?T: {led.small?a small}{!led.small?an} NPN transistor for "
+  "{led.transistor?T: {led.part} for "
   "{led.wished_ma:.4g} mA, gain {led.gain_least:.0f} or more. }Trigger: a "
   "contact that closes and switches nothing else"
   "{low?; never at pin 4: this one is lit while it is reset}"

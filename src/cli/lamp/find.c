@@ -79,7 +79,7 @@ lamp_led_told(const LampLed* of, bool verbose) {
   figures_set(made, "verbose", verbose);
   figures_set(made, "next", lamp_ohm(text, led->next_ohm));
   figures_set(made, "base", lamp_ohm(text, led->base_ohm));
-  figures_set(made, "small", of->wish.current_a <= VW_SMALL_TRANSISTOR_A);
+  figures_set(made, "part", vw_transistor_name(of->wish.current_a));
   figures_set(made, "low_left", led->alone == VW_SUPPLY_LOW);
   const bool cmos = of->wish.chip == VW_CHIP_CMOS;
   figures_set(made, "sheet", cmos ? "SLFS043F" : "SLFS022I");

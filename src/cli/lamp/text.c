@@ -102,7 +102,7 @@ static const Line led_lines[] = {
    "error",
    true},
   {"T",
-   "{small?a small}{!small?an} NPN transistor for {wished_ma:.4g} mA, gain "
+   "{part} for {wished_ma:.4g} mA, gain "
    "{gain_least:.0f} or more, behind {base}{verbose?: the output alone "
    "{low_left?may lose {output_worst_v:.4g} V, so that R has less than 1 V}"
    "{!low_left?does not give so much} (data sheet {sheet}{!read?, from "
