@@ -620,6 +620,7 @@ test_refused(void** state) {
     {"--hold 1s --board three.board.ini whole/zap.loop.wav", 1, "three files"},
     {"--hold 1s --board marked.board.ini whole/zap.loop.wav", 1, "loop points"},
     {"--hold 1s --board whole.board.ini whole/no.wav", 1, "no.wav"},
+    {"--hold 1s --board whole.board.ini few.loop.wav", 1, "shorter than 5 ms"},
     {"--hold 1s --board whole.board.ini --sound hum whole", 1, "zap"},
     {"--hold 1s --board whole.board.ini --through-speaker --speaker 2kHz "
      "--valley 9 whole/zap.loop.wav",
@@ -627,6 +628,8 @@ test_refused(void** state) {
      "--valley"},
   };
   bool ok = true;
+  wav_file_write(
+    &(WavFile){.path = "few.loop.wav", .fill = FILL_HUM, .n_frames = 3U});
   for (size_t i = 0; i < sizeof(bad) / sizeof(bad[0]); ++i) {
     char line[256];
     (void)snprintf(line, sizeof(line), "rehearse -o no.wav %s", bad[i].line);

@@ -1,5 +1,6 @@
 // The files that a board plays for a sound, with the attacks in them.
 
+#include "card/loop.h"
 #include "cli/files/files.h"
 
 #include "base/ranges.h"
@@ -118,6 +119,10 @@ gap_behind(const Work* work, const VwSound* loop) {
 static bool
 find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
   const Settings* const settings = work->settings;
+  if (loop &&
+      vw_loop_is_short(played->sound->n_frames, played->sound->rate_hz)) {
+    return refuse(work->name.path, VW_TOO_SHORT);
+  }
   const bool told = settings->family.find.has_kind || settings->family.shots;
   if (is_said(work, VW_KIND_SUSTAINED) ||
       (!told && (work->listed ? !work->made.shots
