@@ -99,7 +99,7 @@ print_text(const CheckReport* report, bool quiet) {
 
 /// Print what is wrong with a loop, or what it may be if nothing is.
 static void
-print_loop(const CheckReport* report, bool quiet) {
+print_loop(const CheckReport* report, double gap_ms, bool quiet) {
   const VwFindings* const found = report->findings;
   if (!quiet) {
     report_loop_text(report->path, &report->loop, stdout);
@@ -114,11 +114,13 @@ print_loop(const CheckReport* report, bool quiet) {
       !report->loop.facts->several && !report->loop.facts->once) {
     char* const words = verdict(found, "a good loop");
     line_flow_made(text_format(
-      "%s: %s. If it stutters on your board all the same, the board adds a gap "
-      "at each repeat: record it with a phone, measure the silence between two "
-      "repeats, and give it to `volleyweave loop` with --gap",
+      "%s: %s. If it stutters on your board all the same, %s: record it with a "
+      "phone, measure the silence between two repeats, and give it to "
+      "`volleyweave loop` with --gap",
       report->path,
-      words ? words : "good"));
+      words ? words : "good",
+      gap_ms > 0.0 ? "its gap is another than the one given"
+                   : "the board adds a gap at each repeat"));
     free(words);
   }
 }
@@ -165,7 +167,7 @@ check_loop(const Settings* settings, const char* path) {
   if (settings->json && !report_check_json(&report, stdout)) {
     say_status(path, VW_NO_MEMORY);
   } else if (!settings->json && !st) {
-    print_loop(&report, settings->quiet);
+    print_loop(&report, settings->family.gap_ms, settings->quiet);
   }
   if (settings->plot && !st && !draw(&report, settings)) {
     status = EXIT_FILE;
