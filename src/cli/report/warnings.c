@@ -54,7 +54,7 @@ static const WarningKind kinds_of_take[] = {
    "several shots in the take, of which one is used",
    "{shots} shots{rapid?, as rapid fire}: the one at {attack_ms:.0f} ms is "
    "{inspects?shown}{!inspects?used}{inspects rapid? (`loop` uses all)}; "
-   "give --pick N for another"},
+   "give {in_prop?pick = N}{!in_prop?--pick N} for another"},
   {"torn_ms",
    "a stretch that starts within a shot",
    "the stretch starts within the shot at {torn_ms:.0f} ms: give --from "
@@ -167,6 +167,7 @@ take_of(const Report* report, size_t index) {
               !joined && !split && !report->turns && !pick &&
                 facts->shots_in_take > 1U);
   figures_set(of, "inspects", inspects);
+  figures_set(of, "in_prop", report->packed != NULL);
   figures_set(of,
               "told",
               report->settings->family.find.has_kind &&
