@@ -202,8 +202,8 @@ static const Line loop_lines[] = {
    "verbose repeats laid"},
   {"turns", "{turns}", "turns", true},
   {"variants",
-   "{variants} of each {turns?shot}{!turns?take}, early or late by up to "
-   "{timing_ms:.6g} ms; the lamp keeps a steady beat",
+   "{variants} of each {turns?shot}{!turns?take}, up to {timing_ms:.6g} ms "
+   "early or late; the lamp is steady",
    "varied"},
   {"neighbours",
    "alike by {likeness_waveform:.2f} in waveform, {likeness_envelope:.2f} in "
