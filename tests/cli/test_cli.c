@@ -409,6 +409,11 @@ test_good_lines(void** state) {
      "in the burst -20.0 LUFS"},
     {"convert -v -n --loudness -30 zap.wav", "volleyweave-out/zap.wav"},
     {"loop -v -n --fire-rate 9 zap.wav", "seizures"},
+    {"loop -n --fire-rate 9 zap.wav", "ONE file while held: add --form whole"},
+    {"loop -n --fire-rate 9 zap.wav", ".loop.wav (middle)"},
+    {"loop -n --form whole-file zap.wav", ".loop.wav (while"},
+    {"loop -n --loudness -60 zap.wav", "shot -60.0 LUFS, burst"},
+    {"shot -n zap.wav", "To hear it: volleyweave tryout zap.wav\nNext: "},
     {"loop -v -n --fire-rate 9 zap.wav",
      "To hear it: volleyweave tryout --fire-rate 9"},
   };

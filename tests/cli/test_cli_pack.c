@@ -101,6 +101,7 @@ test_odd_names(void** state) {
   put_take("in/-it's \"q\" ; #1.wav", FILL_SHOT);
   expect("pack -q --write-list in/sounds.ini " B "in", 0, NULL, NULL);
   expect("pack -q " B "in/sounds.ini", 0, NULL, NULL);
+  expect("pack -n " B "in/sounds.ini", 0, "has is not known", NULL);
   assert_true(is_there(OUT "new_line.shot.wav"));
 }
 

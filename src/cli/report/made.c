@@ -273,8 +273,8 @@ static const Line loop_lines[] = {
   {"form", "{suits}", "!board"},
   {"board", "{board.name}, repeats: {board.repeat}", "board"},
   {"gap",
-   "{gap_ms} at the end of each cycle, "
-   "{gap_heard?heard}{!gap_heard?in the last decay}",
+   "{gap_ms} of silence after each repeat, "
+   "{gap_heard?heard}{!gap_heard?hidden in the last shot's tail}",
    "gap"},
   {"", "{gap_depth_db} below the crest", "verbose gap gap_depth_db !gap_heard"},
   {"heard",

@@ -69,12 +69,13 @@ print_given(const Report* report, unsigned command, bool made, FILE* out) {
   }
 }
 
-/// Whether no page holds what was made: a ladder, or other takes before and
-/// behind the loop.
+/// Whether no page holds what was made: a ladder, takes that take turns, or
+/// other takes before and behind the loop.
 static bool
 is_apart(const Report* report) {
   const Settings* const settings = report->settings;
-  return settings->loop.burst_seconds > 0.0 || settings->n_ends;
+  return settings->loop.burst_seconds > 0.0 || settings->loop.take_turns ||
+         settings->n_ends;
 }
 
 /// Words for the board to go on with, and its slot.
