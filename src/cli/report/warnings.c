@@ -258,7 +258,7 @@ static const WarningKind kinds_of_file[] = {
    "a loop in Ogg, which may leave a gap",
    "Ogg pads a loop's last block{block_frames?, by up to {block_frames} "
    "frames ({block_ms:.0f} ms)}: use WAV, if the board takes it, against a "
-   "gap{clicks? and the click of a hum}"},
+   "gap or a click"},
 };
 
 /// Where a buffer or a board's bytes decide, more is forgiven.
