@@ -257,8 +257,7 @@ static const WarningKind kinds_of_file[] = {
   {"in_ogg",
    "a loop in Ogg, which may leave a gap",
    "Ogg pads a loop's last block{block_frames?, by up to {block_frames} "
-   "frames ({block_ms:.0f} ms)}: use WAV, if the board takes it, against a "
-   "gap or a click"},
+   "frames ({block_ms:.0f} ms)}: use WAV against a gap{clicks? and a click}"},
 };
 
 /// Where a buffer or a board's bytes decide, more is forgiven.
