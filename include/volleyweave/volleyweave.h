@@ -132,12 +132,9 @@ typedef struct {
   unsigned rate_hz;    ///< Sample rate, 4000 to 384000.
 } VwSound;
 
-/**
- * Make a sound of zeros.
- *
- * @param sound Overwritten; free it with vw_sound_clear().
- * @return #VW_OK or #VW_NO_MEMORY.
- */
+/// Make a sound of zeros.
+///
+/// @return #VW_OK or #VW_NO_MEMORY.
 VW_API VwStatus vw_sound_init(VwSound* sound,
                               size_t   n_frames,
                               unsigned n_channels,
@@ -505,9 +502,8 @@ typedef struct {
   bool     fewer_shots;           ///< Variation wanted more than it holds.
   size_t   n_frames;              ///< Of the cycle as heard, with the gap.
   size_t   gap_frames;            ///< The board's gap at its end, or 0.
-  bool     uneven; ///< The gap exceeds 0.4 of the period: the shots lie in what
-                   ///< is left of the cycle at the fire rate asked, the gap
-                   ///< is heard, and the fire rate made is that of both.
+  bool     uneven; ///< The gap exceeds 0.4 of the period and is heard: shots
+                   ///< lie in what is left of the cycle at the rate asked.
   double even_fire_rate_per_s;  ///< The fastest that hides the gap, or NaN.
   double plain_fire_rate_per_s; ///< What the board would make of a loop laid
                                 ///< without regard to its gap.
@@ -522,8 +518,7 @@ typedef struct {
   double duty;      ///< `on_ms / period_ms`.
 } VwLamp;
 
-/// The lamp for a fire rate alone, without a sound. On-time: 30 ms, at most 0.4
-/// of the period (common practice).
+/// The lamp for a fire rate alone, its on-time #VW_ON_USUAL (common practice).
 VW_API VwLamp vw_lamp(double fire_rate_per_s);
 
 /// Why a lamp is on as long as it is.
@@ -616,16 +611,15 @@ typedef struct {
   size_t     start_frame;    ///< Where the loop starts.
   size_t     n_frames;       ///< How long it is.
   size_t     gap_frames;     ///< What the board's gap takes of its end.
-  size_t     blend_frames;   ///< What of its end is crossfaded with what lies
-                             ///< before its start.
-  size_t steady_from;        ///< The part of even level in which it lies.
-  size_t steady_to;          ///< One past.
-  double likeness;           ///< Correlation of what is crossfaded, -1 to 1.
-  double apart_db; ///< How far their spectra are apart, RMS over octaves.
-  double better_s; ///< Longest to 1.5 of that asked that does repeat, or 0.
-  double level_db; ///< How far 100 ms about the join are from its median.
-  double trend_db; ///< Fall of the level over it that was evened out, or 0.
-  double falls_db_per_s;    ///< By how much it falls in the take.
+  size_t     blend_frames;   ///< Of its end, crossfaded with what is before.
+  size_t     steady_from;    ///< The part of even level in which it lies.
+  size_t     steady_to;      ///< One past.
+  double     likeness;       ///< Correlation of what is crossfaded, -1 to 1.
+  double     apart_db; ///< How far their spectra are apart, RMS over octaves.
+  double     better_s; ///< Longest to 1.5 of that asked that does repeat, or 0.
+  double     level_db; ///< How far 100 ms about the join are from its median.
+  double     trend_db; ///< Fall of the level over it that was evened out, or 0.
+  double     falls_db_per_s; ///< By how much it falls in the take.
   double glide_cents_per_s; ///< By how much its pitch glides; NaN: it does not.
   double lag_from_s;        ///< Lags of `over_lag`, evenly from here
   double lag_to_s;          ///< to there.
@@ -634,8 +628,7 @@ typedef struct {
   VwJoinLead ring_out;             ///< Of a ring-out from another take.
 } VwJoin;
 
-/// What a family did to one of its takes, which this library alone reads.
-typedef struct VwTakeUse VwTakeUse;
+typedef struct VwTakeUse VwTakeUse; ///< For this library alone.
 
 /// A family: everything made from one take, or from several taking turns.
 typedef struct {

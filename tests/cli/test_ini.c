@@ -1,7 +1,7 @@
 // Texts of sections and keys: what is read of them, with which line, and what
 // is said of a bad one.
 
-#include "cli/textfile/textfile.h"
+#include "cli/options/ini.h"
 #include "support/folder.h"
 #include "support/run.h"
 

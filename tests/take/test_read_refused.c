@@ -234,6 +234,8 @@ static const BytesCase bytes_cases[] = {
   {BYTES("RIFF\x20\0\0\0AVI LIST\x10\0\0\0hdrlavih\0\0\0\0"), VW_CONTAINER},
   {BYTES("\x1A\x45\xDF\xA3\x9F\x42\x86\x81\x01\x42\xF7\x81"), VW_CONTAINER},
   {BYTES("\x30\x26\xB2\x75\x8E\x66\xCF\x11\xA6\xD9\0\xAA"), VW_CONTAINER},
+  {BYTES("\x1A\x45 is half a mark alone"), VW_NOT_AUDIO},
+  {BYTES("\x30\x26\xB2\x75 is half of another"), VW_NOT_AUDIO},
   {BYTES("RIFF\x04\0\0\0WAVE"), VW_DAMAGED},
   {BYTES("RIFF\x18\0\0\0WAVEfmt \x10\0\0\0\1\0\1\0"), VW_DAMAGED},
   {BYTES("fLaC\0\0\0\x22\x10\0"), VW_DAMAGED},

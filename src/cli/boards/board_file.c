@@ -1,7 +1,7 @@
 #include "base/status.h"
 #include "cli/boards/boards.h"
 #include "cli/message/message.h"
-#include "cli/textfile/textfile.h"
+#include "cli/options/ini.h"
 #include "container/container.h"
 #include "store/store.h"
 

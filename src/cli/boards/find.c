@@ -1,6 +1,6 @@
 #include "cli/boards/boards.h"
 #include "cli/message/message.h"
-#include "cli/textfile/textfile.h"
+#include "cli/options/ini.h"
 
 #include <dirent.h>
 #include <stdlib.h>

@@ -1,7 +1,7 @@
 #include "cli/boards/boards.h"
 #include "cli/message/message.h"
+#include "cli/options/ini.h"
 #include "cli/options/options.h"
-#include "cli/textfile/textfile.h"
 
 #include <assert.h>
 #include <stdlib.h>

@@ -4,8 +4,8 @@
 #include "cli/boards/boards.h"
 #include "cli/files/files.h"
 #include "cli/message/message.h"
+#include "cli/options/ini.h"
 #include "cli/prop/prop.h"
-#include "cli/textfile/textfile.h"
 #include "store/store.h"
 
 #include <dirent.h>

@@ -1,8 +1,8 @@
 #include "cli/message/figures.h"
+#include "cli/options/ini.h"
 #include "cli/options/options.h"
 #include "cli/options/types.h"
 #include "cli/prop/prop.h"
-#include "cli/textfile/textfile.h"
 #include "pack/pack.h"
 
 #include <math.h>

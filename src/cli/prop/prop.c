@@ -1,6 +1,6 @@
 #include "cli/prop/prop.h"
 #include "cli/message/message.h"
-#include "cli/textfile/textfile.h"
+#include "cli/options/ini.h"
 #include "pack/pack.h"
 
 #include <math.h>

@@ -8,9 +8,9 @@
 #define VW_CLI_PROP_H
 
 #include "board/board.h"
+#include "cli/options/ini.h"
 #include "cli/options/options.h"
 #include "cli/options/settings.h"
-#include "cli/textfile/textfile.h"
 #include "pack/pack.h"
 
 /// Most takes of one sound.

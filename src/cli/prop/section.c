@@ -3,9 +3,9 @@
 
 #include "cli/files/files.h"
 #include "cli/message/figures.h"
+#include "cli/options/ini.h"
 #include "cli/options/types.h"
 #include "cli/prop/prop.h"
-#include "cli/textfile/textfile.h"
 #include "store/store.h"
 
 #include <inttypes.h>

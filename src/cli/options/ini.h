@@ -8,8 +8,8 @@
 ///
 /// What is wrong with a file is said at once, each fault with its line; whoever
 /// reads goes on, and asks at the end whether there was any.
-#ifndef VW_CLI_TEXTFILE_H
-#define VW_CLI_TEXTFILE_H
+#ifndef VW_CLI_INI_H
+#define VW_CLI_INI_H
 
 #include "cli/message/message.h"
 

@@ -1,6 +1,6 @@
+#include "cli/options/ini.h"
 #include "base/text.h"
 #include "cli/message/message.h"
-#include "cli/textfile/textfile.h"
 #include "store/store.h"
 
 #include <ctype.h>
