@@ -144,6 +144,33 @@ set_made(Figures* of, const VwFamily* family, size_t index) {
                                                   : (double)NAN);
 }
 
+/// What the shot of a take is like. One that is joined has no start and no end.
+static void
+set_shot(Figures* of, const Input* input, bool joined, bool loops) {
+  const VwShotFacts* const facts = &input->facts;
+  figures_set(of, "attack_ms", facts->attack_ms);
+  figures_set(of, "slow", !joined && facts->slow);
+  figures_set(of, "rise_ms", facts->rise_ms);
+  figures_set(
+    of, "earlier_db", joined ? (double)NAN : -facts->earlier_sound_db);
+  figures_set(of, "earlier_ms", facts->earlier_sound_ms);
+  figures_set(of, "torn_ms", facts->torn_ms);
+  figures_set(of, "earlier_s", fmax(1e-3 * facts->torn_ms - 0.005, 0.0));
+  figures_set(of,
+              "faint_db",
+              input->stretch_db < -STRETCH_MOST_DB ? -input->stretch_db
+                                                   : (double)NAN);
+  // What was cut here ends as it was meant to.
+  figures_set(of,
+              "cut_off",
+              !joined && !loops && facts->cut_off &&
+                !vw_is_own_take(input->path));
+  figures_set(of, "end_db", -facts->end_db);
+  figures_set(of, "clipped", facts->n_clipped_frames);
+  figures_set(of, "big_offset", fabs(facts->dc_offset) >= BIG_OFFSET);
+  figures_set(of, "offset", facts->dc_offset);
+}
+
 static Figures*
 take_of(const Report* report, size_t index) {
   const Input* const       input = &report->inputs[index];
@@ -179,28 +206,7 @@ take_of(const Report* report, size_t index) {
   set_split(of, split);
   figures_set(of, "shots", facts->shots_in_take);
   figures_set(of, "rapid", facts->kind == VW_KIND_RAPID_FIRE);
-  figures_set(of, "attack_ms", facts->attack_ms);
-  figures_set(of, "slow", !joined && facts->slow);
-  figures_set(of, "rise_ms", facts->rise_ms);
-  figures_set(
-    of, "earlier_db", joined ? (double)NAN : -facts->earlier_sound_db);
-  figures_set(of, "earlier_ms", facts->earlier_sound_ms);
-  const bool loops = inspects && facts->kind == VW_KIND_SUSTAINED;
-  figures_set(of, "torn_ms", facts->torn_ms);
-  figures_set(of, "earlier_s", fmax(1e-3 * facts->torn_ms - 0.005, 0.0));
-  figures_set(of,
-              "faint_db",
-              input->stretch_db < -STRETCH_MOST_DB ? -input->stretch_db
-                                                   : (double)NAN);
-  // What was cut here ends as it was meant to.
-  figures_set(of,
-              "cut_off",
-              !joined && !loops && facts->cut_off &&
-                !vw_is_own_take(input->path));
-  figures_set(of, "end_db", -facts->end_db);
-  figures_set(of, "clipped", facts->n_clipped_frames);
-  figures_set(of, "big_offset", fabs(facts->dc_offset) >= BIG_OFFSET);
-  figures_set(of, "offset", facts->dc_offset);
+  set_shot(of, input, joined, inspects && facts->kind == VW_KIND_SUSTAINED);
   if (report->family) {
     set_made(of, report->family, index);
     set_swell(of, facts, &report->family->plan);
