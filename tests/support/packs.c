@@ -1,9 +1,9 @@
 #define _XOPEN_SOURCE 700
 
 #include "support/packs.h"
-#include "burst/burst.h"
 
 #include "board/board.h"
+#include "burst/burst.h"
 #include "container/container.h"
 #include "pack/pack.h"
 
