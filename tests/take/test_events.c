@@ -773,6 +773,37 @@ test_echoes_of_fire(void** state) {
   assert_true(ok);
 }
 
+// A buzz is no rapid fire, though every so many of its pulses are stronger.
+static void
+test_buzzes(void** state) {
+  (void)state;
+  static const struct {
+    double per_s;
+    size_t every;
+  } buzzes[] = {{40.0, 4}, {40.0, 5}, {42.0, 5}, {44.0, 5}, {44.0, 6}};
+  bool ok = true;
+  for (size_t i = 0; i < sizeof(buzzes) / sizeof(buzzes[0]); ++i) {
+    VwSound      sound = signal_silence(3.0, 44100);
+    SignalRandom random = signal_random(i + 1U);
+    VwEvents     events = {0};
+    signal_add_noise(&sound, 0.06, &random);
+    for (size_t k = 0; k < sound.n_frames; ++k) {
+      const double at = (double)k / 44100.0 * buzzes[i].per_s;
+      const double level = (size_t)at % buzzes[i].every ? 1.0 : 2.2;
+      sound.values[k] *= (float)(level * exp(-4.0 * (at - floor(at))));
+    }
+    assert_int_equal(vw_events_find(&sound, &events), VW_OK);
+    ok &= check_equal(events.kind,
+                      VW_KIND_SUSTAINED,
+                      "%g per second, each %zu",
+                      buzzes[i].per_s,
+                      buzzes[i].every);
+    vw_events_clear(&events);
+    vw_sound_clear(&sound);
+  }
+  assert_true(ok);
+}
+
 int
 main(void) {
   const struct CMUnitTest tests[] = {
@@ -789,6 +820,7 @@ main(void) {
     cmocka_unit_test(test_trembling),
     cmocka_unit_test(test_beating),
     cmocka_unit_test(test_echoes_of_fire),
+    cmocka_unit_test(test_buzzes),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
