@@ -27,7 +27,7 @@ static const Advice advices[] = {
   [VW_EMPTY] = {"The file is empty", "copy it or record it again"},
   [VW_NOT_AUDIO] = {"No sound can be recognised in it",
                     "give a WAV, FLAC, Ogg, MP3 or AIFF file"},
-  [VW_CONTAINER] = {"Its sound is packed in a way that cannot be read",
+  [VW_CONTAINER] = {"Its sound is compressed in a way that cannot be read",
                     "save it as WAV or FLAC"},
   [VW_DAMAGED] = {"The file is damaged",
                   "save it again from the editor, or copy it again"},

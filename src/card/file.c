@@ -135,7 +135,7 @@ look_at_wav(int fd, const VwBoard* board, Look* look, VwNotes* notes) {
       header.coded != VW_TAG_FLOAT) {
     vw_notes_fault(notes,
                    "write it again with `volleyweave convert`",
-                   "its sound is packed (tag %" PRIu64 "), not plain",
+                   "its sound is compressed (tag %" PRIu64 "), not plain",
                    header.coded);
     look->readable = false;
   } else if (header.has_format) {

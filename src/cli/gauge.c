@@ -28,5 +28,5 @@ command_gauge(const CommandName* command, const Settings* settings) {
                    "%s: begin with `volleyweave gauge board --write`, or give "
                    "`gauge lamp` a recording",
                    name ? "cannot be gauged"
-                        : "what is to be gauged is missing");
+                        : "neither board nor lamp is named");
 }

@@ -135,7 +135,7 @@ test_good_lines(void** state) {
      "50 mA at 15 V",
      NULL},
     {"lamp -v --supply 9V 9/s", 0, "270 ohm, 1/4 W", NULL},
-    {"lamp -v --supply 9V --leds 2 9/s", 0, "the short leg of each to", NULL},
+    {"lamp -v --supply 9V --leds 2 9/s", 0, "the short lead of each to", NULL},
     {"lamp -v --leds 2 9/s", 0, "(at 5.3 V it works)", NULL},
     {"lamp -v --leds 2 --supply 5.3V 9/s", 0, "for 17", NULL},
     {"lamp -v --help", 0, "amber, green, blue, white", NULL},
@@ -336,7 +336,7 @@ test_building(void** state) {
   static const Case cases[] = {
     {"lamp 9/s", 0, "by ohmmeter", NULL},
     {"lamp 9/s", 0, "polarity before power comes on", NULL},
-    {"lamp -v 9/s", 0, "the middle leg, to an", NULL},
+    {"lamp -v 9/s", 0, "the middle pin, to an", NULL},
     {"lamp -v 9/s", 0, "multimeter's Hz", NULL},
     {"lamp -v 9/s", 0, "D's end with the ring", NULL},
     {"lamp -v 9/s", 0, "with nothing else, from pin 4", NULL},

@@ -145,7 +145,7 @@ const BoardKey board_keys[BOARD_KEYS] = {
    "Whether the part's is: shot, loop and so on. For 01.wav, 02.wav:\n"
    "digits = 2, sound = no, parts = no; each part then has its slot."},
   {"names", "joiner", "name_joiner", TEXT(naming.joiner, NULL),
-   "What stands between them, up to three characters; \"\": nothing."},
+   "The characters between them, up to three; \"\": none."},
   {"names", "length", "name_characters_max", NUMBER(BOARD_NUMBER, naming.length_max, &name_length, "none"),
    "Most characters of a name with its ending, or none: no limit."},
   {"names", "eight-three", "name_eight_three", YES_NO(naming.eight_three),
@@ -158,8 +158,8 @@ const BoardKey board_keys[BOARD_KEYS] = {
    "Whether each group of sounds has a folder of its own."},
 
   {"playing", "repeat", "repeat", WORD(repeat, words_repeat),
-   "What it repeats while its trigger is held: whole-file, loop-points,\n"
-   "three-files (the second of three) or nothing."},
+   "The part that it repeats while its trigger is held: whole-file,\n"
+   "loop-points, three-files (the second of three) or nothing."},
   {"playing", "loop-points", "loop_points", YES_NO(loop_points),
    "Whether it reads loop points in WAV files."},
   {"playing", "gap", "gap_ms", NUMBER(BOARD_MS, gap_ms, &gap, NULL),

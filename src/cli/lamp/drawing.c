@@ -214,12 +214,12 @@ static const Label track_labels[] = {
 
 /// What stands below, in the figures of timer or track; NULL ends it.
 static const char* const timer_notes[] = {
-  "P: a trimmer, set to {set} with an ohmmeter between its middle leg and the "
+  "P: a trimmer, set to {set} with an ohmmeter between its middle pin and the "
   "outer one not joined to it, before it is soldered in. These parts make "
   "{rate_hz.middle:.4g} per second, on for {on_ms.middle:.1f} ms. {c_pin_8}: "
   "{c_pin_8_place}.",
   "{diode?D: a {diode_name} diode; the ring marks its cathode, toward pins 2 "
-  "and 6. }LED: the long leg is its anode, toward "
+  "and 6. }LED: the long lead is its anode, toward "
   "{above?+Vcc}{!above?the resistor}; its resistor stands {led.rating}. "
   "{led.transistor?T: {led.part} for "
   "{led.wished_ma:.4g} mA, gain {led.gain_least:.0f} or more. }Trigger: a "

@@ -149,15 +149,15 @@ static const Line timer_lines[] = {
   {"pins 1, 2", "pin 1 to 0 V; pin 2 to pin 6"},
   {"pin 3",
    "{led.base}, to T's base; T's emitter to 0 V, its collector by R to the "
-   "LED's short leg; its long leg, the anode, to +Vcc",
+   "LED's short lead; its long lead, the anode, to +Vcc",
    "!led.error led.transistor",
    true},
   {"pin 3",
-   "R, then the LED's {low?short leg; its long leg, the anode, to +Vcc}"
-   "{!low?long leg, the anode; its short leg to 0 V}",
+   "R, then the LED's {low?short lead; its long lead, the anode, to +Vcc}"
+   "{!low?long lead, the anode; its short lead to 0 V}",
    "!led.error !led.transistor"},
   {"LEDs",
-   "in series, the short leg of each to the long leg of the next",
+   "in series, the short lead of each to the long lead of the next",
    "!led.error led.several"},
   {"pins 4, 5", "pin 4 to +Vcc; pin 5 by {c_pin_5} to 0 V"},
   {"pin 6", "C, to 0 V{diode?; D's end with the ring, its cathode}"},
@@ -166,7 +166,7 @@ static const Line timer_lines[] = {
    "{!trims_ra?RA, to +Vcc; RB, then P, to pin 6}{diode?; D's other end}"},
   {"pin 8", "+Vcc; {c_pin_8}, to 0 V, {c_pin_8_place}"},
   {"P",
-   "before it is soldered in, join its wiper, the middle leg, to an outer leg "
+   "before it is soldered in, join its wiper, the middle pin, to an outer pin "
    "and set {set} from there to the other, by ohmmeter; then film 10 s at 60 "
    "frames/s or more, and turn it until "
    "{flashes_10_s:.0f} flashes are seen: more ohms, fewer flashes{verbose?. Or "
@@ -253,7 +253,7 @@ static const Line track_lines[] = {
   {"D2's ring", "C2, R2, R1"},
   {"behind R1", "T's base"},
   {"collector",
-   "R, then the LED's short leg; its long leg, the anode, to +Vcc"},
+   "R, then the LED's short lead; its long lead, the anode, to +Vcc"},
   {"0 V", "D1's other end, C2, R2, T's emitter, the board's 0 V"},
   {"needs",
    "{swing} of the tone, from a headphone output or one side of "

@@ -133,7 +133,7 @@ static const FirstTry options[] = {
   {" mp3 ogg flac aac format ",
    "leave it out: the board decides, else it is WAV, since MP3 "
    "and AAC add a pause at both ends"},
-  {" wav ", "leave it out: WAV is what is written"},
+  {" wav ", "leave it out: WAV is written"},
 };
 
 static size_t
