@@ -193,8 +193,13 @@ run_words(const char* const* words, const char* out_path, bool as_nobody) {
   if (err) {
     (void)fclose(err);
   }
+  const char* const command = words[1] ? words[1] : "";
   if (result.err) {
-    said_try(words[1] ? words[1] : "", result.err);
+    said_try(command, result.err, false);
+  }
+  if (result.out && !strcmp(command, "check") && result.status == 3 &&
+      *result.out != '{') {
+    said_try(command, result.out, true);
   }
   return result;
 }
@@ -284,7 +289,7 @@ run_caught(int before) {
     abort();
   }
   close(before);
-  said_try("a function", said);
+  said_try("a function", said, false);
   return said;
 }
 

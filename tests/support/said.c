@@ -128,13 +128,20 @@ try_one(const char* line, const char* text) {
   }
 }
 
+/// Whether a line is one on a fault: "subject: fault: remedy".
+static bool
+is_fault(const char* line) {
+  const char* const at = *line == ' ' ? NULL : strstr(line, ": ");
+  return at && strstr(at + 1, ": ") && !strstr(line, ": good for ");
+}
+
 void
-said_try(const char* line, const char* text) {
+said_try(const char* line, const char* text, bool faults) {
   char* const copy = strdup(text);
   char*       rest = NULL;
   for (char* at = strtok_r(copy, "\n", &rest); at;
        at = strtok_r(NULL, "\n", &rest)) {
-    if (!strncmp(at, PROGRAM, sizeof(PROGRAM) - 1U)) {
+    if (faults ? is_fault(at) : !strncmp(at, PROGRAM, sizeof(PROGRAM) - 1U)) {
       try_one(line, at);
     }
   }

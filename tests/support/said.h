@@ -18,7 +18,8 @@ bool said_remedy(const char* text);
 /// unless it counts what failed.
 ///
 /// @param line What printed it.
-void said_try(const char* line, const char* text);
+/// @param faults The lines are those of `check`, which do not name the program.
+void said_try(const char* line, const char* text, bool faults);
 
 /// How many were looked at, each once.
 size_t said_count(void);
