@@ -14,6 +14,7 @@
 #include "support/folder.h"
 #include "support/made.h"
 #include "support/plain_wav.h"
+#include "support/said.h"
 #include "support/signals.h"
 
 #include "volleyweave/volleyweave.h"
@@ -73,6 +74,27 @@ is_only(const VwFaults* faults, const char* word) {
          faults->faults[0].remedy[0];
 }
 
+/// Whether what is said of a file with a name of 24 characters is short, and
+/// has a remedy.
+static bool
+are_short(const VwFaults* faults, const char* mark) {
+  bool ok = true;
+  for (size_t i = 0; i < faults->n_faults; ++i) {
+    char line[2048];
+    (void)snprintf(line,
+                   sizeof(line),
+                   "volleyweave: a-zap-of-the-blaster.wav: %s%s: %s",
+                   mark,
+                   faults->faults[i].what,
+                   faults->faults[i].remedy);
+    ok &= said_lines(line) <= 2U && said_remedy(line);
+    if (!ok) {
+      print_error("too long, or without a remedy: %s\n", line);
+    }
+  }
+  return ok;
+}
+
 /// Check a path and expect one fault, or one warning, or none.
 static bool
 expect(const char*    path,
@@ -82,7 +104,8 @@ expect(const char*    path,
   VwFindings     found = {0};
   const VwStatus st = vw_check(path, board, &found);
   const bool     good =
-    !st && is_only(&found.faults, fault) && is_only(&found.warnings, warning);
+    !st && is_only(&found.faults, fault) && is_only(&found.warnings, warning) &&
+    are_short(&found.faults, "") && are_short(&found.warnings, "warning: ");
   if (!good) {
     print_error("%s: status %d, expected fault `%s`, warning `%s`\n",
                 path,
