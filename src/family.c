@@ -42,7 +42,7 @@ typedef struct {
 static VwAloneWish
 alone_wish(const Work* work) {
   return (VwAloneWish){work->family->format,
-                       work->options->level.speaker_hz,
+                       work->options->level.speaker,
                        work->options->whole,
                        work->joins,
                        work->options->fade_ms};

@@ -410,17 +410,35 @@ typedef enum {
   VW_LOUD_AS_BURST ///< The steady burst.
 } VwLoudAs;
 
+/// A resonance of a speaker, and how it is cut: by a peaking filter of the
+/// second order.
+typedef struct {
+  double hz; ///< Its middle, 50 to 16000; from 0.45 of the sample rate on it is
+             ///< left alone.
+  double db; ///< -9 to 0: nothing is raised.
+  double q;  ///< 0.2 to 30.
+} VwPeakCut;
+
+/// As many cuts as a speaker has.
+#define VW_CUTS_MOST 3U
+
+/// What a sound is made for.
+typedef struct {
+  double corner_hz; ///< What lies below is taken away, 50 to 2000 and at most
+                    ///< 0.45 of the sample rate; 0: there is no speaker.
+  unsigned  n_cuts; ///< 0 to #VW_CUTS_MOST.
+  VwPeakCut cuts[VW_CUTS_MOST];
+} VwSpeaker;
+
 /// How loud, and under which limits.
 typedef struct {
-  VwAim    aim;             ///< Default #VW_AIM_LOUDEST.
-  double   loudness_lufs;   ///< For #VW_AIM_LOUDNESS, -60 to 0.
-  double   gain_db;         ///< For #VW_AIM_GAIN, -60 to 60.
-  double   ceiling_dbtp;    ///< Highest true peak, -20 to 0. Default -1.
-  double   limiting_max_db; ///< What the limiter may take, 0 to 12. Default 3.
-  VwLoudAs loud_as;         ///< Default #VW_LOUD_AS_SHOT.
-  double   speaker_hz;      ///< Corner of the speaker, below which all is taken
-                            ///< away first: 50 to 2000, at most 0.45 of the
-                            ///< sample rate; 0 (default): nothing is.
+  VwAim     aim;             ///< Default #VW_AIM_LOUDEST.
+  double    loudness_lufs;   ///< For #VW_AIM_LOUDNESS, -60 to 0.
+  double    gain_db;         ///< For #VW_AIM_GAIN, -60 to 60.
+  double    ceiling_dbtp;    ///< Highest true peak, -20 to 0. Default -1.
+  double    limiting_max_db; ///< What the limiter may take, 0 to 12. Default 3.
+  VwLoudAs  loud_as;         ///< Default #VW_LOUD_AS_SHOT.
+  VwSpeaker speaker;         ///< Made for it first. Default: for none.
 } VwLevelOptions;
 
 /// The lamp's own track in the second channel: a tone for each shot, which a

@@ -33,6 +33,9 @@ typedef struct {
 #define VW_RANGE_CEILING_DBTP {-20.0, 0.0}
 #define VW_RANGE_LIMITING_DB {0.0, 12.0}
 #define VW_RANGE_SPEAKER_HZ {50.0, 2000.0}
+#define VW_RANGE_CUT_HZ {50.0, 16000.0}
+#define VW_RANGE_CUT_DB {-9.0, 0.0} // common practice
+#define VW_RANGE_CUT_Q {0.2, 30.0}
 #define VW_RANGE_FADE_MS {0.0, 100.0}
 #define VW_RANGE_GAP_MS {0.0, 1000.0}
 
@@ -61,6 +64,13 @@ typedef struct {
 #define VW_SAMPLE_RATE_USUAL_HZ 44100U
 #define VW_OVERRUN_USUAL_S 1.0
 #define VW_SPEAKER_USUAL_HZ 375.0
+
+// A surface transducer shakes the body of the prop, and its lows are felt where
+// they are no longer heard: an octave below the resonance on its panel is left
+// (chosen here), of one that was not gauged below the lowest of what is usual,
+// 150 to 500 Hz (common practice).
+#define VW_TRANSDUCER_OCTAVES 1.0
+#define VW_TRANSDUCER_USUAL_HZ 75.0
 
 // An attack that takes a greater part of the period makes a burst swell like a
 // tremolo, whose level rises for half of it (chosen here, see DEVELOPERS.md).

@@ -154,17 +154,16 @@ typedef struct {
 
 /// What is rehearsed: a board's files, and how they are heard.
 typedef struct {
-  VwRepeat repeat;     ///< How these files are played; the board's own does not
-                       ///< count. A finished file: #VW_REPEAT_NOTHING.
-  VwPlayed main;       ///< The only file; of three, the loop.
-  VwPlayed run_in;     ///< Of three.
-  VwPlayed ring_out;   ///< Of three.
-  size_t   loop_start; ///< With #VW_REPEAT_LOOP_POINTS, in the main file.
-  size_t   loop_end;   ///< One past the loop's last frame.
-  double   fire_rate_per_s; ///< By which the lamp is timed; 0: a single shot.
-  double   lamp_on_ms;      ///< How long it is on; 0: as vw_lamp() says.
-  double   speaker_hz; ///< What lies below is not heard, 50 to 2000 and at most
-                       ///< 0.45 of the sample rate; 0: all is heard.
+  VwRepeat repeat;    ///< How these files are played; the board's own does not
+                      ///< count. A finished file: #VW_REPEAT_NOTHING.
+  VwPlayed  main;     ///< The only file; of three, the loop.
+  VwPlayed  run_in;   ///< Of three.
+  VwPlayed  ring_out; ///< Of three.
+  size_t    loop_start;      ///< With #VW_REPEAT_LOOP_POINTS, in the main file.
+  size_t    loop_end;        ///< One past the loop's last frame.
+  double    fire_rate_per_s; ///< By which the lamp is timed; 0: a single shot.
+  double    lamp_on_ms;      ///< How long it is on; 0: as vw_lamp() says.
+  VwSpeaker speaker; ///< It plays; if there is none, all is heard as it is.
 } VwRehearsal;
 
 /// When a lamp is on, seconds from the first press.

@@ -8,6 +8,7 @@
 #include "volleyweave/volleyweave.h"
 
 #include <assert.h>
+#include <math.h>
 #include <stdlib.h>
 
 // Limits of what is asked: chosen here.
@@ -59,9 +60,10 @@ files_are_sound(const VwRehearsal* rehearsal) {
 
 static bool
 speaker_is_sound(const VwRehearsal* rehearsal) {
-  const double hz = rehearsal->speaker_hz;
-  return vw_is_zero_or_within(hz, (VwRange)VW_RANGE_SPEAKER_HZ) &&
-         hz <= VW_HIGH_PASS_MOST * rehearsal->main.sound->rate_hz;
+  const VwSpeaker* const speaker = &rehearsal->speaker;
+  return vw_speaker_is_sound(speaker) &&
+         speaker->corner_hz <=
+           VW_HIGH_PASS_MOST * rehearsal->main.sound->rate_hz;
 }
 
 /* Frames */
@@ -139,6 +141,18 @@ add_play(const VwPlay* play, const VwSound* file, VwSound* sound) {
   }
 }
 
+/// Play it on the speaker. What its resonances raise above full scale turns all
+/// of it down.
+static void
+play_speaker(const VwSpeaker* speaker, VwSound* sound) {
+  const double before = vw_sound_peak(sound);
+  vw_speaker_play(speaker, sound);
+  const double peak = vw_sound_peak(sound);
+  if (speaker->n_cuts && peak > fmax(before, 1.0)) {
+    vw_sound_scale(sound, 1.0 / peak);
+  }
+}
+
 static VwStatus
 make_sound(const Work* work, VwSound* sound) {
   const VwSound* const main = work->rehearsal->main.sound;
@@ -154,8 +168,8 @@ make_sound(const Work* work, VwSound* sound) {
     const VwPlay* const play = &work->timeline.plays[i];
     add_play(play, played_of(work->rehearsal, play->file)->sound, sound);
   }
-  if (!st && work->rehearsal->speaker_hz > 0.0) {
-    vw_sound_high_pass(sound, work->rehearsal->speaker_hz);
+  if (!st) {
+    play_speaker(&work->rehearsal->speaker, sound);
   }
   return st;
 }

@@ -62,7 +62,7 @@ level_is_sound(const VwLevelOptions* level) {
          vw_is_within(level->gain_db, (VwRange)VW_RANGE_GAIN_DB) &&
          vw_is_within(level->ceiling_dbtp, (VwRange)VW_RANGE_CEILING_DBTP) &&
          vw_is_within(level->limiting_max_db, (VwRange)VW_RANGE_LIMITING_DB) &&
-         vw_is_zero_or_within(level->speaker_hz, (VwRange)VW_RANGE_SPEAKER_HZ);
+         vw_speaker_is_sound(&level->speaker);
 }
 
 static bool

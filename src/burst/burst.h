@@ -38,12 +38,12 @@ VwFindOptions vw_find_wish(const VwFamilyOptions* options);
 
 /// What a single sound is made for.
 typedef struct {
-  VwFormat format;     ///< The board's.
-  double   speaker_hz; ///< What lies below is taken away; 0: nothing.
-  bool     whole;      ///< The take as it is, not cut to the shot.
-  bool     joins;      ///< All from where it begins to where it ends.
-  double   fade_ms;    ///< Of a whole take: over so long its ends are faded,
-                       ///< unless they are near zero.
+  VwFormat  format;  ///< The board's.
+  VwSpeaker speaker; ///< It is made for it.
+  bool      whole;   ///< The take as it is, not cut to the shot.
+  bool      joins;   ///< All from where it begins to where it ends.
+  double    fade_ms; ///< Of a whole take: over so long its ends are faded,
+                     ///< unless they are near zero.
 } VwAloneWish;
 
 /// The sample rate at which shots are made: as asked, or, with 0, 44.1 kHz or

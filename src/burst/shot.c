@@ -253,14 +253,14 @@ find_crest(const VwSound* alone, VwTakeUse* use) {
   return st;
 }
 
-/// Take away what the speaker cannot play.
+/// Take away what the speaker cannot play, and cut what it plays too loud.
 static VwStatus
-spare_speaker(VwSound* sound, double corner_hz) {
+spare_speaker(VwSound* sound, const VwSpeaker* speaker) {
   const double before = energy_of(sound);
-  if (corner_hz > VW_HIGH_PASS_MOST * sound->rate_hz) {
+  if (speaker->corner_hz > VW_HIGH_PASS_MOST * sound->rate_hz) {
     return VW_BAD_OPTION;
   }
-  vw_sound_high_pass(sound, corner_hz);
+  vw_speaker_spare(speaker, sound);
   return energy_of(sound) < LEFT_LEAST * before ? VW_SILENT : VW_OK;
 }
 
@@ -294,8 +294,8 @@ vw_alone_make(const VwTake*      take,
     made_use.starts_s =
       stretch_starts_s(facts, take->sound.rate_hz, format->rate_hz);
   }
-  if (!st && wish->speaker_hz > 0.0) {
-    st = spare_speaker(&made, wish->speaker_hz);
+  if (!st && wish->speaker.corner_hz > 0.0) {
+    st = spare_speaker(&made, &wish->speaker);
   }
   if (!st && (wish->whole || wish->joins)) {
     st = close_whole(&made, wish->fade_ms, &made_use);

@@ -40,7 +40,7 @@ played_lufs(const VwSound* sound) {
   wish.options.whole = true;
   wish.options.shot_only = true;
   wish.options.level.aim = VW_AIM_KEEP;
-  wish.options.level.speaker_hz = VW_SPEAKER_USUAL_HZ;
+  wish.options.level.speaker.corner_hz = VW_SPEAKER_USUAL_HZ;
   return try_level(&wish, &wish.options).before_lufs;
 }
 
@@ -75,10 +75,10 @@ loudest_played_lufs(const VwFamily* family) {
 static double
 by_speaker(const FamilyWish* wish, const VwFamily* family) {
   VwFamilyOptions options = wish->options;
-  if (options.level.speaker_hz > 0.0) {
+  if (options.level.speaker.corner_hz > 0.0) {
     return NAN;
   }
-  options.level.speaker_hz = VW_SPEAKER_USUAL_HZ;
+  options.level.speaker.corner_hz = VW_SPEAKER_USUAL_HZ;
   VwFamily     spared = try_family(wish, &options);
   const double by_db =
     loudest_played_lufs(&spared) - loudest_played_lufs(family);

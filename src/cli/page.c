@@ -3,6 +3,7 @@
 #include "cli/files/files.h"
 #include "cli/message/message.h"
 #include "cli/options/options.h"
+#include "cli/options/speaker.h"
 #include "cli/options/types.h"
 #include "store/store.h"
 
@@ -83,20 +84,45 @@ add_take(Page* page, const char* path) {
   (void)page_file(page, path, vw_path_name(path));
 }
 
+/// Add the files that keys name: takes and speakers.
+static void
+add_named(const PropKeys* keys, Page* page) {
+  for (size_t i = 0; i < keys->n_options; ++i) {
+    const PropOption* const one = &keys->options[i];
+    char* const             speaker =
+      one->option->type == &type_speaker ? speaker_file(one->value) : NULL;
+    if (one->option->type == &type_take || speaker) {
+      add_take(page, speaker ? speaker : one->value);
+    }
+    free(speaker);
+  }
+}
+
 /// Add all files that sounds are made from.
 static void
 add_takes(const Prop* prop, Page* page) {
+  add_named(&prop->keys, page);
   for (size_t i = 0; i < prop->n_sounds; ++i) {
     const PropSound* const sound = &prop->sounds[i];
     const PropKeys* const  keys = &sound->keys;
     for (size_t k = 0; k < sound->n_takes; ++k) {
       add_take(page, sound->takes[k]);
     }
-    for (size_t k = 0; k < keys->n_options; ++k) {
-      if (keys->options[k].option->type == &type_take) {
-        add_take(page, keys->options[k].value);
-      }
+    add_named(keys, page);
+  }
+}
+
+/// Add the file of the speaker that the command line names.
+static void
+add_speaker(const Settings* settings, Page* page) {
+  for (size_t i = 0; i < settings->n_given; ++i) {
+    const Given* const given = &settings->given[i];
+    char* const        speaker =
+      !strcmp(given->name, "speaker") ? speaker_file(given->value) : NULL;
+    if (speaker) {
+      add_take(page, speaker);
     }
+    free(speaker);
   }
 }
 
@@ -114,6 +140,7 @@ add_prop(const PagePack* shown, Page* page) {
     figures_set(page->head, "board", words[0]);
   }
   add_takes(shown->prop, page);
+  add_speaker(shown->settings, page);
   char* const   text = words ? text_of(shown, page, words) : NULL;
   const VwBytes bytes = {(unsigned char*)text, text ? strlen(text) : 0U};
   if (text) {

@@ -71,7 +71,7 @@ cautions_of(const Rehearsal* rehearsal) {
 static Figures*
 figures_of(const Rehearsal* rehearsal) {
   const VwRehearsed* const heard = &rehearsal->heard;
-  const double             speaker_hz = rehearsal->asked->speaker_hz;
+  const double             speaker_hz = rehearsal->asked->speaker.corner_hz;
   Figures* const           all = figures_of_command("rehearse");
   figures_set(all, "file", rehearsal->path);
   figures_set(all, "board", rehearsal->settings->board.name);
@@ -393,10 +393,13 @@ rehearse(const Settings* settings, const char* path, Rehearsal* rehearsal) {
   BoardFiles files = {0};
   bool       good = board_files_read(path, settings, &files);
   if (good) {
-    const double corner_hz = settings->family.level.speaker_hz;
-    files.rehearsal.speaker_hz = !settings->rehearse.through_speaker ? 0.0
-                                 : corner_hz > 0.0                   ? corner_hz
-                                                   : VW_SPEAKER_USUAL_HZ;
+    const VwSpeaker* const speaker = &settings->family.level.speaker;
+    if (settings->rehearse.through_speaker) {
+      files.rehearsal.speaker =
+        speaker->corner_hz > 0.0
+          ? *speaker
+          : (VwSpeaker){.corner_hz = VW_SPEAKER_USUAL_HZ};
+    }
     if (settings->family.lamp_on_ms > 0.0) {
       files.rehearsal.lamp_on_ms = settings->family.lamp_on_ms;
     }

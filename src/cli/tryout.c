@@ -4,6 +4,7 @@
 #include "cli/files/files.h"
 #include "cli/message/figures.h"
 #include "cli/message/message.h"
+#include "cli/options/speaker.h"
 #include "cli/page.h"
 #include "container/container.h"
 #include "store/store.h"
@@ -174,7 +175,7 @@ static const char beside[] = " output force dry-run quiet json jobs write-list "
 
 /// The options that were given, as the page sets them.
 static Figures*
-settings_given(const Settings* settings) {
+settings_given(const Settings* settings, Page* page) {
   Figures* const made = figures_new();
   for (size_t i = 0; i < settings->n_given; ++i) {
     const Given* const given = &settings->given[i];
@@ -183,7 +184,16 @@ settings_given(const Settings* settings) {
     if (strstr(beside, word)) {
       continue;
     }
-    if (given->value) {
+    char* const speaker =
+      !strcmp(given->name, "speaker") && !page_is_plain(page)
+        ? speaker_file(given->value)
+        : NULL;
+    if (speaker) {
+      // It goes into the page, too.
+      figures_set(
+        made, given->name, page_file(page, speaker, vw_path_name(speaker)));
+      free(speaker);
+    } else if (given->value) {
       figures_set(made, given->name, given->value);
     } else {
       figures_set(made, given->name, true);
@@ -281,7 +291,7 @@ make_page(const Settings* settings, const char* path) {
   if (!page_begin(settings, title, &job.page)) {
     return EXIT_FILE;
   }
-  figures_set(job.page.head, "settings", settings_given(settings));
+  figures_set(job.page.head, "settings", settings_given(settings, &job.page));
   if (!page_is_plain(&job.page)) {
     add_board(&job);
   }

@@ -70,7 +70,7 @@ static VwStatus
 find_all_kept(const VwBoard*     board,
               const VwPackTakes* takes,
               VwPackSound*       sound) {
-  const double corner_hz = sound->options.level.speaker_hz;
+  const double corner_hz = sound->options.level.speaker.corner_hz;
   VwStatus     st = VW_OK;
   for (unsigned k = 0; k < 8U; ++k) {
     sound->kept[k] = k < board->n_sample_rates ? 1.0 : 0.0;

@@ -24,8 +24,8 @@ lowest_rate(const VwBoard* board, const VwPackSound* sound) {
     const unsigned rate_hz = board->sample_rates_hz[i];
     // A speaker's corner has to stay well below half of it, as --speaker has
     // it.
-    const bool plays =
-      sound->options.level.speaker_hz <= VW_HIGH_PASS_MOST * (double)rate_hz;
+    const bool plays = sound->options.level.speaker.corner_hz <=
+                       VW_HIGH_PASS_MOST * (double)rate_hz;
     if (rate_hz < lowest && plays && sound->kept[i] >= KEPT_LEAST) {
       lowest = rate_hz;
     }

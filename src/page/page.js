@@ -19,7 +19,8 @@ async function takeFiles(project, dropped, act) {
     try {
       const bytes = await bytesOf(file);
       await (/\.board\.ini$/i.test(name) ? addBoard(project, name, bytes)
-        : act(file, bytes));
+        : /\.speaker\.ini$/i.test(name) ? addSpeaker(project, name, bytes)
+          : act(file, bytes));
     } catch ({message}) {
       refused.push(
         message.startsWith(`${name}:`) ? message : `${name}: ${message}`);
@@ -107,6 +108,18 @@ async function addBoard(project, name, bytes) {
   project.board = path;
   byId("board").append(element("option", {value: path}, name));
   project.tell();
+}
+
+/** Keep the file of a speaker; all sounds are made for it. */
+function addSpeaker(project, name, bytes) {
+  const path = project.speakers.includes(name) ? name : project.freeName(name);
+  project.engine.put(path, bytes);
+  project.change(() => {
+    project.speakers = [...new Set([...project.speakers, path])];
+    for (const {settings} of project.sounds) {
+      settings.speaker = path;
+    }
+  });
 }
 
 /** What the program wrote into the page: files, and what is set for them. */

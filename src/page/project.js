@@ -12,6 +12,8 @@ class Project {
     this.takes = new Set();
     this.boards = [];
     this.board = "";
+    // Files of speakers that were gauged, by their paths.
+    this.speakers = [];
     this.prop = {name: "", boards: [], options: {}, rest: []};
     // What is set on the screens that show no sound.
     this.settings = {lamp: {}, rehearse: {}, check: {}};
@@ -74,7 +76,8 @@ class Project {
 
   add(name, bytes) {
     this.remember();
-    const sound = {make: "loop", settings: {}};
+    const speaker = this.speakers.at(-1);
+    const sound = {make: "loop", settings: speaker ? {speaker} : {}};
     this.put(sound, name, bytes);
     this.sounds.push(sound);
     return sound;
@@ -126,9 +129,14 @@ class Project {
     return [sound.make, ...board, ...wordsOf(options), sound.name];
   }
 
+  /** The files of boards and speakers, which any command may take. */
+  get described() {
+    return [...this.boards.map(({path}) => path), ...this.speakers];
+  }
+
   /** The files that such a command takes. */
   pathsOf(sound) {
-    return [sound.name, ...this.boards.map(({path}) => path),
+    return [sound.name, ...this.described,
       ...Object.values(sound.settings).filter((name) => this.takes.has(name))];
   }
 }

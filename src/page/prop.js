@@ -151,10 +151,9 @@ class Prop {
 
   /** Give the program all that the pack is made from; the paths. */
   putAll() {
-    const {engine, sounds, boards} = this.project;
+    const {engine, sounds, described} = this.project;
     engine.put("sounds.ini", new TextEncoder().encode(propText(this.project)));
-    return ["sounds.ini", ...sounds.map(({name}) => name),
-      ...boards.map(({path}) => path)];
+    return ["sounds.ini", ...sounds.map(({name}) => name), ...described];
   }
 
   async make() {

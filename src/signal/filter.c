@@ -1,3 +1,4 @@
+#include "base/ranges.h"
 #include "base/units.h"
 #include "signal/signal.h"
 
@@ -74,14 +75,105 @@ vw_high_pass_4th(VwBiquad sections[VW_HIGH_PASS_SECTIONS],
     vw_biquad_high_pass(corner_hz, 0.5 / cos(3.0 * VW_PI / 8.0), rate_hz);
 }
 
-void
-vw_sound_high_pass(VwSound* sound, double corner_hz) {
-  for (unsigned c = 0; c < sound->n_channels; ++c) {
-    VwBiquad sections[VW_HIGH_PASS_SECTIONS];
-    vw_high_pass_4th(sections, corner_hz, sound->rate_hz);
-    for (size_t i = 0; i < sound->n_frames; ++i) {
-      float* const value = &sound->values[i * sound->n_channels + c];
-      *value = (float)vw_high_pass_step(sections, (double)*value);
+VwBiquad
+vw_biquad_peak(double hz, double db, double q, double rate_hz) {
+  const double w = 2.0 * VW_PI * hz / rate_hz;
+  const double a = vw_gain_of_db(db / 2.0);
+  const double alpha = sin(w) / (2.0 * q);
+  const double a0 = 1.0 + alpha / a;
+  return (VwBiquad){.b0 = (1.0 + alpha * a) / a0,
+                    .b1 = -2.0 * cos(w) / a0,
+                    .b2 = (1.0 - alpha * a) / a0,
+                    .a1 = -2.0 * cos(w) / a0,
+                    .a2 = (1.0 - alpha / a) / a0};
+}
+
+/* Speakers */
+
+/// All sections of a speaker.
+typedef struct {
+  VwBiquad sections[VW_HIGH_PASS_SECTIONS + VW_CUTS_MOST];
+  size_t   n;
+} Sections;
+
+bool
+vw_speaker_is_sound(const VwSpeaker* speaker) {
+  bool sound =
+    vw_is_zero_or_within(speaker->corner_hz, (VwRange)VW_RANGE_SPEAKER_HZ) &&
+    speaker->n_cuts <= VW_CUTS_MOST;
+  for (unsigned i = 0; sound && i < speaker->n_cuts; ++i) {
+    const VwPeakCut* const cut = &speaker->cuts[i];
+    sound = vw_is_within(cut->hz, (VwRange)VW_RANGE_CUT_HZ) &&
+            vw_is_within(cut->db, (VwRange)VW_RANGE_CUT_DB) &&
+            vw_is_within(cut->q, (VwRange)VW_RANGE_CUT_Q);
+  }
+  return sound;
+}
+
+/// Its sections at rest; the cuts times `sign`.
+static Sections
+sections_of(const VwSpeaker* speaker, double sign, double rate_hz) {
+  Sections of = {.n = 0};
+  if (speaker->corner_hz > 0.0) {
+    vw_high_pass_4th(of.sections, speaker->corner_hz, rate_hz);
+    of.n = VW_HIGH_PASS_SECTIONS;
+  }
+  for (unsigned i = 0; of.n && i < speaker->n_cuts; ++i) {
+    const VwPeakCut* const cut = &speaker->cuts[i];
+    if (cut->hz < VW_HIGH_PASS_MOST * rate_hz) {
+      of.sections[of.n++] =
+        vw_biquad_peak(cut->hz, sign * cut->db, cut->q, rate_hz);
     }
   }
+  return of;
+}
+
+static void
+filter(const Sections* sections, VwSound* sound) {
+  for (unsigned c = 0; c < sound->n_channels; ++c) {
+    Sections of = *sections;
+    for (size_t i = 0; i < sound->n_frames; ++i) {
+      float* const value = &sound->values[i * sound->n_channels + c];
+      double       y = (double)*value;
+      for (size_t k = 0; k < of.n; ++k) {
+        y = vw_biquad_step(&of.sections[k], y);
+      }
+      *value = (float)y;
+    }
+  }
+}
+
+void
+vw_speaker_spare(const VwSpeaker* speaker, VwSound* sound) {
+  const Sections sections = sections_of(speaker, 1.0, sound->rate_hz);
+  filter(&sections, sound);
+}
+
+void
+vw_speaker_play(const VwSpeaker* speaker, VwSound* sound) {
+  const Sections sections = sections_of(speaker, -1.0, sound->rate_hz);
+  filter(&sections, sound);
+}
+
+/// What a section multiplies the power of a frequency by.
+static double
+power_of(const VwBiquad* of, double w) {
+  const double c1 = cos(w);
+  const double c2 = cos(2.0 * w);
+  const double above = of->b0 * of->b0 + of->b1 * of->b1 + of->b2 * of->b2 +
+                       2.0 * (of->b0 + of->b2) * of->b1 * c1 +
+                       2.0 * of->b0 * of->b2 * c2;
+  const double below = 1.0 + of->a1 * of->a1 + of->a2 * of->a2 +
+                       2.0 * (1.0 + of->a2) * of->a1 * c1 + 2.0 * of->a2 * c2;
+  return fmax(above, 0.0) / below;
+}
+
+double
+vw_speaker_db(const VwSpeaker* speaker, double hz, double rate_hz) {
+  const Sections of = sections_of(speaker, 1.0, rate_hz);
+  double         power = 1.0;
+  for (size_t i = 0; i < of.n; ++i) {
+    power *= power_of(&of.sections[i], 2.0 * VW_PI * hz / rate_hz);
+  }
+  return 10.0 * log10(power);
 }

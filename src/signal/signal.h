@@ -184,9 +184,25 @@ double vw_sound_constant(const VwSound* loop, unsigned channel);
 /// Above this part of the sample rate a high-pass leaves next to nothing.
 #define VW_HIGH_PASS_MOST 0.45
 
-/// Take away what lies below a corner from a whole sound, such as what a
-/// speaker cannot play (fourth order: common practice).
-void vw_sound_high_pass(VwSound* sound, double corner_hz);
+/// A second-order filter that raises (or cuts, below 0 dB) what lies about a
+/// frequency, of the same source.
+VwBiquad vw_biquad_peak(double hz, double db, double q, double rate_hz);
+
+/// Whether a speaker is none, or all of it lies in the ranges that the public
+/// header states.
+bool vw_speaker_is_sound(const VwSpeaker* speaker);
+
+/// Make a sound for a speaker: take away what lies below its corner (fourth
+/// order: common practice), and cut its resonances.
+void vw_speaker_spare(const VwSpeaker* speaker, VwSound* sound);
+
+/// Play a sound on a speaker: what lies below its corner is not heard, and its
+/// resonances are.
+void vw_speaker_play(const VwSpeaker* speaker, VwSound* sound);
+
+/// What a speaker's sound is multiplied by at a frequency where it is made for
+/// it, dB.
+double vw_speaker_db(const VwSpeaker* speaker, double hz, double rate_hz);
 
 /* ------------------------------------------------------------------------ */
 /* Level: how it runs, its valleys, the noise                                */

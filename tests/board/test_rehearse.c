@@ -484,7 +484,7 @@ through_db(double pitch_hz, double corner_hz) {
   signal_add_tone(&tone, pitch_hz, 0.5, 0.0);
   const VwRehearsal rehearsal = {.repeat = VW_REPEAT_NOTHING,
                                  .main = {.sound = &tone},
-                                 .speaker_hz = corner_hz};
+                                 .speaker.corner_hz = corner_hz};
   VwBoard           board = (VwBoard){0};
   board.release = VW_RELEASE_FINISHES;
   const double held_s = 0.1;
@@ -552,7 +552,7 @@ test_refused(void** state) {
   bad.ring_out.sound = NULL;
   ok = is_refused(&bad, &board, 1.0, "no ring-out") && ok;
   bad = good;
-  bad.speaker_hz = 3601.0;
+  bad.speaker.corner_hz = 3601.0;
   ok = is_refused(&bad, &board, 1.0, "speaker") && ok;
   bad = rehearsal_of(&files, VW_REPEAT_LOOP_POINTS);
   bad.loop_end = files.main.n_frames + 1U;

@@ -430,8 +430,8 @@ test_each_range(void** state) {
   (at++)->level.limiting_max_db = 12.1;
   (at++)->level.gain_db = -61.0;
   (at++)->level.loudness_lufs = 0.1;
-  (at++)->level.speaker_hz = 49.0;
-  (at++)->level.speaker_hz = 2001.0;
+  (at++)->level.speaker.corner_hz = 49.0;
+  (at++)->level.speaker.corner_hz = 2001.0;
   assert_ptr_equal(at, bad + sizeof(bad) / sizeof(bad[0]));
   bool ok = check_that(vw_options_are_sound(&good, 1), "as they come");
   for (const VwFamilyOptions* one = bad; one < at; ++one) {

@@ -208,7 +208,7 @@ response_db(double pitch_hz, double corner_hz, unsigned rate_hz) {
   options.whole = true;
   options.level.aim = VW_AIM_GAIN;
   options.level.gain_db = 0.0;
-  options.level.speaker_hz = corner_hz;
+  options.level.speaker.corner_hz = corner_hz;
   assert_int_equal(vw_take_prepare(&raw, &take), VW_OK);
   assert_int_equal(vw_family_make(&take, &facts, 1, &options, &family), VW_OK);
   Tones before = {.hz = {pitch_hz}, .n_tones = 1};
@@ -296,16 +296,16 @@ test_options_refused(void** state) {
   bad[2].level.loudness_lufs = NAN;
   bad[3].level.ceiling_dbtp = 3.0;
   bad[4].level.ceiling_dbtp = NAN;
-  bad[5].level.speaker_hz = -1.0;
-  bad[6].level.speaker_hz = NAN;
-  bad[7].level.speaker_hz = 30000.0;
+  bad[5].level.speaker.corner_hz = -1.0;
+  bad[6].level.speaker.corner_hz = NAN;
+  bad[7].level.speaker.corner_hz = 30000.0;
   bad[8].level.limiting_max_db = NAN;
   bad[9].level.aim = VW_AIM_GAIN;
   bad[9].level.gain_db = NAN;
   bad[10].level.limiting_max_db = HUGE_VAL;
   // At or above half the sample rate there is nothing to filter.
   bad[11].format.rate_hz = 4000;
-  bad[11].level.speaker_hz = 2000.0;
+  bad[11].level.speaker.corner_hz = 2000.0;
   assert_int_equal(status_of(&raw, &good), VW_OK);
   bool ok = true;
   for (size_t i = 0; i < N_OF(bad); ++i) {
@@ -439,7 +439,7 @@ test_removed(void** state) {
     VwFamily          family;
     VwFamilyOptions   options = vw_family_defaults();
     options.whole = true;
-    options.level.speaker_hz = corners_hz[i];
+    options.level.speaker.corner_hz = corners_hz[i];
     assert_int_equal(vw_take_prepare(&raw, &take), VW_OK);
     assert_int_equal(vw_family_make(&take, &facts, 1, &options, &family),
                      VW_SILENT);
@@ -482,7 +482,7 @@ test_bounds(void** state) {
     VwFamily          family = {0};
     options.whole = true;
     options.format.rate_hz = cases[i].rate_hz;
-    options.level.speaker_hz = cases[i].corner_hz;
+    options.level.speaker.corner_hz = cases[i].corner_hz;
     ok &= check_equal(vw_family_make(&take, &facts, 1, &options, &family),
                       cases[i].status,
                       "case %zu: status",

@@ -2,6 +2,7 @@
 
 #include "base/text.h"
 #include "cli/message/message.h"
+#include "cli/options/speaker.h"
 #include "store/store.h"
 
 #include <inttypes.h>
@@ -288,57 +289,41 @@ read_ceiling(const Value* value) {
   return true;
 }
 
-#define DIAMETERS "15mm, 20mm, 28mm, 40mm or 57mm"
-
-static bool
-read_diameter(const char* shown, double mm, double* corner_hz) {
-  // What a diameter of speaker can play from: common practice.
-  static const struct {
-    double mm;
-    double corner_hz;
-  } speakers[] = {{15.0, 800.0},
-                  {20.0, 800.0},
-                  {28.0, 550.0},
-                  {40.0, VW_SPEAKER_USUAL_HZ},
-                  {57.0, 400.0}};
-  for (size_t i = 0; i < COUNT(speakers); ++i) {
-    if (speakers[i].mm == mm) {
-      *corner_hz = speakers[i].corner_hz;
-      return true;
-    }
-  }
-  return say(shown,
-             "no speaker of that diameter is known: give " DIAMETERS
-             ", or its corner, such as 350Hz");
-}
-
 static bool
 read_speaker(const Value* value) {
-  double* const corner_hz = field_of(value);
-  double        read = 0.0;
-  if (!strcmp(value->text, value->option->none)) {
-    *corner_hz = 0.0;
+  VwSpeaker* const speaker = field_of(value);
+  char* const      file = speaker_file(value->text);
+  double           read = 0.0;
+  if (file) {
+    const bool good = speaker_file_read(file, speaker);
+    free(file);
+    return good;
+  }
+  if (!strcmp(value->text, value->option->none) ||
+      !strcmp(value->text, SPEAKER_TRANSDUCER)) {
+    *speaker = (VwSpeaker){
+      .corner_hz = *value->text == 't' ? VW_TRANSDUCER_USUAL_HZ : 0.0};
     return true;
   }
   if (!read_unbounded(value, &read)) {
     return false;
   }
   if (strstr(value->text, "mm")) {
-    return read_diameter(value->shown, read, corner_hz);
+    return speaker_of_diameter(value->shown, read, speaker);
   }
   if (!strpbrk(value->text, "zZ")) {
     return say(value->shown,
-               "a number alone: write " DIAMETERS
+               "a number alone: write " SPEAKER_DIAMETERS
                ", or the speaker's corner, such as 350Hz");
   }
   if (!vw_is_within(read, value->option->range)) {
     return say(value->shown,
-               "out of range: give a corner of %g to %g Hz, " DIAMETERS
+               "out of range: give a corner of %g to %g Hz, " SPEAKER_DIAMETERS
                ", or none",
                value->option->range.least,
                value->option->range.most);
   }
-  *corner_hz = read;
+  *speaker = (VwSpeaker){.corner_hz = read};
   return true;
 }
 

@@ -1,6 +1,7 @@
 #include "cli/message/figures.h"
 #include "cli/options/ini.h"
 #include "cli/options/options.h"
+#include "cli/options/speaker.h"
 #include "cli/options/types.h"
 #include "cli/prop/prop.h"
 #include "pack/pack.h"
@@ -266,11 +267,14 @@ take_option(const Taker* taker, const Option* option) {
   Settings    trial = {0};
   char* const value = option->type == &type_take
                         ? ini_path(taker->faults->path, taker->line->value)
+                      : option->type == &type_speaker
+                        ? speaker_from(taker->faults->path, taker->line->value)
                         : copy_of(taker);
   // What reads a value says what is wrong with it; so it must not be asked
   // where enough was said.
   if (!fault_is_enough(taker->faults) &&
-      options_store(&trial, option, taker->shown, taker->line->value)) {
+      options_store(
+        &trial, option, taker->shown, value ? value : taker->line->value)) {
     if (!value ||
         !prop_keys_add(taker->place->keys, option, value, taker->line->line)) {
       refuse(taker, NO_MEMORY);

@@ -4,6 +4,7 @@
 #include "cli/files/files.h"
 #include "cli/message/figures.h"
 #include "cli/options/ini.h"
+#include "cli/options/speaker.h"
 #include "cli/options/types.h"
 #include "cli/prop/prop.h"
 #include "store/store.h"
@@ -102,9 +103,12 @@ print_options(const PropKeys* keys, const PropTakes* takes, FILE* out) {
   for (size_t i = 0; good && i < keys->n_options; ++i) {
     const PropOption* const given = &keys->options[i];
     const Option* const     option = given->option;
-    good = option->type == &type_take
-             ? print_take(option->name, given->value, takes, out)
+    char* const             file =
+      option->type == &type_speaker ? speaker_file(given->value) : NULL;
+    good = option->type == &type_take || file
+             ? print_take(option->name, file ? file : given->value, takes, out)
              : print_text(option->name, given->value, out);
+    free(file);
   }
   return good;
 }

@@ -76,7 +76,7 @@ add_level_words(Figures* level, const Report* report) {
     [VW_DOWNMIX_STRONGER] = " (its stronger channel)",
     [VW_DOWNMIX_DUAL_MONO] = " (one of its like channels)"};
   const VwFamily* const family = report->family;
-  const double          speaker_hz = report->settings->family.level.speaker_hz;
+  const double speaker_hz = report->settings->family.level.speaker.corner_hz;
   figures_set(
     level, "mixed", family->uses ? mixed[family->uses[0].downmix] : "");
   figures_set(level, "verbose", report->settings->verbose);

@@ -14,7 +14,7 @@ reason_of(const VwFamilyOptions* wish,
           const VwShotFacts*     facts,
           size_t                 n_takes,
           VwStatus               status) {
-  const double speaker_hz = wish->level.speaker_hz;
+  const double speaker_hz = wish->level.speaker.corner_hz;
   const bool   rapid = facts->kind == VW_KIND_RAPID_FIRE;
   if (status == VW_NO_STEADY_RATE) {
     return text_format("its shots follow each other at no even rate: "
