@@ -33,6 +33,11 @@ static const VwCaution cautions[] = {
    "wiring",
    "fuse the battery, check the polarity before power comes on, never charge "
    "it unwatched, follow the data sheets; " LICENSED},
+  {VW_CAUTION_SWEEP,
+   "hearing",
+   "a sweep is loud and shrill: never at the ear. Start with the volume down, "
+   "away from heads, animals and sleepers; over 85 dB(A) wear ear muffs (NIOSH "
+   "98-126)"},
   {VW_CAUTION_HEARING,
    "hearing",
    "a small speaker is loud at the ear: set it with the volume down, away from "

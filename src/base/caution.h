@@ -14,6 +14,7 @@ enum {
   VW_CAUTION_UNTRIMMED = 1U << 2U,  ///< One that may be fast before it is set.
   VW_CAUTION_LOOK_ALIKE = 1U << 3U, ///< A prop.
   VW_CAUTION_WIRING = 1U << 4U,     ///< A circuit and its battery.
+  VW_CAUTION_SWEEP = 1U << 6U,      ///< A sweep that is to be played.
   VW_CAUTION_HEARING = 1U << 5U,    ///< Whatever a small speaker is to play.
 };
 

@@ -14,6 +14,7 @@ typedef struct {
 static const Gauged all[] = {
   {"board", gauge_board},
   {"lamp", gauge_lamp},
+  {"speaker", gauge_speaker},
 };
 
 int
@@ -25,8 +26,8 @@ command_gauge(const CommandName* command, const Settings* settings) {
     }
   }
   return say_usage(name ? name : command->name,
-                   "%s: begin with `volleyweave gauge board --write`, or give "
-                   "`gauge lamp` a recording",
+                   "%s: try `volleyweave gauge board --write`, `volleyweave "
+                   "gauge speaker --write` or `gauge lamp`",
                    name ? "cannot be gauged"
                         : "neither board nor lamp is named");
 }

@@ -1,9 +1,11 @@
 // A board: its test sound.
 
+#include "base/caution.h"
 #include "base/ranges.h"
 #include "base/size.h"
 #include "cli/gauging/gauging.h"
 #include "cli/message/message.h"
+#include "gauge/gauge.h"
 
 /// The test sound in the format of the settings.
 static VwStatus
@@ -35,7 +37,8 @@ write_test(const CommandName* command, const Settings* settings) {
     say_status(command->name, st);
     return EXIT_FILE;
   }
-  const int status = gauge_write(command, settings, &sound, "gauge-board");
+  const GaugeSound file = {&sound, "gauge-board", VW_CAUTION_HEARING};
+  const int        status = gauge_write(command, settings, &file);
   vw_sound_clear(&sound);
   return status;
 }

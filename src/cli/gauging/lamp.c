@@ -3,6 +3,7 @@
 #include "base/size.h"
 #include "cli/gauging/gauging.h"
 #include "cli/message/figures.h"
+#include "gauge/gauge.h"
 #include "store/store.h"
 
 #include <math.h>

@@ -12,6 +12,7 @@ typedef struct {
   const Settings* settings;
   MadeFiles       made; ///< Owned.
   VwStatus        status;
+  unsigned        cautions;
 } Writing;
 
 static Figures*
@@ -29,7 +30,7 @@ figures_of(const Writing* writing) {
   figures_set_some(all, "channels", file ? file->n_channels : 0U);
   figures_set(
     all, "length_s", file ? (double)file->n_frames / file->rate_hz : NAN);
-  figures_set(all, "cautions", caution_figures(VW_CAUTION_HEARING));
+  figures_set(all, "cautions", caution_figures(writing->cautions));
   return all;
 }
 
@@ -48,7 +49,7 @@ report(const Writing* writing, FILE* out) {
   }
   if (!writing->status && !writing->settings->quiet) {
     figures_lines(all, LINES(lines), out);
-    caution_lines(VW_CAUTION_HEARING, NULL, out);
+    caution_lines(writing->cautions, NULL, out);
   }
   figures_free(all);
   return true;
@@ -100,12 +101,11 @@ write_to(const CommandName* command,
 int
 gauge_write(const CommandName* command,
             const Settings*    settings,
-            const VwSound*     test,
-            const char*        sound) {
+            const GaugeSound*  test) {
   Settings    named = *settings;
   Destination destination = {0};
   VwStatus    st = VW_OK;
-  named.sound_name = sound;
+  named.sound_name = test->name;
   named.n_takes = 1U;
   int status = destination_choose(command, &named, &destination);
   if (status == EXIT_DONE) {
@@ -114,8 +114,8 @@ gauge_write(const CommandName* command,
   if (status != EXIT_DONE) {
     return status;
   }
-  Writing    writing = {.settings = &named};
-  const bool good = write_to(command, &destination, test, &writing);
+  Writing    writing = {.settings = &named, .cautions = test->cautions};
+  const bool good = write_to(command, &destination, test->sound, &writing);
   made_files_clear(&writing.made);
   destination_close(&destination);
   return good ? EXIT_DONE : EXIT_FILE;
