@@ -127,7 +127,7 @@ vw_text_in_line(double size, double width, const char* text) {
 #define DECIMALS 2U
 
 // As SVG's viewers look for it; the two that follow are about as wide.
-#define FONT "DejaVu Sans, Verdana, sans-serif"
+#define FONT "DejaVu Sans, sans-serif"
 
 static void
 put(VwCanvas* canvas, const char* text) {

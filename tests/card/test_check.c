@@ -83,7 +83,7 @@ are_short(const VwFaults* faults, const char* mark) {
     char line[2048];
     (void)snprintf(line,
                    sizeof(line),
-                   "volleyweave: a-zap-of-the-blaster.wav: %s%s: %s",
+                   "volleyweave: a-knock-of-the-knaps.wav: %s%s: %s",
                    mark,
                    faults->faults[i].what,
                    faults->faults[i].remedy);

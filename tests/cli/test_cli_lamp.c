@@ -150,7 +150,7 @@ test_good_lines(void** state) {
      "--wiring diode, with which a transistor",
      NULL},
     {"lamp -v --led-current 20mA 9/s", 0, "without a transistor", NULL},
-    {"lamp -v --led-current 30mA --chip cmos 9/s", 0, "SLFS043F", NULL},
+    {"lamp -v --led-current 30mA --chip cmos 9/s", 0, "(by a data sheet", NULL},
     {"lamp -v --duty 30% 10/s", 0, "30.0 ms, a duty cycle of 30 %", NULL},
     {"lamp -v --supply 3.3V 9/s", 0, "a bipolar one needs 4.5 V", NULL},
     {"lamp -v --supply 9V --led-current 20mA 9/s", 0, "LED", NULL},

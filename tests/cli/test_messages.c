@@ -21,7 +21,7 @@
 #include <string.h>
 
 // A file's name of 24 characters.
-#define NAME "a-zap-of-the-blaster.wav"
+#define NAME "a-knock-of-the-knaps.wav"
 
 #define LINES_MOST 2U
 

@@ -81,9 +81,8 @@ lamp_led_told(const LampLed* of, bool verbose) {
   figures_set(made, "base", lamp_ohm(text, led->base_ohm));
   figures_set(made, "part", vw_transistor_name(of->wish.current_a));
   figures_set(made, "low_left", led->alone == VW_SUPPLY_LOW);
-  const bool cmos = of->wish.chip == VW_CHIP_CMOS;
-  figures_set(made, "sheet", cmos ? "SLFS043F" : "SLFS022I");
-  figures_set(made, "read", !cmos && !of->wish.lit_while_low);
+  figures_set(
+    made, "read", of->wish.chip != VW_CHIP_CMOS && !of->wish.lit_while_low);
   figures_set(made, "rating", lamp_watt(text, led->rating_w));
   figures_set(made, "output_worst_v", led->output.worst_v);
   figures_set(made, "output_ma", 1000.0 * led->output.most_a);

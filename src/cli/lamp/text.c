@@ -105,7 +105,7 @@ static const Line led_lines[] = {
    "{part} for {wished_ma:.4g} mA, gain "
    "{gain_least:.0f} or more, behind {base}{verbose?: the output alone "
    "{low_left?may lose {output_worst_v:.4g} V, so that R has less than 1 V}"
-   "{!low_left?does not give so much} (data sheet {sheet}{!read?, from "
+   "{!low_left?does not give so much} (by a data sheet{!read?, from "
    "memory})}",
    "!error transistor",
    true},
