@@ -7,6 +7,7 @@
 #include "burst/settle.h"
 #include "join/join.h"
 #include "lamp/lamp.h"
+#include "signal/power.h"
 #include "signal/signal.h"
 #include "take/take.h"
 
@@ -271,6 +272,31 @@ make_burst(Work* work) {
   return st ? st : vw_settling_shots(&work->at);
 }
 
+/// How hard what is heard while it fires drives an amplifier; of several shots
+/// alone the hardest counts.
+static VwDrive
+find_drive(const VwFamily* family) {
+  VwDrive most = {0};
+  for (size_t i = 0; i < family->n_pieces; ++i) {
+    const VwPiece* const piece = &family->pieces[i];
+    const bool           loops = piece->part == VW_PART_LOOP;
+    VwSound              heard = piece->sound; // a view
+    if (piece->has_loop) {
+      heard.values += piece->loop_start * heard.n_channels;
+      heard.n_frames = piece->loop_end - piece->loop_start;
+    }
+    const VwDrive drive =
+      vw_drive_of(&heard, loops ? family->plan.gap_frames : 0U, loops);
+    if (loops || piece->part == VW_PART_BURST) {
+      return drive;
+    }
+    most.mean = fmax(most.mean, drive.mean);
+    most.most_10ms = fmax(most.most_10ms, drive.most_10ms);
+    most.peak = fmax(most.peak, drive.peak);
+  }
+  return most;
+}
+
 static VwStatus
 make_all(Work* work) {
   const VwFamilyOptions* const options = work->options;
@@ -290,6 +316,7 @@ make_all(Work* work) {
   st = st || !burst ? st : cut(work);
   const bool flashes = !st && work->family->plan.shots;
   st = flashes ? vw_lamp_of_family(options, work->family) : st;
+  work->family->drive = st ? (VwDrive){0} : find_drive(work->family);
   work->family->level.true_peak_dbtp =
     work->peak > 0.0 ? 20.0 * log10(work->peak) : NAN;
   return st;

@@ -582,6 +582,14 @@ typedef struct {
   bool   reached;             ///< The wish was met.
 } VwLevel;
 
+/// How hard a sound drives an amplifier: squares of its values, full scale 1,
+/// added up over the channels.
+typedef struct {
+  double mean;      ///< Of all frames; of a loop, of the steady burst.
+  double most_10ms; ///< Of the 10 ms in which it is highest.
+  double peak;      ///< Of the true peak, as if all channels had it at once.
+} VwDrive;
+
 /// The lamp track of a family; all zero where there is none.
 typedef struct {
   double   tone_hz;    ///< Whole periods in a cycle: it runs on over the seam.
@@ -683,10 +691,11 @@ typedef struct {
   double join_residual_db;  ///< Difference of one steady cycle and the next,
                             ///< by the loop's RMS. An exact join reads -200.
   VwLevel     level;        ///< How loud it became, and by what.
-  VwLamp      lamp;         ///< For `plan.fire_rate_per_s`.
-  VwOnTime    on_time;      ///< Why it is on for so long.
-  VwLampTrack lamp_track;   ///< In the second channel of all pieces.
-  VwPiece*    pieces;       ///< What to write. Owned.
+  VwDrive     drive;      ///< Of the loop, else the burst, else what there is.
+  VwLamp      lamp;       ///< For `plan.fire_rate_per_s`.
+  VwOnTime    on_time;    ///< Why it is on for so long.
+  VwLampTrack lamp_track; ///< In the second channel of all pieces.
+  VwPiece*    pieces;     ///< What to write. Owned.
   size_t      n_pieces;
 } VwFamily;
 

@@ -55,6 +55,15 @@ typedef struct {
 #define VW_RANGE_CLOCK_HZ {1e3, 1e9}
 #define VW_RANGE_TIMER_BITS {8.0, 32.0}
 #define VW_RANGE_PRESCALER {1.0, 65536.0}
+#define VW_RANGE_POWER_V {1.0, 60.0}
+#define VW_RANGE_IMPEDANCE_OHM {1.0, 100.0}
+#define VW_RANGE_EFFICIENCY {0.1, 1.0} // a share
+#define VW_RANGE_QUIESCENT_A {0.0, 5.0}
+#define VW_RANGE_LAMP_A {0.0, 20.0}
+#define VW_RANGE_CELL_AH {0.01, 1000.0}
+#define VW_RANGE_CELL_OHM {0.0, 10.0} // of its wires, too
+#define VW_RANGE_FIRING_SHARE {0.0, 1.0}
+#define VW_RANGE_SUPPLY_MIN_V {0.5, 60.0}
 // clang-format on
 
 // What is taken where nothing is asked; a speaker of 40 mm is the most usual,

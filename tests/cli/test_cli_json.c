@@ -62,8 +62,8 @@ has_keys(json_t* object, const char* path, const char* keys) {
 }
 
 #define TOP_KEYS                                                               \
-  "schema command takes error shot board loudness loop level lamp cautions "   \
-  "files warnings"
+  "schema command takes error shot board loudness loop level lamp power "      \
+  "cautions files warnings"
 
 #define SHOT_KEYS                                                              \
   "attack_ms crest_ms end_ms valley_ms length_ms rise_ms slow_attack "         \

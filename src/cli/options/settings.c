@@ -1,4 +1,4 @@
-#include "cli/options/settings.h"
+#include "cli/options/options.h"
 
 #include "base/ranges.h"
 #include "base/status.h"
@@ -42,7 +42,8 @@ Settings
 settings_defaults(void) {
   return (Settings){.family = vw_family_defaults(),
                     .reading = vw_read_defaults(),
-                    .lamp = lamp_defaults()};
+                    .lamp = lamp_defaults(),
+                    .power = vw_power_unknown()};
 }
 
 bool
@@ -411,6 +412,30 @@ settings_check_loop(const Settings* settings, const char* subject) {
          check_cycle(settings, subject);
 }
 
+/// Figures of a power that nothing tells.
+static bool
+check_power(const Settings* settings) {
+  const VwPowerWish* const power = &settings->power;
+  for (size_t i = 0; i < settings->n_given; ++i) {
+    const char* const name = settings->given[i].name;
+    if (!(options_find(name)->commands & PROP_POWER)) {
+      continue;
+    }
+    char* const shown = text_format("--%s", name);
+    const bool  good =
+      settings->loop.burst_seconds > 0.0
+         ? say(shown ? shown : name, "it is of one loop: leave it out")
+       : isnan(power->supply_v) || isnan(power->impedance_ohm)
+         ? say(shown ? shown : name,
+              "no power is known without its voltage and the speaker: give "
+               "--power-supply and --impedance")
+         : true;
+    free(shown);
+    return good;
+  }
+  return true;
+}
+
 static bool
 check_lamp(const Settings* settings) {
   if (settings->n_takes != 1U) {
@@ -464,5 +489,6 @@ settings_check(const CommandName* command, const Settings* settings) {
          check_form(settings) && check_ends(settings) &&
          check_part(command, settings) && settings_check_loop(settings, NULL) &&
          check_buffer(command, settings) && check_level(command, settings) &&
+         check_power(settings) &&
          (command->bit != COMMAND_LOOP || check_track(settings));
 }

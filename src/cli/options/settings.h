@@ -5,6 +5,7 @@
 
 #include "board/board.h"
 #include "lamp/lamp.h"
+#include "signal/power.h"
 
 #include <volleyweave/volleyweave.h>
 
@@ -41,6 +42,8 @@ enum {
   PACK_REPEATS = 1U << 17U,
   /// No command: the option may stand in a sound list's section [lamp].
   PROP_LAMP = 1U << 19U,
+  /// No command: the option may stand in a sound list's section [power].
+  PROP_POWER = 1U << 21U,
 };
 
 /// As many fire rates as one ladder has.
@@ -156,6 +159,7 @@ typedef struct {
   LoopSettings     loop;
   unsigned         keep; ///< Shots of split; 0: all.
   LampSettings     lamp;
+  VwPowerWish      power; ///< But for the lamp's duty cycle.
   PackSettings     pack;
   DeliverSettings  deliver;
   RehearseSettings rehearse;

@@ -146,6 +146,12 @@ static const Unit volt[] = {SAME(""), SAME("V"), {"mV", 1.0, 1000.0, false}};
 
 static const Unit ampere[] = {SAME(""), SAME("A"), {"mA", 1.0, 1000.0, false}};
 
+static const Unit ohm[] = {SAME(""), SAME("ohm"), {"mohm", 1.0, 1000.0, false}};
+
+static const Unit ampere_hours[] = {SAME(""),
+                                    SAME("Ah"),
+                                    {"mAh", 1.0, 1000.0, false}};
+
 static const Unit share[] = {SAME(""), {"%", 1.0, 100.0, false}};
 
 static const Unit percent[] = {{"", 1.0, 100.0, false},
@@ -172,7 +178,9 @@ const OptionType type_ampere = {NUMBER,
                                 IN("A", ampere),
                                 .shown_times = 1e3,
                                 .shown_unit = "mA"};
-const OptionType type_share = {NUMBER, IN("of the period", share)};
+const OptionType type_ohm = {NUMBER, IN("ohm", ohm)};
+const OptionType type_ampere_hours = {NUMBER, IN("Ah", ampere_hours)};
+const OptionType type_share = {NUMBER, IN("", share)};
 const OptionType type_percent = {NUMBER,
                                  IN("(5% to 20% are usual)", percent),
                                  .shown_times = 100.0,

@@ -48,6 +48,8 @@ extern const OptionType type_cents;
 extern const OptionType type_hz;
 extern const OptionType type_volt;
 extern const OptionType type_ampere;
+extern const OptionType type_ohm;
+extern const OptionType type_ampere_hours;
 extern const OptionType type_share;
 extern const OptionType type_percent;
 

@@ -108,6 +108,10 @@ void pack_run_clear(PackRun* run);
 /// Print a table of the sounds, and of all files in a dry run, for a person.
 void pack_report_text(const PackRun* run, FILE* out);
 
+/// Print what the sound that takes most takes from amplifier and cell, if the
+/// prop tells of them.
+void pack_report_power(const PackRun* run, FILE* out);
+
 /// Say what is not as good as it could be.
 void pack_report_warn(const PackRun* run);
 

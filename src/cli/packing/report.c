@@ -412,6 +412,7 @@ pack_report_text(const PackRun* run, FILE* out) {
     figures_lines(figures_entry(old, i), LINES(of_old), out);
   }
   figures_lines(all, LINES(rest), out);
+  pack_report_power(run, out);
   caution_lines(cautions, run->cautioned, out);
   if (run->settings->dry_run) {
     print_files(run, out);

@@ -91,6 +91,9 @@ family_of(const PackRun* run, const VwPackSound* sound) {
     family.level.limiting_ms = (double)NAN;
     family.level.true_peak_dbtp = (double)NAN;
   }
+  if (!run->made) {
+    family.drive = (VwDrive){0}; // at a gain that is not its last
+  }
   return family;
 }
 
@@ -109,6 +112,7 @@ report_on(const PackRun* run, const VwPackSound* sound, SoundReport* made) {
                                 .end_faded = sound->end_faded},
                         .inputs = inputs_of(sound),
                         .files = files_of(run, sound)};
+  made->settings.power = prop_power(run->prop);
   made->family.uses = &made->use;
   memcpy(made->own_shots, sound->own_shots, sizeof(made->own_shots));
   made->turns = (VwShots){.n = sound->facts.shots_in_take,
@@ -155,6 +159,34 @@ pack_report_json_sound(const PackRun*     run,
     report_on(run, sound, &made) && report_json(&made.report, out);
   clear(&made);
   return good;
+}
+
+/* Power */
+
+/// What a sound drives the amplifier to; what fires goes before all else.
+static double
+hunger_of(const VwPackSound* sound) {
+  const bool goes_on = sound->family.plan.shots || sound->family.join.n_frames;
+  return sound->status ? -1.0
+                       : sound->family.drive.mean + (goes_on ? 1e3 : 0.0);
+}
+
+void
+pack_report_power(const PackRun* run, FILE* out) {
+  size_t      most = 0;
+  SoundReport made;
+  for (size_t i = 1; i < run->pack.n_sounds; ++i) {
+    if (hunger_of(&run->pack.sounds[i]) > hunger_of(&run->pack.sounds[most])) {
+      most = i;
+    }
+  }
+  if (run->prop->power.n_options && run->pack.n_sounds) {
+    if (report_on(run, &run->pack.sounds[most], &made)) {
+      made.report.cautioned = run->cautioned;
+      power_text(&made.report, out);
+    }
+    clear(&made);
+  }
 }
 
 /* Warnings */

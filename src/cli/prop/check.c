@@ -5,6 +5,7 @@
 #include "cli/prop/prop.h"
 #include "pack/pack.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -272,6 +273,18 @@ check_sound(const Prop* prop, PropSound* sound, Faults* faults) {
   }
 }
 
+static void
+check_power(const Prop* prop, Faults* faults) {
+  const VwPowerWish power = prop_power(prop);
+  if (prop->power.n_options &&
+      (isnan(power.supply_v) || isnan(power.impedance_ohm))) {
+    fault_say(faults,
+              prop->power.options[0].line,
+              "[power]: no power is known without its voltage and the speaker: "
+              "give power-supply and impedance");
+  }
+}
+
 void
 prop_check(Prop* prop, Faults* faults) {
   Entry* const entries = calloc(prop->n_sounds + 1U, sizeof(Entry));
@@ -287,6 +300,7 @@ prop_check(Prop* prop, Faults* faults) {
   join_ons(prop, entries, faults);
   free(entries);
   check_keys(&prop->keys, faults);
+  check_power(prop, faults);
   prop_slots_check(prop, NULL, 0, faults);
   for (size_t i = 0; i < prop->n_sounds; ++i) {
     check_sound(prop, &prop->sounds[i], faults);

@@ -302,9 +302,10 @@ static const FirstTry hints[] = {
 /// Which options may stand in a section.
 static unsigned
 key_bit(const PropPlace* place) {
-  return place->section == IN_LAMP   ? PROP_LAMP
-         : place->section == IN_PROP ? PROP_KEY
-                                     : PROP_KEY | PROP_SOUND;
+  return place->section == IN_LAMP    ? PROP_LAMP
+         : place->section == IN_POWER ? PROP_POWER
+         : place->section == IN_PROP  ? PROP_KEY
+                                      : PROP_KEY | PROP_SOUND;
 }
 
 static const char*
@@ -373,14 +374,16 @@ prop_keys_take(const PropPlace* place, const IniEntry* line, Faults* faults) {
     refuse_here(&taker, own);
   } else if (option && (option->commands & key_bit(place))) {
     take_option(&taker, option);
-  } else if (option &&
-             (option->commands & (PROP_KEY | PROP_SOUND | PROP_LAMP))) {
+  } else if (option && (option->commands &
+                        (PROP_KEY | PROP_SOUND | PROP_LAMP | PROP_POWER))) {
     refuse(&taker,
            option->commands & PROP_SOUND
              ? "not in this section: put it under [sound NAME]"
-           : place->section == IN_LAMP
-             ? "not in this section: put it under [prop] or [sound NAME]"
-             : "not in this section: put it under [lamp]");
+           : option->commands & PROP_LAMP
+             ? "not in this section: put it under [lamp]"
+           : option->commands & PROP_POWER
+             ? "not in this section: put it under [power]"
+             : "not in this section: put it under [prop] or [sound NAME]");
   } else {
     refuse_unknown(&taker);
   }

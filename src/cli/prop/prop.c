@@ -97,6 +97,7 @@ prop_clear(Prop* prop) {
   }
   prop_keys_clear(&prop->keys);
   prop_keys_clear(&prop->lamp);
+  prop_keys_clear(&prop->power);
   free(prop->sounds);
   free(prop->ons);
   free(prop->boards);
@@ -161,12 +162,11 @@ sound_of(const char* section) {
 
 static void
 refuse_section(Reader* reader, const char* section, unsigned line) {
-  fault_say(
-    reader->faults,
-    line,
-    "[%s]: no section of a sound list: write [prop], [lamp], [sound NAME] "
-    "or [sound NAME on BOARD]",
-    section);
+  fault_say(reader->faults,
+            line,
+            "[%s]: no section of a sound list: write [prop], [lamp], [power], "
+            "[sound NAME] or [sound NAME on BOARD]",
+            section);
 }
 
 static void
@@ -180,6 +180,9 @@ begin_section(Reader* reader, const char* section, unsigned line) {
   } else if (!strcmp(section, "lamp")) {
     reader->place =
       (PropPlace){reader->prop, NULL, &reader->prop->lamp, IN_LAMP};
+  } else if (!strcmp(section, "power")) {
+    reader->place =
+      (PropPlace){reader->prop, NULL, &reader->prop->power, IN_POWER};
   } else if (on) {
     begin_on(reader, name, (size_t)(on - name), line);
   } else if (name && *name) {

@@ -1,9 +1,9 @@
 /// @file
 /// A prop: its sounds, what to make of them, and how they differ by board.
 ///
-/// A sound list has sections `[prop]`, `[lamp]`, `[sound NAME]` and `[sound
-/// NAME on BOARD]`. Its keys are the long options of the commands that make
-/// sounds, and a few of its own.
+/// A sound list has sections `[prop]`, `[lamp]`, `[power]`, `[sound NAME]` and
+/// `[sound NAME on BOARD]`. Its keys are the long options of the commands that
+/// make sounds, and a few of its own.
 #ifndef VW_CLI_PROP_H
 #define VW_CLI_PROP_H
 
@@ -73,6 +73,7 @@ typedef struct {
                                 ///< any.
   PropKeys   keys;              ///< For all sounds: options alone.
   PropKeys   lamp;              ///< How the lamp is built: options alone.
+  PropKeys   power;             ///< What plays and feeds it: options alone.
   PropSound* sounds;            ///< In the order of the file. Owned.
   size_t     n_sounds;
   PropOn*    ons; ///< In the order of the sounds. Owned.
@@ -111,7 +112,7 @@ void prop_clear(Prop* prop);
 /* Keys */
 
 /// Which section a key stands in, as bits.
-enum { IN_PROP = 1U, IN_SOUND = 2U, IN_ON = 4U, IN_LAMP = 8U };
+enum { IN_PROP = 1U, IN_SOUND = 2U, IN_ON = 4U, IN_LAMP = 8U, IN_POWER = 16U };
 
 /// What the keys of a section go to.
 typedef struct {
@@ -170,6 +171,9 @@ Settings prop_settings(const Prop*      prop,
 /// Put how the prop's lamp is built into settings, where the command line does
 /// not say it.
 void prop_lamp(const Prop* prop, Settings* settings);
+
+/// What the prop says of its power; of the lamp's current its [lamp] too.
+VwPowerWish prop_power(const Prop* prop);
 
 /**
  * What is wanted of each sound on a board.

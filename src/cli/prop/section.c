@@ -191,6 +191,8 @@ take_options(const Settings* settings, PropKeys* keys) {
       printf("# Under [prop]: boards = %s\n", value);
     } else if (option->commands & PROP_ALL) {
       printf("# Under [prop]: %s = %s\n", given->name, value);
+    } else if (option->commands & PROP_POWER) {
+      printf("# Under [power]: %s = %s\n", given->name, value);
     } else if (option->commands & (PROP_KEY | PROP_SOUND)) {
       good = prop_keys_add(keys, option, value, 0U);
     }
@@ -261,6 +263,21 @@ prop_loudness_print(const Prop* prop, double lufs, FILE* out) {
     out, "loudness-found = %.2f of %08" PRIx32, lufs, mark_of_sounds(prop));
 }
 
+/// Print a section of options alone, if it has any.
+static bool
+print_part(const char*      name,
+           const PropKeys*  keys,
+           const PropTakes* takes,
+           FILE*            out) {
+  if (!keys->n_options) {
+    return true;
+  }
+  fprintf(out, "[%s]\n", name);
+  const bool good = print_options(keys, takes, out);
+  fputc('\n', out);
+  return good;
+}
+
 static bool
 print_top(const Prop* prop, const PropTakes* takes, FILE* out) {
   fputs("# The sounds of a prop. `volleyweave pack FILE`, with the "
@@ -285,12 +302,8 @@ print_top(const Prop* prop, const PropTakes* takes, FILE* out) {
   }
   good = print_options(&prop->keys, takes, out) && good;
   fputs("# loudness = -16\n# speaker = 40mm\n\n", out);
-  if (prop->lamp.n_options) {
-    fputs("[lamp]\n", out);
-    good = print_options(&prop->lamp, takes, out) && good;
-    fputc('\n', out);
-  }
-  return good;
+  good = print_part("lamp", &prop->lamp, takes, out) && good;
+  return print_part("power", &prop->power, takes, out) && good;
 }
 
 static bool

@@ -4,6 +4,7 @@
 #include "cli/prop/prop.h"
 #include "pack/pack.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -58,6 +59,20 @@ prop_lamp(const Prop* prop, Settings* settings) {
       options_store(settings, given->option, name, given->value);
     }
   }
+}
+
+VwPowerWish
+prop_power(const Prop* prop) {
+  Settings of = {.power = vw_power_unknown()};
+  apply(&prop->power, &of);
+  for (size_t i = 0; i < prop->lamp.n_options; ++i) {
+    const PropOption* const given = &prop->lamp.options[i];
+    if (!strcmp(given->option->name, "led-current") && isnan(of.power.lamp_a)) {
+      options_store(&of, given->option, given->option->name, given->value);
+      of.power.lamp_a = of.lamp.led_current_a;
+    }
+  }
+  return of.power;
 }
 
 static void

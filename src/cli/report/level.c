@@ -193,6 +193,10 @@ const WarningKind kinds_of_level[KINDS_OF_LEVEL] = {
    "a level near the noise of the encoding",
    "it lies only {above_noise_db:.0f} dB above the noise of {encoding}: "
    "give a higher --loudness, or more --bits"},
+  {"sags",
+   "peaks that pull the supply too low",
+   "its peaks pull the supply to {left_v:.2f} V, under {supply_min_v:.4g} V: "
+   "give a lower --loudness or a stronger cell"},
 };
 
 Figures*
@@ -224,5 +228,11 @@ level_of(const Report* report) {
               above_db < NOISE_NEAR_DB && format->dither == VW_DITHER_TPDF);
   figures_set(of, "above_noise_db", fmax(above_db, 0.0));
   figures_set(of, "encoding", vw_encoding_name(format->encoding));
+  if (power_is_asked(report)) {
+    const VwPower power = power_of(report);
+    figures_set(of, "sags", power.low);
+    figures_set(of, "left_v", power.supply_v.peak);
+    figures_set(of, "supply_min_v", report->settings->power.supply_min_v);
+  }
   return of;
 }

@@ -509,6 +509,7 @@ made_text(const Report* report, FILE* out) {
                   report->cautioned,
                   out);
   }
+  power_text(report, out);
   if (report->settings->verbose) {
     files_text(report, out);
   } else {

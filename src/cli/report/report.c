@@ -147,12 +147,14 @@ report_figures(const Report* report) {
   figures_set(all, "loop", made_loop(report));
   figures_set(all, "level", made_level(report));
   figures_set(all, "lamp", made_lamp(report));
+  figures_set(all, "power", made_power(report));
   figures_set(
     all,
     "cautions",
     family
       ? caution_figures(
           VW_CAUTION_HEARING |
+          (power_is_asked(report) ? VW_CAUTION_WIRING : 0U) |
           (family->plan.shots ? caution_of_flashes(family->lamp.pulse_hz) : 0U))
       : NULL);
   figures_set(all, "files", made_files(report));

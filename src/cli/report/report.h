@@ -109,6 +109,10 @@ bool report_json(const Report* report, FILE* out);
 /// unless it failed, or as JSON.
 void report_show(Report* report, FILE* out);
 
+/// Print what it takes from amplifier and cell, and the caution, if that was
+/// asked.
+void power_text(const Report* report, FILE* out);
+
 /// Say how many takes of several failed, and return the exit status.
 int report_failures(const Settings* settings, size_t n_failed);
 

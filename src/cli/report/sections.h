@@ -5,6 +5,7 @@
 
 #include "cli/message/figures.h"
 #include "cli/report/report.h"
+#include "signal/power.h"
 
 // Of decibels: what the report would round away.
 #define DB_SHOWN 0.05
@@ -47,7 +48,7 @@ typedef struct {
 const WarningKind* report_warning_kind(size_t index);
 
 /// How many kinds of warnings there are of the level.
-enum { KINDS_OF_LEVEL = 2 };
+enum { KINDS_OF_LEVEL = 3 };
 
 extern const WarningKind kinds_of_level[KINDS_OF_LEVEL];
 
@@ -63,6 +64,15 @@ extern const WarningKind kinds_of_join[KINDS_OF_JOIN];
 Figures* join_of(const Report* report);
 
 Figures* made_lamp(const Report* report);
+
+/// What it takes from amplifier and cell; NULL if that was not asked.
+Figures* made_power(const Report* report);
+
+/// Whether that was asked, of something that is heard.
+bool power_is_asked(const Report* report);
+
+/// The figures, if it was.
+VwPower power_of(const Report* report);
 
 Figures* made_files(const Report* report);
 
