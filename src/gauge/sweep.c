@@ -80,7 +80,7 @@ vw_sweep_answer(const VwSweep*      sweep,
       other[i] = frame_at(recording, first + (double)i);
     }
     const VwCross cross = {one, other, 1U, n, n_lags};
-    st = vw_spectrum_cross(&cross, sums);
+    st = vw_spectrum_cross(&cross, NULL, sums);
   }
   free(one);
   free(other);

@@ -216,7 +216,7 @@ look(Search* search, const VwSound* recording, size_t from, Places* places) {
     search->sums[i] = 0.0;
   }
   const VwCross  cross = {search->values, search->block, 1U, n, BLOCK_FRAMES};
-  const VwStatus st = vw_spectrum_cross(&cross, search->sums);
+  const VwStatus st = vw_spectrum_cross(&cross, NULL, search->sums);
   for (size_t i = 0; !st && i < BLOCK_FRAMES; ++i) {
     const double heard = fmax(energy, 0.0) + search->least;
     const double alike = fabs(search->sums[i]) / sqrt(heard * search->energy);

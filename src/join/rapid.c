@@ -44,6 +44,7 @@ typedef struct {
   size_t n_period;
   size_t gap; ///< Of the loop, left out of the file.
   size_t unit;
+  VwTransforms* transforms; ///< Of all pairs. Not owned.
 } Pair;
 
 static size_t
@@ -62,7 +63,8 @@ compare_shots(const VwSound* sound, Pair* pair, VwJoin* join) {
                         sound,
                         from + pair->apart - pair->n_pre,
                         pair->n_blend + pair->n_period,
-                        2U * pair->n_pre + 1U};
+                        2U * pair->n_pre + 1U,
+                        pair->transforms};
   size_t       at = 0;
   double       likeness = 0.0;
   *join = (VwJoin){.start_frame = pair->at,
@@ -116,6 +118,7 @@ find_cycles(const VwSound*    sound,
   double   best = -HUGE_VAL;
   VwStatus st = VW_OK;
   Pair     pair = pair_of(sound->rate_hz, wish, period);
+  pair.transforms = vw_transforms_new();
   for (size_t i = rapid->first; !st && i < rapid->first + rapid->n; ++i) {
     const double enough = best + LATER_DB;
     pair.at = events->events[i].start_frame - pre;
@@ -144,6 +147,7 @@ find_cycles(const VwSound*    sound,
       }
     }
   }
+  vw_transforms_free(pair.transforms);
   return st ? st : best > -HUGE_VAL ? VW_OK : VW_CYCLE_TOO_LONG;
 }
 

@@ -53,7 +53,7 @@ vw_slide_over_lag(const VwSlide* wish, double* likeness) {
                            n_channels,
                            wish->n,
                            wish->n_lags};
-    st = vw_spectrum_cross(&cross, likeness);
+    st = vw_spectrum_cross(&cross, wish->transforms, likeness);
   }
   for (size_t i = 0; !st && i < wish->n_lags; ++i) {
     likeness[i] = ratio(likeness[i], energy, slid);

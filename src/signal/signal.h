@@ -371,6 +371,16 @@ VwStatus vw_spectrum_correlate(const double* values,
                                double*       correlation,
                                size_t        n_lags);
 
+/// Room and plans of the transforms of a size, made when they are first used
+/// and again for another one.
+typedef struct VwTransforms VwTransforms;
+
+/// To be freed with vw_transforms_free(); NULL without memory.
+VwTransforms* vw_transforms_new(void);
+
+/// Free the transforms. NULL is accepted.
+void vw_transforms_free(VwTransforms* transforms);
+
 /// What is slid along what.
 typedef struct {
   const float* one;     ///< `n` values.
@@ -384,18 +394,23 @@ typedef struct {
  * Add the cross-correlation of two runs of values, by way of their spectra: to
  * each of `n_lags` sums that of `one` and of `other` so much later.
  *
+ * @param transforms Used, and left fit for the next one of that size; NULL: made
+ * for this one.
  * @return #VW_OK or #VW_NO_MEMORY.
  */
-VwStatus vw_spectrum_cross(const VwCross* cross, double* sums);
+VwStatus vw_spectrum_cross(const VwCross* cross,
+                           VwTransforms*  transforms,
+                           double*        sums);
 
 /// Which stretches are compared.
 typedef struct {
   const VwSound* one;
   size_t         at; ///< Its first frame.
   const VwSound* other;
-  size_t         from;   ///< The first frame that is laid beside it.
-  size_t         n;      ///< Frames of both.
-  size_t         n_lags; ///< From so many frames on.
+  size_t         from;       ///< The first frame that is laid beside it.
+  size_t         n;          ///< Frames of both.
+  size_t         n_lags;     ///< From so many frames on.
+  VwTransforms*  transforms; ///< Of whoever compares many; NULL: made for one.
 } VwSlide;
 
 /// How alike two stretches are, of the first lag: their correlation over all

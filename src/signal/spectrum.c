@@ -76,38 +76,90 @@ vw_spectrum_correlate(const double* values,
   return VW_OK;
 }
 
+/* Cross-correlation */
+
+struct VwTransforms {
+  size_t        n_wanted; ///< Values that they were made for.
+  Transform     one;
+  Transform     other;
+  kiss_fftr_cfg back;
+};
+
+VwTransforms*
+vw_transforms_new(void) {
+  return calloc(1U, sizeof(VwTransforms));
+}
+
+static void
+transforms_clear(VwTransforms* transforms) {
+  kiss_fftr_free(transforms->back);
+  transform_clear(&transforms->one);
+  transform_clear(&transforms->other);
+  *transforms = (VwTransforms){0};
+}
+
+void
+vw_transforms_free(VwTransforms* transforms) {
+  if (transforms) {
+    transforms_clear(transforms);
+    free(transforms);
+  }
+}
+
+/// Make the transforms fit for at least `n` values, unless they are.
+static VwStatus
+transforms_fit(VwTransforms* transforms, size_t n) {
+  if (transforms->n_wanted == n) {
+    return VW_OK;
+  }
+  transforms_clear(transforms);
+  VwStatus st = transform_init(&transforms->one, n);
+  st = st ? st : transform_init(&transforms->other, n);
+  transforms->back =
+    st ? NULL : kiss_fftr_alloc((int)transforms->one.n, 1, NULL, NULL);
+  if (!transforms->back) {
+    transforms_clear(transforms);
+    return VW_NO_MEMORY;
+  }
+  transforms->n_wanted = n;
+  return VW_OK;
+}
+
+/// Add the cross-correlation by transforms that fit.
+static void
+cross_add(const VwCross* cross, VwTransforms* transforms, double* sums) {
+  const size_t     n_wanted = cross->n + cross->n_lags;
+  Transform* const one = &transforms->one;
+  Transform* const other = &transforms->other;
+  for (size_t i = 0; i < one->n; ++i) {
+    one->time[i] = i < cross->n ? cross->one[i * cross->n_apart] : 0.0F;
+    other->time[i] =
+      i + 1U < n_wanted ? cross->other[i * cross->n_apart] : 0.0F;
+  }
+  kiss_fftr(one->plan, one->time, one->bins);
+  kiss_fftr(other->plan, other->time, other->bins);
+  for (size_t i = 0; i <= one->n / 2U; ++i) {
+    const kiss_fft_cpx a = one->bins[i];
+    const kiss_fft_cpx b = other->bins[i];
+    one->bins[i] = (kiss_fft_cpx){a.r * b.r + a.i * b.i, a.r * b.i - a.i * b.r};
+  }
+  kiss_fftri(transforms->back, one->bins, one->time);
+  for (size_t i = 0; i < cross->n_lags; ++i) {
+    sums[i] += (double)one->time[i] / (double)one->n;
+  }
+}
+
 VwStatus
-vw_spectrum_cross(const VwCross* cross, double* sums) {
-  Transform one;
-  Transform other;
-  VwStatus  st = transform_init(&one, cross->n + cross->n_lags);
-  if (st) {
-    return st;
+vw_spectrum_cross(const VwCross* cross,
+                  VwTransforms*  transforms,
+                  double*        sums) {
+  VwTransforms        own = {0};
+  VwTransforms* const used = transforms ? transforms : &own;
+  const VwStatus      st = transforms_fit(used, cross->n + cross->n_lags);
+  if (!st) {
+    cross_add(cross, used, sums);
   }
-  st = transform_init(&other, cross->n + cross->n_lags);
-  kiss_fftr_cfg back = st ? NULL : kiss_fftr_alloc((int)one.n, 1, NULL, NULL);
-  for (size_t i = 0; back && i < cross->n + cross->n_lags - 1U; ++i) {
-    one.time[i] = i < cross->n ? cross->one[i * cross->n_apart] : 0.0F;
-    other.time[i] = cross->other[i * cross->n_apart];
-  }
-  if (back) {
-    kiss_fftr(one.plan, one.time, one.bins);
-    kiss_fftr(other.plan, other.time, other.bins);
-    for (size_t i = 0; i <= one.n / 2U; ++i) {
-      const kiss_fft_cpx a = one.bins[i];
-      const kiss_fft_cpx b = other.bins[i];
-      one.bins[i] =
-        (kiss_fft_cpx){a.r * b.r + a.i * b.i, a.r * b.i - a.i * b.r};
-    }
-    kiss_fftri(back, one.bins, one.time);
-    for (size_t i = 0; i < cross->n_lags; ++i) {
-      sums[i] += (double)one.time[i] / (double)one.n;
-    }
-  }
-  st = st || back ? st : VW_NO_MEMORY;
-  kiss_fftr_free(back);
-  transform_clear(&one);
-  transform_clear(&other);
+  transforms_clear(&own);
   return st;
 }
 
