@@ -17,9 +17,6 @@
 #define PART_FORMAT "%s %016" PRIx64 " %zu %.6f %s\n"
 #define PART_FIGURES "%*s %16" SCNx64 " %5zu %12lf"
 
-// A line on a file that may be a take again: its digest and its name.
-#define TAKE "take"
-
 /* Lines */
 
 char*
@@ -66,7 +63,7 @@ const char*
 vw_ledger_part(const char* line) {
   uint64_t          digest = 0;
   VwPart            part = VW_PART_SHOT;
-  const char* const take = vw_ledger_packed(line, TAKE " ", &digest);
+  const char* const take = vw_ledger_packed(line, VW_LEDGER_TAKE, &digest);
   const char*       at = starts_with_part(line, &part) ? line : NULL;
   if (take) {
     return take;
@@ -93,7 +90,7 @@ vw_ledger_print(FILE* out, const VwLedgerEntry* entry) {
             name);
   }
   if (entry->is_take) {
-    fprintf(out, TAKE " %016" PRIx64 " %s\n", entry->digest, name);
+    fprintf(out, VW_LEDGER_TAKE "%016" PRIx64 " %s\n", entry->digest, name);
   }
 }
 
@@ -213,7 +210,7 @@ is_take(const char* path) {
   }
   char* rest = text;
   for (char* line = NULL; !found && (line = vw_ledger_next(&rest));) {
-    const char* const name = vw_ledger_packed(line, TAKE " ", &told);
+    const char* const name = vw_ledger_packed(line, VW_LEDGER_TAKE, &told);
     found = name && !strcmp(name, vw_path_name(path)) && told == digest;
   }
   free(text);

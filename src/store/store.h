@@ -155,6 +155,9 @@ VwStatus vw_file_copy(const char* from, const char* to);
 #define VW_LEDGER_OF_PACK "pack file "
 #define VW_LEDGER_LEFT "pack left "
 
+// How the line on a file that may be a take again starts: "WORDS DIGEST NAME".
+#define VW_LEDGER_TAKE "take "
+
 // How its line on the board starts that it is made for.
 #define VW_LEDGER_BOARD "pack board "
 

@@ -308,6 +308,49 @@ test_keep(void** state) {
   remove_all("volleyweave-out");
 }
 
+// What an earlier split of the take made and this one did not is named, and
+// stays; what somebody changed, or another take's is not.
+static void
+test_left_of_an_earlier_one(void** state) {
+  (void)state;
+  write_take(&(Take){"five.wav", apart, 5U, 3.5, 0.001});
+  write_take(&(Take){"five-b.wav", apart, 5U, 3.5, 0.001});
+  assert_true(run_gave(run("split -q five.wav five-b.wav"),
+                       &(RunCase){NULL, 0, NULL, NULL}));
+  json_t* const said = run_json("split --json --keep 2 five.wav", 0);
+  const json_t* shots = value_at(said, "shots");
+  size_t        left[5];
+  size_t        n_left = 0;
+  for (size_t i = 0; i < 5U; ++i) {
+    if (!json_is_true(value_at(json_array_get(shots, i), "kept"))) {
+      left[n_left++] = i + 1U;
+    }
+  }
+  assert_int_equal(n_left, 3);
+  char wanted[160];
+  (void)snprintf(wanted,
+                 sizeof(wanted),
+                 "3 shots of an earlier split, five-%zu.shot.wav to "
+                 "five-%zu.shot.wav, are left",
+                 left[0],
+                 left[2]);
+  assert_true(run_gave(run("split --keep 2 five.wav"),
+                       &(RunCase){NULL, 0, "left out", wanted}));
+  char path[64];
+  for (size_t i = 0; i < 2U; ++i) {
+    (void)snprintf(
+      path, sizeof(path), "volleyweave-out/five-%zu.shot.wav", left[i]);
+    bytes_write(path, "mine", 4U);
+  }
+  (void)snprintf(
+    wanted, sizeof(wanted), "split, five-%zu.shot.wav, is left", left[2]);
+  assert_true(run_gave(run("split --keep 2 five.wav"),
+                       &(RunCase){NULL, 0, "left out", wanted}));
+  assert_int_equal(count_files("volleyweave-out"), 11);
+  json_decref(said);
+  remove_all("volleyweave-out");
+}
+
 /// The last line runs as it is printed, which starts so. What the first run cut
 /// is no fault to warn of, and a file may be split once more.
 static bool
@@ -891,6 +934,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_clicks_at_the_edges),
     cmocka_unit_test(test_rapid_fire),
     cmocka_unit_test(test_keep),
+    cmocka_unit_test(test_left_of_an_earlier_one),
     cmocka_unit_test(test_next_runs),
     cmocka_unit_test(test_same_as_picked),
     cmocka_unit_test(test_own_shots_in_turn),

@@ -82,6 +82,10 @@ Figures* split_figures(const Report* report);
 /// Print them.
 void split_text(const Report* report, FILE* out);
 
+/// Set how many shots of an earlier split of the take lie beside those made,
+/// and the first and the last of their names.
+void split_set_left(Figures* of, const Report* report);
+
 /// Set which of its own shots a loop lays down in turn; NULL of any other.
 void split_set_turns(Figures* loop, const Report* report);
 

@@ -1,6 +1,7 @@
 // The shots of a take, one below the other, and those that take turns.
 
 #include "cli/report/sections.h"
+#include "store/store.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -139,6 +140,73 @@ split_text(const Report* report, FILE* out) {
                   out);
     figures_free(of);
   }
+}
+
+/* Left of an earlier split */
+
+/// Where in a shot's file name the digits of its number start and end. False of
+/// a name of another kind.
+static bool
+find_number(const char* name, size_t* from, size_t* to) {
+  const char* const dash = strrchr(name, '-');
+  const size_t      n_digits = dash ? strspn(dash + 1, "0123456789") : 0U;
+  *from = dash ? (size_t)(dash - name) + 1U : 0U;
+  *to = *from + n_digits;
+  return n_digits && name[*to] == '.';
+}
+
+/// Whether two file names differ in the number of a shot alone.
+static bool
+are_of_one_take(const char* name, const char* other) {
+  size_t from = 0;
+  size_t to = 0;
+  size_t other_from = 0;
+  size_t other_to = 0;
+  return find_number(name, &from, &to) &&
+         find_number(other, &other_from, &other_to) && from == other_from &&
+         !strncmp(name, other, from) && !strcmp(name + to, other + other_to);
+}
+
+/// Whether a file beside those made is one of an earlier split, and nobody
+/// changed it since.
+static bool
+is_left(const Report* report, const char* name) {
+  const char* const made = report->files[0].path;
+  bool              left = are_of_one_take(vw_path_name(made), name);
+  for (size_t i = 0; left && i < report->n_files; ++i) {
+    left = strcmp(vw_path_name(report->files[i].path), name) != 0;
+  }
+  char* const path = left ? vw_path_sibling(made, name, "") : NULL;
+  left = path && vw_is_own_take(path);
+  free(path);
+  return left;
+}
+
+void
+split_set_left(Figures* of, const Report* report) {
+  char*       text = NULL;
+  const char* first = NULL;
+  const char* last = NULL;
+  size_t      n = 0;
+  if (!report->split || !report->n_files ||
+      vw_ledger_read(report->files[0].path, &text)) {
+    return;
+  }
+  char* rest = text;
+  for (char* line = NULL; (line = vw_ledger_next(&rest));) {
+    uint64_t          digest = 0;
+    const char* const name = vw_ledger_packed(line, VW_LEDGER_TAKE, &digest);
+    if (name && is_left(report, name)) {
+      first = first ? first : name;
+      last = name;
+      ++n;
+    }
+  }
+  figures_set_some(of, "left", n);
+  figures_set(of, "several_left", n > 1U);
+  figures_set(of, "left_first", first);
+  figures_set(of, "left_last", last);
+  free(text);
 }
 
 /* In turn */

@@ -46,6 +46,11 @@ static const WarningKind kinds_of_take[] = {
    "{wanted} shots to keep, of which {good?{good}}{!good?none} "
    "lie{single?s} within 6 dB of the loudest unclipped: keep fewer, or "
    "record again"},
+  {"left",
+   "shots of an earlier split, left",
+   "{left} shot{left:s} of an earlier split, {left_first}{several_left? to "
+   "{left_last}}, {several_left?are}{!several_left?is} left: delete what you "
+   "do not want"},
   {"sustained",
    "a sustained sound, taken for a shot",
    "a sustained sound, whose shots run together: give another take, or loop "
@@ -204,6 +209,7 @@ take_of(const Report* report, size_t index) {
                 ? vw_kind_name(facts->kind)
                 : NULL);
   set_split(of, split);
+  split_set_left(of, report);
   figures_set(of, "shots", facts->shots_in_take);
   figures_set(of, "rapid", facts->kind == VW_KIND_RAPID_FIRE);
   set_shot(of, input, joined, inspects && facts->kind == VW_KIND_SUSTAINED);
