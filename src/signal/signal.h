@@ -394,8 +394,8 @@ typedef struct {
  * Add the cross-correlation of two runs of values, by way of their spectra: to
  * each of `n_lags` sums that of `one` and of `other` so much later.
  *
- * @param transforms Used, and left fit for the next one of that size; NULL: made
- * for this one.
+ * @param transforms Used, and left fit for the next one of that size; NULL:
+ * made for this one.
  * @return #VW_OK or #VW_NO_MEMORY.
  */
 VwStatus vw_spectrum_cross(const VwCross* cross,
