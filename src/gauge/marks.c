@@ -63,9 +63,9 @@ place_marks(VwTestSound* test) {
   const double length_s = (double)test->n_frames / test->rate_hz;
   const double share_s = length_s / (double)test->n_marks;
   for (size_t i = 0; i < test->n_marks; ++i) {
-    VwMark* const mark = &test->marks[i];
-    const double  room_s = share_s - test->mark_s - MARK_APART_S;
-    const double  part = (double)vw_random_below(&random, 1000U) / 1000.0;
+    VwTestMark* const mark = &test->marks[i];
+    const double      room_s = share_s - test->mark_s - MARK_APART_S;
+    const double      part = (double)vw_random_below(&random, 1000U) / 1000.0;
     mark->place_s = (double)i * share_s + (i ? part * room_s : 0.0);
     mark->falls = !i || vw_random_below(&random, 2U);
     mark->in = test->n_channels > 1U ? channels_of_marks[i] : VW_MARK_ALL;
@@ -94,18 +94,14 @@ vw_test_plan(const VwTestWish* wish, VwTestSound* test) {
 }
 
 double
-vw_test_mark_at(const VwTestSound* test,
-                bool               falls,
-                bool               quarter,
-                double             time_s) {
+vw_test_mark_at(const VwTestSound* test, bool falls, double time_s) {
   const double part = time_s / test->mark_s;
   if (part <= 0.0 || part >= 1.0) {
     return 0.0;
   }
   const double from_hz = falls ? test->high_hz : test->low_hz;
   const double to_hz = falls ? test->low_hz : test->high_hz;
-  const double turns =
-    time_s * (from_hz + 0.5 * (to_hz - from_hz) * part) + (quarter ? 0.25 : 0);
+  const double turns = time_s * (from_hz + 0.5 * (to_hz - from_hz) * part);
   const double edge = fmin(fmin(part, 1.0 - part) / MARK_EDGE, 1.0);
   return 0.5 * (1.0 - cos(VW_PI * edge)) * sin(2.0 * VW_PI * turns);
 }
@@ -121,13 +117,13 @@ share_of(VwMarkIn in, unsigned channel) {
 }
 
 static void
-add_mark(const VwTestSound* test, const VwMark* mark, VwSound* sound) {
+add_mark(const VwTestSound* test, const VwTestMark* mark, VwSound* sound) {
   const double rate_hz = sound->rate_hz;
   const size_t from = (size_t)(mark->place_s * rate_hz);
   const size_t n = (size_t)(test->mark_s * rate_hz) + 2U;
   for (size_t i = from; i < from + n && i < sound->n_frames; ++i) {
-    const double value = vw_test_mark_at(
-      test, mark->falls, false, (double)i / rate_hz - mark->place_s);
+    const double value =
+      vw_test_mark_at(test, mark->falls, (double)i / rate_hz - mark->place_s);
     for (unsigned c = 0; c < sound->n_channels; ++c) {
       sound->values[i * sound->n_channels + c] +=
         (float)(MARK_PEAK * share_of(mark->in, c) * value);

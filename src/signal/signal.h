@@ -402,6 +402,37 @@ VwStatus vw_spectrum_cross(const VwCross* cross,
                            VwTransforms*  transforms,
                            double*        sums);
 
+/// A wave that is looked for in others, in whatever phase it comes.
+typedef struct VwMatcher VwMatcher;
+
+/// How alike what begins at a place is to the wave.
+typedef struct {
+  float height;   ///< By what the wave is multiplied there.
+  float likeness; ///< What part of all that sounds there is the wave: 0 to 1.
+} VwMatch;
+
+/// A matcher of `n` values, at least 1, that are not all zero. To be freed with
+/// vw_matcher_free(); NULL without memory.
+VwMatcher* vw_matcher_new(const float* wave, size_t n);
+
+/// Free it. NULL is accepted.
+void vw_matcher_free(VwMatcher* matcher);
+
+/// How many places one run looks at.
+size_t vw_matcher_lags(const VwMatcher* matcher);
+
+/**
+ * Look for the wave at each place: the envelope of the correlation, by way of
+ * the spectra. Other systems differ from the sixth digit on.
+ *
+ * @param values The first is that at the first place; zeros follow behind.
+ * @param matches Room for vw_matcher_lags() of them.
+ */
+void vw_matcher_run(VwMatcher*   matcher,
+                    const float* values,
+                    size_t       n_values,
+                    VwMatch*     matches);
+
 /// Which stretches are compared.
 typedef struct {
   const VwSound* one;

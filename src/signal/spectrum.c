@@ -163,6 +163,113 @@ vw_spectrum_cross(const VwCross* cross,
   return st;
 }
 
+/* A matched filter */
+
+struct VwMatcher {
+  size_t        n_wave;
+  size_t        n; ///< Values of a transform.
+  kiss_fft_cfg  there;
+  kiss_fft_cfg  back;
+  kiss_fft_cpx* wave; ///< Its spectrum. Owned, as are the others.
+  kiss_fft_cpx* time;
+  kiss_fft_cpx* bins;
+  double        energy; ///< Of the wave.
+};
+
+void
+vw_matcher_free(VwMatcher* matcher) {
+  if (matcher) {
+    kiss_fft_free(matcher->there);
+    kiss_fft_free(matcher->back);
+    free(matcher->wave);
+    free(matcher->time);
+    free(matcher->bins);
+    free(matcher);
+  }
+}
+
+size_t
+vw_matcher_lags(const VwMatcher* matcher) {
+  return matcher->n - matcher->n_wave + 1U;
+}
+
+/// Room for a matcher, and its plans.
+static bool
+prepare_matcher(VwMatcher* matcher, size_t n_wave) {
+  // A power of two; most of a run's values are then places.
+  matcher->n = 4096U;
+  while (matcher->n < 4U * n_wave) {
+    matcher->n *= 2U;
+  }
+  matcher->n_wave = n_wave;
+  matcher->there = kiss_fft_alloc((int)matcher->n, 0, NULL, NULL);
+  matcher->back = kiss_fft_alloc((int)matcher->n, 1, NULL, NULL);
+  matcher->wave = calloc(matcher->n, sizeof(kiss_fft_cpx));
+  matcher->time = calloc(matcher->n, sizeof(kiss_fft_cpx));
+  matcher->bins = calloc(matcher->n, sizeof(kiss_fft_cpx));
+  return matcher->there && matcher->back && matcher->wave && matcher->time &&
+         matcher->bins;
+}
+
+VwMatcher*
+vw_matcher_new(const float* wave, size_t n) {
+  VwMatcher* const matcher = calloc(1U, sizeof(VwMatcher));
+  if (!matcher || !prepare_matcher(matcher, n)) {
+    vw_matcher_free(matcher);
+    return NULL;
+  }
+  for (size_t i = 0; i < n; ++i) {
+    matcher->time[i].r = wave[i];
+    matcher->energy += (double)wave[i] * (double)wave[i];
+  }
+  kiss_fft(matcher->there, matcher->time, matcher->wave);
+  return matcher;
+}
+
+/// Correlate what is in `time` with the wave. Without the negative frequencies,
+/// the height of what comes out is that of the envelope.
+static void
+correlate(VwMatcher* matcher) {
+  kiss_fft(matcher->there, matcher->time, matcher->bins);
+  for (size_t i = 0; i < matcher->n; ++i) {
+    const kiss_fft_cpx a = matcher->wave[i];
+    const kiss_fft_cpx b = matcher->bins[i];
+    const bool         there = i > 0 && i < matcher->n / 2U;
+    matcher->bins[i] =
+      there ? (kiss_fft_cpx){a.r * b.r + a.i * b.i, a.r * b.i - a.i * b.r}
+            : (kiss_fft_cpx){0.0F, 0.0F};
+  }
+  kiss_fft(matcher->back, matcher->bins, matcher->time);
+}
+
+void
+vw_matcher_run(VwMatcher*   matcher,
+               const float* values,
+               size_t       n_values,
+               VwMatch*     matches) {
+  const double scale = 2.0 / (double)matcher->n;
+  double       energy = 0.0;
+  for (size_t i = 0; i < matcher->n; ++i) {
+    matcher->time[i] = (kiss_fft_cpx){i < n_values ? values[i] : 0.0F, 0.0F};
+    energy += i < matcher->n_wave && i < n_values
+                ? (double)values[i] * (double)values[i]
+                : 0.0;
+  }
+  correlate(matcher);
+  for (size_t i = 0; i < vw_matcher_lags(matcher); ++i) {
+    const double r = matcher->time[i].r;
+    const double q = matcher->time[i].i;
+    const double sum = scale * sqrt(r * r + q * q);
+    const double both = matcher->energy * fmax(energy, 1e-12);
+    const size_t end = i + matcher->n_wave;
+    const double in = end < n_values ? (double)values[end] : 0.0;
+    const double out = i < n_values ? (double)values[i] : 0.0;
+    matches[i] = (VwMatch){(float)(sum / matcher->energy),
+                           (float)fmin(sum / sqrt(both), 1.0)};
+    energy = fmax(energy + in * in - out * out, 0.0);
+  }
+}
+
 /// Energies below and above a frequency.
 typedef struct {
   double below;

@@ -89,7 +89,7 @@ static const RunCase refused[] = {
   {"gauge", 2, NULL, "neither board nor lamp is named"},
   {"gauge horn", 2, NULL, "horn: cannot be gauged"},
   {"gauge board --write zap.wav", 2, NULL, "zap.wav: --write takes no file"},
-  {"gauge board", 2, NULL, "nothing to do is given"},
+  {"gauge board", 2, NULL, "no recording is given"},
   {"gauge board --write --board tiny.board.ini",
    2,
    NULL,

@@ -41,9 +41,8 @@ board_file_is_of(const char* asked, const char* name) {
   return strlen(name) == n && !strncmp(word, name, n);
 }
 
-/// Call a board as its file. False, and said, where that is no name.
-static bool
-take_name(const char* path, VwBoard* board) {
+bool
+board_file_name(const char* path, VwBoard* board) {
   static const char taken[] = "abcdefghijklmnopqrstuvwxyz"
                               "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-";
   const char* const name = vw_path_name(path);
@@ -332,7 +331,7 @@ board_file_read(const char* path, VwBoard* board) {
   BoardReading reading = {.board = vw_board_defaults(),
                           .faults = {.path = path}};
   IniFile      file = {0};
-  if (!take_name(path, &reading.board)) {
+  if (!board_file_name(path, &reading.board)) {
     return false;
   }
   const bool good =

@@ -98,6 +98,10 @@ bool board_file_is_path(const char* asked);
 /// Whether a board asked for, by its file or its name, has this name.
 bool board_file_is_of(const char* asked, const char* name);
 
+/// Call a board as the file in which it is to be. False, and said, where that
+/// is no name.
+bool board_file_name(const char* path, VwBoard* board);
+
 /**
  * Read a board file.
  *

@@ -1,14 +1,26 @@
-// A board: its test sound.
+// A board: its test sound written, or its recording measured.
 
 #include "base/caution.h"
 #include "base/ranges.h"
 #include "base/size.h"
 #include "cli/gauging/gauging.h"
-#include "cli/message/message.h"
-#include "gauge/gauge.h"
+#include "cli/message/figures.h"
+#include "store/store.h"
 
-/// The test sound in the format of the settings.
-static VwStatus
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+// A recording that is clipped for so much of its time, and in which nothing is
+// found, is clipped all through.
+#define CLIPPED_THROUGH 0.05
+
+// Marks that make a test sound, though not this one.
+#define STRANGE_LEAST 8U
+
+/// The test sound in the format of the settings. False, and said, if it does
+/// not fit.
+static bool
 plan(const Settings* settings, VwTestSound* test) {
   const VwFamilyOptions* const family = &settings->family;
   const size_t                 most = vw_size_loop_most(family);
@@ -19,20 +31,40 @@ plan(const Settings* settings, VwTestSound* test) {
                 .frames_unit = vw_size_loop_unit(family),
                 .frames_most = most == SIZE_MAX ? 0U : most,
   };
-  return vw_test_plan(&wish, test);
+  return !vw_test_plan(&wish, test) ||
+         say(settings->board.name,
+             "its files hold less than the second that a test sound lasts: "
+             "gauge it with a loop of yours and --loop");
+}
+
+/// Say how to go on, after the report of the test sound.
+static void
+print_how(const Settings* settings) {
+  FILE* const out =
+    settings->output && !strcmp(settings->output, "-") ? stderr : stdout;
+  line_wrap(out,
+            "record",
+            "its sound and its switch, the phone a hand's breadth from both, "
+            "as WAV if it can: hold the trigger for 10 s, let go, then press "
+            "ever shorter, with 3 s of quiet each");
+  char* const board = settings->has_board && settings->board_asked
+                        ? text_quoted(settings->board_asked)
+                        : NULL;
+  fprintf(out,
+          "Next: volleyweave gauge board%s%s REC.wav --save NAME\n",
+          board ? " --board " : "",
+          board ? board : "");
+  free(board);
 }
 
 static int
 write_test(const CommandName* command, const Settings* settings) {
   VwTestSound test;
   VwSound     sound = {0};
-  VwStatus    st = plan(settings, &test);
-  if (st) {
-    return say_usage(settings->board.name,
-                     "its files hold less than the second that a test sound "
-                     "lasts: gauge it with a loop of yours");
+  if (!plan(settings, &test)) {
+    return EXIT_USAGE;
   }
-  st = vw_test_make(&test, &sound);
+  const VwStatus st = vw_test_make(&test, &sound);
   if (st) {
     say_status(command->name, st);
     return EXIT_FILE;
@@ -40,18 +72,152 @@ write_test(const CommandName* command, const Settings* settings) {
   const GaugeSound file = {&sound, "gauge-board", VW_CAUTION_HEARING};
   const int        status = gauge_write(command, settings, &file);
   vw_sound_clear(&sound);
+  if (status == EXIT_DONE && !settings->json && !settings->quiet) {
+    print_how(settings);
+  }
   return status;
+}
+
+/* Measure */
+
+/// What helps where nothing was found. To be freed.
+static char*
+message_of_nothing(const BoardGauged* gauged) {
+  const VwGaugedBoard* const board = &gauged->board;
+  if (board->n_strange >= STRANGE_LEAST && !gauged->settings->gauge.loop) {
+    return text_format(
+      "%zu marks are heard, but of another test sound: name the --board for "
+      "which it was written",
+      board->n_strange);
+  }
+  if (board->signs.clipped > CLIPPED_THROUGH) {
+    return text_format("clipped all through, and nothing is told: record it "
+                       "from farther away, or softer");
+  }
+  return gauged->settings->gauge.loop
+           ? text_format("this loop is not heard in it: give the one that the "
+                         "board plays, or record it nearer")
+           : text_format("no mark of the test sound is heard in it: let the "
+                         "board play what --write wrote, or record it nearer");
+}
+
+static char*
+message_of(const BoardGauged* gauged) {
+  const double most_s = gauged->settings->reading.seconds_max;
+  switch (gauged->status) {
+    case VW_OK:
+      return NULL;
+    case VW_NO_SHOT:
+      return message_of_nothing(gauged);
+    case VW_TOO_LONG:
+      return text_format("longer than %g s, and no more is read: cut it to the "
+                         "presses, or give a longer --seconds-max",
+                         most_s);
+    case VW_SILENT:
+      return text_format("it is silent: record it again, with the microphone "
+                         "near the speaker");
+    default:
+      return status_message(gauged->status);
+  }
+}
+
+/// Read a sound, and say its faults.
+static VwStatus
+read_sound(const Settings* settings, const char* path, VwSound* sound) {
+  VwReadFault fault = {0};
+  return vw_read(path, &settings->reading, sound, &fault);
+}
+
+/// Measure a recording by the loop that is in it. False, and said, if that
+/// cannot be read.
+static bool
+by_loop(BoardGauged* gauged, const VwSound* recording) {
+  const char* const path = gauged->settings->gauge.loop;
+  VwSound           loop = {0};
+  const VwStatus    st = read_sound(gauged->settings, path, &loop);
+  if (st) {
+    say_status(path, st);
+    gauged->status = st;
+    return false;
+  }
+  gauged->status = vw_gauge_by_loop(recording, &loop, &gauged->board);
+  vw_sound_clear(&loop);
+  return true;
+}
+
+/// Measure it. False, and said, where that fails.
+static bool
+measure(BoardGauged* gauged) {
+  const Settings* const settings = gauged->settings;
+  VwTestSound           test;
+  VwSound               recording = {0};
+  bool                  said = false;
+  gauged->status = read_sound(settings, gauged->path, &recording);
+  if (!gauged->status && settings->gauge.loop) {
+    said = !by_loop(gauged, &recording);
+  } else if (!gauged->status && !plan(settings, &test)) {
+    said = true;
+    gauged->status = VW_FILE_TOO_BIG;
+  } else if (!gauged->status) {
+    gauged->rate_hz = test.rate_hz;
+    gauged->status = vw_gauge_by_test(&recording, &test, &gauged->board);
+  }
+  vw_sound_clear(&recording);
+  if (!gauged->status && !gauged->board.n_plays) {
+    gauged->status = VW_NO_SHOT;
+  }
+  gauged->message = message_of(gauged);
+  if (gauged->status && !said) {
+    say(gauged->path, "%s", gauged->message ? gauged->message : "failed");
+  }
+  return !gauged->status;
+}
+
+static int
+measure_board(const Settings* settings) {
+  BoardGauged gauged = {.settings = settings, .path = settings->takes[1]};
+  bool        good = measure(&gauged);
+  good = good && (!settings->gauge.save || gauge_board_save(&gauged));
+  if (!gauge_board_report(&gauged)) {
+    say_status(gauged.path, VW_NO_MEMORY);
+    good = false;
+  }
+  free(gauged.message);
+  free(gauged.saved);
+  return good ? EXIT_DONE : EXIT_FILE;
+}
+
+/// What does not go together. Returns the exit status.
+static int
+check(const Settings* settings) {
+  const GaugeSettings* const gauge = &settings->gauge;
+  if (gauge->write && settings->n_takes > 1U) {
+    return say_usage(settings->takes[1], "--write takes no file: leave it out");
+  }
+  if (gauge->write && (gauge->loop || gauge->save)) {
+    return say_usage("--write",
+                     "it measures nothing: leave --loop and --save out");
+  }
+  if (!gauge->write && settings->n_takes < 2U) {
+    return say_usage("gauge board",
+                     "no recording is given: write the test sound with "
+                     "`volleyweave gauge board --write`, or name a recording "
+                     "of it");
+  }
+  if (settings->n_takes > 2U) {
+    return say_usage(settings->takes[2],
+                     "one recording is measured at a time: leave it out");
+  }
+  return !gauge->save || gauge_board_has_name(settings) ? EXIT_DONE
+                                                        : EXIT_USAGE;
 }
 
 int
 gauge_board(const CommandName* command, const Settings* settings) {
-  if (settings->n_takes > 1U) {
-    return say_usage(settings->takes[1], "--write takes no file: leave it out");
+  const int status = check(settings);
+  if (status != EXIT_DONE) {
+    return status;
   }
-  if (!settings->gauge.write) {
-    return say_usage("gauge board",
-                     "nothing to do is given: write `volleyweave gauge board "
-                     "--write --board wav-44k-mono`");
-  }
-  return write_test(command, settings);
+  return settings->gauge.write ? write_test(command, settings)
+                               : measure_board(settings);
 }

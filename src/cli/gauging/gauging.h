@@ -4,8 +4,10 @@
 #define VW_CLI_GAUGING_H
 
 #include "cli/options/settings.h"
+#include "gauge/gauge.h"
 
-/// Write a board's test sound. Returns the exit status.
+/// Write a board's test sound, or measure a board by a recording of it. Returns
+/// the exit status.
 int gauge_board(const CommandName* command, const Settings* settings);
 
 /// Gauge a lamp by recordings of its light. Returns the exit status.
@@ -21,6 +23,27 @@ typedef struct {
   const char*    name;
   unsigned       cautions; ///< What to take care of when it is played.
 } GaugeSound;
+
+/// A board, as it was gauged.
+typedef struct {
+  const Settings* settings;
+  const char*     path; ///< The recording.
+  VwGaugedBoard   board;
+  VwStatus        status;
+  char*           message; ///< "fault: remedy" where it failed. Owned.
+  char*           saved;   ///< The board file; NULL: none. Owned.
+  unsigned        rate_hz; ///< Of the test sound; 0: of a loop.
+} BoardGauged;
+
+/// Report it in the way asked for. False without memory.
+bool gauge_board_report(const BoardGauged* gauged);
+
+/// Whether a board can have the name that it is to be saved under. False, and
+/// said, where it cannot.
+bool gauge_board_has_name(const Settings* settings);
+
+/// Write what was found as a board file. False, and said, where that fails.
+bool gauge_board_save(BoardGauged* gauged);
 
 /// Write a test sound as the files of a command are written, in the format of
 /// the settings, and report it. Returns the exit status.

@@ -20,7 +20,7 @@ static const Meaning meanings[] = {
    COMMAND_REHEARSE,
    "that of --through-speaker: 40mm (default), 350Hz"},
   {"board",
-   COMMAND_CHECK | COMMAND_PACK | COMMAND_REHEARSE,
+   COMMAND_CHECK | COMMAND_PACK | COMMAND_REHEARSE | COMMAND_GAUGE,
    "the board that plays it, for example wav-22k-mono"},
   {"bits", COMMAND_MEND, "8, 16, 24 or float (default the file's own)"},
   {"dither", COMMAND_MEND, "tpdf (default with --bits) or none"},
@@ -31,7 +31,7 @@ static const Meaning meanings[] = {
   {"force", COMMAND_LAMP, "replace files not made here"},
   {"dry-run", COMMAND_DELIVER, "list what would be removed and written"},
   {"seconds-max",
-   COMMAND_REHEARSE | COMMAND_LAMP,
+   COMMAND_REHEARSE | COMMAND_LAMP | COMMAND_GAUGE,
    "longest file that is read (default {default} s)"},
 };
 

@@ -61,7 +61,7 @@ const CommandName command_names[] = {
   {"gauge", COMMAND_GAUGE, "board|speaker|lamp [OPTIONS] [FILE...]",
    "measure your board, speaker or lamp by a recording",
    "gauge board --write --board wav-44k-mono",
-   "write board speaker save plot video-rate slot output force dry-run json"},
+   "write board loop speaker save plot video-rate slot output force dry-run json"},
 };
 // clang-format on
 
@@ -305,10 +305,12 @@ const Option option_table[] = {
    .meaning = "which sound of a pack"},
   {"write", 0, NULL, NULL, COMMAND_GAUGE, &type_flag, AT(gauge.write),
    .meaning = "write the test sound that the board is to play"},
+  {"loop", 0, "LOOP", "zap.loop.wav", COMMAND_GAUGE, &type_name, AT(gauge.loop),
+   .meaning = "what the board plays, instead of the test sound"},
   {"video-rate", 0, "HZ", "240", COMMAND_GAUGE, &type_hz, AT(gauge.video_rate_hz),
    .meaning = "pictures a second; the file lists the brightness", .range = {10.0, 10000.0}, .written = "240 or 240Hz"},
   {"save", 0, "NAME", "kitchen", COMMAND_GAUGE, &type_name, AT(gauge.save),
-   .meaning = "write what is found of a speaker to NAME.speaker.ini"},
+   .meaning = "write what is found as this board, or speaker"},
   {"output", 'o', "WHERE", "sounds", FILED | COMMAND_PACK | COMMAND_MEND | COMMAND_GAUGE, &type_name, AT(output),
    .meaning = "folder (default volleyweave-out), a file, or -"},
   {"print-section", 0, NULL, NULL, COMMANDS_CUT | COMMAND_CONVERT, &type_flag, AT(print_section),

@@ -126,8 +126,9 @@ typedef struct {
 /// What gauge alone is asked for. What is gauged is the first of the takes.
 typedef struct {
   bool        write;         ///< The test sound is to be written.
+  const char* loop;          ///< What the board plays instead of it, or NULL.
+  const char* save;          ///< The name of what is found, as given, or NULL.
   double      video_rate_hz; ///< Pictures a second of a video, or 0.
-  const char* save;          ///< The speaker's name, as given, or NULL.
 } GaugeSettings;
 
 /// Everything asked for. Names point into the program's arguments.

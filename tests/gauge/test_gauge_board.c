@@ -1,0 +1,243 @@
+// Boards gauged by their test sound: simulated boards, rooms and phones.
+
+#include "board/board.h"
+#include "gauge/gauge.h"
+#include "support/check.h"
+#include "support/phone.h"
+#include "support/signals.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+// With this in the environment the sweeps are whole.
+#define WHOLE "VOLLEYWEAVE_WHOLE_SWEEPS"
+#define CASES_WHOLE 300U
+#define CASES_BRIEF 60U
+
+static VwTestSound
+plan(unsigned rate_hz, unsigned n_channels) {
+  const VwTestWish wish = {rate_hz, n_channels, 1U, 0U};
+  VwTestSound      test;
+  assert_int_equal(vw_test_plan(&wish, &test), VW_OK);
+  return test;
+}
+
+static double
+within(SignalRandom* random, double least, double most) {
+  return least + (most - least) * signal_uniform(random);
+}
+
+static bool
+one_in(SignalRandom* random, double n) {
+  return signal_uniform(random) < 1.0 / n;
+}
+
+/// Hold it for about ten seconds, then, of two in three boards, ever shorter.
+static void
+press(Phone* phone, SignalRandom* random) {
+  static const double held_s[] = {0.6, 0.3, 0.15, 0.08, 0.04, 0.02};
+  phone->times_s[0] = within(random, 0.7, 1.2);
+  phone->times_s[1] = within(random, 9.0, 11.0);
+  phone->times_s[2] = within(random, 2.9, 3.3);
+  phone->n_times = 3U;
+  for (size_t i = 0; i < 6U && !one_in(random, 3.0 + 20.0 * (double)!!i); ++i) {
+    phone->times_s[phone->n_times++] = held_s[i] * within(random, 0.9, 1.1);
+    phone->times_s[phone->n_times++] = within(random, 2.9, 3.3);
+  }
+}
+
+/// A board, a room and a phone of many kinds.
+static Phone
+any_phone(size_t index, const VwSound* file) {
+  SignalRandom random = signal_random(1000000U * (uint64_t)index + 17U);
+  Phone        phone = {.file = file,
+                        .gap_ms = within(&random, 0.0, 150.0),
+                        .jitter_ms = within(&random, 0.0, 2.0),
+                        .press_ms = within(&random, 0.0, 60.0),
+                        .finishes = one_in(&random, 2.0),
+                        .board_ppm = within(&random, -100.0, 100.0),
+                        .channels = (PhoneChannels)(4.0 * signal_uniform(&random)),
+                        .click = pow(5.0, within(&random, -1.0, 0.0)),
+                        .noise_db = within(&random, -45.0, -30.0),
+                        .echo = within(&random, 0.0, 0.8),
+                        .phone_ppm = within(&random, -100.0, 100.0),
+                        .level = one_in(&random, 5.0) ? 2.0 : 0.5,
+                        .gains = one_in(&random, 3.0),
+                        .packing = (PhonePacking)(3.0 * signal_uniform(&random)),
+                        .seed = index};
+  phone.gap_ms = one_in(&random, 6.0) ? 0.0 : phone.gap_ms;
+  phone.delay_ms = phone.press_ms + within(&random, 0.0, 200.0);
+  press(&phone, &random);
+  return phone;
+}
+
+/// What came of a case.
+typedef enum { RIGHT, CANNOT_TELL, WRONG } Outcome;
+
+/// Whether a figure is near enough; one that is not told, or told with a doubt,
+/// is no error.
+static Outcome
+near(const VwGauged* figure, double wanted, double bound) {
+  if (figure->why || figure->doubt || isnan(figure->value)) {
+    return CANNOT_TELL;
+  }
+  return fabs(figure->value - wanted) <= bound ? RIGHT : WRONG;
+}
+
+/// What is wrong, in the order of the figures.
+static void
+print_case(size_t index, const VwGaugedBoard* board, const PhoneHeard* heard) {
+  printf("case %zu: gap %.3f for %.3f ms, why %d; clock %.1f for %.1f ppm, why "
+         "%d; delay %.2f ms, why %d; release %.0f, why %d; channels %.0f, why "
+         "%d; %zu presses for %zu\n",
+         index,
+         board->gap_ms.value,
+         heard->gap_ms,
+         (int)board->gap_ms.why,
+         board->clock_ppm.value,
+         heard->clock_ppm,
+         (int)board->clock_ppm.why,
+         board->delay_ms.value,
+         (int)board->delay_ms.why,
+         board->release.value,
+         (int)board->release.why,
+         board->channels.value,
+         (int)board->channels.why,
+         board->n_presses,
+         heard->n_sounding);
+}
+
+/// Gauge a recording of a test sound, and judge all that is found.
+static Outcome
+judge(size_t             index,
+      const Phone*       phone,
+      const PhoneHeard*  heard,
+      const VwTestSound* test) {
+  VwGaugedBoard board;
+  assert_int_equal(vw_gauge_by_test(&heard->recording, test, &board), VW_OK);
+  const double release =
+    phone->finishes ? VW_RELEASE_FINISHES : VW_RELEASE_STOPS;
+  const Outcome all[] = {
+    near(&board.gap_ms, heard->gap_ms, 0.5),
+    near(&board.clock_ppm, heard->clock_ppm, 50.0),
+    near(&board.delay_ms, phone->delay_ms, 2.0),
+    near(&board.release, release, 0.0),
+    test->n_channels > 1U ? near(&board.channels, phone->channels, 0.0) : RIGHT,
+    // The shortest press lies between those that were tried.
+    board.press_ms.why || (board.press_ms.value >= phone->press_ms - 3.0 &&
+                           board.silent_press_ms <= phone->press_ms + 3.0)
+      ? RIGHT
+      : WRONG,
+  };
+  Outcome worst = RIGHT;
+  for (size_t i = 0; i < sizeof(all) / sizeof(all[0]); ++i) {
+    worst = all[i] > worst ? all[i] : worst;
+  }
+  if (worst != RIGHT) {
+    print_case(index, &board, heard);
+  }
+  return worst;
+}
+
+static void
+boards_rooms_and_phones_of_many_kinds(void** state) {
+  (void)state;
+  const size_t n = getenv(WHOLE) ? CASES_WHOLE : CASES_BRIEF;
+  size_t       n_of[3] = {0};
+  for (size_t i = 0; i < n; ++i) {
+    const VwTestSound test = plan(i % 3U ? 22050U : 44100U, i % 2U + 1U);
+    VwSound           sound = {0};
+    assert_int_equal(vw_test_make(&test, &sound), VW_OK);
+    const Phone phone = any_phone(i, &sound);
+    PhoneHeard  heard = phone_record(&phone);
+    ++n_of[judge(i, &phone, &heard, &test)];
+    vw_sound_clear(&heard.recording);
+    vw_sound_clear(&sound);
+  }
+  printf("%zu right, %zu cannot tell, %zu wrong\n", n_of[0], n_of[1], n_of[2]);
+  assert_true(
+    check_at_least((double)n_of[RIGHT], 290.0 / 300.0 * (double)n, "right"));
+  assert_int_equal(n_of[WRONG], 0);
+}
+
+/* Loops */
+
+/// Shots of noise or of a glide that follow each other evenly, their tails
+/// running on over the end.
+static VwSound
+any_loop(SignalRandom* random) {
+  const unsigned rate_hz = 22050U;
+  const size_t   n_shots = 1U + (size_t)(8.0 * signal_uniform(random));
+  const size_t   period = (size_t)(rate_hz / within(random, 6.0, 12.0));
+  const bool     vary = one_in(random, 2.0);
+  const bool     glides = one_in(random, 2.0);
+  const double   decay_s = within(random, 0.1, 0.5);
+  VwSound        loop = {0};
+  assert_int_equal(vw_sound_init(&loop, n_shots * period, 1U, rate_hz), VW_OK);
+  VwSound one = signal_silence(0.6, rate_hz);
+  for (size_t i = 0; i < n_shots; ++i) {
+    if (!i || vary) {
+      const SignalBurst burst = {
+        .start_s = 0.002,
+        .rise_s = 0.001,
+        .decay_s = decay_s,
+        .level = 0.3,
+        .pitch_hz = glides ? within(random, 1500.0, 2500.0) : 0.0,
+        .glide_octaves_per_s = -6.0};
+      memset(one.values, 0, one.n_frames * sizeof(float));
+      signal_add_burst(&one, &burst, random);
+    }
+    for (size_t k = 0; k < one.n_frames; ++k) {
+      loop.values[(i * period + k) % loop.n_frames] += one.values[k];
+    }
+  }
+  vw_sound_clear(&one);
+  return loop;
+}
+
+static void
+boards_by_a_loop(void** state) {
+  (void)state;
+  const size_t n = getenv(WHOLE) ? CASES_WHOLE : CASES_BRIEF;
+  size_t       n_of[3] = {0};
+  for (size_t i = 0; i < n; ++i) {
+    SignalRandom random = signal_random(1000000U * (uint64_t)i + 5U);
+    VwSound      loop = any_loop(&random);
+    Phone        phone = any_phone(i, &loop);
+    phone.channels = PHONE_SUM;
+    PhoneHeard    heard = phone_record(&phone);
+    VwGaugedBoard board;
+    assert_int_equal(vw_gauge_by_loop(&heard.recording, &loop, &board), VW_OK);
+    const Outcome gap = near(&board.gap_ms, heard.gap_ms, 1.0);
+    // A loop may be too short to tell a clock by it.
+    const Outcome clock = near(
+      &board.clock_ppm, heard.clock_ppm, 2.0 * board.clock_ppm.error + 20.0);
+    if (gap != RIGHT || clock == WRONG) {
+      print_case(i, &board, &heard);
+    }
+    ++n_of[clock == WRONG ? WRONG : gap];
+    vw_sound_clear(&heard.recording);
+    vw_sound_clear(&loop);
+  }
+  printf("%zu right, %zu cannot tell, %zu wrong\n", n_of[0], n_of[1], n_of[2]);
+  assert_true(
+    check_at_least((double)n_of[RIGHT], 280.0 / 300.0 * (double)n, "right"));
+  assert_int_equal(n_of[WRONG], 0);
+}
+
+int
+main(void) {
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(boards_rooms_and_phones_of_many_kinds),
+    cmocka_unit_test(boards_by_a_loop),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
