@@ -163,14 +163,13 @@ const BoardKey board_keys[BOARD_KEYS] = {
   {"playing", "loop-points", "loop_points", YES_NO(loop_points),
    "Whether it reads loop points in WAV files."},
   {"playing", "gap", "gap_ms", NUMBER(BOARD_MS, gap_ms, &gap, NULL),
-   "The silence between two repeats, 0ms to 1s. Measure it: record the\n"
-   "board repeating a short file, and see how much longer than the file\n"
-   "each repeat takes."},
+   "The silence between two repeats, 0ms to 1s. The command gauge\n"
+   "measures it, and delay, press-min and on-release, by a recording of\n"
+   "the board."},
   {"playing", "buffer", "buffer_frames", NUMBER(BOARD_NUMBER, buffer_frames, &buffer, NULL),
    "Frames read at once, 1 to 65536: a loop is a multiple of them."},
   {"playing", "delay", "delay_ms", NUMBER(BOARD_MS, delay_ms, &wait, NULL),
-   "From the trigger to the sound, 0ms to 5s. Measure it: record the\n"
-   "click of the trigger together with the sound."},
+   "From the trigger to the sound, 0ms to 5s."},
   {"playing", "press-min", "press_min_ms", NUMBER(BOARD_MS, press_min_ms, &wait, NULL),
    "The shortest press that it notices, 0ms to 5s."},
   {"playing", "on-release", "on_release", WORD(release, words_release),
