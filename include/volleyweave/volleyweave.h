@@ -185,6 +185,8 @@ typedef struct {
   VwSound sound;            ///< The take without its offset. Owned.
   double  dc_offset;        ///< Mean of all values before removal.
   size_t  n_clipped_frames; ///< In runs of 3 or more at the take's extreme.
+  double  side_late_ms;     ///< By how much its second channel is the first,
+                            ///< but later; below 0: the first is; or else 0.
 } VwTake;
 
 /**
@@ -271,6 +273,7 @@ typedef struct {
   double      noise_floor_dbfs; ///< RMS of noise before the shot, or after it.
   double      dc_offset;        ///< As in #VwTake.
   size_t      n_clipped_frames; ///< As in #VwTake.
+  double      side_late_ms;     ///< As in #VwTake.
   unsigned    shots_in_take;    ///< How many shots the take holds, at least 1.
   double      rapid_per_s;      ///< Rate of rapid fire.
   double      rapid_uncertainty_per_s; ///< 95 % of the true rates lie within.

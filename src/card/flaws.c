@@ -146,6 +146,17 @@ has_gap(const VwLoopFacts* facts) {
          facts->flaws[VW_FLAW_CYCLE].there;
 }
 
+static void
+warn_of_side(const VwLoopFacts* facts, VwNotes* notes) {
+  if (fabs(facts->side_late_ms) > 0.0) {
+    vw_notes_warn(notes,
+                  "convert it with --channels 1, which keeps one alone",
+                  "its %s side is %.1f ms late, and the sum of both combs",
+                  facts->side_late_ms > 0.0 ? "right" : "left",
+                  fabs(facts->side_late_ms));
+  }
+}
+
 /// Warn of what is no loop, or may be none.
 static void
 warn_of_shots(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
@@ -177,6 +188,7 @@ warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
                   vw_part_name(facts->part));
     return;
   }
+  warn_of_side(facts, notes);
   if (packed) {
     vw_notes_warn(notes,
                   "write it as WAV with `volleyweave mend`",

@@ -234,6 +234,7 @@ judge_with(const VwSound*     loop,
   judge_cycle(asked->gap_ms, facts);
   facts->single = facts->single && !facts->flaws[VW_FLAW_GAP].there;
   st = judge_shots(loop, events, asked->gap_ms, facts);
+  st = st ? st : vw_side_late(loop, &facts->side_late_ms);
   return st ? st : measure_played(loop, facts);
 }
 

@@ -122,6 +122,7 @@ typedef struct {
   double heard_gap_ms;   ///< A board's gap that its even shots do not hide; 0:
                          ///< none.
   double offset;         ///< Its mean.
+  double side_late_ms;   ///< As in #VwTake.
   double loudness_lufs;  ///< Played without end.
   double true_peak_dbtp; ///< The same, over the seam.
 } VwLoopFacts;

@@ -65,12 +65,18 @@ would_cancel(const VwSound* sound) {
   return false;
 }
 
-static VwDownmix
-choose(const VwSound* sound) {
+static VwStatus
+choose(const VwSound* sound, VwDownmix* how) {
+  double late_ms = 0.0;
   if (is_dual_mono(sound)) {
-    return VW_DOWNMIX_DUAL_MONO;
+    *how = VW_DOWNMIX_DUAL_MONO;
+    return VW_OK;
   }
-  return would_cancel(sound) ? VW_DOWNMIX_STRONGER : VW_DOWNMIX_SUM;
+  const VwStatus st = vw_side_late(sound, &late_ms);
+  *how = fabs(late_ms) > 0.0   ? VW_DOWNMIX_LATE
+         : would_cancel(sound) ? VW_DOWNMIX_STRONGER
+                               : VW_DOWNMIX_SUM;
+  return st;
 }
 
 /// The one channel's value of a frame.
@@ -94,11 +100,11 @@ vw_downmix(const VwSound* sound,
            unsigned       n_channels,
            VwDownmix*     how,
            VwSound*       out) {
-  VwSound        mix = {0};
-  const bool     same = sound->n_channels == n_channels;
-  const VwStatus st =
+  VwSound    mix = {0};
+  const bool same = sound->n_channels == n_channels;
+  VwStatus   st =
     same ? vw_sound_copy(sound, out)
-         : vw_sound_init(&mix, sound->n_frames, n_channels, sound->rate_hz);
+           : vw_sound_init(&mix, sound->n_frames, n_channels, sound->rate_hz);
   if (st) {
     return st;
   }
@@ -108,10 +114,14 @@ vw_downmix(const VwSound* sound,
   }
   unsigned strongest = 0;
   if (sound->n_channels > 1U) {
-    *how = choose(sound);
-    strongest = *how == VW_DOWNMIX_STRONGER
+    st = choose(sound, how);
+    strongest = *how == VW_DOWNMIX_STRONGER || *how == VW_DOWNMIX_LATE
                   ? vw_sound_strongest(sound, 0, sound->n_frames)
                   : 0U;
+  }
+  if (st) {
+    vw_sound_clear(&mix);
+    return st;
   }
   for (size_t i = 0; i < sound->n_frames; ++i) {
     const float value = mixed(sound->values + i * sound->n_channels,

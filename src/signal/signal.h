@@ -82,6 +82,7 @@ typedef enum {
   VW_DOWNMIX_NONE,     ///< The channels were left as they were, or copied.
   VW_DOWNMIX_SUM,      ///< Mean of all channels.
   VW_DOWNMIX_STRONGER, ///< The strongest channel alone: a sum would cancel.
+  VW_DOWNMIX_LATE,     ///< The same, as one of two is late: a sum would comb.
   VW_DOWNMIX_DUAL_MONO ///< The first of two that are the same, also where they
                        ///< lie one frame apart.
 } VwDownmix;
@@ -91,8 +92,9 @@ typedef enum {
  *
  * To one channel: the first of two that are the same, also one frame apart;
  * else the mean of all, unless two of them would cancel (their correlation lies
- * below -0.3); then the strongest alone. From one channel: copies. Between
- * other numbers: one channel first, then copies.
+ * below -0.3) or one is late (see vw_side_late()); then the strongest alone.
+ * From one channel: copies. Between other numbers: one channel first, then
+ * copies.
  *
  * @param n_channels 1 or more.
  * @param how Set on success.
@@ -469,6 +471,18 @@ VwStatus vw_slide_best(const VwSlide* wish,
                        size_t         step,
                        size_t*        at,
                        double*        likeness);
+
+/**
+ * Find whether one of two channels is the other, but later, so that their sum
+ * combs: by 1 to 20 ms, told by the 10 s about the loudest frame.
+ *
+ * What repeats within these 20 ms, as a tone, tells nothing.
+ *
+ * @param late_ms Set to how much later the second channel is; below 0: the
+ * first is; 0: neither, or there are not two.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_side_late(const VwSound* sound, double* late_ms);
 
 /// By how much the phase of each frequency shifts from one stretch to another,
 /// as far as their correlation tells: from none to a quarter of a turn.

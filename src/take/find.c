@@ -235,7 +235,7 @@ vw_torn_find(const VwSound*       raw,
   const size_t first = from > before ? from - before : 0U;
   const size_t left = raw->n_frames - from;
   VwSound      view = *raw;
-  VwTake       about = {{0}, 0.0, 0U};
+  VwTake       about = {0};
   VwEvents     events = {0};
   const bool goes_on = options->has_kind && options->kind == VW_KIND_SUSTAINED;
   if (!from || goes_on || is_low(&take->sound, from)) {
@@ -285,6 +285,7 @@ vw_facts_of_whole(const VwTake* take) {
                        .noise_floor_dbfs = NAN,
                        .dc_offset = take->dc_offset,
                        .n_clipped_frames = take->n_clipped_frames,
+                       .side_late_ms = take->side_late_ms,
                        .sure = 1.0,
                        .rapid_per_s = NAN,
                        .rapid_uncertainty_per_s = NAN,

@@ -378,6 +378,7 @@ facts_of_take(const VwShotSearch* search) {
   facts.noise_floor_dbfs = isnan(noise) ? NAN : vw_db_of_power(noise);
   facts.dc_offset = search->take->dc_offset;
   facts.n_clipped_frames = search->take->n_clipped_frames;
+  facts.side_late_ms = search->take->side_late_ms;
   return facts;
 }
 

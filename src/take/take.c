@@ -158,7 +158,7 @@ vw_take_prepare(const VwSound* raw, VwTake* take) {
   assert(raw && take);
   VwStatus st = check_shape(raw);
   st = st ? st : check_values(raw);
-  VwTake out = {{0}, 0.0, 0U};
+  VwTake out = {0};
   st =
     st
       ? st
@@ -175,6 +175,11 @@ vw_take_prepare(const VwSound* raw, VwTake* take) {
   VwEvent        whole = {0};
   const VwEvents all = {.events = &whole, .n_events = 1U};
   vw_clipped_of_events(raw, &all, &out.n_clipped_frames);
+  st = vw_side_late(&out.sound, &out.side_late_ms);
+  if (st) {
+    vw_sound_clear(&out.sound);
+    return st;
+  }
   *take = out;
   return VW_OK;
 }
@@ -260,7 +265,7 @@ vw_take_prepare_stretch(const VwSound*       raw,
                         VwTake*              take) {
   assert(raw && options && take);
   VwSound  view = {0};
-  VwTake   out = {{0}, 0.0, 0U};
+  VwTake   out = {0};
   VwStatus st = vw_stretch_view(raw, options, &view);
   st = st ? st : vw_take_prepare(&view, &out);
   if (!st && !whole && view.n_frames < raw->n_frames) {

@@ -31,7 +31,7 @@ static VwTake
 take_with_lacks(unsigned rate_hz) {
   const size_t period = rate_hz / (size_t)FIRE_RATE_PER_S;
   const size_t n_pre = rate_hz / 500U;
-  VwTake       take = {{0}, 0.0, 0U};
+  VwTake       take = {0};
   assert_int_equal(
     vw_sound_init(&take.sound, (N_OF(lacks) + 1U) * period, 1, rate_hz), VW_OK);
   float* const values = take.sound.values;

@@ -365,6 +365,8 @@ static const Channels channels[] = {
   {"two alike", 2, {1, 1}, {0}, VW_DOWNMIX_DUAL_MONO, 1.0},
   {"second late", 2, {1, 1}, {0, 1}, VW_DOWNMIX_DUAL_MONO, 1.0},
   {"first late", 2, {1, 1}, {1, 0}, VW_DOWNMIX_DUAL_MONO, 1.0},
+  {"second late by 3 ms", 2, {0.8, 1}, {0, 132}, VW_DOWNMIX_LATE, 1.0},
+  {"first late by 3 ms", 2, {1, 0.5}, {132, 0}, VW_DOWNMIX_LATE, 1.0},
   {"nearly alike", 2, {1, 1.005}, {0}, VW_DOWNMIX_DUAL_MONO, 1.0},
   {"not alike", 2, {1, 0.5}, {0}, VW_DOWNMIX_SUM, 0.75},
   {"inverted", 2, {1, -1}, {0}, VW_DOWNMIX_STRONGER, 1.0},

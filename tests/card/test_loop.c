@@ -430,6 +430,81 @@ test_planted(void** state) {
   assert_true(n_false <= (n_clean + 99U) / 100U);
 }
 
+/* One side late */
+
+/// What the other side of a loop is.
+typedef enum { SIDE_LATE, SIDE_WIDE, SIDE_CHORUS, SIDE_TONE, N_SIDES } Side;
+
+/// The value of a loop's first channel at any time, played on.
+static double
+value_at_frame(const VwSound* loop, double at) {
+  const double n = (double)loop->n_frames;
+  const double in = at - n * floor(at / n);
+  const size_t i = (size_t)in;
+  const double share = in - (double)i;
+  return value_of(loop, i) * (1.0 - share) + value_of(loop, i + 1U) * share;
+}
+
+/// A loop in stereo, its right side `late_ms` late or only as wide as reverb,
+/// a chorus, or the phase of a tone make it.
+static VwSound
+in_stereo(const VwSound* loop, Side side, double late_ms) {
+  VwSound      made = {0};
+  SignalRandom random = signal_random(70U);
+  const double late = floor(late_ms / 1000.0 * loop->rate_hz + 0.5);
+  const double turn = 6.283185307179586 / (double)loop->n_frames;
+  assert_int_equal(vw_sound_init(&made, loop->n_frames, 2U, loop->rate_hz),
+                   VW_OK);
+  for (size_t i = 0; i < loop->n_frames; ++i) {
+    const double at = (double)i;
+    const double left = value_of(loop, i);
+    const double sway = 0.003 * loop->rate_hz * (1.0 + sin(turn * at));
+    const double wide = 0.7 * left * signal_normal(&random);
+    const double right[N_SIDES] = {
+      0.8 * value_at_frame(loop, at - late),
+      0.5 * (left + wide),
+      0.5 * (left + value_at_frame(loop, at - late - sway)),
+      0.3 * cos(60.0 * turn * at)};
+    made.values[2U * i] =
+      (float)(side == SIDE_TONE ? 0.3 * sin(60.0 * turn * at) : left);
+    made.values[2U * i + 1U] = (float)right[side];
+  }
+  return made;
+}
+
+// A side that is late is found with its lag to a frame, but of tones, which
+// repeat; and nothing in what is only wide.
+static void
+test_late_side(void** state) {
+  (void)state;
+  static const double lates_ms[] = {-15.0, -3.0, 1.7, 8.0, 18.0};
+  VwFamilyOptions     options = made_options();
+  size_t              n = 0;
+  size_t              n_found = 0;
+  options.fire_rate_per_s = 8.0;
+  for (size_t i = 0; i < n_sounds; i += 3U) {
+    Made made;
+    assert_true(made_new(&sounds[i], &options, &made));
+    const VwSound* const loop = &made_piece(&made.family, VW_PART_LOOP)->sound;
+    for (size_t k = 0; k < COUNT(lates_ms); ++k) {
+      for (Side side = SIDE_LATE; side < N_SIDES; ++side) {
+        VwSound      sound = in_stereo(loop, side, lates_ms[k]);
+        const double late_ms = side == SIDE_LATE ? lates_ms[k] : 0.0;
+        double       found_ms = NAN;
+        assert_int_equal(vw_side_late(&sound, &found_ms), VW_OK);
+        const bool right = fabs(found_ms - late_ms) <= 1000.0 / sound.rate_hz;
+        assert_true(right || fabs(found_ms) <= 0.0);
+        n += side == SIDE_LATE;
+        n_found += side == SIDE_LATE && right;
+        vw_sound_clear(&sound);
+      }
+    }
+    made_clear(&made);
+  }
+  print_message("%zu of %zu sides found late\n", n_found, n);
+  assert_true(20U * n_found >= 17U * n);
+}
+
 /// Whether a gap at the end of a loop is cut off, to 1 ms, and nothing left.
 static bool
 gap_is_cut(const VwSound* loop, double gap_ms) {
@@ -827,6 +902,7 @@ main(void) {
 
     cmocka_unit_test(test_planted),
     cmocka_unit_test(test_added_gaps),
+    cmocka_unit_test(test_late_side),
     cmocka_unit_test(test_many),
     cmocka_unit_test(test_recorded),
     cmocka_unit_test(test_takes),

@@ -111,6 +111,37 @@ test_loops(void** state) {
   assert_true(ok);
 }
 
+// One side that is late is told of a take and of a loop, and one side alone is
+// kept of it.
+static void
+test_late_side(void** state) {
+  (void)state;
+  static const RunCase cases[] = {
+    {"inspect late.wav",
+     0,
+     "kind",
+     "late.wav: warning: its right side is 8.0 ms late, and the sum of both"},
+    {"inspect --json late.wav", 0, "\"side_late_ms\": 7.98", ""},
+    {"loop -q --shots 4 -o ours/ late.wav", 0, NULL, NULL},
+    {"loop -n late.wav", 0, "mono", "combs: the stronger alone was kept"},
+    {"loop -n --channels 2 late.wav", 0, "stereo", "with --channels 1 first"},
+    {"check --json late.wav", 0, "\"side_late_ms\": 7.98", ""},
+    {"check late.wav",
+     0,
+     "2 channels",
+     "its right side is 8.0 ms late, and the sum of both combs: convert"},
+    {"convert -q --channels 1 -o one late.wav", 0, NULL, NULL},
+    {"check --json one/late.wav", 0, "\"side_late_ms\": 0,", ""},
+  };
+  bool ok = true;
+  wav_file_write(&(WavFile){
+    .path = "late.wav", .fill = FILL_LATE, .seconds = 0.8, .n_channels = 2U});
+  for (size_t i = 0; i < COUNT(cases); ++i) {
+    ok &= check_case(&cases[i]);
+  }
+  assert_true(ok);
+}
+
 // What is said of a loop overrules what is heard.
 static void
 test_as(void** state) {
@@ -607,6 +638,7 @@ main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_lines),
     cmocka_unit_test(test_loops),
+    cmocka_unit_test(test_late_side),
     cmocka_unit_test(test_as),
     cmocka_unit_test(test_json),
     cmocka_unit_test(test_own_files),

@@ -71,7 +71,7 @@ has_keys(json_t* object, const char* path, const char* keys) {
   "tail_cut_db pitch_attack_hz pitch_tail_hz noise_floor_dbfs dc_offset "      \
   "clipped_frames "                                                            \
   "shots_in_take places rapid fastest_fire_rate_per_s kind other_kind "        \
-  "kind_sure late_start_ms"
+  "kind_sure late_start_ms side_late_ms"
 
 #define LOOP_KEYS                                                              \
   "fire_rate_asked_per_s fire_rate_chosen fire_rate_per_s "                    \

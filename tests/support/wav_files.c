@@ -109,6 +109,17 @@ fill_sound(VwSound* sound, Fill fill) {
   signal_add_noise(sound, 0.0001, &random);
 }
 
+/// Have every second channel come 8 ms after the one before it.
+static void
+delay_sides(VwSound* sound) {
+  const size_t n_late = sound->rate_hz / 125U * sound->n_channels;
+  for (size_t i = sound->n_frames * sound->n_channels; i-- > 0;) {
+    if (i % sound->n_channels % 2U) {
+      sound->values[i] = i > n_late ? sound->values[i - 1U - n_late] : 0.0F;
+    }
+  }
+}
+
 static void
 spoil_sound(VwSound* sound, Fill fill) {
   const size_t n_values = sound->n_frames * sound->n_channels;
@@ -124,7 +135,9 @@ spoil_sound(VwSound* sound, Fill fill) {
       *value += 0.25F;
     }
   }
-  if (fill == FILL_NAN) {
+  if (fill == FILL_LATE) {
+    delay_sides(sound);
+  } else if (fill == FILL_NAN) {
     sound->values[n_values / 2U] = NAN;
   } else if (fill == FILL_INFINITE) {
     sound->values[n_values / 2U] = INFINITY;

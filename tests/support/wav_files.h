@@ -20,6 +20,7 @@ typedef enum {
   FILL_TWICE,    ///< The shot, and again 1 s later.
   FILL_UNEVEN,   ///< The shot, and again 0.7 s and 1.8 s later.
   FILL_RAPID, ///< Shots that decay in a third of that, every 80 ms to the end.
+  FILL_LATE,  ///< The shot, every second channel 8 ms late.
   FILL_DEAD,  ///< The shot, every second channel silent.
   FILL_HUM,   ///< A steady tone of 150 Hz.
   FILL_HORN,  ///< The same, which fades at both ends.

@@ -569,7 +569,7 @@ test_crests(void** state) {
   for (uint64_t seed = 0; seed < 60; ++seed) {
     SignalRandom random = signal_random(1000003U * seed + 91U);
     VwSound      sound = choked_swells(&random);
-    VwTake       take = {{0}, 0.0, 0};
+    VwTake       take = {0};
     VwEvents     events = {0};
     VwShotFacts  facts[MOST_RAPID];
     assert_int_equal(vw_take_prepare(&sound, &take), VW_OK);

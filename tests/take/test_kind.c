@@ -224,7 +224,7 @@ test_correlated(void** state) {
   bool                ok = true;
   for (size_t i = 0; i < 4; ++i) {
     SignalRandom random = signal_random(i);
-    VwTake       take = {{0}, 0.0, 0U};
+    VwTake       take = {0};
     assert_int_equal(vw_sound_init(&take.sound, RATE_HZ, 2, RATE_HZ), 0);
     for (size_t j = 0; j < RATE_HZ; ++j) {
       const double one = signal_normal(&random);

@@ -62,7 +62,7 @@ judge_rate(const RecordingLabel* label, const VwEvents* events) {
 
 static void
 judge(const RecordingLabel* label, const VwSound* raw) {
-  VwTake   take = {{0}, 0.0, 0U};
+  VwTake   take = {0};
   VwEvents events = {0};
   assert_int_equal(vw_take_prepare(raw, &take), VW_OK);
   assert_int_equal(vw_events_find(&take.sound, &events), VW_OK);
@@ -155,7 +155,7 @@ events_of_copies(const VwSound* raw, const Copies* of) {
   const unsigned n_channels = raw->n_channels;
   const size_t length = of->length < raw->n_frames ? of->length : raw->n_frames;
   VwSound      all = {0};
-  VwTake       take = {{0}, 0.0, 0U};
+  VwTake       take = {0};
   VwEvents     events = {0};
   const size_t lead = raw->rate_hz / 4U;
   assert_int_equal(

@@ -118,6 +118,7 @@ loop_of(const LoopReport* loop) {
   figures_set(made, "seam_residual_times", facts->seam.residual);
   figures_set(made, "silence_ms", facts->silence_ms);
   figures_set(made, "dc_offset", facts->offset);
+  figures_set(made, "side_late_ms", facts->side_late_ms);
   figures_set(made, "loudness_lufs", facts->loudness_lufs);
   figures_set(made, "true_peak_dbtp", facts->true_peak_dbtp);
   return made;

@@ -79,6 +79,7 @@ found_shot(const Report* report, size_t index) {
   figures_set(shot, "noise_floor_dbfs", facts->noise_floor_dbfs);
   figures_set(shot, "dc_offset", facts->dc_offset);
   figures_set(shot, "clipped_frames", facts->n_clipped_frames);
+  figures_set(shot, "side_late_ms", facts->side_late_ms);
   figures_set(shot, "shots_in_take", facts->shots_in_take);
   figures_set(shot, "places", places_of(input));
   figures_set(shot, "rapid", rapid_of(facts));

@@ -74,6 +74,7 @@ add_level_words(Figures* level, const Report* report) {
     [VW_DOWNMIX_NONE] = "",
     [VW_DOWNMIX_SUM] = " (its channels mixed)",
     [VW_DOWNMIX_STRONGER] = " (its stronger channel)",
+    [VW_DOWNMIX_LATE] = " (its stronger channel)",
     [VW_DOWNMIX_DUAL_MONO] = " (one of its like channels)"};
   const VwFamily* const family = report->family;
   const double speaker_hz = report->settings->family.level.speaker.corner_hz;

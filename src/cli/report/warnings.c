@@ -96,6 +96,12 @@ static const WarningKind kinds_of_take[] = {
    "channels that cancel each other, of which one was kept",
    "its channels cancel each other: the stronger one alone was kept; try "
    "--channels 2"},
+  {"side_late_ms",
+   "one side that is late, so that their sum combs",
+   "its {side} side is {side_late_ms:.1f} ms late, and the sum of both combs: "
+   "{inspects?use `loop`, which keeps the stronger alone}{kept?the stronger "
+   "alone was kept; try --channels 2}{both?convert it with --channels 1 "
+   "first}"},
   {"late_ms",
    "a late crest, before which the burst leaves sound out",
    "its crest comes late, so the burst leaves out its first {late_ms:.0f} "
@@ -134,6 +140,23 @@ set_split(Figures* of, const VwShots* split) {
   figures_set(of, "good", split ? split->n_good : 0U);
   figures_set(of, "wanted", split ? split->n_wanted : 0U);
   figures_set(of, "single", split && split->n_good < 2U);
+}
+
+/// Set what there is to tell of a side that is late.
+static void
+set_side(Figures* of, const Report* report, size_t index) {
+  const double          late_ms = report->inputs[index].facts.side_late_ms;
+  const VwFamily* const family = report->family;
+  const VwDownmix how = family ? family->uses[index].downmix : VW_DOWNMIX_NONE;
+  const bool      kept = how == VW_DOWNMIX_LATE;
+  const bool      both =
+    family && how == VW_DOWNMIX_NONE && family->format.n_channels == 2U;
+  const bool said = fabs(late_ms) > 0.0 &&
+                    (kept || both || report->command->bit == COMMAND_INSPECT);
+  figures_set(of, "side_late_ms", said ? fabs(late_ms) : (double)NAN);
+  figures_set(of, "side", late_ms > 0.0 ? "right" : "left");
+  figures_set(of, "kept", kept);
+  figures_set(of, "both", both);
 }
 
 /// Set what there is to tell of what was made from a take.
@@ -213,6 +236,7 @@ take_of(const Report* report, size_t index) {
   figures_set(of, "shots", facts->shots_in_take);
   figures_set(of, "rapid", facts->kind == VW_KIND_RAPID_FIRE);
   set_shot(of, input, joined, inspects && facts->kind == VW_KIND_SUSTAINED);
+  set_side(of, report, index);
   if (report->family) {
     set_made(of, report->family, index);
     set_swell(of, facts, &report->family->plan);
