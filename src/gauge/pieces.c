@@ -189,12 +189,19 @@ error_of_pieces(const VwPattern* pattern, const VwPlays* plays) {
 }
 
 /// If a clock is known worse than clocks are made, take them into account; but
-/// not if it is plainly off.
+/// not if it is plainly off. What makes a short file off by no more than its
+/// pieces may miss is no clock.
 static void
-weigh_with_crystals(VwPlays* plays) {
+weigh_with_crystals(const VwPattern* pattern, VwPlays* plays) {
   const double off = plays->ratio - 1.0;
   const double error = plays->ratio_error / 1.96;
-  if (fabs(off) < 3.0 * error + 3.0 * CRYSTALS) {
+  const bool   fits = fabs(off) < 3.0 * error + 3.0 * CRYSTALS;
+  if (!fits && plays->ratio_error > CRYSTALS &&
+      fabs(off) * pattern->length_s < 2.0 * FIT_FIRST_S) {
+    plays->ratio = 1.0;
+    plays->ratio_error = fabs(off);
+    plays->ratio_weighed = 1.96 * CRYSTALS;
+  } else if (fits) {
     const double both = CRYSTALS * CRYSTALS + error * error;
     const double share = isfinite(both) ? CRYSTALS * CRYSTALS / both : 0.0;
     plays->ratio = 1.0 + share * off;
@@ -216,7 +223,7 @@ fit_clocks(const VwPattern* pattern, VwPlays* plays) {
   }
   plays->ratio_error =
     fmax(plays->ratio_error, error_of_pieces(pattern, plays));
-  weigh_with_crystals(plays);
+  weigh_with_crystals(pattern, plays);
 }
 
 /// What is heard where.

@@ -168,6 +168,42 @@ boards_rooms_and_phones_of_many_kinds(void** state) {
   assert_int_equal(n_of[WRONG], 0);
 }
 
+static void
+a_clock_without_a_crystal(void** state) {
+  (void)state;
+  static const double off_ppm[] = {1200.0, -1200.0, 20000.0, -25000.0};
+  const VwTestSound   test = plan(22050U, 1U);
+  VwSound             sound = {0};
+  bool                good = true;
+  assert_int_equal(vw_test_make(&test, &sound), VW_OK);
+  for (size_t i = 0; i < sizeof(off_ppm) / sizeof(off_ppm[0]); ++i) {
+    const Phone   phone = {.file = &sound,
+                           .times_s = {0.8, 7.0, 1.0},
+                           .n_times = 3U,
+                           .gap_ms = 30.0,
+                           .board_ppm = off_ppm[i],
+                           .click = 0.5,
+                           .noise_db = -40.0,
+                           .echo = 0.3};
+    PhoneHeard    heard = phone_record(&phone);
+    VwGaugedBoard board;
+    assert_int_equal(vw_gauge_by_test(&heard.recording, &test, &board), VW_OK);
+    good &= check_at_most(fabs(board.gap_ms.value - heard.gap_ms),
+                          0.5,
+                          "gap at %g ppm",
+                          off_ppm[i]);
+    // Glides that are played 2 % faster lie 0.3 ms off, up or down.
+    const Outcome clock = near(&board.clock_ppm, heard.clock_ppm, 50.0);
+    good &= check_that(clock == (i < 2U ? RIGHT : CANNOT_TELL),
+                       "clock at %g ppm: %g",
+                       off_ppm[i],
+                       board.clock_ppm.value);
+    vw_sound_clear(&heard.recording);
+  }
+  vw_sound_clear(&sound);
+  assert_true(good);
+}
+
 /* Loops */
 
 /// Shots of noise or of a glide that follow each other evenly, their tails
@@ -237,6 +273,7 @@ int
 main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(boards_rooms_and_phones_of_many_kinds),
+    cmocka_unit_test(a_clock_without_a_crystal),
     cmocka_unit_test(boards_by_a_loop),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
