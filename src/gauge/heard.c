@@ -36,10 +36,12 @@
 #define MEAN_HIGH_HZ 4000.0
 #define NOISE_LEAST_DB 40.0
 
-// Bounds of what is trusted (chosen here): of marks and the sweep between them;
+// Bounds of what is trusted (chosen here): of one mark and the other, and of
+// the sweep between them, which resonances follow better than the quick marks;
 // digital silence, as no room has it; echoes above 2 kHz, where no cone rings;
 // what a telephone leaves out above 4 kHz; good clocks are within 300 ppm.
-#define GAIN_MOST_DB 1.5
+#define GAIN_MOST_DB 1.0
+#define GAIN_BETWEEN_DB 3.0
 #define SILENCE_DBFS (-84.0)
 #define ECHO_CORNER_HZ 2000.0
 #define ECHO_FROM_S 0.0025
@@ -244,7 +246,9 @@ look_at_gain(const Hearing* hearing, VwSweepHeard* heard) {
   const double high = fmax(fmax(levels[0], levels[1]), levels[2]);
   const double pause_db = level_of(recording, start_s - 0.15, start_s - 0.05);
   heard->gain_db = high - low;
-  heard->doubts |= heard->gain_db > GAIN_MOST_DB ? VW_DOUBT_GAIN : 0U;
+  const bool moved = fabs(levels[0] - levels[2]) > GAIN_MOST_DB ||
+                     heard->gain_db > GAIN_BETWEEN_DB;
+  heard->doubts |= moved ? VW_DOUBT_GAIN : 0U;
   heard->doubts |= pause_db < SILENCE_DBFS ? VW_DOUBT_SILENCE : 0U;
 }
 
