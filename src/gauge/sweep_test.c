@@ -45,6 +45,9 @@
 #define PLACE_APART_S 0.05
 #define SILENT_PEAK 1e-4
 
+// The answers to both marks are compared over so long.
+#define ANSWER_S 0.02
+
 // What is fainter than this part of the peak is no mark.
 #define FAINT 0.01
 
@@ -109,13 +112,10 @@ vw_sweep_test_make(unsigned rate_hz, unsigned n_channels, VwSound* sound) {
 
 /* Where it lies */
 
-/// Where a recording is like a mark. Beside a resonance it is most like it a
-/// little off the place where most of it is heard, which is the mark's own.
+/// Where a recording is like a mark.
 typedef struct {
   size_t frame;
   double alike; ///< 0 to 1.
-  size_t top;   ///< Where most of it is heard, near by.
-  double height;
 } Place;
 
 /// The places most like a mark, the best first.
@@ -132,18 +132,10 @@ keep(Places* of, Place place, size_t apart) {
     const size_t frame = of->places[i].frame;
     const bool   near =
       (frame > place.frame ? frame - place.frame : place.frame - frame) < apart;
-    if (near && of->places[i].height < place.height) {
-      of->places[i].height = place.height;
-      of->places[i].top = place.top;
-    }
     if (near && of->places[i].alike >= place.alike) {
       return;
     }
-    if (near) {
-      place.height = of->places[i].height;
-      place.top = of->places[i].top;
-      at = i;
-    }
+    at = near ? i : at;
   }
   if (at == of->n && of->n < PLACES_MOST) {
     ++of->n;
@@ -201,28 +193,36 @@ square(float value) {
   return (double)value * (double)value;
 }
 
+/// Slide the mark along so many frames, at most a block, from `from` on.
+static VwStatus
+slide(Search* search, const VwSound* recording, size_t from, size_t n_lags) {
+  const size_t n = search->n;
+  for (size_t i = 0; i < n_lags + n; ++i) {
+    const size_t at = from + i;
+    search->block[i] = at < recording->n_frames ? recording->values[at] : 0.0F;
+  }
+  for (size_t i = 0; i < n_lags; ++i) {
+    search->sums[i] = 0.0;
+  }
+  const VwCross cross = {search->values, search->block, 1U, n, n_lags};
+  return vw_spectrum_cross(&cross, NULL, search->sums);
+}
+
 /// Look at one block of a recording that starts at frame `from`.
 static VwStatus
 look(Search* search, const VwSound* recording, size_t from, Places* places) {
-  const size_t n = search->n;
-  const size_t apart = vw_frames_of_s(PLACE_APART_S, recording->rate_hz);
-  double       energy = 0.0;
-  for (size_t i = 0; i < BLOCK_FRAMES + n; ++i) {
-    const size_t at = from + i;
-    search->block[i] = at < recording->n_frames ? recording->values[at] : 0.0F;
-    energy += i < n ? square(search->block[i]) : 0.0;
+  const size_t   n = search->n;
+  const size_t   apart = vw_frames_of_s(PLACE_APART_S, recording->rate_hz);
+  const VwStatus st = slide(search, recording, from, BLOCK_FRAMES);
+  double         energy = 0.0;
+  for (size_t i = 0; !st && i < n; ++i) {
+    energy += square(search->block[i]);
   }
-  for (size_t i = 0; i < BLOCK_FRAMES; ++i) {
-    search->sums[i] = 0.0;
-  }
-  const VwCross  cross = {search->values, search->block, 1U, n, BLOCK_FRAMES};
-  const VwStatus st = vw_spectrum_cross(&cross, NULL, search->sums);
   for (size_t i = 0; !st && i < BLOCK_FRAMES; ++i) {
     const double heard = fmax(energy, 0.0) + search->least;
     const double alike = fabs(search->sums[i]) / sqrt(heard * search->energy);
     if (alike >= ALIKE_BOTH) {
-      const Place place = {from + i, alike, from + i, fabs(search->sums[i])};
-      keep(places, place, apart);
+      keep(places, (Place){from + i, alike}, apart);
     }
     energy += square(search->block[i + n]) - square(search->block[i]);
   }
@@ -242,6 +242,34 @@ find_mark(const VwSound* recording, bool falls, Places* places) {
   return st;
 }
 
+/// By how many frames a place lies too late beside another one: both marks are
+/// answered alike, but either may be most alike a wave off.
+static VwStatus
+compare(const VwSound* recording, Place rise, Place fall, double* late) {
+  const size_t n = vw_frames_of_s(ANSWER_S, recording->rate_hz);
+  const size_t n_off = n / 8U;
+  const size_t n_before = rise.frame < n / 2U ? rise.frame : n / 2U;
+  Search       searches[2] = {{.n = 0}, {.n = 0}};
+  VwStatus     st = search_init(&searches[0], false, recording->rate_hz);
+  st = st ? st : search_init(&searches[1], true, recording->rate_hz);
+  for (size_t i = 0; !st && i < 2U; ++i) {
+    const size_t at = i ? fall.frame : rise.frame;
+    st = slide(&searches[i], recording, at - n_before, n);
+  }
+  double most = -1.0;
+  for (size_t off = 0; !st && off <= 2U * n_off; ++off) {
+    double sum = 0.0;
+    for (size_t i = n_off; i + n_off < n; ++i) {
+      sum += searches[0].sums[i] * searches[1].sums[i + off - n_off];
+    }
+    *late = sum > most ? (double)off - (double)n_off : *late;
+    most = fmax(most, sum);
+  }
+  search_clear(&searches[0]);
+  search_clear(&searches[1]);
+  return st;
+}
+
 /// A test sound as a clock that is off by a share makes it.
 static VwSweepTest
 stretched(VwSweepTest test, double share) {
@@ -258,17 +286,26 @@ stretched(VwSweepTest test, double share) {
   return test;
 }
 
+/// Two marks, and by how much the second one lies too late.
+typedef struct {
+  Place  rise;
+  Place  fall;
+  double late; ///< Frames.
+} Pair;
+
 /// Take two marks for those of a test sound, if they lie so far apart.
 static bool
-pair(Place rise, Place fall, double rate_hz, VwSweepFound* found) {
-  const double apart_s = ((double)fall.top - (double)rise.top) / rate_hz;
+take_pair(const Pair* pair, double rate_hz, VwSweepFound* found) {
+  const double apart_s =
+    ((double)pair->fall.frame + pair->late - (double)pair->rise.frame) /
+    rate_hz;
   for (size_t i = 0; i < COUNT(rates_hz); ++i) {
     const VwSweepTest test = vw_sweep_test(rates_hz[i]);
     const double      share = apart_s / (test.fall_s - test.rise_s) - 1.0;
     if (fabs(share) <= CLOCK_MOST) {
       found->test = stretched(test, share);
-      found->start_s =
-        (double)rise.top / rate_hz + found->test.sweep_s - found->test.rise_s;
+      found->start_s = (double)pair->rise.frame / rate_hz +
+                       found->test.sweep_s - found->test.rise_s;
       found->ppm = share * 1e6;
       return true;
     }
@@ -280,22 +317,22 @@ static VwSweepMissing
 best_pair(const Places* rises,
           const Places* falls,
           double        rate_hz,
-          VwSweepFound* found) {
-  double best = 0.0;
+          Pair*         best) {
+  double most = 0.0;
   for (size_t i = 0; i < rises->n; ++i) {
     for (size_t k = 0; k < falls->n; ++k) {
-      const double alike = rises->places[i].alike * falls->places[k].alike;
-      VwSweepFound one = {0};
-      if (alike > best &&
-          pair(rises->places[i], falls->places[k], rate_hz, &one)) {
-        best = alike;
-        *found = one;
+      const Pair   pair = {rises->places[i], falls->places[k], 0.0};
+      const double alike = pair.rise.alike * pair.fall.alike;
+      VwSweepFound found = {0};
+      if (alike > most && take_pair(&pair, rate_hz, &found)) {
+        most = alike;
+        *best = pair;
       }
     }
   }
   const bool rise = rises->n && rises->places[0].alike >= ALIKE_ONE;
   const bool fall = falls->n && falls->places[0].alike >= ALIKE_ONE;
-  return best > 0.0     ? VW_SWEEP_FOUND
+  return most > 0.0     ? VW_SWEEP_FOUND
          : rise && fall ? VW_SWEEP_APART
          : rise         ? VW_SWEEP_CUT_END
          : fall         ? VW_SWEEP_CUT_FRONT
@@ -310,6 +347,7 @@ vw_sweep_find(const VwSound*  recording,
   VwSound         heard = {0};
   Places          rises = {.n = 0};
   Places          falls = {.n = 0};
+  Pair            pair = {.late = 0.0};
   if (vw_sound_peak(recording) < SILENT_PEAK) {
     *missing = VW_SWEEP_SILENT;
     return VW_OK;
@@ -321,7 +359,11 @@ vw_sweep_find(const VwSound*  recording,
     st = st ? st : find_mark(&heard, true, &falls);
   }
   if (!st) {
-    *missing = best_pair(&rises, &falls, recording->rate_hz, found);
+    *missing = best_pair(&rises, &falls, recording->rate_hz, &pair);
+  }
+  if (!st && *missing == VW_SWEEP_FOUND) {
+    st = compare(&heard, pair.rise, pair.fall, &pair.late);
+    (void)take_pair(&pair, recording->rate_hz, found);
   }
   vw_sound_clear(&heard);
   return st;

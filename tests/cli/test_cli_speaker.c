@@ -358,6 +358,11 @@ makes_sounds_for_it(void** state) {
                         "click.wav -o plain.wav");
   bool good = run_check(!made.status, &made, "without cuts");
   run_clear(&made);
+  made = run("convert -v -n --speaker kitchen click.wav");
+  good &= run_check(strstr(made.out, "300 Hz is left out, 2 resonances cut"),
+                    &made,
+                    "what is cut");
+  run_clear(&made);
   for (size_t i = 0; i < COUNT(cases); ++i) {
     made = run(cases[i].line);
     good &= run_check(!made.status, &made, cases[i].line);

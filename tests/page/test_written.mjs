@@ -35,6 +35,24 @@ async function openWritten(name, before = null) {
   return page;
 }
 
+/** A speaker that was gauged goes into the page, and sounds are made for it. */
+async function checkSpeaker() {
+  writeFileSync(inFolder("desk.speaker.ini"), "[speaker]\nhigh-pass = 300Hz\n" +
+    "cut = 1000Hz -8dB 2\n");
+  run("tryout", "--speaker", "desk", "--fire-rate", "9", "-q", "-o",
+    "speaker.html", take);
+  const page = await openWritten("speaker.html");
+  await settle(page);
+  check(await page.locator("#refused-box").isHidden(), "a speaker is refused");
+  check(/--speaker=desk\.speaker\.ini/.test(await command(page)),
+    `for no speaker: ${await command(page)}`);
+  run("loop", "--speaker", "desk", "--fire-rate", "9", "-q", "-o", "for-desk/",
+    take);
+  const wrong = others(await saveAll(page), "for-desk");
+  check(!wrong.length, `made for a speaker: other ${wrong}`);
+  await page.context().close();
+}
+
 const isSound = (name) => name.endsWith(".wav");
 
 /** What differs of files from those in a folder that the program wrote. */
@@ -191,6 +209,7 @@ async function checkDamage() {
 }
 
 await checkTakes();
+await checkSpeaker();
 await checkProp();
 await checkDamage();
 await finish();

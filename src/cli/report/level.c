@@ -86,6 +86,7 @@ add_level_words(Figures* level, const Report* report) {
   figures_set(level, "burst", family->plan.shots && !family->join.n_frames);
   figures_set(level, "limited", family->level.limiting_db >= DB_SHOWN);
   figures_set(level, "most", report->louder.tried);
+  figures_set(level, "cuts", report->settings->family.level.speaker.n_cuts);
   figures_set(level, "speaker_hz", speaker_hz > 0.0 ? speaker_hz : (double)NAN);
   figures_set(level,
               "below_350hz",
@@ -127,7 +128,8 @@ static const Line level_lines[] = {
    "{true_peak_dbtp}, the ceiling is {ceiling_dbtp:.1f} dBTP",
    "verbose"},
   {"speaker",
-   "what lies below its corner of {speaker_hz:.4g} Hz is left out",
+   "what lies below its corner of {speaker_hz:.4g} Hz is left out{cuts?, "
+   "{cuts} resonance{cuts:s} cut}",
    "verbose speaker_hz"},
   {"speaker",
    "none given; {below_350hz:%} of the energy lies below 350 Hz, which 40 mm "
