@@ -156,6 +156,37 @@ test_cuts(void** state) {
   assert_true(ok);
 }
 
+// A resonance of 15 dB is cut by 9, so that it rings no longer: what is left is
+// one of 6 dB in which the zeros are its own, and the poles twice as damped
+// (closed form of the analogue filter).
+static void
+test_high_resonance(void** state) {
+  (void)state;
+  const Speaker speaker = {.corner_hz = 300.0,
+                           .order = 2U,
+                           .peaks = {{1500.0, 15.0, 4.0}},
+                           .n_peaks = 1U,
+                           .noise_db = 50.0};
+  const Speaker without = {.corner_hz = 300.0, .order = 2U};
+  gauge(&speaker, false, 0);
+  const VwSpeaker* const made = &gauged[0].proposed;
+  const VwSpeaker        high_pass = {made->corner_hz, 0U, {{0.0, 0.0, 0.0}}};
+  bool                   ok = check_equal(made->cuts[0].db, -9.0, "cut");
+  for (double hz = 500.0; hz < 5000.0; hz *= 1.02) {
+    const double left_db =
+      speakers_db(&speaker, hz) - speakers_db(&without, hz) +
+      vw_speaker_db(made, hz, RATE_HZ) - vw_speaker_db(&high_pass, hz, RATE_HZ);
+    const double w = hz / 1500.0;
+    const double even = (1.0 - w * w) * (1.0 - w * w);
+    const double zeros = w * pow(10.0, 15.0 / 40.0) / 4.0;
+    const double poles = zeros / pow(10.0, 6.0 / 20.0);
+    const double wanted_db =
+      10.0 * log10((even + zeros * zeros) / (even + poles * poles));
+    ok &= check_at_most(fabs(left_db - wanted_db), 0.5, "at %.0f Hz", hz);
+  }
+  assert_true(ok);
+}
+
 // A sound that is made for a speaker is changed as its figures say, by a tone
 // through the filters.
 static void
@@ -525,6 +556,7 @@ main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_found),
     cmocka_unit_test(test_cuts),
+    cmocka_unit_test(test_high_resonance),
     cmocka_unit_test(test_filters),
     cmocka_unit_test(test_ranges),
     cmocka_unit_test(test_harmonics),
