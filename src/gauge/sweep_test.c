@@ -46,7 +46,7 @@
 #define SILENT_PEAK 1e-4
 
 // The answers to both marks are compared over so long.
-#define ANSWER_S 0.02
+#define ANSWER_S 0.04
 
 // What is fainter than this part of the peak is no mark.
 #define FAINT 0.01
@@ -247,7 +247,7 @@ find_mark(const VwSound* recording, bool falls, Places* places) {
 static VwStatus
 compare(const VwSound* recording, Place rise, Place fall, double* late) {
   const size_t n = vw_frames_of_s(ANSWER_S, recording->rate_hz);
-  const size_t n_off = n / 8U;
+  const size_t n_off = n / 16U;
   const size_t n_before = rise.frame < n / 2U ? rise.frame : n / 2U;
   Search       searches[2] = {{.n = 0}, {.n = 0}};
   VwStatus     st = search_init(&searches[0], false, recording->rate_hz);
@@ -259,11 +259,15 @@ compare(const VwSound* recording, Place rise, Place fall, double* late) {
   double most = -1.0;
   for (size_t off = 0; !st && off <= 2U * n_off; ++off) {
     double sum = 0.0;
+    double energy = 1e-12;
     for (size_t i = n_off; i + n_off < n; ++i) {
-      sum += searches[0].sums[i] * searches[1].sums[i + off - n_off];
+      const double other = searches[1].sums[i + off - n_off];
+      sum += searches[0].sums[i] * other;
+      energy += other * other;
     }
-    *late = sum > most ? (double)off - (double)n_off : *late;
-    most = fmax(most, sum);
+    const double alike = sum / sqrt(energy);
+    *late = alike > most ? (double)off - (double)n_off : *late;
+    most = fmax(most, alike);
   }
   search_clear(&searches[0]);
   search_clear(&searches[1]);

@@ -122,6 +122,21 @@ test_found(void** state) {
   assert_true(ok);
 }
 
+// Two speakers whose answers to a chirp have waves of nearly one height.
+static void
+test_clock(void** state) {
+  (void)state;
+  static const unsigned seeds[] = {17U, 190U};
+  bool                  ok = true;
+  for (size_t i = 0; i < 2U; ++i) {
+    const Speaker speaker = any_speaker(7U * seeds[i], 4U, 15.0);
+    gauge(&speaker, false, 0);
+    ok &= check_at_most(
+      fabs(heard[0].ppm - 100.0), 5.0, "clock, speaker %u", seeds[i]);
+  }
+  assert_true(ok);
+}
+
 // Nothing is raised, resonances come within 3 dB of what is about them; what
 // stands out by more than 12 dB is 9 dB lower: the most that is cut (common
 // practice).
@@ -555,6 +570,7 @@ int
 main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_found),
+    cmocka_unit_test(test_clock),
     cmocka_unit_test(test_cuts),
     cmocka_unit_test(test_high_resonance),
     cmocka_unit_test(test_filters),
