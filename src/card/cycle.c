@@ -48,6 +48,9 @@
 // that vary start up to 2 ms off (common practice).
 #define LEFT_S 0.003
 
+// Real fire is uneven by this or more (chosen here).
+#define JITTER_LEAST_MS 0.6
+
 // If waves differ, a period is looked for in the course of the level instead,
 // in steps of so much of itself: that of 2 ms, every 0.5 ms, down to so far
 // below the loudest (chosen here). Likenesses count by their cubes: shots that
@@ -422,8 +425,10 @@ find(const Loop* loop, const VwEvents* events, VwCycle* cycle) {
   const double shots = floor(loop->length / period + 0.5);
   const double left = loop->length - shots * period;
   const bool   nothing = fabs(left) <= LEFT_S * loop->rate_hz;
-  *cycle =
-    (VwCycle){period, left, (size_t)shots, even || nothing, nothing, exact};
+  const bool   real = events->rapid.jitter_ms >= JITTER_LEAST_MS &&
+                    fabs(left) <= VW_LEFT_SHARE * period;
+  *cycle = (VwCycle){
+    period, left, (size_t)shots, even || nothing || real, nothing, exact};
 }
 
 VwStatus

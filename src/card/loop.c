@@ -91,27 +91,42 @@ find_cycle(const VwSound*     loop,
   return st;
 }
 
+/// Whether two events follow each other over the seam as within, as evenly as
+/// real fire does.
+static bool
+are_even_round(const VwSound* loop, const VwEvents* events) {
+  const double half = 0.5 * (double)loop->n_frames;
+  return events->n_events == 2U &&
+         half <= VW_LOOP_SINGLE_LEAST_S * loop->rate_hz &&
+         fabs((double)events->events[1].start_frame -
+              (double)events->events[0].start_frame - half) <=
+           VW_LEFT_SHARE * half;
+}
+
 /// Go by the events if no shots are counted, or if they are several and not as
 /// many; but a loop that is no whole number of shots long is one, unless two
 /// surely are all there are, which make no period.
 static void
 judge_events(const VwSound* loop, const VwEvents* events, VwLoopFacts* facts) {
   const bool rapid = events->kind == VW_KIND_RAPID_FIRE;
-  const bool two = events->n_events == 2U && vw_events_are_uneven(events, 0U);
+  const bool even = are_even_round(loop, events);
+  const bool two =
+    events->n_events == 2U && !even && vw_events_are_uneven(events, 0U);
   if (facts->flaws[VW_FLAW_CYCLE].there
         ? !two
         : facts->shots && !vw_events_are_uneven(events, facts->shots)) {
     return;
   }
-  facts->several = events->kind == VW_KIND_SEVERAL_SHOTS;
+  facts->several = events->kind == VW_KIND_SEVERAL_SHOTS && !even;
   facts->goes_on = events->kind == VW_KIND_SUSTAINED;
   facts->shots = vw_events_are_shots(events) ? events->n_events
                  : facts->goes_on            ? 0U
                                              : 1U;
-  facts->fire_rate_per_s = rapid ? events->rapid.fire_rate_per_s
-                           : facts->shots == 1U
-                             ? (double)loop->rate_hz / (double)loop->n_frames
-                             : (double)NAN;
+  facts->fire_rate_per_s =
+    rapid ? events->rapid.fire_rate_per_s
+    : facts->shots == 1U || (even && facts->shots)
+      ? (double)facts->shots * loop->rate_hz / (double)loop->n_frames
+      : (double)NAN;
   facts->jitter_ms = rapid ? events->rapid.jitter_ms : (double)NAN;
   facts->cycle = (VwCycle){.period_frames = NAN, .left_frames = NAN};
   if (facts->several) {
