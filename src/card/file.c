@@ -143,6 +143,18 @@ look_at_wav(int fd, const VwBoard* board, Look* look, VwNotes* notes) {
   }
 }
 
+/// The longest block that may be padded in a file: 0 of whole blocks.
+static unsigned
+padded_frames(const VwPackedHead* told, const char* path) {
+  VwBytes bytes = {0};
+  if (!told->block_frames || vw_file_read(path, &bytes)) {
+    return told->block_frames;
+  }
+  const bool whole = vw_ogg_is_whole(&bytes);
+  vw_bytes_clear(&bytes);
+  return whole ? 0U : told->block_frames;
+}
+
 /// Look at the start of a file in a container that libraries read.
 static void
 look_at_packed(int fd, const VwBoard* board, Look* look, VwNotes* notes) {
@@ -153,7 +165,7 @@ look_at_packed(int fd, const VwBoard* board, Look* look, VwNotes* notes) {
   look->readable = vw_container_look(board->container, &head, &told);
   look->format.bits = told.bits;
   look->facts.exact = told.exact;
-  look->facts.block_frames = told.block_frames;
+  look->facts.block_frames = padded_frames(&told, notes->path);
   if (!look->readable) {
     vw_notes_fault(notes,
                    vw_notes_remake(notes),

@@ -292,8 +292,9 @@ static const WarningKind kinds_of_loop[] = {
 static const WarningKind kinds_of_file[] = {
   {"in_ogg",
    "a loop in Ogg, which may leave a gap",
-   "Ogg pads a loop's last block{block_frames?, by up to {block_frames} "
-   "frames ({block_ms:.0f} ms)}: use WAV against a gap{clicks? and a click}"},
+   "{block_frames?Ogg pads a loop's last block, by up to {block_frames} "
+   "frames ({block_ms:.0f} ms)}{!block_frames?players of Ogg may add silence "
+   "to a loop}: use WAV against a gap{clicks? and a click}"},
 };
 
 /// Where a buffer or a board's bytes decide, more is forgiven.
@@ -398,7 +399,8 @@ file_of(const Report* report) {
     const MadeFile* const file = &report->files[i];
     if (file->part == VW_PART_LOOP && ogg) {
       figures_set(of, "in_ogg", true);
-      figures_set(of, "block_frames", file->block_frames);
+      figures_set(
+        of, "block_frames", file->whole_blocks ? 0U : file->block_frames);
       figures_set(of, "block_ms", 1000.0 * file->block_frames / file->rate_hz);
       figures_set(of,
                   "clicks",
