@@ -136,8 +136,8 @@ static const Line lines[] = {
    NULL,
    true},
   {"gap",
-   "{gap_ms:.2f} ms between repeats, +- {gap_error_ms:.2f} ms, the mean of "
-   "{gaps}{gap_jitter_ms?; jitter {gap_jitter_ms:.2f} ms}",
+   "{gap_ms:.2f} ms, +- {gap_error_ms:.2f} ms, the mean of {gaps}"
+   "{gap_jitter_ms?; jitter {gap_jitter_ms:.2f} ms}",
    "gap_ms",
    true},
   {"gap", "not found: {gap_why_not}", "gap_why_not", true},
@@ -161,7 +161,7 @@ static const Line lines[] = {
    true},
   {"press",
    "shortest not found: {press_min_why_not}",
-   "press_min_why_not",
+   "press_min_why_not !delay_why_not",
    true},
   {"release", "it {on_release} when let go", "on_release", true},
   {"release", "not found: {on_release_why_not}", "on_release_why_not", true},
