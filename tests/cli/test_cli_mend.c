@@ -362,7 +362,10 @@ check_case(const Case* of) {
   free(bytes);
   if (good && of->n_frames) {
     good = is_mended(of, copy) &&
-           says("check", &(Case){.path = copy}, 0, "a good loop") &&
+           says("check",
+                &(Case){.path = copy},
+                0,
+                of->late ? "side is 10.0 ms late" : "a good loop") &&
            says("check",
                 &(Case){.path = copy},
                 0,
