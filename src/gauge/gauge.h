@@ -1,5 +1,5 @@
 /// @file
-/// A board and its speaker, measured by a recording of what they play.
+/// A board, its speaker and its lamp, measured by recordings.
 #ifndef VW_GAUGE_H
 #define VW_GAUGE_H
 
