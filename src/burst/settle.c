@@ -12,6 +12,9 @@
 // loudness: then up to ten (of 204 loops made of real recordings).
 #define ROUNDS_MOST 12
 
+// What is added to a miss, so that few rounds make up for it (chosen here).
+#define SPARE_DB 0.05
+
 // One round takes the constant of a loop but for what the limiter makes of it.
 #define CONSTANT_ROUNDS 3
 
@@ -50,11 +53,14 @@ fall_in_period(const VwSettling* work, double slope_db_per_s) {
   return slope_db_per_s * fmax(vw_plan_period_s(plan) - from_s, 0.0);
 }
 
-/// Bend the tails until the cycle has the valley asked for, held under a
-/// ceiling that is no lower than needs so much limiting; both are those before
-/// gain.
+/// Bend the tails until the cycle has the valley asked for and so much more,
+/// held under a ceiling that is no lower than needs so much limiting; both are
+/// those before gain.
 static VwStatus
-tighten(VwSettling* work, double ceiling, double limiting_most_db) {
+tighten(VwSettling* work,
+        double      ceiling,
+        double      limiting_most_db,
+        double      over_db) {
   VwFamily* const family = work->family;
   VwVolley        volley = vw_settling_volley(family);
   VwTightness     tightness = {0};
@@ -63,7 +69,7 @@ tighten(VwSettling* work, double ceiling, double limiting_most_db) {
   VwStatus st = vw_tighten(&volley,
                            family->shots,
                            work->bend_from,
-                           family->valley_asked_db,
+                           family->valley_asked_db + over_db,
                            &tightness);
   if (!st && family->variants) {
     st =
@@ -170,6 +176,9 @@ settle_burst(VwSettling* work) {
   VwFamily* const             family = work->family;
   const double                most_db = vw_level_limiting_most(options);
   const bool                  by_burst = is_led_by_burst(work);
+  // By what the limiter of a cycle that is but tried, which misses peaks
+  // between low frames, leaves a deeper valley than that of the burst.
+  double over_db = 0.0;
   // The burst's own loudness is not known before it is laid down.
   const bool unknown = by_burst && options->aim == VW_AIM_LOUDNESS;
   VwStatus   st = unknown ? VW_OK : find_wish(work);
@@ -177,18 +186,19 @@ settle_burst(VwSettling* work) {
                          ? HUGE_VAL
                          : fmax(work->ceiling / vw_gain_of_db(work->wish.gain_db),
                             work->wish.peak * vw_gain_of_db(-most_db));
-  st = st ? st : tighten(work, ceiling, most_db);
+  st = st ? st : tighten(work, ceiling, most_db, 0.0);
   st = st ? st : lay_and_measure(work, by_burst);
   for (int i = 1; !st && i < ROUNDS_MOST && !work->steepest &&
                   work->valley.depth_db < family->valley_asked_db;
        ++i) {
     const double slope = work->slope;
     ceiling = work->ceiling / vw_gain_of_db(family->level.gain_db);
-    st = tighten(work, ceiling, HUGE_VAL);
-    if (!st && work->slope <= slope) {
-      break;
+    st = tighten(work, ceiling, HUGE_VAL, over_db);
+    if (!st && work->slope > slope) {
+      st = lay_and_measure(work, by_burst);
+    } else {
+      over_db += family->valley_asked_db - work->valley.depth_db + SPARE_DB;
     }
-    st = st ? st : lay_and_measure(work, by_burst);
   }
   family->bent_most = work->steepest;
   return st;
@@ -275,7 +285,7 @@ vw_settle(VwSettling* work) {
 static VwStatus
 level_unlimited(VwSettling* work, VwLevel* level) {
   VwStatus st = vw_settling_shots(work);
-  st = st ? st : tighten(work, HUGE_VAL, 0.0);
+  st = st ? st : tighten(work, HUGE_VAL, 0.0, 0.0);
   st = st ? st : lay_to_steady(work);
   st = st ? st : find_wish(work);
   if (!st) {
@@ -293,7 +303,7 @@ vw_settling_curve(VwSettling* work, VwLevelCurve* curve) {
   vw_level_curve_begin(&first, work->family->level.gain_db, curve);
   for (size_t i = 1; !st && i < curve->n; ++i) {
     const double gain = vw_gain_of_db(curve->gain_db[i]);
-    st = bends ? tighten(work, work->ceiling / gain, HUGE_VAL) : VW_OK;
+    st = bends ? tighten(work, work->ceiling / gain, HUGE_VAL, 0.0) : VW_OK;
     st = st || !bends ? st : lay_to_steady(work);
     st = st ? st
             : vw_level_curve_measure(
