@@ -2,6 +2,7 @@
 
 #include "family.h"
 
+#include "base/size.h"
 #include "base/units.h"
 #include "burst/burst.h"
 #include "burst/settle.h"
@@ -29,13 +30,14 @@ typedef struct {
   const VwFamilyOptions* options;
   VwFamily*              family;
   VwSound*               alone; ///< The single shot of each take.
-  VwSettling             at;    ///< How all is brought to its level.
-  double                 peak;  ///< True peak of what is written so far.
-  VwLevelCurve*          curve; ///< To be measured, or NULL.
-  bool                   joins; ///< A sustained sound, of which a loop is
-                                ///< joined.
-  VwEvents fire;                ///< Of rapid fire, the shots in that one.
-  VwJoined joined;              ///< How its sound, the one alone, is made up.
+  VwSound*      plain; ///< The same before a kick; NULL: there is none.
+  VwSettling    at;    ///< How all is brought to its level.
+  double        peak;  ///< True peak of what is written so far.
+  VwLevelCurve* curve; ///< To be measured, or NULL.
+  bool          joins; ///< A sustained sound, of which a loop is
+                       ///< joined.
+  VwEvents fire;       ///< Of rapid fire, the shots in that one.
+  VwJoined joined;     ///< How its sound, the one alone, is made up.
 } Work;
 
 /* Convert */
@@ -256,10 +258,35 @@ level_joined(Work* work) {
   return st ? st : level(work);
 }
 
+/// Lay a kick under the single shots; those of the cycle get their own.
+static VwStatus
+lay_kicks(Work* work) {
+  VwFamily* const  family = work->family;
+  const double     shots = family->plan.shots;
+  const VwKickTone tone = vw_kick_tone(
+    work->options, shots > 0.0 ? vw_plan_period_s(&family->plan) : 0.0);
+  if (!tone.is_laid) {
+    return VW_OK;
+  }
+  work->plain = calloc(family->n_takes, sizeof(VwSound));
+  VwStatus st = work->plain ? VW_OK : VW_NO_MEMORY;
+  for (size_t i = 0; !st && i < family->n_takes; ++i) {
+    VwSound* const alone = &work->alone[i];
+    VwKick         kick = {0};
+    st = vw_sound_copy(alone, &work->plain[i]);
+    st = st ? st : vw_kick_lay(&tone, vw_size_unit(&family->format), alone);
+    st = st ? st : vw_kick_measure(&tone, &work->plain[i], alone, &kick);
+    family->kick = kick.share >= family->kick.share ? kick : family->kick;
+  }
+  work->at.alone = work->plain;
+  return st;
+}
+
 static VwStatus
 make_burst(Work* work) {
   VwFamily* const family = work->family;
   VwStatus        st = make_plan(work);
+  st = st ? st : lay_kicks(work);
   if (st) {
     return st;
   }
@@ -304,7 +331,10 @@ make_all(Work* work) {
   work->at.joined = work->joins;
   const bool burst = !options->shot_only && !options->whole && !work->joins;
   VwStatus   st = make_shots_alone(work);
-  st = st || !burst ? st : make_burst(work);
+  st = st                              ? st
+       : burst                         ? make_burst(work)
+       : work->joins || options->whole ? VW_OK
+                                       : lay_kicks(work);
   st = st || !work->joins ? st : find_fire(work);
   st = st || !work->joins ? st : make_joined(work);
   st = st ? st : work->joins ? level_joined(work) : level(work);
@@ -386,7 +416,11 @@ vw_family_measure(const VwFamilyWish* wish,
   made.valley_db = work.joins ? (double)NAN : work.at.valley.depth_db;
   for (size_t i = 0; work.alone && i < n_takes; ++i) {
     vw_sound_clear(&work.alone[i]);
+    if (work.plain) {
+      vw_sound_clear(&work.plain[i]);
+    }
   }
+  free(work.plain);
   vw_settling_clear(&work.at);
   vw_events_clear(&work.fire);
   free(work.alone);

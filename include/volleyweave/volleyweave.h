@@ -431,6 +431,8 @@ typedef struct {
                     ///< 0.45 of the sample rate; 0: there is no speaker.
   unsigned  n_cuts; ///< 0 to #VW_CUTS_MOST.
   VwPeakCut cuts[VW_CUTS_MOST];
+  double resonance_hz; ///< Of a transducer on what it shakes, 50 to 2000; 0: it
+                       ///< is none, or that is not known.
 } VwSpeaker;
 
 /// How loud, and under which limits.
@@ -497,6 +499,12 @@ typedef struct {
                             ///< spectrum, detuning, level and timing. Detuning
                             ///< and level of 0 are then 15 cents and 0.3 dB.
                             ///< 0 (default): none.
+  double kick_db;           ///< A short low tone is laid under every shot that
+                            ///< is laid down, by which it is felt in the hand:
+                            ///< how much more the shot has at its frequency in
+                            ///< its first 20 ms, which counts as no less than
+                            ///< 12 dB below all that is in there, 0 to 24. 0
+                            ///< (default): none.
   VwLevelOptions level;     ///< How loud.
   double lamp_on_ms;        ///< How long the lamp is on, 5 to 500, at most half
                             ///< the time from shot to shot; 0 (default): while
@@ -592,6 +600,15 @@ typedef struct {
   double most_10ms; ///< Of the 10 ms in which it is highest.
   double peak;      ///< Of the true peak, as if all channels had it at once.
 } VwDrive;
+
+/// What a kick adds to the shot alone, the most of all takes; all zero where
+/// there is none.
+typedef struct {
+  double hz;          ///< Its frequency.
+  double share;       ///< Of the shot's energy.
+  double loudness_lu; ///< Of its loudness, which a speaker that cannot play it
+                      ///< does not give.
+} VwKick;
 
 /// The lamp track of a family; all zero where there is none.
 typedef struct {
@@ -694,6 +711,7 @@ typedef struct {
   double join_residual_db;  ///< Difference of one steady cycle and the next,
                             ///< by the loop's RMS. An exact join reads -200.
   VwLevel     level;        ///< How loud it became, and by what.
+  VwKick      kick;         ///< What lies under the shots.
   VwDrive     drive;      ///< Of the loop, else the burst, else what there is.
   VwLamp      lamp;       ///< For `plan.fire_rate_per_s`.
   VwOnTime    on_time;    ///< Why it is on for so long.

@@ -25,6 +25,7 @@ typedef struct {
 #define VW_RANGE_OVERRUN_S {0.05, 60.0}
 #define VW_RANGE_RUN_IN_S {0.05, 60.0}
 #define VW_RANGE_VALLEY_DB {3.0, 40.0}
+#define VW_RANGE_KICK_DB {0.0, 24.0} // 0: none
 #define VW_RANGE_DETUNE_CENTS {0.0, 100.0}
 #define VW_RANGE_LEVEL_SPREAD_DB {0.0, 6.0}
 #define VW_RANGE_LOUDNESS_LUFS {-60.0, 0.0}

@@ -86,6 +86,7 @@ burst_is_sound(const VwFamilyOptions* options) {
          vw_is_zero_or_within(options->cycle_s, (VwRange)VW_RANGE_CYCLE_S) &&
          (isnan(options->valley_db) ||
           vw_is_within(options->valley_db, (VwRange)VW_RANGE_VALLEY_DB)) &&
+         vw_is_within(options->kick_db, (VwRange)VW_RANGE_KICK_DB) &&
          vw_is_within(options->detune_cents, (VwRange)VW_RANGE_DETUNE_CENTS) &&
          vw_is_within(options->level_spread_db,
                       (VwRange)VW_RANGE_LEVEL_SPREAD_DB) &&

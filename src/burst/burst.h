@@ -144,7 +144,7 @@ unsigned vw_wish_variants(const VwFamilyOptions* options,
  * Make the shots of one cycle from the single shots: started late, taking
  * turns, varied; not yet tightened.
  *
- * @param alone The single shots, one per take.
+ * @param alone The single shots, one per take, without a kick.
  * @param options Valley, variation and seed.
  * @param family Its plan and crests are read; its late starts are set, and its
  * shots and turns, for which there is room, are filled in.
@@ -156,6 +156,43 @@ VwStatus vw_cycle_make(const VwSound*         alone,
                        const VwFamilyOptions* options,
                        VwFamily*              family,
                        size_t*                bend_from);
+
+/// A low tone that is laid under a shot.
+typedef struct {
+  double db;      ///< As asked.
+  double hz;      ///< The transducer's resonance, or 120.
+  double decay_s; ///< It decays by 60 dB in the period, or 120 ms if that is
+                  ///< longer, or there is none.
+  bool is_laid;   ///< It was asked for, and no speaker's corner is above it.
+} VwKickTone;
+
+/// The kick of the shots that these options make, laid down once a period; 0:
+/// alone.
+VwKickTone vw_kick_tone(const VwFamilyOptions* options, double period_s);
+
+/**
+ * Lay a kick under a shot, from its attack on: half a cosine of 3 ms, then a
+ * decay by 60 dB.
+ *
+ * It raises what the shot has at its frequency, in a Hann window of 20 ms from
+ * the attack on, by as much as was asked, but that counts as no less than 12 dB
+ * below all that the shot has in there.
+ *
+ * @param frames_unit A shot that has to be lengthened has a multiple of it.
+ * @return #VW_OK or #VW_NO_MEMORY.
+ */
+VwStatus vw_kick_lay(const VwKickTone* tone, size_t frames_unit, VwSound* shot);
+
+/**
+ * Measure what a kick adds.
+ *
+ * @param kick Filled in on success; all zero of silence.
+ * @return #VW_OK, #VW_NO_MEMORY.
+ */
+VwStatus vw_kick_measure(const VwKickTone* tone,
+                         const VwSound*    plain,
+                         const VwSound*    kicked,
+                         VwKick*           kick);
 
 /// The ends of a cycle that is a file of its own are faded for so long,
 /// seconds: all the quiet before an attack, and nothing of the attack itself.

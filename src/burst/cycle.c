@@ -162,13 +162,15 @@ deal_variants(const Work* work,
 
 static VwStatus
 vary_shots(const Work* work, const VwSound* started, const size_t* crests) {
-  VwFamily* const family = work->family;
-  const unsigned  n_shots = family->plan.shots;
-  const unsigned  rate_hz = family->format.rate_hz;
-  VwRandom        random = {work->options->seed};
-  VwVariant       variants[SHOTS_MOST];
-  size_t          which[SHOTS_MOST];
-  VwStatus        st = VW_OK;
+  VwFamily* const  family = work->family;
+  const unsigned   n_shots = family->plan.shots;
+  const unsigned   rate_hz = family->format.rate_hz;
+  VwRandom         random = {work->options->seed};
+  VwVariant        variants[SHOTS_MOST];
+  size_t           which[SHOTS_MOST];
+  VwStatus         st = VW_OK;
+  const VwKickTone kick =
+    vw_kick_tone(work->options, vw_plan_period_s(&family->plan));
   take_turns(family->n_takes, n_shots, &random, family->turns);
   family->variants = vw_wish_variants(work->options, n_shots, family->n_takes);
   if (family->variants) {
@@ -185,6 +187,12 @@ vary_shots(const Work* work, const VwSound* started, const size_t* crests) {
       vw_variant_make(&started[take], crests[take], variant, &family->shots[i]);
     work->bend_from[i] = crests[take] + vw_tighten_margin(rate_hz) +
                          vw_variant_delay(variant, rate_hz);
+    if (!st && kick.is_laid) {
+      const size_t body = vw_kick_body(&family->plan);
+      st = vw_kick_lay(&kick, 1U, &family->shots[i]);
+      work->bend_from[i] =
+        work->bend_from[i] > body ? work->bend_from[i] : body;
+    }
   }
   return st;
 }

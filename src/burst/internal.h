@@ -158,6 +158,10 @@ double vw_cut_residual_db(const VwSound* burst,
                           size_t         to,
                           size_t         n_cycle);
 
+/// Before this frame no bend begins in a shot with a kick, so that this is felt
+/// as asked.
+size_t vw_kick_body(const VwPlan* plan);
+
 /// Frames from a shot's crest to where its bend begins: half a level's window.
 size_t vw_tighten_margin(unsigned rate_hz);
 

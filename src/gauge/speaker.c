@@ -222,6 +222,10 @@ propose(VwSpeakerGauged* gauged, bool transducer) {
   bool             cut[VW_RESONANCES_MOST] = {false};
   proposed->corner_hz =
     floor(fmin(fmax(share * corner_hz, range.least), range.most) + 0.5);
+  if (transducer && gauged->corner_hz >= range.least &&
+      gauged->corner_hz <= range.most) {
+    proposed->resonance_hz = floor(gauged->corner_hz + 0.5);
+  }
   for (unsigned i = 0; i < VW_CUTS_MOST; ++i) {
     const VwResonance* const at = strongest(gauged, cut);
     if (!at) {

@@ -2,7 +2,7 @@
 
 const benchGroups = {
   "Rapid fire": ["fire-rate", "valley", "tail", "tightening", "shots",
-    "variants", "detune", "level-spread", "cycle", "cycle-max"],
+    "variants", "kick", "detune", "level-spread", "cycle", "cycle-max"],
   "Which shot": ["as", "pick", "start", "from", "to"],
   "Level": ["loudness", "loud-as", "limiting-max", "ceiling", "speaker"],
   "Board and file": ["form", "gap", "buffer", "overrun-max", "run-in-max",

@@ -100,6 +100,7 @@ bool
 vw_speaker_is_sound(const VwSpeaker* speaker) {
   bool sound =
     vw_is_zero_or_within(speaker->corner_hz, (VwRange)VW_RANGE_SPEAKER_HZ) &&
+    vw_is_zero_or_within(speaker->resonance_hz, (VwRange)VW_RANGE_SPEAKER_HZ) &&
     speaker->n_cuts <= VW_CUTS_MOST;
   for (unsigned i = 0; sound && i < speaker->n_cuts; ++i) {
     const VwPeakCut* const cut = &speaker->cuts[i];

@@ -85,7 +85,8 @@ has_keys(json_t* object, const char* path, const char* keys) {
 #define LEVEL_KEYS                                                             \
   "shot_loudness_lufs burst_loudness_lufs target_lufs gain_db limiting_db "    \
   "limiting_ms true_peak_dbtp before_lufs limiting_needed_db reached faded "   \
-  "ceiling_dbtp limiting_share burst_over_shot_lu"
+  "ceiling_dbtp limiting_share burst_over_shot_lu kick_hz kick_db kick_share " \
+  "kick_lu"
 
 #define LOUDNESS_KEYS                                                          \
   "integrated_lufs momentary_max_lufs short_term_max_lufs range_lu "           \

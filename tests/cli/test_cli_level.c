@@ -352,6 +352,44 @@ test_nothing_left(void** state) {
   assert_true(prints("inspect -v long.wav", "which is not stable before 60 s"));
 }
 
+/* A kick */
+
+// It is reported, left out below a speaker's corner, and not laid under what
+// has no shots; in a pack it is a key.
+static void
+test_kick(void** state) {
+  (void)state;
+  static const char list[] = "[prop]\nkick = 12\n[sound zap]\ntake = zap.wav\n"
+                             "make = loop\nfire-rate = 9/s\n"
+                             "[sound hum]\ntake = hum.wav\nmake = loop\n";
+  bytes_write("kick.ini", list, sizeof(list) - 1U);
+  bool good = prints("loop --kick 12 --fire-rate 9 zap.wav", "120 Hz, ") &
+              prints("shot --kick 12 --speaker 75Hz zap.wav", "120 Hz, ") &
+              says("shot --kick 12 --speaker 40mm zap.wav",
+                   0,
+                   "does not give its 120 Hz") &
+              says("loop --kick 12 hum.wav", 0, "no shots are laid down") &
+              says("shot --kick 25 zap.wav", 2, "0 to 24 dB");
+  json_t* const plain = run_json("shot -n --json --gain -20 zap.wav", 0);
+  json_t* const kicked =
+    run_json("shot -n --json --gain -20 --kick 12 zap.wav", 0);
+  good &= check_near(number_at(kicked, "level.kick_lu"),
+                     number_at(kicked, "level.shot_loudness_lufs") -
+                       number_at(plain, "level.shot_loudness_lufs"),
+                     0.1,
+                     "LU");
+  good &= isnan(number_at(plain, "level.kick_hz"));
+  Run packed = run("pack --board wav-44k-mono --json kick.ini");
+  good &= run_check(!packed.status && strstr(packed.out, "\"kick_hz\": 120") &&
+                      !strstr(packed.out, "no shots are laid"),
+                    &packed,
+                    "pack");
+  run_clear(&packed);
+  json_decref(plain);
+  json_decref(kicked);
+  assert_true(good);
+}
+
 int
 main(int argc, char** argv) {
   static const WavFile files[] = {
@@ -389,6 +427,7 @@ main(int argc, char** argv) {
     TEST(test_not_reached),
     TEST(test_reached),
     TEST(test_louder),
+    TEST(test_kick),
     TEST(test_nothing_left),
   };
   const int n_failed = cmocka_run_group_tests(tests, NULL, NULL);

@@ -7,6 +7,7 @@
 #include "support/reports.h"
 #include "support/run.h"
 #include "support/speakers.h"
+#include "support/wav_files.h"
 
 #include <sndfile.h>
 
@@ -235,6 +236,14 @@ packs_a_transducer(void** state) {
     fabs(number_at(all, "made_for_it.high_pass_hz") - 205.0), 10.0, "lows");
   json_decref(all);
   run_clear(&made);
+  // A kick is of its resonance.
+  wav_file_write(
+    &(WavFile){.path = "zap.wav", .fill = FILL_SHOT, .seconds = 1.0});
+  json_t* const kicked =
+    run_json("shot -n --json --kick 12 --speaker body zap.wav", 0);
+  good &= check_at_most(
+    fabs(number_at(kicked, "level.kick_hz") - 410.0), 20.0, "kick");
+  json_decref(kicked);
   assert_true(good);
 }
 
@@ -430,6 +439,7 @@ refuses_files_of_no_speaker(void** state) {
     {"[speaker]\nhigh-pass = 300Hz\ncut = 1kHz -3dB 2 9\n", "cut = 1210Hz"},
     {KITCHEN "cut = 5kHz -3dB 2\ncut = 6kHz -3dB 2\n", "3 at most"},
     {"[speaker]\nhigh-pass = 300Hz\nboost = 3dB\n", "boost: no such key"},
+    {"[speaker]\nhigh-pass = 75Hz\nresonance = 3Hz\n", "50 to 2000 Hz"},
     {"[horn]\nhigh-pass = 300Hz\n", "[horn]: no such section"},
   };
   bool good = true;

@@ -143,10 +143,13 @@ read_line(const SpeakerLine* line) {
   } else if (!strcmp(line->entry->key, "high-pass")) {
     (void)read_one(
       line, &corner, line->entry->value, &line->speaker->corner_hz);
+  } else if (!strcmp(line->entry->key, "resonance")) {
+    (void)read_one(
+      line, &corner, line->entry->value, &line->speaker->resonance_hz);
   } else {
     fault_say(line->faults,
               line->entry->line,
-              "%s: no such key: there are high-pass and cut",
+              "%s: no such key: there are high-pass, resonance and cut",
               line->entry->key);
   }
 }
@@ -197,6 +200,12 @@ speaker_file_print(const VwSpeaker* speaker, FILE* out) {
           "# What lies below it is left out.\n"
           "high-pass = %.0fHz\n",
           speaker->corner_hz);
+  if (speaker->resonance_hz > 0.0) {
+    fprintf(out,
+            "# What it shakes rings there: a kick is of that frequency.\n"
+            "resonance = %.0fHz\n",
+            speaker->resonance_hz);
+  }
   if (speaker->n_cuts) {
     fputs("# Resonances that are cut: middle, level, Q.\n", out);
   }

@@ -36,6 +36,12 @@ made_level(const Report* report) {
   figures_set(level, "true_peak_dbtp", of->true_peak_dbtp);
   figures_set(
     level, "ceiling_dbtp", report->settings->family.level.ceiling_dbtp);
+  const VwKick* const kick = &report->family->kick;
+  const bool          kicks = kick->hz > 0.0;
+  figures_set(level, "kick_hz", kicks ? kick->hz : NAN);
+  figures_set(level, "kick_db", kicks ? report->settings->family.kick_db : NAN);
+  figures_set(level, "kick_share", kicks ? kick->share : NAN);
+  figures_set(level, "kick_lu", kicks ? kick->loudness_lu : NAN);
   const VwTakeUse* const use = report->family->uses;
   figures_set(
     level, "faded", faded[use ? use->start_faded + 2 * use->end_faded : 0]);
@@ -117,6 +123,12 @@ static const Line level_lines[] = {
    "its {faded}, which could click, over {fade_ms}"
    "{fades? (--fade 0: not at all)}",
    "faded",
+   true},
+  {"kick",
+   "{kick_hz:.4g} Hz, {kick_share:%} of the shot's power; a speaker that "
+   "cannot "
+   "play it is {kick_lu:.1f} LU softer",
+   "kick_hz",
    true},
   {"gain", "{gain_db:+.1f} dB", "verbose"},
   {"limiting",
@@ -200,7 +212,31 @@ const WarningKind kinds_of_level[KINDS_OF_LEVEL] = {
    "peaks that pull the supply too low",
    "its peaks pull the supply to {left_v:.2f} V, under {supply_min_v:.4g} V: "
    "give a lower --loudness or a stronger cell"},
+  {"no_kick",
+   "a kick that is left out",
+   "{low?its kick is left out: a speaker that plays from {corner_hz:.4g} Hz "
+   "does "
+   "not give its {kick_hz:.4g} Hz: give another --speaker}{!low?it has no "
+   "kick, "
+   "as no shots are laid down: give --fire-rate, or leave --kick out}"},
 };
+
+/// Set what there is to tell of a kick that is not laid; of a pack nothing is
+/// said of what sounds on.
+static void
+set_no_kick(Figures* of, const Report* report) {
+  const VwFamily* const        family = report->family;
+  const VwFamilyOptions* const wish = &report->settings->family;
+  const VwKickTone             tone = vw_kick_tone(wish, 0.0);
+  const bool                   joined = family->join.n_frames;
+  const bool                   low = tone.hz < wish->level.speaker.corner_hz;
+  const bool                   laid = family->kick.hz > 0.0 || wish->whole ||
+                    (joined && !family->join.shots && report->packed);
+  figures_set(of, "no_kick", tone.db > 0.0 && !laid);
+  figures_set(of, "low", low && !joined);
+  figures_set(of, "kick_hz", tone.hz);
+  figures_set(of, "corner_hz", wish->level.speaker.corner_hz);
+}
 
 Figures*
 level_of(const Report* report) {
@@ -231,6 +267,7 @@ level_of(const Report* report) {
               above_db < NOISE_NEAR_DB && format->dither == VW_DITHER_TPDF);
   figures_set(of, "above_noise_db", fmax(above_db, 0.0));
   figures_set(of, "encoding", vw_encoding_name(format->encoding));
+  set_no_kick(of, report);
   if (power_is_asked(report)) {
     const VwPower power = power_of(report);
     figures_set(of, "sags", power.low);

@@ -48,7 +48,7 @@ typedef struct {
 const WarningKind* report_warning_kind(size_t index);
 
 /// How many kinds of warnings there are of the level.
-enum { KINDS_OF_LEVEL = 3 };
+enum { KINDS_OF_LEVEL = 4 };
 
 extern const WarningKind kinds_of_level[KINDS_OF_LEVEL];
 
