@@ -75,12 +75,13 @@ typedef struct {
   double uncertainty_hz;  ///< 95 % of the true rates lie within.
   double jitter_ms;       ///< RMS of the flashes' times about that line.
   size_t flashes;         ///< On the line.
-  double on_ms;           ///< Mean on-time. What is bright for the shorter part
-                          ///< of the period counts as lit: a recording may be
-                          ///< upside down.
+  double on_ms;           ///< Mean on-time. A recording may be upside down:
+                          ///< what is not there in a pause counts as lit, and
+                          ///< without a pause the shorter part of the period.
   double on_jitter_ms;    ///< RMS of the on-times about their mean.
   double dark_ms;         ///< The other part, which is the on-time of a lamp
                           ///< that is lit for the longer part.
+  bool   shown;           ///< A pause shows which part is lit.
   double hum_hz;          ///< Of the mains, as it was taken away.
   double sound_lag_ms;    ///< From a flash to its shot's start in the other
                           ///< channel, median; NaN without.

@@ -2,6 +2,7 @@
 
 #include "lamp/lamp.h"
 #include "base/units.h"
+#include "gauge/edges.h"
 #include "gauge/gauge.h"
 #include "gauge/hum.h"
 #include "take/events.h"
@@ -14,6 +15,10 @@
 // The light jumps within this on both sides of an edge: a phototransistor takes
 // 0.1 ms, a solar cell 1 ms (from memory).
 #define EDGE_S 0.0007
+
+// A lamp that is dimmed by switching it 500 times a second or more is even over
+// so long: it is looked at if no light is found within the other (chosen here).
+#define EDGE_DIMMED_S 0.0041
 
 // Values between two edges of one direction stay below the bound for as long;
 // a quarter of the period of the fastest lamp is twice that.
@@ -31,20 +36,22 @@
 #define EDGES_LEAST 4
 #define ON_LINE_LEAST 0.7
 
+// Edges of one direction that lie further apart than so many of the usual
+// distances have a pause between them, behind which flashes start anew. The
+// longest run counts alone if it has so many. Where no edge is for that part of
+// a period, also at an end, it is dark (chosen here).
+#define PAUSE_LEAST 1.5
+#define RUN_LEAST 5U
+#define DARK_LEAST 1.2
+
+// What jumps faster is the switching of a lamp that is dimmed (chosen here).
+#define RATE_MOST_HZ 60.0
+
 // On-times of one lamp agree within this, or it is none (chosen here).
 #define ON_JITTER_MOST_MS 3.0
 
 // Two flashes of the slowest lamp take as long.
 #define LIGHT_LEAST_S 0.6
-
-// Of the lit pictures of a video that part is darker than what is lit all
-// through; what is brighter than that share of it is a flash's. A flash lies
-// between two pictures: so many places are told apart in each (chosen here).
-#define LIT_PART 0.6
-#define LIT_SHARE 0.1
-#define LIGHT_NEAR 0.3
-#define VIDEO_PARTS 1000.0
-#define VIDEO_LEAST 12U
 
 /// How light jumps, value by value: the mean behind each less that before it.
 typedef struct {
@@ -54,28 +61,14 @@ typedef struct {
   double   hum_hz;
 } Jumps;
 
-/// Edges of one direction, and the line through them.
-typedef struct {
-  VwEvent*    edges; ///< Owned.
-  size_t      n;
-  size_t      room;
-  VwRapidFire line;
-} Edges;
-
-/// Times of a lamp, such as how long each flash is: the middle one, and how far
-/// the others are from it; a flash that was cut off counts for neither.
-typedef struct {
-  double n;
-  double middle_ms;
-  double jitter_ms;
-} Times;
-
 /// Both, and the times between them.
 typedef struct {
-  Edges    ups;
-  Edges    downs;
-  Times    bright; ///< From up to down.
-  Times    dark;
+  Edges ups;
+  Edges downs;
+  Times bright; ///< From up to down.
+  Times dark;
+  int   upright; ///< Pauses that show a signal to be upright, less those that
+                 ///< show it upside down.
   double   hum_hz;
   unsigned rate_hz; ///< Of the edges' frames.
   unsigned channel;
@@ -88,8 +81,8 @@ light_clear(Light* light) {
   *light = (Light){0};
 }
 
-static VwStatus
-edges_add(Edges* edges, size_t frame) {
+VwStatus
+vw_edges_add(Edges* edges, size_t frame) {
   if (edges->n == edges->room) {
     const size_t   room = edges->room ? 2U * edges->room : 64U;
     VwEvent* const more = realloc(edges->edges, room * sizeof(*more));
@@ -119,8 +112,11 @@ jumps_of(double* values, size_t n, size_t width) {
 }
 
 static VwStatus
-jumps_take(const VwSound* recording, unsigned channel, Jumps* jumps) {
-  const size_t width = vw_frames_of_s(EDGE_S, recording->rate_hz);
+jumps_take(const VwSound* recording,
+           unsigned       channel,
+           double         edge_s,
+           Jumps*         jumps) {
+  const size_t width = vw_frames_of_s(edge_s, recording->rate_hz);
   const size_t n = recording->n_frames;
   double*      values = malloc(n * sizeof(*values));
   if (!values) {
@@ -172,7 +168,7 @@ edges_take(const Jumps* jumps, size_t frame, Light* light) {
     *before = higher ? frame : *before;
     return VW_OK;
   }
-  return edges_add(same, frame);
+  return vw_edges_add(same, frame);
 }
 
 /// Find the edges: the highest jump of each run of one direction.
@@ -202,10 +198,90 @@ edges_find(const Jumps* jumps, double bound, Light* light) {
   return st;
 }
 
+/// The usual distance of edges of one direction, frames; 0 of fewer than two.
+static VwStatus
+usual_distance(const Edges* edges, double* usual) {
+  const size_t  n = edges->n ? edges->n - 1U : 0U;
+  double* const apart = malloc((n + 1U) * sizeof(*apart));
+  if (!apart) {
+    return VW_NO_MEMORY;
+  }
+  for (size_t i = 0; i < n; ++i) {
+    apart[i] =
+      (double)(edges->edges[i + 1U].start_frame - edges->edges[i].start_frame);
+  }
+  qsort(apart, n, sizeof(*apart), vw_compare_doubles);
+  *usual = n ? apart[n / 2U] : 0.0;
+  free(apart);
+  return VW_OK;
+}
+
+/// See by pauses which direction lights the lamp, since it is dark in them: the
+/// edge in front of a pause puts it out, the one behind it lights it.
+static void
+look_at_pauses(Light* light, size_t n_frames, double period) {
+  const Edges* const ups = &light->ups;
+  const Edges* const downs = &light->downs;
+  size_t             up = 0;
+  size_t             down = 0;
+  double             before = 0.0;
+  int                lights = 0; // the edge in front: 1 up, -1 down, 0 none
+  while (up < ups->n || down < downs->n) {
+    const bool is_up =
+      down >= downs->n || (up < ups->n && ups->edges[up].start_frame <
+                                            downs->edges[down].start_frame);
+    const double at = (double)(is_up ? ups->edges[up++].start_frame
+                                     : downs->edges[down++].start_frame);
+    const bool   pause = at - before > DARK_LEAST * period;
+    light->upright += pause ? (is_up ? 1 : -1) - lights : 0;
+    lights = is_up ? 1 : -1;
+    before = at;
+  }
+  light->upright -=
+    (double)n_frames - before > DARK_LEAST * period ? lights : 0;
+}
+
+/// Keep the edges between two frames.
+static void
+edges_keep(Edges* edges, double from, double to) {
+  size_t n = 0;
+  for (size_t i = 0; i < edges->n; ++i) {
+    const double at = (double)edges->edges[i].start_frame;
+    edges->edges[n] = edges->edges[i];
+    n += at > from && at < to;
+  }
+  edges->n = n;
+}
+
+/// Keep the longest run of flashes without a pause, if it is long enough.
+static void
+keep_run(Light* light, double period) {
+  const VwEvent* const all = light->ups.edges;
+  size_t               first = 0;
+  size_t               best = 0;
+  size_t               best_n = 0;
+  for (size_t i = 0; i < light->ups.n; ++i) {
+    const bool starts =
+      i && (double)(all[i].start_frame - all[i - 1U].start_frame) >
+             PAUSE_LEAST * period;
+    first = starts ? i : first;
+    if (i - first + 1U > best_n) {
+      best = first;
+      best_n = i - first + 1U;
+    }
+  }
+  if (best_n >= RUN_LEAST) {
+    const double from = (double)all[best].start_frame - period;
+    const double to = (double)all[best + best_n - 1U].start_frame + period;
+    edges_keep(&light->downs, from, to);
+    edges_keep(&light->ups, from, to);
+  }
+}
+
 /// Half of what two thirds of all values lie within is their spread (of a
 /// normal distribution the standard deviation). Puts them in order.
-static Times
-times_of(double* ms, size_t n) {
+Times
+vw_times_of(double* ms, size_t n) {
   qsort(ms, n, sizeof(*ms), vw_compare_doubles);
   return n ? (Times){(double)n,
                      ms[n / 2U],
@@ -234,7 +310,7 @@ widths_of(const Edges* from, const Edges* to, unsigned rate_hz, Times* widths) {
       n += ms[n] < period_ms;
     }
   }
-  *widths = times_of(ms, n);
+  *widths = vw_times_of(ms, n);
   free(ms);
   return VW_OK;
 }
@@ -252,18 +328,27 @@ light_lines(Light* light) {
 }
 
 static VwStatus
-light_of(const VwSound* recording, unsigned channel, Light* light) {
+light_of(const VwSound* recording,
+         unsigned       channel,
+         double         edge_s,
+         Light*         light) {
   Jumps  jumps = {0};
   Light  found = {.rate_hz = recording->rate_hz, .channel = channel};
   double height = 0.0;
+  double period = 0.0;
 
-  VwStatus st = jumps_take(recording, channel, &jumps);
+  VwStatus st = jumps_take(recording, channel, edge_s, &jumps);
   st = st ? st : height_of(&jumps, &height);
   st = st || height > 0.0 ? st : VW_SILENT;
   st = st ? st : edges_find(&jumps, EDGE_SHARE * height, &found);
   found.hum_hz = jumps.hum_hz;
   free(jumps.jumps);
-  st = st ? st : light_lines(&found);
+  st = st ? st : usual_distance(&found.ups, &period);
+  if (!st) {
+    look_at_pauses(&found, recording->n_frames, period);
+    keep_run(&found, period);
+    st = light_lines(&found);
+  }
   if (st) {
     light_clear(&found);
     return st;
@@ -272,8 +357,8 @@ light_of(const VwSound* recording, unsigned channel, Light* light) {
   return VW_OK;
 }
 
-static bool
-is_even(const Edges* edges) {
+bool
+vw_edges_are_even(const Edges* edges) {
   return edges->line.n_on_line >= EDGES_LEAST &&
          (double)edges->line.n_on_line >=
            ON_LINE_LEAST * fmax((double)edges->n, (double)edges->line.n_places);
@@ -282,7 +367,8 @@ is_even(const Edges* edges) {
 /// How evenly a lamp flashes, 0 for no lamp.
 static double
 evenness_of(const Light* light) {
-  return is_even(&light->ups) && is_even(&light->downs) &&
+  return vw_edges_are_even(&light->ups) && vw_edges_are_even(&light->downs) &&
+             light->ups.line.fire_rate_per_s <= RATE_MOST_HZ &&
              light->bright.n >= EDGES_LEAST &&
              light->bright.jitter_ms < ON_JITTER_MOST_MS
            ? 1.0 / (1.0 + light->bright.jitter_ms)
@@ -292,7 +378,8 @@ evenness_of(const Light* light) {
 /// Set what the edges tell. Returns those that begin a flash.
 static const Edges*
 gauge_edges(const Light* light, VwLampGauged* gauged) {
-  const bool         upright = light->bright.middle_ms <= light->dark.middle_ms;
+  const bool         shorter = light->bright.middle_ms <= light->dark.middle_ms;
+  const bool         upright = light->upright ? light->upright > 0 : shorter;
   const Times* const on = upright ? &light->bright : &light->dark;
   const Times* const off = upright ? &light->dark : &light->bright;
   const Edges* const starts = upright ? &light->ups : &light->downs;
@@ -305,6 +392,7 @@ gauge_edges(const Light* light, VwLampGauged* gauged) {
     .on_ms = on->middle_ms,
     .on_jitter_ms = on->jitter_ms,
     .dark_ms = off->middle_ms,
+    .shown = light->upright != 0,
     .hum_hz = light->hum_hz,
     .sound_lag_ms = NAN,
     .sound_rate_hz = NAN,
@@ -347,7 +435,7 @@ gauge_sound(const VwSound* recording,
     gauged->shots += isnan(lag) ? 0U : 1U;
   }
   if (!st) {
-    gauged->sound_lag_ms = times_of(lags, gauged->shots).middle_ms;
+    gauged->sound_lag_ms = vw_times_of(lags, gauged->shots).middle_ms;
   }
   if (!st && events.kind == VW_KIND_RAPID_FIRE) {
     gauged->sound_rate_hz = events.rapid.fire_rate_per_s;
@@ -375,16 +463,13 @@ gauge_light(const VwSound* recording, const Light* light, VwLampGauged* out) {
   return st;
 }
 
-VwStatus
-vw_lamp_gauge(const VwSound* recording, VwLampGauged* gauged) {
-  assert(recording && gauged);
+/// Gauge the channel whose edges lie more evenly.
+static VwStatus
+gauge_edges_of(const VwSound* recording, double edge_s, VwLampGauged* gauged) {
   Light    light[2] = {{.hum_hz = NAN}, {.hum_hz = NAN}};
   VwStatus st = VW_OK;
-  if ((double)recording->n_frames < LIGHT_LEAST_S * recording->rate_hz) {
-    return VW_TOO_SHORT;
-  }
   for (unsigned c = 0; !st && c < recording->n_channels && c < 2U; ++c) {
-    st = light_of(recording, c, &light[c]);
+    st = light_of(recording, c, edge_s, &light[c]);
   }
   if (!st) {
     const bool second = evenness_of(&light[1]) > evenness_of(&light[0]);
@@ -395,141 +480,14 @@ vw_lamp_gauge(const VwSound* recording, VwLampGauged* gauged) {
   return st;
 }
 
-/* Video. */
-
-/// What is dark and what is lit: low and high of the brightness.
-typedef struct {
-  double dark;
-  double lit;
-} Range;
-
-/// The dark is the middle of all pictures below half of the brightest; lit is
-/// what most of the others reach, since their ends are lit for a part alone.
-static VwStatus
-range_of(const double* brightness, size_t n, Range* range) {
-  double* const sorted = malloc(n * sizeof(*sorted));
-  if (!sorted) {
-    return VW_NO_MEMORY;
-  }
-  memcpy(sorted, brightness, n * sizeof(*sorted));
-  qsort(sorted, n, sizeof(*sorted), vw_compare_doubles);
-  const double half = 0.5 * (sorted[0] + sorted[n - 1U]);
-  size_t       n_dark = 0;
-  while (n_dark < n && sorted[n_dark] <= half) {
-    ++n_dark;
-  }
-  *range = (Range){sorted[n_dark / 2U],
-                   sorted[n_dark + (size_t)(LIT_PART * (double)(n - n_dark))]};
-  free(sorted);
-  return VW_OK;
-}
-
-/// The flashes of a video.
-typedef struct {
-  Edges   at;    ///< The middle of each one's light, in parts of a picture.
-  double* light; ///< Of each, in lit pictures. Owned.
-} Flashes;
-
-static VwStatus
-flashes_find(const double* brightness,
-             size_t        n,
-             const Range*  range,
-             Flashes*      flashes) {
-  double   sum = 0.0;
-  double   moment = 0.0;
-  VwStatus st = VW_OK;
-  for (size_t i = 0; !st && i < n; ++i) {
-    const double part =
-      (brightness[i] - range->dark) / (range->lit - range->dark);
-    if (part > LIT_SHARE) {
-      sum += part;
-      moment += part * ((double)i + 0.5);
-      continue;
-    }
-    if (sum > 0.0) {
-      flashes->light[flashes->at.n] = sum;
-      st = edges_add(&flashes->at, (size_t)(VIDEO_PARTS * moment / sum));
-    }
-    sum = moment = 0.0;
-  }
-  return st;
-}
-
-/// Keep the flashes that are as long as most: one that is cut off has its
-/// middle elsewhere.
-static VwStatus
-flashes_keep(Flashes* flashes, Times* light) {
-  double* const sorted = malloc((flashes->at.n + 1U) * sizeof(*sorted));
-  size_t        n = 0;
-  if (!sorted) {
-    return VW_NO_MEMORY;
-  }
-  memcpy(sorted, flashes->light, flashes->at.n * sizeof(*sorted));
-  *light = times_of(sorted, flashes->at.n);
-  free(sorted);
-  for (size_t i = 0; i < flashes->at.n; ++i) {
-    flashes->at.edges[n] = flashes->at.edges[i];
-    n += fabs(flashes->light[i] / light->middle_ms - 1.0) < LIGHT_NEAR;
-  }
-  flashes->at.n = n;
-  return VW_OK;
-}
-
-static VwStatus
-gauge_video(const double* brightness,
-            size_t        n,
-            double        pictures_per_s,
-            Flashes*      flashes,
-            VwLampGauged* gauged) {
-  Range    range = {0};
-  Times    light = {0};
-  VwStatus st = range_of(brightness, n, &range);
-  if (!st && range.lit <= range.dark) {
-    return VW_SILENT;
-  }
-  st = st ? st : flashes_find(brightness, n, &range, flashes);
-  st = st ? st : flashes_keep(flashes, &light);
-  if (st) {
-    return st;
-  }
-  VwRapidFire* const line = &flashes->at.line;
-  vw_rapid_find(flashes->at.edges,
-                flashes->at.n,
-                (unsigned)(VIDEO_PARTS * pictures_per_s + 0.5),
-                line);
-  if (!is_even(&flashes->at)) {
-    return VW_NO_STEADY_RATE;
-  }
-  const double picture_ms = 1e3 / pictures_per_s;
-  *gauged = (VwLampGauged){.rate_hz = line->fire_rate_per_s,
-                           .uncertainty_hz = line->uncertainty_per_s,
-                           .jitter_ms = line->jitter_ms,
-                           .flashes = line->n_on_line,
-                           .on_ms = light.middle_ms * picture_ms,
-                           .on_jitter_ms = light.jitter_ms * picture_ms,
-                           .dark_ms = 1e3 / line->fire_rate_per_s -
-                                      light.middle_ms * picture_ms,
-                           .hum_hz = NAN,
-                           .sound_lag_ms = NAN,
-                           .sound_rate_hz = NAN};
-  return VW_OK;
-}
-
 VwStatus
-vw_lamp_gauge_video(const double* brightness,
-                    size_t        n_pictures,
-                    double        pictures_per_s,
-                    VwLampGauged* gauged) {
-  assert(brightness && gauged && pictures_per_s > 0.0);
-  if (n_pictures < VIDEO_LEAST) {
+vw_lamp_gauge(const VwSound* recording, VwLampGauged* gauged) {
+  assert(recording && gauged);
+  if ((double)recording->n_frames < LIGHT_LEAST_S * recording->rate_hz) {
     return VW_TOO_SHORT;
   }
-  Flashes        flashes = {.light = malloc(n_pictures * sizeof(double))};
-  const VwStatus st =
-    flashes.light
-      ? gauge_video(brightness, n_pictures, pictures_per_s, &flashes, gauged)
-      : VW_NO_MEMORY;
-  free(flashes.light);
-  free(flashes.at.edges);
-  return st;
+  const VwStatus st = gauge_edges_of(recording, EDGE_S, gauged);
+  return st == VW_NO_STEADY_RATE
+           ? gauge_edges_of(recording, EDGE_DIMMED_S, gauged)
+           : st;
 }

@@ -97,7 +97,7 @@ static const RunCase refused[] = {
   {"gauge board --write -o no/where/x.wav", 1, NULL, "no/where"},
   {"gauge lamp", 2, NULL, "a recording of the lamp is missing"},
   {"gauge lamp none.wav", 1, NULL, "none.wav: "},
-  {"gauge lamp --video-rate 240 short.csv", 1, NULL, "too short"},
+  {"gauge lamp --video-rate 240 short.csv", 1, NULL, "too few of its lines"},
   {"gauge lamp --video-rate 240 even.csv", 1, NULL, "no even flashes"},
 };
 

@@ -10,13 +10,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-// From this share of the period on, which part of it is lit may be mistaken: it
-// is near half (chosen here).
-#define DOUBTFUL 0.4
+// A flash of fewer pictures may lie in parts of them alone: how bright it is,
+// and so how long, is then not seen (chosen here).
+#define PICTURES_LEAST 2.0
 
 /// A lamp, or why there is none.
 typedef struct {
   const char*  path;
+  double       pictures_per_s; ///< 0: of a recording.
   VwLampGauged lamp;
   VwStatus     status;
   char*        message; ///< Owned.
@@ -27,7 +28,7 @@ typedef struct {
 /// The number that a line ends in; NaN without one.
 static double
 number_at_end(const char* line, size_t length) {
-  static const char between[] = ",; \t\r";
+  static const char between[] = ",; \t=\"";
   while (length && strchr(between, line[length - 1U])) {
     --length;
   }
@@ -50,7 +51,7 @@ gauge_text(const char* text, double pictures_per_s, VwLampGauged* lamp) {
     return VW_NO_MEMORY;
   }
   while (*text) {
-    const size_t length = strcspn(text, "\n");
+    const size_t length = strcspn(text, "\r\n");
     brightness[n] = number_at_end(text, length);
     n += isfinite(brightness[n]) ? 1U : 0U;
     text += length + (text[length] ? 1U : 0U);
@@ -98,6 +99,10 @@ message_of(VwStatus status, bool is_list) {
              : text_format("no even flashes in it: hold the cell at the lamp, "
                            "set its level lower, and record 3 s");
   }
+  if (status == VW_TOO_SHORT && is_list) {
+    return text_format("too few of its lines end in a number: give the "
+                       "brightness of one spot, a picture a line");
+  }
   if (status == VW_TOO_SHORT) {
     return text_format("it is too short for a rate: record 3 s or more");
   }
@@ -127,7 +132,11 @@ figures_of(const Found* found) {
   figures_set(all, "on_jitter_ms", lamp->on_jitter_ms);
   figures_set(all, "dark_ms", lamp->dark_ms);
   figures_set(all, "duty", lamp->on_ms / period_ms);
-  figures_set(all, "in_doubt", lamp->on_ms > DOUBTFUL * period_ms);
+  figures_set(all, "in_doubt", !lamp->shown);
+  figures_set(all,
+              "few_pictures",
+              lamp->on_ms * found->pictures_per_s < 1e3 * PICTURES_LEAST &&
+                found->pictures_per_s > 0.0);
   figures_set(all, "mains_hz", lamp->hum_hz);
   figures_set_some(all, "shots", lamp->shots);
   figures_set(all, "lag_ms", lamp->sound_lag_ms);
@@ -149,8 +158,15 @@ report(const Settings* settings, const Found* found) {
      NULL,
      true},
     {"in doubt",
-     "if its input turns signals upside down, it is lit for {dark_ms:.1f} ms",
+     "no pause shows which part is lit: it may be {dark_ms:.1f} ms: record it "
+     "from "
+     "before the first flash on",
      "in_doubt",
+     true},
+    {"in doubt",
+     "a flash has fewer than two pictures, so its length is not sure, nor is a "
+     "fast rate: take more pictures a second",
+     "few_pictures",
      true},
     {"accuracy",
      "rate {pulse_uncertainty_hz:.3f} a second; flashes vary by "
@@ -188,7 +204,7 @@ static bool
 gauge_one(const Settings* settings, const char* path) {
   const double pictures_per_s = settings->gauge.video_rate_hz;
   const bool   is_list = pictures_per_s > 0.0;
-  Found        found = {.path = path};
+  Found        found = {.path = path, .pictures_per_s = pictures_per_s};
   found.status = is_list ? gauge_list(path, pictures_per_s, &found.lamp)
                          : gauge_recording(settings, path, &found.lamp);
   if (found.status) {
