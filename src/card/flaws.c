@@ -179,13 +179,19 @@ warn_of_shots(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
 
 static void
 warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
-  const VwCycle* const cycle = &facts->cycle;
-  const char* const    packed = vw_loop_packing(notes->path);
+  const VwCycle* const     cycle = &facts->cycle;
+  const char* const        packed = vw_loop_packing(notes->path);
+  static const char* const names[] = {[VW_PART_SHOT] = "shot",
+                                      [VW_PART_RUN_IN] = "run-in",
+                                      [VW_PART_LOOP] = "loop",
+                                      [VW_PART_RING_OUT] = "ring-out",
+                                      [VW_PART_BURST] = "burst",
+                                      [VW_PART_WHOLE] = "whole sound"};
   if (facts->once) {
     vw_notes_warn(notes,
-                  "rename it if it is a loop, or give --board",
-                  "its seam is not judged, since a %s is played once",
-                  vw_part_name(facts->part));
+                  "check the .loop file of the same name instead, or rename it",
+                  "a %s is played once, so no seam is judged",
+                  names[facts->part]);
     return;
   }
   warn_of_side(facts, notes);

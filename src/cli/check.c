@@ -113,14 +113,12 @@ print_loop(const CheckReport* report, double gap_ms, bool quiet) {
   if (!quiet && !found->faults.n_faults && !report->loop.facts->single &&
       !report->loop.facts->several && !report->loop.facts->once) {
     char* const words = verdict(found, "a good loop");
-    line_flow_made(text_format(
-      "%s: %s. If it stutters on your board all the same, %s: record it with a "
-      "phone, measure the silence between two repeats, and give it to "
-      "`volleyweave loop` with --gap",
-      report->path,
-      words ? words : "good",
-      gap_ms > 0.0 ? "its gap is another than the one given"
-                   : "the board adds a gap at each repeat"));
+    line_flow_made(text_format("%s: %s; if it stutters, %s",
+                               report->path,
+                               words ? words : "good",
+                               gap_ms > 0.0
+                                 ? "the board's gap is not the one given"
+                                 : "make it with the board's --gap"));
     free(words);
   }
 }

@@ -86,12 +86,15 @@ by_speaker(const FamilyWish* wish, const VwFamily* family) {
   return by_db;
 }
 
-static double
-by_limiting(const FamilyWish* wish, const VwFamily* family, double most_db) {
+static void
+by_limiting(const FamilyWish* wish, const VwFamily* family, Louder* louder) {
   VwFamilyOptions options = wish->options;
-  options.level.limiting_max_db = most_db;
-  return try_level(wish, &options).shot_loudness_lufs -
-         family->level.shot_loudness_lufs;
+  options.level.limiting_max_db = louder->limiting_max_db;
+  const VwLevel level = try_level(wish, &options);
+  louder->limiting_db =
+    level.shot_loudness_lufs - family->level.shot_loudness_lufs;
+  louder->burst_db =
+    level.burst_loudness_lufs - family->level.burst_loudness_lufs;
 }
 
 static double
@@ -110,7 +113,7 @@ void
 louder_find(const FamilyWish* wish, const VwFamily* family, Louder* louder) {
   const VwAim aim = wish->options.level.aim;
   FamilyWish  loudest = *wish;
-  *louder = (Louder){false, NAN, NAN, NAN, NAN};
+  *louder = (Louder){false, NAN, NAN, NAN, NAN, NAN};
   // A join is searched for once.
   if (family->join.n_frames || aim == VW_AIM_KEEP ||
       (aim != VW_AIM_LOUDEST && family->level.reached)) {
@@ -121,6 +124,6 @@ louder_find(const FamilyWish* wish, const VwFamily* family, Louder* louder) {
   louder->limiting_max_db = fmin(
     wish->options.level.limiting_max_db + LIMITING_STEP_DB, LIMITING_MOST_DB);
   louder->speaker_db = by_speaker(&loudest, family);
-  louder->limiting_db = by_limiting(&loudest, family, louder->limiting_max_db);
+  by_limiting(&loudest, family, louder);
   louder->tightening_db = by_tightening(&loudest, family);
 }

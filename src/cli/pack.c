@@ -103,8 +103,9 @@ tell_loudness(const Job* job) {
   if (prop->path && !settings->pack.write_list && !settings->quiet &&
       !settings->json && !settings->dry_run && isfinite(job->found_lufs) &&
       prop_loudness_found(prop) != job->found_lufs) {
+    fputs("To keep this loudness: ", stdout);
     prop_loudness_print(prop, job->found_lufs, stdout);
-    puts(" under [prop] keeps it if a sound changes");
+    puts(" under [prop]");
   }
 }
 

@@ -315,6 +315,11 @@ test_louder(void** state) {
                            number_at(now, "level.shot_loudness_lufs"),
                          0.051,
                          "limiting");
+  good &= check_near(figure_before(got.out, "dB in the burst"),
+                     number_at(limited, "level.burst_loudness_lufs") -
+                       number_at(now, "level.burst_loudness_lufs"),
+                     0.051,
+                     "limiting, of the burst");
   good &= check_near(figure_before(got.out, "--valley none"),
                      number_at(loose, "level.burst_loudness_lufs") -
                        number_at(now, "level.burst_loudness_lufs"),

@@ -101,7 +101,10 @@ test_odd_names(void** state) {
   put_take("in/-it's \"q\" ; #1.wav", FILL_SHOT);
   expect("pack -q --write-list in/sounds.ini " B "in", 0, NULL, NULL);
   expect("pack -q " B "in/sounds.ini", 0, NULL, NULL);
-  expect("pack -n " B "in/sounds.ini", 0, "has is not known", NULL);
+  expect("pack -n " B "in/sounds.ini",
+         0,
+         " kB; give capacity = to learn if it fits\n",
+         NULL);
   assert_true(is_there(OUT "new_line.shot.wav"));
 }
 
@@ -157,7 +160,7 @@ test_release(void** state) {
                     ">pause.board.ini"));
   expect("pack --fire-rate 4/s --shots 1 --board pause.board.ini in",
          0,
-         "4.00/s  0.15 s",
+         "   4/s  0.15 s",
          "");
 }
 
@@ -334,6 +337,34 @@ loudness_of(const char* line) {
   return lufs;
 }
 
+/// The table has the loudness of what is in the file: of a loop that of its
+/// steady burst, as `check` hears it. What was asked to be softer is named.
+static void
+test_loudness_in_table(void** state) {
+  (void)state;
+  put_take("in/a.wav", FILL_SHOT);
+  put("sounds.ini",
+      "[sound a]\ntake = in/a.wav\nmake = shot\n[sound b]\ntake = in/a.wav\n"
+      "make = loop\nfire-rate = 12/s\n[sound c]\ntake = in/a.wav\nmake = shot\n"
+      "level = -6\n");
+  Run          got = run("pack -o out " B "sounds.ini");
+  const char*  row = strstr(got.out, "\n  b ");
+  double       lufs = NAN;
+  const char*  softer = "  level =      c -6 LU, as asked\n";
+  json_t*      loop = run_json("check --json out/wav-22k-mono/b.loop.wav", 0);
+  const double heard = number_at(loop, "loop.loudness_lufs");
+  bool         ok = row && sscanf(row, " b loop %*f kB %lf", &lufs) == 1 &&
+            check_at_most(fabs(lufs - heard), 0.2, "off the loop heard, LU");
+  row = strstr(got.out, "\n  a ");
+  ok &= row && sscanf(row, " a shot %*f kB %lf", &lufs) == 1 &&
+        check_at_least(fabs(lufs - heard), 0.5, "the shot's is another, LU");
+  ok &=
+    strstr(got.out, softer) && strstr(got.out, " LUFS of one shot, reached");
+  assert_true(run_check(ok, &got, "table"));
+  json_decref(loop);
+  run_clear(&got);
+}
+
 /// What was found is kept for those sounds alone, and for a pack that was made:
 /// leaving out what keeps the others soft makes these louder.
 static void
@@ -353,10 +384,9 @@ test_loudness_found(void** state) {
       "[prop]\n[sound a]\ntake = in/a.wav\nmake = shot\n\n[sound b]\ntake = "
       "in/b.wav\nmake = whole\nlevel = 12\n");
   // The line that is told keeps it.
-  assert_true(
-    holds("\"$VOLLEYWEAVE\" pack " B "sounds.ini 2>said | sed -n 's/ "
-          "under .*//;/^loudness-found = -.* of ........$/p' >line && "
-          "test -s line && sed -i '/prop/r line' sounds.ini"));
+  assert_true(holds("\"$VOLLEYWEAVE\" pack " B "sounds.ini 2>said | sed -n 's/ "
+                    "under .*//;s/^To keep this loudness: //p' >line && "
+                    "test -s line && sed -i '/prop/r line' sounds.ini"));
   const double both = loudness_of("pack -n --json " B "sounds.ini");
   // Without the other, as if it never had been there.
   assert_true(holds("sed -i '/sound b/,$d' sounds.ini"));
@@ -388,7 +418,7 @@ static void
 test_boards(void** state) {
   (void)state;
   put_prop();
-  expect("pack sounds.ini", 0, "  9.0", "");
+  expect("pack sounds.ini", 0, "      9/s ", "");
   assert_true(is_there("volleyweave-out/work/wav-22k-mono/zaps.loop.wav"));
   assert_true(is_there("volleyweave-out/work/wav-44k-stereo/zaps.loop.wav"));
   assert_true(is_there("volleyweave-out/work/wav-44k-stereo/three.burst.wav"));
@@ -753,6 +783,7 @@ main(int argc, char** argv) {
     TEST(test_added_take),
     TEST(test_removed),
     TEST(test_loudness_found),
+    TEST(test_loudness_in_table),
     TEST(test_moved_slot),
     TEST(test_two_props),
     TEST(test_prop_folders),

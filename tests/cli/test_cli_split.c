@@ -919,7 +919,7 @@ test_thousand(void** state) {
   (void)state;
   static const RunCase cases[] = {
     {"split -n --keep 2 thousand.wav", 0, "1000 shots", ""},
-    {"check loop.wav", 3, "1000 shots, 6.667 per second", ""}};
+    {"check loop.wav", 3, "1000 shots, 6.67 per second", ""}};
   write_thousand("thousand.wav", 0.2, 151.0);
   write_thousand("loop.wav", 0.0, 150.0);
   assert_true(run_gave(run(cases[0].line), &cases[0]));

@@ -120,7 +120,7 @@ print_table(const Table* table, const LampProp* prop, FILE* out) {
 
 static const Column flash_columns[] = {
   {"what", -5, "{error?failed}{!error?{make}}"},
-  {"fires", 12, "{flashes?{lamp.pulse_hz:.4g}/s}{!flashes !error?{lone}}"},
+  {"fires", 12, "{flashes?{lamp.pulse_hz:r}/s}{!flashes !error?{lone}}"},
   {"period us",
    10,
    "{lamp.uneven?uneven}"
@@ -194,7 +194,7 @@ static const Line before_counts[] = {
   {"build",
    "`volleyweave lamp --supply {first.timer.supply_v:.4g}V "
    "{two?--wiring two-resistors }--on-time "
-   "{first.lamp.on_ms:.4g} {first.lamp.pulse_hz:.6g}/s`{own?, "
+   "{first.lamp.on_ms:.4g} {first.lamp.pulse_hz:r}/s`{own?, "
    "with the options under [lamp],} says how to build and set it",
    NULL,
    true},

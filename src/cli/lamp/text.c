@@ -13,7 +13,8 @@ static const Line source_lines[] = {
   {NULL, "Lamp for {subject}"},
   {"read as",
    "a loop of {found.shots} shot{found.shots:s} in {cycle_s:.4g} s, "
-   "{found.fire_rate_per_s:.4g} per second",
+   "{verbose?{found.fire_rate_per_s:.6g}}{!verbose?{found.fire_rate_per_s:r}} "
+   "per second",
    "loop"},
   {"known", "as written when it was made", "made"},
   {"known", "as --shots says", "said"},
@@ -38,14 +39,15 @@ static const Line source_lines[] = {
    "{found.uncertainty_per_s:.2g} per second (95 %)",
    "recording"},
   {"heard",
-   "{heard.fire_rate_per_s:.6g} per second: {board_name} plays whole frames"
+   "{heard.fire_rate_per_s:r} per second: {board_name} plays whole frames"
    "{verbose?, {heard.shots} shot{heard.shots:s} in {heard.frames} of "
    "{heard.sample_rate_hz} Hz}{heard_gap_ms? and {heard_gap_ms:.1f} ms of gap}",
    "heard",
    true},
   {"flashes",
-   "{lamp.pulse_hz:.6g} per second{lamp.uneven? on average}"
-   "{!lamp.uneven?, one every {lamp.period_ms:.3f} ms}"},
+   "{verbose?{lamp.pulse_hz:.6g}}{!verbose?{lamp.pulse_hz:r}} per second"
+   "{lamp.uneven? on average}{!lamp.uneven?, one every "
+   "{verbose?{lamp.period_ms:.3f}}{!verbose?{lamp.period_ms:.1f}} ms}"},
   {"uneven", LAMP_UNEVEN, "lamp.uneven", true},
   {"on-time",
    "{lamp.on_ms:.1f} ms, a duty cycle of {lamp.duty:%}{usual !verbose?: the "
@@ -270,7 +272,7 @@ static const Line track_lines[] = {
 static const Line instead_lines[] = {
   {"or else",
    "with a timer chip or a microcontroller of its own: `volleyweave lamp "
-   "{lamp.pulse_hz:.6g}/s`",
+   "{lamp.pulse_hz:r}/s`",
    NULL,
    true},
 };

@@ -55,6 +55,15 @@ line_value(char text[40], double number, int decimals, const char* unit) {
 }
 
 const char*
+line_rate(char text[40], double per_s) {
+  (void)snprintf(text, 40, "%.3g", per_s);
+  if (fabs(strtod(text, NULL) - per_s) > 1e-3 * fabs(per_s)) {
+    (void)snprintf(text, 40, "%.4g", per_s);
+  }
+  return text;
+}
+
+const char*
 line_duration(char text[40], double ms) {
   return ms < 1000.0 ? line_value(text, ms, 1, "ms")
                      : line_value(text, ms / 1000.0, 3, "s");
@@ -195,6 +204,9 @@ put_figure(const Figure* figure, const char* name, const char* how, FILE* out) {
     put_text(figure->text, *how == 'q', out);
   } else if (!number) {
     fputs("none", out);
+  } else if (*how == 'r') {
+    char text[40];
+    fputs(line_rate(text, figure->number), out);
   } else if (*how == '%') {
     fprintf(out, "%.0f %%", 100.0 * figure->number);
   } else if (*how != '}') {

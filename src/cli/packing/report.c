@@ -10,10 +10,14 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 // Columns of a sound's name in the table, without slots and beside them.
 #define NAME_COLUMNS 25
 #define NAME_COLUMNS_SLOTS 20
+
+// As long as a list of sounds may be before it is cut short.
+#define OFFSETS_COLUMNS 60U
 
 // What a sound lacks that nobody hears is not told (chosen here).
 #define LACKS_LEAST_LU 0.05
@@ -118,6 +122,48 @@ count_chosen(const VwPack* pack) {
   return n;
 }
 
+/// Whether bursts are what is brought to the pack's loudness.
+static bool
+is_as_burst(const VwPack* pack) {
+  bool burst = false;
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    const VwFamilyOptions* const wish = &pack->sounds[i].options;
+    burst |= !wish->shot_only && wish->level.loud_as == VW_LOUD_AS_BURST;
+  }
+  return burst;
+}
+
+/// Which sounds are to be louder or softer than the rest, as far as there is
+/// room. To be freed; NULL of none.
+static char*
+offsets_of(const VwPack* pack) {
+  char*  words = NULL;
+  size_t n_more = 0;
+  for (size_t i = 0; i < pack->n_sounds; ++i) {
+    const VwSoundWish* const wish = pack->sounds[i].wish;
+    if (pack->sounds[i].status || wish->offset_lu == 0.0) {
+      continue;
+    }
+    if (n_more || (words && strlen(words) > OFFSETS_COLUMNS)) {
+      ++n_more;
+      continue;
+    }
+    char* const longer = text_format("%s%s%s %+.4g LU",
+                                     words ? words : "",
+                                     words ? ", " : "",
+                                     wish->name,
+                                     wish->offset_lu);
+    free(words);
+    words = longer;
+  }
+  char* const all =
+    n_more && words ? text_format("%s and %zu more", words, n_more) : words;
+  if (all != words) {
+    free(words);
+  }
+  return all;
+}
+
 /// Add what a person is told in other words.
 static void
 add_words(const PackRun* run, Figures* all) {
@@ -139,6 +185,8 @@ add_words(const PackRun* run, Figures* all) {
               "before",
               before && run->written && vw_path_is_folder(before) ? before
                                                                   : NULL);
+  figures_set(all, "as_burst", is_as_burst(&run->pack));
+  figures_set_made(all, "offsets", offsets_of(&run->pack));
   figures_set(all, "chosen", count_chosen(&run->pack));
   figures_set(all,
               "deliver",
@@ -149,19 +197,21 @@ add_words(const PackRun* run, Figures* all) {
 static const Line heading[] = {
   {NULL,
    "{board.name}: {sounds_total} sound{sounds_total:s}, {files_total} "
-   "file{files_total:s}, {size}{room? of {room}}{too_big?: not made}"
-   "{too_many?: not made}{!too_big !too_many? in {folder}}",
+   "file{files_total:s}, {size}{room? of {room}}{!room?; give capacity = to "
+   "learn if it fits}{too_big?: not made}{too_many?: not made}",
    NULL,
    false},
   {"loudness",
-   "{loudness_lufs}, reached by {softer?{reached} of {families} recordings}"
+   "{loudness_lufs} {as_burst?in rapid fire}{!as_burst?of one shot}, reached "
+   "by {softer?{reached} of {families} recordings}"
    "{!softer?all recordings}",
    "families",
-   false},
+   true},
   {"",
    "--all-reach: all alike at {all_reach_lufs}, {softer_lu} softer",
    "families softer_lu",
-   false}};
+   false},
+  {"level =", "{offsets}, as asked", "offsets", true}};
 
 static const Line of_sound[] = {
   {"softer",
@@ -179,8 +229,7 @@ static const Line files[] = {
   {"files",
    "{other?{other} {written?written}{!written?to write}}"
    "{other files_same?, }{files_same?{files_same} unchanged}"
-   "{room?; all fit into {room}}{!room?; how much room {board.name} has is not "
-   "known}",
+   " in {folder}{room?; all fit into {room}}",
    "!too_big !too_many",
    true}};
 
@@ -195,7 +244,8 @@ static const Line of_old[] = {
 static const Line rest[] = {
   {"kept", "the pack before, in {before}", "before", false},
   {"fire rate",
-   "chosen for {chosen}: fire-rate = 9/s in the sound list sets it",
+   "chosen for {chosen} sound{chosen:s}: fire-rate = 9/s in the sound list "
+   "sets it",
    "chosen",
    true}};
 
@@ -317,9 +367,11 @@ print_sound(const PackRun* run, const VwPackSound* sound, FILE* out) {
           " %-5s %9s %5.1f",
           choice_word(words_make, (int)sound->wish->make),
           size_of(size, bytes_of(sound)),
-          family->level.shot_loudness_lufs);
+          family->plan.shots ? family->level.burst_loudness_lufs
+                             : family->level.shot_loudness_lufs);
   if (family->plan.shots) {
-    fprintf(out, " %7.2f/s", family->plan.fire_rate_per_s);
+    char rate[40];
+    fprintf(out, " %7s/s", line_rate(rate, family->plan.fire_rate_per_s));
   } else {
     fprintf(out, " %9s", "-");
   }

@@ -127,7 +127,6 @@ loop_of(const LoopReport* loop) {
 static const Line loop_lines[] = {
   {NULL, "Loop {path}", "!part"},
   {NULL, "Played once, and no loop: {path}", "part"},
-  {"loop", "of the same name, with .loop. in it: check that one", "part"},
   {"length",
    "{length_ms}, {sample_rate_hz} Hz, {channels} channel{channels:s}"
    "{marked?, between its loop points}"},
@@ -136,19 +135,19 @@ static const Line loop_lines[] = {
    "{shots} shots, not evenly spaced: no loop",
    "shots !single_shot !fire_rate_per_s"},
   {"fire",
-   "{shots} shot{shots:s}, {fire_rate_per_s:.4g} per second"
+   "{shots} shot{shots:s}, {fire_rate_per_s:r} per second"
    ", uneven by {jitter_ms}",
    "shots jitter_ms"},
   {"fire",
-   "{shots} shot{shots:s}, {fire_rate_per_s:.4g} per second",
+   "{shots} shot{shots:s}, {fire_rate_per_s:r} per second",
    "shots fire_rate_per_s !jitter_ms"},
   {"fire", "none: a sound that goes on", "kind !shots"},
   {"fire", "nothing that repeats evenly", "!kind"},
   {"seam",
-   "{!clicks?no click}{clicks?a click}: {seam_times:.2f} of the sharpest edge "
-   "within (it clicks from {seam_most_times:.1f} on)",
+   "{!clicks?no click}{clicks?a click} ({seam_times:.2f} of the sharpest edge; "
+   "a click is heard from {seam_most_times:.1f})",
    "!part"},
-  {"silence", "{silence_ms} from its end to its start", "!part"},
+  {"silence", "{silence_ms} at the seam", "!part"},
   {"level",
    "{loudness_lufs}, true peak {true_peak_dbtp}{!part?, as it repeats}"},
 };

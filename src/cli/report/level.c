@@ -62,6 +62,7 @@ louder_of(const Report* report) {
   Figures* const louder = figures_new();
   figures_set(louder, "speaker_db", speaker ? of->speaker_db : (double)NAN);
   figures_set(louder, "limiting_db", limiting ? of->limiting_db : (double)NAN);
+  figures_set(louder, "burst_db", of->burst_db);
   figures_set(
     louder, "tightening_db", tightening ? of->tightening_db : (double)NAN);
   figures_set(louder, "limiting_max_db", of->limiting_max_db);
@@ -157,7 +158,8 @@ static const Line louder_lines[] = {
    true},
   {"{!speaker_db?louder by}",
    "{limiting_db} {burst?in the single shot }with more limiting: "
-   "--limiting-max {limiting_max_db:.4g}",
+   "--limiting-max {limiting_max_db:.4g}"
+   "{burst?; {burst_db:+.1f} dB in the burst}",
    "verbose limiting_db",
    true},
   {"{!speaker_db !limiting_db?louder by}",
@@ -167,9 +169,9 @@ static const Line louder_lines[] = {
   {"", "beyond that, use a stronger amplifier", "verbose any"},
   {"louder",
    "{limiting_db?--limiting-max {limiting_max_db:.4g}: "
-   "{burst?shot }{limiting_db:+.1f} dB}"
+   "{burst?shot }{limiting_db:+.1f} dB{burst?, burst {burst_db:+.1f}}}"
    "{speaker_db?{limiting_db?; }--speaker 40mm: {speaker_db:+.1f}"
-   "{!limiting_db? dB} heard on it}"
+   "{!limiting_db? dB heard on it}}"
    "{tightening_db !after_others?--valley none: burst {tightening_db:+.1f} "
    "dB}",
    "!verbose any",

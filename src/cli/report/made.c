@@ -178,10 +178,11 @@ add_loop_words(Figures* loop, const Report* report) {
 static const Line loop_lines[] = {
   {NULL, "Made", "verbose"},
   {"made",
-   "{own_rate?{own_rate}}{!own_rate?{fire_rate_per_s:.4g}} shots/s"
+   "{own_rate?{own_rate}}{!own_rate?{fire_rate_per_s:r}} shots/s"
    "{!laid?, its own}{gap_heard?, slowed by the gap}"
    "{laid?, {tightened?tail {tightening_db:.1f} dB lower}"
-   "{!tightened?tail untouched}}: {valley_db} of valley between shots",
+   "{!tightened?tail untouched}}: {valley_db?{valley_db} of}{!valley_db?no} "
+   "valley between shots",
    "!verbose fires",
    true},
   {"fire rate",
@@ -199,7 +200,8 @@ static const Line loop_lines[] = {
   {"cycle",
    "{shots} shot{shots:s}, {frames} frames at {sample_rate_hz} Hz, after a "
    "run-in of {run_in_shots} shot{run_in_shots:s}",
-   "verbose repeats laid"},
+   "verbose repeats laid",
+   true},
   {"turns", "{turns}", "turns", true},
   {"variants",
    "{variants} of each {turns?shot}{!turns?take}, up to {timing_ms:.6g} ms "
@@ -216,7 +218,8 @@ static const Line loop_lines[] = {
   {"cycle",
    "{fires?{shots} shot{shots:s}, }{join.length_ms}, {frames} frames at "
    "{sample_rate_hz} Hz{join.run_in_ms?, after a run-in of {join.run_in_ms}}",
-   "join"},
+   "join",
+   true},
   {"join",
    "{alike?it repeats: a likeness of {join.likeness:.4f}}"
    "{noise?noise-like: a likeness of {join.likeness:.2f}, yet of one level and "
@@ -323,7 +326,11 @@ made_lamp(const Report* report) {
 
 static const Line lamp_lines[] = {
   {NULL, "Lamp", "verbose"},
-  {"lamp", "{pulse_hz:.4g} flashes/s, {on_ms:.1f} ms each", "!verbose"},
+  {"lamp",
+   "{pulse_hz:r} flashes/s, {on_ms:.1f} ms each; the command `lamp` gives its "
+   "circuit",
+   "!verbose",
+   true},
   {"flashes",
    "{pulse_hz:.6g} per second, one every {period_ms:.2f} ms",
    "verbose"},

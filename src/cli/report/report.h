@@ -28,7 +28,8 @@ typedef struct {
   bool   tried;           ///< Anything was.
   double speaker_db;      ///< Leaving out what a 40 mm speaker cannot play, as
                           ///< such a speaker plays both.
-  double limiting_db;     ///< More limiting.
+  double limiting_db;     ///< More limiting; of the single shot.
+  double burst_db;        ///< The same, of the burst.
   double limiting_max_db; ///< That much of it.
   double tightening_db;   ///< Tails left as recorded; of the burst.
 } Louder;

@@ -274,13 +274,14 @@ static const WarningKind kinds_of_loop[] = {
    "fire rate}"},
   {"flutter",
    "a fade that no attack hides",
-   "its faded end is heard as a flutter: give {usual_db?--valley "
-   "{usual_db:.4g}, then {deeper_db:.4g}, or }{deeper_db !usual_db?--valley "
-   "{deeper_db:.4g}, or }--form pieces or loop-points"},
+   "its faded end is heard as a flutter: give "
+   "{usual_db?--valley {usual_db:.4g}, then {deeper_db:.4g}}"
+   "{deeper_db !usual_db?--valley {deeper_db:.4g}}{deeper_db forms?, or }"
+   "{forms?--form {forms}}{!forms !deeper_db?a lower fire rate}"},
   {"gap_heard",
    "a gap too long to hide, which is heard",
    "the gap of {gap_ms:.4g} ms is heard after every {shots} shot{shots:s}, "
-   "at {made_per_s:.4g} per second: {even_per_s?try {even_per_s:.5g} per "
+   "at {made_per_s:r} per second: {even_per_s?try {even_per_s:.5g} per "
    "second}{!even_per_s?use a board with a shorter one}"},
   {"run_in",
    "a run-in that is cut short",
@@ -329,9 +330,20 @@ set_softer(Figures* of, const Report* report) {
               wish->aim == VW_AIM_LOUDNESS && wish->loud_as == VW_LOUD_AS_SHOT);
 }
 
+/// Forms with no fade that a board plays; NULL if it plays none of them.
+static const char*
+unfaded_forms(const Settings* settings) {
+  const VwRepeat repeat = settings->board.repeat;
+  return !settings->has_board              ? "pieces or loop-points"
+         : repeat == VW_REPEAT_THREE_FILES ? vw_form_name(VW_FORM_PIECES)
+         : repeat == VW_REPEAT_LOOP_POINTS ? vw_form_name(VW_FORM_LOOP_POINTS)
+                                           : NULL;
+}
+
 /// Set what there is to tell of a file whose ends are faded.
 static void
-set_fade(Figures* of, const VwFamily* family) {
+set_fade(Figures* of, const Report* report) {
+  const VwFamily* const family = report->family;
   // A valley deeper by so much takes about as much off the tails; a start that
   // stays quiet for 20 ms is not helped.
   const double asked_db =
@@ -347,6 +359,7 @@ set_fade(Figures* of, const VwFamily* family) {
               deeper && isnan(family->valley_asked_db)
                 ? vw_family_defaults().valley_db
                 : (double)NAN);
+  figures_set(of, "forms", unfaded_forms(report->settings));
   figures_set(of, "deeper_db", deeper ? COVERING_VALLEY_DB : (double)NAN);
 }
 
@@ -384,7 +397,7 @@ loop_of(const Report* report) {
                 family->form != VW_FORM_BURST);
   figures_set(of, "left_db", family->run_in_left_db);
   set_softer(of, report);
-  set_fade(of, family);
+  set_fade(of, report);
   return of;
 }
 
