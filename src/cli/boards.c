@@ -110,13 +110,16 @@ tell_how(void) {
   char* const path = folder ? free_name(folder) : NULL;
   char* const quoted = folder ? text_quoted(folder) : NULL;
   char* const file = path ? text_quoted(path) : NULL;
-  if (quoted && file) {
+  char* const called = program_called();
+  if (quoted && file && called) {
     printf("\nOne of your own, to be edited:\n"
            "  mkdir -p %s\n"
-           "  volleyweave boards wav-22k-mono > %s\n",
+           "  %s boards wav-22k-mono > %s\n",
            quoted,
+           called,
            file);
   }
+  free(called);
   free(file);
   free(path);
   free(quoted);

@@ -76,8 +76,8 @@ print_summary(const CheckReport* report) {
                              size,
                              share));
   if (pack_near_is_ours(report->path)) {
-    printf("  its hidden records, .volleyweave.*, are not for the card:\n  "
-           "`volleyweave deliver` leaves them out\n");
+    printf("  its hidden records, .volleyweave.*, are not for the card:\n  ");
+    line_flow(stdout, "`volleyweave deliver` leaves them out");
   }
   free(words);
   free(path);

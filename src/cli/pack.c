@@ -191,10 +191,11 @@ tell_next(const Job* job) {
   const Settings* const settings = job->settings;
   char* const           quoted = text_quoted(settings->pack.write_list);
   if (!settings->quiet && !settings->json) {
-    printf("No board is named, so nothing is packed yet; `volleyweave boards` "
-           "lists them.\n"
-           "Next: volleyweave pack --board BOARD %s\n",
-           quoted ? quoted : "FILE");
+    line_flow(stdout,
+              "No board is named, so nothing is packed yet; `volleyweave "
+              "boards` lists them.");
+    line_flow_made(text_format("Next: volleyweave pack --board BOARD %s",
+                               quoted ? quoted : "FILE"));
   }
   free(quoted);
   return job->source.n_failed ? EXIT_FILE : EXIT_DONE;

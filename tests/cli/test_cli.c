@@ -428,6 +428,18 @@ test_good_lines(void** state) {
   assert_true(good);
 }
 
+/// Commands that are printed start as the program was called: by a path, too.
+static void
+test_called_by_a_path(void** state) {
+  (void)state;
+  Run made = run_shell(
+    "p=$VOLLEYWEAVE; \"$p\" shot -n zap.wav | grep -qF \"Next: $p loop\" && "
+    "\"$p\" help loop | grep -qF \"Example: $p loop\" && \"$p\" play 2>&1 | "
+    "grep -qF \"\\`$p tryout\"");
+  assert_true(run_check(!made.status, &made, "called by a path"));
+  run_clear(&made);
+}
+
 /// Whether a command ends with a next one that has these words, and that works.
 static bool
 check_next(const char* line, const char* words) {
@@ -554,6 +566,7 @@ main(int argc, char** argv) {
   wav_file_write(&(WavFile){.path = "zap.wav", .seconds = 1.0});
   take_bytes = read_file("zap.wav", &n_take_bytes);
   const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_called_by_a_path),
     cmocka_unit_test(test_fire_rate),
     cmocka_unit_test(test_numbers),
     cmocka_unit_test(test_level),

@@ -18,6 +18,9 @@
 
 #define WORDS_MOST 64U
 
+// As somebody calls the program who installed it.
+#define CALLED "volleyweave"
+
 // The user "nobody" of most systems; any user but root will do.
 #define NOBODY 65534U
 
@@ -136,6 +139,12 @@ wait_for(pid_t pid) {
                                                             : -1;
 }
 
+/// Where the program lies that is called so.
+static const char*
+path_of(const char* const* words) {
+  return strcmp(words[0], CALLED) ? words[0] : getenv("VOLLEYWEAVE");
+}
+
 /// Start a program and wait for its end.
 static int
 spawn_and_wait(const char* const* words,
@@ -155,7 +164,7 @@ spawn_and_wait(const char* const* words,
   // The words are not changed; the interface is older than const.
   char* const* const arguments = (char* const*)(const void*)words;
   const int          failed =
-    posix_spawn(&pid, words[0], &actions, NULL, arguments, environ);
+    posix_spawn(&pid, path_of(words), &actions, NULL, arguments, environ);
   posix_spawn_file_actions_destroy(&actions);
   return failed ? -1 : wait_for(pid);
 }
@@ -169,7 +178,7 @@ fork_and_wait(const char* const* words, FILE* out, FILE* err) {
     if (dup2(fileno(out), STDOUT_FILENO) >= 0 &&
         dup2(fileno(err), STDERR_FILENO) >= 0 && !setgid(NOBODY) &&
         !setuid(NOBODY)) {
-      (void)execv(words[0], arguments);
+      (void)execv(path_of(words), arguments);
     }
     _exit(CANNOT_RUN);
   }
@@ -206,7 +215,7 @@ run_words(const char* const* words, const char* out_path, bool as_nobody) {
 
 static Run
 run_line(const char* line, const char* out_path, bool as_nobody) {
-  const char* words[WORDS_MOST] = {getenv("VOLLEYWEAVE")};
+  const char* words[WORDS_MOST] = {CALLED};
   char* const copy = text(line, "");
   size_t      n = 1;
   char*       rest = NULL;

@@ -237,7 +237,7 @@ put(const Figures* of, const char* from, const char* to, FILE* out) {
   while (from < to) {
     const char* const open = memchr(from, '{', (size_t)(to - from));
     const char* const stop = open ? open : to;
-    fprintf(out, "%.*s", (int)(stop - from), from);
+    program_put(from, (size_t)(stop - from), out);
     if (!open) {
       return;
     }

@@ -33,6 +33,14 @@ char* text_safe(const char* text);
 /// show. To be freed; NULL without memory.
 char* text_quoted(const char* name);
 
+/// The program as it was called, quoted for a shell; to be freed, NULL without
+/// memory.
+char* program_called(void);
+
+/// Print so many bytes of words of our own; the commands in them, behind a
+/// backquote, ": " or nothing, start as the program was called.
+void program_put(const char* words, size_t n_bytes, FILE* out);
+
 /// Whether a byte is a control character of ASCII.
 bool text_is_control(char byte);
 
@@ -45,9 +53,9 @@ bool text_has_controls(const char* text);
 /// for, if less; 0: it is none.
 size_t terminal_width(FILE* stream);
 
-/// Print a text that is no line of a report: as one line, but broken between
-/// words where a terminal shows it.
-void line_flow(FILE* out, const char* text);
+/// Print words that are no line of a report, commands in them as program_put()
+/// does: as one line, but broken between words where a terminal shows it.
+void line_flow(FILE* out, const char* words);
 
 /// The same on standard output, of a text that is made here and freed.
 void line_flow_made(char* text);

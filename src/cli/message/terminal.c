@@ -5,6 +5,7 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <sys/ioctl.h>
 #include <time.h>
 #include <unistd.h>
@@ -163,7 +164,14 @@ line_end(const char* text, size_t n_columns) {
 }
 
 void
-line_flow(FILE* out, const char* text) {
+line_flow(FILE* out, const char* words) {
+  size_t      n_text = 0;
+  char*       made = NULL;
+  FILE* const to = open_memstream(&made, &n_text);
+  if (to) {
+    program_put(words, strlen(words), to);
+  }
+  const char*  text = to && !fclose(to) ? made : words;
   const size_t width = terminal_width(out);
   // The last column stays free: some terminals begin a new line behind it.
   const size_t n_columns = width > FLOW_COLUMNS_LEAST ? width - 1U : (size_t)-1;
@@ -174,6 +182,7 @@ line_flow(FILE* out, const char* text) {
     n = line_end(text, n_columns - FLOW_INDENT);
     fprintf(out, "%*s%.*s\n", FLOW_INDENT, "", (int)n, text);
   }
+  free(made);
 }
 
 void

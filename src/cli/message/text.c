@@ -1,7 +1,11 @@
+// For program_invocation_name.
+#define _GNU_SOURCE
+
 #include "cli/message/message.h"
 
 #include "base/text.h"
 
+#include <errno.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -124,4 +128,43 @@ text_quoted(const char* name) {
   char* const quoted = quote(safe);
   free(safe);
   return quoted;
+}
+
+/* The program in commands that are printed */
+
+#define PROGRAM "volleyweave"
+
+char*
+program_called(void) {
+  const char* const name = program_invocation_name;
+  const char* const path = name ? name : PROGRAM;
+  const char* const slash = strrchr(path, '/');
+  // In the page it has no name of ours.
+  return text_quoted(strcmp(slash ? slash + 1 : path, PROGRAM) ? PROGRAM
+                                                               : path);
+}
+
+/// Whether a command starts at `at`, in words that begin at `from`.
+static bool
+is_command(const char* from, const char* at) {
+  const char* const behind = at + strlen(PROGRAM);
+  return !strncmp(at, PROGRAM " ", sizeof(PROGRAM)) &&
+         (at == from || at[-1] == '`' ||
+          (at - from > 1 && at[-1] == ' ' && at[-2] == ':')) &&
+         (behind[1] == '{' || (behind[1] >= 'a' && behind[1] <= 'z'));
+}
+
+void
+program_put(const char* words, size_t n_bytes, FILE* out) {
+  const char* const end = words + n_bytes;
+  char* const       called = program_called();
+  for (const char* at = words; at < end; ++at) {
+    if (is_command(words, at)) {
+      fputs(called ? called : PROGRAM, out);
+      at += strlen(PROGRAM) - 1U;
+    } else {
+      fputc(*at, out);
+    }
+  }
+  free(called);
 }

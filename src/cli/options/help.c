@@ -125,6 +125,18 @@ print_option(const Option* option, const CommandName* command, FILE* out) {
   fputs("\n", out);
 }
 
+/// Print a line of the program, as it was called.
+static void
+put_command(const char* words,
+            const char* before,
+            const char* behind,
+            FILE*       out) {
+  char* const called = program_called();
+  fprintf(
+    out, "%s %s%s%s\n", called ? called : "volleyweave", before, words, behind);
+  free(called);
+}
+
 /// Print the options that are used most, in the order of that list.
 static void
 print_common(const CommandName* command, FILE* out) {
@@ -135,8 +147,8 @@ print_common(const CommandName* command, FILE* out) {
     print_option(options_find(name), command, out);
     at += n;
   }
-  fprintf(
-    out, "\nAll its options: volleyweave help %s --verbose\n", command->name);
+  fprintf(out, "\nAll its options: ");
+  put_command(command->name, "help ", " --verbose", out);
 }
 
 static void
@@ -255,7 +267,8 @@ print_commands(FILE* out) {
   }
   fprintf(out, "  %-9s options of a command\n\nExamples:\n", "help");
   for (size_t i = 0; i < n_commands; ++i) {
-    fprintf(out, "  volleyweave %s\n", command_names[i].example);
+    fprintf(out, "  ");
+    put_command(command_names[i].example, "", "", out);
   }
   fprintf(out,
           "\nvolleyweave --version prints the version. Everything "
@@ -282,5 +295,6 @@ help_print(const CommandName* command, bool whole, FILE* out) {
   } else {
     print_common(command, out);
   }
-  fprintf(out, "Example: volleyweave %s\n", command->example);
+  fprintf(out, "Example: ");
+  put_command(command->example, "", "", out);
 }
