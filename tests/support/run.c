@@ -18,9 +18,6 @@
 
 #define WORDS_MOST 64U
 
-// As somebody calls the program who installed it.
-#define CALLED "volleyweave"
-
 // The user "nobody" of most systems; any user but root will do.
 #define NOBODY 65534U
 
@@ -142,7 +139,7 @@ wait_for(pid_t pid) {
 /// Where the program lies that is called so.
 static const char*
 path_of(const char* const* words) {
-  return strcmp(words[0], CALLED) ? words[0] : getenv("VOLLEYWEAVE");
+  return strcmp(words[0], RUN_CALLED) ? words[0] : getenv("VOLLEYWEAVE");
 }
 
 /// Start a program and wait for its end.
@@ -215,7 +212,7 @@ run_words(const char* const* words, const char* out_path, bool as_nobody) {
 
 static Run
 run_line(const char* line, const char* out_path, bool as_nobody) {
-  const char* words[WORDS_MOST] = {CALLED};
+  const char* words[WORDS_MOST] = {RUN_CALLED};
   char* const copy = text(line, "");
   size_t      n = 1;
   char*       rest = NULL;

@@ -6,6 +6,9 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+/// As somebody calls the program who installed it.
+#define RUN_CALLED "volleyweave"
+
 /// What a run left behind.
 typedef struct {
   int    status; ///< Exit status; -1 where it could not run or was killed.
