@@ -28,7 +28,7 @@ static const Advice advices[] = {
   [VW_NOT_AUDIO] = {"No sound can be recognised in it",
                     "give a WAV, FLAC, Ogg, MP3 or AIFF file"},
   [VW_CONTAINER] = {"Its sound is compressed in a way that cannot be read",
-                    "save it as WAV or FLAC"},
+                    "save it as WAV or FLAC from an audio editor"},
   [VW_DAMAGED] = {"The file is damaged",
                   "save it again from the editor, or copy it again"},
   [VW_NO_FRAMES] = {"It has a header but no sound behind it",

@@ -28,13 +28,20 @@ looks_like_a_file(const char* word) {
          !access(word, F_OK);
 }
 
-/// Say what was meant by a file or folder in a command's place.
+/// Say what was meant by a file or folder in a command's place, and by what
+/// comes next, if anything.
 static int
-refuse_file(const char* word) {
+refuse_file(const char* word, const char* next) {
   char* const       quoted = text_quoted(word);
   const char* const shown = quoted ? quoted : "TAKE";
+  const bool        turned = next && command_find(next);
   const int         status =
-    vw_path_is_folder(word)
+    turned
+              ? say_usage(word,
+                  "the command comes first: did you mean `volleyweave %s %s`?",
+                  next,
+                  shown)
+            : vw_path_is_folder(word)
               ? say_usage(
           word, "a folder: did you mean `volleyweave loop %s/*.wav`?", shown)
             : access(word, F_OK)
@@ -51,7 +58,7 @@ refuse_file(const char* word) {
 
 /// Say what was meant by a first word that is no command. Returns the status.
 static int
-refuse(const char* word) {
+refuse(const char* word, const char* next) {
   const char* const hint = suggest_for_word(word);
   const char* const near = nearest(word);
   if (word[0] == '-') {
@@ -60,7 +67,7 @@ refuse(const char* word) {
                      "`volleyweave loop --fire-rate 9/s zap.wav`");
   }
   if (looks_like_a_file(word)) {
-    return refuse_file(word);
+    return refuse_file(word, next);
   }
   if (hint) {
     return say_usage(word, "no such command: %s", hint);
@@ -125,7 +132,7 @@ help(char* const* arguments) {
   }
   const CommandName* const command = name ? command_find(name) : NULL;
   if (name && name[0] != '-' && !command && strcmp(name, "help") != 0) {
-    return refuse(name);
+    return refuse(name, NULL);
   }
   help_print(command, is_verbose(arguments), stdout);
   return EXIT_DONE;
@@ -174,7 +181,8 @@ start(char* const* arguments) {
     printf("volleyweave %s\n", vw_version());
     return EXIT_DONE;
   }
-  return command ? run(command, arguments + 1) : refuse(arguments[0]);
+  return command ? run(command, arguments + 1)
+                 : refuse(arguments[0], arguments[1]);
 }
 
 /// Close standard output: only then is it sure that all of it was written.

@@ -481,12 +481,23 @@ check_files(const Settings* settings) {
 }
 
 static int
-check(const Settings* settings) {
-  const int status = check_files(settings);
-  if (status != EXIT_DONE) {
-    return status;
+check(const Settings* settings, bool has_board) {
+  const bool hold = settings->rehearse.n_hold;
+  const bool output = settings->output;
+  if (hold + output + has_board < 2) {
+    return say_usage("rehearse",
+                     "%s%s%s are missing: write `volleyweave rehearse "
+                     "zap.loop.wav --hold 1.2s --board wav-44k-mono -o "
+                     "held.wav`, say",
+                     hold                  ? "-o and "
+                     : output || has_board ? "--hold and "
+                                           : "--hold, ",
+                     hold || output ? ""
+                     : has_board    ? "-o"
+                                    : "-o and ",
+                     has_board ? "" : "--board");
   }
-  if (!settings->rehearse.n_hold) {
+  if (!hold) {
     return say_usage("--hold", "missing: write --hold 1.2s, say");
   }
   if (!settings->output || vw_path_is_folder(settings->output)) {
@@ -505,13 +516,15 @@ command_rehearse(const CommandName* command, const Settings* settings) {
   Settings with_board = *settings;
   bool     found = false;
   (void)command;
-  const int status = check(settings);
+  int status = check_files(settings);
+  if (status == EXIT_DONE && !board_find_or_default(settings->board_asked,
+                                                    &with_board.board,
+                                                    &found)) {
+    status = EXIT_USAGE;
+  }
+  status = status == EXIT_DONE ? check(settings, found) : status;
   if (status != EXIT_DONE) {
     return status;
-  }
-  if (!board_find_or_default(
-        settings->board_asked, &with_board.board, &found)) {
-    return EXIT_USAGE;
   }
   if (!found) {
     return say_usage("--board",

@@ -270,6 +270,14 @@ test_first_tries(void** state) {
   (void)state;
   static const Case cases[] = {
     {"zap.wav", "zap.wav: a file", "did you mean `volleyweave loop zap.wav`?"},
+    {"zap.wav inspect",
+     "zap.wav: the",
+     "did you mean `volleyweave inspect zap"},
+    {"loop --burst zap.wav", "zap.wav: a file, not", "as in --burst 3"},
+    {"loop --board wav-22k zap.wav", "wav-22k: no", "wav-22k-mono?"},
+    {"rehearse zap.wav", "--hold, -o and --board are", "-o held.wav`"},
+    {"rehearse zap.wav -o no.wav", "--hold and --board are", "-o held.wav`"},
+    {"rehearse zap.wav --hold 1s", "-o and --board are", "-o held.wav`"},
     {"gone.wav", "gone.wav: no command", "volleyweave loop zap.wav"},
     {"./zap.wav --json", "./zap.wav: a file", "volleyweave loop ./zap.wav"},
     {".", ".: a folder", "*.wav"},

@@ -152,6 +152,7 @@ test_bad_takes(void** state) {
   }
   // what holds no shot can still be inspected, looped and converted
   good &= fails("shot ../in/noise.wav", "noise.wav", vw_remedy(VW_NO_SHOT));
+  good &= fails("loop ../in/voice.m4a", "it is an MPEG-4 file", "as WAV or");
   good &= fails("loop ../in", "../in: it is a folder", "name the sound files");
   good &= fails("loop ../in/\xFF.wav", "../in/\\xFF.wav", "rename it");
   good &= fails("loop --seconds-max 1.5 ../in/long.wav",
@@ -477,6 +478,53 @@ test_warnings(void** state) {
   assert_true(good);
 }
 
+// A name behind a take may be where to write.
+static void
+test_place_as_a_take(void** state) {
+  (void)state;
+  Run        got = run("shot -q -n " TAKE " ../in");
+  const bool good =
+    got.status == 1 && strstr(got.err, "it is a folder: give -o ../in to");
+  assert_true(run_check(good, &got, "a folder"));
+  run_clear(&got);
+  got = run("shot -q -n " TAKE " gone");
+  assert_true(run_check(
+    got.status == 1 && strstr(got.err, "or give -o gone to"), &got, "gone"));
+  run_clear(&got);
+}
+
+// What an earlier loop has beside it is named, until somebody changed it.
+static void
+test_parts_of_an_earlier_loop(void** state) {
+  (void)state;
+  static const char whole[] =
+    "loop -f -o left --form whole-file --fire-rate 6 " TAKE;
+  Run got = run("loop -q -o left --fire-rate 9 " TAKE);
+  assert_true(run_check(!got.status && !got.n_err, &got, "pieces"));
+  run_clear(&got);
+  got = run(whole);
+  assert_true(run_check(
+    strstr(got.err,
+           ": warning: zap.runin.wav and zap.ringout.wav of an earlier loop "
+           "are left: delete what") != NULL,
+    &got,
+    "left"));
+  run_clear(&got);
+  assert_int_equal(unlink("left/zap.runin.wav"), 0);
+  got = run(whole);
+  assert_true(run_check(
+    strstr(got.err, ": warning: zap.ringout.wav of an earlier loop is left") !=
+      NULL,
+    &got,
+    "one left"));
+  run_clear(&got);
+  bytes_write("left/zap.ringout.wav", "mine", 4U);
+  got = run(whole);
+  assert_true(run_check(!strstr(got.err, "earlier loop"), &got, "none left"));
+  run_clear(&got);
+  remove_all("left");
+}
+
 // A take with nothing amiss and a fire rate that is met warn of nothing.
 static void
 test_no_warning(void** state) {
@@ -511,6 +559,8 @@ main(int argc, char** argv) {
     TEST(test_quiet),
     TEST(test_pipe),
     TEST(test_full_output),
+    TEST(test_place_as_a_take),
+    TEST(test_parts_of_an_earlier_loop),
     TEST(test_warnings),
     TEST(test_no_warning),
   };

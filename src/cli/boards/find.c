@@ -243,6 +243,11 @@ refuse(const BoardList* list, const char* asked) {
   for (size_t i = 0; i < list->n; ++i) {
     near = suggest_nearer(asked, near, list->entries[i].name);
   }
+  for (size_t i = 0; !near && *asked && i < list->n; ++i) {
+    near = strncmp(list->entries[i].name, asked, strlen(asked))
+             ? NULL
+             : list->entries[i].name;
+  }
   return near ? say(asked, "no such board: did you mean %s?", near)
               : say(asked,
                     "no such board: name one that `volleyweave boards` lists, "

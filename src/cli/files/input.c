@@ -9,6 +9,8 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
+#include <strings.h>
 
 /// How much of a take is there, where it is cut short.
 static char*
@@ -74,6 +76,25 @@ start_message(const VwShotFacts* facts, double start_ms) {
                          facts->end_ms);
 }
 
+/// Whether a name after a take's may be the place to write to.
+static bool
+may_be_output(const Input*       input,
+              const CommandName* command,
+              const Settings*    settings) {
+  const size_t n = settings->n_takes;
+  return n > 1U && !strcmp(settings->takes[n - 1U], input->path) &&
+         !settings->output &&
+         command->bit &
+           (COMMAND_SHOT | COMMAND_LOOP | COMMAND_CONVERT | COMMAND_SPLIT);
+}
+
+/// Whether a file that was refused bears an ending of MPEG-4 files.
+static bool
+is_mpeg_4(const char* path) {
+  const char* const ending = vw_path_ending(path);
+  return !strcasecmp(ending, ".m4a") || !strcasecmp(ending, ".mp4");
+}
+
 static char*
 message_for(const Input*       input,
             const CommandName* command,
@@ -99,9 +120,23 @@ message_for(const Input*       input,
     case VW_BAD_START:
       return start_message(&input->facts, settings->family.find.start_ms);
     case VW_NOT_REGULAR:
-      return vw_path_is_folder(input->path)
-               ? text_format("it is a folder: name the sound files in it")
-               : status_message(VW_NOT_REGULAR);
+      return !vw_path_is_folder(input->path) ? status_message(VW_NOT_REGULAR)
+             : may_be_output(input, command, settings)
+               ? text_format("it is a folder: give -o %s to write there",
+                             input->path)
+               : text_format("it is a folder: name the sound files in it");
+    case VW_MISSING:
+      return may_be_output(input, command, settings) &&
+                 !*vw_path_ending(input->path)
+               ? text_format("no file has that name: check the spelling, or "
+                             "give -o %s to write there",
+                             input->path)
+               : status_message(VW_MISSING);
+    case VW_CONTAINER:
+      return is_mpeg_4(input->path)
+               ? text_format("it is an MPEG-4 file, which cannot be read: %s",
+                             vw_remedy(VW_CONTAINER))
+               : status_message(VW_CONTAINER);
     default:
       return status_message(input->status);
   }

@@ -6,6 +6,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 // More digits than any sensible number has.
 #define NUMBER_CHARACTERS 64U
@@ -90,7 +91,14 @@ split(const char*  shown,
     return false;
   }
   if (!n || n >= NUMBER_CHARACTERS) {
-    return say(shown, "not a number: write %s", examples);
+    return shown[0] == '-' && !access(text, F_OK)
+             ? say(shown,
+                   "a file, not a number: give the number before it, as in "
+                   "%.*s %s",
+                   (int)strcspn(shown, " "),
+                   shown,
+                   examples)
+             : say(shown, "not a number: write %s", examples);
   }
   memcpy(copy, text, n);
   // The program never leaves the C locale, where the point is a point.

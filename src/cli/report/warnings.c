@@ -291,6 +291,10 @@ static const WarningKind kinds_of_loop[] = {
 
 // Of the file that is repeated, whatever the loop is of.
 static const WarningKind kinds_of_file[] = {
+  {"parts_left",
+   "parts of an earlier loop, left",
+   "{left_first}{left_last? and {left_last}} of an earlier loop "
+   "{left_last?are}{!left_last?is} left: delete what you do not want"},
   {"in_ogg",
    "a loop in Ogg, which may leave a gap",
    "{block_frames?Ogg pads a loop's last block, by up to {block_frames} "
@@ -401,6 +405,35 @@ loop_of(const Report* report) {
   return of;
 }
 
+/// Whether a part was written now.
+static bool
+has_part(const Report* report, VwPart part) {
+  bool found = false;
+  for (size_t i = 0; i < report->n_files; ++i) {
+    found |= report->files[i].part == part;
+  }
+  return found;
+}
+
+/// Set which parts of a loop made earlier lie beside the one that was written,
+/// which has none.
+static void
+set_left(Figures* of, const Report* report, const char* loop) {
+  static const VwPart parts[] = {VW_PART_RUN_IN, VW_PART_RING_OUT};
+  const SoundName     name = sound_name_of(loop);
+  size_t              n = 0;
+  for (size_t i = 0; i < sizeof(parts) / sizeof(parts[0]); ++i) {
+    const bool wanted = name.has_part && !report->settings->has_part &&
+                        !has_part(report, parts[i]);
+    char* const path = wanted ? sound_name_sibling(&name, parts[i]) : NULL;
+    if (path && vw_is_own_output(path)) {
+      figures_set(of, n ? "left_last" : "left_first", vw_path_name(path));
+      figures_set_some(of, "parts_left", ++n);
+    }
+    free(path);
+  }
+}
+
 static Figures*
 file_of(const Report* report) {
   Figures* const        of = figures_new();
@@ -410,6 +443,9 @@ file_of(const Report* report) {
     settings->has_board && settings->board.container == VW_CONTAINER_OGG;
   for (size_t i = 0; i < report->n_files; ++i) {
     const MadeFile* const file = &report->files[i];
+    if (file->part == VW_PART_LOOP && !report->packed) {
+      set_left(of, report, file->path);
+    }
     if (file->part == VW_PART_LOOP && ogg) {
       figures_set(of, "in_ogg", true);
       figures_set(
