@@ -38,7 +38,8 @@ print_board(const BoardReport* report) {
   print_column(board, "container", 9);
   print_sample_rates(board);
   print_column(board, "channels", 8);
-  print_column(board, "encoding", 9);
+  print_column(board, "encoding", 8);
+  print_column(board, "repeat", 11);
   printf(" %s%s\n",
          report->path ? path ? path : "a file" : "built in",
          report->is_default ? ", the default" : "");
@@ -60,12 +61,13 @@ static int
 list_all(const BoardList* list, const char* default_name, bool json) {
   int status = EXIT_DONE;
   if (!json) {
-    printf("%-15s %-9s %-11s %-8s %-9s %s\n",
+    printf("%-15s %-9s %-11s %-8s %-8s %-11s %s\n",
            "board",
            "container",
            "sample rate",
            "channels",
            "encoding",
+           "repeats",
            "from");
   }
   for (size_t i = 0; i < list->n; ++i) {

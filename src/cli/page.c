@@ -188,15 +188,23 @@ is_any_written(const PagePack* shown) {
   return false;
 }
 
+void
+page_tell_plain(bool plain) {
+  if (plain) {
+    printf("  it %s\n", page_plain_words);
+  }
+}
+
 /// Tell where the page is.
 static void
-tell(const PagePack* shown, bool same) {
+tell(const PagePack* shown, bool plain, bool same) {
   const Settings* const settings = shown->settings;
   if (!settings->quiet && !settings->json) {
     char* const safe = text_safe(shown->path);
     printf("%s: %s\n",
            safe ? safe : "?",
            same ? "as it was" : "open it in a browser to try the sounds");
+    page_tell_plain(plain);
     free(safe);
   }
 }
@@ -215,10 +223,11 @@ page_of_pack(const PagePack* shown) {
     page_drop(&page);
     return say(shown->path, NO_MEMORY);
   }
+  const bool plain = page_is_plain(&page);
   if (!page_end(&page, shown->path, &same)) {
     return false;
   }
-  tell(shown, same);
+  tell(shown, plain, same);
   return true;
 }
 
@@ -498,8 +507,6 @@ page_end(Page* page, const char* path, bool* same) {
   st = st || *same ? st : made_files_write(&made, settings, &to, &at);
   if (st) {
     say_status(path, st);
-  } else if (page_is_plain(page) && !settings->quiet && !settings->json) {
-    say(path, "%s", page_plain_words);
   }
   vw_bytes_clear(&file.bytes);
   free(name);

@@ -79,6 +79,9 @@ char* page_base64(const VwBytes* bytes);
 /// What it says of itself. Static.
 extern const char page_plain_words[];
 
+/// Print them behind the line on a page that was written, if it is such a one.
+void page_tell_plain(bool plain);
+
 /// Write what stands before the sounds.
 void page_plain_begin(FILE* out, const char* title);
 

@@ -15,8 +15,7 @@
 // The page without the program in it: it plays the files that were made.
 
 const char page_plain_words[] =
-  "it only plays what was made: run tools/build-page, or build with "
-  "-Dpage=true, for the whole program";
+  "plays what was made; tools/build-page puts the whole program in it";
 
 /// Write text as HTML has it.
 static void
@@ -56,7 +55,7 @@ page_plain_begin(FILE* out, const char* title) {
   fputs("</title>\n</head>\n<body>\n<main>\n<h1>", out);
   put_html(out, *title ? title : "Sounds");
   fprintf(out,
-          "</h1>\n<p>As a plain page, %s.</p>\n"
+          "</h1>\n<p>This plain page %s.</p>\n"
           "<p><strong>Loud.</strong> Caution: %s.</p>\n",
           page_plain_words,
           caution_text(VW_CAUTION_HEARING));
@@ -164,6 +163,7 @@ typedef struct {
   Page            page;
   size_t          n_made; ///< Takes that can be used.
   VwStatus        status;
+  bool            plain; ///< The program is not in the page.
 } Job;
 
 /* What is asked */
@@ -278,6 +278,7 @@ tell(const Job* job, const char* path) {
            safe ? safe : "?",
            n,
            n == 1U ? "" : "s");
+    page_tell_plain(job->plain);
     free(safe);
   }
 }
@@ -296,6 +297,7 @@ make_page(const Settings* settings, const char* path) {
     add_board(&job);
   }
   add_takes(&job);
+  job.plain = page_is_plain(&job.page);
   if (job.status) {
     say_status(path, job.status);
   }

@@ -16,7 +16,7 @@ const unitsOfKeys = {
 
 // What is said otherwise than the key.
 const namesOfKeys = {
-  fastest_fire_rate: "Fastest without tightening",
+  fastest_fire_rate: "Fastest untouched",
   valley: "Valley between shots",
   tightening: "Tails shortened by",
   join_residual: "Seam",

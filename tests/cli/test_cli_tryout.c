@@ -480,6 +480,8 @@ read_plain(const char* path) {
   return page;
 }
 
+#define PLAIN "in a browser\n  it plays what was made; tools/build-page puts "
+
 /// Without the page that is built, or where it lacks the place for sounds, a
 /// plain one plays the files that `loop` writes, and that is said.
 static void
@@ -494,10 +496,8 @@ test_plain_takes(void** state) {
       put(built, pages[i]);
     }
     Run done = run("tryout -f -o page.html --name <b>\"& zap.wav");
-    assert_true(
-      run_check(!done.status && is_one_line_with(done.err, "tools/build-page"),
-                &done,
-                "plain"));
+    assert_true(run_check(
+      !done.status && !done.n_err && strstr(done.out, PLAIN), &done, "plain"));
     run_clear(&done);
     char* const page = read_plain("page.html");
     const char* at = page;

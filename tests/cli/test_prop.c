@@ -588,6 +588,20 @@ test_guess(void** state) {
   prop_clear(&prop);
 }
 
+/// Put the lines of a remark into one; none may have been over 79 columns.
+static void
+join_remarks(char* text) {
+  for (const char* at = text; *at; at += strcspn(at, "\n"), at += *at != 0) {
+    assert_true(strcspn(at, "\n") <= 79U);
+  }
+  for (char* at = text; (at = strstr(at, "\n# ")); ++at) {
+    if (at > text && at[-1] != '\n') {
+      *at = ' ';
+      memmove(at + 1, at + 3, strlen(at + 3) + 1U);
+    }
+  }
+}
+
 /// What sounds on is looped if it can be; if not, it is played as it is, and
 /// the remark says why.
 static void
@@ -639,6 +653,7 @@ test_guess_what_sounds_on(void** state) {
   guess("in", "in/sounds.ini", 0U, &prop);
   size_t      n_bytes = 0;
   char* const text = read_file("in/sounds.ini", &n_bytes);
+  join_remarks(text);
   assert_int_equal(prop.n_sounds, COUNT(cases));
   for (size_t i = 0; i < COUNT(cases); ++i) {
     const PropKeys* const keys = &prop.sounds[i].keys;

@@ -128,12 +128,12 @@ static const Label timer_labels[] = {
   {{PIN_4_X, CHIP_TOP + 12.0}, "4", VW_ALIGN_MIDDLE, NULL, LETTERS_SMALL},
   {{PIN_8_X, CHIP_BOTTOM - 5.0}, "1", VW_ALIGN_MIDDLE, NULL, LETTERS_SMALL},
   {{PIN_4_X, CHIP_BOTTOM - 5.0}, "5", VW_ALIGN_MIDDLE, NULL, LETTERS_SMALL},
-  {{PIN_4_X + 18.0, 315.0}, "{c_pin_5}"},
-  {{NEAR_X + 18.0, 86.0}, "{c_pin_8}"},
+  {{PIN_4_X + 18.0, 315.0}, "C5 {c_pin_5}"},
+  {{NEAR_X + 18.0, 86.0}, "C8 {c_pin_8}"},
   {{NEAR_X + 18.0, NEAR_END + 8.0}, "0 V"},
   {{530.0, PIN_3 - 12.0}, LEDS, VW_ALIGN_MIDDLE, "!led.transistor"},
   {{460.0, PIN_3 - 12.0}, "{led.next}", VW_ALIGN_MIDDLE, "!led.transistor"},
-  {{460.0, PIN_3 - 12.0}, "{led.base}", VW_ALIGN_MIDDLE, "led.transistor"},
+  {{460.0, PIN_3 - 12.0}, "RC {led.base}", VW_ALIGN_MIDDLE, "led.transistor"},
   {{LED_X + 14.0, 90.0}, LEDS, VW_ALIGN_LEFT, "led.transistor"},
   {{LED_X + 14.0, 140.0}, "{led.next}", VW_ALIGN_LEFT, "led.transistor"},
   {{LED_X + 12.0, PIN_3 + 4.0}, "T", VW_ALIGN_LEFT, "led.transistor"},
@@ -216,7 +216,7 @@ static const Label track_labels[] = {
 static const char* const timer_notes[] = {
   "P: a trimmer, set to {set} with an ohmmeter between its middle pin and the "
   "outer one not joined to it, before it is soldered in. These parts make "
-  "{rate_hz.middle:.4g} per second, on for {on_ms.middle:.1f} ms. {c_pin_8}: "
+  "{rate_hz.middle:.4g} per second, on for {on_ms.middle:.1f} ms. C8: "
   "{c_pin_8_place}.",
   "{diode?D: a {diode_name} diode; the ring marks its cathode, toward pins 2 "
   "and 6. }LED: the long lead is its anode, toward "

@@ -86,7 +86,7 @@ static const Line part_lines[] = {
    "{bipolar_v? (a bipolar one needs {bipolar_v:.4g} V)}, "
    "{diode?a diode across RB}{!diode?two resistors}"},
   {"no diode", "{no_diode.message}", "no_diode", true},
-  {"C", "{c}, +-{capacitor_tolerance:%}"},
+  {"C", "{c}, +-{capacitor_tolerance:%}; C5 {c_pin_5}; C8 {c_pin_8}"},
   {"resistors",
    "RA {trims_ra?{fixed}}{!trims_ra?{plain}}, RB "
    "{trims_ra?{plain}}{!trims_ra?{fixed}}, +-{resistor_tolerance:%}; P, a "
@@ -105,7 +105,7 @@ static const Line led_lines[] = {
    true},
   {"T",
    "{part} for {wished_ma:.4g} mA, gain "
-   "{gain_least:.0f} or more, behind {base}{verbose?: the output alone "
+   "{gain_least:.0f} or more; RC {base}{verbose?: the output alone "
    "{low_left?may lose {output_worst_v:.4g} V, so that R has less than 1 V}"
    "{!low_left?does not give so much} (by a data sheet{!read?, from "
    "memory})}",
@@ -150,7 +150,7 @@ static const Line timer_lines[] = {
   {"drawn", "with --plot, as in --plot lamp.svg", "verbose !drawn"},
   {"pins 1, 2", "pin 1 to 0 V; pin 2 to pin 6"},
   {"pin 3",
-   "{led.base}, to T's base; T's emitter to 0 V, its collector by R to the "
+   "RC, to T's base; T's emitter to 0 V, its collector through R to the "
    "LED's short lead; its long lead, the anode, to +Vcc",
    "!led.error led.transistor",
    true},
@@ -161,16 +161,17 @@ static const Line timer_lines[] = {
   {"LEDs",
    "in series, the short lead of each to the long lead of the next",
    "!led.error led.several"},
-  {"pins 4, 5", "pin 4 to +Vcc; pin 5 by {c_pin_5} to 0 V"},
+  {"pins 4, 5", "pin 4 to +Vcc; pin 5 through C5 to 0 V"},
   {"pin 6", "C, to 0 V{diode?; D's end with the ring, its cathode}"},
   {"pin 7",
    "{trims_ra?RA, then P, to +Vcc; RB, to pin 6}"
-   "{!trims_ra?RA, to +Vcc; RB, then P, to pin 6}{diode?; D's other end}"},
-  {"pin 8", "+Vcc; {c_pin_8}, to 0 V, {c_pin_8_place}"},
+   "{!trims_ra?RA, to +Vcc; RB, then P, to pin 6}{diode?; D's end without "
+   "ring}"},
+  {"pin 8", "+Vcc; C8, to 0 V, {c_pin_8_place}"},
   {"P",
-   "before it is soldered in, join its wiper, the middle pin, to an outer pin "
-   "and set {set} from there to the other, by ohmmeter; then film 10 s at 60 "
-   "frames/s or more, and turn it until "
+   "before it is soldered in, join its wiper, the middle leg, to an outer "
+   "leg, and measure {set} between the joined legs and the free one; then "
+   "film 10 s at 60 frames/s or more, and turn it until "
    "{flashes_10_s:.0f} flashes are seen: more ohms, fewer flashes{verbose?. Or "
    "until a multimeter's Hz range, if it goes so low, shows "
    "{rate_range_hz.middle:.3g} at pin 3}",
@@ -296,8 +297,8 @@ lamp_hold_back_text(const VwBoard* board, bool track, FILE* out) {
 /// How long light and sound stay together, and what keeps them so.
 static const Line drift_line[] = {
   {"drift",
-   "lamp and sound part by 45 ms in {seconds_to_45_ms:.3g} s: restart it with "
-   "each pull",
+   "after {seconds_to_45_ms:.3g} s the lamp is 45 ms off the sound: restart it "
+   "with each pull",
    "seconds_to_45_ms",
    true},
 };

@@ -26,7 +26,8 @@ void
 line_wrap(FILE* out, const char* label, const char* text) {
   while (strlen(text) > TEXT_COLUMNS) {
     int n = TEXT_COLUMNS;
-    while (n > 0 && text[n] != ' ') {
+    // "16-bit PCM" stays together.
+    while (n > 4 && (text[n] != ' ' || !strncmp(text + n - 4, "-bit", 4U))) {
       --n;
     }
     line_print(out, label, "%.*s", n, text);

@@ -278,6 +278,26 @@ print_part(const char*      name,
   return good;
 }
 
+// Columns of a line, and what stands in front of a remark that goes on.
+#define REMARK_COLUMNS 79U
+#define REMARK "# "
+
+/// Print a remark, "# " and a line of words, in lines of so many columns.
+static void
+print_remark(const char* remark, FILE* out) {
+  size_t most = REMARK_COLUMNS;
+  while (strlen(remark) > most + 1U) {
+    size_t n = most;
+    while (n > sizeof(REMARK) && remark[n] != ' ') {
+      --n;
+    }
+    fprintf(out, "%.*s\n" REMARK, (int)n, remark);
+    remark += n + (remark[n] == ' ' ? 1U : 0U);
+    most = REMARK_COLUMNS - strlen(REMARK);
+  }
+  fputs(remark, out);
+}
+
 static bool
 print_top(const Prop* prop, const PropTakes* takes, FILE* out) {
   fputs("# The sounds of a prop. `volleyweave pack FILE`, with the "
@@ -322,7 +342,7 @@ print_prop(const Prop* prop, const PropTakes* takes, FILE* out) {
   bool good = print_top(prop, takes, out);
   for (size_t i = 0; good && i < prop->n_sounds; ++i) {
     const PropSound* const sound = &prop->sounds[i];
-    fputs(sound->remark ? sound->remark : "", out);
+    print_remark(sound->remark ? sound->remark : "", out);
     good = print_sound(sound, takes, out);
     fputc('\n', out);
   }

@@ -3,6 +3,7 @@
 #include "base/ranges.h"
 #include "burst/burst.h"
 #include "cli/message/figures.h"
+#include "join/join.h"
 #include "store/store.h"
 
 #include <math.h>
@@ -113,6 +114,12 @@ made_loop(const Report* report) {
   return loop;
 }
 
+/// Whether a likeness is a good one.
+static bool
+is_alike(const Figures* loop, const char* name) {
+  return figures_get(loop, name).number >= VW_JOIN_ALIKE;
+}
+
 /// What words on a loop need beside.
 static void
 add_loop_words(Figures* loop, const Report* report) {
@@ -148,6 +155,11 @@ add_loop_words(Figures* loop, const Report* report) {
       found_rate(&report->inputs[0].facts, plan->fire_rate_per_s));
   }
   figures_set_made(loop, "turns", split_turns_words(report));
+  figures_set(
+    loop, "run_in_alike", is_alike(loop, "join.run_in_take.likeness"));
+  figures_set(
+    loop, "ring_out_alike", is_alike(loop, "join.ring_out_take.likeness"));
+  figures_set(loop, "join_alike", is_alike(loop, "join.likeness"));
   figures_set(loop, "fires", plan->shots);
   figures_set(loop, "alike", family->join.kind == VW_JOIN_REPEATS);
   figures_set(loop, "noise", family->join.kind == VW_JOIN_NOISE);
@@ -230,8 +242,8 @@ static const Line loop_lines[] = {
    "join !fires",
    true},
   {"join",
-   "in the quiet before a shot, crossfaded over {join.blend_ms}; a likeness of "
-   "{join.likeness:.2f}",
+   "in the quiet before a shot, crossfaded over {join.blend_ms}; a "
+   "{join_alike?good}{!join_alike?poor} likeness of {join.likeness:.2f}",
    "verbose join fires",
    true},
   {"",
@@ -239,13 +251,15 @@ static const Line loop_lines[] = {
    "{join.level_db:+.1f} dB to the loop's",
    "verbose join !fires"},
   {"run-in",
-   "leads over at {join.run_in_take.at_ms} of its take, a likeness of "
+   "leads over at {join.run_in_take.at_ms} of its take, a "
+   "{run_in_alike?good}{!run_in_alike?poor} likeness of "
    "{join.run_in_take.likeness:.2f}, its level matched by "
    "{join.run_in_take.matched_db:+.1f} dB",
    "join.run_in_take",
    true},
   {"ring-out",
-   "joins in at {join.ring_out_take.at_ms} of its take, a likeness of "
+   "joins in at {join.ring_out_take.at_ms} of its take, a "
+   "{ring_out_alike?good}{!ring_out_alike?poor} likeness of "
    "{join.ring_out_take.likeness:.2f}, its level matched by "
    "{join.ring_out_take.matched_db:+.1f} dB",
    "join.ring_out_take",
