@@ -169,9 +169,9 @@ static const Line timer_lines[] = {
    "ring}"},
   {"pin 8", "+Vcc; C8, to 0 V, {c_pin_8_place}"},
   {"P",
-   "before it is soldered in, join its wiper, the middle leg, to an outer "
-   "leg, and measure {set} between the joined legs and the free one; then "
-   "film 10 s at 60 frames/s or more, and turn it until "
+   "before it is soldered in, join its wiper, the middle pin, to an outer pin "
+   "and set {set} between the joined pins and the free one, by ohmmeter; "
+   "then film 10 s at 60 frames/s or more, and turn it until "
    "{flashes_10_s:.0f} flashes are seen: more ohms, fewer flashes{verbose?. Or "
    "until a multimeter's Hz range, if it goes so low, shows "
    "{rate_range_hz.middle:.3g} at pin 3}",
@@ -297,8 +297,8 @@ lamp_hold_back_text(const VwBoard* board, bool track, FILE* out) {
 /// How long light and sound stay together, and what keeps them so.
 static const Line drift_line[] = {
   {"drift",
-   "after {seconds_to_45_ms:.3g} s the lamp is 45 ms off the sound: restart it "
-   "with each pull",
+   "after {seconds_to_45_ms:.3g} s the lamp is 45 ms off: restart it with each "
+   "pull",
    "seconds_to_45_ms",
    true},
 };
