@@ -99,9 +99,9 @@ static const WarningKind kinds_of_take[] = {
   {"side_late_ms",
    "one side that is late, so that their sum combs",
    "its {side} side is {side_late_ms:.1f} ms late, and the sum of both combs: "
-   "{inspects?use `loop`, which keeps the stronger alone}{kept?the stronger "
-   "alone was kept; try --channels 2}{both?convert it with --channels 1 "
-   "first}"},
+   "{kept?the stronger alone was kept; try --channels 2}{!kept inspects?use "
+   "`loop`, which keeps the stronger alone}{!kept !inspects?convert it with "
+   "--channels 1 first}"},
   {"late_ms",
    "a late crest, before which the burst leaves sound out",
    "its crest comes late, so the burst leaves out its first {late_ms:.0f} "
@@ -156,7 +156,6 @@ set_side(Figures* of, const Report* report, size_t index) {
   figures_set(of, "side_late_ms", said ? fabs(late_ms) : (double)NAN);
   figures_set(of, "side", late_ms > 0.0 ? "right" : "left");
   figures_set(of, "kept", kept);
-  figures_set(of, "both", both);
 }
 
 /// Set what there is to tell of what was made from a take.
