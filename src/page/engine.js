@@ -6,9 +6,22 @@ function bytesIn(base64) {
     Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
 }
 
+/** Bytes from letters, five for four of them, as compose.py writes them. */
+function bytesInLetters(text) {
+  const view = new DataView(new ArrayBuffer(text.length / 5 * 4));
+  for (let i = 0, word = 0; i < text.length; ++i) {
+    const code = text.charCodeAt(i);
+    word = 85 * (i % 5 ? word : 0) + (code === 118 ? 60 : code) - 33;
+    if (i % 5 === 4) {
+      view.setUint32((i - 4) / 5 * 4, word);
+    }
+  }
+  return view.buffer;
+}
+
 /** What the page holds packed: texts and bytes by their names. */
-async function unpackStream(base64) {
-  const stream = new Response(bytesIn(base64)).body
+async function unpackStream(letters) {
+  const stream = new Response(bytesInLetters(letters)).body
     .pipeThrough(new DecompressionStream("gzip"));
   const bytes = new Uint8Array(await new Response(stream).arrayBuffer());
   const end = bytes.indexOf(10);
@@ -31,11 +44,8 @@ class Engine {
     this.script = URL.createObjectURL(
       new Blob([parts.worker], {type: "text/javascript"}));
     this.compiled = WebAssembly.compile(parts.program);
-    this.inputs = new Map();
-    this.waiting = [];
-    this.running = null;
-    this.n = 0;
-    this.nStops = 0;
+    Object.assign(this,
+      {inputs: new Map(), waiting: [], running: null, n: 0, nStops: 0});
     this.start();
   }
 
@@ -104,9 +114,7 @@ class Engine {
     }
     if (line !== undefined) {
       this.onLine(line);
-      return;
-    }
-    if (error) {
+    } else if (error) {
       this.fail(error);
     } else {
       this.end(result, result.memory > MEMORY_MOST);
