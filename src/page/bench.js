@@ -56,8 +56,7 @@ async function playingOf({loop, board, lamp}, files) {
       cycle: pieceOf(main, from, to),
       end: wavs.ringout ? pieceOf(wavs.ringout) : rest,
       overlaps: Boolean(wavs.ringout),
-      stops: onBoard.stops && !wavs.ringout,
-      gap: frames(loop?.gap_ms),
+      stops: onBoard.stops && !wavs.ringout, gap: frames(loop?.gap_ms),
       shotsPerS: loop?.fire_rate_per_s ?? 0,
     },
     onS: (lamp?.on_ms ?? 30) / 1000,
@@ -104,11 +103,7 @@ class Bench {
   }
 
   pull(held, playing, by) {
-    if (!held) {
-      this.player.release(by);
-    } else if (playing) {
-      this.player.press(playing, by, this.made.gain);
-    }
+    this.player.pull(held, playing, by, this.made?.gain);
   }
 
   /** Show a sound; its result follows. */
@@ -130,8 +125,7 @@ class Bench {
   /** The words of what is heard: as set, or the burst as it was recorded. */
   wordsOf(sound, isAsRecorded = byId("compare").checked) {
     return this.project.wordsOf(sound, isAsRecorded
-      ? {...sound.settings, valley: "none"}
-      : sound.settings);
+      ? {...sound.settings, valley: "none"} : sound.settings);
   }
 
   /** Run a command of a sound, with more options. */
@@ -198,11 +192,9 @@ class Bench {
     byId("made").hidden = false;
     listFacts(byId("facts"), Object.entries(benchFacts).flatMap(
       ([part, keys]) => factsIn(report[part], keys)));
-    byId("compare-says").textContent = this.made.gain < 1
-      ? `Turned down by ${figure(-20 * Math.log10(this.made.gain), 1, "dB")}.`
-      : "";
-    byId("warnings").replaceChildren(...(report.warnings ?? []).map((text) =>
-      element("li", {}, text)));
+    byId("compare-says").textContent = this.made.gain >= 1 ? ""
+      : `Turned down by ${figure(-20 * Math.log10(this.made.gain), 1, "dB")}.`;
+    byId("warnings").replaceChildren(...itemsOf(report.warnings ?? []));
     this.form.hint("fire-rate", report.loop?.fire_rate_per_s?.toFixed(2));
     byId("warnings-box").hidden = !report.warnings?.length;
     this.showTriggers(report.loop);
@@ -262,11 +254,8 @@ class Bench {
       const result = await this.project.engine.run(
         ["inspect", "--json", "--plot=take.svg", ...wordsOf({as}), name],
         [name], "take");
-      this.take = result && {
-        key,
-        places: result.reports[0]?.shot?.places,
-        picture: bytesAt(result, "take.svg"),
-      };
+      this.take = result && {key, places: result.reports[0]?.shot?.places,
+        picture: bytesAt(result, "take.svg")};
     }
     return this.take;
   }

@@ -26,60 +26,25 @@ function faultList(title, faults, report) {
     : [];
 }
 
-class CheckScreen {
+class CheckScreen extends DropScreen {
   constructor(project) {
-    Object.assign(this,
-      {project, paths: [], packs: [], refused: [], nDrops: 0, asked: "{}"});
-    this.form = new Form(project, {id: "check", root: "check-fields",
-      commands: ["check"], groups: {"": ["as", "gap"]},
-      settings: () => project.settings.check});
-    on("check-screen", "shown", () => this.show());
-    on("check-board", "change", ({target: {value}}) =>
-      project.set(project.settings.check, "board", value || null));
-    project.onChange(() => this.show());
-    onFiles(["check-files", "check-folder"], (files) => this.take(files));
+    super(project, "check", ["board", "as", "gap"]);
   }
 
-  /** Show what is set and the boards there are; check again what changed. */
-  show() {
-    const select = byId("check-board");
-    const {check} = this.project.settings;
-    select.replaceChildren(
-      element("option", {value: ""}, "any board: are they good loops"),
-      ...[...byId("board").options].slice(1).map((one) => one.cloneNode(true)));
-    select.value = check.board ?? "";
-    this.form.show();
-    if (JSON.stringify(check) !== this.asked) {
-      this.run();
-    }
-  }
-
-  /** Check these files in place of those before. */
-  async take(dropped) {
-    const {project} = this;
-    this.paths.forEach((path) => project.engine.forget(path));
-    this.paths = [];
+  take(dropped) {
     this.packs = [];
-    // Nothing that still runs may meet another file of the same name.
-    const folder = `check${++this.nDrops}`;
-    this.refused = await takeFiles(project, dropped, (file, bytes) =>
-      this.put([folder, file.place || file.webkitRelativePath || file.name]
-        .join("/"), bytes));
-    this.asked = null;
-    this.show();
+    return super.take(dropped);
   }
 
   /** Keep a file; the list of a pack tells its board. */
   put(path, bytes) {
-    const {engine, settings: {check}} = this.project;
-    engine.put(path, bytes);
-    this.paths.push(path);
+    super.put(path, bytes);
     const [, folder] = /(.*)\/\.volleyweave\.list$/.exec(path) ?? [];
-    const board = folder && [...byId("check-board").options].find(({value}) =>
+    const board = folder && [...byId("board").options].find(({value}) =>
       new TextDecoder().decode(bytes).includes(`\npack board ${value}\n`));
     if (board) {
       this.packs.push(folder);
-      check.board ??= board.value;
+      this.settings.board ??= board.value;
     }
   }
 
@@ -87,19 +52,17 @@ class CheckScreen {
   subjects() {
     const shown = this.paths.filter((path) => !/\/\.[^/]*$/.test(path));
     const topOf = (path) => path.split("/").slice(0, 2).join("/");
-    return this.project.settings.check.board
+    return this.settings.board
       ? [...new Set([...this.packs, ...shown.map(topOf).filter((top) =>
         !this.packs.some((pack) => topOf(pack) === top))])]
       : shown;
   }
 
   async run() {
-    this.asked = JSON.stringify(this.project.settings.check);
-    this.turn = {};
-    const {turn} = this;
+    const turn = {};
+    this.turn = turn;
     const subjects = this.subjects();
-    byId("checked").replaceChildren(...this.refused.map((text) =>
-      element("p", {class: "note"}, text)));
+    byId("checked").replaceChildren(...notesOf(this.refused));
     for (const [i, path] of subjects.entries()) {
       say(`Checking ${i + 1} of ${subjects.length}`);
       const result = await this.check(path, this.paths);
@@ -112,7 +75,7 @@ class CheckScreen {
     document.dispatchEvent(new CustomEvent("checked"));
   }
 
-  check(path, paths, {board, ...others} = this.project.settings.check) {
+  check(path, paths, {board, ...others} = this.settings) {
     const plot = paths.includes(path) ? ["--plot=check.svg"] : [];
     const boards = this.project.boards.map((one) => one.path);
     // A board's files are what they are for the board.
@@ -127,13 +90,10 @@ class CheckScreen {
     const section = element("section", {class: "checked"},
       element("h3", {}, name));
     const {reports: [report], fault} = result;
-    if (fault) {
-      section.append(element("p", {class: "note"},
-        fault.replaceAll(`${path.split("/")[0]}/`, "")));
-      return section;
-    }
-    section.append(...this.partsOf(name, report, result));
-    const {faults, warnings} = report;
+    section.append(...fault
+      ? notesOf([fault.replaceAll(`${path.split("/")[0]}/`, "")])
+      : this.partsOf(name, report, result));
+    const {faults = [], warnings = []} = report ?? {};
     if ([...faults, ...warnings].some(({remedy}) => /`.* mend`/.test(remedy))) {
       const button = buttonOf("Mend it", () =>
         this.mend(path, section, button));
@@ -152,23 +112,21 @@ class CheckScreen {
         "seam_residual_times silence_ms loudness_lufs true_peak_dbtp"),
       ...factsIn(report.loop ? null : report,
         "files_total bytes bytes_on_card capacity_bytes")]);
-    const picture = bytesAt(result, "check.svg");
     return [
       ...faults.length ? [] : [element("p", {},
         warnings.length ? "No fault, but a warning." : "No fault found.")],
       ...faultList("Faults", faults, report),
       ...faultList("Warnings", warnings, report),
       facts,
-      ...picture ? [element("div", {class: "picture"}, pictureOf(picture,
-        `Picture of ${name}, with its faults marked`))] : [],
-    ];
+      ...picturesOf(bytesAt(result, "check.svg"),
+        `Picture of ${name}, with its faults marked`)];
   }
 
   /** Mend a loop, and check the copy. */
   async mend(path, section, button) {
     button.disabled = true;
-    const {engine, settings: {check}} = this.project;
-    const others = {...check, board: null};
+    const {project: {engine}, settings} = this;
+    const others = {...settings, board: null};
     const result = await engine.run(
       ["mend", "--json", ...wordsOf(others), path], [path]);
     if (!result) {
@@ -186,8 +144,7 @@ class CheckScreen {
     const after = await this.check(file.path, [file.path], others);
     const name = file.path.split("/").at(-1);
     section.append(element("h4", {tabindex: -1}, `Mended: ${name}`),
-      element("ul", {}, ...report.mended.map(({what}) =>
-        element("li", {}, what))),
+      element("ul", {}, ...itemsOf(report.mended.map(({what}) => what))),
       element("p", {}, saveButton(name, file.bytes)),
       ...this.partsOf(name, after.reports[0], after));
     say(`${name} is mended.`);

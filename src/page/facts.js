@@ -4,34 +4,23 @@ const NONE = "\u2013";
 
 // How keys end, with the unit and the decimals that a person wants.
 const unitsOfKeys = {
-  per_s: ["per\u00a0s", 2],
-  ms: ["ms", 1],
-  hz: ["Hz", 2],
-  bytes: ["bytes", 0],
-  db: ["dB", 1],
-  dbtp: ["dBTP", 1],
-  lufs: ["LUFS", 1],
+  per_s: ["per\u00a0s", 2], ms: ["ms", 1], hz: ["Hz", 2], bytes: ["bytes", 0],
+  db: ["dB", 1], dbtp: ["dBTP", 1], lufs: ["LUFS", 1],
   times: ["times what is within", 2],
 };
 
 // What is said otherwise than the key.
 const namesOfKeys = {
   fastest_fire_rate: "Fastest untouched",
-  valley: "Valley between shots",
-  tightening: "Tails shortened by",
-  join_residual: "Seam",
-  limiting: "Limited by",
-  pulse: "Lamp flashes",
-  on: "Lamp is on",
-  files_total: "Files",
-  capacity: "Room of the board",
+  valley: "Valley between shots", tightening: "Tails shortened by",
+  join_residual: "Seam", limiting: "Limited by", pulse: "Lamp flashes",
+  on: "Lamp is on", files_total: "Files", capacity: "Room of the board",
 };
 
 /** A figure with its unit, or a dash. */
 function figure(number, decimals, unit) {
   return typeof number === "number"
-    ? `${number.toFixed(decimals)}\u00a0${unit}`
-    : NONE;
+    ? `${number.toFixed(decimals)}\u00a0${unit}` : NONE;
 }
 
 /** Names and texts of some keys of a report, of those that there are. */

@@ -27,6 +27,8 @@ function element(name, attributes = {}, ...children) {
   return made;
 }
 
+const itemsOf = (texts) => texts.map((text) => element("li", {}, text));
+
 /** A button that does something. */
 function buttonOf(text, act, attributes = {}) {
   return element("button", {type: "button", click: act, ...attributes}, text);
@@ -38,10 +40,15 @@ function on(id, type, act) {
   byId(id).addEventListener(type, act);
 }
 
-/** Hand on the files that are chosen by some of the page's inputs. */
-function onFiles(ids, act) {
-  for (const id of ids) {
-    on(id, "change", ({target}) => {
+/** Copies of what a list of the page offers. */
+function optionsOf(id) {
+  return [...byId(id).options].map((one) => one.cloneNode(true));
+}
+
+/** Hand on the files that are chosen by the inputs within an element. */
+function onFiles(root, act) {
+  for (const input of root.querySelectorAll("[type=file]")) {
+    input.addEventListener("change", ({target}) => {
       const files = [...target.files];
       target.value = "";
       act(files);
@@ -67,13 +74,11 @@ class Field {
    * @param onChange Called with its value, null for the default.
    */
   constructor(option, prefix, onChange) {
-    this.option = option;
-    this.onChange = onChange;
+    Object.assign(this, {option, onChange});
     this.id = `${prefix}-${option.name}`;
     this.input = this.makeInput();
     this.slider = option.value && !option.words.length && isSlidable(option)
-      ? this.makeSlider()
-      : null;
+      ? this.makeSlider() : null;
     const help = element("p", {class: "quiet", id: `${this.id}-help`},
       option.meaning);
     const words = inWords(option.name);
@@ -86,7 +91,7 @@ class Field {
 
   makeInput() {
     const {id, option: {value, words, least}} = this;
-    const isChoice = words.length > 0 && least === null;
+    const isChoice = value === "BOARD" || words.length > 0 && least === null;
     return element(isChoice ? "select" : "input", {
       id, "aria-describedby": `${id}-help`, size: isChoice ? null : 10,
       type: isChoice ? null : value ? "text" : "checkbox",
@@ -112,6 +117,9 @@ class Field {
   /** Show a value, null for the default. */
   show(value) {
     const {input, slider, option} = this;
+    if (option.value === "BOARD") {
+      input.replaceChildren(...optionsOf("board"));
+    }
     input.checked = value === true;
     input.value = value ?? "";
     input.placeholder = option.default ?? "";
@@ -169,16 +177,13 @@ class Form {
 function wordsOf(settings) {
   return Object.entries(settings)
     .filter(([, value]) => value !== null && value !== undefined)
-    .flatMap(([name, value]) => value === true
-      ? [`--${name}`]
-      : [`--${name}=${value}`]);
+    .map(([name, value]) => value === true ? `--${name}` : `--${name}=${value}`);
 }
 
 /** A word as a shell takes it. */
 function quoted(word) {
   return /^[\w@%+=:,./-]+$/.test(word)
-    ? word
-    : `'${word.replaceAll("'", "'\\''")}'`;
+    ? word : `'${word.replaceAll("'", "'\\''")}'`;
 }
 
 function commandOf(words) {

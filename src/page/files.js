@@ -71,8 +71,59 @@ async function filesDropped(transfer) {
     }
   };
   return entries.every(Boolean) && entries.length
-    ? (await Promise.all(entries.map(below))).flat()
-    : [...transfer.files];
+    ? (await Promise.all(entries.map(below))).flat() : [...transfer.files];
+}
+
+/** A screen on which files are dropped, for commands that its fields set. */
+class DropScreen {
+  constructor(project, id, fields) {
+    Object.assign(this,
+      {project, id, paths: [], refused: [], nDrops: 0, asked: null});
+    this.form = new Form(project, {id, root: `${id}-fields`, commands: [id],
+      groups: {"": fields}, settings: () => this.settings});
+    this.root = byId(`${id}-screen`);
+    this.root.addEventListener("shown", () => this.show());
+    project.onChange(() => this.show());
+    onFiles(this.root, (files) => this.take(files));
+  }
+
+  get settings() {
+    return this.project.settings[this.id];
+  }
+
+  /** Show what is set; run again what changed, if there is anything to do. */
+  show() {
+    this.form.show();
+    const asked = JSON.stringify(this.settings);
+    if (this.paths.length + this.refused.length && asked !== this.asked) {
+      this.asked = asked;
+      this.run();
+    }
+  }
+
+  /** Take these files in place of those before. */
+  async take(dropped) {
+    const {project, id} = this;
+    this.paths.forEach((path) => project.engine.forget(path));
+    this.paths = [];
+    // Nothing that still runs may meet another file of the same name.
+    const folder = `${id}${++this.nDrops}`;
+    this.refused = await takeFiles(project, dropped, (file, bytes) =>
+      this.put([folder, file.place || file.webkitRelativePath || file.name]
+        .join("/"), bytes));
+    this.asked = null;
+    this.show();
+  }
+
+  put(path, bytes) {
+    this.project.engine.put(path, bytes);
+    this.paths.push(path);
+  }
+}
+
+/** Why files cannot be used, or what is wrong with them. */
+function notesOf(texts) {
+  return texts.map((text) => element("p", {class: "note"}, text));
 }
 
 /** A file's bytes; throws what a person can do about one that has none. */
@@ -112,6 +163,12 @@ function pictureOf(bytes, alt) {
   const image = element("img", {src: url, alt});
   image.addEventListener("load", () => URL.revokeObjectURL(url));
   return image;
+}
+
+/** What shows a picture; nothing if there is none. */
+function picturesOf(bytes, alt) {
+  return bytes
+    ? [element("div", {class: "picture"}, pictureOf(bytes, alt))] : [];
 }
 
 /** Hand over several files as one ZIP, unpacked as they are. */

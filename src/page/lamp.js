@@ -14,7 +14,7 @@ const COLUMNS = 80;
 const LABEL_COLUMNS = 15;
 
 /** Tables of what the program prints: sections of rows of label and text. */
-function tablesIn(text) {
+function tablesIn(text, leftOut = null) {
   const sections = [];
   let before = "";
   for (const line of text.split("\n").filter(Boolean)) {
@@ -34,17 +34,16 @@ function tablesIn(text) {
     }
     before = line;
   }
-  return sections.map(({title, rows}) => element("table", {},
-    element("caption", {}, title),
-    element("tbody", {}, ...rows.filter(([label]) => label !== "CAUTION")
+  return sections.filter(({rows}) => rows[0]).map(({title, rows}) => element(
+    "table", {}, element("caption", {}, title),
+    element("tbody", {}, ...rows.filter(([label]) => label !== leftOut)
       .map(([label, words]) => element("tr", {},
         element("th", {scope: "row"}, label), element("td", {}, words))))));
 }
 
 class LampScreen {
   constructor(project, bench) {
-    this.project = project;
-    this.bench = bench;
+    Object.assign(this, {project, bench});
     this.form = new Form(project, {id: "circuit", root: "circuit-fields",
       commands: ["lamp", "loop"], groups: lampGroups,
       settings: () => project.settings.lamp});
@@ -107,11 +106,9 @@ class LampScreen {
         sentence(report.cautions[caution]);
       byId(`circuit-${caution}`).parentNode.hidden = false;
     }
-    const picture = bytesAt(result, "lamp.svg");
-    byId("circuit").replaceChildren(...picture
-      ? [pictureOf(picture, "Circuit of the lamp: its parts are below")]
-      : []);
-    byId("circuit-tables").replaceChildren(...tablesIn(printed.out));
+    byId("circuit").replaceChildren(...picturesOf(bytesAt(result, "lamp.svg"),
+      "Circuit of the lamp: its parts are below"));
+    byId("circuit-tables").replaceChildren(...tablesIn(printed.out, "CAUTION"));
     byId("circuit-files").replaceChildren(...result.files
       .filter(({path}) => /^lamp\.(svg|h)$/.test(path))
       .map(({path, bytes}) => saveButton(path, bytes)));

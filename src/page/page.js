@@ -42,8 +42,7 @@ async function openAll(project, dropped, told = []) {
   });
   refused.push(...told, ...props.flatMap(([name, text]) =>
     openProp(project, text, added).map((reason) => `${name}: ${reason}`)));
-  byId("refused").replaceChildren(...refused.map((text) =>
-    element("li", {}, text)));
+  byId("refused").replaceChildren(...itemsOf(refused));
   byId("refused-box").hidden = !refused.length;
   const nAll = Math.max(dropped.length, added.length + refused.length);
   say(`${added.length} of ${nAll} opened.`);
@@ -58,8 +57,7 @@ async function openOne(project, {name}, bytes) {
     engine.run(["inspect", "--json", sound.name], [sound.name]);
   let found = await inspect();
   const buffer = found?.fault && !found.ended
-    ? await decoded(bytes, rateNamedIn(bytes))
-    : null;
+    ? await decoded(bytes, rateNamedIn(bytes)) : null;
   if (buffer) {
     project.put(sound, `${sound.name}.wav`, wavOf(buffer));
     sound.remark = "the browser decoded this file: its first and last " +
@@ -145,9 +143,7 @@ function readWritten() {
 /** The list of sounds; one is chosen. */
 class SoundList {
   constructor(project, onChoose) {
-    this.project = project;
-    this.onChoose = onChoose;
-    this.chosen = null;
+    Object.assign(this, {project, onChoose, chosen: null});
     project.onChange(() =>
       this.choose(project.find(this.chosen) ?? project.sounds[0]));
     on("chosen", "change", ({target}) =>
@@ -168,10 +164,9 @@ class SoundList {
     list.replaceChildren(...project.sounds.map((sound) => {
       const button = buttonOf(sound.name, () => this.choose(sound),
         {"aria-current": sound.name === this.chosen ? "true" : null});
-      const remove = buttonOf("Remove", () => project.remove(sound),
-        {"aria-label": `Remove ${sound.name}`});
       return element("li", {}, button, element("span", {}, sound.kind ?? ""),
-        remove);
+        buttonOf("Remove", () => project.remove(sound),
+          {"aria-label": `Remove ${sound.name}`}));
     }));
     list.querySelectorAll("button")[focused]?.focus();
     byId("chosen").replaceChildren(...project.sounds.map(({name}) =>
@@ -185,10 +180,10 @@ class SoundList {
 /** One screen at a time, and a button for each. */
 function makeScreens() {
   const screens = [...document.querySelectorAll("[data-screen]")];
+  const {children} = byId("screens");
   const show = (shown) => {
     screens.forEach((screen, i) => {
       screen.hidden = screen !== shown;
-      const {children} = byId("screens");
       children[i].setAttribute("aria-current", screen === shown);
     });
     shown.dispatchEvent(new Event("shown"));
@@ -209,7 +204,7 @@ function listenToDrops(act) {
   }
   body.addEventListener("drop", async ({dataTransfer}) =>
     act(await filesDropped(dataTransfer)));
-  onFiles(["open-files", "open-folder"], act);
+  onFiles(byId("opening"), act);
 }
 
 // Flashes per second under reduced motion (WCAG 2.2, 2.3.1).
@@ -270,9 +265,9 @@ async function start() {
   };
   new LampScreen(project, bench);
   new Rehearsal(project, bench);
-  const check = new CheckScreen(project);
+  const screens = [new CheckScreen(project), new GaugeScreen(project)];
   listenToDrops((files) =>
-    byId("check-screen").hidden ? take(files) : check.take(files));
+    (screens.find(({root}) => !root.hidden) ?? {take}).take(files));
   on("demo", "click", () => take([new File([parts.demo], "fog-knapper.wav")]));
   const prop = new Prop(project, bench.player);
   runLamp(bench);

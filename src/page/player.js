@@ -30,9 +30,7 @@ const pieceOf = ({channels, nFrames}, from, to) =>
 
 class Player {
   constructor() {
-    this.contexts = {};
-    this.plays = [];
-    this.playing = null;
+    Object.assign(this, {contexts: {}, plays: [], playing: null});
     this.silence();
   }
 
@@ -119,6 +117,14 @@ class Player {
     return back.length > 0;
   }
 
+  pull(held, playing, by, gain) {
+    if (held && playing) {
+      this.press(playing, by, gain);
+    } else {
+      this.release(by);
+    }
+  }
+
   release(by) {
     const {turn} = this;
     if (this.held && by === turn.by) {
@@ -137,11 +143,11 @@ class Player {
     this.fill(frame);
     if (stops || frame - this.pressed < notice) {
       this.silence(frame);
-      return;
-    }
-    this.takeBack(({from}) => from >= frame && from > this.start);
-    if (end && this.plays.at(-1).name !== "end") {
-      this.schedule("end");
+    } else {
+      this.takeBack(({from}) => from >= frame && from > this.start);
+      if (end && this.plays.at(-1).name !== "end") {
+        this.schedule("end");
+      }
     }
   }
 

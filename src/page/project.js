@@ -7,19 +7,12 @@ const STEPS_MOST = 200;
 
 class Project {
   constructor(engine) {
-    this.engine = engine;
-    this.sounds = [];
-    this.takes = new Set();
-    this.boards = [];
-    this.board = "";
-    // Files of speakers that were gauged, by their paths.
-    this.speakers = [];
+    // Files of speakers are held by their paths.
+    Object.assign(this, {engine, sounds: [], takes: new Set(), boards: [],
+      board: "", speakers: [], steps: [], last: {}, listeners: []});
     this.prop = {name: "", boards: [], options: {}, rest: []};
     // What is set on the screens that show no sound.
-    this.settings = {lamp: {}, rehearse: {}, check: {}};
-    this.steps = [];
-    this.last = {};
-    this.listeners = [];
+    this.settings = {lamp: {}, rehearse: {}, check: {}, gauge: {what: "board"}};
   }
 
   onChange(listener) {
@@ -66,7 +59,8 @@ class Project {
   freeName(name) {
     const clean = name.replaceAll(/[\\/\p{Cc}]/gu, "_")
       .replace(/^[-.]+/, "") || "recording";
-    const [, stem, ending = ""] = /^(.+?)(\.[^.]*)?$/.exec(clean);
+    const [, stem, ending = ""] =
+      /^(.+?)((\.board|\.speaker)?\.[^.]*)?$/.exec(clean);
     let free = clean;
     for (let n = 2; this.engine.inputs.has(free); ++n) {
       free = `${stem}-${n}${ending}`;

@@ -38,8 +38,7 @@ class PropRow {
     }, this.row.sound, this.row.key);
     const input = (name, type, change) => element("input", {
       id: `prop-${name}-${id}`, type, autocomplete: "off", change});
-    this.on = input("in", "checkbox", () =>
-      setPart({off: !this.on.checked}));
+    this.on = input("in", "checkbox", () => setPart({off: !this.on.checked}));
     this.slot = input("slot", "text", () =>
       setPart({slot: this.slot.value.trim() || undefined}));
     this.rate = input("rate", "text", () => project.set(
@@ -47,7 +46,7 @@ class PropRow {
     this.make = element("select", {
       id: `prop-make-${id}`,
       change: () => project.set(this.row.sound, "make", this.make.value),
-    }, ...[...byId("make").options].map((one) => one.cloneNode(true)));
+    }, ...optionsOf("make"));
     this.hear = element("button", {type: "button", class: "trigger"}, "Hear");
     new Trigger(this.hear, (held) => this.pull(player, held));
     this.cells = Object.fromEntries(propTitles.map((title) =>
@@ -66,12 +65,7 @@ class PropRow {
   /** Play the files that were made; a release never comes before its press. */
   async pull(player, held) {
     this.playing ??= playingOf(this.report, filesOf([this.report], this.made));
-    const playing = await this.playing;
-    if (held && playing) {
-      player.press(playing, this);
-    } else {
-      player.release(this);
-    }
+    player.pull(held, await this.playing, this);
   }
 
   show(row, report, made) {
@@ -105,8 +99,7 @@ class PropRow {
     cells.Bytes.textContent =
       files.reduce((sum, {bytes}) => sum + bytes, 0) || NONE;
     const listOf = (texts) => texts.length
-      ? element("ul", {}, ...texts.map((text) => element("li", {}, text)))
-      : NONE;
+      ? element("ul", {}, ...itemsOf(texts)) : NONE;
     cells.Files.replaceChildren(listOf(files.map((file) =>
       `${file.path.split("/").at(-1)}, ${file.sample_rate_hz}\u00a0Hz`)));
     const warnings = report?.warnings ?? [];
@@ -121,9 +114,7 @@ class PropRow {
 
 class Prop {
   constructor(project, player) {
-    this.project = project;
-    this.player = player;
-    this.made = null;
+    Object.assign(this, {project, player, made: null});
     this.form = new Form(project, {id: "prop", root: "prop-fields",
       commands: ["pack"], groups: {"": ["loudness", "loud-as", "limiting-max",
         "speaker", "all-reach", "fit"]},
@@ -246,21 +237,19 @@ class Prop {
     byId("prop-save-pack").disabled = !made?.files.length;
     byId("prop-print").disabled = !sums;
     listFacts(byId("prop-sums"), sums ? [
-      ["Sounds", `${sums.sounds_total - sums.sounds_failed} of ` +
-        `${sums.sounds_total} made`],
+      ["Sounds",
+        `${sums.sounds_total - sums.sounds_failed} of ${sums.sounds_total} made`],
       ...factsIn(sums, "files_total bytes_on_card capacity_bytes bytes_over " +
         "loudness_lufs all_reach_lufs"),
       ["Softer than the pack",
-        `${sums.families_softer} of ${sums.families} recordings`],
-    ] : []);
+        `${sums.families_softer} of ${sums.families} recordings`]] : []);
     byId("sheet-title").textContent =
       `Bench sheet: ${project.prop.name || "prop"}`;
     byId("sheet-board").textContent = `For the board ${name}.`;
     byId("sheet-table").replaceChildren(headOf(sheetTitles), element("tbody",
       {}, ...[...reports.values()].map((report) => this.sheetRow(report))));
     byId("sheet-cautions").replaceChildren(
-      ...Object.values(sums?.cautions ?? {}).map((text) =>
-        element("li", {}, text)));
+      ...itemsOf(Object.values(sums?.cautions ?? {})));
   }
 
   sheetRow(report) {

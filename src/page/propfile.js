@@ -106,9 +106,8 @@ function propText(project) {
   const {prop} = project;
   const head = ["[prop]", keyLine("name", prop.name || "prop"),
     `boards = ${boardsOf(project).join(", ")}`,
-    ...Object.entries(prop.options).map(([name, value]) => value === true
-      ? remarkLine(name, value)
-      : keyLine(name, value))].join("\n");
+    ...Object.entries(prop.options).map(([name, value]) =>
+      (value === true ? remarkLine : keyLine)(name, value))].join("\n");
   const rows = rowsOf(project).filter(({off}) => !off);
   // What differs on a board needs both the board and the sound.
   const holds = (text) => {
@@ -185,8 +184,7 @@ function wishOf(project, {title, keys, kept}) {
 function placeWish(project, wish, sound) {
   const {pick, ...others} = wish.settings;
   const [make, key, settings] = wish.isSplit
-    ? ["split", pick, others]
-    : [wish.make, wish.make, wish.settings];
+    ? ["split", pick, others] : [wish.make, wish.make, wish.settings];
   // A single shot and its rapid fire are one, if they are set alike.
   const shared = (of) => JSON.stringify(Object.entries(of)
     .filter(([name]) => isKeyOf(project, "shot", name)).sort());

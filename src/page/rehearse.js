@@ -3,8 +3,7 @@
 
 class Rehearsal {
   constructor(project, bench) {
-    this.project = project;
-    this.bench = bench;
+    Object.assign(this, {project, bench});
     this.form = new Form(project, {id: "rehearse", root: "rehearsal-fields",
       commands: ["rehearse"], groups: {"": ["hold", "through-speaker"]},
       settings: () => project.settings.rehearse});

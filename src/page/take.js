@@ -8,11 +8,8 @@ function timeAxisOf(svg) {
     Number(new RegExp(`${name}="([^"]*)"`).exec(panel)[1]);
   const width = Number(/viewBox="0 0 ([\d.]+)/.exec(svg)?.[1]);
   return panel ? {
-    left: number("data-x") / width,
-    width: number("data-width") / width,
-    fromS: number("data-from-s"),
-    toS: number("data-to-s"),
-  } : null;
+    left: number("data-x") / width, width: number("data-width") / width,
+    fromS: number("data-from-s"), toS: number("data-to-s")} : null;
 }
 
 class TakePicture {
@@ -21,8 +18,7 @@ class TakePicture {
     this.box = byId("picture");
     this.band = element("div", {id: "stretch", hidden: true});
     this.head = element("div", {id: "playhead", hidden: true});
-    this.axis = null;
-    this.fromS = null;
+    Object.assign(this, {axis: null, fromS: null});
     this.box.addEventListener("pointerdown", (event) => {
       if (this.axis && this.box.matches(".take") && event.button === 0) {
         event.preventDefault();

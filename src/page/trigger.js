@@ -9,10 +9,8 @@ class Trigger {
    * @param onChange Called with whether it is held, when that changes.
    */
   constructor(button, onChange) {
-    this.button = button;
-    this.onChange = onChange;
-    this.holders = new Set();
-    this.lastRealMs = -Infinity;
+    Object.assign(this,
+      {button, onChange, holders: new Set(), lastRealMs: -Infinity});
     this.listen(button);
     button.addEventListener("contextmenu", (event) => event.preventDefault());
     button.addEventListener("click", () => this.click());

@@ -64,8 +64,7 @@ async function runProgram(args, paths, onLine) {
     }
     status = error.status;
   }
-  const files = filesBelow(FS, "/bench")
-    .filter((path) => !before.has(path))
+  const files = filesBelow(FS, "/bench").filter((path) => !before.has(path))
     .map((path) => ({
       path: path.slice("/bench/".length), bytes: FS.readFile(path)}));
   return {status, out: out.join("\n"), err: err.join("\n"), files,

@@ -209,6 +209,13 @@ async function checkRefused() {
 const page = await openWorkbench();
 await checkPack(page);
 await checkAxeIn(page, "the screen Prop");
+const lines = await page.locator("#prop-table .trigger:visible").evaluateAll(
+  (buttons) => buttons.map((button) => {
+    const range = document.createRange();
+    range.selectNodeContents(button);
+    return range.getClientRects().length;
+  }));
+check(lines.length && lines.every((n) => n === 1), `Hear on ${lines} lines`);
 await checkSheet(page);
 const zip = join(folder, "keeper.zip");
 writeFileSync(zip, await saved(page, click(page, "prop-save")));

@@ -1,5 +1,5 @@
-// The screens Lamp and Check, and holds rehearsed: what they show and save,
-// against the program's own.
+// The screens Lamp, Check and Gauge, and holds rehearsed: what they show and
+// save, against the program's own.
 
 import {copyFileSync, mkdirSync, readFileSync, writeFileSync} from "node:fs";
 import {join} from "node:path";
@@ -9,6 +9,7 @@ import {
 import {openSounds, openWorkbench, saved, settle} from "./workbench.mjs";
 
 const BOARD = "wav-22k-mono";
+const RATE_HZ = 22050;
 const BYTES_OF_HEADER = 44;
 const SILENT_FRAMES = 441;
 
@@ -60,14 +61,14 @@ async function checkLamp() {
   const {timer_with_diode: timer, microcontroller, cautions} = told;
   for (const [name, value, unit] of [
     ["C", timer.c_farad * 1e6, " uF"],
-    ["RA", timer.ra_ohm / 1e3, " kohm"],
-    ["P", `a trimmer of ${timer.trimmer_ohm / 1e3}`, " kohm"],
+    ["resistors", `RA ${timer.ra_ohm / 1e3}`, " kohm"],
+    ["resistors", `P, a trimmer of ${timer.trimmer_ohm / 1e3}`, " kohm"],
     ["R", timer.led.next_e24_ohm, " ohm"],
     ["counts", `prescaler ${microcontroller.counts.prescaler}, period ` +
       microcontroller.counts.period_counts, ""],
   ]) {
     const text = await cellOf(page, name);
-    check(text.startsWith(`${value}${unit}`),
+    check(text.includes(`${value}${unit}`),
       `${name}: ${text}, ${value} is told`);
   }
   const words = await page.locator("#lamp-screen .caution:visible")
@@ -126,20 +127,20 @@ function writeFiles() {
   return [ms - SILENT_FRAMES / 22.05, ms];
 }
 
-/** Let go of files over the page. */
-function dropped(page, names) {
+/** Let go of files over the page, and wait until they were looked at. */
+function dropped(page, names, event = "checked") {
   const files = names.map((name) => [name, written(name).toString("base64")]);
-  return page.evaluate((all) => new Promise((resolve, reject) => {
-    document.addEventListener("checked", resolve, {once: true});
-    setTimeout(() => reject(new Error("nothing is checked")), 60_000);
+  return page.evaluate(([all, name]) => new Promise((resolve, reject) => {
+    document.addEventListener(name, resolve, {once: true});
+    setTimeout(() => reject(new Error(`nothing is ${name}`)), 60_000);
     const dataTransfer = new DataTransfer();
-    for (const [name, text] of all) {
+    for (const [file, text] of all) {
       dataTransfer.items.add(new File([Uint8Array.from(
-        atob(text), (letter) => letter.charCodeAt(0))], name));
+        atob(text), (letter) => letter.charCodeAt(0))], file));
     }
     document.body.dispatchEvent(new DragEvent(
       "drop", {dataTransfer, bubbles: true, cancelable: true}));
-  }), files);
+  }), [files, event]);
 }
 
 async function checkFiles() {
@@ -196,10 +197,84 @@ async function checkPack() {
   await page.context().close();
 }
 
+/** A recording in the format of a header: 16 bits, one channel. */
+function writeRecording(name, header, values) {
+  const bytes = Buffer.concat([header, Buffer.alloc(2 * values.length)]);
+  bytes.writeUInt32LE(bytes.length - 8, 4);
+  bytes.writeUInt32LE(2 * values.length, BYTES_OF_HEADER - 4);
+  values.forEach((value, i) =>
+    bytes.writeInt16LE(value, BYTES_OF_HEADER + 2 * i));
+  writeFileSync(join(folder, name), bytes);
+}
+
+/** Choose what is measured, make its test sound, and save that. */
+async function checkTestSound(page, what) {
+  const file = `gauge-${what}.wav`;
+  await page.locator("#gauge-what").selectOption(what);
+  await page.locator("#gauge-board").selectOption(BOARD);
+  await page.locator("#gauge-write").click();
+  const bytes = await saved(page, () =>
+    page.getByRole("button", {name: `Save ${file}`}).click());
+  run("gauge", what, "-q", "--write", `--board=${BOARD}`);
+  check(bytes.equals(written(`volleyweave-out/${file}`)), `${file}: another`);
+  check((await page.locator("#gauged").innerText()).includes("CAUTION"),
+    `${file}: no caution`);
+  return bytes;
+}
+
+/** What was found is saved as a file, as the program saves it. */
+async function checkFound(page, what, recording) {
+  const file = `gauged.${what}.ini`;
+  const bytes = await saved(page, () =>
+    page.getByRole("button", {name: `Save ${file}`}).click());
+  run("gauge", what, "-q", "--force", `--save=${file}`, recording,
+    ...what === "board" ? [`--board=${BOARD}`] : []);
+  check(bytes.equals(written(file)), `${file}: another`);
+  await page.locator("#status", {hasText: `${file} is chosen`}).waitFor();
+}
+
+/** A board that pauses 25 ms, a speaker that is perfect, a lamp that flashes. */
+async function checkGauge() {
+  const page = await openWorkbench();
+  await openSounds(page, take);
+  await show(page, "Gauge");
+  const test = await checkTestSound(page, "board");
+  const header = test.subarray(0, BYTES_OF_HEADER);
+  const once = [...Array(Math.round(0.025 * RATE_HZ)).fill(0),
+    ...new Int16Array(test.buffer.slice(
+      test.byteOffset + BYTES_OF_HEADER, test.byteOffset + test.length))];
+  writeRecording("held.wav", header, Array(5).fill(once).flat());
+  await dropped(page, ["held.wav"], "gauged");
+  const gap = await cellOf(page, "gap");
+  check(Math.abs(Number.parseFloat(gap) - 25) < 0.1, `25 ms: ${gap}`);
+  await checkFound(page, "board", "held.wav");
+  writeFileSync(join(folder, "sweep.wav"),
+    await checkTestSound(page, "speaker"));
+  await dropped(page, ["sweep.wav"], "gauged");
+  await page.locator("#gauged img").waitFor();
+  await checkFound(page, "speaker", "sweep.wav");
+  await page.locator("#gauge-what").selectOption("lamp");
+  check(!await page.locator("#gauge-write").isVisible(), "a lamp's test sound");
+  writeRecording("flashes.wav", header, Array.from({length: 4 * RATE_HZ},
+    (_, i) => i * 8.37 / RATE_HZ % 1 < 0.03 * 8.37 ? 16000 : 0));
+  await dropped(page, ["flashes.wav"], "gauged");
+  const [, rate, onMs] =
+    / ([\d.]+) a second, each ([\d.]+) ms/.exec(await cellOf(page, "lamp"));
+  check(Math.abs(rate - 8.37) < 0.002 && Math.abs(onMs - 30) < 0.2,
+    `8.37 a second, 30 ms: ${rate}, ${onMs}`);
+  await checkAxeIn(page, "gauged");
+  await show(page, "Sounds");
+  check(await page.locator("#board").inputValue() === "gauged.board.ini" &&
+    await page.locator("#set-speaker").inputValue() === "gauged.speaker.ini",
+  "what was found is not chosen");
+  await page.context().close();
+}
+
 copyFileSync(take, join(folder, "fog-knapper.wav"));
 await checkLamp();
 await checkRehearsal();
 await checkFiles();
+await checkGauge();
 mkdirSync(join(folder, "takes"));
 copyFileSync(take, join(folder, "takes", "fog-knapper.wav"));
 await checkPack();
