@@ -284,11 +284,22 @@ clicked(const VwGaugeCase* all, const VwRun* run, double from_s, double to_s) {
   return loudest_db;
 }
 
+/// The last play of a run; if only its first piece is heard behind another
+/// play, that may be an echo of the other's end.
+static size_t
+last_of(const VwGaugeCase* all, const VwRun* run) {
+  return run->last -
+         (run->last > run->first && all->plays.plays[run->last].n_there < 2U
+            ? 1U
+            : 0U);
+}
+
 static Says
 what_says(const VwGaugeCase* all, const VwRun* run) {
-  const VwPlay* const  last = &all->plays.plays[run->last];
-  const double         ends_s = end_of(all, run->last);
-  const double         marks_s = heard_end_of(all, run->last);
+  const size_t         at = last_of(all, run);
+  const VwPlay* const  last = &all->plays.plays[at];
+  const double         ends_s = end_of(all, at);
+  const double         marks_s = heard_end_of(all, at);
   const double         gap_s = fmax(all->gap_s, 0.0) * all->plays.ratio;
   const VwSound* const sound = &all->listening->sound;
   const double         all_s = (double)sound->n_frames / sound->rate_hz;
@@ -307,7 +318,7 @@ what_says(const VwGaugeCase* all, const VwRun* run) {
                                     run,
                                     marks_s - all->pattern->piece_s,
                                     ends_s + gap_s + VW_GAPS_WITHIN_S);
-  const bool   before = run->first == run->last && isfinite(press_s) &&
+  const bool   before = run->first == at && isfinite(press_s) &&
                       isfinite(clicked(all, run, press_s, last->start_s));
   return before || within_db > between_db ? SAYS_FINISHES
          : isfinite(between_db)           ? SAYS_BETWEEN
@@ -322,7 +333,9 @@ find_release(VwGaugeCase* all) {
   }
   VwGauged* const release = &all->board->release;
   const size_t    n_quiet = n_say[SAYS_QUIETLY] + n_say[SAYS_BETWEEN];
-  if (n_say[SAYS_STOPS] && n_say[SAYS_FINISHES]) {
+  // Of a board that stops, hardly a run ends with its file.
+  if (n_say[SAYS_STOPS] &&
+      (n_say[SAYS_FINISHES] || n_quiet >= n_say[SAYS_STOPS])) {
     *release = vw_gauge_not_found(VW_UNLIKE);
   } else if (n_say[SAYS_STOPS]) {
     *release = (VwGauged){VW_RELEASE_STOPS, NAN, VW_GAUGED, false};
