@@ -11,8 +11,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Values that are looked for: five, and three of each resonance.
-#define BASE 5U
+// Values that are looked for: six, and three of each resonance. Three of the
+// six are held.
+#define BASE 6U
+#define HELD 3U
 #define EACH 3U
 #define MOST (BASE + EACH * VW_RESONANCES_MOST)
 
@@ -28,8 +30,8 @@
 #define RESONANCE_MOST_DB 24.0
 
 // What holds the values where a response tells nothing of them, as points of a
-// step of 1 dB: a tilt of half a dB an octave, and a top four octaves above 4
-// kHz.
+// step of 1 dB: a tilt of half a dB an octave, and a fall by 6 or 12 dB an
+// octave from far above what the sweep plays on.
 #define TILT_USUAL_DB 0.5
 #define TOP_USUAL_HZ 40000.0
 
@@ -64,9 +66,11 @@ peak_db(const VwResonance* at, double hz) {
 
 double
 vw_fit_db(const VwFit* fit, size_t n, double hz) {
-  double db = fit->level_db + fit->tilt_db * log2(hz / 1000.0) -
+  const double coil = hz / fit->coil_hz;
+  double       db = fit->level_db + fit->tilt_db * log2(hz / 1000.0) -
               vw_db_of_power(1.0 + pow(fit->corner_hz / hz, 2.0 * fit->order)) -
-              vw_db_of_power(1.0 + pow(hz / fit->top_hz, 4.0));
+              vw_db_of_power(1.0 + pow(hz / fit->top_hz, 4.0)) -
+              vw_db_of_power(1.0 + coil * coil);
   for (size_t i = 0; i < n; ++i) {
     db += peak_db(&fit->resonances[i], hz);
   }
@@ -86,11 +90,13 @@ fit_of(double values[MOST], size_t n_values) {
   values[2] = between(values[2], log(40.0), log(2500.0));
   values[3] = between(values[3], log(0.7), log(5.0));
   values[4] = between(values[4], log(3000.0), log(200000.0));
+  values[5] = between(values[5], log(3000.0), log(200000.0));
   fit.level_db = values[0];
   fit.tilt_db = values[1];
   fit.corner_hz = exp(values[2]);
   fit.order = exp(values[3]);
   fit.top_hz = exp(values[4]);
+  fit.coil_hz = exp(values[5]);
   for (size_t i = 0; i < fit.n_resonances; ++i) {
     double* const at = &values[BASE + EACH * i];
     at[0] = between(at[0], log(80.0), log(16000.0));
@@ -113,10 +119,11 @@ rest_of(const Work* work, double values[MOST], double* rest) {
     const double off = fabs(rest[i]) / NEAR_DB;
     cost += NEAR_DB * NEAR_DB * (off < 1.0 ? off * off : 2.0 * off - 1.0);
   }
-  rest[work->n] = -fit.tilt_db / TILT_USUAL_DB;
-  rest[work->n + 1U] = log2(TOP_USUAL_HZ / fit.top_hz) / 2.0;
-  return cost + rest[work->n] * rest[work->n] +
-         rest[work->n + 1U] * rest[work->n + 1U];
+  double* const held = &rest[work->n];
+  held[0] = -fit.tilt_db / TILT_USUAL_DB;
+  held[1] = log2(TOP_USUAL_HZ / fit.top_hz) / 2.0;
+  held[2] = log2(TOP_USUAL_HZ / fit.coil_hz) / 2.0;
+  return cost + held[0] * held[0] + held[1] * held[1] + held[2] * held[2];
 }
 
 /// Room for the points: the rest, the rest beside it, and how each value moves
@@ -160,7 +167,7 @@ solve(double matrix[MOST][MOST + 1U], size_t n) {
 /// How each value moves what is left.
 static void
 differ(const Work* work, const Room* room) {
-  const size_t n = work->n + 2U;
+  const size_t n = work->n + HELD;
   for (size_t k = 0; k < work->n_values; ++k) {
     double       values[MOST];
     const double step = k >= BASE && (k - BASE) % EACH == 1U ? 1e-3 : 1e-5;
@@ -179,7 +186,7 @@ gather(const Work* work,
        const Room* room,
        double      damping,
        double      matrix[MOST][MOST + 1U]) {
-  const size_t n = work->n + 2U;
+  const size_t n = work->n + HELD;
   for (size_t a = 0; a < work->n_values; ++a) {
     for (size_t b = 0; b <= work->n_values; ++b) {
       const double* const one = &room->moves[a * n];
@@ -270,6 +277,7 @@ fit_from(Work* work, const Room* room, double corner_hz) {
   work->values[2] = log(corner_hz);
   work->values[3] = log(2.0);
   work->values[4] = log(TOP_USUAL_HZ);
+  work->values[5] = log(TOP_USUAL_HZ);
   double cost = improve(work, room);
   while (add_resonance(work, room)) {
     cost = improve(work, room);
@@ -320,14 +328,14 @@ VwStatus
 vw_fit_find(const VwResponse* response, size_t n, VwFit* fit) {
   size_t            n_points = 0;
   VwResponse* const points = points_of(response, n, &n_points);
-  double* const     room = calloc((n + 2U) * (MOST + 2U), sizeof(double));
+  double* const     room = calloc((n + HELD) * (MOST + 2U), sizeof(double));
   VwStatus          st = !points || !room          ? VW_NO_MEMORY
                          : n_points < POINTS_LEAST ? VW_SILENT
                                                    : VW_OK;
   Work              work = {.response = points, .n = n_points};
   double            best = (double)INFINITY;
   for (size_t i = 0; !st && i < COUNT(corners_hz); ++i) {
-    const Room   in = {room, &room[n + 2U], &room[2U * (n + 2U)]};
+    const Room   in = {room, &room[n + HELD], &room[2U * (n + HELD)]};
     const double cost = fit_from(&work, &in, corners_hz[i]);
     if (cost < best) {
       best = cost;

@@ -10,8 +10,9 @@ typedef struct {
   double      level_db; ///< At 1 kHz, without the rest.
   double      tilt_db;  ///< An octave.
   double      corner_hz;
-  double      order;  ///< 2 for 12 dB an octave.
-  double      top_hz; ///< It falls again, by 12 dB an octave.
+  double      order;   ///< 2 for 12 dB an octave.
+  double      top_hz;  ///< It falls again, by 12 dB an octave.
+  double      coil_hz; ///< From here by 6 dB an octave, as a coil makes it.
   VwResonance resonances[VW_RESONANCES_MOST];
   size_t      n_resonances;
 } VwFit;

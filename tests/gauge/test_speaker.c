@@ -122,6 +122,28 @@ test_found(void** state) {
   assert_true(ok);
 }
 
+// A coil that takes the highs moves no corner.
+static void
+test_coil(void** state) {
+  (void)state;
+  static const double corners_hz[] = {153.0, 220.0, 300.0, 717.0};
+  bool                ok = true;
+  for (size_t i = 0; i < 4U; ++i) {
+    const Speaker speaker = {.corner_hz = corners_hz[i],
+                             .order = 2U,
+                             .coil_hz = 12000.0,
+                             .noise_db = 40.0};
+    gauge(&speaker, false, 0);
+    ok &= check_at_most(fabs(gauged[0].corner_hz / corners_hz[i] - 1.0),
+                        0.02,
+                        "corner of %.0f Hz",
+                        corners_hz[i]);
+    ok &= check_equal(
+      (double)gauged[0].n_resonances, 0.0, "resonances, %.0f", corners_hz[i]);
+  }
+  assert_true(ok);
+}
+
 // Two speakers whose answers to a chirp have waves of nearly one height.
 static void
 test_clock(void** state) {
@@ -570,6 +592,7 @@ int
 main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_found),
+    cmocka_unit_test(test_coil),
     cmocka_unit_test(test_clock),
     cmocka_unit_test(test_cuts),
     cmocka_unit_test(test_high_resonance),

@@ -83,6 +83,12 @@ sections_of(const Speaker* speaker, double fs, Section* of) {
                          peak->hz,
                          fs);
   }
+  if (speaker->coil_hz > 0.0) {
+    of[n++] = section_of((double[]){1.0, 0.0, 0.0},
+                         (double[]){1.0, 1.0, 0.0},
+                         speaker->coil_hz,
+                         fs);
+  }
   return n;
 }
 

@@ -18,12 +18,13 @@ typedef struct {
   unsigned    order;     ///< 2 to 4.
   SpeakerPeak peaks[4];
   unsigned    n_peaks;
-  double      second; ///< The second harmonic of a tone at the sweep's level,
-                      ///< as a share of it.
-  double   third;     ///< The third.
-  double   noise_db;  ///< Below the mean level of what it plays; 0: none.
-  double   ppm;       ///< By how much slower the board's clock is.
-  double   echo_s;    ///< After what is heard first; 0: none.
+  double      coil_hz; ///< From here on it falls by 6 dB an octave; 0: nowhere.
+  double      second;  ///< The second harmonic of a tone at the sweep's level,
+                       ///< as a share of it.
+  double   third;      ///< The third.
+  double   noise_db;   ///< Below the mean level of what it plays; 0: none.
+  double   ppm;        ///< By how much slower the board's clock is.
+  double   echo_s;     ///< After what is heard first; 0: none.
   double   echo_db;
   double   gain; ///< Of the recording; 0: 1.
   double   clip; ///< It is clipped at this; 0: not.
