@@ -138,35 +138,23 @@ find_level(const VwPattern* pattern,
   return heights ? VW_OK : VW_NO_MEMORY;
 }
 
-static VwStatus
-find_noise(const VwSound*   sound,
-           const VwPattern* pattern,
-           const VwPlays*   plays,
-           VwGaugeSigns*    signs) {
-  Levels   levels = {0};
-  VwStatus st = levels_take(sound, &levels);
-  if (!st) {
-    lay_plays(pattern, plays, &levels);
-    const double marks = power_of_marks(sound, pattern, plays);
-    signs->noise_db =
-      vw_db_of_power(percentile(&levels, levels.quiet, 0.5) / marks);
-  }
-  levels_clear(&levels);
-  return st;
-}
+/// Power of the pauses and between the marks of plays.
+typedef struct {
+  double quiet;
+  double between;
+} Noise;
 
 static VwStatus
-find_moves(const VwSound*   sound,
-           const VwPattern* pattern,
-           const VwPlays*   plays,
-           VwGaugeSigns*    signs) {
-  Levels   levels = {0};
-  VwStatus st = levels_take(sound, &levels);
+noise_of(const VwSound*   sound,
+         const VwPattern* pattern,
+         const VwPlays*   plays,
+         Noise*           noise) {
+  Levels         levels = {0};
+  const VwStatus st = levels_take(sound, &levels);
   if (!st) {
     lay_plays(pattern, plays, &levels);
-    signs->noise_moves_db =
-      vw_db_of_power(percentile(&levels, levels.quiet, 0.5) /
-                     percentile(&levels, levels.sounds, BETWEEN_SHARE));
+    *noise = (Noise){percentile(&levels, levels.quiet, 0.5),
+                     percentile(&levels, levels.sounds, BETWEEN_SHARE)};
   }
   levels_clear(&levels);
   return st;
@@ -179,23 +167,27 @@ vw_signs_find(const VwListening* listening,
               double             above_hz,
               VwGaugeSigns*      signs) {
   const VwSound* const sound = &listening->sound;
+  const double         marks = power_of_marks(sound, pattern, plays);
   VwSound              high = {0};
+  Noise                noise = {NAN, NAN};
   VwStatus             st = find_level(pattern, plays, signs);
-  st = st ? st : find_noise(sound, pattern, plays, signs);
+  st = st ? st : noise_of(sound, pattern, plays, &noise);
+  signs->noise_db = vw_db_of_power(noise.quiet / marks);
   signs->echo_ms = plays->echo_s > 0.0 ? 1000.0 * plays->echo_s : NAN;
   signs->echo_db =
     plays->echo_s > 0.0 ? 2.0 * vw_db_of_power(plays->echo_height) : NAN;
   if (!st && above_hz < HIGH_PART * sound->rate_hz) {
     st = vw_listen_above(listening, above_hz, &high);
-    st = st ? st : find_moves(&high, pattern, plays, signs);
+    st = st ? st : noise_of(&high, pattern, plays, &noise);
+    signs->noise_moves_db = vw_db_of_power(noise.quiet / noise.between);
     vw_sound_clear(&high);
   }
   signs->above_db = NOTHING_DB;
   if (!st && TELEPHONE_HZ < HIGH_PART * sound->rate_hz) {
     st = vw_listen_above(listening, TELEPHONE_HZ, &high);
     if (!st) {
-      signs->above_db = vw_db_of_power(power_of_marks(&high, pattern, plays) /
-                                       power_of_marks(sound, pattern, plays));
+      signs->above_db =
+        vw_db_of_power(power_of_marks(&high, pattern, plays) / marks);
     }
     vw_sound_clear(&high);
   }
