@@ -262,8 +262,9 @@ add_resonance(Work* work, const Room* room) {
   return true;
 }
 
-static double
-fit_from(Work* work, const Room* room, double corner_hz) {
+/// Start with no resonance, or over again beside those that were found.
+static void
+start(Work* work, double corner_hz) {
   double level = 0.0;
   double n = 0.0;
   for (size_t i = 0; i < work->n; ++i) {
@@ -271,16 +272,29 @@ fit_from(Work* work, const Room* room, double corner_hz) {
     level += above ? work->response[i].db : 0.0;
     n += above ? 1.0 : 0.0;
   }
-  work->n_values = BASE;
   work->values[0] = n > 0.0 ? level / n : 0.0;
   work->values[1] = 0.0;
   work->values[2] = log(corner_hz);
   work->values[3] = log(2.0);
   work->values[4] = log(TOP_USUAL_HZ);
   work->values[5] = log(TOP_USUAL_HZ);
+}
+
+static double
+fit_from(Work* work, const Room* room, double corner_hz) {
+  work->n_values = BASE;
+  start(work, corner_hz);
   double cost = improve(work, room);
   while (add_resonance(work, room)) {
     cost = improve(work, room);
+  }
+  // A wide resonance has drawn the corner up before it was known.
+  Work again = *work;
+  start(&again, corner_hz);
+  const double cost_again = improve(&again, room);
+  if (cost_again < cost) {
+    *work = again;
+    cost = cost_again;
   }
   return cost;
 }

@@ -144,6 +144,21 @@ test_coil(void** state) {
   assert_true(ok);
 }
 
+// A wide resonance with a strong one on its slope is no corner.
+static void
+test_slope_of_resonance(void** state) {
+  (void)state;
+  const Speaker speaker = {.corner_hz = 717.0,
+                           .order = 2U,
+                           .peaks = {{1937.0, 12.9, 7.3}, {3139.0, 14.7, 1.5}},
+                           .n_peaks = 2U,
+                           .coil_hz = 12000.0,
+                           .noise_db = 40.0,
+                           .ppm = 100.0};
+  gauge(&speaker, false, 0);
+  assert_true(check_found(&speaker, 0U));
+}
+
 // Two speakers whose answers to a chirp have waves of nearly one height.
 static void
 test_clock(void** state) {
@@ -593,6 +608,7 @@ main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_found),
     cmocka_unit_test(test_coil),
+    cmocka_unit_test(test_slope_of_resonance),
     cmocka_unit_test(test_clock),
     cmocka_unit_test(test_cuts),
     cmocka_unit_test(test_high_resonance),
