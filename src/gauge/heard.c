@@ -36,12 +36,14 @@
 #define MEAN_HIGH_HZ 4000.0
 #define NOISE_LEAST_DB 40.0
 
-// Bounds of what is trusted (chosen here): of one mark and the other, and of
-// the sweep between them, which resonances follow better than the quick marks;
-// digital silence, as no room has it; echoes above 2 kHz, where no cone rings;
-// what a telephone leaves out above 4 kHz; good clocks are within 300 ppm.
+// Bounds of what is trusted (chosen here): of both marks and the sweep between
+// them, third by third of an octave; digital silence, as no room has it; echoes
+// above 2 kHz, where no cone rings; what a telephone leaves out above 4 kHz;
+// good clocks are within 300 ppm.
 #define GAIN_MOST_DB 1.0
-#define GAIN_BETWEEN_DB 3.0
+#define GAIN_LOW_HZ 850.0
+#define GAIN_HIGH_HZ 3000.0
+#define GAIN_POINTS 8U // a third of an octave
 #define SILENCE_DBFS (-84.0)
 #define ECHO_CORNER_HZ 2000.0
 #define ECHO_FROM_S 0.0025
@@ -218,38 +220,67 @@ level_of(const VwSound* recording, double from_s, double to_s) {
   return vw_db_of_power(sum / fmax((double)to - (double)from, 1.0));
 }
 
-/// When a sweep passes a frequency.
-static double
-time_of(const VwSweep* sweep, double hz) {
-  return vw_sweep_pace_s(sweep) * log(hz / sweep->low_hz);
+/// Keep what a gain lies between.
+static void
+widen(double db, double* low_db, double* high_db) {
+  *low_db = fmin(*low_db, db);
+  *high_db = fmax(*high_db, db);
 }
 
-/// Marks and the sweep go through the same frequencies at the same level.
+/// What the gain of the sweep lies between, compared to that of the first mark:
+/// both go through the same frequencies, and the speaker answers both alike.
 static void
+compare_to_mark(const Hearing*      mark,
+                const VwSweepHeard* heard,
+                double*             low_db,
+                double*             high_db) {
+  double sum = 0.0;
+  size_t n = 0;
+  for (size_t i = 0; i < heard->n_fine; ++i) {
+    const double hz = heard->fine[i].hz;
+    double       noise_db = 0.0;
+    if (is_within(hz, GAIN_LOW_HZ, GAIN_HIGH_HZ)) {
+      const double db = heard->fine[i].db - response_at(mark, hz, &noise_db).db;
+      sum += isnan(db) ? 0.0 : db;
+      n += isnan(db) ? 0U : 1U;
+    }
+    if (n == GAIN_POINTS) {
+      widen(sum / (double)n, low_db, high_db);
+      sum = 0.0;
+      n = 0;
+    }
+  }
+}
+
+static VwStatus
 look_at_gain(const Hearing* hearing, VwSweepHeard* heard) {
   const VwSweepTest* const test = &hearing->found.test;
-  const double             start_s = hearing->found.start_s + hearing->way_s;
-  const double             before_s = start_s - test->sweep_s;
-  const VwSweep*           sweep = &test->sweep;
-  const VwSound*           recording = hearing->recording;
-  const double             levels[] = {
-                level_of(recording,
-             before_s + test->rise_s,
-             before_s + test->rise_s + VW_SWEEP_MARK_S),
-                level_of(recording,
-             start_s + time_of(sweep, VW_SWEEP_MARK_LOW_HZ),
-             start_s + time_of(sweep, VW_SWEEP_MARK_HIGH_HZ)),
-                level_of(recording,
-             before_s + test->fall_s,
-             before_s + test->fall_s + VW_SWEEP_MARK_S)};
-  const double low = fmin(fmin(levels[0], levels[1]), levels[2]);
-  const double high = fmax(fmax(levels[0], levels[1]), levels[2]);
-  const double pause_db = level_of(recording, start_s - 0.15, start_s - 0.05);
-  heard->gain_db = high - low;
-  const bool moved = fabs(levels[0] - levels[2]) > GAIN_MOST_DB ||
-                     heard->gain_db > GAIN_BETWEEN_DB;
-  heard->doubts |= moved ? VW_DOUBT_GAIN : 0U;
+  const VwSound* const     recording = hearing->recording;
+  const double rise_s = hearing->found.start_s - test->sweep_s + test->rise_s;
+  const double rise_way_s = rise_s + hearing->way_s;
+  const double fall_way_s = rise_way_s + test->fall_s - test->rise_s;
+  const double sweep_way_s = hearing->found.start_s + hearing->way_s;
+  const double pause_db =
+    level_of(recording, sweep_way_s - 0.15, sweep_way_s - 0.05);
+  double low_db = 0.0;
+  double high_db = 0.0;
+  widen(level_of(recording, fall_way_s, fall_way_s + VW_SWEEP_MARK_S) -
+          level_of(recording, rise_way_s, rise_way_s + VW_SWEEP_MARK_S),
+        &low_db,
+        &high_db);
+  Hearing mark = {
+    .recording = recording,
+    .found = {.test = {.sweep = vw_sweep_mark()}, .start_s = rise_s}};
+  const VwStatus st = answer_of(&mark);
+  if (!st) {
+    compare_to_mark(&mark, heard, &low_db, &high_db);
+  }
+  vw_answer_clear(&mark.answer);
+  vw_answer_clear(&mark.reference);
+  heard->gain_db = high_db - low_db;
+  heard->doubts |= heard->gain_db > GAIN_MOST_DB ? VW_DOUBT_GAIN : 0U;
   heard->doubts |= pause_db < SILENCE_DBFS ? VW_DOUBT_SILENCE : 0U;
+  return st;
 }
 
 /// Whether so many frames from `at` on lie as high as any.
@@ -367,7 +398,7 @@ vw_sweep_hear(const VwSound* recording, VwSweepHeard* heard) {
     if (!st) {
       out.ppm = hearing.found.ppm;
       respond(&hearing, &out);
-      look_at_gain(&hearing, &out);
+      st = look_at_gain(&hearing, &out);
       look_at_clipping(&hearing, &out);
       look_at_echoes(&hearing, &out);
       look_at_band(&hearing, &out);

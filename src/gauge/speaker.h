@@ -99,6 +99,9 @@ VwSweepTest vw_sweep_test(double rate_hz);
 #define VW_SWEEP_MARK_LOW_HZ 800.0
 #define VW_SWEEP_MARK_HIGH_HZ 3200.0
 
+/// The mark that rises, as a sweep.
+VwSweep vw_sweep_mark(void);
+
 /// A mark at a time after its start, of height 1; 0 outside of it.
 double vw_sweep_mark_at(bool falls, double time_s);
 

@@ -77,13 +77,18 @@ vw_sweep_test(double rate_hz) {
   return test;
 }
 
+VwSweep
+vw_sweep_mark(void) {
+  return (VwSweep){VW_SWEEP_MARK_LOW_HZ,
+                   VW_SWEEP_MARK_HIGH_HZ,
+                   VW_SWEEP_MARK_S,
+                   MARK_EDGE_S,
+                   MARK_EDGE_S};
+}
+
 double
 vw_sweep_mark_at(bool falls, double time_s) {
-  const VwSweep mark = {VW_SWEEP_MARK_LOW_HZ,
-                        VW_SWEEP_MARK_HIGH_HZ,
-                        VW_SWEEP_MARK_S,
-                        MARK_EDGE_S,
-                        MARK_EDGE_S};
+  const VwSweep mark = vw_sweep_mark();
   return vw_sweep_at(&mark, falls ? VW_SWEEP_MARK_S - time_s : time_s);
 }
 

@@ -508,6 +508,39 @@ test_gain(void** state) {
   assert_true(ok);
 }
 
+/// A gain that follows the level within a tenth of a second, by 0.6 of it: both
+/// marks are as loud, and each is louder beside a resonance than the sweep.
+static void
+test_quick_gain(void** state) {
+  (void)state;
+  const Speaker speaker = {.corner_hz = 300.0,
+                           .order = 2U,
+                           .peaks = {{900.0, 9.0, 4.0}, {2500.0, 7.0, 5.0}},
+                           .n_peaks = 2U,
+                           .noise_db = 40.0};
+  const size_t  half = RATE_HZ / 10U;
+  VwSound       recorded = speakers_recorded(&speaker, &test_sound);
+  VwSound       even = {0};
+  assert_int_equal(vw_sound_copy(&recorded, &even), VW_OK);
+  double power = 0.0;
+  for (size_t i = 0; i < recorded.n_frames + half; ++i) {
+    const double in = i < recorded.n_frames ? recorded.values[i] : 0.0;
+    const double out = i < 2U * half ? 0.0 : recorded.values[i - 2U * half];
+    power += in * in - out * out;
+    if (i >= half) {
+      const double rms = sqrt(fmax(power, 0.0) / (2.0 * (double)half));
+      even.values[i - half] *=
+        (float)pow(fmin(4.0, 0.1 / fmax(rms, 1e-3)), 0.6);
+    }
+  }
+  assert_int_equal(vw_sweep_hear(&even, &heard[0]), VW_OK);
+  vw_sound_clear(&recorded);
+  vw_sound_clear(&even);
+  bool ok = check_equal(heard[0].doubts, VW_DOUBT_GAIN, "doubts");
+  ok &= check_at_least(heard[0].gain_db, 2.0, "by how much");
+  assert_true(ok);
+}
+
 /// A telephone's band: fourth order at 3.4 kHz, twice.
 static void
 test_narrow(void** state) {
@@ -620,6 +653,7 @@ main(void) {
     cmocka_unit_test(test_places),
     cmocka_unit_test(test_doubts),
     cmocka_unit_test(test_gain),
+    cmocka_unit_test(test_quick_gain),
     cmocka_unit_test(test_narrow),
     cmocka_unit_test(test_missing),
     cmocka_unit_test(test_rates),

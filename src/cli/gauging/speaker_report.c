@@ -30,8 +30,8 @@ static const Choice words_doubts[] = {{"gain", VW_DOUBT_GAIN},
 // One for each doubt, and what is still good.
 static const Line doubts[] = {
   {"gain",
-   "its gain changed by {gain_change_db}, and only where resonances lie is "
-   "right: turn automatic gain off"},
+   "its gain changed by {gain_change_db}: levels, corner and cuts are in "
+   "doubt, and only where resonances lie is right: turn automatic gain off"},
   {"noise-suppression",
    "its pauses are silenced, and soft lows may be, too; what is loud is right: "
    "turn noise suppression off"},
