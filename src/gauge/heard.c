@@ -48,7 +48,7 @@
 #define ECHO_CORNER_HZ 2000.0
 #define ECHO_FROM_S 0.0025
 #define ECHO_TO_S 0.1
-#define ECHO_NEAR_DB (-15.0)
+#define ECHO_NEAR_DB (-18.0)
 #define NARROW_DB 25.0
 #define CLOCK_PPM 300.0
 

@@ -258,7 +258,9 @@ says_what_is_wrong(void** state) {
     {"gauge speaker other.wav", 1, "", "is not in it"},
     {"gauge speaker silent.wav", 1, "", "it is silent"},
     {"gauge speaker call.wav", 1, "", "a telephone call's"},
-    {"gauge speaker clipped.wav", 1, "", "is clipped: turn the board down"},
+    {"gauge speaker clipped.wav", 1, "", "is clipped, from"},
+    {"gauge speaker part.wav", 1, "", "turn the board down"},
+    {"gauge speaker wall.wav", 1, "", "in a bigger room"},
     {"gauge speaker --seconds-max 5 good.wav", 1, "", "longer than 5 s"},
     {"gauge speaker none.wav", 1, "", "no file has that name"},
     {"gauge speaker good.wav end.wav", 1, "1 recording", "end.wav"},
@@ -288,6 +290,12 @@ says_what_is_wrong(void** state) {
   bad.clip = 0.04;
   bad.noise_db = 0.0;
   record("clipped.wav", &bad);
+  bad.clip = 0.25;
+  record("part.wav", &bad);
+  bad = desk;
+  bad.echo_s = 0.003;
+  bad.echo_db = -6.0;
+  record("wall.wav", &bad);
   bad = desk;
   bad.echo_s = 0.015;
   bad.echo_db = -6.0;

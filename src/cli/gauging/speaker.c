@@ -16,8 +16,10 @@
 // Slower ones are a telephone call's.
 #define RATE_LEAST_HZ 16000U
 
-// Of a sweep that is clipped for longer nothing is left.
-#define CLIPPED_MOST 0.5
+// An echo this loud and this early looks like resonances and a higher corner
+// (chosen here, by simulated speakers).
+#define ECHO_MOST_DB (-12.0)
+#define ECHO_EARLY_MS 14.0
 
 /* The test sound */
 
@@ -41,16 +43,33 @@ write_test(const CommandName* command, const Settings* settings) {
 
 /* Recordings */
 
+/// Why a test sound that was found does not show its speaker, to be freed; NULL
+/// if it does.
+static char*
+hidden_message(const VwSweepHeard* heard) {
+  if (heard->doubts & VW_DOUBT_CLIPPED) {
+    return text_format("%.0f %% of its sweep is clipped, from %.0f to %.0f Hz: "
+                       "turn the board down, or record farther away",
+                       100.0 * heard->clipped,
+                       heard->clipped_hz,
+                       heard->clipped_to_hz);
+  }
+  if (heard->echo_db > ECHO_MOST_DB && heard->echo_ms < ECHO_EARLY_MS) {
+    return text_format("an echo of %.1f dB after %.1f ms hides corner and "
+                       "resonances: record nearer, or in a bigger room, away "
+                       "from walls",
+                       heard->echo_db,
+                       heard->echo_ms);
+  }
+  return NULL;
+}
+
 /// Why a recording cannot be used, to be freed; NULL if it can.
 static char*
 missing_message(const VwSweepHeard* heard) {
   switch (heard->missing) {
     case VW_SWEEP_FOUND:
-      return heard->clipped > CLIPPED_MOST
-               ? text_format("%.0f %% of its sweep is clipped: turn the board "
-                             "down, or record farther away",
-                             100.0 * heard->clipped)
-               : NULL;
+      return hidden_message(heard);
     case VW_SWEEP_SILENT:
       return text_format("it is silent: check that the speaker plays, and that "
                          "the right microphone records");

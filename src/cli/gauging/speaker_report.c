@@ -20,7 +20,6 @@
 
 static const Choice words_doubts[] = {{"gain", VW_DOUBT_GAIN},
                                       {"noise-suppression", VW_DOUBT_SILENCE},
-                                      {"clipping", VW_DOUBT_CLIPPED},
                                       {"echo", VW_DOUBT_ECHO},
                                       {"telephone-band", VW_DOUBT_NARROW},
                                       {"noise", VW_DOUBT_NOISE},
@@ -35,12 +34,9 @@ static const Line doubts[] = {
   {"noise-suppression",
    "its pauses are silenced, and soft lows may be, too; what is loud is right: "
    "turn noise suppression off"},
-  {"clipping",
-   "it is clipped from {clipped_from_hz:.0f} to {clipped_to_hz:.0f} Hz, the "
-   "rest is right: turn the board down"},
   {"echo",
-   "an echo of {echo_db} after {echo_ms}: levels below {echo_hz:.0f} Hz may be "
-   "3 dB off: record nearer, or at several places"},
+   "an echo of {echo_db} after {echo_ms}: below {echo_hz:.0f} Hz levels, "
+   "corner and cuts are in doubt: record nearer, or at several places"},
   {"telephone-band",
    "next to nothing above 4 kHz is in it, what lies below is right: record "
    "with the telephone, in no call"},
@@ -106,17 +102,12 @@ figures_of_recording(const SpeakerRecording* of) {
   if (!of->used) {
     return all;
   }
-  const bool clipped = heard->doubts & VW_DOUBT_CLIPPED;
   const bool echo = heard->doubts & VW_DOUBT_ECHO;
   figures_set(all, "level_db", heard->level_db);
   figures_set(all, "noise_db", heard->noise_db);
   figures_set(all, "clock_ppm", heard->ppm);
   figures_set(all, "gain_change_db", heard->gain_db);
   figures_set(all, "clipped_share", heard->clipped);
-  figures_set(
-    all, "clipped_from_hz", clipped ? heard->clipped_hz : (double)NAN);
-  figures_set(
-    all, "clipped_to_hz", clipped ? heard->clipped_to_hz : (double)NAN);
   figures_set(all, "echo_db", echo ? heard->echo_db : (double)NAN);
   figures_set(all, "echo_ms", echo ? heard->echo_ms : (double)NAN);
   figures_set(all,
