@@ -341,8 +341,8 @@ made_lamp(const Report* report) {
 static const Line lamp_lines[] = {
   {NULL, "Lamp", "verbose"},
   {"lamp",
-   "{pulse_hz:r} flashes/s, {on_ms:.1f} ms each; the command `lamp` gives its "
-   "circuit",
+   "{pulse_hz:r} flashes/s, {on_ms:.1f} ms each; circuit: give `lamp` the "
+   "{repeats?loop}{!repeats?burst}",
    "!verbose",
    true},
   {"flashes",
