@@ -103,7 +103,7 @@ test_odd_names(void** state) {
   expect("pack -q " B "in/sounds.ini", 0, NULL, NULL);
   expect("pack -n " B "in/sounds.ini",
          0,
-         " kB; give capacity = to learn if it fits\n",
+         " kB; room unknown: set capacity =\n",
          NULL);
   assert_true(is_there(OUT "new_line.shot.wav"));
 }
@@ -350,7 +350,7 @@ test_loudness_in_table(void** state) {
   Run          got = run("pack -o out " B "sounds.ini");
   const char*  row = strstr(got.out, "\n  b ");
   double       lufs = NAN;
-  const char*  softer = "  level =      c -6 LU, as asked\n";
+  const char*  softer = "  level =      c -6 LU, as the sound list has it\n";
   json_t*      loop = run_json("check --json out/wav-22k-mono/b.loop.wav", 0);
   const double heard = number_at(loop, "loop.loudness_lufs");
   bool         ok = row && sscanf(row, " b loop %*f kB %lf", &lufs) == 1 &&

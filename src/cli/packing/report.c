@@ -164,6 +164,12 @@ offsets_of(const VwPack* pack) {
   return all;
 }
 
+/// Whether the sounds were guessed now, from a folder.
+static bool
+is_guessed(const Prop* prop) {
+  return prop->n_sounds && prop->sounds[0].remark;
+}
+
 /// Add what a person is told in other words.
 static void
 add_words(const PackRun* run, Figures* all) {
@@ -187,6 +193,7 @@ add_words(const PackRun* run, Figures* all) {
                                                                   : NULL);
   figures_set(all, "as_burst", is_as_burst(&run->pack));
   figures_set_made(all, "offsets", offsets_of(&run->pack));
+  figures_set(all, "guessed", is_guessed(run->prop));
   figures_set(all, "chosen", count_chosen(&run->pack));
   figures_set(all,
               "deliver",
@@ -197,8 +204,8 @@ add_words(const PackRun* run, Figures* all) {
 static const Line heading[] = {
   {NULL,
    "{board.name}: {sounds_total} sound{sounds_total:s}, {files_total} "
-   "file{files_total:s}, {size}{room? of {room}}{!room?; give capacity = to "
-   "learn if it fits}{too_big?: not made}{too_many?: not made}",
+   "file{files_total:s}, {size}{room? of {room}}{!room?; room unknown: set "
+   "capacity =}{too_big?: not made}{too_many?: not made}",
    NULL,
    false},
   {"loudness",
@@ -211,7 +218,10 @@ static const Line heading[] = {
    "--all-reach: all alike at {all_reach_lufs}, {softer_lu} softer",
    "families softer_lu",
    false},
-  {"level =", "{offsets}, as asked", "offsets", true}};
+  {"level =",
+   "{offsets}, {guessed?by the guess}{!guessed?as the sound list has it}",
+   "offsets",
+   true}};
 
 static const Line of_sound[] = {
   {"softer",

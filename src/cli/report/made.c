@@ -342,7 +342,7 @@ static const Line lamp_lines[] = {
   {NULL, "Lamp", "verbose"},
   {"lamp",
    "{pulse_hz:r} flashes/s, {on_ms:.1f} ms each; circuit: give `lamp` the "
-   "{repeats?loop}{!repeats?burst}",
+   "{repeats?loop}{!repeats?fire rate}",
    "!verbose",
    true},
   {"flashes",
