@@ -150,7 +150,7 @@ static void
 warn_of_side(const VwLoopFacts* facts, VwNotes* notes) {
   if (fabs(facts->side_late_ms) > 0.0) {
     vw_notes_warn(notes,
-                  "convert it with --channels 1, which keeps one alone",
+                  "convert it with --channels 1",
                   "its %s side is %.1f ms late, and the sum of both combs",
                   facts->side_late_ms > 0.0 ? "right" : "left",
                   fabs(facts->side_late_ms));
