@@ -24,7 +24,7 @@
 #include <string.h>
 
 #define SOFTER "LU softer than one shot"
-#define SLOW "is too slow for a shot every"
+#define SLOW "ms to get loud: "
 #define FLUTTER "heard as a flutter"
 
 /// A loop that was made, and what is said of it.

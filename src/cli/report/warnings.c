@@ -108,9 +108,9 @@ static const WarningKind kinds_of_take[] = {
    "ms: give a lower fire rate, or --valley none"},
   {"swells",
    "an attack too slow for the fire rate",
-   "its attack of {rise_ms:.0f} ms is too slow for a shot every "
-   "{period_ms:.0f} ms: {reads_per_s?try {reads_per_s:.4g} per second or "
-   "less}{!reads_per_s?give a take with a faster one}"},
+   "it takes {rise_ms:.0f} of {period_ms:.0f} ms to get loud: {reads_per_s?try "
+   "{reads_per_s:.4g} per second or "
+   "less}{!reads_per_s?give a take with a faster attack}"},
 };
 
 /// A fire rate that can be asked for, rounded towards the slower one; the
@@ -158,7 +158,8 @@ set_side(Figures* of, const Report* report, size_t index) {
   figures_set(of, "kept", kept);
 }
 
-/// Set what there is to tell of what was made from a take.
+/// Set what there is to tell of what was made from a take. Of one that takes
+/// too much of the period to get loud that is told alone.
 static void
 set_made(Figures* of, const VwFamily* family, size_t index) {
   const VwTakeUse* const use = &family->uses[index];
@@ -167,8 +168,9 @@ set_made(Figures* of, const VwFamily* family, size_t index) {
   figures_set(of, "cancels", use->downmix == VW_DOWNMIX_STRONGER);
   figures_set(of,
               "late_ms",
-              use->late_start_ms >= LATE_LEAST_MS ? use->late_start_ms
-                                                  : (double)NAN);
+              use->late_start_ms >= LATE_LEAST_MS && !figures_hold(of, "swells")
+                ? use->late_start_ms
+                : (double)NAN);
 }
 
 /// What the shot of a take is like. One that is joined has no start and no end.
@@ -237,8 +239,8 @@ take_of(const Report* report, size_t index) {
   set_shot(of, input, joined, inspects && facts->kind == VW_KIND_SUSTAINED);
   set_side(of, report, index);
   if (report->family) {
-    set_made(of, report->family, index);
     set_swell(of, facts, &report->family->plan);
+    set_made(of, report->family, index);
   }
   return of;
 }
