@@ -146,8 +146,8 @@ static const Line loop_lines[] = {
   {"seam",
    "{!clicks?no click}{clicks?a click} ({seam_times:.2f} of the sharpest edge; "
    "a click is heard from {seam_most_times:.1f})",
-   "!part"},
-  {"silence", "{silence_ms} at the seam", "!part"},
+   "!part !single_shot"},
+  {"silence", "{silence_ms} at the seam", "!part !single_shot"},
   {"level",
    "{loudness_lufs}, true peak {true_peak_dbtp}{!part?, as it repeats}"},
 };
