@@ -368,12 +368,12 @@ test_kick(void** state) {
                              "make = loop\nfire-rate = 9/s\n"
                              "[sound hum]\ntake = hum.wav\nmake = loop\n";
   bytes_write("kick.ini", list, sizeof(list) - 1U);
-  bool good = prints("loop --kick 12 --fire-rate 9 zap.wav", "120 Hz, ") &
-              prints("shot --kick 12 --speaker 75Hz zap.wav", "120 Hz, ") &
+  bool good = prints("loop --kick 12 --fire-rate 9 zap.wav", "120 Hz, ") &&
+              prints("shot --kick 12 --speaker 75Hz zap.wav", "120 Hz, ") &&
               says("shot --kick 12 --speaker 40mm zap.wav",
                    0,
-                   "does not give its 120 Hz") &
-              says("loop --kick 12 hum.wav", 0, "no shots are laid down") &
+                   "does not give its 120 Hz") &&
+              says("loop --kick 12 hum.wav", 0, "no shots are laid down") &&
               says("shot --kick 25 zap.wav", 2, "0 to 24 dB");
   json_t* const plain = run_json("shot -n --json --gain -20 zap.wav", 0);
   json_t* const kicked =
