@@ -44,9 +44,10 @@ print_how(const Settings* settings) {
     settings->output && !strcmp(settings->output, "-") ? stderr : stdout;
   line_wrap(out,
             "record",
-            "its sound and its switch, the phone a hand's breadth from both, "
-            "as WAV if it can: hold the trigger for 10 s, let go, then press "
-            "ever shorter, with 3 s of quiet each");
+            "copy it onto the board as a held sound; the phone lies a hand's "
+            "breadth from speaker and switch, set to WAV if it can: hold the "
+            "trigger for 10 s, let go, then press for 1 s, 0.5 s, 0.25 s and "
+            "so on, with 3 s of quiet after each");
   char* const board = settings->has_board && settings->board_asked
                         ? text_quoted(settings->board_asked)
                         : NULL;
