@@ -525,6 +525,23 @@ test_warnings_as_of_loop(void** state) {
   assert_true(ok);
 }
 
+// A remedy names the key and the section; a level, who chose it.
+static void
+test_words_of_list(void** state) {
+  (void)state;
+  put_take("in/hum.wav", FILL_HUM);
+  put_take("in/zap.wav", FILL_SHOT);
+  expect(
+    "pack -n " B "in", 0, "  level =      hum -6 LU, by the guess\n", NULL);
+  put("zap.ini",
+      "[sound z]\ntake = in/zap.wav\nmake = loop\nfire-rate = 20/s\n"
+      "valley = none\n");
+  expect("pack -n " B "zap.ini",
+         0,
+         ": 1 sound, 1 file, ",
+         "flutter: give valley = 9, then 15 in [sound z]\n");
+}
+
 // To a person, what many have in common is told once, and of a take once.
 static void
 test_warnings_in_short(void** state) {
@@ -793,6 +810,7 @@ main(int argc, char** argv) {
     TEST(test_buffer),
     TEST(test_same_bytes),
     TEST(test_warnings_as_of_loop),
+    TEST(test_words_of_list),
     TEST(test_warnings_in_short),
     TEST(test_json),
     TEST(test_failing_take),

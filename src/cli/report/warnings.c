@@ -34,6 +34,9 @@
 
 #define KINDS(kinds) kinds, sizeof(kinds) / sizeof(kinds[0])
 
+// The option, or its key in the section that a sound of a pack has in its list.
+#define VALLEY "{section?valley = }{!section?--valley }"
+
 /* Of a take */
 
 static const WarningKind kinds_of_take[] = {
@@ -59,7 +62,7 @@ static const WarningKind kinds_of_take[] = {
    "several shots in the take, of which one is used",
    "{shots} shots{rapid?, as rapid fire}: the one at {attack_ms:.0f} ms is "
    "{inspects?shown}{!inspects?used}{inspects rapid? (`loop` uses all)}; "
-   "give {in_prop?pick = N}{!in_prop?--pick N} for another"},
+   "give {section?pick = N}{!section?--pick N} for another"},
   {"torn_ms",
    "a stretch that starts within a shot",
    "the stretch starts within the shot at {torn_ms:.0f} ms: give --from "
@@ -104,8 +107,8 @@ static const WarningKind kinds_of_take[] = {
    "--channels 1 first}"},
   {"late_ms",
    "a late crest, before which the burst leaves sound out",
-   "its crest comes late, so the burst leaves out its first {late_ms:.0f} "
-   "ms: give a lower fire rate, or --valley none"},
+   "its crest comes late, so its first {late_ms:.0f} ms are left out: give a "
+   "lower fire rate, or " VALLEY "none"},
   {"swells",
    "an attack too slow for the fire rate",
    "it takes {rise_ms:.0f} of {period_ms:.0f} ms to get loud: {reads_per_s?try "
@@ -200,6 +203,13 @@ set_shot(Figures* of, const Input* input, bool joined, bool loops) {
   figures_set(of, "offset", facts->dc_offset);
 }
 
+/// Set in which section of a list the sound stands, if it is of a pack.
+static void
+set_section(Figures* of, const Report* report) {
+  figures_set(
+    of, "section", report->packed ? report->packed->sound->wish->name : NULL);
+}
+
 static Figures*
 take_of(const Report* report, size_t index) {
   const Input* const       input = &report->inputs[index];
@@ -223,7 +233,7 @@ take_of(const Report* report, size_t index) {
               !joined && !split && !report->turns && !pick &&
                 facts->shots_in_take > 1U);
   figures_set(of, "inspects", inspects);
-  figures_set(of, "in_prop", report->packed != NULL);
+  set_section(of, report);
   figures_set(of,
               "told",
               report->settings->family.find.has_kind &&
@@ -267,18 +277,21 @@ static const WarningKind kinds_of_loop[] = {
    "rate}{!bent_most?filled by the noise of {encoding}: give more --bits}"},
   {"softer_lu",
    "a rapid fire softer than the single shot",
-   "the rapid fire is {softer_lu:.1f} LU softer than one shot: try{valley? "
-   "--valley {shallower_db?{shallower_db:.4g} or }none}{valley "
-   "choked?,}{choked? --tail overlap}{!valley !choked limited? a lower "
-   "--limiting-max}{as_shot?{valley?,}{!valley choked?,}{!valley !choked "
-   "limited?,} --loud-as burst}{!valley !choked !limited !as_shot? a lower "
-   "fire rate}"},
+   "the rapid fire is {softer_lu:.1f} LU softer than one shot: try"
+   "{valley? " VALLEY "{shallower_db?{shallower_db:.4g} or }none}"
+   "{valley choked?,}{choked? {section?tail = }{!section?--tail }overlap}"
+   "{!valley !choked limited? a lower {!section?--}limiting-max}"
+   "{as_shot?{valley?,}{!valley choked?,}{!valley !choked limited?,} "
+   "{section?loud-as = }{!section?--loud-as }burst}"
+   "{!valley !choked !limited !as_shot? a lower fire rate}"
+   "{section !choked? in [sound {section}]}"},
   {"flutter",
    "a fade that no attack hides",
    "its faded end is heard as a flutter: give "
-   "{usual_db?--valley {usual_db:.4g}, then {deeper_db:.4g}}"
-   "{deeper_db !usual_db?--valley {deeper_db:.4g}}{deeper_db forms?, or }"
-   "{forms?--form {forms}}{!forms !deeper_db?a lower fire rate}"},
+   "{usual_db?" VALLEY "{usual_db:.4g}, then {deeper_db:.4g}}"
+   "{deeper_db !usual_db?" VALLEY "{deeper_db:.4g}}{deeper_db forms?, or }"
+   "{forms?{section?form = }{!section?--form }{forms}}"
+   "{!forms !deeper_db?a lower fire rate}{section? in [sound {section}]}"},
   {"gap_heard",
    "a gap too long to hide, which is heard",
    "the gap of {gap_ms:.4g} ms is heard after every {shots} shot{shots:s}, "
@@ -401,6 +414,7 @@ loop_of(const Report* report) {
                 family->form != VW_FORM_WHOLE_FILE &&
                 family->form != VW_FORM_BURST);
   figures_set(of, "left_db", family->run_in_left_db);
+  set_section(of, report);
   set_softer(of, report);
   set_fade(of, report);
   return of;
