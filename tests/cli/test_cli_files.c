@@ -457,7 +457,7 @@ test_warnings(void** state) {
     {"loop -n --fire-rate 2 --detune 20 " TAKE,
      "zap.wav: warning: the cycle holds only 4 shots"},
     {"loop -n --fire-rate 12 ../in/slow.wav",
-     "slow.wav: warning: its crest comes late"},
+     "slow.wav: warning: it takes 94 of 83 ms to get loud"},
     {"inspect ../in/noise.wav", "noise.wav: warning: no shot rises"},
     {"inspect ../in/slow.wav", "slow.wav: warning: a slow attack"},
     {"inspect ../in/twice.wav", "twice.wav: warning: 2 shots: "},
