@@ -175,3 +175,20 @@ join_of(const Report* report) {
   set_leads(of, join);
   return of;
 }
+
+/// Whether a likeness is a good one.
+static bool
+is_alike(const Figures* loop, const char* name) {
+  return figures_get(loop, name).number >= VW_JOIN_ALIKE;
+}
+
+void
+add_join_words(Figures* loop, const VwJoin* join) {
+  figures_set(
+    loop, "run_in_alike", is_alike(loop, "join.run_in_take.likeness"));
+  figures_set(
+    loop, "ring_out_alike", is_alike(loop, "join.ring_out_take.likeness"));
+  figures_set(loop, "join_alike", is_alike(loop, "join.likeness"));
+  figures_set(loop, "alike", join->kind == VW_JOIN_REPEATS);
+  figures_set(loop, "noise", join->kind == VW_JOIN_NOISE);
+}

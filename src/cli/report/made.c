@@ -3,7 +3,6 @@
 #include "base/ranges.h"
 #include "burst/burst.h"
 #include "cli/message/figures.h"
-#include "join/join.h"
 #include "store/store.h"
 
 #include <math.h>
@@ -114,16 +113,9 @@ made_loop(const Report* report) {
   return loop;
 }
 
-/// Whether a likeness is a good one.
-static bool
-is_alike(const Figures* loop, const char* name) {
-  return figures_get(loop, name).number >= VW_JOIN_ALIKE;
-}
-
-/// What words on a loop need beside.
-static void
-add_loop_words(Figures* loop, const Report* report) {
-  // If the board is of another sort.
+/// What suits a board of another sort than a form's.
+static const char*
+suits_other(VwForm form) {
   static const char* const suits[] = {
     [VW_FORM_PIECES] =
       "if your board repeats ONE file while held: add --form whole-file",
@@ -134,6 +126,22 @@ add_loop_words(Figures* loop, const Report* report) {
     [VW_FORM_BURST] =
       "if your board repeats a file while held: --form whole-file",
   };
+  return suits[form];
+}
+
+/// How much of their shots the takes leave out at most, ms; NaN: nothing.
+static double
+late_of(const Report* report) {
+  double late_ms = 0.0;
+  for (size_t i = 0; i < report->n_inputs; ++i) {
+    late_ms = fmax(late_ms, report->family->uses[i].late_start_ms);
+  }
+  return late_ms > 0.0 ? late_ms : (double)NAN;
+}
+
+/// What words on a loop need beside.
+static void
+add_loop_words(Figures* loop, const Report* report) {
   const VwFamily* const family = report->family;
   const VwPlan* const   plan = &family->plan;
   const Settings* const settings = report->settings;
@@ -142,10 +150,6 @@ add_loop_words(Figures* loop, const Report* report) {
   // Within the file the shots lie evenly; the gap then comes on top.
   const double even_ms = 1000.0 * (double)(plan->n_frames - plan->gap_frames) /
                          fmax(plan->shots, 1.0) / plan->rate_hz;
-  double late_ms = 0.0;
-  for (size_t i = 0; i < report->n_inputs; ++i) {
-    late_ms = fmax(late_ms, family->uses[i].late_start_ms);
-  }
   figures_set(loop, "verbose", settings->verbose);
   figures_set(loop, "laid", !family->join.n_frames);
   if (family->join.n_frames) {
@@ -155,14 +159,8 @@ add_loop_words(Figures* loop, const Report* report) {
       found_rate(&report->inputs[0].facts, plan->fire_rate_per_s));
   }
   figures_set_made(loop, "turns", split_turns_words(report));
-  figures_set(
-    loop, "run_in_alike", is_alike(loop, "join.run_in_take.likeness"));
-  figures_set(
-    loop, "ring_out_alike", is_alike(loop, "join.ring_out_take.likeness"));
-  figures_set(loop, "join_alike", is_alike(loop, "join.likeness"));
+  add_join_words(loop, &family->join);
   figures_set(loop, "fires", plan->shots);
-  figures_set(loop, "alike", family->join.kind == VW_JOIN_REPEATS);
-  figures_set(loop, "noise", family->join.kind == VW_JOIN_NOISE);
   figures_set(loop, "asked", settings->loop.fire_rate_text);
   figures_set(loop, "repeats", repeats);
   figures_set(loop, "sample_rate_hz", plan->rate_hz);
@@ -171,14 +169,14 @@ add_loop_words(Figures* loop, const Report* report) {
   figures_set(loop, "timing_ms", VW_VARIANT_TIMING_MS);
   figures_set(loop, "natural", family->tightening == VW_BEND_NATURAL);
   figures_set(loop, "tightened", family->tightening_db > 0.0);
-  figures_set(loop, "late_ms", late_ms > 0.0 ? late_ms : (double)NAN);
+  figures_set(loop, "late_ms", late_of(report));
   figures_set(loop, "exact", family->join_residual_db <= EXACT_DB);
   figures_set(loop,
               "faded",
               family->form == VW_FORM_WHOLE_FILE &&
                 (!family->join.n_frames || settings->family.gap_ms > 0.0));
   figures_set(loop, "fade_ms", 1000.0 * VW_CYCLE_FADE_S);
-  figures_set(loop, "suits", suits[family->form]);
+  figures_set(loop, "suits", suits_other(family->form));
   figures_set(loop, "gap", plan->gap_frames && repeats);
   figures_set(loop, "even_ms", even_ms);
   figures_set(loop, "over_gap_ms", even_ms + gap_ms);

@@ -32,6 +32,9 @@ Figures* made_loop(const Report* report);
 /// How a sustained sound was joined; NULL of shots.
 Figures* made_join(const Report* report);
 
+/// Add what words on a loop's join need beside its figures.
+void add_join_words(Figures* loop, const VwJoin* join);
+
 Figures* made_level(const Report* report);
 
 /// Print it, what would make it louder, and its caution.
