@@ -37,11 +37,8 @@ enter(void** state) {
 
 static bool
 near(const char* what, double found, double wanted) {
-  const bool good = fabs(found - wanted) <= NEAR * fabs(wanted);
-  if (!good) {
-    printf("%s: %g, not %g\n", what, found, wanted);
-  }
-  return good;
+  return check_at_most(
+    fabs(found - wanted), NEAR * fabs(wanted), "%s, of %g", what, wanted);
 }
 
 static VwSound

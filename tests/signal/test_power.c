@@ -32,11 +32,8 @@ bursts(double level, double on_s, double period_s) {
 
 static bool
 near(const char* what, double found, double wanted) {
-  const bool good = fabs(found - wanted) <= NEAR * fabs(wanted);
-  if (!good) {
-    printf("%s: %g, not %g\n", what, found, wanted);
-  }
-  return good;
+  return check_at_most(
+    fabs(found - wanted), NEAR * fabs(wanted), "%s, of %g", what, wanted);
 }
 
 /// A tone's power is half that of its peak, and a burst's by its duty cycle.
