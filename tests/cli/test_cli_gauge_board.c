@@ -1,7 +1,7 @@
 // A board gauged from the command line: recordings of simulated boards, and
 // recordings that tell nothing.
 
-#include "gauge/gauge.h"
+#include "gauge/board/board.h"
 #include "support/check.h"
 #include "support/phone.h"
 #include "support/run.h"

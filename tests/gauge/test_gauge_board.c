@@ -1,7 +1,7 @@
 // Boards gauged by their test sound: simulated boards, rooms and phones.
 
 #include "board/board.h"
-#include "gauge/gauge.h"
+#include "gauge/board/board.h"
 #include "support/check.h"
 #include "support/phone.h"
 #include "support/signals.h"

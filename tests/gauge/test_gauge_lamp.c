@@ -1,7 +1,7 @@
 // Lamps that are simulated: a light with its rise, mains hum, daylight, noise,
 // and the coupling of a microphone's input, which lets no constant through.
 
-#include "gauge/gauge.h"
+#include "gauge/lamp/lamp.h"
 
 #include "support/signals.h"
 

@@ -1,7 +1,7 @@
 // Simulated speakers, gauged: what was put into them is found, what is cut
 // evens them out, and recordings that cannot be trusted are known.
 
-#include "gauge/speaker.h"
+#include "gauge/speaker/speaker.h"
 #include "support/check.h"
 #include "support/speakers.h"
 

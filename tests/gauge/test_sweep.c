@@ -3,7 +3,7 @@
 // AES 108th Convention, 2000, preprint 5093 (formulas from a secondary source,
 // the figures computed from them).
 
-#include "gauge/speaker.h"
+#include "gauge/speaker/speaker.h"
 #include "support/check.h"
 
 #include <setjmp.h>

@@ -4,7 +4,7 @@
 #define VW_CLI_GAUGING_H
 
 #include "cli/options/settings.h"
-#include "gauge/gauge.h"
+#include "gauge/board/board.h"
 
 /// Write a board's test sound, or measure a board by a recording of it. Returns
 /// the exit status.

@@ -1,9 +1,9 @@
 // A lamp: what its recording, or the list of a video's pictures, holds.
 
+#include "gauge/lamp/lamp.h"
 #include "base/size.h"
 #include "cli/gauging/gauging.h"
 #include "cli/message/figures.h"
-#include "gauge/gauge.h"
 #include "store/store.h"
 
 #include <math.h>

@@ -5,7 +5,7 @@
 
 #include "cli/message/figures.h"
 #include "cli/options/settings.h"
-#include "gauge/speaker.h"
+#include "gauge/speaker/speaker.h"
 
 /// One recording.
 typedef struct {

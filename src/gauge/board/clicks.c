@@ -1,7 +1,7 @@
 // What is heard of a switch: short steps of the level, above all marks.
 
 #include "base/units.h"
-#include "gauge/internal.h"
+#include "gauge/board/internal.h"
 
 #include <math.h>
 #include <stdlib.h>

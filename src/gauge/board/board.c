@@ -1,7 +1,7 @@
 // What the plays of a board's test sound tell of it: gap, clock and channels.
 
 #include "base/units.h"
-#include "gauge/internal.h"
+#include "gauge/board/internal.h"
 #include "take/take.h"
 
 #include <math.h>

@@ -2,9 +2,9 @@
 
 #include "lamp/lamp.h"
 #include "base/units.h"
-#include "gauge/edges.h"
-#include "gauge/gauge.h"
-#include "gauge/hum.h"
+#include "gauge/lamp/edges.h"
+#include "gauge/lamp/hum.h"
+#include "gauge/lamp/lamp.h"
 #include "take/events.h"
 
 #include <assert.h>

@@ -2,7 +2,7 @@
 
 #include "base/ranges.h"
 #include "base/units.h"
-#include "gauge/speaker.h"
+#include "gauge/speaker/speaker.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -3,7 +3,7 @@
 
 #include "base/units.h"
 #include "board/board.h"
-#include "gauge/internal.h"
+#include "gauge/board/internal.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,9 +1,9 @@
 // What a speaker is like, and what is to be done about it.
 
-#include "gauge/speaker.h"
+#include "gauge/speaker/speaker.h"
 #include "base/ranges.h"
 #include "base/units.h"
-#include "gauge/fit.h"
+#include "gauge/speaker/fit.h"
 
 #include <math.h>
 #include <stdlib.h>

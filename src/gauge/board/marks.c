@@ -2,7 +2,7 @@
 
 #include "base/random.h"
 #include "base/units.h"
-#include "gauge/gauge.h"
+#include "gauge/board/board.h"
 
 #include <assert.h>
 #include <math.h>

@@ -1,7 +1,7 @@
 // A recording, and where known waves lie in it.
 
 #include "base/units.h"
-#include "gauge/internal.h"
+#include "gauge/board/internal.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,7 +1,7 @@
 // A sweep, and the answer to an impulse that its recording gives.
 
 #include "base/units.h"
-#include "gauge/speaker.h"
+#include "gauge/speaker/speaker.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -3,7 +3,7 @@
 // least-squares estimation of nonlinear parameters", 1963), from several
 // corners on, one resonance after the other.
 
-#include "gauge/fit.h"
+#include "gauge/speaker/fit.h"
 
 #include "base/units.h"
 

@@ -3,7 +3,7 @@
 #ifndef VW_GAUGE_INTERNAL_H
 #define VW_GAUGE_INTERNAL_H
 
-#include "gauge/gauge.h"
+#include "gauge/board/board.h"
 #include "signal/signal.h"
 
 /* Listening: where waves lie in a recording. */

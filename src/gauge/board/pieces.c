@@ -2,7 +2,7 @@
 // clocks: a line through all pieces, each play with a start of its own.
 
 #include "base/units.h"
-#include "gauge/internal.h"
+#include "gauge/board/internal.h"
 
 #include <math.h>
 #include <stdlib.h>

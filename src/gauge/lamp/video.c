@@ -1,8 +1,8 @@
 // A lamp, gauged by the brightness of each picture of a video.
 
 #include "base/units.h"
-#include "gauge/edges.h"
-#include "gauge/gauge.h"
+#include "gauge/lamp/edges.h"
+#include "gauge/lamp/lamp.h"
 
 #include <assert.h>
 #include <math.h>

@@ -1,7 +1,7 @@
 // When a board played its file: whole, and where it began it only.
 
 #include "base/units.h"
-#include "gauge/internal.h"
+#include "gauge/board/internal.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,7 +1,7 @@
 // The test sound of a speaker, and where it lies in a recording.
 
 #include "base/units.h"
-#include "gauge/speaker.h"
+#include "gauge/speaker/speaker.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,6 +1,6 @@
 // Mains hum, taken away.
 
-#include "gauge/hum.h"
+#include "gauge/lamp/hum.h"
 
 #include "base/units.h"
 

@@ -3,7 +3,7 @@
 #ifndef VW_GAUGE_FIT_H
 #define VW_GAUGE_FIT_H
 
-#include "gauge/speaker.h"
+#include "gauge/speaker/speaker.h"
 
 /// What a response is like.
 typedef struct {

@@ -1,7 +1,7 @@
 // What a phone and a room do to what is heard.
 
 #include "base/units.h"
-#include "gauge/internal.h"
+#include "gauge/board/internal.h"
 
 #include <math.h>
 #include <stdlib.h>
