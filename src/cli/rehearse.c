@@ -281,9 +281,9 @@ shown_name(const char* pack, const FolderTake* take, const SoundName* name) {
 /// Say which sounds there are.
 static void
 refuse_sound(const char* pack, const TakeFolder* folder, const char* asked) {
-  char*     names = text_format("%s", "");
+  char*     names = NULL;
   SoundName before = {.path = ""};
-  for (size_t i = 0; names && i < folder->n_takes; ++i) {
+  for (size_t i = 0; i < folder->n_takes; ++i) {
     const SoundName name = sound_name_of(folder->takes[i].path);
     const bool      again =
       i && stands_for_sound(&before) && before.n_sound == name.n_sound &&
@@ -292,15 +292,12 @@ refuse_sound(const char* pack, const TakeFolder* folder, const char* asked) {
     before = stands_for_sound(&name) ? name : before;
     if (folder->takes[i].promised && stands_for_sound(&name) && !again) {
       char* const shown = shown_name(pack, &folder->takes[i], &name);
-      char* const more =
-        text_format("%s%s%s", names, *names ? ", " : "", shown ? shown : "?");
+      names = text_more(names, ", ", "%s", shown ? shown : "?");
       free(shown);
-      free(names);
-      names = more;
     }
   }
   if (asked) {
-    say(asked, "no such sound in %s: there are %s", pack, names ? names : "?");
+    say(asked, "no such sound in %s: there are %s", pack, names ? names : "");
   } else {
     say(pack,
         "several sounds: name one with --sound, of %s",

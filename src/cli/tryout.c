@@ -179,9 +179,7 @@ settings_given(const Settings* settings, Page* page) {
   Figures* const made = figures_new();
   for (size_t i = 0; i < settings->n_given; ++i) {
     const Given* const given = &settings->given[i];
-    char               word[40];
-    (void)snprintf(word, sizeof(word), " %s ", given->name);
-    if (strstr(beside, word)) {
+    if (text_lists(beside, given->name)) {
       continue;
     }
     char* const speaker =

@@ -73,15 +73,11 @@ static char*
 list_accepted(const BoardKey* key, const VwBoard* board) {
   unsigned              n = 0;
   const unsigned* const values = board_value_list(key, board, &n);
-  char*                 list = text_format("%s", "");
-  for (unsigned i = 0; list && i < n; ++i) {
-    const char* const before = !i ? "" : i + 1U == n ? " or " : ", ";
-    char* const       word = word_for(key, values[i]);
-    char* const       longer =
-      word ? text_format("%s%s%s", list, before, word) : NULL;
+  char*                 list = NULL;
+  for (unsigned i = 0; i < n; ++i) {
+    char* const word = word_for(key, values[i]);
+    list = text_more(list, i + 1U == n ? " or " : ", ", "%s", word ? word : "");
     free(word);
-    free(list);
-    list = longer;
   }
   return list;
 }

@@ -48,13 +48,8 @@ add(Ways* ways, double by, char* option) {
   const uint64_t n_bytes = bytes_scaled(ways, by);
   const uint64_t most = board_bytes_max(ways->settings);
   if (option && by < 1.0 && n_bytes <= most) {
-    char* const longer = text_format("%s%s%s (%" PRIu64 " bytes)",
-                                     ways->list ? ways->list : "",
-                                     ways->list ? ", " : "",
-                                     option,
-                                     n_bytes);
-    free(ways->list);
-    ways->list = longer;
+    ways->list =
+      text_more(ways->list, ", ", "%s (%" PRIu64 " bytes)", option, n_bytes);
   }
   free(option);
 }

@@ -273,10 +273,8 @@ add_note(Drawing* drawing, char* note) {
     drawing->y += LETTERS_SMALL + 3.0;
     at += n + (at[n] == ' ' ? 1 : 0);
   }
-  char* const all = drawing->notes;
-  drawing->notes =
-    all && note ? text_format("%s%s%s", all, *all ? " " : "", note) : NULL;
-  free(all);
+  drawing->notes = text_more(drawing->notes, " ", "%s", note ? note : "");
+  drawing->sheet.full |= !note;
   free(note);
 }
 
@@ -297,7 +295,7 @@ lamp_plot(const LampReport* report, const char* path, VwBytes* bytes) {
   }
   const char* const* note = track ? track_notes : timer_notes;
   const VwCaution*   caution = NULL;
-  Drawing            drawing = {.y = PRINT_TOP, .notes = text_format("%s", "")};
+  Drawing            drawing = {.y = PRINT_TOP};
   if (track) {
     symbols_draw(&drawing.sheet, of, LINES(track_symbols));
     labels_write(&drawing.sheet, of, LINES(track_labels));

@@ -223,10 +223,8 @@ figures_of(const LampProp* prop) {
 static char*
 list_add(char* list, const LampReport* lamp) {
   char* const name = lamp->slot ? text_format("%u", lamp->slot) : NULL;
-  char* const longer = text_format(
-    "%s%s%s", list ? list : "", list ? ", " : "", name ? name : lamp->sound);
+  char* const longer = text_more(list, ", ", "%s", name ? name : lamp->sound);
   free(name);
-  free(list);
   return longer;
 }
 

@@ -21,6 +21,14 @@ char* text_format(const char* format, ...) TEXT_FORMAT(1, 2);
 /// The same from a list of arguments.
 char* text_format_list(const char* format, va_list arguments) TEXT_FORMAT(1, 0);
 
+/// Add to a list what `printf` would print, behind `joint` unless it begins the
+/// list, which then is NULL. Frees the list. To be freed; NULL without memory.
+char* text_more(char* list, const char* joint, const char* format, ...)
+  TEXT_FORMAT(3, 4);
+
+/// Whether a word stands in a list with a space before and after each word.
+bool text_lists(const char* list, const char* word);
+
 /**
  * Make text safe to show: control characters, marks that turn the direction of
  * writing and bytes that are no UTF-8 become `\xHH`.

@@ -33,6 +33,32 @@ text_format(const char* format, ...) {
   return text;
 }
 
+char*
+text_more(char* list, const char* joint, const char* format, ...) {
+  va_list arguments;
+  va_start(arguments, format);
+  char* const one = text_format_list(format, arguments);
+  va_end(arguments);
+  char* const all =
+    list && one ? text_format("%s%s%s", list, joint, one) : NULL;
+  if (list) {
+    free(one);
+  }
+  free(list);
+  return list ? all : one;
+}
+
+bool
+text_lists(const char* list, const char* word) {
+  const size_t n = strlen(word);
+  for (const char* at = list; n && *at; ++at) {
+    if (*at == ' ' && !strncmp(at + 1, word, n) && at[n + 1U] == ' ') {
+      return true;
+    }
+  }
+  return false;
+}
+
 bool
 text_is_control(char byte) {
   return (unsigned char)byte < 0x20U || byte == 0x7F;

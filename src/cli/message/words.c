@@ -185,22 +185,10 @@ suggest_nearer(const char* word, const char* best, const char* name) {
            : best;
 }
 
-/// Whether `word` stands in a list with a space before and after each word.
-static bool
-is_listed(const char* list, const char* word) {
-  const size_t n = strlen(word);
-  for (const char* at = list; n && *at; at += 1) {
-    if (*at == ' ' && !strncmp(at + 1, word, n) && at[n + 1U] == ' ') {
-      return true;
-    }
-  }
-  return false;
-}
-
 const char*
 suggest_hint(const FirstTry* tries, size_t n_tries, const char* word) {
   for (size_t i = 0; i < n_tries; ++i) {
-    if (is_listed(tries[i].tries, word)) {
+    if (text_lists(tries[i].tries, word)) {
       return tries[i].hint;
     }
   }

@@ -148,20 +148,10 @@ offsets_of(const VwPack* pack) {
       ++n_more;
       continue;
     }
-    char* const longer = text_format("%s%s%s %+.4g LU",
-                                     words ? words : "",
-                                     words ? ", " : "",
-                                     wish->name,
-                                     wish->offset_lu);
-    free(words);
-    words = longer;
+    words = text_more(words, ", ", "%s %+.4g LU", wish->name, wish->offset_lu);
   }
-  char* const all =
-    n_more && words ? text_format("%s and %zu more", words, n_more) : words;
-  if (all != words) {
-    free(words);
-  }
-  return all;
+  return n_more && words ? text_more(words, " and ", "%zu more", n_more)
+                         : words;
 }
 
 /// Whether the sounds were guessed now, from a folder.

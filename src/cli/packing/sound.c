@@ -273,9 +273,7 @@ names_of(const All* all, size_t first, size_t n) {
     ++n_named;
   }
   if (names && n_named < n) {
-    char* const more = text_format("%s and %zu more", names, n - n_named);
-    free(names);
-    names = more;
+    names = text_more(names, " and ", "%zu more", n - n_named);
   }
   return names;
 }

@@ -229,16 +229,10 @@ list_of(const Input* input) {
   const VwEvents* const events = &input->events;
   char*                 list = text_format("%zu, at", events->n_events);
   for (size_t i = 0; list && i < events->n_events; ++i) {
-    char        at[40];
-    char* const longer =
-      text_format("%s%s %s",
-                  list,
-                  i ? "," : "",
-                  line_duration(at,
-                                1000.0 * (double)events->events[i].start_frame /
-                                  input->take.sound.rate_hz));
-    free(list);
-    list = longer;
+    char         at[40];
+    const double ms = 1000.0 * (double)events->events[i].start_frame /
+                      input->take.sound.rate_hz;
+    list = text_more(list, i ? ", " : " ", "%s", line_duration(at, ms));
   }
   return list;
 }

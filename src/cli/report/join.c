@@ -103,24 +103,22 @@ const WarningKind kinds_of_join[KINDS_OF_JOIN] = {
    "--cycle-max, or a board with loop points"},
 };
 
-/// The options given that a join leaves nothing to do; empty: none.
-static void
-list_useless(const Report* report, char* text, size_t size) {
+/// The options given that a join leaves nothing to do; NULL: none. To be freed.
+static char*
+list_useless(const Report* report) {
   // Rapid fire is as long as its whole periods.
   const bool        shots = report->family->join.kind == VW_JOIN_SHOTS;
   const char* const names = " detune fire-rate level-spread pick shots tail "
                             "take-turns tightening valley variants ";
   const Settings* const settings = report->settings;
-  text[0] = '\0';
+  char*                 list = NULL;
   for (size_t i = 0; i < settings->n_given; ++i) {
     const char* const name = settings->given[i].name;
-    const size_t      n = strlen(text);
-    char              word[32];
-    (void)snprintf(word, sizeof(word), " %s ", name);
-    if (strstr(names, word) || (shots && !strcmp(name, "cycle"))) {
-      (void)snprintf(text + n, size - n, "%s--%s", n ? ", " : "", name);
+    if (text_lists(names, name) || (shots && !strcmp(name, "cycle"))) {
+      list = text_more(list, ", ", "--%s", name);
     }
   }
+  return list;
 }
 
 /// Set what there is to tell of the levels of other takes.
@@ -146,10 +144,8 @@ join_of(const Report* report) {
   const double loop_s = (double)join->n_frames / (double)family->format.rate_hz;
   const double even_s = (double)(join->steady_to - join->steady_from) /
                         (double)family->format.rate_hz;
-  char useless[160];
-  list_useless(report, useless, sizeof(useless));
   Figures* const of = figures_new();
-  figures_set(of, "useless", useless);
+  figures_set_made(of, "useless", list_useless(report));
   const bool glides = !isnan(join->glide_cents_per_s);
   const bool better = join->better_s > 0.0;
   figures_set(

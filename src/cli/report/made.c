@@ -442,13 +442,11 @@ names_of(const Report* report) {
     const char* const whole = vw_path_name(file->path);
     const bool        alike =
       i && !strncmp(whole, name, n_stem) && whole[n_stem] == '.';
-    char* const longer = text_format("%s%s%s%s",
-                                     names ? names : "",
-                                     names ? ", " : "",
-                                     whole + (alike ? n_stem : 0U),
-                                     when_played(report, file->part));
-    free(names);
-    names = longer;
+    names = text_more(names,
+                      ", ",
+                      "%s%s",
+                      whole + (alike ? n_stem : 0U),
+                      when_played(report, file->part));
   }
   return names;
 }

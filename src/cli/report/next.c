@@ -10,40 +10,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Options that a next command does not repeat: those that it has a place of
-/// its own for, and those that make no difference to what is heard.
-static bool
-is_left_out(const char* name) {
-  static const char* const names[] = {"fire-rate",
-                                      "board",
-                                      "slot",
-                                      "part",
-                                      "output",
-                                      "plot",
-                                      "force",
-                                      "dry-run",
-                                      "json",
-                                      "quiet",
-                                      "verbose"};
-  for (size_t i = 0; i < sizeof(names) / sizeof(names[0]); ++i) {
-    if (!strcmp(name, names[i])) {
-      return true;
-    }
-  }
-  return false;
-}
+// Options that a next command does not repeat: those that it has a place of its
+// own for, and those that make no difference to what is heard.
+static const char left_out[] = " fire-rate board slot part output plot force "
+                               "dry-run json quiet verbose ";
 
-/// Whether an option says what of a take is used: nothing of a file made of it.
-static bool
-is_of_take(const char* name) {
-  static const char* const names[] = {"from", "to", "pick", "start", "as"};
-  for (size_t i = 0; i < sizeof(names) / sizeof(names[0]); ++i) {
-    if (!strcmp(name, names[i])) {
-      return true;
-    }
-  }
-  return false;
-}
+// Those that say what of a take is used: nothing of a file made of it.
+static const char of_take[] = " from to pick start as ";
 
 /// Print those of the options given that another command has too.
 ///
@@ -53,8 +26,9 @@ print_given(const Report* report, unsigned command, bool made, FILE* out) {
   for (size_t i = 0; i < report->settings->n_given; ++i) {
     const Given* const  given = &report->settings->given[i];
     const Option* const option = options_find(given->name);
-    if (!option || !(option->commands & command) || is_left_out(given->name) ||
-        (made && is_of_take(given->name))) {
+    if (!option || !(option->commands & command) ||
+        text_lists(left_out, given->name) ||
+        (made && text_lists(of_take, given->name))) {
       continue;
     }
     char* const value = given->value ? text_quoted(given->value) : NULL;

@@ -228,24 +228,17 @@ split_set_turns(Figures* loop, const Report* report) {
 char*
 split_turns_words(const Report* report) {
   const VwShots* const turns = report->turns;
-  char*                words = NULL;
-  for (size_t i = 0; turns && i < turns->n_written; ++i) {
-    char* const longer =
-      words ? text_format("%s, %zu", words, turns->written[i] + 1U)
-            : text_format("%zu of its own %zu shots: %zu",
-                          turns->n_written,
-                          turns->n,
-                          turns->written[i] + 1U);
-    free(words);
-    words = longer;
+  char*                words =
+    turns && turns->n_written
+                     ? text_format("%zu of its own %zu shots:", turns->n_written, turns->n)
+                     : NULL;
+  for (size_t i = 0; words && i < turns->n_written; ++i) {
+    words = text_more(words, i ? ", " : " ", "%zu", turns->written[i] + 1U);
   }
-  char* const all = words && turns->n_written > 1U
-                      ? text_format("%s; the loudest, %zu, is the single shot",
-                                    words,
-                                    turns->written[report->single] + 1U)
-                      : NULL;
-  if (all) {
-    free(words);
-  }
-  return all ? all : words;
+  return words && turns->n_written > 1U
+           ? text_more(words,
+                       "; ",
+                       "the loudest, %zu, is the single shot",
+                       turns->written[report->single] + 1U)
+           : words;
 }
