@@ -274,7 +274,11 @@ lay_kicks(Work* work) {
     VwSound* const alone = &work->alone[i];
     VwKick         kick = {0};
     st = vw_sound_copy(alone, &work->plain[i]);
-    st = st ? st : vw_kick_lay(&tone, vw_size_unit(&family->format), alone);
+    st = st ? st
+            : vw_kick_lay(&tone,
+                          vw_shot_pre_roll(alone->rate_hz),
+                          vw_size_unit(&family->format),
+                          alone);
     st = st ? st : vw_kick_measure(&tone, &work->plain[i], alone, &kick);
     family->kick = kick.share >= family->kick.share ? kick : family->kick;
   }

@@ -171,17 +171,20 @@ typedef struct {
 VwKickTone vw_kick_tone(const VwFamilyOptions* options, double period_s);
 
 /**
- * Lay a kick under a shot, from its attack on: half a cosine of 3 ms, then a
- * decay by 60 dB.
+ * Lay a kick under a shot: half a cosine of 3 ms, then a decay by 60 dB.
  *
  * It raises what the shot has at its frequency, in a Hann window of 20 ms from
  * the attack on, by as much as was asked, but that counts as no less than 12 dB
  * below all that the shot has in there.
  *
+ * @param from The frame of its attack.
  * @param frames_unit A shot that has to be lengthened has a multiple of it.
  * @return #VW_OK or #VW_NO_MEMORY.
  */
-VwStatus vw_kick_lay(const VwKickTone* tone, size_t frames_unit, VwSound* shot);
+VwStatus vw_kick_lay(const VwKickTone* tone,
+                     size_t            from,
+                     size_t            frames_unit,
+                     VwSound*          shot);
 
 /**
  * Measure what a kick adds.

@@ -185,11 +185,12 @@ vary_shots(const Work* work, const VwSound* started, const size_t* crests) {
     variant->n_heard = family->plan.n_frames / n_shots;
     st =
       vw_variant_make(&started[take], crests[take], variant, &family->shots[i]);
-    work->bend_from[i] = crests[take] + vw_tighten_margin(rate_hz) +
-                         vw_variant_delay(variant, rate_hz);
+    const size_t later = vw_variant_delay(variant, rate_hz);
+    work->bend_from[i] = crests[take] + vw_tighten_margin(rate_hz) + later;
     if (!st && kick.is_laid) {
-      const size_t body = vw_kick_body(&family->plan);
-      st = vw_kick_lay(&kick, 1U, &family->shots[i]);
+      const size_t body = vw_kick_body(&family->plan) + later;
+      st = vw_kick_lay(
+        &kick, vw_shot_pre_roll(rate_hz) + later, 1U, &family->shots[i]);
       work->bend_from[i] =
         work->bend_from[i] > body ? work->bend_from[i] : body;
     }

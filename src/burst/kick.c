@@ -78,8 +78,7 @@ add(Bin* bin, double value, double angle) {
 }
 
 static Heard
-hear(const VwKickTone* tone, const VwSound* shot) {
-  const size_t from = vw_shot_pre_roll(shot->rate_hz);
+hear(const VwKickTone* tone, const VwSound* shot, size_t from) {
   const size_t n = vw_frames_of_s(HEARD_S, shot->rate_hz);
   Heard        heard = {0};
   double       weights = 0.0;
@@ -108,8 +107,11 @@ hear(const VwKickTone* tone, const VwSound* shot) {
 }
 
 VwStatus
-vw_kick_lay(const VwKickTone* tone, size_t frames_unit, VwSound* shot) {
-  const Heard  heard = hear(tone, shot);
+vw_kick_lay(const VwKickTone* tone,
+            size_t            from,
+            size_t            frames_unit,
+            VwSound*          shot) {
+  const Heard  heard = hear(tone, shot, from);
   const Bin    shape[] = {heard.cosine, heard.sine};
   const double there = hypot(heard.shot.real, heard.shot.imaginary);
   const double more =
@@ -123,7 +125,6 @@ vw_kick_lay(const VwKickTone* tone, size_t frames_unit, VwSound* shot) {
     (aim.real * shape[1].imaginary - aim.imaginary * shape[1].real) / apart;
   const double sine =
     (shape[0].real * aim.imaginary - shape[0].imaginary * aim.real) / apart;
-  const size_t   from = vw_shot_pre_roll(shot->rate_hz);
   const size_t   n = vw_frames_of_s(tone->decay_s, shot->rate_hz) + 1U;
   const size_t   least = from + n;
   const VwStatus st = vw_sound_pad(

@@ -256,10 +256,57 @@ raises_every_shot_as_asked(void** state) {
   assert_true(ok);
 }
 
+/// Where a shot starts.
+static size_t
+start_of(const VwSound* shot) {
+  const double peak = measure_peak(shot);
+  size_t       at = 0;
+  while (fabs((double)shot->values[at]) < 0.1 * peak) {
+    ++at;
+  }
+  return at;
+}
+
+/// Variants come up to 4 ms later: so do their kicks.
+static void
+starts_with_each_variant(void** state) {
+  (void)state;
+  VwSound         raw = take_of(&takes[0]);
+  VwFamilyOptions options = options_of(&boards[0], 0.0);
+  Pair            pair;
+  bool            ok = true;
+  options.level.gain_db = -25.0;
+  options.fire_rate_per_s = 8.0;
+  options.variants = 4U;
+  assert_true(made_new(&raw, &options, &pair.plain));
+  options.kick_db = 12.0;
+  assert_true(made_new(&raw, &options, &pair.kicked));
+  const size_t alone = start_of(piece_of(&pair.plain, VW_PART_SHOT));
+  for (unsigned i = 0; i < pair.plain.family.plan.shots; ++i) {
+    VwSound      plain = pair.plain.family.shots[i];
+    VwSound      kicked = pair.kicked.family.shots[i];
+    const size_t later = start_of(&plain) - alone;
+    plain.values += later;
+    plain.n_frames -= later;
+    kicked.values += later;
+    kicked.n_frames -= later;
+    ok &= check_at_most(fabs(raised_db(&kicked, &plain, 120.0) - 12.0),
+                        0.5,
+                        "shot %u, %zu frames late: off",
+                        i,
+                        later);
+  }
+  made_clear(&pair.plain);
+  made_clear(&pair.kicked);
+  vw_sound_clear(&raw);
+  assert_true(ok);
+}
+
 int
 main(void) {
   static const struct CMUnitTest tests[] = {
     cmocka_unit_test(raises_every_shot_as_asked),
+    cmocka_unit_test(starts_with_each_variant),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
