@@ -649,7 +649,10 @@ test_refused(void** state) {
   expect("pack " B "-o ./in/../in/out/more in", 2, NULL, "of its takes");
   expect("pack " B "-o - in", 2, NULL, "name a folder");
   expect("pack " B "--all-reach --loudness=-16 in", 2, NULL, "leave one");
-  expect("pack --board nothing sounds.ini", 1, NULL, "no such board");
+  expect("pack --board nothing sounds.ini", 2, NULL, "no such board");
+  put("bad.board.ini", "[format]\nencoding = 12\n");
+  expect("pack --board ./bad.board.ini sounds.ini", 2, NULL, "encoding = 12: ");
+  assert_int_equal(unlink("bad.board.ini"), 0);
   expect("pack " B "--bits 8 sounds.ini", 1, NULL, "wav-22k-mono plays 16-bit");
   expect("pack " B "--burst 3 sounds.ini", 2, NULL, "has no such option");
   expect("shot --fit zap.wav", 2, NULL, "use `volleyweave pack`");

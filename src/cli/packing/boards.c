@@ -43,7 +43,7 @@ add_named(const Settings* settings, PackBoards* boards) {
   for (size_t i = 0; i < settings->n_given; ++i) {
     if (!strcmp(settings->given[i].name, "board") &&
         !add(boards, settings->given[i].value)) {
-      return EXIT_FILE;
+      return EXIT_USAGE;
     }
   }
   return EXIT_DONE;
@@ -61,7 +61,7 @@ add_of_prop(const Prop* prop, PackBoards* boards) {
     good = add(boards, path ? path : word);
     free(path);
   }
-  return good ? EXIT_DONE : EXIT_FILE;
+  return good ? EXIT_DONE : EXIT_USAGE;
 }
 
 /// Add what the environment names, unless that is none at all.
@@ -69,7 +69,7 @@ static int
 add_of_environment(PackBoards* boards) {
   const char* const name = board_default_of_environment();
   const bool        named = name && strcmp(name, "none") != 0;
-  return !named || add(boards, name) ? EXIT_DONE : EXIT_FILE;
+  return !named || add(boards, name) ? EXIT_DONE : EXIT_USAGE;
 }
 
 static int
@@ -80,7 +80,7 @@ add_of_settings(PackBoards* boards) {
     good = add(boards, name);
   }
   free(name);
-  return good ? EXIT_DONE : EXIT_FILE;
+  return good ? EXIT_DONE : EXIT_USAGE;
 }
 
 int
