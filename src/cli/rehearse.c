@@ -18,10 +18,14 @@
 #include <string.h>
 #include <unistd.h>
 
+// Files of one sound are three at most.
+#define READ_MOST 3U
+
 /// What was rehearsed.
 typedef struct {
   const Settings*    settings;
   const char*        path; ///< The loop.
+  char* const*       read; ///< It, and what belongs to it.
   const VwRehearsal* asked;
   VwRehearsed        heard;
 } Rehearsal;
@@ -176,6 +180,22 @@ rehearsal_print_text(const Rehearsal* rehearsal) {
 
 /* Files */
 
+/// All that was named or read: nothing is written over it. To be freed.
+static const char**
+takes_of(const Rehearsal* rehearsal, size_t* n_takes) {
+  const Settings* const settings = rehearsal->settings;
+  size_t                n = settings->n_takes;
+  const char** const    takes = calloc(n + READ_MOST, sizeof(const char*));
+  for (size_t i = 0; takes && i < n; ++i) {
+    takes[i] = settings->takes[i];
+  }
+  for (size_t i = 0; takes && i < READ_MOST && rehearsal->read[i]; ++i) {
+    takes[n++] = rehearsal->read[i];
+  }
+  *n_takes = n;
+  return takes;
+}
+
 /// Write both files, or none.
 static bool
 write_both(const Rehearsal* rehearsal,
@@ -183,6 +203,8 @@ write_both(const Rehearsal* rehearsal,
            const VwBytes*   bytes,
            char*            json) {
   const Settings* const settings = rehearsal->settings;
+  size_t                n_takes = 0;
+  const char** const    takes = takes_of(rehearsal, &n_takes);
   char* const           path = lamp_path(output);
   size_t                at = 0;
   const VwOutput        outputs[] = {
@@ -190,14 +212,15 @@ write_both(const Rehearsal* rehearsal,
            {.path = path, .bytes = {(unsigned char*)json, json ? strlen(json) : 0U}}};
   const VwWriteOptions options = {.force = settings->force,
                                   .dry_run = settings->dry_run,
-                                  .takes = settings->takes,
-                                  .n_takes = settings->n_takes};
+                                  .takes = takes,
+                                  .n_takes = n_takes};
   const VwStatus       st =
-    path && json ? vw_write(outputs, 2U, &options, &at) : VW_NO_MEMORY;
+    path && json && takes ? vw_write(outputs, 2U, &options, &at) : VW_NO_MEMORY;
   if (st) {
     say_status(at && path ? path : output, st);
   }
   free(path);
+  free(takes);
   return !st;
 }
 
@@ -401,6 +424,7 @@ rehearse(const Settings* settings, const char* path, Rehearsal* rehearsal) {
       files.rehearsal.lamp_on_ms = settings->family.lamp_on_ms;
     }
     rehearsal->asked = &files.rehearsal;
+    rehearsal->read = files.paths;
     VwStatus st = vw_rehearse(&files.rehearsal,
                               &settings->board,
                               settings->rehearse.hold_s,

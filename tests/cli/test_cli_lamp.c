@@ -760,6 +760,7 @@ test_header(void** state) {
   size_t      n = 0;
   char* const text = read_file("lamp.h", &n);
   assert_non_null(text);
+  assert_non_null(strstr(text, "#ifndef LAMP_OF_LAMP_H\n"));
   assert_non_null(strstr(text, "#define LAMP_PERIOD_US 100000UL\n"));
   assert_non_null(strstr(text, "#define LAMP_PRESCALER 32U\n"));
   assert_non_null(strstr(text, "#define LAMP_PERIOD_COUNTS 37500ULL\n"));

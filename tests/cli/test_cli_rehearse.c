@@ -622,6 +622,9 @@ test_refused(void** state) {
     {"--hold 1s --board whole.board.ini whole/no.wav", 1, "no.wav"},
     {"--hold 1s --board whole.board.ini few.loop.wav", 1, "shorter than 5 ms"},
     {"--hold 1s --board whole.board.ini --sound hum whole", 1, "zap"},
+    {"--hold 1s --board whole.board.ini --shots 60 whole/zap.loop.wav",
+     1,
+     "--shots: 60 in a loop"},
     {"--hold 1s --board whole.board.ini --through-speaker --speaker 2kHz "
      "--valley 9 whole/zap.loop.wav",
      2,
@@ -634,6 +637,29 @@ test_refused(void** state) {
     char line[256];
     (void)snprintf(line, sizeof(line), "rehearse -o no.wav %s", bad[i].line);
     ok = is_refused(line, bad[i].status, bad[i].word) && ok;
+  }
+  assert_true(ok);
+}
+
+// What was read is a take, also if its name was not given and it is ours.
+static void
+test_over_what_was_read(void** state) {
+  (void)state;
+  static const char* const lines[] = {
+    "-o three/zap.loop.wav three/zap.loop.wav",
+    "-o three/zap.runin.wav three/zap.loop.wav",
+    "-o three/zap.ringout.wav three/zap.loop.wav",
+    "-o three/zap.runin.wav three",
+    "--force -o three/zap.ringout.wav three/zap.runin.wav",
+  };
+  bool ok = true;
+  for (size_t i = 0; i < sizeof(lines) / sizeof(lines[0]); ++i) {
+    char line[256];
+    (void)snprintf(line,
+                   sizeof(line),
+                   "rehearse --hold 1s --board three.board.ini %s",
+                   lines[i]);
+    ok = is_refused(line, 1, "replace a take") && ok;
   }
   assert_true(ok);
 }
@@ -735,6 +761,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_numbers),
     cmocka_unit_test(test_listed),
     cmocka_unit_test(test_refused),
+    cmocka_unit_test(test_over_what_was_read),
     cmocka_unit_test(test_ladder),
     cmocka_unit_test(test_ladder_refused),
     cmocka_unit_test(test_page_without_names),

@@ -196,12 +196,17 @@ bool sound_name_is_sibling(const SoundName* name, const SoundName* other);
 /// tells of it as one, or of no shots in it.
 bool sound_name_sounds_on(const SoundName* name);
 
+/// Whether so many shots, as --shots has them, fit into a loop and its gap.
+/// False, and said, if no fire rate is that high.
+bool loop_holds_shots(size_t shots, const VwSound* loop, double gap_ms);
+
 /// Files and their attacks.
 typedef struct {
   VwSound     main;       ///< Owned, as all sounds and attacks.
   VwSound     run_in;     ///< Of three.
   VwSound     ring_out;   ///< Of three.
   size_t*     attacks[3]; ///< Of the main file, run-in and ring-out.
+  char*       paths[3];   ///< Of those that were read, then NULL. Owned.
   VwRehearsal rehearsal;  ///< Points to the above.
 } BoardFiles;
 

@@ -41,7 +41,13 @@ refuse(const char* path, VwStatus status) {
 static VwStatus
 read_one(const Work* work, const char* path, VwSound* sound) {
   const VwBoard* const board = &work->settings->board;
+  char** const         paths = work->files->paths;
   VwReadFault          fault = {0};
+  char** const at = !paths[0] ? paths : !paths[1] ? paths + 1 : paths + 2;
+  *at = text_format("%s", path);
+  if (!*at) {
+    return VW_NO_MEMORY;
+  }
   if (!vw_container_is_bare(board->container)) {
     return vw_read(path, &work->settings->reading, sound, &fault);
   }
@@ -79,6 +85,20 @@ read_sibling(const Work* work, VwPart part, VwSound* sound) {
 }
 
 /* Attacks */
+
+bool
+loop_holds_shots(size_t shots, const VwSound* loop, double gap_ms) {
+  const VwRange rates = VW_RANGE_FIRE_RATE_PER_S;
+  // A loop at the highest rate may be rounded down to whole frames.
+  const double s =
+    (double)(loop->n_frames + 1U) / loop->rate_hz + gap_ms / 1000.0;
+  return (double)shots <= rates.most * s ||
+         say("--shots",
+             "%zu in a loop of %.4g ms are more than %.4g/s: give fewer",
+             shots,
+             1000.0 * s,
+             rates.most);
+}
 
 /// Whether a sound is said to be of a kind.
 static bool
@@ -122,6 +142,11 @@ find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
   if (loop &&
       vw_loop_is_short(played->sound->n_frames, played->sound->rate_hz)) {
     return refuse(work->name.path, VW_TOO_SHORT);
+  }
+  if (loop && !loop_holds_shots(settings->family.shots,
+                                played->sound,
+                                work->settings->board.gap_ms)) {
+    return false;
   }
   const bool told = settings->family.find.has_kind || settings->family.shots;
   if (is_said(work, VW_KIND_SUSTAINED) ||
@@ -429,5 +454,8 @@ board_files_clear(BoardFiles* files) {
   free(files->attacks[0]);
   free(files->attacks[1]);
   free(files->attacks[2]);
+  for (size_t i = 0; i < 3U; ++i) {
+    free(files->paths[i]);
+  }
   *files = (BoardFiles){0};
 }

@@ -352,7 +352,9 @@ listen(LampReport* report, bool* quiet) {
   report->marked = keep_marked(report->subject, &sound);
   *quiet = ends_quiet(&sound);
   (void)vw_lamp_track_find(&sound, &report->track);
-  st = find_loop(&sound, report);
+  st = loop_holds_shots(settings->family.shots, &sound, heard_gap_ms(settings))
+         ? find_loop(&sound, report)
+         : VW_BAD_OPTION;
   st = st ? st : follow_sound(&sound, report);
   vw_sound_clear(&sound);
   return st;
@@ -371,6 +373,9 @@ from_sound(LampReport* report, double* rate) {
       refuse_kind(report, report->heard.kind);
     }
     return EXIT_FILE;
+  }
+  if (st == VW_BAD_OPTION) {
+    return EXIT_FILE; // said
   }
   if (st) {
     say_status(report->subject, st);
