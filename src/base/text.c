@@ -2,6 +2,8 @@
 
 #include <string.h>
 
+#define COUNT(array) (sizeof(array) / sizeof((array)[0]))
+
 unsigned
 vw_utf8_read(const char* text, uint32_t* code) {
   // How a character of one byte to four starts, and the least it stands for.
@@ -81,15 +83,61 @@ static const Capitals capitals[] = {
   {0x1EA0, 0x1EFE, 2, 1}, {0xFF21, 0xFF3A, 1, 32},
 };
 
+/// Small letters with a mark on them, each followed by the letter without it.
+typedef struct {
+  uint32_t    mark;
+  const char* pairs;
+} Marked;
+
+// The canonical decompositions of Latin, Greek, Cyrillic and kana (Unicode
+// Character Database): a name of such letters is the same in two codings.
+static const Marked marked[] = {
+  {0x300, "àaèeìiòoùuǜüǹnѐеѝиḕēṑōẁwầâằăềêồôờơừưỳy"},
+  {0x301,
+   "áaéeíióoúuýyćcĺlńnŕrśsźzǘüǵgǻåǽæǿø΅¨ΐϊάαέεήηίιΰϋόούυώωϓϒѓгќкḉçḗē"
+   "ḯïḱkḿmṍõṓōṕpṹũẃwấâắăếêốôớơứư"},
+  {0x302, "âaêeîiôoûuĉcĝgĥhĵjŝsŵwŷyẑzậạệẹộọ"},
+  {0x303, "ãañnõoĩiũuṽvẫâẵăẽeễêỗôỡơữưỹy"},
+  {0x304, "āaēeīiōoūuǖüǟäǡȧǣæǭǫȫöȭõȱȯȳyӣиӯуḡgḹḷṝṛ"},
+  {0x306, "ăaĕeğgĭiŏoŭuйиўуӂжӑаӗеḝȩặạ"},
+  {0x307, "ċcėeġgżzȧaȯoḃbḋdḟfḣhṁmṅnṗpṙrṡsṥśṧšṩṣṫtẇwẋxẏyẛſ"},
+  {0x308, "äaëeïiöoüuÿyϊιϋυϔϒёеїіӓаӛәӝжӟзӥиӧоӫөӭэӱуӵчӹыḧhṏõṻūẅwẍxẗt"},
+  {0x309, "ảaẩâẳăẻeểêỉiỏoổôởơủuửưỷy"},
+  {0x30A, "åaůuẘwẙy"},
+  {0x30B, "őoűuӳу"},
+  {0x30C, "čcďděeľlňnřršsťtžzǎaǐiǒoǔuǚüǧgǩkǯʒǰjȟh"},
+  {0x30F, "ȁaȅeȉiȍoȑrȕuѷѵ"},
+  {0x311, "ȃaȇeȋiȏoȓrȗu"},
+  {0x31B, "ơoưu"},
+  {0x323, "ḅbḍdḥhḳkḷlṃmṇnṛrṣsṭtṿvẉwẓzạaẹeịiọoợơụuựưỵy"},
+  {0x324, "ṳu"},
+  {0x325, "ḁa"},
+  {0x326, "șsțt"},
+  {0x327, "çcģgķkļlņnŗrşsţtȩeḑdḩh"},
+  {0x328, "ąaęeįiųuǫo"},
+  {0x32D, "ḓdḙeḽlṋnṱtṷu"},
+  {0x32E, "ḫh"},
+  {0x330, "ḛeḭiṵu"},
+  {0x331, "ḇbḏdḵkḻlṉnṟrṯtẕzẖh"},
+  {0x3099,
+   "がかぎきぐくげけごこざさじしずすぜせぞそだたぢちづつでてどとばは"
+   "びひぶふべへぼほゔうゞゝガカギキグクゲケゴコザサジシズスゼセゾソ"
+   "ダタヂチヅツデテドトバハビヒブフベヘボホヴウヷワヸヰヹヱヺヲヾヽ"},
+  {0x309A, "ぱはぴひぷふぺへぽほパハピヒプフペヘポホ"},
+};
+
 /// What is left of a name.
 typedef struct {
   const char* at;
   const char* end;
+  bool        apart;    ///< Marks are read apart from their letters.
+  uint32_t    marks[4]; ///< Of the character read, the next last.
+  unsigned    n_marks;
 } Rest;
 
-/// The next character, 0 at the end.
+/// The next character as it is coded, 0 at the end.
 static uint32_t
-next(Rest* rest) {
+read_next(Rest* rest) {
   uint32_t code = 0;
   if (rest->at == rest->end) {
     return 0;
@@ -104,7 +152,7 @@ next(Rest* rest) {
 
 static uint32_t
 small(uint32_t code) {
-  for (size_t i = 0; i < sizeof(capitals) / sizeof(capitals[0]); ++i) {
+  for (size_t i = 0; i < COUNT(capitals); ++i) {
     const Capitals* const row = &capitals[i];
     if (code >= row->first && code <= row->last &&
         (code - row->first) % row->step == 0U) {
@@ -114,23 +162,64 @@ small(uint32_t code) {
   return code;
 }
 
+/// The mark on a small letter, and that letter without it; 0: none.
+static uint32_t
+mark_on(uint32_t* code) {
+  for (size_t i = 0; *code >= 0x80U && i < COUNT(marked); ++i) {
+    uint32_t with = 0;
+    uint32_t without = 0;
+    for (const char* at = marked[i].pairs; *at;) {
+      at += vw_utf8_read(at, &with);
+      at += vw_utf8_read(at, &without);
+      if (with == *code) {
+        *code = without;
+        return marked[i].mark;
+      }
+    }
+  }
+  return 0;
+}
+
+/// The next letter in small, or of letters and marks the next of both.
+static uint32_t
+next(Rest* rest) {
+  if (rest->n_marks) {
+    return rest->marks[--rest->n_marks];
+  }
+  uint32_t code = small(read_next(rest));
+  uint32_t mark = 0;
+  while (rest->apart && rest->n_marks < COUNT(rest->marks) &&
+         (mark = mark_on(&code))) {
+    rest->marks[rest->n_marks++] = mark;
+  }
+  return code;
+}
+
 static int
 compare(Rest x, Rest y) {
   uint32_t one = 0;
   uint32_t other = 0;
   do {
-    one = small(next(&x));
-    other = small(next(&y));
+    one = next(&x);
+    other = next(&y);
   } while (one && one == other);
   return one < other ? -1 : one > other;
 }
 
 int
 vw_compare_without_case(const char* a, const char* b) {
-  return compare((Rest){a, a + strlen(a)}, (Rest){b, b + strlen(b)});
+  return compare((Rest){.at = a, .end = a + strlen(a)},
+                 (Rest){.at = b, .end = b + strlen(b)});
+}
+
+int
+vw_compare_however_coded(const char* a, const char* b) {
+  return compare((Rest){.at = a, .end = a + strlen(a), .apart = true},
+                 (Rest){.at = b, .end = b + strlen(b), .apart = true});
 }
 
 bool
 vw_same_without_case(const char* a, size_t n_a, const char* b, size_t n_b) {
-  return !compare((Rest){a, a + n_a}, (Rest){b, b + n_b});
+  return !compare((Rest){.at = a, .end = a + n_a},
+                  (Rest){.at = b, .end = b + n_b});
 }

@@ -134,7 +134,7 @@ static int
 compare_owned(const void* a, const void* b) {
   const Owned* const x = a;
   const Owned* const y = b;
-  const int          letters = vw_compare_without_case(x->name, y->name);
+  const int          letters = vw_compare_however_coded(x->name, y->name);
   // Folders of one spelling in a row: each pair is told once.
   const int order = letters                        ? letters
                     : x->is_folder != y->is_folder ? (x->is_folder ? -1 : 1)
@@ -152,7 +152,7 @@ report_collision(VwPack* pack, const Owned* a, const Owned* b) {
       pack,
       "give one of the groups another name",
       b->is_folder ? "the groups of \"%s\" and \"%s\" are folders whose names "
-                     "differ in case alone, %s and %s"
+                     "differ in case or coding alone, %s and %s"
                    : "the group of \"%s\" is a folder of the name of a file "
                      "of \"%s\", %s and %s",
       first,
@@ -167,17 +167,17 @@ report_collision(VwPack* pack, const Owned* a, const Owned* b) {
                      first,
                      a->name);
   }
-  return add_fault(
-    pack,
-    "give one of them another name or slot",
-    strcmp(a->name, b->name)
-      ? "\"%s\" and \"%s\" make files whose names differ in case alone, %s "
-        "and %s"
-      : "\"%s\" and \"%s\" would both make the file %s",
-    first,
-    second,
-    a->name,
-    b->name);
+  return add_fault(pack,
+                   "give one of them another name or slot",
+                   strcmp(a->name, b->name)
+                     ? "\"%s\" and \"%s\" make files whose names differ in "
+                       "case or coding alone, "
+                       "%s and %s"
+                     : "\"%s\" and \"%s\" would both make the file %s",
+                   first,
+                   second,
+                   a->name,
+                   b->name);
 }
 
 /// List a file, and the folder that it lies in where it does in one.
@@ -202,7 +202,9 @@ list_names(const VwPack* pack, Owned* names, size_t* n_names) {
       st = list_name(work->names[k].name, i, names, n_names);
     }
   }
-  qsort(names, *n_names, sizeof(Owned), compare_owned);
+  if (!st) {
+    qsort(names, *n_names, sizeof(Owned), compare_owned);
+  }
   return st;
 }
 
@@ -210,7 +212,7 @@ static bool
 collide(const Owned* a, const Owned* b) {
   const bool one_folder =
     a->is_folder && b->is_folder && !strcmp(a->name, b->name);
-  return !one_folder && !vw_compare_without_case(a->name, b->name);
+  return !one_folder && !vw_compare_however_coded(a->name, b->name);
 }
 
 static VwStatus
@@ -222,7 +224,7 @@ find_collisions(VwPack* pack) {
   }
   Owned* const names = calloc(n_most + 1U, sizeof(Owned));
   VwStatus     st = names ? list_names(pack, names, &n) : VW_NO_MEMORY;
-  for (size_t i = 0; i < n; ++i) {
+  for (size_t i = 0; !st && i < n; ++i) {
     const bool known = i && names[i - 1U].is_folder &&
                        !strcmp(names[i - 1U].name, names[i].name);
     pack->store->n_folders += names[i].is_folder && !known ? 1U : 0U;

@@ -51,8 +51,52 @@ test_cases(void** state) {
   assert_true(ok);
 }
 
+typedef struct {
+  const char* one;
+  const char* other;
+  bool        same; ///< However coded; but for case never.
+} Coded;
+
+// Within the letter and behind it (Unicode Standard Annex 15, its figures and
+// from memory).
+static const Coded codings[] = {
+  {"caf\u00E9", "cafe\u0301", true},
+  {"CAF\u00C9", "cafe\u0301", true},
+  {"\u00C5ngstr\u00F6m", "a\u030Angstro\u0308m", true},
+  {"\u1E69", "s\u0323\u0307", true},
+  {"\u1EBF", "\u00EA\u0301", true},
+  {"\u0439", "\u0438\u0306", true},
+  {"\u304C", "\u304B\u3099", true},
+  {"caf\u00E9", "cafe", false},
+  {"caf\u00E9", "cafe\u0300", false},
+  {"cafe\u0301", "cafe", false},
+  {"\u00F8", "o\u0338", false},
+};
+
+static void
+test_codings(void** state) {
+  (void)state;
+  bool ok = true;
+  for (size_t i = 0; i < sizeof(codings) / sizeof(codings[0]); ++i) {
+    const Coded* const names = &codings[i];
+    ok &= check_equal(!vw_compare_however_coded(names->one, names->other),
+                      names->same,
+                      "case %zu",
+                      i);
+    ok &= check_equal(!vw_compare_however_coded(names->other, names->one),
+                      names->same,
+                      "case %zu, turned",
+                      i);
+    ok &= check_that(vw_compare_without_case(names->one, names->other),
+                     "case %zu, as cards do",
+                     i);
+  }
+  assert_true(ok);
+}
+
 int
 main(void) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test(test_cases)};
+  const struct CMUnitTest tests[] = {cmocka_unit_test(test_cases),
+                                     cmocka_unit_test(test_codings)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

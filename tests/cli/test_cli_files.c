@@ -352,6 +352,32 @@ test_names(void** state) {
   assert_true(good && take_is_untouched());
 }
 
+// What is made of a hidden file is not hidden.
+static void
+test_hidden_take(void** state) {
+  (void)state;
+  Run made = run_shell("cp " TAKE " .wav && cp " TAKE " .zap.wav && "
+                       "\"$VOLLEYWEAVE\" convert -q -o out .wav .zap.wav && "
+                       "ls out | tr '\\n' ' '");
+  assert_true(
+    run_check(!strcmp(made.out, "wav.wav zap.wav "), &made, "hidden takes"));
+  run_clear(&made);
+}
+
+// Names that differ in how an accent is coded are one on some systems.
+static void
+test_accents(void** state) {
+  (void)state;
+  Run made = run_shell(
+    "cp " TAKE " 'caf\u00E9.wav' && cp " TAKE " 'cafe\u0301.wav' && "
+    "\"$VOLLEYWEAVE\" convert -q -o out 'caf\u00E9.wav' 'cafe\u0301.wav'");
+  assert_true(run_check(made.status == 2 &&
+                          is_one_line_with(made.err, "would have the names of"),
+                        &made,
+                        "accents"));
+  run_clear(&made);
+}
+
 // What we made may be made again; what somebody changed only with --force.
 static void
 test_force(void** state) {
@@ -554,6 +580,8 @@ main(int argc, char** argv) {
     TEST(test_made_for_nothing),
     TEST(test_full_disk),
     TEST(test_names),
+    TEST(test_hidden_take),
+    TEST(test_accents),
     TEST(test_force),
     TEST(test_dry_run),
     TEST(test_quiet),

@@ -72,13 +72,14 @@ test_case(void** state) {
     {"\xC3\xB7", "\xC3\x97", 0},         // division, times
     {"bo\xC3\xABn", "bo\xC3\xA9n", 0},   // other accents
     {"\xE6\x97\xA5", "\xE6\x9C\xAC", 0}, // no letters with case
+    {"caf\xC3\xA9", "cafe\xCC\x81", 1},  // an accent coded in two ways
     {"\xC4\x81", "\xC4\x82", 0},         // neighbours
   };
   const VwBoard board = board_of_groups();
   for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
     const VwSoundWish wishes[2] = {packs_wish(cases[i].a, VW_MAKE_SHOT, &take),
                                    packs_wish(cases[i].b, VW_MAKE_SHOT, &take)};
-    assert_int_equal(count_faults(wishes, &board, "in case alone"),
+    assert_int_equal(count_faults(wishes, &board, "in case or coding alone"),
                      cases[i].n_faults);
   }
 }

@@ -118,7 +118,9 @@ without_controls(char* path, size_t from) {
 char*
 path_sound(const Settings* settings, size_t take) {
   if (!settings->sound_name) {
-    const char* const name = vw_path_name(settings->takes[take]);
+    const char* name = vw_path_name(settings->takes[take]);
+    // A dot in front would hide what is made, too.
+    name += strspn(name, ".");
     return text_format("%.*s", (int)(vw_path_ending(name) - name), name);
   }
   return take ? text_format("%s-%zu", settings->sound_name, take + 1U)
@@ -359,7 +361,7 @@ static int
 compare(const void* a, const void* b) {
   const Name* const one = a;
   const Name* const other = b;
-  const int         order = vw_compare_without_case(one->path, other->path);
+  const int         order = vw_compare_however_coded(one->path, other->path);
   return order ? order : one->take < other->take ? -1 : one->take > other->take;
 }
 
@@ -407,7 +409,7 @@ check_same(const Settings* settings, Names* names) {
   qsort(names->names, names->n, sizeof(Name), compare);
   for (size_t i = 1; i < names->n; ++i) {
     const Name* const at = &names->names[i];
-    if (!vw_compare_without_case(at[-1].path, at->path) &&
+    if (!vw_compare_however_coded(at[-1].path, at->path) &&
         (!first || at->take < first->take)) {
       first = at;
     }
