@@ -231,7 +231,7 @@ test_near_noise(void** state) {
 static void
 test_not_reached(void** state) {
   (void)state;
-  json_t* const made = run_json("shot --json --loudness -3 zap.wav", 0);
+  json_t* const made = run_json("shot --json --loudness -16 zap.wav", 0);
   json_t* const most = run_json("shot --json -n zap.wav", 0);
   const char*   warning =
     json_string_value(json_array_get(json_object_get(made, "warnings"), 0));
@@ -240,7 +240,7 @@ test_not_reached(void** state) {
   char         words[128];
   (void)snprintf(words,
                  sizeof(words),
-                 "-3 LUFS needs %.1f dB of limiting, 3 allowed: left at %.1f; "
+                 "-16 LUFS needs %.1f dB of limiting, 3 allowed: left at %.1f; "
                  "raise --limiting-max",
                  needed_db,
                  left_lufs);
@@ -250,10 +250,14 @@ test_not_reached(void** state) {
   good &= check_at_least(needed_db, 3.0, "needed");
   good &= check_near(
     left_lufs, number_at(most, "level.shot_loudness_lufs"), 0.01, "loudest");
-  good &= check_near(number_at(made, "level.target_lufs"), -3.0, 0.0, "target");
+  good &=
+    check_near(number_at(made, "level.target_lufs"), -16.0, 0.0, "target");
   good &= json_is_null(value_at(most, "level.target_lufs"));
   json_decref(made);
   json_decref(most);
+  good &= says("shot -v -n --loudness=0 zap.wav",
+               0,
+               "0 LUFS needs more than 12 dB of limiting, 3 allowed");
   good &= says("shot -v -n --gain 40 zap.wav", 0, "a gain of +40 dB needs");
   good &= says("shot -v -n --ceiling -20 --loudness keep zap.wav",
                0,

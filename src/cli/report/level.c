@@ -198,12 +198,13 @@ level_text(const Report* report, FILE* out) {
 const WarningKind kinds_of_level[KINDS_OF_LEVEL] = {
   {"missed",
    "a level other than asked",
-   "{loudness?{asked_lufs:.4g} LUFS needs {needed_db:.1f} dB of limiting, "
-   "{most_db:.4g} allowed: left at {left_lufs:.1f}; raise "
-   "--limiting-max}{!loudness gain?a gain of {asked_db:+.4g} dB needs "
-   "{needed_db:.1f} "
-   "dB of limiting, {most_db:.4g} allowed: left at {gain_db:+.1f} dB; raise "
-   "--limiting-max}{!loudness !gain?its peak lies above the ceiling, so it is "
+   "{loudness?{asked_lufs:.4g} LUFS needs {needed} dB of limiting, "
+   "{most_db:.4g} allowed: left at {left_lufs:.1f}; "
+   "{otherwise}}"
+   "{!loudness gain?a gain of {asked_db:+.4g} dB needs {needed} "
+   "dB of limiting, {most_db:.4g} allowed: left at {gain_db:+.1f} dB; "
+   "{otherwise}}"
+   "{!loudness !gain?its peak lies above the ceiling, so it is "
    "changed "
    "by {gain_db:.1f} dB: give a higher --ceiling}"},
   {"near_noise",
@@ -222,6 +223,23 @@ const WarningKind kinds_of_level[KINDS_OF_LEVEL] = {
    "kick, "
    "as no shots are laid down: give --fire-rate, or leave --kick out}"},
 };
+
+/// Set the limiting that a level would need. Beyond the most that can be asked
+/// for it is a guess, and no figure to go by.
+static void
+set_needed(Figures* of, double needed_db, bool loudness) {
+  const double most_db = ((VwRange)VW_RANGE_LIMITING_DB).most;
+  const bool   beyond = needed_db > most_db;
+  figures_set(of,
+              "otherwise",
+              !beyond    ? "raise --limiting-max"
+              : loudness ? "give a lower --loudness"
+                         : "give a lower --gain");
+  figures_set_made(of,
+                   "needed",
+                   beyond ? text_format("more than %.4g", most_db)
+                          : text_format("%.1f", needed_db));
+}
 
 /// Set what there is to tell of a kick that is not laid; of a pack nothing is
 /// said of what sounds on.
@@ -257,7 +275,7 @@ level_of(const Report* report) {
   figures_set(of, "gain", wish->aim == VW_AIM_GAIN);
   figures_set(of, "asked_lufs", wish->loudness_lufs);
   figures_set(of, "asked_db", wish->gain_db);
-  figures_set(of, "needed_db", level->limiting_needed_db);
+  set_needed(of, level->limiting_needed_db, wish->aim == VW_AIM_LOUDNESS);
   figures_set(of, "most_db", wish->limiting_max_db);
   figures_set(of,
               "left_lufs",
