@@ -370,17 +370,20 @@ check_one_rate(const Settings* settings, const char* subject) {
     return true;
   }
   const char* const text = settings->loop.fire_rate_text;
+  const bool        two = settings->loop.n_ladder == 2U;
   char* const       shown = text_format("--fire-rate %s", text);
   char* const       better = text_format("%s", text);
   char* const       comma = better ? strchr(better, ',') : NULL;
   if (comma) {
-    *comma = '.';
+    // Two may be meant as one with a decimal comma.
+    *comma = two ? '.' : '\0';
   }
   say(subject ? subject
       : shown ? shown
               : "--fire-rate",
-      "a comma in the number: write %s; or, to hear several fire rates one "
-      "after the other, add --burst-seconds 2",
+      "%s: write %s; or, to hear several fire rates one after the other, add "
+      "--burst-seconds 2",
+      two ? "a comma in the number" : "several numbers for one",
       better ? better : "a point");
   free(better);
   free(shown);
