@@ -63,6 +63,9 @@ read_all(int fd, size_t n_bytes, VwBytes* bytes) {
   }
   while (out.n_bytes < n_bytes) {
     const ssize_t n = read(fd, out.data + out.n_bytes, n_bytes - out.n_bytes);
+    if (n < 0 && errno == EINTR) {
+      continue;
+    }
     if (n <= 0) {
       vw_bytes_clear(&out);
       return VW_UNREADABLE;
@@ -94,7 +97,9 @@ digest_all(int fd, XXH3_state_t* state) {
   unsigned char* const portion = malloc(PORTION_BYTES);
   ssize_t              n = portion ? 1 : 0;
   while (n > 0) {
-    n = read(fd, portion, PORTION_BYTES);
+    do {
+      n = read(fd, portion, PORTION_BYTES);
+    } while (n < 0 && errno == EINTR);
     if (n > 0) {
       (void)XXH3_64bits_update(state, portion, (size_t)n);
     }
