@@ -305,6 +305,7 @@ test_single_shots(void** state) {
     {"lamp -v slow.wav", 1, NULL, "`volleyweave lamp 2/s`"},
     {"lamp -v tick.wav", 0, "as written when it was made", NULL},
     {"lamp -v --shots 1 tock.wav", 0, "as --shots says", NULL},
+    {"lamp -v --shots 60 tock.wav", 1, NULL, "--shots: 60 in a loop of "},
     {"lamp -v tock.wav", 0, "a loop of 1 shot", "but it dies away"},
     {"lamp -q tock.wav", 0, NULL, NULL},
     {"lamp -v cut.wav", 0, "a loop of 1 shot", "its name does not say"},

@@ -6,6 +6,7 @@
 #include "cli/plot/plot.h"
 #include "store/store.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -20,7 +21,7 @@ static const Line first_lines[] = {
 
 static const Line lines[] = {
   {NULL,
-   " */\n#ifndef LAMP_H_MADE\n#define LAMP_H_MADE\n\n/* Microseconds. */\n"
+   " */\n#ifndef {guard}\n#define {guard}\n\n/* Microseconds. */\n"
    "#define LAMP_ON_US {microcontroller.on_us}UL"},
   {NULL,
    "#define LAMP_PERIOD_US {microcontroller.period_us}UL",
@@ -74,6 +75,18 @@ table(const LampReport* report, FILE* out) {
   fprintf(out, "\n};\n");
 }
 
+/// What guards a header by its name, so that several go into one program. To be
+/// freed; NULL without memory.
+static char*
+guard_of(const char* path) {
+  char* const guard = text_format("LAMP_OF_%s", vw_path_name(path));
+  for (char* at = guard; at && *at; ++at) {
+    *at =
+      (char)(isalnum((unsigned char)*at) ? toupper((unsigned char)*at) : '_');
+  }
+  return guard;
+}
+
 /// The C header, written into memory first: whole or not at all. To be freed;
 /// NULL without memory.
 static char*
@@ -88,6 +101,7 @@ header(const LampReport* report) {
     figures_free(all);
     return NULL;
   }
+  figures_set_made(all, "guard", guard_of(report->settings->lamp.header));
   figures_set_some(all, "hold_back_us", (uint64_t)llround(1000.0 * delay_ms));
   figures_lines(all, LINES(first_lines), out);
   for (size_t i = 0; (caution = vw_caution(lamp_cautions(report), i)); ++i) {
