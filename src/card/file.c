@@ -2,11 +2,9 @@
 #include "store/store.h"
 
 #include <ctype.h>
-#include <fcntl.h>
 #include <inttypes.h>
 #include <stdio.h>
 #include <string.h>
-#include <unistd.h>
 
 // Lists of a board in words: eight sample rates at most.
 #define LIST_BYTES 128
@@ -116,10 +114,16 @@ typedef struct {
 
 /// Look at the header of a WAV file.
 static void
-look_at_wav(int fd, const VwBoard* board, Look* look, VwNotes* notes) {
-  const VwWavHeader   header = vw_wav_header_read(fd);
+look_at_wav(VwOpenFile*    file,
+            const VwBoard* board,
+            Look*          look,
+            VwNotes*       notes) {
+  const VwWavHeader   header = vw_wav_header_read(file);
   const VwLoopPoints* loop = &header.loop;
   const size_t        n_faults = notes->findings->faults.n_faults;
+  if (file->failed) {
+    return;
+  }
   look->readable = vw_check_header(&header, board, notes);
   look->amiss = notes->findings->faults.n_faults > n_faults;
   look->format = (FileFormat){header.rate_hz,
@@ -157,11 +161,16 @@ padded_frames(const VwPackedHead* told, const char* path) {
 
 /// Look at the start of a file in a container that libraries read.
 static void
-look_at_packed(int fd, const VwBoard* board, Look* look, VwNotes* notes) {
+look_at_packed(VwOpenFile*    file,
+               const VwBoard* board,
+               Look*          look,
+               VwNotes*       notes) {
   unsigned char data[VW_PACKED_HEAD_BYTES];
   VwPackedHead  told;
-  const ssize_t n = pread(fd, data, sizeof(data), 0);
-  const VwBytes head = {data, n > 0 ? (size_t)n : 0U};
+  const VwBytes head = {data, vw_file_get(file, data, sizeof(data), 0)};
+  if (file->failed) {
+    return;
+  }
   look->readable = vw_container_look(board->container, &head, &told);
   look->format.bits = told.bits;
   look->facts.exact = told.exact;
@@ -180,17 +189,19 @@ look_at(const VwBoard* board, VwNotes* notes) {
   if (vw_container_is_bare(board->container)) {
     return look; // nothing tells of its format
   }
-  const int fd = open(notes->path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
-  if (fd < 0) {
+  VwOpenFile file = {0};
+  const bool opened = !vw_file_open(notes->path, &file);
+  if (opened && board->container == VW_CONTAINER_WAV) {
+    look_at_wav(&file, board, &look, notes);
+  } else if (opened) {
+    look_at_packed(&file, board, &look, notes);
+  }
+  if (!opened || file.failed) {
     vw_notes_fault(notes, vw_remedy(VW_UNREADABLE), "the file cannot be read");
-    return look;
   }
-  if (board->container == VW_CONTAINER_WAV) {
-    look_at_wav(fd, board, &look, notes);
-  } else {
-    look_at_packed(fd, board, &look, notes);
+  if (opened) {
+    vw_file_close(&file);
   }
-  (void)close(fd);
   return look;
 }
 

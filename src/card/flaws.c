@@ -2,12 +2,11 @@
 #include "card/loop.h"
 #include "container/container.h"
 #include "signal/signal.h"
+#include "store/store.h"
 
-#include <fcntl.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
-#include <unistd.h>
 
 #define MEND "mend it with `volleyweave mend`"
 
@@ -126,10 +125,10 @@ static const Note note_flaw[VW_N_FLAWS] = {[VW_FLAW_OFFSET] = note_offset,
 const char*
 vw_loop_packing(const char* path) {
   unsigned char head[4] = {0};
-  const int     fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
-  if (fd >= 0) {
-    (void)!pread(fd, head, sizeof(head), 0);
-    (void)close(fd);
+  VwOpenFile    file = {0};
+  if (!vw_file_open(path, &file)) {
+    (void)vw_file_get(&file, head, sizeof(head), 0);
+    vw_file_close(&file);
   }
   return !memcmp(head, "OggS", 4) ? "Ogg"
          : !memcmp(head, "ID3", 3) ||
@@ -239,9 +238,12 @@ warn(const VwSound* loop, const VwLoopFacts* facts, VwNotes* notes) {
 /// Keep what repeats of a file's sound.
 static VwStatus
 take_loop(const char* path, const VwSound* sound, VwLoopFacts* facts) {
-  size_t end = 0;
-  facts->marked = vw_read_loop_points(path, &facts->start, &end) &&
-                  end <= sound->n_frames && facts->start < end;
+  size_t         end = 0;
+  const VwStatus st = vw_read_loop_points(path, &facts->start, &end);
+  if (st) {
+    return st;
+  }
+  facts->marked = end <= sound->n_frames && facts->start < end;
   if (!facts->marked) {
     facts->start = 0;
     end = sound->n_frames;

@@ -9,11 +9,9 @@
 #include "signal/signal.h"
 #include "store/store.h"
 
-#include <fcntl.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 /// What is mended, and how.
 typedef struct {
@@ -35,26 +33,32 @@ is_on_steps(const VwSound* sound, float steps) {
   return i == n;
 }
 
+static VwStatus
+read_header(const char* path, VwWavHeader* header) {
+  VwOpenFile     file = {0};
+  const VwStatus st = vw_file_open(path, &file);
+  if (st) {
+    return st;
+  }
+  *header = vw_wav_header_read(&file);
+  vw_file_close(&file);
+  return file.failed ? VW_UNREADABLE : VW_OK;
+}
+
 /// The encoding of a file, as far as it is one that is written: that of a WAV
 /// file, or else the least of 16 bits and more that holds every value. What was
 /// packed with loss has none; 16 bits do.
 static VwEncoding
-encoding_of(const char* path, const VwSound* sound) {
-  const int   fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
-  VwWavHeader header = {0};
-  if (fd >= 0) {
-    header = vw_wav_header_read(fd);
-    (void)close(fd);
-  }
-  const bool whole = header.has_format && header.coded == VW_TAG_PCM;
-  if (header.has_format && header.coded == VW_TAG_FLOAT) {
+encoding_of(const VwWavHeader* header, const VwSound* sound) {
+  const bool whole = header->has_format && header->coded == VW_TAG_PCM;
+  if (header->has_format && header->coded == VW_TAG_FLOAT) {
     return VW_ENCODING_FLOAT;
   }
-  if (whole && header.bits == 8U) {
+  if (whole && header->bits == 8U) {
     return VW_ENCODING_U8;
   }
-  if (is_on_steps(sound, 0x1.0p15F) || !(header.has_format || whole)) {
-    return whole && header.bits == 24U ? VW_ENCODING_S24 : VW_ENCODING_S16;
+  if (is_on_steps(sound, 0x1.0p15F) || !(header->has_format || whole)) {
+    return whole && header->bits == 24U ? VW_ENCODING_S24 : VW_ENCODING_S16;
   }
   return is_on_steps(sound, 0x1.0p23F) ? VW_ENCODING_S24 : VW_ENCODING_FLOAT;
 }
@@ -154,14 +158,16 @@ mend(const char* path, Loop* loop) {
   const Settings* const settings = loop->work->settings;
   const VwLoopAsked     asked = loop_asked(settings, path);
   VwFormat              format = settings->family.format;
+  VwWavHeader           header = {0};
   VwStatus              st =
     vw_loop_read(path, &settings->reading, &asked, &loop->sound, &loop->before);
   st = st ? st : vw_loop_note(&loop->sound, path, &loop->before, &loop->found);
+  st = st ? st : read_header(path, &header);
   if (st) {
     return st;
   }
   if (!settings->has_bits) {
-    format.encoding = encoding_of(path, &loop->sound);
+    format.encoding = encoding_of(&header, &loop->sound);
   }
   // Without an option all codes stay what they are.
   if (!settings->has_bits && !settings_is_given(settings, "dither")) {

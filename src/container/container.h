@@ -4,6 +4,7 @@
 #define VW_CONTAINER_H
 
 #include "base/text.h"
+#include "store/store.h"
 
 #include "volleyweave/volleyweave.h"
 
@@ -13,12 +14,12 @@
 /**
  * Look at a file's header before a reader that makes the best of it does.
  *
- * @param fd An open file; its position is not used and not moved.
+ * @param file An open one; sets `failed` where it cannot be read.
  * @param fault Filled in with #VW_CUT_SHORT.
  * @return #VW_OK also where nothing is known of the format; #VW_CONTAINER,
  * #VW_CHANNELS, #VW_SAMPLE_RATE, #VW_NO_FRAMES, #VW_CUT_SHORT, #VW_UNREADABLE.
  */
-VwStatus vw_header_check(int fd, VwReadFault* fault);
+VwStatus vw_header_check(VwOpenFile* file, VwReadFault* fault);
 
 /// What says how long a file is that does not say it, and whose reader would
 /// guess: of an MP3 file, a first frame that states it.
@@ -30,11 +31,11 @@ typedef struct {
 } VwLead;
 
 /// Find what has to be read before a file.
-VwLead vw_header_lead(int fd);
+VwLead vw_header_lead(VwOpenFile* file);
 
 /// Why a file that passed vw_header_check() could not be opened all the same:
 /// #VW_NOT_AUDIO, #VW_CONTAINER, #VW_DAMAGED.
-VwStatus vw_header_fault(int fd);
+VwStatus vw_header_fault(VwOpenFile* file);
 
 #define VW_TAG_PCM 1U
 #define VW_TAG_FLOAT 3U
@@ -83,16 +84,16 @@ typedef struct {
   VwLoopPoints loop;        ///< After the data.
 } VwWavHeader;
 
-/// Read the chunks of an open file; its position is not used and not moved.
-VwWavHeader vw_wav_header_read(int fd);
+/// Read the chunks of an open file; sets `failed` where it cannot be read.
+VwWavHeader vw_wav_header_read(VwOpenFile* file);
 
 /**
  * Where the loop lies that a WAV file marks in its `smpl` chunk.
  *
- * @param end Set to one past the loop's last frame.
- * @return False where the file marks none.
+ * @param end Set to one past the loop's last frame; 0 if the file marks none.
+ * @return As vw_file_open().
  */
-bool vw_read_loop_points(const char* path, size_t* start, size_t* end);
+VwStatus vw_read_loop_points(const char* path, size_t* start, size_t* end);
 
 /* ------------------------------------------------------------------------ */
 /* Files made                                                                */

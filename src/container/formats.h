@@ -27,16 +27,16 @@ unsigned char* vw_number_put(unsigned char* at,
 
 /// A chunk of an interchange file: a name, a size, and so many bytes.
 typedef struct {
-  int      fd;         ///< Open file; its position is not used and not moved.
-  bool     big_endian; ///< How its numbers are written.
-  char     name[4];
-  uint64_t at;      ///< Where its bytes start.
-  uint64_t n_bytes; ///< As its header says.
-  unsigned n_seen;  ///< Chunks so far.
+  VwOpenFile* file;       ///< Open.
+  bool        big_endian; ///< How its numbers are written.
+  char        name[4];
+  uint64_t    at;      ///< Where its bytes start.
+  uint64_t    n_bytes; ///< As its header says.
+  unsigned    n_seen;  ///< Chunks so far.
 } VwChunk;
 
 /// The first chunk's predecessor: start here, then vw_chunk_next().
-VwChunk vw_chunk_start(int fd, bool big_endian);
+VwChunk vw_chunk_start(VwOpenFile* file, bool big_endian);
 
 /// Go on to the next chunk. False where no whole header follows, or where there
 /// are so many that it is no honest file.
@@ -57,26 +57,26 @@ uint64_t vw_chunk_bytes_there(const VwChunk* chunk);
 /* Headers: what they promise and what is there; see vw_header_check()       */
 
 /// Compare what the header of a WAV file promises with what is there.
-VwStatus vw_riff_check(int fd, VwReadFault* fault);
+VwStatus vw_riff_check(VwOpenFile* file, VwReadFault* fault);
 
 /// Whether a WAV file has a header, but of a format other than the common ones.
-bool vw_riff_is_uncommon(int fd);
+bool vw_riff_is_uncommon(VwOpenFile* file);
 
 /// Compare what the header of an AIFF file promises with what is there.
-VwStatus vw_aiff_check(int fd, VwReadFault* fault);
+VwStatus vw_aiff_check(VwOpenFile* file, VwReadFault* fault);
 
 /// Compare the length that an MP3 file's first frame may state with what is
 /// there. Where it states none, the file must not end within a frame.
-VwStatus vw_mp3_check(int fd, VwReadFault* fault);
+VwStatus vw_mp3_check(VwOpenFile* file, VwReadFault* fault);
 
 /// See vw_header_lead().
-VwLead vw_mp3_lead(int fd);
+VwLead vw_mp3_lead(VwOpenFile* file);
 
 /// Whether an Ogg file has its last page.
 ///
 /// The header promises no length, but the last page of a stream is marked as
 /// such (RFC 3533).
-VwStatus vw_ogg_check(int fd, VwReadFault* fault);
+VwStatus vw_ogg_check(VwOpenFile* file, VwReadFault* fault);
 
 /* ------------------------------------------------------------------------ */
 /* Codes                                                                     */

@@ -6,10 +6,7 @@
 #include "container/container.h"
 #include "container/formats.h"
 
-#include <fcntl.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 // "RIFF", size, "WAVE".
 #define FIRST_CHUNK_AT 12U
@@ -49,8 +46,9 @@ vw_number_put(unsigned char* at, uint32_t number, unsigned n_bytes) {
 }
 
 VwChunk
-vw_chunk_start(int fd, bool big_endian) {
-  return (VwChunk){.fd = fd, .big_endian = big_endian, .at = FIRST_CHUNK_AT};
+vw_chunk_start(VwOpenFile* file, bool big_endian) {
+  return (VwChunk){
+    .file = file, .big_endian = big_endian, .at = FIRST_CHUNK_AT};
 }
 
 bool
@@ -58,8 +56,7 @@ vw_chunk_next(VwChunk* chunk) {
   unsigned char  head[8];
   const uint64_t at = chunk->at + chunk->n_bytes + chunk->n_bytes % 2U;
   if (chunk->n_seen++ >= CHUNKS_MOST ||
-      pread(chunk->fd, head, sizeof(head), (off_t)at) !=
-        (ssize_t)sizeof(head)) {
+      vw_file_get(chunk->file, head, sizeof(head), at) != sizeof(head)) {
     return false;
   }
   memcpy(chunk->name, head, sizeof(chunk->name));
@@ -77,8 +74,7 @@ uint64_t
 vw_chunk_number(const VwChunk* chunk, unsigned offset, unsigned n_bytes) {
   unsigned char bytes[8];
   if (n_bytes > sizeof(bytes) || offset + n_bytes > chunk->n_bytes ||
-      pread(chunk->fd, bytes, n_bytes, (off_t)(chunk->at + offset)) !=
-        (ssize_t)n_bytes) {
+      vw_file_get(chunk->file, bytes, n_bytes, chunk->at + offset) != n_bytes) {
     return 0;
   }
   return vw_number_at(bytes, n_bytes, chunk->big_endian);
@@ -86,22 +82,18 @@ vw_chunk_number(const VwChunk* chunk, unsigned offset, unsigned n_bytes) {
 
 uint64_t
 vw_chunk_bytes_there(const VwChunk* chunk) {
-  struct stat status;
-  return fstat(chunk->fd, &status) || (uint64_t)status.st_size < chunk->at
-           ? 0U
-           : (uint64_t)status.st_size - chunk->at;
+  const uint64_t n_bytes = chunk->file->n_bytes;
+  return n_bytes < chunk->at ? 0U : n_bytes - chunk->at;
 }
 
 /* Header of a WAV file */
 
 /// Returns whether numbers are written big end first.
 static bool
-read_start(int fd, VwWavHeader* header) {
+read_start(VwOpenFile* file, VwWavHeader* header) {
   unsigned char head[12] = {0};
-  struct stat   status = {0};
-  (void)fstat(fd, &status);
-  header->file_bytes = (uint64_t)status.st_size;
-  if (pread(fd, head, sizeof(head), 0) != (ssize_t)sizeof(head)) {
+  header->file_bytes = file->n_bytes;
+  if (vw_file_get(file, head, sizeof(head), 0) != sizeof(head)) {
     return false;
   }
   header->is_wave = !memcmp(head, "RIFF", 4) && !memcmp(head + 8, "WAVE", 4);
@@ -171,9 +163,9 @@ read_before(const VwChunk* chunk, VwWavHeader* header) {
 
 /// Read the chunks of a file, also of one that is no plain WAV.
 static VwWavHeader
-read_chunks(int fd) {
+read_chunks(VwOpenFile* file) {
   VwWavHeader header = {.long_bytes = SIZE_UNKNOWN};
-  VwChunk     chunk = vw_chunk_start(fd, read_start(fd, &header));
+  VwChunk     chunk = vw_chunk_start(file, read_start(file, &header));
   while (vw_chunk_next(&chunk)) {
     if (!header.has_data) {
       read_before(&chunk, &header);
@@ -191,8 +183,8 @@ read_chunks(int fd) {
 }
 
 VwWavHeader
-vw_wav_header_read(int fd) {
-  const VwWavHeader header = read_chunks(fd);
+vw_wav_header_read(VwOpenFile* file) {
+  const VwWavHeader header = read_chunks(file);
   return header.is_wave
            ? header
            : (VwWavHeader){.file_bytes = header.file_bytes,
@@ -214,8 +206,8 @@ frames_of(const VwWavHeader* header, uint64_t n_bytes) {
 }
 
 VwStatus
-vw_riff_check(int fd, VwReadFault* fault) {
-  const VwWavHeader header = read_chunks(fd);
+vw_riff_check(VwOpenFile* file, VwReadFault* fault) {
+  const VwWavHeader header = read_chunks(file);
   const uint64_t    promised =
     header.data_bytes == SIZE_UNKNOWN ? header.long_bytes : header.data_bytes;
   if (!header.has_format) {
@@ -241,8 +233,8 @@ vw_riff_check(int fd, VwReadFault* fault) {
 }
 
 bool
-vw_riff_is_uncommon(int fd) {
-  const VwWavHeader header = read_chunks(fd);
+vw_riff_is_uncommon(VwOpenFile* file) {
+  const VwWavHeader header = read_chunks(file);
   return header.has_format && header.tag != VW_TAG_PCM &&
          header.tag != VW_TAG_FLOAT && header.tag != VW_TAG_EXTENSIBLE;
 }
@@ -250,8 +242,8 @@ vw_riff_is_uncommon(int fd) {
 /* Loop points */
 
 static bool
-find_loop(int fd, size_t* start, size_t* end) {
-  VwChunk chunk = vw_chunk_start(fd, false);
+find_loop(VwOpenFile* file, size_t* start, size_t* end) {
+  VwChunk chunk = vw_chunk_start(file, false);
   while (vw_chunk_next(&chunk)) {
     const VwLoopPoints loop =
       vw_chunk_is(&chunk, "smpl") ? loop_points_of(&chunk) : (VwLoopPoints){0};
@@ -264,25 +256,26 @@ find_loop(int fd, size_t* start, size_t* end) {
   return false;
 }
 
-bool
+VwStatus
 vw_read_loop_points(const char* path, size_t* start, size_t* end) {
-  // Without a writer, opening a pipe would wait for one.
-  const int fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
-  char      name[4] = "";
-  size_t    first = 0;
-  size_t    after = 0;
-  if (fd < 0) {
-    return false;
+  char       name[4] = "";
+  size_t     first = 0;
+  size_t     after = 0;
+  VwOpenFile file = {0};
+  VwStatus   st = vw_file_open(path, &file);
+  if (st) {
+    return st;
   }
   const bool found =
-    pread(fd, name, sizeof(name), 0) == (ssize_t)sizeof(name) &&
-    !memcmp(name, "RIFF", sizeof(name)) && find_loop(fd, &first, &after);
-  (void)close(fd);
-  if (found) {
-    *start = first;
-    *end = after;
+    vw_file_get(&file, name, sizeof(name), 0) == sizeof(name) &&
+    !memcmp(name, "RIFF", sizeof(name)) && find_loop(&file, &first, &after);
+  vw_file_close(&file);
+  if (file.failed) {
+    return VW_UNREADABLE;
   }
-  return found;
+  *start = found ? first : 0U;
+  *end = found ? after : 0U;
+  return VW_OK;
 }
 
 // Offset and block size, which stand before the frames in their chunk.
@@ -301,12 +294,12 @@ read_rate(const VwChunk* common) {
 }
 
 VwStatus
-vw_aiff_check(int fd, VwReadFault* fault) {
+vw_aiff_check(VwOpenFile* file, VwReadFault* fault) {
   uint64_t n_frames = 0;
   uint64_t rate_hz = 0;
   uint64_t promised = 0;
   uint64_t there = 0;
-  VwChunk  chunk = vw_chunk_start(fd, true);
+  VwChunk  chunk = vw_chunk_start(file, true);
   while (vw_chunk_next(&chunk)) {
     if (vw_chunk_is(&chunk, "COMM")) {
       const uint64_t n_channels = vw_chunk_number(&chunk, 0, 2);
@@ -339,19 +332,19 @@ typedef struct {
   size_t      at;
   const char* bytes;
   size_t      n_bytes;
-  VwStatus (*check)(int fd, VwReadFault* fault);
+  VwStatus (*check)(VwOpenFile* file, VwReadFault* fault);
 } Mark;
 
 static VwStatus
-accept(int fd, VwReadFault* fault) {
-  (void)fd;
+accept(VwOpenFile* file, VwReadFault* fault) {
+  (void)file;
   (void)fault;
   return VW_OK;
 }
 
 static VwStatus
-refuse_container(int fd, VwReadFault* fault) {
-  (void)fd;
+refuse_container(VwOpenFile* file, VwReadFault* fault) {
+  (void)file;
   (void)fault;
   return VW_CONTAINER;
 }
@@ -378,10 +371,10 @@ static const Mark marks[] = {
 };
 
 static const Mark*
-find_mark(int fd) {
-  char          head[16] = {0};
-  const ssize_t n = pread(fd, head, sizeof(head), 0);
-  for (size_t i = 0; n > 0 && i < sizeof(marks) / sizeof(marks[0]); ++i) {
+find_mark(VwOpenFile* file) {
+  char         head[16] = {0};
+  const size_t n = vw_file_get(file, head, sizeof(head), 0);
+  for (size_t i = 0; n && i < sizeof(marks) / sizeof(marks[0]); ++i) {
     const Mark* const mark = &marks[i];
     if (!memcmp(head + mark->at, mark->bytes, mark->n_bytes)) {
       return mark;
@@ -391,23 +384,28 @@ find_mark(int fd) {
 }
 
 VwStatus
-vw_header_check(int fd, VwReadFault* fault) {
-  const Mark* const mark = find_mark(fd);
-  return mark ? mark->check(fd, fault) : VW_OK;
+vw_header_check(VwOpenFile* file, VwReadFault* fault) {
+  const Mark* const mark = find_mark(file);
+  const VwStatus    st = mark ? mark->check(file, fault) : VW_OK;
+  return file->failed ? VW_UNREADABLE : st;
 }
 
 VwLead
-vw_header_lead(int fd) {
-  const Mark* const mark = find_mark(fd);
-  return mark && mark->check == vw_mp3_check ? vw_mp3_lead(fd) : (VwLead){0};
+vw_header_lead(VwOpenFile* file) {
+  const Mark* const mark = find_mark(file);
+  const VwLead      none = {.end = file->n_bytes};
+  const VwLead      lead =
+    mark && mark->check == vw_mp3_check ? vw_mp3_lead(file) : none;
+  return lead.n_bytes ? lead : none;
 }
 
 VwStatus
-vw_header_fault(int fd) {
-  const Mark* const mark = find_mark(fd);
+vw_header_fault(VwOpenFile* file) {
+  const Mark* const mark = find_mark(file);
   if (!mark) {
     return VW_NOT_AUDIO;
   }
-  return mark->check == vw_riff_check && vw_riff_is_uncommon(fd) ? VW_CONTAINER
-                                                                 : VW_DAMAGED;
+  return mark->check == vw_riff_check && vw_riff_is_uncommon(file)
+           ? VW_CONTAINER
+           : VW_DAMAGED;
 }

@@ -1,8 +1,6 @@
 #include "container/formats.h"
 
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 // A tag of ID3v2: ten bytes, the last four its length, seven bits of each.
 #define TAG_BYTES 10U
@@ -25,9 +23,9 @@ number_at(const unsigned char* bytes, unsigned bits) {
 
 /// Where the first frame starts.
 static uint64_t
-first_frame_at(int fd) {
+first_frame_at(VwOpenFile* file) {
   unsigned char tag[TAG_BYTES];
-  return pread(fd, tag, sizeof(tag), 0) == (ssize_t)sizeof(tag) &&
+  return vw_file_get(file, tag, sizeof(tag), 0) == sizeof(tag) &&
              !memcmp(tag, "ID3", 3)
            ? TAG_BYTES + number_at(tag + 6, 7)
            : 0U;
@@ -83,12 +81,12 @@ is_alike(const unsigned char* bytes, const unsigned char* others) {
 /// Count the frames from the first at `at` on. What is none, as a tag, is
 /// stepped over.
 static Walk
-walk(int fd, uint64_t at, uint64_t n_bytes) {
+walk(VwOpenFile* file, uint64_t at, uint64_t n_bytes) {
   unsigned char first[4] = {0};
   unsigned char bytes[4] = {0};
   Walk          walk = {.end = at};
-  (void)!pread(fd, first, sizeof(first), (off_t)at);
-  while (pread(fd, bytes, sizeof(bytes), (off_t)at) == (ssize_t)sizeof(bytes)) {
+  (void)vw_file_get(file, first, sizeof(first), at);
+  while (vw_file_get(file, bytes, sizeof(bytes), at) == sizeof(bytes)) {
     const Head head = is_alike(bytes, first) ? head_of(bytes) : (Head){0};
     walk.is_cut = head.n_bytes && at + head.n_bytes > n_bytes;
     at += head.n_bytes ? head.n_bytes : 1U;
@@ -109,29 +107,24 @@ typedef struct {
   uint64_t n_bytes;  ///< Of all, this one with them.
 } First;
 
-static VwStatus
-first_of(int fd, First* first) {
+static First
+first_of(VwOpenFile* file) {
   unsigned char  bytes[LEAD_LEAST] = {0};
-  const uint64_t at = first_frame_at(fd);
-  struct stat    status;
-  if (fstat(fd, &status)) {
-    return VW_UNREADABLE;
+  const uint64_t at = first_frame_at(file);
+  First          first = {.at = at};
+  if (vw_file_get(file, bytes, sizeof(bytes), at) != sizeof(bytes)) {
+    return first;
   }
-  *first = (First){.at = at};
-  if ((uint64_t)status.st_size < at + sizeof(bytes) ||
-      pread(fd, bytes, sizeof(bytes), (off_t)at) != (ssize_t)sizeof(bytes)) {
-    return VW_OK;
-  }
-  first->n_there = (uint64_t)status.st_size - at;
-  first->head = head_of(bytes);
-  const unsigned char* const stated = bytes + first->head.stated_at;
+  first.n_there = file->n_bytes - at;
+  first.head = head_of(bytes);
+  const unsigned char* const stated = bytes + first.head.stated_at;
   // The letters are common practice: "Info" where all frames are of one size.
   if ((!memcmp(stated, "Xing", 4) || !memcmp(stated, "Info", 4)) &&
       !(~stated[7] & (HAS_FRAMES | HAS_BYTES))) {
-    first->n_frames = number_at(stated + 8, 8) * first->head.n_frames;
-    first->n_bytes = number_at(stated + 12, 8);
+    first.n_frames = number_at(stated + 8, 8) * first.head.n_frames;
+    first.n_bytes = number_at(stated + 12, 8);
   }
-  return VW_OK;
+  return first;
 }
 
 static void
@@ -143,10 +136,13 @@ put_number(unsigned char* bytes, uint64_t number) {
 
 /// A frame as the first, long enough to state a length, which it does.
 static void
-make_lead(int fd, const First* first, const Walk* whole, VwLead* lead) {
+make_lead(VwOpenFile*  file,
+          const First* first,
+          const Walk*  whole,
+          VwLead*      lead) {
   unsigned char* const bytes = lead->bytes;
   Head                 head = {0};
-  (void)!pread(fd, bytes, 4, (off_t)first->at);
+  (void)vw_file_get(file, bytes, 4, first->at);
   // The least bit rate whose frames are long enough.
   for (unsigned rate = 1; head.n_bytes < LEAD_LEAST && rate < 15U; ++rate) {
     bytes[2] = (unsigned char)((bytes[2] & 0x0CU) | rate << 4U);
@@ -164,25 +160,21 @@ make_lead(int fd, const First* first, const Walk* whole, VwLead* lead) {
 }
 
 VwLead
-vw_mp3_lead(int fd) {
-  First  first = {0};
-  VwLead lead = {0};
-  if (!first_of(fd, &first) && !first.n_frames && first.head.n_bytes) {
-    const Walk whole = walk(fd, first.at, first.at + first.n_there);
-    make_lead(fd, &first, &whole, &lead);
+vw_mp3_lead(VwOpenFile* file) {
+  const First first = first_of(file);
+  VwLead      lead = {0};
+  if (!first.n_frames && first.head.n_bytes) {
+    const Walk whole = walk(file, first.at, first.at + first.n_there);
+    make_lead(file, &first, &whole, &lead);
   }
   return lead;
 }
 
 VwStatus
-vw_mp3_check(int fd, VwReadFault* fault) {
-  First    first;
-  VwStatus st = first_of(fd, &first);
-  if (st) {
-    return st;
-  }
+vw_mp3_check(VwOpenFile* file, VwReadFault* fault) {
+  const First first = first_of(file);
   if (!first.n_frames) {
-    const Walk whole = walk(fd, first.at, first.at + first.n_there);
+    const Walk whole = walk(file, first.at, first.at + first.n_there);
     *fault = (VwReadFault){0U, whole.n_frames, first.head.rate_hz};
     return whole.is_cut ? VW_CUT_SHORT : VW_OK;
   }

@@ -4,8 +4,6 @@
 #include <assert.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 // A page (RFC 3533, section 6): 27 bytes, up to 255 lengths, what they add to.
 #define PAGE_BYTES 27U
@@ -56,16 +54,15 @@ page_bytes(const unsigned char* page, size_t n_there) {
 
 /// Read the start of the page at a place in the file; its bytes, or 0.
 static uint64_t
-read_page(int fd, uint64_t at, unsigned char* page) {
-  const ssize_t n = pread(fd, page, PAGE_BYTES + 255U, (off_t)at);
-  return n < 0 ? 0U : page_bytes(page, (size_t)n);
+read_page(VwOpenFile* file, uint64_t at, unsigned char* page) {
+  return page_bytes(page, vw_file_get(file, page, PAGE_BYTES + 255U, at));
 }
 
 static unsigned
-vorbis_rate_hz(int fd) {
+vorbis_rate_hz(VwOpenFile* file) {
   unsigned char head[RATE_AT + 4U] = {0};
   const bool    is_vorbis =
-    pread(fd, head, sizeof(head), 0) == (ssize_t)sizeof(head) &&
+    vw_file_get(file, head, sizeof(head), 0) == sizeof(head) &&
     !memcmp(head + PAGE_BYTES + 1U, "\1vorbis", 7);
   return is_vorbis ? (unsigned)vw_number_at(head + RATE_AT, 4U, false) : 0U;
 }
@@ -97,28 +94,23 @@ vw_ogg_look(const VwBytes* head, VwPackedHead* told) {
 }
 
 VwStatus
-vw_ogg_check(int fd, VwReadFault* fault) {
-  struct stat   status;
+vw_ogg_check(VwOpenFile* file, VwReadFault* fault) {
   unsigned char page[PAGE_BYTES + 255U];
-  if (fstat(fd, &status)) {
-    return VW_UNREADABLE;
-  }
-  const uint64_t size = (uint64_t)status.st_size;
-  uint64_t       n_frames = 0;
-  bool           ended = false;
-  uint64_t       n_bytes = read_page(fd, 0, page);
-  for (uint64_t at = 0; n_bytes && at + n_bytes <= size;) {
+  uint64_t      n_frames = 0;
+  bool          ended = false;
+  uint64_t      n_bytes = read_page(file, 0, page);
+  for (uint64_t at = 0; n_bytes && at + n_bytes <= file->n_bytes;) {
     const uint64_t position = vw_number_at(page + POSITION_AT, 8U, false);
     // All ones: no packet ends on the page.
     n_frames = position == UINT64_MAX ? n_frames : position;
     ended = page[FLAGS_AT] & FLAG_LAST;
     at += n_bytes;
-    n_bytes = read_page(fd, at, page);
+    n_bytes = read_page(file, at, page);
   }
   if (ended) {
     return VW_OK;
   }
-  *fault = (VwReadFault){0, n_frames, vorbis_rate_hz(fd)};
+  *fault = (VwReadFault){0, n_frames, vorbis_rate_hz(file)};
   return VW_CUT_SHORT;
 }
 

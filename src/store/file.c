@@ -37,40 +37,58 @@ vw_digest_read(const char** text, uint64_t* digest) {
 
 /* Read */
 
-/// Open a file that is one, and tell its size.
-static VwStatus
-open_regular(const char* path, int* fd, size_t* n_bytes) {
+VwStatus
+vw_file_open(const char* path, VwOpenFile* file) {
   struct stat status;
-  const int   opened = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
-  if (opened < 0) {
-    return errno == ENOENT ? VW_MISSING : VW_UNREADABLE;
+  const int   fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+  if (fd < 0) {
+    return errno == ENOENT || errno == ENOTDIR ? VW_MISSING
+           : errno == ENOMEM                   ? VW_NO_MEMORY
+                                               : VW_UNREADABLE;
   }
-  const bool told = !fstat(opened, &status);
+  const bool told = !fstat(fd, &status);
   if (!told || !S_ISREG(status.st_mode)) {
-    close(opened);
+    close(fd);
     return told ? VW_NOT_REGULAR : VW_UNREADABLE;
   }
-  *fd = opened;
-  *n_bytes = (size_t)status.st_size;
+  *file = (VwOpenFile){.fd = fd, .n_bytes = (uint64_t)status.st_size};
   return VW_OK;
 }
 
-static VwStatus
-read_all(int fd, size_t n_bytes, VwBytes* bytes) {
-  VwBytes out = {malloc(n_bytes + 1U), 0};
-  if (!out.data) {
-    return VW_NO_MEMORY;
-  }
-  while (out.n_bytes < n_bytes) {
-    const ssize_t n = read(fd, out.data + out.n_bytes, n_bytes - out.n_bytes);
+size_t
+vw_file_get(VwOpenFile* file, void* to, size_t n_bytes, uint64_t at) {
+  unsigned char* const bytes = to;
+  size_t               n_read = 0;
+  while (n_read < n_bytes) {
+    const ssize_t n =
+      pread(file->fd, bytes + n_read, n_bytes - n_read, (off_t)(at + n_read));
     if (n < 0 && errno == EINTR) {
       continue;
     }
     if (n <= 0) {
-      vw_bytes_clear(&out);
-      return VW_UNREADABLE;
+      file->failed = file->failed || n < 0;
+      break;
     }
-    out.n_bytes += (size_t)n;
+    n_read += (size_t)n;
+  }
+  return n_read;
+}
+
+void
+vw_file_close(VwOpenFile* file) {
+  close(file->fd);
+}
+
+static VwStatus
+read_all(VwOpenFile* file, VwBytes* bytes) {
+  const size_t n_bytes = (size_t)file->n_bytes;
+  VwBytes      out = {malloc(n_bytes + 1U), n_bytes};
+  if (!out.data) {
+    return VW_NO_MEMORY;
+  }
+  if (vw_file_get(file, out.data, n_bytes, 0U) < n_bytes) {
+    vw_bytes_clear(&out);
+    return VW_UNREADABLE;
   }
   out.data[n_bytes] = '\0';
   *bytes = out;
@@ -79,12 +97,11 @@ read_all(int fd, size_t n_bytes, VwBytes* bytes) {
 
 VwStatus
 vw_file_read(const char* path, VwBytes* bytes) {
-  int      fd = -1;
-  size_t   n_bytes = 0;
-  VwStatus st = open_regular(path, &fd, &n_bytes);
+  VwOpenFile file = {0};
+  VwStatus   st = vw_file_open(path, &file);
   if (!st) {
-    st = read_all(fd, n_bytes, bytes);
-    close(fd);
+    st = read_all(&file, bytes);
+    vw_file_close(&file);
   }
   return st;
 }
@@ -93,37 +110,32 @@ vw_file_read(const char* path, VwBytes* bytes) {
 #define PORTION_BYTES 65536U
 
 static VwStatus
-digest_all(int fd, XXH3_state_t* state) {
+digest_all(VwOpenFile* file, XXH3_state_t* state) {
   unsigned char* const portion = malloc(PORTION_BYTES);
-  ssize_t              n = portion ? 1 : 0;
-  while (n > 0) {
-    do {
-      n = read(fd, portion, PORTION_BYTES);
-    } while (n < 0 && errno == EINTR);
-    if (n > 0) {
-      (void)XXH3_64bits_update(state, portion, (size_t)n);
-    }
+  size_t               n = portion ? PORTION_BYTES : 0U;
+  for (uint64_t at = 0; n == PORTION_BYTES; at += n) {
+    n = vw_file_get(file, portion, PORTION_BYTES, at);
+    (void)XXH3_64bits_update(state, portion, n);
   }
   free(portion);
-  return !portion ? VW_NO_MEMORY : n < 0 ? VW_UNREADABLE : VW_OK;
+  return !portion ? VW_NO_MEMORY : file->failed ? VW_UNREADABLE : VW_OK;
 }
 
 VwStatus
 vw_file_digest(const char* path, uint64_t* digest) {
-  int      fd = -1;
-  size_t   n_bytes = 0;
-  VwStatus st = open_regular(path, &fd, &n_bytes);
+  VwOpenFile file = {0};
+  VwStatus   st = vw_file_open(path, &file);
   if (st) {
     return st;
   }
   XXH3_state_t* const state = XXH3_createState();
   const bool          good = state && XXH3_64bits_reset(state) == XXH_OK;
-  st = good ? digest_all(fd, state) : VW_NO_MEMORY;
+  st = good ? digest_all(&file, state) : VW_NO_MEMORY;
   if (!st) {
     *digest = XXH3_64bits_digest(state);
   }
   (void)XXH3_freeState(state);
-  close(fd);
+  vw_file_close(&file);
   return st;
 }
 

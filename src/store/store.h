@@ -95,6 +95,29 @@ bool vw_digest_read(const char** text, uint64_t* digest);
 /* ------------------------------------------------------------------------ */
 /* Files                                                                     */
 
+/// A file that is open to be read.
+typedef struct {
+  int      fd;
+  uint64_t n_bytes; ///< As it was opened.
+  bool     failed;  ///< Some of it could not be read: what was found by what
+                    ///< was read does not hold.
+} VwOpenFile;
+
+/**
+ * Open a file that is one; never waits for a pipe.
+ *
+ * @param file Filled in on success; close it with vw_file_close().
+ * @return #VW_OK, #VW_MISSING, #VW_UNREADABLE, #VW_NOT_REGULAR, #VW_NO_MEMORY.
+ */
+VwStatus vw_file_open(const char* path, VwOpenFile* file);
+
+/// Read from a place on. Returns how many bytes there were: fewer than asked
+/// for at the end, and where `failed` is set.
+size_t vw_file_get(VwOpenFile* file, void* to, size_t n_bytes, uint64_t at);
+
+/// Close a file.
+void vw_file_close(VwOpenFile* file);
+
 /// Which status an error of the system while writing stands for; 0 is none.
 VwStatus vw_file_status(int error);
 

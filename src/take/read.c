@@ -2,18 +2,15 @@
 #include "base/text.h"
 #include "container/container.h"
 #include "signal/signal.h"
+#include "store/store.h"
 
 #include "volleyweave/volleyweave.h"
 
 #include <sndfile.h>
 
 #include <assert.h>
-#include <errno.h>
-#include <fcntl.h>
 #include <math.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #define SECONDS_MOST 600.0
 
@@ -25,37 +22,18 @@ vw_read_defaults(void) {
   return (VwReadOptions){SECONDS_MOST};
 }
 
+/// Open a regular file with something in it.
 static VwStatus
-status_of_errno(int error) {
-  switch (error) {
-    case ENOENT:
-    case ENOTDIR:
-      return VW_MISSING;
-    case ENOMEM:
-      return VW_NO_MEMORY;
-    default:
-      return VW_UNREADABLE;
-  }
-}
-
-/// Open a regular file with something in it; never waits for a pipe.
-static VwStatus
-open_regular(const char* path, int* fd) {
-  struct stat status;
+open_take(const char* path, VwOpenFile* file) {
   if (!vw_utf8_is_valid(path)) {
     return VW_NAME_NOT_UTF8;
   }
-  if (stat(path, &status)) {
-    return status_of_errno(errno);
-  }
-  if (!S_ISREG(status.st_mode)) {
-    return VW_NOT_REGULAR;
-  }
-  if (!status.st_size) {
+  const VwStatus st = vw_file_open(path, file);
+  if (!st && !file->n_bytes) {
+    vw_file_close(file);
     return VW_EMPTY;
   }
-  *fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
-  return *fd < 0 ? status_of_errno(errno) : VW_OK;
+  return st;
 }
 
 /// A file that the library reads, and how much of it may be read.
@@ -89,13 +67,14 @@ check_info(const Source* source) {
            : VW_OK;
 }
 
-/* A file that has to be told its length */
+/* The bytes of a file: the library makes the best of those that it cannot read
+ */
 
 /// What the library reads: the lead, and the file's bytes behind it.
 typedef struct {
-  int        fd;
-  VwLead     lead;
-  sf_count_t at; ///< Of the byte that is read next, the lead's first is 0.
+  VwOpenFile* file;
+  VwLead      lead;
+  sf_count_t  at; ///< Of the byte that is read next, the lead's first is 0.
 } Bytes;
 
 static sf_count_t
@@ -125,15 +104,15 @@ read_some(Bytes* of, unsigned char* to, sf_count_t n) {
   const sf_count_t left =
     (of->at < n_lead ? n_lead : bytes_length(of)) - of->at;
   const size_t most = (size_t)(left < n ? left : n);
-  ssize_t      n_read = left > 0 ? (ssize_t)most : 0;
-  if (n_read > 0 && of->at < n_lead) {
+  size_t       n_read = left > 0 ? most : 0U;
+  if (n_read && of->at < n_lead) {
     memcpy(to, of->lead.bytes + of->at, most);
-  } else if (n_read > 0) {
+  } else if (n_read) {
     const uint64_t at = of->lead.from + (uint64_t)(of->at - n_lead);
-    n_read = pread(of->fd, to, most, (off_t)at);
+    n_read = vw_file_get(of->file, to, most, at);
   }
-  of->at += n_read > 0 ? n_read : 0;
-  return n_read > 0 ? n_read : 0;
+  of->at += (sf_count_t)n_read;
+  return (sf_count_t)n_read;
 }
 
 static sf_count_t
@@ -224,42 +203,37 @@ frames_most(const VwReadOptions* options, const SF_INFO* info) {
 
 static VwStatus
 open_source(Bytes* bytes, Source* source) {
-  if (bytes->lead.n_bytes) {
-    SF_VIRTUAL_IO io = {bytes_length, bytes_seek, bytes_read, NULL, bytes_tell};
-    source->file = sf_open_virtual(&io, SFM_READ, &source->info, bytes);
-  } else {
-    // Where it fails the library closes the descriptor whatever is asked: give
-    // it one of its own.
-    const int own_fd = fcntl(bytes->fd, F_DUPFD_CLOEXEC, 0);
-    if (own_fd < 0) {
-      return VW_UNREADABLE;
-    }
-    source->file = sf_open_fd(own_fd, SFM_READ, &source->info, SF_TRUE);
-  }
+  SF_VIRTUAL_IO io = {bytes_length, bytes_seek, bytes_read, NULL, bytes_tell};
+  source->file = sf_open_virtual(&io, SFM_READ, &source->info, bytes);
   // The library's own reason is a global that threads would share.
-  return source->file ? VW_OK : vw_header_fault(bytes->fd);
+  return source->file ? VW_OK : vw_header_fault(bytes->file);
 }
 
 static VwStatus
-read_open(int                  fd,
+read_open(VwOpenFile*          file,
           const VwReadOptions* options,
           VwSound*             sound,
           VwReadFault*         fault) {
-  VwStatus st = vw_header_check(fd, fault);
-  Bytes    bytes = {.fd = fd};
+  Bytes    bytes = {.file = file};
   Source   source = {0};
+  VwStatus st = vw_header_check(file, fault);
   if (!st) {
-    bytes.lead = vw_header_lead(fd);
+    bytes.lead = vw_header_lead(file);
     st = open_source(&bytes, &source);
   }
-  if (st) {
-    return st;
-  }
-  source.n_frames_most = frames_most(options, &source.info);
   // Floats are never clipped: compressed sound may exceed full scale.
-  st = check_info(&source);
+  if (!st) {
+    source.n_frames_most = frames_most(options, &source.info);
+    st = check_info(&source);
+  }
   st = st ? st : read_frames(&source, sound, fault);
-  sf_close(source.file);
+  if (source.file) {
+    sf_close(source.file);
+  }
+  if (file->failed && st != VW_NO_MEMORY) {
+    vw_sound_clear(sound);
+    st = VW_UNREADABLE;
+  }
   return st;
 }
 
@@ -269,12 +243,16 @@ vw_read(const char*          path,
         VwSound*             sound,
         VwReadFault*         fault) {
   assert(path && options && sound);
-  int         fd = -1;
+  VwOpenFile  file = {0};
+  VwSound     made = {0};
   VwReadFault found = {0};
-  VwStatus    st = open_regular(path, &fd);
+  VwStatus    st = open_take(path, &file);
   if (!st) {
-    st = read_open(fd, options, sound, &found);
-    close(fd);
+    st = read_open(&file, options, &made, &found);
+    vw_file_close(&file);
+  }
+  if (!st) {
+    *sound = made;
   }
   if (st == VW_CUT_SHORT && fault) {
     *fault = found;

@@ -10,6 +10,7 @@
 
 #include <sndfile.h>
 
+#include <errno.h>
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -21,6 +22,77 @@
 #include <unistd.h>
 
 #include <cmocka.h>
+
+/* Bytes that cannot be read: see the linker's --wrap. */
+
+// The `countdown`th read fails, the first being 1; 0: none does.
+static struct {
+  unsigned countdown;
+  int      error;
+} fault_of_read;
+
+ssize_t __real_pread64(int fd, void* bytes, size_t n_bytes, off_t at);
+ssize_t __wrap_pread64(int fd, void* bytes, size_t n_bytes, off_t at);
+
+ssize_t
+__wrap_pread64(int fd, void* bytes, size_t n_bytes, off_t at) {
+  if (fault_of_read.countdown && !--fault_of_read.countdown) {
+    errno = fault_of_read.error;
+    return -1;
+  }
+  return __real_pread64(fd, bytes, n_bytes, at);
+}
+
+/// Read with the `count`th read failing; whether it came to that.
+static bool
+read_failing(const TakeFile* file, unsigned count, int error, VwStatus* st) {
+  VwSound sound = {0};
+  VwSound whole = {0};
+  *st = takes_read(file->path, &whole, NULL);
+  assert_int_equal(*st, VW_OK);
+  fault_of_read.countdown = count;
+  fault_of_read.error = error;
+  *st = takes_read(file->path, &sound, NULL);
+  const bool met = !fault_of_read.countdown;
+  fault_of_read.countdown = 0;
+  if (!*st) {
+    assert_int_equal(sound.n_frames, whole.n_frames);
+    assert_memory_equal(sound.values,
+                        whole.values,
+                        whole.n_frames * whole.n_channels * sizeof(float));
+  } else {
+    assert_null(sound.values);
+  }
+  vw_sound_clear(&sound);
+  vw_sound_clear(&whole);
+  return met;
+}
+
+// No read may fail in silence: not in the header, and not in what follows. One
+// that a signal breaks off goes on. Of many, some are tried.
+static void
+test_each_read_fails(void** state) {
+  (void)state;
+  bool ok = true;
+  for (size_t i = 0; i < TAKES_N_FORMATS; ++i) {
+    TakeFile file = takes_second;
+    VwStatus st = VW_OK;
+    file.format = takes_formats[i].format;
+    takes_put(&file);
+    unsigned n = 0;
+    for (unsigned at = 1; read_failing(&file, at, EIO, &st);
+         at += 1U + at / 16U) {
+      ok &= check_equal(
+        st, VW_UNREADABLE, "%s: read %u", takes_formats[i].name, at);
+      read_failing(&file, at, EINTR, &st);
+      ok &= check_equal(
+        st, VW_OK, "%s: read %u broken off", takes_formats[i].name, at);
+      ++n;
+    }
+    ok &= check_at_least(n, 3.0, "%s: reads", takes_formats[i].name);
+  }
+  assert_true(ok);
+}
 
 /* Less than promised. */
 
@@ -326,6 +398,7 @@ test_unreadable(void** state) {
 int
 main(void) {
   const struct CMUnitTest tests[] = {
+    READ_TEST(test_each_read_fails),
     READ_TEST(test_cut_short),
     READ_TEST(test_cut_behind_tag),
     READ_TEST(test_no_length),

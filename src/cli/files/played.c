@@ -347,22 +347,28 @@ find_marked(Work* work) {
   return st ? refuse(work->name.path, st) : true;
 }
 
-/// Read where a file marks a loop. False if it marks none.
+/// Read where a file marks a loop, if it does.
 static bool
 read_marks(Work* work) {
   VwRehearsal* const rehearsal = &work->files->rehearsal;
-  return vw_read_loop_points(
-           work->name.path, &rehearsal->loop_start, &rehearsal->loop_end) &&
-         rehearsal->loop_end <= work->files->main.n_frames;
+  const VwStatus     st = vw_read_loop_points(
+    work->name.path, &rehearsal->loop_start, &rehearsal->loop_end);
+  return st ? refuse(work->name.path, st) : true;
+}
+
+static bool
+has_marks(const Work* work) {
+  const size_t end = work->files->rehearsal.loop_end;
+  return end && end <= work->files->main.n_frames;
 }
 
 /// Whether a file marks a loop of a shot or more, and holds more than that.
 static bool
-has_loop_within(Work* work) {
+has_loop_within(const Work* work) {
   const VwRehearsal* const rehearsal = &work->files->rehearsal;
   const VwSound* const     whole = &work->files->main;
   const VwRange            fire = VW_RANGE_FIRE_RATE_PER_S;
-  if (!read_marks(work)) {
+  if (!has_marks(work)) {
     return false;
   }
   const size_t n = rehearsal->loop_end - rehearsal->loop_start;
@@ -371,7 +377,7 @@ has_loop_within(Work* work) {
 
 static bool
 read_marked(Work* work) {
-  if (!read_marks(work)) {
+  if (!has_marks(work)) {
     say(work->name.path,
         "the board %s plays loop points, and it has none: make it with "
         "`loop --form loop-points`",
@@ -399,7 +405,7 @@ read_files(Work* work) {
   if (rehearsal->repeat == VW_REPEAT_THREE_FILES) {
     return read_three(work);
   }
-  if (!read_sound(work, work->name.path, &files->main) ||
+  if (!read_sound(work, work->name.path, &files->main) || !read_marks(work) ||
       !leave_out_track(work)) {
     return false;
   }

@@ -307,19 +307,21 @@ check_single(const LampReport* report, bool quiet) {
 
 /* Sound */
 
-/// Keep the loop that a file marks, instead of all of it. False without one.
-static bool
-keep_marked(const char* path, VwSound* sound) {
-  size_t start = 0;
-  size_t end = 0;
-  if (!vw_read_loop_points(path, &start, &end) || end > sound->n_frames) {
-    return false;
+/// Keep the loop that a file marks, if it does, instead of all of it.
+static VwStatus
+keep_marked(const char* path, VwSound* sound, bool* marked) {
+  size_t         start = 0;
+  size_t         end = 0;
+  const VwStatus st = vw_read_loop_points(path, &start, &end);
+  *marked = !st && end && end <= sound->n_frames;
+  if (!*marked) {
+    return st;
   }
   memmove(sound->values,
           sound->values + start * sound->n_channels,
           (end - start) * sound->n_channels * sizeof(float));
   sound->n_frames = end - start;
-  return true;
+  return VW_OK;
 }
 
 static VwStatus
@@ -346,10 +348,11 @@ listen(LampReport* report, bool* quiet) {
   const Settings* const settings = report->settings;
   VwSound               sound = {0};
   VwStatus st = vw_read(report->subject, &settings->reading, &sound, NULL);
+  st = st ? st : keep_marked(report->subject, &sound, &report->marked);
   if (st) {
+    vw_sound_clear(&sound);
     return st;
   }
-  report->marked = keep_marked(report->subject, &sound);
   *quiet = ends_quiet(&sound);
   (void)vw_lamp_track_find(&sound, &report->track);
   st = loop_holds_shots(settings->family.shots, &sound, heard_gap_ms(settings))
