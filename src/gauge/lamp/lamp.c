@@ -57,6 +57,7 @@
 typedef struct {
   double*  jumps; ///< Owned.
   size_t   n;
+  size_t   width; ///< Of each mean.
   unsigned rate_hz;
   double   hum_hz;
 } Jumps;
@@ -125,7 +126,7 @@ jumps_take(const VwSound* recording,
   for (size_t i = 0; i < n; ++i) {
     values[i] = (double)recording->values[i * recording->n_channels + channel];
   }
-  Jumps    taken = {values, n, recording->rate_hz, NAN};
+  Jumps    taken = {values, n, width, recording->rate_hz, NAN};
   VwStatus st = vw_hum_remove(values, n, recording->rate_hz, &taken.hum_hz);
   if (st) {
     free(values);
@@ -169,6 +170,14 @@ edges_take(const Jumps* jumps, size_t frame, Light* light) {
     return VW_OK;
   }
   return vw_edges_add(same, frame);
+}
+
+/// Put edges where the light jumps: in the middle of what a jump is told by.
+static void
+edges_shift(Edges* edges, size_t width) {
+  for (size_t i = 0; i < edges->n; ++i) {
+    edges->edges[i].start_frame += width;
+  }
 }
 
 /// Find the edges: the highest jump of each run of one direction.
@@ -341,6 +350,8 @@ light_of(const VwSound* recording,
   st = st ? st : height_of(&jumps, &height);
   st = st || height > 0.0 ? st : VW_SILENT;
   st = st ? st : edges_find(&jumps, EDGE_SHARE * height, &found);
+  edges_shift(&found.ups, jumps.width);
+  edges_shift(&found.downs, jumps.width);
   found.hum_hz = jumps.hum_hz;
   free(jumps.jumps);
   st = st ? st : usual_distance(&found.ups, &period);
@@ -389,6 +400,7 @@ gauge_edges(const Light* light, VwLampGauged* gauged) {
     .uncertainty_hz = line->uncertainty_per_s,
     .jitter_ms = line->jitter_ms,
     .flashes = line->n_on_line,
+    .first_s = (double)starts->edges[line->first].start_frame / light->rate_hz,
     .on_ms = on->middle_ms,
     .on_jitter_ms = on->jitter_ms,
     .dark_ms = off->middle_ms,

@@ -11,6 +11,7 @@ typedef struct {
   double uncertainty_hz;  ///< 95 % of the true rates lie within.
   double jitter_ms;       ///< RMS of the flashes' times about that line.
   size_t flashes;         ///< On the line.
+  double first_s;         ///< Where the first of them begins.
   double on_ms;           ///< Mean on-time. A recording may be upside down:
                           ///< what is not there in a pause counts as lit, and
                           ///< without a pause the shorter part of the period.

@@ -122,18 +122,21 @@ gauge_video(const double* brightness,
     return VW_NO_STEADY_RATE;
   }
   const double picture_ms = 1e3 / pictures_per_s;
-  *gauged = (VwLampGauged){.rate_hz = line->fire_rate_per_s,
-                           .uncertainty_hz = line->uncertainty_per_s,
-                           .jitter_ms = line->jitter_ms,
-                           .flashes = line->n_on_line,
-                           .on_ms = light.middle_ms * picture_ms,
-                           .on_jitter_ms = light.jitter_ms * picture_ms,
-                           .dark_ms = 1e3 / line->fire_rate_per_s -
-                                      light.middle_ms * picture_ms,
-                           .shown = true,
-                           .hum_hz = NAN,
-                           .sound_lag_ms = NAN,
-                           .sound_rate_hz = NAN};
+  const double first = (double)flashes->at.edges[line->first].start_frame;
+  *gauged = (VwLampGauged){
+    .rate_hz = line->fire_rate_per_s,
+    .uncertainty_hz = line->uncertainty_per_s,
+    .jitter_ms = line->jitter_ms,
+    .flashes = line->n_on_line,
+    .first_s =
+      1e-3 * picture_ms * (first / VIDEO_PARTS - 0.5 * light.middle_ms),
+    .on_ms = light.middle_ms * picture_ms,
+    .on_jitter_ms = light.jitter_ms * picture_ms,
+    .dark_ms = 1e3 / line->fire_rate_per_s - light.middle_ms * picture_ms,
+    .shown = true,
+    .hum_hz = NAN,
+    .sound_lag_ms = NAN,
+    .sound_rate_hz = NAN};
   return VW_OK;
 }
 
