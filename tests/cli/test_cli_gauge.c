@@ -1,6 +1,8 @@
 // What is gauged from the command line: what is written, found and refused.
 
+#include "support/check.h"
 #include "support/run.h"
+#include "support/svg.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -97,6 +99,8 @@ static const RunCase refused[] = {
   {"gauge board --write -o no/where/x.wav", 1, NULL, "no/where"},
   {"gauge lamp", 2, NULL, "a recording of the lamp is missing"},
   {"gauge lamp none.wav", 1, NULL, "none.wav: "},
+  {"gauge lamp --save x none.wav", 2, NULL, "--save: it is not for what is"},
+  {"gauge speaker --loop x none.wav", 2, NULL, "--loop: it is not for what is"},
   {"gauge lamp --video-rate 240 short.csv", 1, NULL, "too few of its lines"},
   {"gauge lamp --video-rate 240 even.csv", 1, NULL, "no even flashes"},
 };
@@ -118,15 +122,16 @@ refuses_what_makes_no_sense(void** state) {
 
 /// Write the brightness of a lamp's pictures: 240 a second, 9 flashes of 25 ms.
 static bool
-write_video(const char* path) {
+write_video(const char* path, double first_s) {
   FILE* const file = fopen(path, "w");
   if (!file) {
     return false;
   }
   (void)fprintf(file, "picture,brightness\r\n");
   for (int i = 0; i < 720; ++i) {
-    const double at_s = fmod((i + 0.2) / 240.0, 1.0 / 9.0);
-    (void)fprintf(file, "%d,%d\r\n", i, at_s < 0.025 ? 200 : 20);
+    const double at_s = (i + 0.2) / 240.0 - first_s;
+    const bool   lit = at_s >= 0.0 && fmod(at_s, 1.0 / 9.0) < 0.025;
+    (void)fprintf(file, "%d,%d\r\n", i, lit ? 200 : 20);
   }
   return !fclose(file);
 }
@@ -134,7 +139,7 @@ write_video(const char* path) {
 static void
 reads_a_lamp_from_the_list_of_a_video(void** state) {
   (void)state;
-  assert_true(write_video("lamp.csv"));
+  assert_true(write_video("lamp.csv", 0.0));
   Run        found = run("gauge lamp --video-rate 240 lamp.csv");
   const bool shown = run_check(
     !found.status && strstr(found.out, "27 flashes, 8.999") &&
@@ -152,6 +157,26 @@ reads_a_lamp_from_the_list_of_a_video(void** state) {
   assert_true(shown && told);
 }
 
+static void
+draws_the_first_flashes(void** state) {
+  (void)state;
+  assert_true(write_video("lamp.csv", 0.5));
+  const RunCase draws = {
+    "gauge lamp -q --video-rate 240 lamp.csv --plot lamp.svg", 0, NULL, NULL};
+  bool good = run_gave(run(draws.line), &draws);
+  // To half a picture.
+  good = check_at_most(
+           fabs(svg_number("lamp.svg", "lit at ") - 500.0), 2.1, "lit, ms") &&
+         good;
+  good = check_at_most(
+           fabs(svg_number("lamp.svg", "dark at ") - 525.0), 2.1, "dark, ms") &&
+         good;
+  const RunCase twice = {
+    "gauge lamp lamp.csv lamp.csv --plot a.svg", 2, NULL, "one picture, but 2"};
+  good = run_gave(run(twice.line), &twice) && good;
+  assert_true(good);
+}
+
 int
 main(int argc, char** argv) {
   static const struct CMUnitTest tests[] = {
@@ -161,6 +186,8 @@ main(int argc, char** argv) {
     cmocka_unit_test_setup_teardown(reads_a_lamp_from_the_list_of_a_video,
                                     run_enter_folder,
                                     run_leave_folder),
+    cmocka_unit_test_setup_teardown(
+      draws_the_first_flashes, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       refuses_what_makes_no_sense, run_enter_folder, run_leave_folder),
   };

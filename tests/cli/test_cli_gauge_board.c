@@ -6,6 +6,7 @@
 #include "support/phone.h"
 #include "support/run.h"
 #include "support/signals.h"
+#include "support/svg.h"
 #include "support/wav_files.h"
 
 #include <setjmp.h>
@@ -161,6 +162,29 @@ what_is_found_is_that_of_the_board(void** state) {
   assert_true(good);
 }
 
+static void
+the_first_gap_is_drawn(void** state) {
+  (void)state;
+  const RunCase draws = {
+    "gauge board -q rec.wav --board wav-22k-mono --plot gap.svg",
+    0,
+    NULL,
+    NULL};
+  assert_true(run_gave(run(draws.line), &draws));
+  // A second of quiet, the delay, and 2 s of the board's clock.
+  const double ends_s = (1.0 + 0.120 + 2.0 / (1.0 + 60e-6)) * (1.0 - 20e-6);
+  bool         good =
+    check_at_most(fabs(svg_number("gap.svg", "a repeat ends at ") - ends_s),
+                  0.0015,
+                  "end, s");
+  good = check_at_most(
+           fabs(svg_number("gap.svg", "the next starts at ") - ends_s - 0.040),
+           0.0015,
+           "start, s") &&
+         good;
+  assert_true(good);
+}
+
 /// What a recording does, and nothing else.
 typedef struct {
   const char* path;
@@ -280,7 +304,13 @@ static const RunCase told[] = {
   {"gauge board rec.wav --loop none.wav", 1, NULL, "none.wav"},
   {"gauge board none.wav", 1, NULL, "none.wav"},
   {"gauge board rec.wav rec.wav", 2, NULL, "one recording is measured"},
-  {"gauge board --write --loop loop.wav", 2, NULL, "it measures nothing"},
+  {"gauge board --write --loop loop.wav", 2, NULL, "--loop: nothing is gauged"},
+  {"gauge board --write --plot a.svg", 2, NULL, "--plot: nothing is gauged"},
+  {"gauge board rec.wav --output a", 2, NULL, "--output: no sound is written"},
+  {"gauge board rec.wav --video-rate 240",
+   2,
+   NULL,
+   "--video-rate: it is not for what is gauged"},
   {"gauge board rec.wav --board wav-22k-mono --save no:name",
    2,
    NULL,
@@ -301,6 +331,7 @@ int
 main(int argc, char** argv) {
   static const struct CMUnitTest tests[] = {
     cmocka_unit_test(what_is_found_is_that_of_the_board),
+    cmocka_unit_test(the_first_gap_is_drawn),
     cmocka_unit_test(what_a_recording_does_is_noticed),
     cmocka_unit_test(a_loop_tells_gap_and_clock),
     cmocka_unit_test(what_was_found_is_saved_as_a_board),

@@ -300,3 +300,21 @@ svg_panels(const Svg* svg, SvgBox* panels, size_t n_most) {
   }
   return n;
 }
+
+double
+svg_number(const char* path, const char* words) {
+  Svg    svg = {0};
+  double number = NAN;
+  if (!svg_read(path, &svg)) {
+    return NAN;
+  }
+  for (size_t i = 0; i < svg.n_items; ++i) {
+    const char* const text = svg.items[i].text;
+    const size_t      n = strlen(words);
+    if (text && !strncmp(text, words, n)) {
+      number = strtod(text + n, NULL);
+    }
+  }
+  svg_clear(&svg);
+  return number;
+}

@@ -47,6 +47,9 @@ bool svg_read(const char* path, Svg* svg);
 
 void svg_clear(Svg* svg);
 
+/// The number behind these words in a text of a file's picture; NaN without.
+double svg_number(const char* path, const char* words);
+
 /// Width of a text, as the font that pictures ask for has it.
 double svg_text_width(double size, const char* text);
 

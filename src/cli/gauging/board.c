@@ -5,6 +5,7 @@
 #include "base/size.h"
 #include "cli/gauging/gauging.h"
 #include "cli/message/figures.h"
+#include "cli/plot/plot.h"
 #include "store/store.h"
 
 #include <stdio.h>
@@ -129,10 +130,10 @@ read_sound(const Settings* settings, const char* path, VwSound* sound) {
   return vw_read(path, &settings->reading, sound, &fault);
 }
 
-/// Measure a recording by the loop that is in it. False, and said, if that
+/// Measure the recording by the loop that is in it. False, and said, if that
 /// cannot be read.
 static bool
-by_loop(BoardGauged* gauged, const VwSound* recording) {
+by_loop(BoardGauged* gauged) {
   const char* const path = gauged->settings->gauge.loop;
   VwSound           loop = {0};
   const VwStatus    st = read_sound(gauged->settings, path, &loop);
@@ -141,7 +142,7 @@ by_loop(BoardGauged* gauged, const VwSound* recording) {
     gauged->status = st;
     return false;
   }
-  gauged->status = vw_gauge_by_loop(recording, &loop, &gauged->board);
+  gauged->status = vw_gauge_by_loop(&gauged->recording, &loop, &gauged->board);
   vw_sound_clear(&loop);
   return true;
 }
@@ -151,19 +152,18 @@ static bool
 measure(BoardGauged* gauged) {
   const Settings* const settings = gauged->settings;
   VwTestSound           test;
-  VwSound               recording = {0};
   bool                  said = false;
-  gauged->status = read_sound(settings, gauged->path, &recording);
+  gauged->status = read_sound(settings, gauged->path, &gauged->recording);
   if (!gauged->status && settings->gauge.loop) {
-    said = !by_loop(gauged, &recording);
+    said = !by_loop(gauged);
   } else if (!gauged->status && !plan(settings, &test)) {
     said = true;
     gauged->status = VW_FILE_TOO_BIG;
   } else if (!gauged->status) {
     gauged->rate_hz = test.rate_hz;
-    gauged->status = vw_gauge_by_test(&recording, &test, &gauged->board);
+    gauged->status =
+      vw_gauge_by_test(&gauged->recording, &test, &gauged->board);
   }
-  vw_sound_clear(&recording);
   if (!gauged->status && !gauged->board.n_plays) {
     gauged->status = VW_NO_SHOT;
   }
@@ -178,11 +178,13 @@ static int
 measure_board(const Settings* settings) {
   BoardGauged gauged = {.settings = settings, .path = settings->takes[1]};
   bool        good = measure(&gauged);
-  good = good && (!settings->gauge.save || gauge_board_save(&gauged));
+  good = good && ((!settings->gauge.save && !settings->plot) ||
+                  gauge_board_save(&gauged));
   if (!gauge_board_report(&gauged)) {
     say_status(gauged.path, VW_NO_MEMORY);
     good = false;
   }
+  vw_sound_clear(&gauged.recording);
   free(gauged.message);
   free(gauged.saved);
   return good ? EXIT_DONE : EXIT_FILE;
@@ -195,10 +197,6 @@ check(const Settings* settings) {
   if (gauge->write && settings->n_takes > 1U) {
     return say_usage(settings->takes[1], "--write takes no file: leave it out");
   }
-  if (gauge->write && (gauge->loop || gauge->save)) {
-    return say_usage("--write",
-                     "it measures nothing: leave --loop and --save out");
-  }
   if (!gauge->write && settings->n_takes < 2U) {
     return say_usage("gauge board",
                      "no recording is given: write the test sound with "
@@ -209,7 +207,7 @@ check(const Settings* settings) {
     return say_usage(settings->takes[2],
                      "one recording is measured at a time: leave it out");
   }
-  return !gauge->save || gauge_board_has_name(settings) ? EXIT_DONE
+  return !gauge->save || gauge_board_has_name(settings) ? plot_check(settings)
                                                         : EXIT_USAGE;
 }
 

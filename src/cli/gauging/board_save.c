@@ -1,16 +1,20 @@
-// A board that was gauged, to its file.
+// A board that was gauged, to its file and its picture.
 
 #include "base/text.h"
 #include "cli/boards/boards.h"
 #include "cli/files/files.h"
 #include "cli/gauging/gauging.h"
 #include "cli/message/message.h"
+#include "cli/plot/plot.h"
 #include "store/store.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+
+// So many gaps are seen in a picture.
+#define GAPS_SHOWN 4U
 
 /// Where a board of this name goes: to the user's own, or to the file named. To
 /// be freed.
@@ -75,19 +79,58 @@ print(const VwBoard* board, VwBytes* bytes) {
   return out ? VW_OK : VW_NO_MEMORY;
 }
 
+/// Draw the repeats of one press, and the gaps between them.
 static VwStatus
+draw(const BoardGauged* gauged, VwBytes* bytes) {
+  const VwGaugedBoard* const board = &gauged->board;
+  const GaugePicture         of = {
+            .path = gauged->path,
+            .sound = &gauged->recording,
+            .headline = "A board's repeats, and the gaps between them",
+            .description = "The recording of a board, with the gaps between its "
+                                   "repeats, and the first of them closely.",
+            .heading = board->n_running ? "Repeats, as they were recorded"
+                                        : "The recording: no two repeats follow",
+            .name = "gap",
+            .begins = "a repeat ends",
+            .ends = "the next starts",
+            .first_s = board->first_gap_s,
+            .long_s = board->gap_long_s,
+            .each_s = board->repeat_s,
+            .n = board->n_running < GAPS_SHOWN ? board->n_running : GAPS_SHOWN};
+  return gauge_plot(&of, gauged->settings->plot, bytes);
+}
+
+/// Write what is asked for, all or nothing. False, and said, where that fails.
+///
+/// @param path Of the board's file; NULL: none.
+static bool
 write(const BoardGauged* gauged, const VwBoard* board, const char* path) {
   const Settings* const settings = gauged->settings;
   const VwWriteOptions  options = {.force = settings->force,
                                    .dry_run = settings->dry_run,
                                    .takes = settings->takes,
                                    .n_takes = settings->n_takes};
-  VwOutput              output = {.path = path};
+  VwOutput              outputs[2] = {{0}};
+  size_t                n = 0;
   size_t                at = 0;
-  VwStatus              st = print(board, &output.bytes);
-  st = st ? st : vw_write(&output, 1U, &options, &at);
-  vw_bytes_clear(&output.bytes);
-  return st;
+  VwStatus              st = VW_OK;
+  if (path) {
+    st = print(board, &outputs[n].bytes);
+    outputs[n++].path = path;
+  }
+  if (!st && settings->plot) {
+    st = draw(gauged, &outputs[n].bytes);
+    outputs[n].path = settings->plot;
+    at = n++;
+  }
+  st = st ? st : vw_write(outputs, n, &options, &at);
+  if (st) {
+    plot_say(outputs[at].path, st);
+  }
+  vw_bytes_clear(&outputs[0].bytes);
+  vw_bytes_clear(&outputs[1].bytes);
+  return !st;
 }
 
 bool
@@ -102,18 +145,17 @@ gauge_board_has_name(const Settings* settings) {
 bool
 gauge_board_save(BoardGauged* gauged) {
   const Settings* const settings = gauged->settings;
+  const char* const     save = settings->gauge.save;
   VwBoard               board = board_of(gauged);
-  char* const           path = path_of(settings->gauge.save);
-  if (!path || !board_file_name(path, &board)) {
+  char* const           path = save ? path_of(save) : NULL;
+  if (save && (!path || !board_file_name(path, &board))) {
     free(path);
     return false;
   }
-  if (!board_file_is_path(settings->gauge.save) && !settings->dry_run) {
+  if (save && !board_file_is_path(save) && !settings->dry_run) {
     make_folders(path);
   }
-  const VwStatus st = write(gauged, &board, path);
-  if (st) {
-    say_status(path, st);
+  if (!write(gauged, &board, path)) {
     free(path);
     return false;
   }

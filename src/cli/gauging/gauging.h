@@ -24,10 +24,30 @@ typedef struct {
   unsigned       cautions; ///< What to take care of when it is played.
 } GaugeSound;
 
+/// What lies in a recording again and again, as a picture shows it.
+typedef struct {
+  const char*    path;  ///< The recording,
+  const VwSound* sound; ///< and what is seen of it.
+  const char*    headline;
+  const char*    description;
+  const char*    heading; ///< Of the panel that shows all of them.
+  const char*    name;    ///< What one is: hatched.
+  const char*    begins;  ///< What happens where it begins,
+  const char*    ends;    ///< and where it ends.
+  double         first_s; ///< Where the first begins.
+  double         long_s;  ///< How long each is.
+  double         each_s;  ///< From one to the next.
+  size_t         n;       ///< How many are shown; 0: the recording alone.
+} GaugePicture;
+
+/// Draw it, as the ending of the picture's name has it.
+VwStatus gauge_plot(const GaugePicture* of, const char* plot, VwBytes* bytes);
+
 /// A board, as it was gauged.
 typedef struct {
   const Settings* settings;
-  const char*     path; ///< The recording.
+  const char*     path;      ///< The recording,
+  VwSound         recording; ///< as long as it is needed. Owned.
   VwGaugedBoard   board;
   VwStatus        status;
   char*           message; ///< "fault: remedy" where it failed. Owned.
@@ -42,7 +62,8 @@ bool gauge_board_report(const BoardGauged* gauged);
 /// said, where it cannot.
 bool gauge_board_has_name(const Settings* settings);
 
-/// Write what was found as a board file. False, and said, where that fails.
+/// Write what was found as a board file, and the picture, if they are asked
+/// for. False, and said, where that fails.
 bool gauge_board_save(BoardGauged* gauged);
 
 /// Write a test sound as the files of a command are written, in the format of

@@ -4,6 +4,7 @@
 #include "base/size.h"
 #include "cli/gauging/gauging.h"
 #include "cli/message/figures.h"
+#include "cli/plot/plot.h"
 #include "store/store.h"
 
 #include <math.h>
@@ -14,10 +15,19 @@
 // and so how long, is then not seen (chosen here).
 #define PICTURES_LEAST 2.0
 
+// A picture shows so many flashes, and of a video so many values a second at
+// least.
+#define FLASHES_SHOWN 6U
+#define SHOWN_LEAST_HZ 4800.0
+
+// Of what the panel is high, which ends at 1.
+#define HEIGHT 0.55
+
 /// A lamp, or why there is none.
 typedef struct {
   const char*  path;
   double       pictures_per_s; ///< 0: of a recording.
+  VwSound      light;          ///< As it was recorded. Owned.
   VwLampGauged lamp;
   VwStatus     status;
   char*        message; ///< Owned.
@@ -41,10 +51,34 @@ number_at_end(const char* line, size_t length) {
   return from < length && stop == line + length ? value : NAN;
 }
 
+/// The brightness of pictures as a sound that is drawn: each of them for some
+/// frames.
+static VwStatus
+sound_of(const double* brightness,
+         size_t        n,
+         double        pictures_per_s,
+         VwSound*      sound) {
+  const size_t   each = (size_t)(SHOWN_LEAST_HZ / pictures_per_s) + 1U;
+  const VwStatus st = vw_sound_init(
+    sound, n * each, 1U, (unsigned)(pictures_per_s * (double)each + 0.5));
+  double least = HUGE_VAL;
+  double most = -HUGE_VAL;
+  for (size_t i = 0; i < n; ++i) {
+    least = fmin(least, brightness[i]);
+    most = fmax(most, brightness[i]);
+  }
+  const double middle = 0.5 * (least + most);
+  for (size_t i = 0; !st && i < n * each; ++i) {
+    sound->values[i] =
+      (float)((brightness[i / each] - middle) / (HEIGHT * (most - least)));
+  }
+  return st;
+}
+
 /// Gauge by the last number of each line: the brightness of a picture. Lines
 /// without one, such as a heading, count for none.
 static VwStatus
-gauge_text(const char* text, double pictures_per_s, VwLampGauged* lamp) {
+gauge_text(const char* text, Found* found) {
   double* const brightness = malloc((strlen(text) + 1U) * sizeof(*brightness));
   size_t        n = 0;
   if (!brightness) {
@@ -56,22 +90,24 @@ gauge_text(const char* text, double pictures_per_s, VwLampGauged* lamp) {
     n += isfinite(brightness[n]) ? 1U : 0U;
     text += length + (text[length] ? 1U : 0U);
   }
-  const VwStatus st = vw_lamp_gauge_video(brightness, n, pictures_per_s, lamp);
+  VwStatus st =
+    vw_lamp_gauge_video(brightness, n, found->pictures_per_s, &found->lamp);
+  st = st ? st : sound_of(brightness, n, found->pictures_per_s, &found->light);
   free(brightness);
   return st;
 }
 
 static VwStatus
-gauge_list(const char* path, double pictures_per_s, VwLampGauged* lamp) {
+gauge_list(Found* found) {
   VwBytes  bytes = {0};
-  VwStatus st = vw_file_read(path, &bytes);
+  VwStatus st = vw_file_read(found->path, &bytes);
   char*    text = st ? NULL : malloc(bytes.n_bytes + 1U);
   if (!st && text) {
     memcpy(text, bytes.data, bytes.n_bytes);
     text[bytes.n_bytes] = '\0';
   }
   st = st || text ? st : VW_NO_MEMORY;
-  st = st ? st : gauge_text(text, pictures_per_s, lamp);
+  st = st ? st : gauge_text(text, found);
   free(text);
   vw_bytes_clear(&bytes);
   return st;
@@ -80,12 +116,11 @@ gauge_list(const char* path, double pictures_per_s, VwLampGauged* lamp) {
 /* A recording. */
 
 static VwStatus
-gauge_recording(const Settings* settings,
-                const char*     path,
-                VwLampGauged*   lamp) {
+gauge_recording(const Settings* settings, Found* found) {
   VwSound  sound = {0};
-  VwStatus st = vw_read(path, &settings->reading, &sound, NULL);
-  st = st ? st : vw_lamp_gauge(&sound, lamp);
+  VwStatus st = vw_read(found->path, &settings->reading, &sound, NULL);
+  st = st ? st : vw_lamp_gauge(&sound, &found->lamp);
+  st = st ? st : vw_sound_channel(&sound, found->lamp.channel, &found->light);
   vw_sound_clear(&sound);
   return st;
 }
@@ -200,13 +235,53 @@ report(const Settings* settings, const Found* found) {
   return true;
 }
 
+/* The picture */
+
+static VwStatus
+draw(const Found* found, const char* plot, VwBytes* bytes) {
+  const VwLampGauged* const lamp = &found->lamp;
+  const GaugePicture        of = {
+           .path = found->path,
+           .sound = &found->light,
+           .headline = "A lamp's flashes",
+           .description = "The light of a lamp as it was recorded, with its "
+                                 "flashes, and the first of them closely.",
+           .heading = "Light, as it was recorded",
+           .name = "lit",
+           .begins = "lit",
+           .ends = "dark",
+           .first_s = lamp->first_s,
+           .long_s = 1e-3 * lamp->on_ms,
+           .each_s = 1.0 / lamp->rate_hz,
+           .n = lamp->flashes < FLASHES_SHOWN ? lamp->flashes : FLASHES_SHOWN};
+  return gauge_plot(&of, plot, bytes);
+}
+
+/// Draw it and write that. False, and said, where that fails.
+static bool
+write_plot(const Settings* settings, const Found* found) {
+  const VwWriteOptions options = {.force = settings->force,
+                                  .dry_run = settings->dry_run,
+                                  .takes = settings->takes + 1,
+                                  .n_takes = settings->n_takes - 1U};
+  VwOutput             output = {.path = settings->plot};
+  size_t               at = 0;
+  VwStatus             st = draw(found, settings->plot, &output.bytes);
+  st = st ? st : vw_write(&output, 1U, &options, &at);
+  vw_bytes_clear(&output.bytes);
+  if (st) {
+    plot_say(settings->plot, st);
+  }
+  return !st;
+}
+
 static bool
 gauge_one(const Settings* settings, const char* path) {
   const double pictures_per_s = settings->gauge.video_rate_hz;
   const bool   is_list = pictures_per_s > 0.0;
   Found        found = {.path = path, .pictures_per_s = pictures_per_s};
-  found.status = is_list ? gauge_list(path, pictures_per_s, &found.lamp)
-                         : gauge_recording(settings, path, &found.lamp);
+  found.status =
+    is_list ? gauge_list(&found) : gauge_recording(settings, &found);
   if (found.status) {
     found.message = message_of(found.status, is_list);
     say(path, "%s", found.message ? found.message : "failed");
@@ -215,8 +290,11 @@ gauge_one(const Settings* settings, const char* path) {
     say_status(path, VW_NO_MEMORY);
     found.status = VW_NO_MEMORY;
   }
+  const bool good =
+    !found.status && (!settings->plot || write_plot(settings, &found));
+  vw_sound_clear(&found.light);
   free(found.message);
-  return !found.status;
+  return good;
 }
 
 int
@@ -227,6 +305,16 @@ gauge_lamp(const CommandName* command, const Settings* settings) {
     return say_usage("gauge lamp",
                      "a recording of the lamp is missing: put its name behind "
                      "`lamp`");
+  }
+  if (settings->plot && settings->n_takes > 2U) {
+    return say_usage("--plot",
+                     "one picture, but %zu recordings are given: give one, or "
+                     "leave --plot out",
+                     settings->n_takes - 1U);
+  }
+  const int status = plot_check(settings);
+  if (status != EXIT_DONE) {
+    return status;
   }
   for (size_t i = 1; i < settings->n_takes; ++i) {
     good = gauge_one(settings, settings->takes[i]) && good;

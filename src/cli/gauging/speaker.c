@@ -328,10 +328,6 @@ check(const Settings* settings) {
     return say_usage(settings->takes[1],
                      "--write takes no recording: leave one of them out");
   }
-  if (settings->gauge.write && (settings->gauge.save || settings->plot)) {
-    return say_usage(settings->plot ? "--plot" : "--save",
-                     "nothing is gauged yet: leave it out with --write");
-  }
   if (!settings->gauge.write && settings->n_takes < 2U) {
     return say_usage("gauge speaker",
                      "no recording is given: begin with `volleyweave gauge "

@@ -152,12 +152,41 @@ set_gap(VwGaugeCase* all, const double* gaps, size_t n) {
                false};
 }
 
+/// Whether a gap of this press lies behind a play.
+static bool
+is_gap_behind(const VwGaugeCase* all, size_t play) {
+  return play + 1U < all->plays.n &&
+         vw_play_is_whole(all->pattern, &all->plays.plays[play]) &&
+         fabs(vw_gauge_gap_behind(all, play) - all->gap_s) < VW_GAPS_WITHIN_S;
+}
+
+/// Set where gaps lie in the recording.
+static void
+place_gaps(VwGaugeCase* all) {
+  VwGaugedBoard* const board = all->board;
+  const VwPlays* const plays = &all->plays;
+  size_t               first = 0;
+  while (board->n_gaps && first < plays->n && !is_gap_behind(all, first)) {
+    ++first;
+  }
+  while (board->n_gaps && is_gap_behind(all, first + board->n_running)) {
+    ++board->n_running;
+  }
+  if (board->n_running) {
+    board->gap_long_s = all->gap_s * plays->ratio;
+    board->repeat_s = all->pattern->length_s * plays->ratio + board->gap_long_s;
+    board->first_gap_s =
+      plays->plays[first + 1U].start_s - fmax(board->gap_long_s, 0.0);
+  }
+}
+
 static VwStatus
 find_gap(VwGaugeCase* all) {
   double* const gaps = calloc(all->plays.n + 1U, sizeof(double));
   if (gaps) {
     const size_t n = gather_gaps(all, gaps);
     set_gap(all, gaps, keep_common(gaps, n));
+    place_gaps(all);
   }
   free(gaps);
   return gaps ? VW_OK : VW_NO_MEMORY;
@@ -292,7 +321,10 @@ listen_for_mark(const VwTestSound* test, bool falls, VwListening* listening) {
 
 static VwGaugedBoard
 nothing(void) {
-  return (VwGaugedBoard){.gap_ms = vw_gauge_not_found(VW_ONE_REPEAT),
+  return (VwGaugedBoard){.first_gap_s = NAN,
+                         .gap_long_s = NAN,
+                         .repeat_s = NAN,
+                         .gap_ms = vw_gauge_not_found(VW_ONE_REPEAT),
                          .gap_jitter_ms = NAN,
                          .clock_ppm = vw_gauge_not_found(VW_ONE_REPEAT),
                          .delay_ms = vw_gauge_not_found(VW_NO_CLICK),
@@ -438,6 +470,7 @@ judge_loop(VwGaugeCase* all) {
   const VwStatus st = find_times(all);
   leave_out(all->board);
   if (!st && all->plays.even) {
+    all->board->n_running = 0;
     all->board->gap_ms = vw_gauge_not_found(VW_EVEN);
     all->board->clock_ppm = vw_gauge_not_found(VW_EVEN);
   }

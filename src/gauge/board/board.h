@@ -131,6 +131,12 @@ typedef struct {
   size_t n_strange; ///< Marks that lie at no place of this test sound.
   size_t n_gaps;    ///< Of which the gap is the mean.
 
+  double first_gap_s; ///< Where the first of them begins, by the recorder, as
+                      ///< the next two; NaN: there is none.
+  double gap_long_s;  ///< How long it is in the mean.
+  double repeat_s;    ///< From the start of a repeat to the next one's.
+  size_t n_running;   ///< How many follow each other from the first on.
+
   VwGauged gap_ms;          ///< By the board's clock.
   double   gap_jitter_ms;   ///< RMS, of three gaps and more.
   VwGauged clock_ppm;       ///< How much faster the board's clock is.
