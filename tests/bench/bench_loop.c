@@ -1,12 +1,19 @@
 // How long the program takes to make a loop, against a process that reads the
-// same take and writes files of the same length with libsndfile alone.
+// same take and writes files of the same length with libsndfile alone, and
+// against one that also converts the take and measures its loudness and true
+// peak, with the libraries alone.
 //
 //     bench_loop PROGRAM TAKE                    compare
 //     bench_loop --plain TAKE RATE FOLDER N...   the plain process
+//     bench_loop --chain TAKE RATE FOLDER N...   the chain of libraries
+//
+// Wanted in processor time: 4 times the plain process, 1 time the chain.
 
 #include "support/folder.h"
 
+#include <ebur128.h>
 #include <sndfile.h>
+#include <soxr.h>
 
 #include <spawn.h>
 #include <stdbool.h>
@@ -32,42 +39,96 @@ fail(const char* what) {
   exit(1);
 }
 
-/* The plain process */
+/* The other processes */
 
 static void
-write_plain(const char* path, const short* frames, sf_count_t n, int rate_hz) {
-  SF_INFO        info = {.samplerate = rate_hz,
-                         .channels = 1,
-                         .format = SF_FORMAT_WAV | SF_FORMAT_PCM_16};
+write_part(char** args, int part, const float* values) {
+  char       path[MAX_PATH];
+  const long n = atol(args[3 + part]);
+  SF_INFO    info = {.samplerate = atoi(args[1]),
+                     .channels = 1,
+                     .format = SF_FORMAT_WAV | SF_FORMAT_PCM_16};
+  snprintf(path, sizeof(path), "%s/other.%s.wav", args[2], parts[part]);
   SNDFILE* const file = sf_open(path, SFM_WRITE, &info);
-  if (!file || sf_write_short(file, frames, n) != n || sf_close(file)) {
+  if (!file || sf_write_float(file, values, n) != n || sf_close(file)) {
     fail("cannot write");
   }
 }
 
+// Convert a take to another rate, at soxr's own setting, HQ.
+static size_t
+convert(float** values, size_t n_room, size_t n, double from_hz, double to_hz) {
+  float* const out = calloc(n_room, sizeof(float));
+  size_t       n_out = 0;
+  if (from_hz == to_hz) {
+    free(out);
+    return n;
+  }
+  if (!out || soxr_oneshot(from_hz,
+                           to_hz,
+                           1,
+                           *values,
+                           n,
+                           NULL,
+                           out,
+                           n_room,
+                           &n_out,
+                           NULL,
+                           NULL,
+                           NULL)) {
+    fail("cannot convert");
+  }
+  free(*values);
+  *values = out;
+  return n_out;
+}
+
+static void
+measure(const float* values, size_t n, unsigned rate_hz) {
+  ebur128_state* meter =
+    ebur128_init(1, rate_hz, EBUR128_MODE_M | EBUR128_MODE_TRUE_PEAK);
+  const size_t n_step = rate_hz / 100U;
+  double       value = 0.0;
+  int          failed = !meter;
+  for (size_t at = 0; !failed && at < n; at += n_step) {
+    const size_t n_part = n - at < n_step ? n - at : n_step;
+    failed |= ebur128_add_frames_float(meter, values + at, n_part);
+    failed |= ebur128_loudness_momentary(meter, &value);
+  }
+  if (failed || ebur128_true_peak(meter, 0, &value)) {
+    fail("cannot measure");
+  }
+  ebur128_destroy(&meter);
+}
+
+// Read a take, convert and measure it if asked, and write the parts.
 static int
-plain(char** args, int n_args) {
+process(bool is_chain, char** args) {
   SF_INFO        info = {0};
   SNDFILE* const file = sf_open(args[0], SFM_READ, &info);
-  const int      rate_hz = atoi(args[1]);
   if (!file) {
     fail("cannot read the take");
   }
-  sf_count_t n_most = info.frames;
-  for (int i = 3; i < n_args; ++i) {
-    n_most = atoll(args[i]) > n_most ? atoll(args[i]) : n_most;
+  size_t n_room = (size_t)info.frames;
+  for (int i = 0; i < N_PARTS; ++i) {
+    const size_t n = (size_t)atol(args[3 + i]);
+    n_room = n > n_room ? n : n_room;
   }
-  short* const frames = calloc((size_t)n_most, sizeof(short));
-  if (!frames || sf_readf_short(file, frames, info.frames) != info.frames) {
+  float* values = calloc(n_room, sizeof(float));
+  if (!values || sf_readf_float(file, values, info.frames) != info.frames) {
     fail("cannot read the take");
   }
   sf_close(file);
-  for (int i = 3; i < n_args; ++i) {
-    char path[MAX_PATH];
-    snprintf(path, sizeof(path), "%s/plain.%s.wav", args[2], parts[i - 3]);
-    write_plain(path, frames, atoll(args[i]), rate_hz);
+  if (is_chain) {
+    const int    rate_hz = atoi(args[1]);
+    const size_t n =
+      convert(&values, n_room, (size_t)info.frames, info.samplerate, rate_hz);
+    measure(values, n, (unsigned)rate_hz);
   }
-  free(frames);
+  for (int i = 0; i < N_PARTS; ++i) {
+    write_part(args, i, values);
+  }
+  free(values);
   return 0;
 }
 
@@ -140,7 +201,10 @@ frames_of(const char* path) {
 
 // Both in turn, so that a slow moment of the machine hits both alike.
 static void
-compare(const char* name, const char* const* made, const char* const* other) {
+compare(const char*        rate,
+        const char*        other_name,
+        const char* const* made,
+        const char* const* other) {
   double wall_ms[N_RUNS];
   double ratio[N_RUNS];
   double cpu_ratio[N_RUNS];
@@ -153,10 +217,11 @@ compare(const char* name, const char* const* made, const char* const* other) {
     cpu_ratio[i] = one.cpu_ms / two.cpu_ms;
     peak_mib = one.peak_mib > peak_mib ? one.peak_mib : peak_mib;
   }
-  printf("%s: %.2f times a plain read and write (%.2f in processor time), "
-         "%.1f ms, peak %.1f MiB\n",
-         name,
+  printf("loop at %s Hz: %.2f times %s (%.2f in processor time), %.1f ms, "
+         "peak %.1f MiB\n",
+         rate,
          median(ratio),
+         other_name,
          median(cpu_ratio),
          median(wall_ms),
          peak_mib);
@@ -192,9 +257,9 @@ bench(const char* const* args, const char* rate, const char* folder) {
     snprintf(frames[i], sizeof(frames[i]), "%ld", frames_of(path));
     other[5 + i] = frames[i];
   }
-  char label[MAX_PATH];
-  snprintf(label, sizeof(label), "loop at %s Hz", rate);
-  compare(label, made, other);
+  compare(rate, "a plain read and write", made, other);
+  other[1] = "--chain";
+  compare(rate, "a chain of libraries", made, other);
 }
 
 int
@@ -202,8 +267,9 @@ main(int argc, char** argv) {
   // In memory where the system has a place for that: no disk is measured.
   const bool in_memory = !access("/dev/shm", W_OK);
   void*      folder = NULL;
-  if (argc > 5 && !strcmp(argv[1], "--plain")) {
-    return plain(argv + 2, argc - 2);
+  const bool is_chain = argc == 5 + N_PARTS && !strcmp(argv[1], "--chain");
+  if (is_chain || (argc == 5 + N_PARTS && !strcmp(argv[1], "--plain"))) {
+    return process(is_chain, argv + 2);
   }
   if (argc != 3) {
     fail("usage: bench_loop PROGRAM TAKE");
