@@ -11,7 +11,7 @@
 /* The sound */
 
 /// Power of all channels together, in silence behind a sound too.
-static double
+static inline double
 power_at(const VwSound* sound, size_t frame) {
   return frame < sound->n_frames
            ? (double)sound->n_channels * vw_sound_power_at(sound, frame)
@@ -34,10 +34,13 @@ vw_drive_of(const VwSound* sound, size_t n_silent, bool repeats) {
   for (size_t i = 0; i < window; ++i) {
     in_window += power_at(sound, i % n_round);
   }
+  size_t ahead = window % n_round;
   for (size_t i = 0; i < n_round; ++i) {
-    all += power_at(sound, i);
-    most = fmax(most, in_window);
-    in_window += power_at(sound, (i + window) % n_round) - power_at(sound, i);
+    const double power = power_at(sound, i);
+    all += power;
+    most = in_window > most ? in_window : most;
+    in_window += power_at(sound, ahead) - power;
+    ahead = ahead + 1U < n_round ? ahead + 1U : 0U;
   }
   const double peak = vw_peak_find(sound, vw_sound_peak(sound) / 2.0, NULL);
   drive.mean = all / (double)n;
