@@ -18,9 +18,13 @@ uint64_t vw_number_at(const unsigned char* bytes,
 
 /// Write a number in so many bytes, 1 to 4, little end first. Returns where the
 /// next one goes.
-unsigned char* vw_number_put(unsigned char* at,
-                             uint32_t       number,
-                             unsigned       n_bytes);
+static inline unsigned char*
+vw_number_put(unsigned char* at, uint32_t number, unsigned n_bytes) {
+  for (unsigned i = 0; i < n_bytes; ++i) {
+    *at++ = (unsigned char)(number >> (8U * i));
+  }
+  return at;
+}
 
 /* ------------------------------------------------------------------------ */
 /* Chunks                                                                    */

@@ -37,14 +37,6 @@ vw_number_at(const unsigned char* bytes, unsigned n_bytes, bool big_endian) {
   return number;
 }
 
-unsigned char*
-vw_number_put(unsigned char* at, uint32_t number, unsigned n_bytes) {
-  for (unsigned i = 0; i < n_bytes; ++i) {
-    *at++ = (unsigned char)(number >> (8U * i));
-  }
-  return at;
-}
-
 VwChunk
 vw_chunk_start(VwOpenFile* file, bool big_endian) {
   return (VwChunk){

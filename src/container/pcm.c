@@ -77,7 +77,7 @@ silence_from(const VwSound* sound, size_t frame) {
 /// Where the next code goes, and how values become codes.
 typedef struct {
   unsigned char* at;
-  const Coding*  coding;
+  Coding         coding;
   unsigned       n_bytes; ///< Of a value.
   bool           dithered;
   VwRandom       random;
@@ -90,8 +90,8 @@ put(Pen* pen, uint32_t code) {
 
 /// The code of a value, in two's complement where it is signed.
 static uint32_t
-code_of(const Coding* coding, double value, double dither_lsb) {
-  const double scale = coding->scale;
+code_of(Coding coding, double value, double dither_lsb) {
+  const double scale = coding.scale;
   const double lsb = value * scale + dither_lsb;
   // No number compares with any: it becomes the lowest code.
   const double held = !(lsb > -scale)     ? -scale
@@ -99,7 +99,7 @@ code_of(const Coding* coding, double value, double dither_lsb) {
                                           : lsb;
   // Above zero, cutting off the fraction rounds down.
   const uint32_t from_lowest = (uint32_t)(held + scale + 0.5);
-  return from_lowest - (uint32_t)scale + coding->middle;
+  return from_lowest - (uint32_t)scale + coding.middle;
 }
 
 static void
@@ -114,7 +114,7 @@ put_frame(Pen* pen, const VwSound* sound, size_t frame) {
 static void
 put_silence(Pen* pen, size_t n_values) {
   for (size_t i = 0; i < n_values; ++i) {
-    put(pen, pen->coding->middle);
+    put(pen, pen->coding.middle);
   }
 }
 
@@ -145,7 +145,7 @@ vw_codes_put(const VwSound*  sound,
              uint64_t        seed,
              const VwBytes*  room) {
   Pen pen = {room->data,
-             &codings[format->encoding],
+             codings[format->encoding],
              vw_size_value_bytes(format->encoding),
              format->dither == VW_DITHER_TPDF,
              {seed}};
