@@ -40,44 +40,42 @@
 // From here on it is told for how much of the time (chosen here).
 #define AUDIBLE_DB 1.0
 
-/// Reductions wanted at the frames themselves, in dB.
+/// Hold a reduction from a frame to the last that it is held at. What earlier
+/// ones hold there never rises.
 static void
-wanted_at_peaks(double ceiling, const float* peaks, double* wanted, size_t n) {
+hold(double wanted_db, size_t from, size_t last, double* held) {
+  for (size_t i = last + 1U; i-- > from && held[i] < wanted_db;) {
+    held[i] = wanted_db;
+  }
+}
+
+/// Lead up to a reduction on a straight line over `n_ahead` frames.
+static void
+lead(double wanted_db, size_t to, size_t n_ahead, double* held) {
+  for (size_t back = 1; back < n_ahead && back <= to; ++back) {
+    const double part = 1.0 - (double)back / (double)n_ahead;
+    const double led = wanted_db * part;
+    held[to - back] = held[to - back] > led ? held[to - back] : led;
+  }
+}
+
+/// The reductions that bring all peaks to the ceiling, in dB; `held` is zeros.
+static void
+hold_all(double         ceiling,
+         const float*   peaks,
+         const VwSound* sound,
+         double*        held) {
+  const size_t n_frames = sound->n_frames;
+  const size_t n_hold = vw_frames_of_s(HOLD_S, sound->rate_hz);
+  const size_t n_ahead = vw_frames_of_s(AHEAD_S, sound->rate_hz);
   const double ceiling_db = vw_db_of_power(ceiling * ceiling);
-  for (size_t i = 0; i < n; ++i) {
+  for (size_t i = 0; i < n_frames; ++i) {
     const double peak = (double)peaks[i];
-    wanted[i] = peak > ceiling ? vw_db_of_power(peak * peak) - ceiling_db : 0.0;
-  }
-}
-
-/// Hold every reduction for `n_hold` frames after it.
-static void
-hold(const double* wanted, size_t n_frames, size_t n_hold, double* held) {
-  size_t highest = 0;
-  for (size_t i = 0; i < n_frames; ++i) {
-    if (wanted[i] >= wanted[highest]) {
-      highest = i;
-    } else if (highest + n_hold < i) {
-      highest = i - n_hold;
-      for (size_t j = highest + 1U; j <= i; ++j) {
-        highest = wanted[j] >= wanted[highest] ? j : highest;
-      }
-    }
-    held[i] = wanted[highest];
-  }
-}
-
-/// Lead up to every reduction on a straight line over `n_ahead` frames.
-static void
-lead(const double* wanted, size_t n_frames, size_t n_ahead, double* held) {
-  for (size_t i = 0; i < n_frames; ++i) {
-    if (wanted[i] <= 0.0) {
-      continue;
-    }
-    for (size_t back = 1; back < n_ahead && back <= i; ++back) {
-      const double part = 1.0 - (double)back / (double)n_ahead;
-      const double led = wanted[i] * part;
-      held[i - back] = held[i - back] > led ? held[i - back] : led;
+    if (peak > ceiling) {
+      const double wanted_db = vw_db_of_power(peak * peak) - ceiling_db;
+      const size_t n_left = n_frames - 1U - i;
+      hold(wanted_db, i, i + (n_hold < n_left ? n_hold : n_left), held);
+      lead(wanted_db, i, n_ahead, held);
     }
   }
 }
@@ -123,18 +121,6 @@ apply(const double* held, VwSound* sound) {
                      (double)n_audible / (double)sound->n_frames};
 }
 
-/// Turn the frames about the peaks down. `room` is for two values a frame.
-static VwLimited
-turn_down(double ceiling, const float* peaks, double* room, VwSound* sound) {
-  const size_t  n_frames = sound->n_frames;
-  double* const wanted = room;
-  double* const held = room + n_frames;
-  wanted_at_peaks(ceiling, peaks, wanted, n_frames);
-  hold(wanted, n_frames, vw_frames_of_s(HOLD_S, sound->rate_hz), held);
-  lead(wanted, n_frames, vw_frames_of_s(AHEAD_S, sound->rate_hz), held);
-  return apply(held, sound);
-}
-
 VwStatus
 vw_limiter_run(double ceiling, VwSound* sound, VwLimited* limited) {
   const size_t n_frames = sound->n_frames;
@@ -148,12 +134,13 @@ vw_limiter_run(double ceiling, VwSound* sound, VwLimited* limited) {
   }
   const double   peak = vw_peak_find(sound, ceiling / 2.0, peaks);
   const bool     over = peak > ceiling * (1.0 + ROUNDING);
-  double* const  room = over ? malloc(2U * n_frames * sizeof(double)) : NULL;
-  const VwStatus st = over && !room ? VW_NO_MEMORY : VW_OK;
+  double* const  held = over ? calloc(n_frames, sizeof(double)) : NULL;
+  const VwStatus st = over && !held ? VW_NO_MEMORY : VW_OK;
   if (over && !st) {
-    *limited = turn_down(ceiling, peaks, room, sound);
+    hold_all(ceiling, peaks, sound, held);
+    *limited = apply(held, sound);
   }
-  free(room);
+  free(held);
   free(peaks);
   return st;
 }
@@ -204,22 +191,23 @@ vw_limiter_run_steady(double ceiling, double most_db, VwSound* cycle) {
   }
   VwStatus st = vw_sound_init(&turns, n_all, cycle->n_channels, cycle->rate_hz);
   float* const  peaks = calloc(n_all, sizeof(float));
-  double* const room = malloc(2U * n_all * sizeof(double));
-  st = st || (peaks && room) ? st : VW_NO_MEMORY;
+  double* const held = calloc(n_all, sizeof(double));
+  st = st || (peaks && held) ? st : VW_NO_MEMORY;
   if (!st) {
     repeat(cycle, &turns);
     const double peak = peaks_of_turns(&turns, n, least, peaks);
-    const double held = fmax(ceiling, share * peak);
-    if (peak > held * (1.0 + ROUNDING)) {
+    const double least_held = fmax(ceiling, share * peak);
+    if (peak > least_held * (1.0 + ROUNDING)) {
       // From the second turn on it is the same in all of them.
-      (void)turn_down(held, peaks, room, &turns);
+      hold_all(least_held, peaks, &turns, held);
+      (void)apply(held, &turns);
       memcpy(cycle->values,
              turns.values + n * cycle->n_channels,
              n * cycle->n_channels * sizeof(float));
     }
   }
   vw_sound_clear(&turns);
-  free(room);
+  free(held);
   free(peaks);
   return st;
 }
