@@ -10,6 +10,15 @@
 #include <string.h>
 #include <unistd.h>
 
+#ifdef __GLIBC__
+#  include <malloc.h>
+#endif
+
+// Blocks up to this size, bytes, are kept for what comes next: a page that the
+// system hands out anew costs more than most that is done in it. Larger ones go
+// back, so that a long take needs no more memory for it.
+#define KEPT_MOST (4 * 1024 * 1024)
+
 /* No command */
 
 static const char*
@@ -199,7 +208,16 @@ finish(int status) {
   return status == EXIT_DONE ? EXIT_FILE : status;
 }
 
+static void
+keep_memory(void) {
+#ifdef __GLIBC__
+  (void)mallopt(M_MMAP_THRESHOLD, KEPT_MOST);
+  (void)mallopt(M_TRIM_THRESHOLD, 4 * KEPT_MOST);
+#endif
+}
+
 int
 main(int argc, char** argv) {
+  keep_memory();
   return finish(start(argc > 0 ? argv + 1 : argv));
 }
