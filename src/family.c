@@ -303,6 +303,17 @@ make_burst(Work* work) {
   return st ? st : vw_settling_shots(&work->at);
 }
 
+/// How hard a loop drives an amplifier.
+static VwDrive
+drive_of_loop(const VwPiece* piece, size_t n_gap) {
+  VwSound heard = piece->sound; // a view
+  if (piece->has_loop) {
+    heard.values += piece->loop_start * heard.n_channels;
+    heard.n_frames = piece->loop_end - piece->loop_start;
+  }
+  return vw_drive_of(&heard, n_gap, true);
+}
+
 /// How hard what is heard while it fires drives an amplifier; of several shots
 /// alone the hardest counts.
 static VwDrive
@@ -310,17 +321,15 @@ find_drive(const VwFamily* family) {
   VwDrive most = {0};
   for (size_t i = 0; i < family->n_pieces; ++i) {
     const VwPiece* const piece = &family->pieces[i];
-    const bool           loops = piece->part == VW_PART_LOOP;
-    VwSound              heard = piece->sound; // a view
-    if (piece->has_loop) {
-      heard.values += piece->loop_start * heard.n_channels;
-      heard.n_frames = piece->loop_end - piece->loop_start;
+    if (piece->part == VW_PART_LOOP) {
+      return drive_of_loop(piece, family->plan.gap_frames);
     }
-    const VwDrive drive =
-      vw_drive_of(&heard, loops ? family->plan.gap_frames : 0U, loops);
-    if (loops || piece->part == VW_PART_BURST) {
-      return drive;
+    if (piece->part == VW_PART_BURST) {
+      return vw_drive_of(&piece->sound, 0U, false);
     }
+  }
+  for (size_t i = 0; i < family->n_pieces; ++i) {
+    const VwDrive drive = vw_drive_of(&family->pieces[i].sound, 0U, false);
     most.mean = fmax(most.mean, drive.mean);
     most.most_10ms = fmax(most.most_10ms, drive.most_10ms);
     most.peak = fmax(most.peak, drive.peak);
