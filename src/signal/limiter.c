@@ -107,13 +107,14 @@ apply(const double* held, VwSound* sound) {
   size_t n_audible = 0;
   for (size_t i = 0; i < sound->n_frames; ++i) {
     reduction *= keep;
-    reduction = reduction < LEAST_DB ? 0.0 : reduction;
     reduction = held[i] > reduction ? held[i] : reduction;
-    if (reduction > 0.0) {
+    if (reduction >= LEAST_DB) {
       vw_sound_scale_frame(sound, i, gain_of(reduction));
       highest = reduction > highest ? reduction : highest;
       n_counted += reduction > COUNTED_DB ? 1U : 0U;
       n_audible += reduction > AUDIBLE_DB ? 1U : 0U;
+    } else {
+      reduction = 0.0;
     }
   }
   return (VwLimited){highest,
