@@ -40,44 +40,72 @@
 // From here on it is told for how much of the time (chosen here).
 #define AUDIBLE_DB 1.0
 
-/// Hold a reduction from a frame to the last that it is held at. What earlier
-/// ones hold there never rises.
+/// A limiter as it runs.
+typedef struct {
+  double  ceiling;
+  double  ceiling_db;
+  double  keep;    ///< What is left of a reduction after a frame.
+  size_t  n_hold;  ///< Frames.
+  size_t  n_ahead; ///< Frames, at least 1.
+  size_t  n_ring;  ///< A power of two.
+  double* ring;    ///< What is held at the frames to come, dB. Owned.
+  double  reduction_db;
+} Limiter;
+
+static VwStatus
+limiter_init(double ceiling, unsigned rate_hz, Limiter* limiter) {
+  *limiter = (Limiter){
+    .ceiling = ceiling,
+    .ceiling_db = vw_db_of_power(ceiling * ceiling),
+    .keep = pow(10.0, -1.0 / (VW_LIMITER_RELEASE_S * (double)rate_hz)),
+    .n_hold = vw_frames_of_s(HOLD_S, rate_hz),
+    .n_ahead = vw_frames_of_s(AHEAD_S, rate_hz),
+    .n_ring = 1};
+  while (limiter->n_ring < limiter->n_hold + limiter->n_ahead) {
+    limiter->n_ring *= 2U;
+  }
+  limiter->ring = calloc(limiter->n_ring, sizeof(double));
+  return limiter->ring ? VW_OK : VW_NO_MEMORY;
+}
+
+static double*
+held_at(const Limiter* limiter, size_t frame) {
+  return &limiter->ring[frame & (limiter->n_ring - 1U)];
+}
+
+/// Lead up to a reduction on a straight line, and hold it.
 static void
-hold(double wanted_db, size_t from, size_t last, double* held) {
-  for (size_t i = last + 1U; i-- > from && held[i] < wanted_db;) {
-    held[i] = wanted_db;
+hold(const Limiter* limiter, double wanted_db, size_t frame) {
+  const size_t n_ahead = limiter->n_ahead;
+  for (size_t back = 1; back < n_ahead && back <= frame; ++back) {
+    double* const held = held_at(limiter, frame - back);
+    const double  part = 1.0 - (double)back / (double)n_ahead;
+    const double  led = wanted_db * part;
+    *held = *held > led ? *held : led;
+  }
+  // What is held for earlier peaks never rises.
+  for (size_t i = frame + limiter->n_hold + 1U;
+       i-- > frame && *held_at(limiter, i) < wanted_db;) {
+    *held_at(limiter, i) = wanted_db;
   }
 }
 
-/// Lead up to a reduction on a straight line over `n_ahead` frames.
-static void
-lead(double wanted_db, size_t to, size_t n_ahead, double* held) {
-  for (size_t back = 1; back < n_ahead && back <= to; ++back) {
-    const double part = 1.0 - (double)back / (double)n_ahead;
-    const double led = wanted_db * part;
-    held[to - back] = held[to - back] > led ? held[to - back] : led;
+/// Take in the peak of a frame. Returns the reduction of the frame `n_ahead -
+/// 1` before it, in dB.
+static double
+limiter_step(Limiter* limiter, double peak, size_t frame) {
+  if (peak > limiter->ceiling) {
+    hold(limiter, vw_db_of_power(peak * peak) - limiter->ceiling_db, frame);
   }
-}
-
-/// The reductions that bring all peaks to the ceiling, in dB; `held` is zeros.
-static void
-hold_all(double         ceiling,
-         const float*   peaks,
-         const VwSound* sound,
-         double*        held) {
-  const size_t n_frames = sound->n_frames;
-  const size_t n_hold = vw_frames_of_s(HOLD_S, sound->rate_hz);
-  const size_t n_ahead = vw_frames_of_s(AHEAD_S, sound->rate_hz);
-  const double ceiling_db = vw_db_of_power(ceiling * ceiling);
-  for (size_t i = 0; i < n_frames; ++i) {
-    const double peak = (double)peaks[i];
-    if (peak > ceiling) {
-      const double wanted_db = vw_db_of_power(peak * peak) - ceiling_db;
-      const size_t n_left = n_frames - 1U - i;
-      hold(wanted_db, i, i + (n_hold < n_left ? n_hold : n_left), held);
-      lead(wanted_db, i, n_ahead, held);
-    }
+  double* const held = held_at(limiter, frame + 1U - limiter->n_ahead);
+  const double  kept = limiter->reduction_db * limiter->keep;
+  const double  most = *held > kept ? *held : kept;
+  *held = 0.0;
+  limiter->reduction_db = most;
+  if (most < LEAST_DB) {
+    limiter->reduction_db = 0.0;
   }
+  return limiter->reduction_db;
 }
 
 /// The gain that takes so many dB away.
@@ -96,86 +124,78 @@ gain_of(double reduction_db) {
   return 1.0 - x * (1.0 - x * (1.0 / 2.0 - x * rest));
 }
 
-/// Turn the frames down by what is held, and let go of it slowly.
-static VwLimited
-apply(const double* held, VwSound* sound) {
-  const double keep =
-    pow(10.0, -1.0 / (VW_LIMITER_RELEASE_S * (double)sound->rate_hz));
-  double highest = 0.0;
-  double reduction = 0.0;
-  size_t n_counted = 0;
-  size_t n_audible = 0;
-  for (size_t i = 0; i < sound->n_frames; ++i) {
-    reduction *= keep;
-    reduction = held[i] > reduction ? held[i] : reduction;
-    if (reduction >= LEAST_DB) {
-      vw_sound_scale_frame(sound, i, gain_of(reduction));
+/// Highest values about frames, again and again.
+typedef struct {
+  float* values;
+  size_t n;
+  size_t n_before; ///< So many come before those about a sound's own frames.
+} Peaks;
+
+/// Turn a sound down by the peaks about its frames.
+static VwStatus
+turn_down(double       ceiling,
+          const Peaks* peaks,
+          VwSound*     sound,
+          VwLimited*   limited) {
+  Limiter        limiter;
+  const VwStatus st = limiter_init(ceiling, sound->rate_hz, &limiter);
+  if (st) {
+    return st;
+  }
+  const size_t from = peaks->n_before + limiter.n_ahead - 1U;
+  double       highest = 0.0;
+  size_t       n_counted = 0;
+  size_t       n_audible = 0;
+  size_t       at = 0;
+  for (size_t i = 0; i < from + sound->n_frames; ++i) {
+    const double reduction = limiter_step(&limiter, peaks->values[at], i);
+    at = at + 1U < peaks->n ? at + 1U : 0U;
+    if (reduction > 0.0 && i >= from) {
+      vw_sound_scale_frame(sound, i - from, gain_of(reduction));
       highest = reduction > highest ? reduction : highest;
       n_counted += reduction > COUNTED_DB ? 1U : 0U;
       n_audible += reduction > AUDIBLE_DB ? 1U : 0U;
-    } else {
-      reduction = 0.0;
     }
   }
-  return (VwLimited){highest,
-                     1000.0 * (double)n_counted / sound->rate_hz,
-                     (double)n_audible / (double)sound->n_frames};
+  free(limiter.ring);
+  *limited = (VwLimited){highest,
+                         1000.0 * (double)n_counted / sound->rate_hz,
+                         (double)n_audible / (double)sound->n_frames};
+  return VW_OK;
 }
 
 VwStatus
 vw_limiter_run(double ceiling, VwSound* sound, VwLimited* limited) {
-  const size_t n_frames = sound->n_frames;
   *limited = (VwLimited){0};
   if (ceiling == HUGE_VAL) {
     return VW_OK;
   }
-  float* const peaks = calloc(n_frames + 1U, sizeof(float));
-  if (!peaks) {
+  const size_t n = sound->n_frames + vw_frames_of_s(AHEAD_S, sound->rate_hz);
+  const Peaks  peaks = {calloc(n, sizeof(float)), n, 0U};
+  if (!peaks.values) {
     return VW_NO_MEMORY;
   }
-  const double   peak = vw_peak_find(sound, ceiling / 2.0, peaks);
-  const bool     over = peak > ceiling * (1.0 + ROUNDING);
-  double* const  held = over ? calloc(n_frames, sizeof(double)) : NULL;
-  const VwStatus st = over && !held ? VW_NO_MEMORY : VW_OK;
-  if (over && !st) {
-    hold_all(ceiling, peaks, sound, held);
-    *limited = apply(held, sound);
-  }
-  free(held);
-  free(peaks);
+  const double   peak = vw_peak_find(sound, ceiling / 2.0, peaks.values);
+  const VwStatus st = peak > ceiling * (1.0 + ROUNDING)
+                        ? turn_down(ceiling, &peaks, sound, limited)
+                        : VW_OK;
+  free(peaks.values);
   return st;
 }
 
 /* A steady cycle */
 
-/// Fill `turns` with a cycle, again and again.
-static void
-repeat(const VwSound* cycle, VwSound* turns) {
-  const size_t n_cycle = cycle->n_frames * cycle->n_channels;
-  const size_t n_turns = turns->n_frames * turns->n_channels;
-  for (size_t i = 0; i < n_turns; i += n_cycle) {
-    const size_t n = n_turns - i < n_cycle ? n_turns - i : n_cycle;
-    memcpy(turns->values + i, cycle->values, n * sizeof(float));
+/// A cycle, and so much more as its peaks need about them.
+static VwStatus
+repeat(const VwSound* cycle, VwSound* more) {
+  const size_t   n = (cycle->n_frames + 2U * VW_PEAK_LOBES) * cycle->n_channels;
+  const size_t   n_cycle = cycle->n_frames * cycle->n_channels;
+  const VwStatus st =
+    vw_sound_part(cycle, 0U, cycle->n_frames + 2U * VW_PEAK_LOBES, more);
+  for (size_t i = n_cycle; !st && i < n; ++i) {
+    more->values[i] = more->values[i - n_cycle];
   }
-}
-
-/// Find the peaks of `turns` on one cycle of them, about which others lie.
-/// Returns the highest.
-static double
-peaks_of_turns(const VwSound* turns,
-               size_t         n_cycle,
-               double         least,
-               float*         peaks) {
-  VwSound part = *turns; // a view
-  part.n_frames = n_cycle + 2U * VW_PEAK_LOBES;
-  const double peak = vw_peak_find(&part, least, peaks);
-  for (size_t i = 0; i < VW_PEAK_LOBES; ++i) {
-    peaks[i] = peaks[n_cycle + i];
-  }
-  for (size_t i = n_cycle; i < turns->n_frames; ++i) {
-    peaks[i] = peaks[i - n_cycle];
-  }
-  return peak;
+  return st;
 }
 
 VwStatus
@@ -184,31 +204,24 @@ vw_limiter_run_steady(double ceiling, double most_db, VwSound* cycle) {
   const double share = vw_gain_of_db(-most_db);
   const double least =
     fmax(ceiling, share * vw_sound_peak(cycle)) * LOOKED_ABOUT;
-  const size_t n_all =
-    2U * n + 2U * VW_PEAK_LOBES + vw_frames_of_s(AHEAD_S, cycle->rate_hz);
-  VwSound turns = {0};
+  VwSound   more = {0};
+  VwLimited limited;
   if (ceiling == HUGE_VAL) {
     return VW_OK;
   }
-  VwStatus st = vw_sound_init(&turns, n_all, cycle->n_channels, cycle->rate_hz);
-  float* const  peaks = calloc(n_all, sizeof(float));
-  double* const held = calloc(n_all, sizeof(double));
-  st = st || (peaks && held) ? st : VW_NO_MEMORY;
+  Peaks    peaks = {calloc(n + 2U * VW_PEAK_LOBES, sizeof(float)), n, n};
+  VwStatus st = peaks.values ? repeat(cycle, &more) : VW_NO_MEMORY;
   if (!st) {
-    repeat(cycle, &turns);
-    const double peak = peaks_of_turns(&turns, n, least, peaks);
-    const double least_held = fmax(ceiling, share * peak);
-    if (peak > least_held * (1.0 + ROUNDING)) {
-      // From the second turn on it is the same in all of them.
-      hold_all(least_held, peaks, &turns, held);
-      (void)apply(held, &turns);
-      memcpy(cycle->values,
-             turns.values + n * cycle->n_channels,
-             n * cycle->n_channels * sizeof(float));
-    }
+    const double peak = vw_peak_find(&more, least, peaks.values);
+    const double held = fmax(ceiling, share * peak);
+    // About the first frames lies what the last ones have about them.
+    memcpy(peaks.values, peaks.values + n, VW_PEAK_LOBES * sizeof(float));
+    // From the second turn on it is the same in all of them.
+    st = peak > held * (1.0 + ROUNDING)
+           ? turn_down(held, &peaks, cycle, &limited)
+           : VW_OK;
   }
-  vw_sound_clear(&turns);
-  free(held);
-  free(peaks);
+  vw_sound_clear(&more);
+  free(peaks.values);
   return st;
 }
