@@ -192,14 +192,46 @@ asked_start(const VwShotSearch* search) {
                         search->sound.rate_hz);
 }
 
+/// Have the search start its shot at a step of the curve.
+static void
+start_at(VwShotSearch* search, size_t step) {
+  const VwCurve* const curve = &search->curve;
+  VwShotFacts* const   facts = &search->facts;
+  search->shot.crest =
+    vw_curve_crest(curve, step, facts->end_frame / curve->n_step);
+  facts->rise_ms = 1000.0 * vw_attack_rise_s(curve, &search->shot, step);
+  facts->slow = facts->rise_ms > 1000.0 * VW_FAST_RISE_S;
+}
+
+/// Find from which whole millisecond of the take on a slow shot would be fast.
+static void
+find_brisk(VwShotSearch* search) {
+  VwShotFacts* const facts = &search->facts;
+  const double       rate_hz = search->sound.rate_hz;
+  const size_t       shortest = vw_frames_of_s(VW_SHORTEST_S, rate_hz);
+  VwShotSearch       later = *search;
+  facts->brisk_ms = NAN;
+  if (!facts->slow) {
+    return;
+  }
+  for (double ms = ceil(ms_of_frame(search, facts->attack_frame));
+       later.facts.slow;
+       ms += 1.0) {
+    const size_t frame = vw_frames_of_s(1e-3 * ms, rate_hz) - search->first;
+    if (frame + shortest > facts->end_frame) {
+      return;
+    }
+    start_at(&later, frame / search->curve.n_step);
+    facts->brisk_ms = later.facts.slow ? (double)NAN : ms;
+  }
+}
+
 /// Have the shot start where it was asked to.
 static VwStatus
 move_start(VwShotSearch* search) {
-  const VwCurve* const curve = &search->curve;
-  VwShotFacts* const   facts = &search->facts;
-  const size_t         asked = asked_start(search);
-  const size_t start = asked > search->first ? asked - search->first : 0U;
-  const size_t step = start / curve->n_step;
+  VwShotFacts* const facts = &search->facts;
+  const size_t       asked = asked_start(search);
+  const size_t       start = asked > search->first ? asked - search->first : 0U;
   if (!search->options->has_start) {
     return VW_OK;
   }
@@ -207,12 +239,9 @@ move_start(VwShotSearch* search) {
       facts->end_frame) {
     return VW_BAD_START;
   }
-  search->shot.crest =
-    vw_curve_crest(curve, step, facts->end_frame / curve->n_step);
+  start_at(search, start / search->curve.n_step);
   facts->attack_frame = start;
   note_crest(search);
-  facts->rise_ms = 1000.0 * vw_attack_rise_s(curve, &search->shot, step);
-  facts->slow = facts->rise_ms > 1000.0 * VW_FAST_RISE_S;
   facts->earlier_sound_db = NAN;
   facts->earlier_sound_ms = NAN;
   return VW_OK;
@@ -421,6 +450,7 @@ vw_shot_find(const VwShotSearch* whole, size_t event, VwShotFacts* facts) {
   find_attack(search);
   VwStatus st = find_tail(search);
   st = st ? st : move_start(search);
+  find_brisk(search);
   st = st ? st : find_pitch(search);
   st =
     st ? st : vw_fastest_find(search, &search->facts.fastest_fire_rate_per_s);

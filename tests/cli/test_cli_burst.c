@@ -323,6 +323,40 @@ test_named_rate_is_slow_enough(void** state) {
   assert_in_range(n_warned, 10, 20);
 }
 
+// The start that is named for a slow attack leaves a fast one, at once.
+static bool
+check_start(const char* name, const VwSound* raw) {
+  as = sounds_on(raw) ? "--as shot" : "";
+  const char* const slow = "a slow attack, loud only ";
+  char              options[64];
+  Loop              made = make(path_of(name), "-n --fire-rate 4");
+  const char* const text = warning(&made, slow);
+  const double      start_ms = rate_behind(text, "the trigger: --start ");
+  bool ok = check_that(json_is_true(value_at(made.said, "shot.slow_attack")) ==
+                         isfinite(start_ms),
+                       "%s: named where it is slow",
+                       name);
+  n_warned += text ? 1U : 0U;
+  (void)snprintf(
+    options, sizeof(options), "-n --fire-rate 4 --start %g", start_ms);
+  if (isfinite(start_ms)) {
+    Loop later = make(path_of(name), options);
+    ok &= check_that(
+      !warning(&later, slow), "%s: no later one than %g", name, start_ms);
+    clear(&later);
+  }
+  clear(&made);
+  return ok;
+}
+
+static void
+test_named_start_is_late_enough(void** state) {
+  (void)state;
+  n_warned = 0;
+  assert_int_equal(recordings_each(check_start), RECORDINGS);
+  assert_in_range(n_warned, 20, RECORDINGS);
+}
+
 /* What is faded */
 
 /// How far the level in the 20 ms after the seam comes above that before it,
@@ -469,6 +503,7 @@ main(int argc, char** argv) {
     cmocka_unit_test(test_softer_by_limiting),
     cmocka_unit_test(test_slow_attack_is_said),
     cmocka_unit_test(test_named_rate_is_slow_enough),
+    cmocka_unit_test(test_named_start_is_late_enough),
     cmocka_unit_test(test_flutter_is_said),
     cmocka_unit_test(test_share_of_limiting),
   };

@@ -77,8 +77,10 @@ static const WarningKind kinds_of_take[] = {
    "shot or --as sustained"},
   {"slow",
    "a slow attack, which comes late after the trigger",
-   "a slow attack, loud only {rise_ms:.0f} ms after the trigger: give a "
-   "later --start"},
+   "a slow attack, loud only {rise_ms:.0f} ms after the trigger: "
+   "{!brisk_ms?give a take with a faster one}{brisk_ms?{starts?"
+   "{section?start = }{!section?--start }{brisk_ms:.0f}ms}{!starts?"
+   "`shot --start {brisk_ms:.0f}ms`} leaves most of it out}"},
   {"earlier_db",
    "an earlier sound, which was left out",
    "a sound {earlier_ms:.0f} ms before the attack, {earlier_db:.0f} dB "
@@ -183,6 +185,7 @@ set_shot(Figures* of, const Input* input, bool joined, bool loops) {
   figures_set(of, "attack_ms", facts->attack_ms);
   figures_set(of, "slow", !joined && facts->slow);
   figures_set(of, "rise_ms", facts->rise_ms);
+  figures_set(of, "brisk_ms", facts->brisk_ms);
   figures_set(
     of, "earlier_db", joined ? (double)NAN : -facts->earlier_sound_db);
   figures_set(of, "earlier_ms", facts->earlier_sound_ms);
@@ -233,6 +236,8 @@ take_of(const Report* report, size_t index) {
               !joined && !split && !report->turns && !pick &&
                 facts->shots_in_take > 1U);
   figures_set(of, "inspects", inspects);
+  // A start is that of one take.
+  figures_set(of, "starts", !split && report->n_inputs < 2U);
   set_section(of, report);
   figures_set(of,
               "told",
