@@ -23,6 +23,10 @@
 // grows with the square of it.
 #define SHOT_MOST_S 15.0
 
+// The valley that is deep enough for an attack to cover a fade with all but few
+// takes (measured).
+#define COVERING_VALLEY_DB 15.0
+
 /// The takes and all that is being made of them.
 typedef struct {
   const VwTake*          takes;
@@ -386,17 +390,16 @@ family_init(const VwTake*          takes,
                        .tail = options->tail,
                        .tightening = options->tightening,
                        .n_takes = n_takes,
-                       .fade_cover_db = NAN};
+                       .fade_cover_db = NAN,
+                       .covering_db = NAN};
   family->format.rate_hz =
     vw_alone_rate(takes, n_takes, options->format.rate_hz);
   family->uses = calloc(n_takes, sizeof(VwTakeUse));
   return family->uses ? VW_OK : VW_NO_MEMORY;
 }
 
-VwStatus
-vw_family_measure(const VwFamilyWish* wish,
-                  VwFamily*           family,
-                  VwLevelCurve*       curve) {
+static VwStatus
+make(const VwFamilyWish* wish, VwFamily* family, VwLevelCurve* curve) {
   const size_t n_takes = wish->n_takes;
   VwStatus     st = vw_options_are_sound(wish->options, n_takes)
                       ? vw_join_check(wish->facts, n_takes, wish->options)
@@ -443,6 +446,42 @@ vw_family_measure(const VwFamilyWish* wish,
   }
   *family = made;
   return VW_OK;
+}
+
+/// The shallowest of two deeper valleys with which the attack covers the fade;
+/// NaN: neither does, or none is needed.
+static double
+covering_valley_db(const VwFamilyWish* wish, const VwFamily* family) {
+  const double valleys_db[] = {vw_family_defaults().valley_db,
+                               COVERING_VALLEY_DB};
+  for (size_t i = 0; family->fade_cover_db < VW_COVER_LEAST_DB && i < 2U; ++i) {
+    VwFamilyOptions    options = *wish->options;
+    const VwFamilyWish deeper = {
+      wish->takes, wish->facts, wish->n_takes, &options};
+    VwFamily tried = {.fade_cover_db = NAN};
+    if (options.valley_db >= valleys_db[i]) {
+      continue;
+    }
+    options.valley_db = valleys_db[i];
+    (void)make(&deeper, &tried, NULL);
+    const bool covers = tried.fade_cover_db >= VW_COVER_LEAST_DB;
+    vw_family_clear(&tried);
+    if (covers) {
+      return valleys_db[i];
+    }
+  }
+  return NAN;
+}
+
+VwStatus
+vw_family_measure(const VwFamilyWish* wish,
+                  VwFamily*           family,
+                  VwLevelCurve*       curve) {
+  const VwStatus st = make(wish, family, curve);
+  if (!st) {
+    family->covering_db = covering_valley_db(wish, family);
+  }
+  return st;
 }
 
 VwStatus

@@ -708,6 +708,8 @@ typedef struct {
                             ///< dB below the crest, 60 at most, or NaN.
   double fade_cover_db;     ///< Of a whole file: the attack's 20 ms above the
                             ///< tails faded before it, -60 to 60, or NaN.
+  double covering_db;       ///< Below 3 dB of it: the valley, of the usual one
+                            ///< and 15 dB, that gives 3 dB, as tried; or NaN.
   double run_in_left_db;    ///< What older tails the burst lacks where the
                             ///< run-in ends, dB below the loop, or NaN.
   double join_residual_db;  ///< Difference of one steady cycle and the next,

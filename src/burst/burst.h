@@ -201,6 +201,10 @@ VwStatus vw_kick_measure(const VwKickTone* tone,
 /// seconds: all the quiet before an attack, and nothing of the attack itself.
 #define VW_CYCLE_FADE_S VW_PRE_ROLL_S
 
+/// An attack is to be so much louder than what is faded before it (chosen here:
+/// twice the power).
+#define VW_COVER_LEAST_DB 3.0
+
 /// The shots of one cycle and how they are laid down.
 typedef struct {
   const VwSound* shots; ///< `plan->shots` of them.

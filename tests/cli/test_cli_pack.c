@@ -539,7 +539,7 @@ test_words_of_list(void** state) {
   expect("pack -n " B "zap.ini",
          0,
          ": 1 sound, 1 file, ",
-         "flutter: give valley = 9, then 15 in [sound z]\n");
+         "flutter: give valley = 9 in [sound z]\n");
 }
 
 // To a person, what many have in common is told once, and of a take once.

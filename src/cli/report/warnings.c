@@ -1,6 +1,7 @@
 // All that is said wherever a result is not as good as it could be.
 
 #include "base/ranges.h"
+#include "burst/burst.h"
 #include "cli/report/report.h"
 #include "cli/report/sections.h"
 #include "container/container.h"
@@ -20,13 +21,6 @@
 // What is left out of a shot before its crest is not missed below this (chosen
 // here).
 #define LATE_LEAST_MS 0.5
-
-// An attack is to be so much louder than what is faded before it (chosen here:
-// twice the power).
-#define COVER_LEAST_DB 3.0
-
-// The valley that is deep enough for it with all but few takes (measured).
-#define COVERING_VALLEY_DB 15.0
 
 // A shot is no softer than this beside the loudest of its recording: of 3208 in
 // 430 real ones, 34 of them those of the tests, the softest is 20 dB down.
@@ -293,10 +287,9 @@ static const WarningKind kinds_of_loop[] = {
   {"flutter",
    "a fade that no attack hides",
    "its faded end is heard as a flutter: give "
-   "{usual_db?" VALLEY "{usual_db:.4g}, then {deeper_db:.4g}}"
-   "{deeper_db !usual_db?" VALLEY "{deeper_db:.4g}}{deeper_db forms?, or }"
+   "{covering_db?" VALLEY "{covering_db:.4g}}{covering_db forms?, or }"
    "{forms?{section?form = }{!section?--form }{forms}}"
-   "{!forms !deeper_db?a lower fire rate}{section? in [sound {section}]}"},
+   "{!forms !covering_db?a lower fire rate}{section? in [sound {section}]}"},
   {"gap_heard",
    "a gap too long to hide, which is heard",
    "the gap of {gap_ms:.4g} ms is heard after every {shots} shot{shots:s}, "
@@ -367,23 +360,9 @@ unfaded_forms(const Settings* settings) {
 static void
 set_fade(Figures* of, const Report* report) {
   const VwFamily* const family = report->family;
-  // A valley deeper by so much takes about as much off the tails; a start that
-  // stays quiet for 20 ms is not helped.
-  const double asked_db =
-    isnan(family->valley_asked_db) ? 0.0 : family->valley_asked_db;
-  const double gained_db = COVERING_VALLEY_DB - asked_db;
-  const bool   deeper =
-    gained_db > 0.0 && family->fade_cover_db + gained_db >= COVER_LEAST_DB;
-  figures_set(of, "flutter", family->fade_cover_db < COVER_LEAST_DB);
-  figures_set(of, "cover_db", family->fade_cover_db);
-  figures_set(of, "least_db", COVER_LEAST_DB);
-  figures_set(of,
-              "usual_db",
-              deeper && isnan(family->valley_asked_db)
-                ? vw_family_defaults().valley_db
-                : (double)NAN);
+  figures_set(of, "flutter", family->fade_cover_db < VW_COVER_LEAST_DB);
+  figures_set(of, "covering_db", family->covering_db);
   figures_set(of, "forms", unfaded_forms(report->settings));
-  figures_set(of, "deeper_db", deeper ? COVERING_VALLEY_DB : (double)NAN);
 }
 
 static Figures*
