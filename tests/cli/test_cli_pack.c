@@ -440,6 +440,18 @@ test_same_bytes(void** state) {
   assert_true(holds("diff -r one two"));
 }
 
+/// Whether a text stands in one of a pack, whose options are keys of its list.
+static bool
+is_as_key(const char* text, const char* in) {
+  const char* const option = " --start ";
+  const char* const at = strstr(text, option);
+  const size_t      n = at ? (size_t)(at - text) : strlen(text);
+  const char* const key = strstr(in, " start = ");
+  return !strncmp(text, in, n) &&
+         (at ? key && !strcmp(at + strlen(option), key + strlen(" start = "))
+             : !in[n]);
+}
+
 /// Whether all texts of one array stand in another.
 static bool
 has_texts(const json_t* texts, const json_t* in) {
@@ -451,7 +463,7 @@ has_texts(const json_t* texts, const json_t* in) {
     json_t* other = NULL;
     bool    found = false;
     json_array_foreach(in, k, other) {
-      found |= json_equal(text, other) != 0;
+      found |= is_as_key(json_string_value(text), json_string_value(other));
     }
     ok &= check_that(found, "told: %s", json_string_value(text));
   }
