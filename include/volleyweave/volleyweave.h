@@ -262,11 +262,11 @@ typedef struct {
   double valley_ms;    ///< Where the level is lowest from the crest to the next
                        ///< shot, or else to itself fired again at
                        ///< `fastest_fire_rate_per_s`.
-  double      length_ms; ///< From 2 ms before the attack, or the take's start.
-  double      rise_ms;   ///< From the attack to full level; see vw_find().
-  bool        slow;      ///< That takes more than 5 ms.
-  double      brisk_ms;  ///< From this whole ms of the take on it takes less;
-                         ///< NaN if that leaves no shot, or it is not slow.
+  double length_ms;    ///< From 2 ms before the attack, or the take's start.
+  double rise_ms;      ///< From the attack to full level; see vw_find().
+  bool   slow;         ///< That takes more than 5 ms.
+  double brisk_ms;     ///< From this whole ms of the take on it takes less;
+                       ///< NaN if that leaves no shot, or it is not slow.
   double      decay_t20_s;      ///< Time of a decay by 60 dB from -5 to -25 dB.
   double      decay_t30_s;      ///< The same from -5 to -35 dB.
   VwDecayLine decay_line;       ///< Of T30, or else of T20.
