@@ -165,8 +165,7 @@ check_fit(Report* report, const MadeFiles* made) {
     if (fault) {
       report->status = VW_FILE_TOO_BIG;
       report->message = fault;
-      say(made->files[i].path, "%s", fault);
-      return false;
+      return say(made->files[i].path, "%s", fault);
     }
   }
   return true;
@@ -256,8 +255,7 @@ fail_split(const Work* work, Report* report, VwStatus status) {
     "`loop`, or %s",
     work->settings->family.find.has_kind ? "leave --as out"
                                          : "give --as several-shots");
-  say(path, "%s", report->message ? report->message : "failed");
-  return false;
+  return say(path, "%s", report->message ? report->message : "failed");
 }
 
 /// Find the shots of a take, and name their files. False, and said, where there

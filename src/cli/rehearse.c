@@ -117,8 +117,7 @@ rehearsal_print_json(const Rehearsal* rehearsal) {
   const bool  piped = !strcmp(rehearsal->settings->output, "-");
   char* const json = json_line(rehearsal);
   if (!json) {
-    say_status(rehearsal->path, VW_NO_MEMORY);
-    return false;
+    return say_status(rehearsal->path, VW_NO_MEMORY);
   }
   (void)fputs(json, piped ? stderr : stdout);
   free(json);
@@ -233,10 +232,7 @@ write_encoded(const Rehearsal* rehearsal,
                           ? VW_OK
                           : vw_file_status(vw_file_add(
                               STDOUT_FILENO, bytes->data, bytes->n_bytes));
-    if (st) {
-      say_status("standard output", st);
-    }
-    return !st;
+    return !st || say_status("standard output", st);
   }
   char* const json = json_line(rehearsal);
   const bool  good = write_both(rehearsal, output, bytes, json);
@@ -261,8 +257,7 @@ rehearsal_write(const Rehearsal* rehearsal, const char* output) {
   VwBytes        bytes = {0};
   const VwStatus st = vw_encode_wav(&piece, &format, 0U, &bytes);
   if (st) {
-    say_status(output, st);
-    return false;
+    return say_status(output, st);
   }
   const bool good = write_encoded(rehearsal, output, &bytes);
   vw_bytes_clear(&bytes);

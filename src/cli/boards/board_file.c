@@ -47,20 +47,19 @@ board_file_name(const char* path, VwBoard* board) {
                               "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-";
   const char* const name = vw_path_name(path);
   if (!board_file_is_called(path)) {
-    say(path, "a board file's name ends in " BOARD_FILE_ENDING ": rename it");
-    return false;
+    return say(path,
+               "a board file's name ends in " BOARD_FILE_ENDING ": rename it");
   }
   const size_t n = strlen(name) - strlen(BOARD_FILE_ENDING);
   if (!n || n >= sizeof(board->name) || strspn(name, taken) < n ||
       name[0] == '-') {
-    say(path,
-        "a board's name is one word of up to 40 letters, digits, - and _: "
-        "rename the file, to mine" BOARD_FILE_ENDING ", say");
-    return false;
+    return say(
+      path,
+      "a board's name is one word of up to 40 letters, digits, - and _: "
+      "rename the file, to mine" BOARD_FILE_ENDING ", say");
   }
   if (n == strlen("none") && !strncmp(name, "none", n)) {
-    say(path, "`none` stands for no board at all: rename the file");
-    return false;
+    return say(path, "`none` stands for no board at all: rename the file");
   }
   memcpy(board->name, name, n);
   board->name[n] = '\0';

@@ -301,8 +301,7 @@ board_find(const char* asked, VwBoard* board) {
     return board_file_read(asked, board);
   }
   if (!strcmp(asked, "none")) {
-    say(asked, "a board is needed here: name one, as in wav-44k-mono");
-    return false;
+    return say(asked, "a board is needed here: name one, as in wav-44k-mono");
   }
   BoardList  list = {0};
   const bool filled = board_list_fill(&list);

@@ -158,10 +158,9 @@ check_overrun(const Settings* settings) {
       settings->board.release == VW_RELEASE_FINISHES) {
     return true;
   }
-  say("--overrun-max",
-      "the board %s stops at the release, nothing goes on: leave it out",
-      settings->board.name);
-  return false;
+  return say("--overrun-max",
+             "the board %s stops at the release, nothing goes on: leave it out",
+             settings->board.name);
 }
 
 static bool
@@ -179,8 +178,7 @@ apply(const CommandName* command, Settings* settings) {
   const VwStatus st =
     vw_board_apply(&settings->board, &settings->board_wish, &settings->family);
   if (st) {
-    say(settings->board.name, "%s: %s", vw_strerror(st), vw_remedy(st));
-    return false;
+    return say(settings->board.name, "%s: %s", vw_strerror(st), vw_remedy(st));
   }
   const VwForm form = settings->family.form;
   keep_given(settings, &given.format);
@@ -213,12 +211,11 @@ check_gap(const Settings* settings) {
       form == VW_FORM_WHOLE_FILE) {
     return true;
   }
-  say("--gap",
-      "a gap is that of a board that repeats a whole file: %s",
-      settings->has_board   ? "leave it out, or name another --board"
-      : settings->has_burst ? "leave it or --burst out"
-                            : "give --form whole-file, or leave it out");
-  return false;
+  return say("--gap",
+             "a gap is that of a board that repeats a whole file: %s",
+             settings->has_board   ? "leave it out, or name another --board"
+             : settings->has_burst ? "leave it or --burst out"
+                                   : "give --form whole-file, or leave it out");
 }
 
 /// Whether a slot is of use: that of a shot among others is in its file's name,
@@ -226,15 +223,13 @@ check_gap(const Settings* settings) {
 static bool
 check_slot(const CommandName* command, const Settings* settings) {
   if (!settings->has_board && settings->slot) {
-    say("--slot", "a slot is a board's: name it with --board");
-    return false;
+    return say("--slot", "a slot is a board's: name it with --board");
   }
   if (command->bit == COMMAND_SPLIT && settings->slot &&
       !settings->board.naming.digits) {
-    say("--slot",
-        "the files of %s have no number in front: leave it out",
-        settings->board.name);
-    return false;
+    return say("--slot",
+               "the files of %s have no number in front: leave it out",
+               settings->board.name);
   }
   return true;
 }
@@ -287,21 +282,20 @@ board_check_slots(const Settings* settings) {
     return true;
   }
   if (board->naming.digits && !settings->slot) {
-    say(
+    return say(
       board->name,
       "this board's files have a number in front: write for example --slot 1");
-    return false;
   }
   const size_t last = settings->slot + n_slots - 1U;
   if (settings->slot && last > most) {
-    say("--slot",
-        "the board %s has slots up to %u, but %zu would be needed: give a "
-        "lower one%s",
-        board->name,
-        most,
-        last,
-        n_slots > 1U ? ", or fewer takes" : "");
-    return false;
+    return say(
+      "--slot",
+      "the board %s has slots up to %u, but %zu would be needed: give a "
+      "lower one%s",
+      board->name,
+      most,
+      last,
+      n_slots > 1U ? ", or fewer takes" : "");
   }
   return true;
 }

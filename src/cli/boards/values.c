@@ -34,8 +34,7 @@ read_number(const BoardKey* key,
     return true;
   }
   if (key->zero && !strcmp(value, "0")) {
-    say(shown, "0 is no %s: give one, or %s", key->name, key->zero);
-    return false;
+    return say(shown, "0 is no %s: give one, or %s", key->name, key->zero);
   }
   return units_read(key->quantity, shown, value, number);
 }
@@ -87,20 +86,19 @@ read_text(const BoardKey* key,
   const VwNaming    any = {.allowed = ""};
   const char* const meant = none ? "" : value;
   if (key->zero && !*value) {
-    say(shown, "no character is named: give some, as in _-, or %s", key->zero);
-    return false;
+    return say(
+      shown, "no character is named: give some, as in _-, or %s", key->zero);
   }
   for (const char* at = meant; *at; ++at) {
     if ((unsigned char)*at > '~' || !vw_board_takes(&any, *at)) {
-      say(shown,
-          "it holds what not every file system takes in a name: choose "
-          "other characters, such as _ or -");
-      return false;
+      return say(shown,
+                 "it holds what not every file system takes in a name: choose "
+                 "other characters, such as _ or -");
     }
   }
   if (strlen(meant) >= key->most) {
-    say(shown, "%zu characters are the most: leave some out", key->most - 1U);
-    return false;
+    return say(
+      shown, "%zu characters are the most: leave some out", key->most - 1U);
   }
   memset(text, 0, key->most);
   memcpy(text, meant, strlen(meant));
@@ -123,8 +121,7 @@ read_item(const char* shown, const char* item, List* list) {
   int                   word = 0;
   unsigned              value = 0;
   if (!*item) {
-    say(shown, "a value is missing: give one, or take a comma out");
-    return false;
+    return say(shown, "a value is missing: give one, or take a comma out");
   }
   if (!(key->words ? choose(key->words, shown, item, &word)
                    : units_read_sample_rate(shown, item, &value))) {
@@ -133,13 +130,11 @@ read_item(const char* shown, const char* item, List* list) {
   value = key->words ? (unsigned)word : value;
   for (unsigned i = 0; i < list->n; ++i) {
     if (list->values[i] == value) {
-      say(shown, "%s stands twice: name it once", item);
-      return false;
+      return say(shown, "%s stands twice: name it once", item);
     }
   }
   if (list->n == key->most) {
-    say(shown, "%zu are the most: leave some out", key->most);
-    return false;
+    return say(shown, "%zu are the most: leave some out", key->most);
   }
   list->values[list->n++] = value;
   return true;

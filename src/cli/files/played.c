@@ -31,12 +31,6 @@ is_part(const Work* work, VwPart part) {
          (work->listed && work->made.part == part);
 }
 
-static bool
-refuse(const char* path, VwStatus status) {
-  say_status(path, status);
-  return false;
-}
-
 /// Read a file as the board has it; some tell nothing of their format.
 static VwStatus
 read_one(const Work* work, const char* path, VwSound* sound) {
@@ -61,7 +55,7 @@ read_one(const Work* work, const char* path, VwSound* sound) {
 static bool
 read_sound(const Work* work, const char* path, VwSound* sound) {
   const VwStatus st = read_one(work, path, sound);
-  return st ? refuse(path, st) : true;
+  return !st || say_status(path, st);
 }
 
 /// Read another part of the same sound.
@@ -69,7 +63,7 @@ static bool
 read_sibling(const Work* work, VwPart part, VwSound* sound) {
   char* const path = sound_name_sibling(&work->name, part);
   if (!path) {
-    return refuse(work->name.path, VW_NO_MEMORY);
+    return say_status(work->name.path, VW_NO_MEMORY);
   }
   const VwStatus st = read_one(work, path, sound);
   if (st == VW_MISSING) {
@@ -114,7 +108,7 @@ lay_burst(const Work* work, VwPlayed* played, size_t** attacks) {
   const double        rate_hz = (double)played->sound->rate_hz;
   *attacks = calloc(made->shots, sizeof(size_t));
   if (!*attacks) {
-    return refuse(work->name.path, VW_NO_MEMORY);
+    return say_status(work->name.path, VW_NO_MEMORY);
   }
   for (size_t i = 0; i < made->shots; ++i) {
     (*attacks)[i] = vw_shot_pre_roll(played->sound->rate_hz) +
@@ -141,7 +135,7 @@ find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
   const Settings* const settings = work->settings;
   if (loop &&
       vw_loop_is_short(played->sound->n_frames, played->sound->rate_hz)) {
-    return refuse(work->name.path, VW_TOO_SHORT);
+    return say_status(work->name.path, VW_TOO_SHORT);
   }
   if (loop && !loop_holds_shots(settings->family.shots,
                                 played->sound,
@@ -169,7 +163,7 @@ find_attacks(const Work* work, bool loop, VwPlayed* played, size_t** attacks) {
     st = vw_rehearse_find_uneven(played->sound, attacks, &played->n_shots);
   }
   played->shots = *attacks;
-  return st ? refuse(work->name.path, st) : true;
+  return !st || say_status(work->name.path, st);
 }
 
 /// Whether a file without a part in its name was made here, but as no loop, by
@@ -214,7 +208,7 @@ lead_in(const Work* work, size_t n_before, VwPlayed* before, size_t** attacks) {
   const double from = fmax((double)n_before - (double)n * period, 0.0);
   *attacks = calloc(n + 1U, sizeof(size_t));
   if (!*attacks) {
-    return refuse(work->name.path, VW_NO_MEMORY);
+    return say_status(work->name.path, VW_NO_MEMORY);
   }
   for (size_t i = 0; i < n; ++i) {
     (*attacks)[i] = first + (size_t)(from + (double)i * period + 0.5);
@@ -238,7 +232,7 @@ lead_out(const Work* work, VwPlayed* after, size_t** attacks) {
   const double period = (double)loop->sound->n_frames / (double)loop->n_shots;
   *attacks = calloc(made.shots, sizeof(size_t));
   if (!*attacks) {
-    return refuse(work->name.path, VW_NO_MEMORY);
+    return say_status(work->name.path, VW_NO_MEMORY);
   }
   for (size_t i = 0; i < made.shots; ++i) {
     (*attacks)[i] = loop->shots[0] + (size_t)((double)i * period + 0.5);
@@ -273,7 +267,7 @@ keep_first_channel(const Work* work, VwSound* sound) {
   const VwStatus st =
     sound->n_channels == 2U ? vw_sound_channel(sound, 0U, &heard) : VW_OK;
   if (st) {
-    return refuse(work->name.path, st);
+    return say_status(work->name.path, st);
   }
   if (heard.values) {
     vw_sound_clear(sound);
@@ -300,11 +294,10 @@ read_three(Work* work) {
   files->rehearsal.run_in.sound = &files->run_in;
   files->rehearsal.ring_out.sound = &files->ring_out;
   if (!work->name.has_part) {
-    say(work->name.path,
-        "the board %s plays three files, but this name has no part: "
-        "give the file that ends in .loop.wav",
-        work->settings->board.name);
-    return false;
+    return say(work->name.path,
+               "the board %s plays three files, but this name has no part: "
+               "give the file that ends in .loop.wav",
+               work->settings->board.name);
   }
   if (!read_sibling(work, VW_PART_LOOP, &files->main) ||
       !read_sibling(work, VW_PART_RUN_IN, &files->run_in) ||
@@ -344,7 +337,7 @@ find_marked(Work* work) {
     rehearsal->main.shots = files->attacks[0];
   }
   free(in_loop);
-  return st ? refuse(work->name.path, st) : true;
+  return !st || say_status(work->name.path, st);
 }
 
 /// Read where a file marks a loop, if it does.
@@ -353,7 +346,7 @@ read_marks(Work* work) {
   VwRehearsal* const rehearsal = &work->files->rehearsal;
   const VwStatus     st = vw_read_loop_points(
     work->name.path, &rehearsal->loop_start, &rehearsal->loop_end);
-  return st ? refuse(work->name.path, st) : true;
+  return !st || say_status(work->name.path, st);
 }
 
 static bool
@@ -378,11 +371,10 @@ has_loop_within(const Work* work) {
 static bool
 read_marked(Work* work) {
   if (!has_marks(work)) {
-    say(work->name.path,
-        "the board %s plays loop points, and it has none: make it with "
-        "`loop --form loop-points`",
-        work->settings->board.name);
-    return false;
+    return say(work->name.path,
+               "the board %s plays loop points, and it has none: make it with "
+               "`loop --form loop-points`",
+               work->settings->board.name);
   }
   return find_marked(work);
 }

@@ -283,10 +283,10 @@ check_single(const LampReport* report, bool quiet) {
     return true;
   }
   if (vw_is_made_otherwise(report->subject)) {
-    say(report->subject,
-        "it was made here as no loop: give its loop or a fire rate, as in 9/s; "
-        "if it is one, give --shots");
-    return false;
+    return say(
+      report->subject,
+      "it was made here as no loop: give its loop or a fire rate, as in 9/s; "
+      "if it is one, give --shots");
   }
   if (is_no_loop(report, quiet)) {
     refuse_kind(report, report->heard.kind);

@@ -93,8 +93,8 @@ const char* status_word(VwStatus status);
 /// "fault: remedy" in one line. To be freed; NULL without memory.
 char* status_message(VwStatus status);
 
-/// Say it of `subject` on standard error.
-void say_status(const char* subject, VwStatus status);
+/// Say it of `subject` on standard error. Returns false.
+bool say_status(const char* subject, VwStatus status);
 
 /* How far a long job is: one line that changes on a terminal, else a line for
  * each step. */

@@ -151,9 +151,10 @@ status_message(VwStatus status) {
                      remedy);
 }
 
-void
+bool
 say_status(const char* subject, VwStatus status) {
   char* const message = status_message(status);
   say(subject, "%s", message ? message : NO_MEMORY);
   free(message);
+  return false;
 }

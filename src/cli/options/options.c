@@ -207,8 +207,7 @@ read_long(Reader* reader, const char* argument) {
   } else if (good && !name[length]) {
     good = take_next(reader, option);
   } else if (good && !option->argument) {
-    say(shown, "takes no value: write --%s alone", option->name);
-    good = false;
+    good = say(shown, "takes no value: write --%s alone", option->name);
   } else if (good) {
     good = name[length + 1U] ? set(reader, option, name + length + 1U)
                              : refuse_missing(option);

@@ -28,10 +28,10 @@ add(PackBoards* boards, const char* name) {
   }
   for (size_t i = 0; i < boards->n_boards; ++i) {
     if (!strcasecmp(boards->boards[i].name, board->name)) {
-      say(name,
-          "a board of that name twice, and its pack has one folder: name it "
-          "once");
-      return false;
+      return say(
+        name,
+        "a board of that name twice, and its pack has one folder: name it "
+        "once");
     }
   }
   boards->paths[boards->n_boards++] = board_path(name);
@@ -122,8 +122,7 @@ pack_boards_check(const Settings*   settings,
   Faults       faults = {.path = prop->path ? prop->path : settings->takes[0]};
   const size_t n = boards->n_boards;
   if (n > BOARDS_MOST) {
-    say("--board", "more than 64 boards: name fewer");
-    return false;
+    return say("--board", "more than 64 boards: name fewer");
   }
   for (size_t i = 0; i < n; ++i) {
     pointers[i] = &boards->boards[i];

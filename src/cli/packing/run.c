@@ -127,10 +127,7 @@ render(PackRun* run, bool write) {
   VwStatus st = write ? vw_pack_begin(&run->pack) : VW_OK;
   st = st ? st : take(run, vw_pack_render, &progress);
   st = st ? st : vw_pack_end(&run->pack);
-  if (st) {
-    say_status(run->folder, st);
-  }
-  return !st;
+  return !st || say_status(run->folder, st);
 }
 
 static bool
@@ -160,10 +157,7 @@ open_and_settle(PackRun* run) {
     return false;
   }
   st = st ? st : measure(run);
-  if (st) {
-    say_status(run->folder, st);
-  }
-  return !st;
+  return !st || say_status(run->folder, st);
 }
 
 /* All */

@@ -446,18 +446,17 @@ prop_guess(const char*     folder,
     guess_all(&takes, settings, &guesser);
     if (guesser.failed || !prop_name_after(folder, &guessed) ||
         !name_boards(settings, &guessed)) {
-      say_status(folder, VW_NO_MEMORY);
-      good = false;
+      good = say_status(folder, VW_NO_MEMORY);
     }
   }
   if (good && !guessed.n_sounds) {
-    say(folder,
-        !guesser.n_failed && holds_ours(folder)
-          ? "only what was made here lies in it: give the sound list, or the "
-            "folder of the takes"
-          : "no take in it that can be used: put sound files there, or name "
-            "another folder");
-    good = false;
+    good =
+      say(folder,
+          !guesser.n_failed && holds_ours(folder)
+            ? "only what was made here lies in it: give the sound list, or the "
+              "folder of the takes"
+            : "no take in it that can be used: put sound files there, or name "
+              "another folder");
   }
   take_folder_clear(&takes);
   if (!good) {

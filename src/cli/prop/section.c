@@ -375,8 +375,5 @@ prop_write(const Prop* prop, const char* path) {
                        : access(path, F_OK) ? vw_file_write(path, &bytes)
                                             : VW_EXISTS;
   free(text);
-  if (st) {
-    say_status(path, st);
-  }
-  return !st;
+  return !st || say_status(path, st);
 }
