@@ -175,25 +175,6 @@ typedef struct {
   bool         unfinished; ///< A list that was read says so of its pack.
 } VwRecord;
 
-/// What the list of a pack says. Starts all zero.
-typedef struct {
-  bool     is_pack;
-  VwRecord files; ///< That are of it. Owned.
-  char*    board; ///< Name of the one that it is for, or NULL. Owned.
-} VwPacked;
-
-/// Read the list in a folder; without one it stays all zero. #VW_OK or
-/// #VW_NO_MEMORY. To be cleared also where that fails.
-VwStatus vw_packed_read(const char* folder, VwPacked* packed);
-
-/// The digest of a file as the list has it; false where it names none such.
-bool vw_packed_names(const VwPacked* packed,
-                     const char*     path,
-                     uint64_t*       digest);
-
-/// Free what `packed` owns and set it to zero. NULL is accepted.
-void vw_packed_clear(VwPacked* packed);
-
 /// Add a copy of a file. #VW_OK or #VW_NO_MEMORY.
 VwStatus vw_record_add(VwRecord* record, const VwDelivered* file);
 

@@ -4,6 +4,7 @@
 #include "base/size.h"
 #include "base/text.h"
 #include "card/internal.h"
+#include "pack/internal.h"
 #include "store/store.h"
 
 #include <assert.h>
@@ -20,7 +21,7 @@ typedef struct {
   VwTree      pack;
   VwTree      card;
   VwRecord    ours;   ///< What may be cleared.
-  VwPacked    packed; ///< What is of the pack.
+  VwPackList  packed; ///< What is of the pack; no files, if it is none.
 } Plan;
 
 static VwStatus
@@ -127,9 +128,8 @@ add_file(Plan* plan, const VwEntry* entry) {
   st = digest_of(delivery->from, file);
   st = st ? st : vw_record_add(&plan->ours, file);
   delivery->n_bytes += file->n_bytes;
-  uint64_t digest = file->digest;
-  if (!st && vw_packed_names(&plan->packed, entry->path, &digest) &&
-      digest != file->digest) {
+  if (!st && vw_pack_list_names(&plan->packed, entry->path) &&
+      !vw_pack_list_holds(&plan->packed, entry->path, file->digest)) {
     st = vw_faults_add(&delivery->apart,
                        entry->path,
                        0,
@@ -167,9 +167,7 @@ add_entry(Plan* plan, const VwEntry* entry) {
   if (is_hidden(entry->path) || entry->kind == VW_ENTRY_FOLDER) {
     return VW_OK;
   }
-  uint64_t digest = 0;
-  if (plan->packed.is_pack &&
-      !vw_packed_names(&plan->packed, entry->path, &digest)) {
+  if (plan->packed.files && !vw_pack_list_names(&plan->packed, entry->path)) {
     return vw_faults_add(&plan->delivery->apart,
                          entry->path,
                          0,
@@ -185,14 +183,15 @@ add_entry(Plan* plan, const VwEntry* entry) {
 static VwStatus
 check_whole(Plan* plan) {
   const VwDelivery* const delivery = plan->delivery;
-  for (size_t i = 0; i < plan->packed.files.n_lines; ++i) {
-    const char* const path = plan->packed.files.lines[i].path;
-    size_t            k = 0;
-    while (k < delivery->n_files && strcmp(delivery->files[k].path, path)) {
+  for (size_t i = 0; i < plan->packed.n_files; ++i) {
+    const VwPackListed* const file = &plan->packed.files[i];
+    size_t                    k = 0;
+    while (k < delivery->n_files &&
+           strcmp(delivery->files[k].path, file->name)) {
       ++k;
     }
-    if (k == delivery->n_files) {
-      return fail(plan, delivery->from, path, VW_UNFINISHED);
+    if (k == delivery->n_files && !file->left) {
+      return fail(plan, delivery->from, file->name, VW_UNFINISHED);
     }
   }
   return VW_OK;
@@ -202,7 +201,7 @@ static VwStatus
 read_pack(Plan* plan) {
   VwDelivery* const delivery = plan->delivery;
   VwStatus          st = vw_tree_read(delivery->from, &plan->pack);
-  st = st ? st : vw_packed_read(delivery->from, &plan->packed);
+  st = st ? st : vw_pack_list_read(delivery->from, &plan->packed);
   for (size_t i = 0; !st && i < plan->pack.n_entries; ++i) {
     const VwEntry* const entry = &plan->pack.entries[i];
     st = add_entry(plan, entry);
@@ -216,8 +215,10 @@ read_pack(Plan* plan) {
     st = VW_NO_FILES;
   }
   vw_record_sort(&plan->ours);
-  delivery->board = plan->packed.board;
-  plan->packed.board = NULL;
+  if (!st && plan->packed.board) {
+    delivery->board = strdup(plan->packed.board);
+    st = delivery->board ? VW_OK : VW_NO_MEMORY;
+  }
   return st ? fail(plan, delivery->from, "", st) : check_whole(plan);
 }
 
@@ -371,7 +372,7 @@ vw_delivery_plan(const char* from,
   vw_tree_clear(&plan.pack);
   vw_tree_clear(&plan.card);
   vw_record_clear(&plan.ours);
-  vw_packed_clear(&plan.packed);
+  vw_pack_list_clear(&plan.packed);
   if (st) {
     char* const at = made.at;
     made.at = NULL;

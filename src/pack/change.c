@@ -255,16 +255,6 @@ list_made(const VwPack* pack, VwPackList* made) {
   return order && made->files ? VW_OK : VW_NO_MEMORY;
 }
 
-static bool
-names(const VwPackList* list, const char* name) {
-  for (size_t i = 0; i < list->n_files; ++i) {
-    if (!strcmp(list->files[i].name, name)) {
-      return true;
-    }
-  }
-  return false;
-}
-
 /// Write the lists of the files made, and of those of before that are there:
 /// all while it is unfinished, then those that were not made again.
 static VwStatus
@@ -277,7 +267,7 @@ write_list(const VwPack* pack, const VwPackList* made, bool unfinished) {
     char* const               path = vw_path_join(store->folder, file->name);
     struct stat               status;
     if (path && !lstat(path, &status) &&
-        (unfinished || !names(made, file->name))) {
+        (unfinished || !vw_pack_list_names(made, file->name))) {
       list.files[list.n_files] = *file;
       list.files[list.n_files++].left = !is_made(pack, file->name);
     }

@@ -57,7 +57,7 @@ typedef struct {
   char*         text;       ///< As it was read, cut up. Owned.
   const char*   prop;       ///< Whose it is, or NULL.
   uint64_t      prop_at;    ///< As in the options.
-  const char*   board;      ///< What it is made for, where it is written.
+  const char*   board;      ///< What it is made for, or NULL.
   VwPackListed* files;      ///< Sorted by name. Owned.
   size_t        n_files;
   uint64_t      digest; ///< Of its text as it was read; 0 without one.
@@ -143,6 +143,9 @@ VwStatus vw_pack_list_read(const char* folder, VwPackList* list);
 
 /// Free what `list` owns and set it to zero. NULL is accepted.
 void vw_pack_list_clear(VwPackList* list);
+
+/// Whether a file of that name is the pack's, and some sound makes it.
+bool vw_pack_list_names(const VwPackList* list, const char* name);
 
 /// Whether a file of that name and digest is known.
 bool vw_pack_list_holds(const VwPackList* list,

@@ -26,6 +26,7 @@ is_inside(const char* name) {
 static VwStatus
 read_line(const char* line, VwPackList* list) {
   VwPackListed file = {0};
+  const size_t n_board = strlen(VW_LEDGER_BOARD);
   const char*  name = vw_ledger_packed(line, VW_LEDGER_OF_PACK, &file.digest);
   file.left = !name;
   name = name ? name : vw_ledger_packed(line, VW_LEDGER_LEFT, &file.digest);
@@ -33,6 +34,9 @@ read_line(const char* line, VwPackList* list) {
     const char* const prop = vw_ledger_packed(line, PROP_WORDS, &file.digest);
     list->prop = prop ? prop : list->prop;
     list->prop_at = prop ? file.digest : list->prop_at;
+    if (!list->board && !strncmp(line, VW_LEDGER_BOARD, n_board)) {
+      list->board = line + n_board;
+    }
     return VW_OK;
   }
   // Older lists have another digest in front.
@@ -110,6 +114,16 @@ vw_pack_list_clear(VwPackList* list) {
 }
 
 /* Look up */
+
+bool
+vw_pack_list_names(const VwPackList* list, const char* name) {
+  for (size_t i = 0; i < list->n_files; ++i) {
+    if (!list->files[i].left && !strcmp(list->files[i].name, name)) {
+      return true;
+    }
+  }
+  return false;
+}
 
 bool
 vw_pack_list_holds(const VwPackList* list, const char* name, uint64_t digest) {

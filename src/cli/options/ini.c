@@ -398,19 +398,6 @@ hand_out(IniFile* file) {
 
 /* Files */
 
-/// Read a file, ended by 0.
-static VwStatus
-load(const char* path, VwBytes* bytes) {
-  VwStatus       st = vw_file_read(path, bytes);
-  unsigned char* text = st ? NULL : realloc(bytes->data, bytes->n_bytes + 1U);
-  st = st || text ? st : VW_NO_MEMORY;
-  if (text) {
-    bytes->data = text;
-    text[bytes->n_bytes] = '\0';
-  }
-  return st;
-}
-
 /// Read the text of a file. What cannot be read is no fault of it.
 static VwStatus
 read_text(Reader* reader) {
@@ -424,7 +411,7 @@ read_text(Reader* reader) {
     fault(reader, "it is longer than 1 MB", "give less text, or split it");
     return VW_OK;
   }
-  const VwStatus st = load(path, &bytes);
+  const VwStatus st = vw_file_read(path, &bytes);
   reader->file->text = (char*)bytes.data;
   if (st) {
     return st;
