@@ -248,10 +248,7 @@ VwStatus
 vw_piece_measure(const VwFamily* family, size_t piece, VwLoudness* loudness) {
   const VwSound* const sound = &family->pieces[piece].sound;
   VwSound              heard = {0};
-  if (!family->lamp_track.pulses) {
-    return vw_loudness_measure(sound, loudness);
-  }
-  VwStatus st = vw_sound_channel(sound, 0U, &heard);
+  VwStatus st = vw_sound_heard(sound, family->lamp_track.pulses, &heard);
   st = st ? st : vw_loudness_measure(&heard, loudness);
   vw_sound_clear(&heard);
   return st;

@@ -205,12 +205,8 @@ read_back(const VwFamily* family,
   VwSound  written = {0};
   VwStatus st = vw_encode(loop, &wrapping, &bytes);
   st = st ? st : vw_decode(&bytes, &wrapping, &written);
-  if (!st && family->lamp_track.pulses) {
-    st = vw_sound_channel(&written, 0U, heard);
-    vw_sound_clear(&written);
-  } else if (!st) {
-    *heard = written;
-  }
+  st = st ? st : vw_sound_heard(&written, family->lamp_track.pulses, heard);
+  vw_sound_clear(&written);
   vw_bytes_clear(&bytes);
   return st;
 }

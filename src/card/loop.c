@@ -284,14 +284,9 @@ vw_loop_judge(const VwSound*     loop,
   assert(!vw_loop_is_short(loop->n_frames, loop->rate_hz));
   VwLoopFacts made = {.start = facts->start, .marked = facts->marked};
   VwSound     heard = {0};
-  VwStatus    st = VW_OK;
-  if (vw_has_lamp_track(loop)) {
-    st = vw_sound_channel(loop, 0U, &heard);
-    st = st ? st : judge_heard(&heard, asked, &made);
-    vw_sound_clear(&heard);
-  } else {
-    st = judge_heard(loop, asked, &made);
-  }
+  VwStatus    st = vw_sound_heard(loop, vw_has_lamp_track(loop), &heard);
+  st = st ? st : judge_heard(&heard, asked, &made);
+  vw_sound_clear(&heard);
   if (!st) {
     *facts = made;
   }

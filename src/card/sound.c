@@ -261,12 +261,8 @@ vw_check_sound(const VwSound*      sound,
                const VwSoundFacts* facts,
                const VwBoard*      board,
                VwNotes*            notes) {
-  VwSound heard = {0};
-  if (!vw_has_lamp_track(sound)) {
-    check_heard(sound, facts, board, notes);
-    return;
-  }
-  const VwStatus st = vw_sound_channel(sound, 0U, &heard);
+  VwSound        heard = {0};
+  const VwStatus st = vw_sound_heard(sound, vw_has_lamp_track(sound), &heard);
   if (st) {
     notes->status = st;
   } else {

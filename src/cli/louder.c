@@ -49,10 +49,7 @@ static double
 piece_played_lufs(const VwFamily* family, const VwPiece* piece) {
   VwSound heard = {0};
   double  lufs = NAN;
-  if (!family->lamp_track.pulses) {
-    return played_lufs(&piece->sound);
-  }
-  if (!vw_sound_channel(&piece->sound, 0U, &heard)) {
+  if (!vw_sound_heard(&piece->sound, family->lamp_track.pulses, &heard)) {
     lufs = played_lufs(&heard);
   }
   vw_sound_clear(&heard);

@@ -74,6 +74,10 @@ double vw_sound_step_heard(const VwSound* sound);
  */
 VwStatus vw_sound_channel(const VwSound* sound, unsigned channel, VwSound* out);
 
+/// Copy what is heard of a sound: all of it, or its first channel beside a lamp
+/// `track`. To be freed as a copy.
+VwStatus vw_sound_heard(const VwSound* sound, bool track, VwSound* heard);
+
 /* ------------------------------------------------------------------------ */
 /* Channels and sample rate                                                  */
 

@@ -111,6 +111,12 @@ vw_sound_channel(const VwSound* sound, unsigned channel, VwSound* out) {
 }
 
 VwStatus
+vw_sound_heard(const VwSound* sound, bool track, VwSound* heard) {
+  return track ? vw_sound_channel(sound, 0U, heard)
+               : vw_sound_copy(sound, heard);
+}
+
+VwStatus
 vw_sound_copy(const VwSound* sound, VwSound* copy) {
   return vw_sound_part(sound, 0, sound->n_frames, copy);
 }

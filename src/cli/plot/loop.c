@@ -83,7 +83,8 @@ repeats_take(const VwFamily* family, PlotRepeats* repeats) {
   const VwPiece* const piece =
     piece_of(family, burst ? VW_PART_BURST : VW_PART_LOOP);
   VwSound  heard = {0};
-  VwStatus st = plot_family_heard(family, &piece->sound, &heard);
+  VwStatus st =
+    vw_sound_heard(&piece->sound, family->lamp_track.pulses, &heard);
   *repeats = (PlotRepeats){.burst = burst};
   if (!st && burst) {
     repeats->sound = heard;
@@ -310,7 +311,8 @@ add_piece(Work* work, VwPart part, const char* heading) {
   if (!piece || !piece->sound.n_frames) {
     return VW_OK;
   }
-  const VwStatus st = plot_family_heard(work->family, &piece->sound, &heard);
+  const VwStatus st =
+    vw_sound_heard(&piece->sound, work->family->lamp_track.pulses, &heard);
   if (!st) {
     const PlotSpan    span = {.sound = &heard,
                               .to_frame = heard.n_frames,

@@ -177,14 +177,6 @@ VwStatus plot_pitch(Scene*           scene,
                     const VwStretch* pitched,
                     const PlotUnit*  unit);
 
-/// A piece as it is heard: without the lamp's track.
-///
-/// @param heard Filled in on success; free it with vw_sound_clear().
-/// @return #VW_OK or #VW_NO_MEMORY.
-VwStatus plot_family_heard(const VwFamily* family,
-                           const VwSound*  piece,
-                           VwSound*        heard);
-
 /// Facts on format and level.
 void plot_family_level(Scene* scene, const Report* report);
 

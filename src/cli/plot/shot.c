@@ -5,7 +5,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 // So much of the take is shown about a shot, in lengths of it.
 #define ABOUT 0.2
@@ -173,15 +172,16 @@ VwStatus
 plot_shot(const Report* report, VwBytes* bytes) {
   const Input* const input = &report->inputs[0];
   VwSound            heard = {0};
-  VwStatus           st =
-    plot_family_heard(report->family, &report->family->pieces[0].sound, &heard);
-  Work work = {
-    .report = report,
-    .input = input,
-    .after = &heard,
-    .before = {.sound = &input->take.sound, .pen = pen_before},
-    .made = {.sound = &heard, .to_frame = heard.n_frames, .pen = pen_after},
-    .start_s =
+  VwStatus           st = vw_sound_heard(&report->family->pieces[0].sound,
+                               report->family->lamp_track.pulses,
+                               &heard);
+  Work               work = {
+                  .report = report,
+                  .input = input,
+                  .after = &heard,
+                  .before = {.sound = &input->take.sound, .pen = pen_before},
+                  .made = {.sound = &heard, .to_frame = heard.n_frames, .pen = pen_after},
+                  .start_s =
       input->has_shot ? input->facts.attack_ms / 1000.0 - VW_PRE_ROLL_S : 0.0};
   const SceneTitle title = {input->path,
                             input->has_shot
@@ -199,25 +199,6 @@ plot_shot(const Report* report, VwBytes* bytes) {
   st = st ? st : scene_draw(&work.scene, &title, report->settings->plot, bytes);
   scene_clear(&work.scene);
   vw_sound_clear(&heard);
-  return st;
-}
-
-VwStatus
-plot_family_heard(const VwFamily* family,
-                  const VwSound*  piece,
-                  VwSound*        heard) {
-  if (family->lamp_track.pulses) {
-    return vw_sound_channel(piece, 0U, heard);
-  }
-  VwSound        copy = {0};
-  const VwStatus st =
-    vw_sound_init(&copy, piece->n_frames, piece->n_channels, piece->rate_hz);
-  if (!st) {
-    memcpy(copy.values,
-           piece->values,
-           piece->n_frames * piece->n_channels * sizeof(float));
-    *heard = copy;
-  }
   return st;
 }
 
