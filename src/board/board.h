@@ -138,7 +138,8 @@ bool vw_board_takes(const VwNaming* naming, char c);
 /// short; empty for a whole take and where names tell of no parts. Static.
 const char* vw_board_part_word(const VwNaming* naming, VwPart part);
 
-/// The highest slot that a name can carry, and the board has.
+/// The highest slot that a name can carry, and the board has; `UINT_MAX` if any
+/// will do.
 unsigned vw_board_slots(const VwBoard* board);
 
 /// Whether some systems keep a name for a device, whatever ending it has

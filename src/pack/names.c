@@ -30,18 +30,6 @@ add_fault(VwPack* pack, const char* remedy, const char* format, ...) {
 
 /* Names */
 
-static unsigned
-highest_slot(const VwBoard* board) {
-  unsigned highest = 1;
-  if (board->slots_max || !board->naming.digits) {
-    return board->slots_max ? board->slots_max : UINT32_MAX;
-  }
-  for (unsigned i = 0; i < board->naming.digits; ++i) {
-    highest *= 10U;
-  }
-  return highest - 1U;
-}
-
 /// The parts that a sound is made of.
 static size_t
 parts_of(const VwPackSound* sound, VwPart parts[3]) {
@@ -98,7 +86,7 @@ name_sound(VwPack* pack, size_t index) {
   VwPart       parts[3];
   const size_t n_parts = parts_of(sound, parts);
   VwStatus     st = VW_OK;
-  if (wish->slot > highest_slot(pack->options.board)) {
+  if (wish->slot > vw_board_slots(pack->options.board)) {
     return VW_OK; // said already
   }
   work->names = calloc(n_parts * n_takes, sizeof(VwPackName));
@@ -283,7 +271,7 @@ vw_pack_by_slot(const VwPack* pack) {
 /// Find fault with slots that the board has not, or that two sounds have.
 static VwStatus
 check_slots(VwPack* pack) {
-  const unsigned     highest = highest_slot(pack->options.board);
+  const unsigned     highest = vw_board_slots(pack->options.board);
   size_t* const      sorted = vw_pack_by_slot(pack);
   const VwSoundWish* last = NULL;
   VwStatus           st = sorted ? VW_OK : VW_NO_MEMORY;

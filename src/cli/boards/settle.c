@@ -1,7 +1,9 @@
 #include "base/status.h"
+#include "board/board.h"
 #include "cli/boards/boards.h"
 #include "cli/message/message.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -261,15 +263,9 @@ board_settle(const CommandName* command, Settings* settings) {
 
 unsigned
 board_slots_most(const VwBoard* board) {
-  unsigned most = 1U;
-  for (unsigned i = 0; i < board->naming.digits; ++i) {
-    most *= 10U;
-  }
-  --most;
   // Without digits the slot is no part of a name, but may still be counted.
-  return board->slots_max && (!most || board->slots_max < most)
-           ? board->slots_max
-           : most;
+  const unsigned most = vw_board_slots(board);
+  return most == UINT_MAX ? 0U : most;
 }
 
 bool
