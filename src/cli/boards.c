@@ -131,10 +131,8 @@ tell_how(void) {
 /// A default that is a file stands in no list.
 static void
 tell_default(const BoardList* list, const char* default_name) {
-  for (size_t i = 0; i < list->n; ++i) {
-    if (!strcmp(list->entries[i].name, default_name)) {
-      return;
-    }
+  if (board_list_entry(list, default_name)) {
+    return;
   }
   char* const safe = text_safe(default_name);
   printf("\nThe default: %s\n", safe ? safe : "a file");
@@ -164,28 +162,10 @@ list_boards(const Settings* settings) {
 
 /* One */
 
-/// The file that a board of this name is in, or NULL. To be freed.
-static char*
-path_of(const char* asked) {
-  BoardList list = {0};
-  char*     path = NULL;
-  if (board_file_is_path(asked)) {
-    return text_format("%s", asked);
-  }
-  (void)board_list_fill(&list); // it was found before
-  for (size_t i = 0; i < list.n; ++i) {
-    if (!strcmp(list.entries[i].name, asked) && list.entries[i].path) {
-      path = text_format("%s", list.entries[i].path);
-    }
-  }
-  board_list_clear(&list);
-  return path;
-}
-
 static bool
 print_json(const char* asked, const VwBoard* board) {
   char*             default_name = NULL;
-  char* const       path = path_of(asked);
+  char* const       path = board_path(asked);
   const bool        known = board_default(&default_name);
   const BoardReport what = {
     board, path, known && default_name && !strcmp(default_name, asked)};

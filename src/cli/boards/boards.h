@@ -132,6 +132,9 @@ typedef struct {
 /// with board_list_clear(). False without memory.
 bool board_list_fill(BoardList* list);
 
+/// The board of that name, or NULL.
+const BoardEntry* board_list_entry(const BoardList* list, const char* name);
+
 /// Free what `list` owns. NULL is accepted.
 void board_list_clear(BoardList* list);
 

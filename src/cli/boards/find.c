@@ -197,14 +197,14 @@ add_files(BoardList* list, const char* folder) {
   return good;
 }
 
-static bool
-is_listed(const BoardList* list, const char* name) {
+const BoardEntry*
+board_list_entry(const BoardList* list, const char* name) {
   for (size_t i = 0; i < list->n; ++i) {
     if (!strcmp(list->entries[i].name, name)) {
-      return true;
+      return &list->entries[i];
     }
   }
-  return false;
+  return NULL;
 }
 
 bool
@@ -213,7 +213,7 @@ board_list_fill(BoardList* list) {
   bool        good = add_files(list, folder);
   for (size_t i = 0; good && vw_board_built_in(i); ++i) {
     const VwBoard* const board = vw_board_built_in(i);
-    if (!is_listed(list, board->name)) {
+    if (!board_list_entry(list, board->name)) {
       good =
         add(list, (BoardEntry){text_format("%s", board->name), NULL, board});
     }
@@ -254,19 +254,9 @@ refuse(const BoardList* list, const char* asked) {
                     "or a file, NAME" BOARD_FILE_ENDING);
 }
 
-static const BoardEntry*
-entry_of(const BoardList* list, const char* name) {
-  for (size_t i = 0; i < list->n; ++i) {
-    if (!strcmp(list->entries[i].name, name)) {
-      return &list->entries[i];
-    }
-  }
-  return NULL;
-}
-
 static bool
 find_in(const BoardList* list, const char* asked, VwBoard* board) {
-  const BoardEntry* const entry = entry_of(list, asked);
+  const BoardEntry* const entry = board_list_entry(list, asked);
   if (entry && entry->built_in) {
     *board = *entry->built_in;
     return true;
@@ -277,7 +267,7 @@ find_in(const BoardList* list, const char* asked, VwBoard* board) {
 bool
 board_is_at_hand(const char* name) {
   BoardList  list = {0};
-  const bool is = board_list_fill(&list) && entry_of(&list, name);
+  const bool is = board_list_fill(&list) && board_list_entry(&list, name);
   board_list_clear(&list);
   return is;
 }
@@ -286,7 +276,7 @@ char*
 board_path(const char* asked) {
   BoardList               list = {0};
   const BoardEntry* const entry =
-    board_list_fill(&list) ? entry_of(&list, asked) : NULL;
+    board_list_fill(&list) ? board_list_entry(&list, asked) : NULL;
   const char* const path = board_file_is_path(asked) ? asked
                            : entry                   ? entry->path
                                                      : NULL;
