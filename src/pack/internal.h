@@ -97,10 +97,6 @@ void vw_pack_sound_forget(VwPack* pack, size_t index);
  */
 VwStatus vw_pack_names_make(VwPack* pack);
 
-/// The sounds in the order of their slots, those without one last. To be freed
-/// with free(), or NULL without memory.
-size_t* vw_pack_by_slot(const VwPack* pack);
-
 /* loudness.c */
 
 /**

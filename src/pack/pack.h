@@ -282,6 +282,16 @@ VwStatus vw_pack_end(VwPack* pack);
 /// Free what `pack` owns and set it to zero. NULL is accepted.
 void vw_pack_clear(VwPack* pack);
 
+/// The sounds in the order of their slots, those without one last. To be freed
+/// with free(), or NULL without memory.
+size_t* vw_pack_by_slot(const VwPack* pack);
+
+/// The share of what the speaker can play that one of the board's sample rates
+/// keeps of a sound.
+double vw_pack_kept(const VwBoard*     board,
+                    const VwPackSound* sound,
+                    unsigned           rate_hz);
+
 /**
  * What a pack's list calls the sound in a file, where the file's name does not
  * tell: on a board that plays by number.

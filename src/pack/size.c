@@ -177,8 +177,8 @@ saved_by(const VwPack* pack, const VwPackSound* sound, unsigned rate_hz) {
   return saved;
 }
 
-static double
-kept_at(const VwBoard* board, const VwPackSound* sound, unsigned rate_hz) {
+double
+vw_pack_kept(const VwBoard* board, const VwPackSound* sound, unsigned rate_hz) {
   unsigned i = 0;
   while (board->sample_rates_hz[i] != rate_hz) {
     ++i;
@@ -211,7 +211,7 @@ list_candidates(VwPack* pack, Candidate* candidates) {
         rate_hz < sound->options.format.rate_hz) {
       candidates[n++] = (Candidate){sound,
                                     rate_hz,
-                                    kept_at(board, sound, rate_hz),
+                                    vw_pack_kept(board, sound, rate_hz),
                                     saved_by(pack, sound, rate_hz)};
     }
   }

@@ -100,10 +100,7 @@ read_holds(const Value* value) {
 /// Whether a list has room for one more. False, and said, if not.
 static bool
 has_room(const char* shown, size_t n, size_t n_most) {
-  if (n == n_most) {
-    say(shown, "too many of them: give %zu at most", n_most);
-  }
-  return n < n_most;
+  return n < n_most || say(shown, "too many of them: give %zu at most", n_most);
 }
 
 static bool

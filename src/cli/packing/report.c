@@ -252,18 +252,6 @@ static const Line rest[] = {
 static const Line next[] = {
   {NULL, "Next: volleyweave deliver {folder:q} --to CARD", "deliver", false}};
 
-/// The share of what the speaker can play that a sound's sample rate keeps.
-static double
-kept_of(const VwBoard* board, const VwPackSound* sound) {
-  double kept = 1.0;
-  for (unsigned i = 0; i < board->n_sample_rates; ++i) {
-    if (board->sample_rates_hz[i] == sound->options.format.rate_hz) {
-      kept = sound->kept[i];
-    }
-  }
-  return kept;
-}
-
 /// Tell of sounds that are softer than others, or of another sample rate.
 static void
 print_lacking(const PackRun* run, FILE* out) {
@@ -279,7 +267,12 @@ print_lacking(const PackRun* run, FILE* out) {
     figures_set(told, "lacks_lu", softer ? sound->lacks_lu : NAN);
     figures_set(told, "rate", sound->options.format.rate_hz);
     figures_set(told, "rate_before", sound->rate_before_hz);
-    figures_set(told, "kept", 100.0 * kept_of(run->board, sound));
+    if (sound->rate_before_hz) {
+      figures_set(
+        told,
+        "kept",
+        100.0 * vw_pack_kept(run->board, sound, sound->options.format.rate_hz));
+    }
     figures_lines(told, LINES(of_sound), out);
     figures_free(told);
   }
@@ -387,26 +380,10 @@ print_sound(const PackRun* run, const VwPackSound* sound, FILE* out) {
   }
 }
 
-/// By slot, those without one last; else in the order of the prop.
-static int
-compare_slots(const void* a, const void* b) {
-  const VwPackSound* const first = *(const VwPackSound* const*)a;
-  const VwPackSound* const second = *(const VwPackSound* const*)b;
-  // Without a slot: 0, of which 1 less is the largest there is.
-  const unsigned at[] = {first->wish->slot - 1U, second->wish->slot - 1U};
-  return at[0] != at[1] ? (at[0] > at[1] ? 1 : -1) : first > second ? 1 : -1;
-}
-
 static void
 print_sounds(const PackRun* run, FILE* out) {
-  const VwPack* const       pack = &run->pack;
-  const VwPackSound** const sorted = malloc(pack->n_sounds * sizeof(*sorted));
-  for (size_t i = 0; sorted && i < pack->n_sounds; ++i) {
-    sorted[i] = &pack->sounds[i];
-  }
-  if (sorted) {
-    qsort(sorted, pack->n_sounds, sizeof(*sorted), compare_slots);
-  }
+  const VwPack* const pack = &run->pack;
+  size_t* const       order = vw_pack_by_slot(pack);
   fprintf(out,
           "%s%-*s %-5s %9s %5s %9s%8s  %s\n",
           has_slots(pack) ? " slot  " : "  ",
@@ -418,10 +395,10 @@ print_sounds(const PackRun* run, FILE* out) {
           "fires",
           "release",
           "lamp on");
-  for (size_t i = 0; sorted && i < pack->n_sounds; ++i) {
-    print_sound(run, sorted[i], out);
+  for (size_t i = 0; order && i < pack->n_sounds; ++i) {
+    print_sound(run, &pack->sounds[order[i]], out);
   }
-  free(sorted);
+  free(order);
 }
 
 static void
