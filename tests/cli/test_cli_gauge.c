@@ -157,6 +157,105 @@ reads_a_lamp_from_the_list_of_a_video(void** state) {
   assert_true(shown && told);
 }
 
+/// A way to list the pictures of one lamp, some of which may be dropped.
+typedef struct {
+  const char* heading;
+  const char* line;   ///< Of index, whole brightness and its hundredths, or of
+                      ///< time and both.
+  double times_per_s; ///< 0: the index stands in the list, or nothing.
+  int    dropped;     ///< One in so many; 0: none.
+  double rate_hz;     ///< That is found,
+  int    missing;     ///< and how many are filled in; 0: none.
+  bool   untimed;
+} ListCase;
+
+static const ListCase list_cases[] = {
+  {"picture,brightness", "%d,%d.%02d", 0.0, 0, 9.0, 0, true},
+  {"picture;brightness", "%d;%d,%02d", 0.0, 0, 9.0, 0, true},
+  {"picture\tbrightness", "%d\t%d,%02d", 0.0, 0, 9.0, 0, true},
+  {"picture,brightness", "%d,\"%d,%02d\"", 0.0, 0, 9.0, 0, true},
+  {"brightness", "%.0d%d,%02d", 0.0, 0, 9.0, 0, true},
+  {"time,brightness", "%.6f,%d.%02d", 240.0, 0, 9.0, 0, false},
+  {"time,brightness", "%.6f,%d.%02d", 240.0, 50, 9.0, 15, false},
+  // In milliseconds; and as slow motion is shown.
+  {"time,brightness", "%.3f,%d.%02d", 0.24, 50, 9.0, 15, false},
+  {"time,brightness", "%.3f,%d.%02d", 30.0, 50, 9.0, 15, false},
+  // Nothing shows what was dropped.
+  {"picture,brightness", "%d,%d.%02d", 0.0, 50, 9.0 * 50.0 / 49.0, 0, true},
+};
+
+static bool
+write_list(const char* path, const ListCase* as) {
+  FILE* const file = fopen(path, "w");
+  int         n = 0;
+  if (!file) {
+    return false;
+  }
+  (void)fprintf(file, "%s\n", as->heading);
+  for (int i = 0; i < 720; ++i) {
+    const double at_s = (i + 0.2) / 240.0 - 0.5;
+    const bool   lit = at_s >= 0.0 && fmod(at_s, 1.0 / 9.0) < 0.025;
+    const int    whole = lit ? 200 : 20 + i % 3;
+    const int    part = i * 37 % 100;
+    if (as->dropped && i % as->dropped == 7) {
+      continue;
+    }
+    if (as->times_per_s > 0.0) {
+      (void)fprintf(file, as->line, i / as->times_per_s, whole, part);
+    } else {
+      // No digit of nothing is printed where the brightness stands alone.
+      (void)fprintf(
+        file, as->line, strcmp(as->heading, "brightness") ? n : 0, whole, part);
+    }
+    (void)fputc('\n', file);
+    ++n;
+  }
+  return !fclose(file);
+}
+
+/// The number of a figure in JSON; 0 if it is null.
+static double
+number_of(const char* json, const char* key) {
+  const char* const at = strstr(json, key);
+  return at ? strtod(at + strlen(key), NULL) : (double)NAN;
+}
+
+static void
+reads_lists_of_many_kinds(void** state) {
+  (void)state;
+  bool good = true;
+  for (size_t i = 0; i < sizeof(list_cases) / sizeof(list_cases[0]); ++i) {
+    const ListCase* const of = &list_cases[i];
+    assert_true(write_list("list.csv", of));
+    Run        found = run("gauge lamp --json --video-rate 240 list.csv");
+    const bool right =
+      !found.status &&
+      fabs(number_of(found.out, "\"pulse_hz\": ") / of->rate_hz - 1.0) <
+        0.002 &&
+      fabs(number_of(found.out, "\"pictures_missing\": ") - of->missing) <
+        0.5 &&
+      of->untimed == (strstr(found.out, "\"untimed\": true") != NULL);
+    good = run_check(right, &found, of->line) && good;
+    run_clear(&found);
+  }
+  assert_true(good);
+}
+
+static void
+reports_a_rate_that_its_times_deny(void** state) {
+  (void)state;
+  assert_true(write_list("list.csv", &list_cases[6]));
+  const RunCase off = {"gauge lamp --video-rate 239 list.csv",
+                       0,
+                       "240.000 pictures a second",
+                       NULL};
+  const RunCase far = {
+    "gauge lamp --video-rate 2001 list.csv", 2, NULL, "20 to 2000"};
+  bool good = run_gave(run(off.line), &off);
+  good = run_gave(run(far.line), &far) && good;
+  assert_true(good);
+}
+
 static void
 draws_the_first_flashes(void** state) {
   (void)state;
@@ -186,6 +285,10 @@ main(int argc, char** argv) {
     cmocka_unit_test_setup_teardown(reads_a_lamp_from_the_list_of_a_video,
                                     run_enter_folder,
                                     run_leave_folder),
+    cmocka_unit_test_setup_teardown(
+      reads_lists_of_many_kinds, run_enter_folder, run_leave_folder),
+    cmocka_unit_test_setup_teardown(
+      reports_a_rate_that_its_times_deny, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       draws_the_first_flashes, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(

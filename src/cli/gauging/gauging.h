@@ -43,6 +43,27 @@ typedef struct {
 /// Draw it, as the ending of the picture's name has it.
 VwStatus gauge_plot(const GaugePicture* of, const char* plot, VwBytes* bytes);
 
+/// The brightness of a video's pictures.
+typedef struct {
+  double* brightness; ///< Owned.
+  size_t  n;
+  size_t  n_missing;   ///< Of them, left out of the video and filled in here.
+  bool    timed;       ///< Times stand in the list: else no such is noticed.
+  double  times_per_s; ///< Pictures a second by these; NaN: unknown.
+} VideoList;
+
+/**
+ * Read a list: each line ends in the brightness of a picture. Decimal commas
+ * are known if they cannot stand between numbers.
+ *
+ * @param pictures_per_s As given: tells the unit of the times.
+ * @param list Filled in on success; free its brightness.
+ * @return As vw_file_read().
+ */
+VwStatus video_list_read(const char* path,
+                         double      pictures_per_s,
+                         VideoList*  list);
+
 /// A board, as it was gauged.
 typedef struct {
   const Settings* settings;

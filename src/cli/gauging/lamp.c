@@ -23,10 +23,14 @@
 // Of what the panel is high, which ends at 1.
 #define HEIGHT 0.55
 
+// A rate given that is so far off that of the times is named (chosen here).
+#define RATE_OFF 0.001
+
 /// A lamp, or why there is none.
 typedef struct {
   const char*  path;
   double       pictures_per_s; ///< 0: of a recording.
+  VideoList    list;           ///< Of a video.
   VwSound      light;          ///< As it was recorded. Owned.
   VwLampGauged lamp;
   VwStatus     status;
@@ -35,81 +39,37 @@ typedef struct {
 
 /* The list of a video's pictures. */
 
-/// The number that a line ends in; NaN without one.
-static double
-number_at_end(const char* line, size_t length) {
-  static const char between[] = ",; \t=\"";
-  while (length && strchr(between, line[length - 1U])) {
-    --length;
-  }
-  size_t from = length;
-  while (from && !strchr(between, line[from - 1U])) {
-    --from;
-  }
-  char*        stop = NULL;
-  const double value = strtod(line + from, &stop);
-  return from < length && stop == line + length ? value : NAN;
-}
-
 /// The brightness of pictures as a sound that is drawn: each of them for some
 /// frames.
 static VwStatus
-sound_of(const double* brightness,
-         size_t        n,
-         double        pictures_per_s,
-         VwSound*      sound) {
+sound_of(const VideoList* list, double pictures_per_s, VwSound* sound) {
   const size_t   each = (size_t)(SHOWN_LEAST_HZ / pictures_per_s) + 1U;
   const VwStatus st = vw_sound_init(
-    sound, n * each, 1U, (unsigned)(pictures_per_s * (double)each + 0.5));
+    sound, list->n * each, 1U, (unsigned)(pictures_per_s * (double)each + 0.5));
   double least = HUGE_VAL;
   double most = -HUGE_VAL;
-  for (size_t i = 0; i < n; ++i) {
-    least = fmin(least, brightness[i]);
-    most = fmax(most, brightness[i]);
+  for (size_t i = 0; i < list->n; ++i) {
+    least = fmin(least, list->brightness[i]);
+    most = fmax(most, list->brightness[i]);
   }
   const double middle = 0.5 * (least + most);
-  for (size_t i = 0; !st && i < n * each; ++i) {
-    sound->values[i] =
-      (float)((brightness[i / each] - middle) / (HEIGHT * (most - least)));
+  for (size_t i = 0; !st && i < list->n * each; ++i) {
+    sound->values[i] = (float)((list->brightness[i / each] - middle) /
+                               (HEIGHT * (most - least)));
   }
-  return st;
-}
-
-/// Gauge by the last number of each line: the brightness of a picture. Lines
-/// without one, such as a heading, count for none.
-static VwStatus
-gauge_text(const char* text, Found* found) {
-  double* const brightness = malloc((strlen(text) + 1U) * sizeof(*brightness));
-  size_t        n = 0;
-  if (!brightness) {
-    return VW_NO_MEMORY;
-  }
-  while (*text) {
-    const size_t length = strcspn(text, "\r\n");
-    brightness[n] = number_at_end(text, length);
-    n += isfinite(brightness[n]) ? 1U : 0U;
-    text += length + (text[length] ? 1U : 0U);
-  }
-  VwStatus st =
-    vw_lamp_gauge_video(brightness, n, found->pictures_per_s, &found->lamp);
-  st = st ? st : sound_of(brightness, n, found->pictures_per_s, &found->light);
-  free(brightness);
   return st;
 }
 
 static VwStatus
 gauge_list(Found* found) {
-  VwBytes  bytes = {0};
-  VwStatus st = vw_file_read(found->path, &bytes);
-  char*    text = st ? NULL : malloc(bytes.n_bytes + 1U);
-  if (!st && text) {
-    memcpy(text, bytes.data, bytes.n_bytes);
-    text[bytes.n_bytes] = '\0';
-  }
-  st = st || text ? st : VW_NO_MEMORY;
-  st = st ? st : gauge_text(text, found);
-  free(text);
-  vw_bytes_clear(&bytes);
+  const double     per_s = found->pictures_per_s;
+  VideoList* const list = &found->list;
+  VwStatus         st = video_list_read(found->path, per_s, list);
+  st = st ? st
+          : vw_lamp_gauge_video(list->brightness, list->n, per_s, &found->lamp);
+  st = st ? st : sound_of(list, per_s, &found->light);
+  free(list->brightness);
+  list->brightness = NULL;
   return st;
 }
 
@@ -146,6 +106,18 @@ message_of(VwStatus status, bool is_list) {
 
 /* The report. */
 
+/// Set what the list of a video's pictures leaves open.
+static void
+set_list(Figures* of, const Found* found) {
+  const VideoList* const list = &found->list;
+  const double           given = found->pictures_per_s;
+  const bool             off =
+    given > 0.0 && fabs(list->times_per_s / given - 1.0) > RATE_OFF;
+  figures_set(of, "untimed", given > 0.0 && !list->timed);
+  figures_set_some(of, "pictures_missing", list->n_missing);
+  figures_set(of, "pictures_per_s", off ? list->times_per_s : (double)NAN);
+}
+
 static Figures*
 figures_of(const Found* found) {
   const VwLampGauged* const lamp = found->status ? NULL : &found->lamp;
@@ -172,6 +144,7 @@ figures_of(const Found* found) {
               "few_pictures",
               lamp->on_ms * found->pictures_per_s < 1e3 * PICTURES_LEAST &&
                 found->pictures_per_s > 0.0);
+  set_list(all, found);
   figures_set(all, "mains_hz", lamp->hum_hz);
   figures_set_some(all, "shots", lamp->shots);
   figures_set(all, "lag_ms", lamp->sound_lag_ms);
@@ -202,6 +175,20 @@ report(const Settings* settings, const Found* found) {
      "a flash has fewer than two pictures, so its length is not sure, nor is a "
      "fast rate: take more pictures a second",
      "few_pictures",
+     true},
+    {"in doubt",
+     "by its times the video has {pictures_per_s:.3f} pictures a second: give "
+     "that as --video-rate",
+     "pictures_per_s",
+     true},
+    {"in doubt",
+     "no times stand in the list, so nothing shows if pictures were dropped: "
+     "one in 200 makes the rate 0.5 % too high",
+     "untimed",
+     true},
+    {"pictures",
+     "{pictures_missing} had been dropped: filled in by those beside",
+     "pictures_missing",
      true},
     {"accuracy",
      "rate {pulse_uncertainty_hz:.3f} a second; flashes vary by "

@@ -311,7 +311,7 @@ const Option option_table[] = {
   {"loop", 0, "LOOP", "zap.loop.wav", COMMAND_GAUGE, &type_name, AT(gauge.loop),
    .meaning = "what the board plays, instead of the test sound"},
   {"video-rate", 0, "HZ", "240", COMMAND_GAUGE, &type_hz, AT(gauge.video_rate_hz),
-   .meaning = "pictures a second; the file lists the brightness", .range = {10.0, 10000.0}, .written = "240 or 240Hz"},
+   .meaning = "pictures a second; the file lists the brightness", .range = {20.0, 2000.0}, .written = "240 or 240Hz"},
   {"save", 0, "NAME", "kitchen", COMMAND_GAUGE, &type_name, AT(gauge.save),
    .meaning = "write what is found as this board, or speaker"},
   {"output", 'o', "WHERE", "sounds", FILED | COMMAND_PACK | COMMAND_MEND | COMMAND_GAUGE, &type_name, AT(output),
