@@ -159,6 +159,48 @@ test_slope_of_resonance(void** state) {
   assert_true(check_found(&speaker, 0U));
 }
 
+// Resonances near each other or near the corner, which pass for fewer, wider or
+// narrower ones, or for a corner.
+static void
+test_near_resonances(void** state) {
+  (void)state;
+  static const Speaker speakers[] = {
+    {.corner_hz = 785.7,
+     .order = 4U,
+     .peaks = {{1644.8, 10.2, 4.44},
+               {2082.5, 6.45, 5.43},
+               {3058.6, 9.66, 5.93},
+               {6723.1, 6.53, 9.56}},
+     .n_peaks = 4U},
+    {.corner_hz = 784.7,
+     .order = 3U,
+     .peaks = {{974.3, 10.84, 2.63},
+               {1425.4, 6.49, 4.09},
+               {3102.0, 12.24, 5.65},
+               {7106.9, 8.78, 2.53}},
+     .n_peaks = 4U},
+    {.corner_hz = 174.6,
+     .order = 3U,
+     .peaks = {{529.6, 7.25, 4.46}, {4933.3, 14.73, 11.6}, {6721.0, 6.29, 4.5}},
+     .n_peaks = 3U},
+  };
+  bool ok = true;
+  for (unsigned i = 0; i < 3U; ++i) {
+    Speaker speaker = speakers[i];
+    speaker.noise_db = 40.0;
+    speaker.ppm = 100.0;
+    gauge(&speaker, false, 0);
+    ok &= check_found(&speaker, 1000U + i);
+  }
+  static const unsigned seeds[] = {260U, 265U};
+  for (size_t i = 0; i < 2U; ++i) {
+    const Speaker speaker = any_speaker(7U * seeds[i], 4U, 15.0);
+    gauge(&speaker, false, 0);
+    ok &= check_found(&speaker, seeds[i]);
+  }
+  assert_true(ok);
+}
+
 // Two speakers whose answers to a chirp have waves of nearly one height.
 static void
 test_clock(void** state) {
@@ -642,6 +684,7 @@ main(void) {
     cmocka_unit_test(test_found),
     cmocka_unit_test(test_coil),
     cmocka_unit_test(test_slope_of_resonance),
+    cmocka_unit_test(test_near_resonances),
     cmocka_unit_test(test_clock),
     cmocka_unit_test(test_cuts),
     cmocka_unit_test(test_high_resonance),

@@ -15,6 +15,7 @@ typedef struct {
   double      coil_hz; ///< From here by 6 dB an octave, as a coil makes it.
   VwResonance resonances[VW_RESONANCES_MOST];
   size_t      n_resonances;
+  double      miss_db; ///< What it misses of the response in the mean.
 } VwFit;
 
 /// The response of a fit at a frequency, dB; with the first `n` resonances.
