@@ -144,6 +144,8 @@ level(Work* work) {
   VwFamily* const             family = work->family;
   const bool                  bursts = family->plan.shots > 0U;
   work->at.wish.ceiling = vw_level_ceiling(options, family->format.encoding);
+  work->at.wish.limiting_max_db =
+    vw_level_limiting_most(options, vw_join_is_tones(&family->join));
   work->at.ceiling =
     options->aim == VW_AIM_KEEP ? HUGE_VAL : work->at.wish.ceiling;
   work->at.sounds =

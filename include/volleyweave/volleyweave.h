@@ -439,13 +439,14 @@ typedef struct {
 
 /// How loud, and under which limits.
 typedef struct {
-  VwAim     aim;             ///< Default #VW_AIM_LOUDEST.
-  double    loudness_lufs;   ///< For #VW_AIM_LOUDNESS, -60 to 0.
-  double    gain_db;         ///< For #VW_AIM_GAIN, -60 to 60.
-  double    ceiling_dbtp;    ///< Highest true peak, -20 to 0. Default -1.
-  double    limiting_max_db; ///< What the limiter may take, 0 to 12. Default 3.
-  VwLoudAs  loud_as;         ///< Default #VW_LOUD_AS_SHOT.
-  VwSpeaker speaker;         ///< Made for it first. Default: for none.
+  VwAim  aim;             ///< Default #VW_AIM_LOUDEST.
+  double loudness_lufs;   ///< For #VW_AIM_LOUDNESS, -60 to 0.
+  double gain_db;         ///< For #VW_AIM_GAIN, -60 to 60.
+  double ceiling_dbtp;    ///< Highest true peak, -20 to 0. Default -1.
+  double limiting_max_db; ///< What the limiter may take, 0 to 12. NaN, the
+                          ///< default: 3, but nothing of joined tones.
+  VwLoudAs  loud_as;      ///< Default #VW_LOUD_AS_SHOT.
+  VwSpeaker speaker;      ///< Made for it first. Default: for none.
 } VwLevelOptions;
 
 /// The lamp's own track in the second channel: a tone for each shot, which a
@@ -590,6 +591,7 @@ typedef struct {
   double limiting_db;         ///< Most that the limiter took.
   double limiting_ms;         ///< For how long it took more than 0.1 dB.
   double limiting_share;      ///< For what part of the time more than 1 dB.
+  double limiting_max_db;     ///< What it was allowed to take.
   double limiting_needed_db;  ///< What the wish would have needed.
   double true_peak_dbtp;      ///< Highest of all that is written.
   bool   reached;             ///< The wish was met.
@@ -663,6 +665,7 @@ typedef struct {
   size_t     steady_from;    ///< The part of even level in which it lies.
   size_t     steady_to;      ///< One past.
   double     likeness;       ///< Correlation of what is crossfaded, -1 to 1.
+  double     tones;    ///< Share of its power in lines that stand out, 0 to 1.
   double     apart_db; ///< How far their spectra are apart, RMS over octaves.
   double     better_s; ///< Longest to 1.5 of that asked that does repeat, or 0.
   double     level_db; ///< How far 100 ms about the join are from its median.

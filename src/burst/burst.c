@@ -61,7 +61,9 @@ level_is_sound(const VwLevelOptions* level) {
          vw_is_within(level->loudness_lufs, (VwRange)VW_RANGE_LOUDNESS_LUFS) &&
          vw_is_within(level->gain_db, (VwRange)VW_RANGE_GAIN_DB) &&
          vw_is_within(level->ceiling_dbtp, (VwRange)VW_RANGE_CEILING_DBTP) &&
-         vw_is_within(level->limiting_max_db, (VwRange)VW_RANGE_LIMITING_DB) &&
+         (isnan(level->limiting_max_db) ||
+          vw_is_within(level->limiting_max_db,
+                       (VwRange)VW_RANGE_LIMITING_DB)) &&
          vw_speaker_is_sound(&level->speaker);
 }
 

@@ -382,15 +382,17 @@ typedef struct {
  */
 double vw_level_ceiling(const VwLevelOptions* options, VwEncoding encoding);
 
-/// The most that the limiter may take, dB.
-double vw_level_limiting_most(const VwLevelOptions* options);
+/// The most that the limiter may take, dB. Of tones that go on it takes nothing
+/// unless it is asked to: what it makes of two that beat lies only 41 dB down.
+double vw_level_limiting_most(const VwLevelOptions* options, bool tones);
 
 /// What is wished of a family's level, whatever its burst then needs.
 typedef struct {
-  double ceiling;     ///< What vw_level_ceiling() says; set before.
-  double peak;        ///< True peak of the single shots.
-  double before_lufs; ///< Loudness of what is brought to its level.
-  double gain_db;     ///< HUGE_VAL: as much as there can be.
+  double ceiling;         ///< What vw_level_ceiling() says; set before.
+  double limiting_max_db; ///< What vw_level_limiting_most() says; set before.
+  double peak;            ///< True peak of the single shots.
+  double before_lufs;     ///< Loudness of what is brought to its level.
+  double gain_db;         ///< HUGE_VAL: as much as there can be.
 } VwLevelWish;
 
 /**
@@ -401,7 +403,7 @@ typedef struct {
  *
  * @param sounds The burst is needed only if it is what is brought to a
  * loudness.
- * @param wish Filled in on success, but for its ceiling.
+ * @param wish Filled in on success, but for what is set before.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_SILENT.
  */
 VwStatus vw_level_wish(const VwLevelSounds*  sounds,

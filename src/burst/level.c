@@ -32,7 +32,7 @@ VwLevelOptions
 vw_level_defaults(void) {
   return (VwLevelOptions){.aim = VW_AIM_LOUDEST,
                           .ceiling_dbtp = -1.0,
-                          .limiting_max_db = VW_LIMITING_USUAL_DB,
+                          .limiting_max_db = NAN,
                           .loud_as = VW_LOUD_AS_SHOT};
 }
 
@@ -149,8 +149,10 @@ vw_level_wish(const VwLevelSounds*  sounds,
               const VwLevelOptions* options,
               VwLevelWish*          wish) {
   Search      search = {sounds, options->loud_as, HUGE_VAL};
-  VwLevelWish out = {.ceiling = wish->ceiling, .gain_db = HUGE_VAL};
-  VwStatus    st = loudness_of_family(&search, 0.0, &out.before_lufs);
+  VwLevelWish out = *wish;
+  out.gain_db = HUGE_VAL;
+  out.peak = 0.0;
+  VwStatus st = loudness_of_family(&search, 0.0, &out.before_lufs);
   for (size_t i = 0; i < sounds->n_alone; ++i) {
     out.peak = higher_peak(&sounds->alone[i], out.peak);
   }
@@ -173,8 +175,11 @@ vw_level_wish(const VwLevelSounds*  sounds,
 }
 
 double
-vw_level_limiting_most(const VwLevelOptions* options) {
-  return options->aim == VW_AIM_KEEP ? 0.0 : options->limiting_max_db;
+vw_level_limiting_most(const VwLevelOptions* options, bool tones) {
+  return options->aim == VW_AIM_KEEP        ? 0.0
+         : !isnan(options->limiting_max_db) ? options->limiting_max_db
+         : tones                            ? 0.0
+                                            : VW_LIMITING_USUAL_DB;
 }
 
 void
@@ -186,7 +191,7 @@ vw_level_settle(const VwLevelSounds*  sounds,
     sounds->burst ? higher_peak(sounds->burst, wish->peak) : wish->peak;
   // What the limiter takes at a gain is what the peak then exceeds.
   const double unlimited_db = vw_db_of_power(pow(wish->ceiling / peak, 2.0));
-  const double loudest_db = unlimited_db + vw_level_limiting_most(options);
+  const double loudest_db = unlimited_db + wish->limiting_max_db;
   const double wished_db =
     wish->gain_db == HUGE_VAL ? loudest_db : wish->gain_db;
   const bool aimed = options->aim == VW_AIM_LOUDNESS;
@@ -198,6 +203,7 @@ vw_level_settle(const VwLevelSounds*  sounds,
               .burst_loudness_lufs = NAN,
               .gain_db = reached ? wished_db : loudest_db,
               .reached = reached,
+              .limiting_max_db = wish->limiting_max_db,
               .limiting_needed_db = fmax(wished_db - unlimited_db, 0.0)};
 }
 

@@ -174,7 +174,7 @@ static VwStatus
 settle_burst(VwSettling* work) {
   const VwLevelOptions* const options = &work->options->level;
   VwFamily* const             family = work->family;
-  const double                most_db = vw_level_limiting_most(options);
+  const double                most_db = work->wish.limiting_max_db;
   const bool                  by_burst = is_led_by_burst(work);
   // By what the limiter of a cycle that is but tried, which misses peaks
   // between low frames, leaves a deeper valley than that of the burst.

@@ -118,8 +118,8 @@ louder_find(const FamilyWish* wish, const VwFamily* family, Louder* louder) {
   }
   loudest.options.level.aim = VW_AIM_LOUDEST;
   louder->tried = true;
-  louder->limiting_max_db = fmin(
-    wish->options.level.limiting_max_db + LIMITING_STEP_DB, LIMITING_MOST_DB);
+  louder->limiting_max_db =
+    fmin(family->level.limiting_max_db + LIMITING_STEP_DB, LIMITING_MOST_DB);
   louder->speaker_db = by_speaker(&loudest, family);
   by_limiting(&loudest, family, louder);
   louder->tightening_db = by_tightening(&loudest, family);

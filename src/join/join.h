@@ -135,6 +135,9 @@ VwStatus vw_join_find_rapid(const VwSound*    sound,
 /// crossfaded, dB.
 double vw_join_trend_db(const VwSound* sound, const VwJoin* join);
 
+/// Whether what is joined is tones alone, with noise 30 dB down at least.
+bool vw_join_is_tones(const VwJoin* join);
+
 /// Whether the level changes over a loop by so much that it takes its spectrum
 /// along.
 bool vw_join_changes(const VwJoin* join, double rate_hz);

@@ -25,6 +25,10 @@
 // of tones look like them.
 #define TREND_LEAST_DB 0.3
 
+// So much power in them leaves no noise that would hide what a limiter makes of
+// them (chosen here).
+#define TONES_SHARE 0.99
+
 // A level that changes by more than this over a loop takes its spectrum along
 // (chosen here).
 #define CHANGE_MOST_DB 1.5
@@ -102,9 +106,9 @@ share_of_partials(const double* powers, size_t n) {
   return all > 0.0 ? lines / all : 0.0;
 }
 
-/// Whether the stretch sounds of partials, as no noise does.
+/// What part of the stretch's power stands in lines.
 static VwStatus
-find_partials(const VwJoinSearch* search, bool* partials) {
+find_partials(const VwJoinSearch* search, double* share) {
   const size_t n_window =
     vw_frames_of_s(PARTIAL_S, (double)search->sound->rate_hz);
   size_t          n = 0;
@@ -114,7 +118,7 @@ find_partials(const VwJoinSearch* search, bool* partials) {
        at += n_window / 2U) {
     vw_powers_add(powers, search->sound, at + n_window / 2U, sums);
   }
-  *partials = sums && share_of_partials(sums, n) >= PARTIALS_SHARE;
+  *share = sums ? share_of_partials(sums, n) : 0.0;
   free(sums);
   vw_powers_free(powers);
   return sums ? VW_OK : VW_NO_MEMORY;
@@ -196,11 +200,10 @@ vw_join_describe(const VwJoinSearch* search,
   out.steady_to = join->steady_to;
   out.apart_db = spectra_apart_db(search, loop);
   out.falls_db_per_s = falls_db_per_s(search);
-  bool     partials = false;
-  VwStatus st = find_partials(search, &partials);
+  VwStatus st = find_partials(search, &out.tones);
   st = st ? st : find_glide(search, &out.glide_cents_per_s);
-  const bool noise =
-    out.apart_db <= NOISE_DB && !partials && isnan(out.glide_cents_per_s);
+  const bool noise = out.apart_db <= NOISE_DB && out.tones < PARTIALS_SHARE &&
+                     isnan(out.glide_cents_per_s);
   out.kind = out.likeness >= VW_JOIN_ALIKE ? VW_JOIN_REPEATS
              : noise                       ? VW_JOIN_NOISE
                                            : VW_JOIN_NOTHING;
@@ -210,6 +213,11 @@ vw_join_describe(const VwJoinSearch* search,
     *join = out;
   }
   return st;
+}
+
+bool
+vw_join_is_tones(const VwJoin* join) {
+  return join->kind == VW_JOIN_REPEATS && join->tones >= TONES_SHARE;
 }
 
 bool

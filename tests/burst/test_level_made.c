@@ -56,7 +56,8 @@ test_defaults(void** state) {
   const VwFamilyOptions options = vw_family_defaults();
   bool                  ok = check_equal(options.valley_db, 9.0, "valley");
   ok &= check_equal(options.level.ceiling_dbtp, -1.0, "ceiling");
-  ok &= check_equal(options.level.limiting_max_db, 3.0, "limiting");
+  ok &=
+    check_equal(vw_level_limiting_most(&options.level, false), 3.0, "limiting");
   ok &= check_equal(options.level.aim, VW_AIM_LOUDEST, "aim");
   assert_true(ok);
 }
@@ -299,7 +300,7 @@ test_options_refused(void** state) {
   bad[5].level.speaker.corner_hz = -1.0;
   bad[6].level.speaker.corner_hz = NAN;
   bad[7].level.speaker.corner_hz = 30000.0;
-  bad[8].level.limiting_max_db = NAN;
+  bad[8].level.limiting_max_db = -0.1;
   bad[9].level.aim = VW_AIM_GAIN;
   bad[9].level.gain_db = NAN;
   bad[10].level.limiting_max_db = HUGE_VAL;

@@ -276,7 +276,7 @@ level_of(const Report* report) {
   figures_set(of, "asked_lufs", wish->loudness_lufs);
   figures_set(of, "asked_db", wish->gain_db);
   set_needed(of, level->limiting_needed_db, wish->aim == VW_AIM_LOUDNESS);
-  figures_set(of, "most_db", wish->limiting_max_db);
+  figures_set(of, "most_db", level->limiting_max_db);
   figures_set(of,
               "left_lufs",
               wish->loud_as == VW_LOUD_AS_BURST ? level->burst_loudness_lufs
