@@ -37,6 +37,19 @@ vw_fade_out_at(size_t i, size_t n) {
   return 0.5 * (1.0 + cos(VW_PI * (double)i / (double)n));
 }
 
+/// Two-sided 95 % of Student's distribution (closed forms for 1 and 2 degrees,
+/// else the expansion of E. A. Cornish and R. A. Fisher, 1937).
+static inline double
+vw_student_95(double degrees) {
+  const double z = 1.959964;
+  const double z3 = z * z * z;
+  return degrees < 1.5   ? 12.706
+         : degrees < 2.5 ? 4.303
+                         : z + (z3 + z) / (4.0 * degrees) +
+                             (5.0 * z3 * z * z + 16.0 * z3 + 3.0 * z) /
+                               (96.0 * degrees * degrees);
+}
+
 /// The order of two doubles, for qsort().
 static inline int
 vw_compare_doubles(const void* a, const void* b) {

@@ -149,19 +149,6 @@ mark(const Starts* starts, const Followed* on) {
   }
 }
 
-/// Two-sided 95 % of Student's distribution (closed forms for 1 and 2 degrees,
-/// else the expansion of E. A. Cornish and R. A. Fisher, 1937).
-static double
-student_95(double degrees) {
-  const double z = 1.959964;
-  const double z3 = z * z * z;
-  return degrees < 1.5   ? 12.706
-         : degrees < 2.5 ? 4.303
-                         : z + (z3 + z) / (4.0 * degrees) +
-                             (5.0 * z3 * z * z + 16.0 * z3 + 3.0 * z) /
-                               (96.0 * degrees * degrees);
-}
-
 static VwRapidFire
 rapid_of(const Followed* on) {
   const VwLine* const line = &on->line;
@@ -176,7 +163,7 @@ rapid_of(const Followed* on) {
                        .n_places = (size_t)(on->k_last - on->k_first) + 1U,
                        .fire_rate_per_s = per_s,
                        .uncertainty_per_s =
-                         student_95(line->n - 2.0) * error_s * per_s * per_s,
+                         vw_student_95(line->n - 2.0) * error_s * per_s * per_s,
                        .jitter_ms = 1000.0 * sqrt(squares / line->n)};
 }
 

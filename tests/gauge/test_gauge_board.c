@@ -204,6 +204,81 @@ a_clock_without_a_crystal(void** state) {
   assert_true(good);
 }
 
+/// Record a board of the test sound, and gauge it.
+static VwGaugedBoard
+gauge(const VwTestSound* test, Phone phone, PhoneHeard* heard) {
+  VwSound       sound = {0};
+  VwGaugedBoard board;
+  assert_int_equal(vw_test_make(test, &sound), VW_OK);
+  phone.file = &sound;
+  *heard = phone_record(&phone);
+  assert_int_equal(vw_gauge_by_test(&heard->recording, test, &board), VW_OK);
+  vw_sound_clear(&heard->recording);
+  vw_sound_clear(&sound);
+  return board;
+}
+
+/// Presses every 2.5 s, so many of them held over the end of the file.
+static Phone
+taps(double delay_ms, bool finishes, double held_s) {
+  Phone phone = {.n_times = 13U,
+                 .gap_ms = 40.0,
+                 .delay_ms = delay_ms,
+                 .finishes = finishes,
+                 .click = 0.5,
+                 .noise_db = -45.0,
+                 .echo = 0.3};
+  for (size_t i = 0; i < phone.n_times; i += 2U) {
+    phone.times_s[i] = i ? 2.5 - held_s : 0.8;
+    phone.times_s[i + 1U] = held_s;
+  }
+  return phone;
+}
+
+static void
+presses_are_no_repeats(void** state) {
+  (void)state;
+  const VwTestSound test = plan(22050U, 1U);
+  PhoneHeard        heard;
+  Phone             phone = taps(120.0, true, 0.15);
+  VwGaugedBoard     board = gauge(&test, phone, &heard);
+  bool              good = check_that(
+    board.gap_ms.why != VW_GAUGED, "taps: a gap of %g ms", board.gap_ms.value);
+  // One repeat in a hold, and then more presses than that.
+  phone.times_s[1] = 3.0;
+  board = gauge(&test, phone, &heard);
+  good &= check_that(near(&board.gap_ms, heard.gap_ms, 0.5) == RIGHT,
+                     "a hold and taps: a gap of %g ms",
+                     board.gap_ms.value);
+  // Let go just behind the end, a board that stops sounds as one that does not.
+  phone = taps(60.0, false, 2.08);
+  board = gauge(&test, phone, &heard);
+  good &= check_that(board.release.why != VW_GAUGED,
+                     "let go behind the end: release %g",
+                     board.release.value);
+  assert_true(good);
+}
+
+static void
+gaps_that_differ_are_not_exact(void** state) {
+  (void)state;
+  const VwTestSound   test = plan(22050U, 1U);
+  PhoneHeard          heard;
+  const Phone         phone = {.times_s = {0.8, 25.0, 1.0},
+                               .n_times = 3U,
+                               .gap_ms = 80.0,
+                               .jitter_ms = 5.0,
+                               .finishes = true,
+                               .click = 0.5,
+                               .noise_db = -45.0};
+  const VwGaugedBoard board = gauge(&test, phone, &heard);
+  assert_true(check_at_most(fabs(board.gap_ms.value - phone.gap_ms),
+                            board.gap_ms.error,
+                            "gap, %g ms of jitter",
+                            board.gap_jitter_ms) &&
+              check_at_most(board.gap_ms.error, 5.0, "its error"));
+}
+
 /* Loops */
 
 /// Shots of noise or of a glide that follow each other evenly, their tails
@@ -274,6 +349,8 @@ main(void) {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(boards_rooms_and_phones_of_many_kinds),
     cmocka_unit_test(a_clock_without_a_crystal),
+    cmocka_unit_test(presses_are_no_repeats),
+    cmocka_unit_test(gaps_that_differ_are_not_exact),
     cmocka_unit_test(boards_by_a_loop),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

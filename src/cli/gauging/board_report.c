@@ -137,7 +137,8 @@ static const Line lines[] = {
    true},
   {"gap",
    "{gap_ms:.2f} ms, +- {gap_error_ms:.2f} ms, the mean of {gaps}"
-   "{gap_jitter_ms?; jitter {gap_jitter_ms:.2f} ms}",
+   "{gap_jitter_ms?; jitter {gap_jitter_ms:.2f} ms}"
+   "{gap_doubt?; in doubt: {gap_doubt}}",
    "gap_ms",
    true},
   {"gap", "not found: {gap_why_not}", "gap_why_not", true},

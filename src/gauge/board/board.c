@@ -83,7 +83,8 @@ gather_gaps(const VwGaugeCase* all, double* gaps) {
   for (size_t p = 0; p + 1U < all->plays.n; ++p) {
     const double gap_s = vw_gauge_gap_behind(all, p);
     if (vw_play_is_whole(all->pattern, &all->plays.plays[p]) &&
-        gap_s >= GAP_LEAST_S && gap_s <= GAP_MOST_S) {
+        !all->plays.plays[p + 1U].pressed && gap_s >= GAP_LEAST_S &&
+        gap_s <= GAP_MOST_S) {
       gaps[n++] = gap_s;
     }
   }
@@ -141,21 +142,24 @@ set_gap(VwGaugeCase* all, const double* gaps, size_t n) {
     board->gap_ms = vw_gauge_not_found(VW_ONE_REPEAT);
     return;
   }
-  // Two starts, each the mean of about half of the pieces, and the clock.
+  // Two starts, each the mean of about half of the pieces, and the clock; and
+  // the mean of gaps that differ.
   const double starts_s = 1.96 * plays->spread_s * 0.5 / sqrt((double)n);
   const double clock_s = plays->ratio_weighed * all->pattern->length_s;
+  const double gaps_s = n > 2U ? vw_student_95((double)n - 1.0) *
+                                   deviation_of(gaps, n) / sqrt((double)n)
+                               : 0.0;
   all->gap_s = mean_of(gaps, n);
-  board->gap_ms =
-    (VwGauged){1000.0 * all->gap_s,
-               1000.0 * sqrt(starts_s * starts_s + clock_s * clock_s),
-               VW_GAUGED,
-               false};
+  board->gap_ms = (VwGauged){1000.0 * all->gap_s,
+                             1000.0 * hypot(hypot(starts_s, clock_s), gaps_s),
+                             VW_GAUGED,
+                             false};
 }
 
 /// Whether a gap of this press lies behind a play.
 static bool
 is_gap_behind(const VwGaugeCase* all, size_t play) {
-  return play + 1U < all->plays.n &&
+  return play + 1U < all->plays.n && !all->plays.plays[play + 1U].pressed &&
          vw_play_is_whole(all->pattern, &all->plays.plays[play]) &&
          fabs(vw_gauge_gap_behind(all, play) - all->gap_s) < VW_GAPS_WITHIN_S;
 }
@@ -166,6 +170,7 @@ place_gaps(VwGaugeCase* all) {
   VwGaugedBoard* const board = all->board;
   const VwPlays* const plays = &all->plays;
   size_t               first = 0;
+  board->n_running = 0;
   while (board->n_gaps && first < plays->n && !is_gap_behind(all, first)) {
     ++first;
   }
@@ -180,12 +185,18 @@ place_gaps(VwGaugeCase* all) {
   }
 }
 
-static VwStatus
-find_gap(VwGaugeCase* all) {
+VwStatus
+vw_gauge_gap_find(VwGaugeCase* all) {
   double* const gaps = calloc(all->plays.n + 1U, sizeof(double));
   if (gaps) {
     const size_t n = gather_gaps(all, gaps);
-    set_gap(all, gaps, keep_common(gaps, n));
+    const size_t n_common = keep_common(gaps, n);
+    set_gap(all, gaps, n_common);
+    // What most do not have may be a pause between presses.
+    if (n > 1U && 2U * n_common <= n) {
+      all->board->gap_ms.why = VW_UNLIKE;
+      all->board->gap_ms.doubt = true;
+    }
     place_gaps(all);
   }
   free(gaps);
@@ -213,7 +224,7 @@ find_times(VwGaugeCase* all) {
   }
   all->board->n_plays = all->plays.n;
   find_clock(all);
-  return find_gap(all);
+  return vw_gauge_gap_find(all);
 }
 
 /* Channels */

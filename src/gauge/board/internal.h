@@ -103,6 +103,7 @@ typedef struct {
   VwPieceHeard pieces[VW_PIECES_MOST];
   size_t       n_there;
   size_t       n_fit;
+  bool         pressed; ///< By a press of its own, soon after another.
 } VwPlay;
 
 /// All of them, in order.
@@ -217,7 +218,11 @@ bool vw_play_is_whole(const VwPattern* pattern, const VwPlay* play);
 /// What lies between a play and the next one, seconds of the board.
 double vw_gauge_gap_behind(const VwGaugeCase* all, size_t play);
 
-/// Find delay, release and the shortest press. Gap and signs are known.
+/// Find the gap between repeats, but for those that were pressed.
+VwStatus vw_gauge_gap_find(VwGaugeCase* all);
+
+/// Find delay, release and the shortest press. Signs are known, and the gap,
+/// which is found again if presses were taken for repeats.
 VwStatus vw_press_find(VwGaugeCase* all);
 
 #endif

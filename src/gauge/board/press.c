@@ -65,7 +65,7 @@ heard_end_of(const VwGaugeCase* all, size_t play) {
 /// Whether a play follows on the one before as the trigger is held.
 static bool
 follows(const VwGaugeCase* all, size_t play) {
-  return all->board->n_gaps &&
+  return all->board->n_gaps && !all->plays.plays[play].pressed &&
          vw_play_is_whole(all->pattern, &all->plays.plays[play - 1U]) &&
          fabs(vw_gauge_gap_behind(all, play - 1U) - all->gap_s) <=
            VW_GAPS_WITHIN_S;
@@ -73,6 +73,8 @@ follows(const VwGaugeCase* all, size_t play) {
 
 static VwStatus
 find_runs(VwGaugeCase* all) {
+  free(all->runs);
+  all->n_runs = 0;
   all->runs = calloc(all->plays.n + 1U, sizeof(VwRun));
   if (!all->runs) {
     return VW_NO_MEMORY;
@@ -143,14 +145,14 @@ start_of(const VwGaugeCase* all, const VwRun* run) {
   return all->plays.plays[run->first].start_s;
 }
 
-/// The click that lies so long before a run, or -1.
+/// The click that lies so long before a play, or -1.
 static long
-click_before(const VwGaugeCase* all, const VwRun* run, double delay_s) {
-  long   best = -1;
-  double nearest_s = DELAYS_WITHIN_S;
+click_before(const VwGaugeCase* all, size_t play, double delay_s) {
+  const double start_s = all->plays.plays[play].start_s;
+  long         best = -1;
+  double       nearest_s = DELAYS_WITHIN_S;
   for (size_t i = 0; i < all->clicks.n; ++i) {
-    const double off_s =
-      fabs(start_of(all, run) - all->clicks.clicks[i].time_s - delay_s);
+    const double off_s = fabs(start_s - all->clicks.clicks[i].time_s - delay_s);
     if (off_s <= nearest_s) {
       nearest_s = off_s;
       best = (long)i;
@@ -164,7 +166,7 @@ static size_t
 support_of(const VwGaugeCase* all, double delay_s) {
   size_t n = 0;
   for (size_t r = 0; r < all->n_runs; ++r) {
-    n += click_before(all, &all->runs[r], delay_s) >= 0 ? 1U : 0U;
+    n += click_before(all, all->runs[r].first, delay_s) >= 0 ? 1U : 0U;
   }
   return n;
 }
@@ -223,7 +225,7 @@ set_delay(VwGaugeCase* all, const Offer* best) {
   size_t n = 0;
   for (size_t r = 0; r < all->n_runs && n < VW_CLICKS_MOST; ++r) {
     VwRun* const run = &all->runs[r];
-    run->press = click_before(all, run, best->delay_s);
+    run->press = click_before(all, run->first, best->delay_s);
     if (run->press >= 0) {
       const VwClick* const click = &all->clicks.clicks[run->press];
       early[n] = click->early_s;
@@ -260,6 +262,51 @@ find_delay(VwGaugeCase* all) {
     all->board->delay_ms.why = VW_SEVERAL_CLICKS;
     all->board->delay_ms.doubt = true;
   }
+}
+
+/* Presses that look like repeats */
+
+/// Whether a play within a run was pressed: a click lies as long before it as
+/// one does before the run, and no mark is heard there.
+static bool
+is_pressed(const VwGaugeCase* all, const VwRun* run, size_t play) {
+  const VwClick* const clicks = all->clicks.clicks;
+  const long at = click_before(all, play, 0.001 * all->board->delay_ms.value);
+  return run->press >= 0 && at >= 0 && !is_in_mark(all, clicks[at].time_s) &&
+         clicks[at].level_db > clicks[run->press].level_db - CLICK_LIKE_DB;
+}
+
+/// Note them. Returns whether there are any.
+static bool
+find_pressed(VwGaugeCase* all) {
+  bool any = false;
+  for (size_t r = 0; r < all->n_runs; ++r) {
+    const VwRun* const run = &all->runs[r];
+    for (size_t p = run->first + 1U; p <= run->last; ++p) {
+      all->plays.plays[p].pressed = is_pressed(all, run, p);
+      any = any || all->plays.plays[p].pressed;
+    }
+  }
+  return any;
+}
+
+/// Find runs and their delay; if presses followed each other as repeats do,
+/// once more without what that made of the gap.
+static VwStatus
+find_presses(VwGaugeCase* all) {
+  VwStatus st = find_runs(all);
+  drop_bent(all);
+  if (!st) {
+    find_delay(all);
+  }
+  if (!st && find_pressed(all)) {
+    st = vw_gauge_gap_find(all);
+    st = st ? st : find_runs(all);
+    if (!st) {
+      find_delay(all);
+    }
+  }
+  return st;
 }
 
 /* Release */
@@ -347,8 +394,9 @@ find_release(VwGaugeCase* all) {
     *release = vw_gauge_not_found(VW_UNLIKE);
   } else if (n_say[SAYS_STOPS]) {
     *release = (VwGauged){VW_RELEASE_STOPS, NAN, VW_GAUGED, false};
-  } else if (n_say[SAYS_FINISHES] || n_quiet > 1U) {
-    // That several presses end with their files is no chance.
+  } else if (n_say[SAYS_FINISHES] || n_say[SAYS_QUIETLY] > 1U) {
+    // That several presses end with their files is no chance, unless one is
+    // heard to be let go there.
     *release = (VwGauged){VW_RELEASE_FINISHES, NAN, VW_GAUGED, false};
   } else {
     *release = vw_gauge_not_found(n_say[SAYS_BETWEEN]   ? VW_RELEASED_BETWEEN
@@ -435,10 +483,8 @@ find_press(VwGaugeCase* all) {
 
 VwStatus
 vw_press_find(VwGaugeCase* all) {
-  const VwStatus st = find_runs(all);
-  drop_bent(all);
+  const VwStatus st = find_presses(all);
   if (!st && all->n_runs) {
-    find_delay(all);
     find_release(all);
     find_press(all);
   }
