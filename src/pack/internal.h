@@ -24,6 +24,12 @@ typedef struct {
   bool     staged; ///< Another waits for its name.
 } VwPackThere;
 
+/// What was found in a take.
+typedef struct {
+  uint64_t    digest; ///< Of the take as it was read; 0: nothing is known.
+  VwShotFacts facts;
+} VwPackFound;
+
 /// What is kept of a sound beside what is shown.
 typedef struct {
   VwPackName*  names; ///< All that it may make. Owned.
@@ -32,6 +38,7 @@ typedef struct {
   VwLevelCurve curve;
   size_t       next;  ///< The next sound of its family, or the number of all.
   VwPackThere* there; ///< One per file. Owned.
+  VwPackFound* found; ///< One per take; NULL: nothing is known. Owned.
   bool         made;  ///< Its files are, and wait for their names.
 } VwPackWork;
 
@@ -212,16 +219,18 @@ typedef struct {
   VwTake*      takes; ///< Owned.
   VwShotFacts* facts; ///< Owned.
   size_t       n_takes;
+  VwPackFound* found;    ///< What is known of them.
   VwTake       run_in;   ///< Another take that leads over to the loop.
   VwTake       ring_out; ///< One that leads on from it.
   VwShots      turns;    ///< The only take's own shots, where these take turns.
 } VwPackTakes;
 
-/// Read a sound's takes, and find their shots if it is made of such. What was
-/// read is to be cleared also if that fails.
-VwStatus vw_pack_takes_load(const VwReadOptions* reading,
-                            VwPackSound*         sound,
-                            VwPackTakes*         takes);
+/// Read a sound's takes, and find their shots if it is made of such, unless
+/// they were found when these were read before. What was read is to be cleared
+/// also if that fails.
+VwStatus vw_pack_takes_load(const VwPack* pack,
+                            size_t        index,
+                            VwPackTakes*  takes);
 
 /// Free what `takes` owns.
 void vw_pack_takes_clear(VwPackTakes* takes);

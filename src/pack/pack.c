@@ -63,6 +63,22 @@ read_take(const VwReadOptions* reading,
                                 : vw_read(path, reading, raw, &sound->fault);
 }
 
+/// Find what a take is, or recall it if the take is still the same.
+static VwStatus
+find_or_recall(const VwSound*         raw,
+               const VwFamilyOptions* options,
+               const VwTake*          take,
+               VwPackFound*           found) {
+  const uint64_t digest =
+    vw_digest(raw->values, raw->n_frames * raw->n_channels * sizeof(float));
+  VwStatus st = VW_OK;
+  if (digest != found->digest) {
+    st = find(raw, options, take, &found->facts);
+    found->digest = st ? 0U : digest;
+  }
+  return st;
+}
+
 static VwStatus
 load(const VwReadOptions* reading,
      VwPackSound*         sound,
@@ -75,7 +91,9 @@ load(const VwReadOptions* reading,
   st = st ? st
           : vw_take_prepare_stretch(
               &raw, &sound->options.find, sound->options.whole, take);
-  st = st ? st : find(&raw, &sound->options, take, &takes->facts[index]);
+  st =
+    st ? st : find_or_recall(&raw, &sound->options, take, &takes->found[index]);
+  takes->facts[index] = takes->found[index].facts;
   st = st ? st : find_turns(&raw, sound, takes);
   if (!st && !index) {
     sound->stretch_db = vw_stretch_level_db(&raw, &sound->options.find);
@@ -108,14 +126,19 @@ load_end(const VwReadOptions* reading,
 }
 
 VwStatus
-vw_pack_takes_load(const VwReadOptions* reading,
-                   VwPackSound*         sound,
-                   VwPackTakes*         takes) {
-  const VwSoundWish* const wish = sound->wish;
+vw_pack_takes_load(const VwPack* pack, size_t index, VwPackTakes* takes) {
+  const VwReadOptions* const reading = &pack->options.reading;
+  VwPackSound* const         sound = &pack->sounds[index];
+  VwPackWork* const          work = &pack->store->works[index];
+  const VwSoundWish* const   wish = sound->wish;
+  work->found =
+    work->found ? work->found : calloc(wish->n_takes, sizeof(VwPackFound));
   *takes = (VwPackTakes){.takes = calloc(wish->n_takes, sizeof(VwTake)),
                          .facts = calloc(wish->n_takes, sizeof(VwShotFacts)),
-                         .n_takes = wish->n_takes};
-  VwStatus st = takes->takes && takes->facts ? VW_OK : VW_NO_MEMORY;
+                         .n_takes = wish->n_takes,
+                         .found = work->found};
+  VwStatus st =
+    takes->takes && takes->facts && takes->found ? VW_OK : VW_NO_MEMORY;
   for (size_t i = 0; !st && i < wish->n_takes; ++i) {
     st = load(reading, sound, i, takes);
   }
@@ -359,6 +382,7 @@ clear_sound(VwPack* pack, size_t index) {
     free(work->names[k].name);
   }
   free(work->names);
+  free(work->found);
 }
 
 static void

@@ -190,7 +190,7 @@ make(const VwPack* pack, size_t index, Made* made) {
   VwFamilyOptions     options = sound->options;
   VwPackTakes         takes;
   VwFamily            family = {0};
-  VwStatus st = vw_pack_takes_load(&pack->options.reading, sound, &takes);
+  VwStatus            st = vw_pack_takes_load(pack, index, &takes);
   options.run_in_take = sound->wish->run_in_take ? &takes.run_in : NULL;
   options.ring_out_take = sound->wish->ring_out_take ? &takes.ring_out : NULL;
   if (!st) {
