@@ -257,14 +257,15 @@ valley_at(const Shot* shot, double period) {
 /// Lay the shot down into each turn of `turns` as into a burst that goes on.
 static void
 lay(const Shot* shot, size_t n_period, VwSound* turns) {
-  const size_t n = turns->n_channels;
-  const size_t from = shot->from * shot->curve->n_step;
-  const size_t to = shot->to * shot->curve->n_step;
-  for (size_t i = from; i < to; ++i) {
-    float* const at = turns->values + (i - from) % n_period * n;
-    for (size_t c = 0; c < n; ++c) {
-      at[c] += shot->sound->values[i * n + c];
+  const size_t n = n_period * turns->n_channels;
+  const size_t n_step = shot->curve->n_step * turns->n_channels;
+  const float* value = shot->sound->values + shot->from * n_step;
+  for (size_t left = (shot->to - shot->from) * n_step; left > 0U;) {
+    const size_t n_here = left < n ? left : n;
+    for (size_t i = 0; i < n_here; ++i) {
+      turns->values[i] += *value++;
     }
+    left -= n_here;
   }
 }
 
