@@ -107,12 +107,11 @@ read_meter(ebur128_state* meter, const VwSound* sound, VwLoudness* loudness) {
   }
 }
 
-/// A sound as the meter takes it: whole hops, and a rate it is right at.
-static VwStatus
-for_meter(const VwSound* sound, VwSound* metered) {
-  return sound->rate_hz < METERED_LEAST_HZ || sound->rate_hz % HOPS_PER_S
-           ? vw_convert_whole_band(sound, METERED_HZ, metered)
-           : vw_sound_copy(sound, metered);
+/// Whether the meter takes a sound as it is: whole hops, and a rate it is right
+/// at.
+static bool
+suits_meter(const VwSound* sound) {
+  return sound->rate_hz >= METERED_LEAST_HZ && !(sound->rate_hz % HOPS_PER_S);
 }
 
 static VwStatus
@@ -170,8 +169,10 @@ meter_run_safely(ebur128_state* meter,
 
 static VwStatus
 measure(const VwSound* sound, int mode, VwLoudness* loudness) {
-  VwSound        metered = {0};
-  const VwStatus st = for_meter(sound, &metered);
+  const bool     suits = suits_meter(sound);
+  VwSound        metered = *sound; // a view
+  const VwStatus st =
+    suits ? VW_OK : vw_convert_whole_band(sound, METERED_HZ, &metered);
   if (st) {
     return st;
   }
@@ -182,7 +183,9 @@ measure(const VwSound* sound, int mode, VwLoudness* loudness) {
   if (meter) {
     ebur128_destroy(&meter);
   }
-  vw_sound_clear(&metered);
+  if (!suits) {
+    vw_sound_clear(&metered);
+  }
   return run;
 }
 

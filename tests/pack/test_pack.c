@@ -453,7 +453,8 @@ test_faults(void** state) {
   assert_int_equal(pack.faults.n_faults, 3);
   assert_non_null(strstr(pack.faults.faults[0].what, "both on slot"));
   assert_non_null(strstr(pack.faults.faults[1].what, "out of range"));
-  assert_non_null(strstr(pack.faults.faults[2].what, "in case or coding alone"));
+  assert_non_null(
+    strstr(pack.faults.faults[2].what, "in case or coding alone"));
   assert_int_equal(vw_pack_begin(&pack), VW_BAD_OPTION);
   vw_pack_clear(&pack);
   assert_int_not_equal(access("out", F_OK), 0);
