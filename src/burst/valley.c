@@ -141,34 +141,36 @@ levels_init(Levels* levels, const VwSound* cycle) {
   return VW_OK;
 }
 
-VwStatus
-vw_valley_measure(const VwSound* cycle, const VwPlan* plan, double* valley_db) {
+static VwStatus
+measure(const VwSound* cycle, const VwPlan* plan, VwValley* valley) {
   Levels         levels = {0};
   const VwStatus st = levels_init(&levels, cycle);
   if (!st) {
-    *valley_db =
-      shallowest(&levels.hann, plan, levels.n_lead, levels.room).depth_db;
+    *valley = shallowest(&levels.hann, plan, levels.n_lead, levels.room);
+    levels_clear(&levels);
   }
-  levels_clear(&levels);
+  return st;
+}
+
+VwStatus
+vw_valley_measure(const VwSound* cycle, const VwPlan* plan, double* valley_db) {
+  VwValley       valley = {0};
+  const VwStatus st = measure(cycle, plan, &valley);
+  if (!st) {
+    *valley_db = valley.depth_db;
+  }
   return st;
 }
 
 VwStatus
 vw_valley_of_loop(const VwSound* loop, const VwPlan* plan, VwValley* valley) {
   assert(loop && plan && valley);
-  VwSound  cycle = {0};
-  Levels   levels = {0};
-  VwStatus st = vw_sound_copy(loop, &cycle);
+  VwSound cycle = {0};
   if (loop->n_frames + plan->gap_frames != plan->n_frames) {
-    vw_sound_clear(&cycle);
     return VW_BAD_OPTION;
   }
-  st = st ? st : vw_sound_pad(&cycle, 1U, plan->n_frames);
-  st = st ? st : levels_init(&levels, &cycle);
-  if (!st) {
-    *valley = shallowest(&levels.hann, plan, levels.n_lead, levels.room);
-    levels_clear(&levels);
-  }
+  VwStatus st = vw_sound_part(loop, 0U, plan->n_frames, &cycle);
+  st = st ? st : measure(&cycle, plan, valley);
   vw_sound_clear(&cycle);
   return st;
 }
@@ -179,16 +181,11 @@ vw_valley_of_steady(const VwVolley* volley,
                     VwValley*       valley) {
   const VwPlan* const plan = volley->plan;
   VwSound             cycle = {0};
-  Levels              levels = {0};
   VwStatus st = vw_sound_part(of->burst, of->steady, plan->n_frames, &cycle);
   if (!st && volley->closed) {
     vw_burst_close_cycle(&cycle, plan->gap_frames);
   }
-  st = st ? st : levels_init(&levels, &cycle);
-  if (!st) {
-    *valley = shallowest(&levels.hann, plan, levels.n_lead, levels.room);
-    levels_clear(&levels);
-  }
+  st = st ? st : measure(&cycle, plan, valley);
   vw_sound_clear(&cycle);
   return st;
 }
