@@ -33,6 +33,16 @@ say_warning(const VwFault* warning) {
       warning->remedy);
 }
 
+static void
+print_findings(const VwFindings* found, bool quiet) {
+  for (size_t i = 0; i < found->faults.n_faults; ++i) {
+    print_fault(&found->faults.faults[i]);
+  }
+  for (size_t i = 0; !quiet && i < found->warnings.n_faults; ++i) {
+    say_warning(&found->warnings.faults[i]);
+  }
+}
+
 /// "" or the share of a board's room that is taken.
 static void
 share_word(char text[64], uint64_t n_bytes, uint64_t capacity) {
@@ -85,14 +95,8 @@ print_summary(const CheckReport* report) {
 
 static void
 print_text(const CheckReport* report, bool quiet) {
-  const VwFindings* const found = report->findings;
-  for (size_t i = 0; i < found->faults.n_faults; ++i) {
-    print_fault(&found->faults.faults[i]);
-  }
-  for (size_t i = 0; !quiet && i < found->warnings.n_faults; ++i) {
-    say_warning(&found->warnings.faults[i]);
-  }
-  if (!quiet && !found->faults.n_faults) {
+  print_findings(report->findings, quiet);
+  if (!quiet && !report->findings->faults.n_faults) {
     print_summary(report);
   }
 }
@@ -104,12 +108,7 @@ print_loop(const CheckReport* report, double gap_ms, bool quiet) {
   if (!quiet) {
     report_loop_text(report->path, &report->loop, stdout);
   }
-  for (size_t i = 0; i < found->faults.n_faults; ++i) {
-    print_fault(&found->faults.faults[i]);
-  }
-  for (size_t i = 0; !quiet && i < found->warnings.n_faults; ++i) {
-    say_warning(&found->warnings.faults[i]);
-  }
+  print_findings(found, quiet);
   if (!quiet && !found->faults.n_faults && !report->loop.facts->single &&
       !report->loop.facts->several && !report->loop.facts->once) {
     char* const words = verdict(found, "a good loop");
@@ -145,6 +144,31 @@ draw(const CheckReport* report, const Settings* settings) {
   return !st;
 }
 
+/// Report what was found, in the way asked for. Returns the exit status.
+static int
+show(const CheckReport* report, const Settings* settings) {
+  const VwStatus st = report->status;
+  int            status = st                                  ? EXIT_FILE
+                          : report->findings->faults.n_faults ? EXIT_FAULTS
+                                                              : EXIT_DONE;
+  if (st) {
+    say_status(report->path, st);
+  }
+  if (settings->json && !report_check_json(report, stdout)) {
+    say_status(report->path, VW_NO_MEMORY);
+  } else if (!settings->json && !st && report->board) {
+    print_text(report, settings->quiet);
+  } else if (!settings->json && !st) {
+    print_loop(report, settings->family.gap_ms, settings->quiet);
+  }
+  if (settings->plot && !st && !draw(report, settings)) {
+    status = EXIT_FILE;
+  }
+  // What is said of the next one comes after what is said of this.
+  (void)fflush(stdout);
+  return status;
+}
+
 /// Check a file as a loop, by itself. Returns the exit status.
 static int
 check_loop(const Settings* settings, const char* path) {
@@ -158,19 +182,7 @@ check_loop(const Settings* settings, const char* path) {
                               .loop = {st ? NULL : &sound, st ? NULL : &facts},
                               .findings = st ? NULL : &found,
                               .status = st};
-  int status = st ? EXIT_FILE : found.faults.n_faults ? EXIT_FAULTS : EXIT_DONE;
-  if (st) {
-    say_status(path, st);
-  }
-  if (settings->json && !report_check_json(&report, stdout)) {
-    say_status(path, VW_NO_MEMORY);
-  } else if (!settings->json && !st) {
-    print_loop(&report, settings->family.gap_ms, settings->quiet);
-  }
-  if (settings->plot && !st && !draw(&report, settings)) {
-    status = EXIT_FILE;
-  }
-  (void)fflush(stdout);
+  const int         status = show(&report, settings);
   vw_findings_clear(&found);
   vw_sound_clear(&sound);
   return status;
@@ -196,23 +208,10 @@ check(const Settings* settings, const VwBoard* board, const char* path) {
   if (pack_near_refuse(path)) {
     return EXIT_USAGE;
   }
-  const VwStatus st = vw_check(path, board, &found);
-  int status = st ? EXIT_FILE : found.faults.n_faults ? EXIT_FAULTS : EXIT_DONE;
+  const VwStatus    st = vw_check(path, board, &found);
   const CheckReport report = {
     .path = path, .board = board, .findings = st ? NULL : &found, .status = st};
-  if (st) {
-    say_status(path, st);
-  }
-  if (settings->json && !report_check_json(&report, stdout)) {
-    say_status(path, VW_NO_MEMORY);
-  } else if (!settings->json && !st) {
-    print_text(&report, settings->quiet);
-  }
-  if (settings->plot && !st && !draw(&report, settings)) {
-    status = EXIT_FILE;
-  }
-  // What is said of the next one comes after what is said of this.
-  (void)fflush(stdout);
+  const int status = show(&report, settings);
   vw_findings_clear(&found);
   return status;
 }
