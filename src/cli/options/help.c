@@ -71,43 +71,37 @@ count_words(const Option* option) {
   return n;
 }
 
-/// Print the words of an option: "a, b (default) or c".
-static void
-print_words(const Option* option, const char* usual, FILE* out) {
+/// The words of an option: "a, b (default) or c". To be freed.
+static char*
+words_text(const Option* option, const char* usual) {
   const size_t n = count_words(option);
+  char*        text = NULL;
   for (size_t i = 0; i < n; ++i) {
     const char* const word = option->words[i].word;
-    fprintf(out,
-            "%s%s%s",
-            !i           ? ""
-            : i + 1U < n ? ", "
-                         : " or ",
-            word,
-            strcmp(word, usual) ? "" : " (default)");
+    text = text_more(text,
+                     i + 1U < n ? ", " : " or ",
+                     "%s%s",
+                     word,
+                     strcmp(word, usual) ? "" : " (default)");
   }
+  return text;
 }
 
-/// Print a meaning with what its marks stand for.
-static void
-print_meaning(const Option* option, const char* meaning, FILE* out) {
-  char range[OPTION_TEXT];
-  char usual[OPTION_TEXT];
+/// A meaning with what its marks stand for. To be freed; NULL without memory.
+static char*
+meaning_text(const Option* option, const CommandName* command) {
+  char           range[OPTION_TEXT];
+  char           usual[OPTION_TEXT];
+  Figures* const of = figures_new();
   option_range(option, range);
   option_default(option, usual);
-  while (*meaning) {
-    const size_t      before = strcspn(meaning, "{");
-    const char* const mark = meaning + before;
-    fprintf(out, "%.*s", (int)before, meaning);
-    if (!strncmp(mark, "{range}", 7)) {
-      fputs(range, out);
-    } else if (!strncmp(mark, "{default}", 9)) {
-      fputs(usual, out);
-    } else if (*mark) {
-      print_words(option, mark[1] == 'c' ? usual : "", out);
-    }
-    meaning = mark + strcspn(mark, "}");
-    meaning += *meaning == '}';
-  }
+  figures_set(of, "range", (const char*)range);
+  figures_set(of, "default", (const char*)usual);
+  figures_set_made(of, "words", words_text(option, ""));
+  figures_set_made(of, "choices", words_text(option, usual));
+  char* const text = figures_words(of, meaning_of(option, command));
+  figures_free(of);
+  return text;
 }
 
 static void
@@ -120,9 +114,13 @@ print_option(const Option* option, const CommandName* command, FILE* out) {
                  option->name,
                  option->argument ? " " : "",
                  option->argument ? option->argument : "");
-  fprintf(out, "  %4s%-22s ", option->letter ? letter : "", name);
-  print_meaning(option, meaning_of(option, command), out);
-  fputs("\n", out);
+  char* const meaning = meaning_text(option, command);
+  fprintf(out,
+          "  %4s%-22s %s\n",
+          option->letter ? letter : "",
+          name,
+          meaning ? meaning : "?");
+  free(meaning);
 }
 
 /// Print a line of the program, as it was called.
@@ -169,19 +167,6 @@ print_options(const CommandName* command, FILE* out) {
 }
 
 /* For programs */
-
-/// A meaning as it is printed. To be freed; NULL without memory.
-static char*
-meaning_text(const Option* option, const CommandName* command) {
-  char*       text = NULL;
-  size_t      n_bytes = 0;
-  FILE* const out = open_memstream(&text, &n_bytes);
-  if (out) {
-    print_meaning(option, meaning_of(option, command), out);
-    (void)fclose(out);
-  }
-  return text;
-}
 
 /// Whether a default is one: a number within the range, and not the first of
 /// words that are told without one, each of which is something said.
