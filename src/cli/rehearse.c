@@ -114,14 +114,9 @@ json_line(const Rehearsal* rehearsal) {
 /// False, and said, without memory.
 static bool
 rehearsal_print_json(const Rehearsal* rehearsal) {
-  const bool  piped = !strcmp(rehearsal->settings->output, "-");
-  char* const json = json_line(rehearsal);
-  if (!json) {
-    return say_status(rehearsal->path, VW_NO_MEMORY);
-  }
-  (void)fputs(json, piped ? stderr : stdout);
-  free(json);
-  return true;
+  const bool piped = !strcmp(rehearsal->settings->output, "-");
+  return figures_json(figures_of(rehearsal), piped ? stderr : stdout) ||
+         say_status(rehearsal->path, VW_NO_MEMORY);
 }
 
 /* Text */
