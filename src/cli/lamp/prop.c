@@ -2,7 +2,6 @@
 
 #include "cli/lamp/lamp.h"
 
-#include "base/text.h"
 #include "cli/message/figures.h"
 #include "cli/packing/packing.h"
 #include "store/store.h"
@@ -57,13 +56,7 @@ typedef struct {
 static void
 print_name(const char* name, int columns, FILE* out) {
   char* const safe = text_safe(name);
-  const char* at = safe ? safe : "?";
-  int         n = 0;
-  for (; *at && n < COLUMNS - SLOT_COLUMNS; ++n) {
-    const unsigned length = vw_utf8_read(at, NULL);
-    fprintf(out, "%.*s", (int)(length ? length : 1U), at);
-    at += length ? length : 1U;
-  }
+  int         n = (int)text_cut(safe ? safe : "?", COLUMNS - SLOT_COLUMNS, out);
   if (n > columns) {
     fprintf(out, "\n%*s", SLOT_COLUMNS, "");
     n = 0;

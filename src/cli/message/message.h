@@ -37,6 +37,10 @@ bool text_lists(const char* list, const char* word);
  */
 char* text_safe(const char* text);
 
+/// Print as much of a safe text as fits into so many columns. Returns how many
+/// it took.
+size_t text_cut(const char* text, size_t n_columns, FILE* out);
+
 /// Quote a file name for a shell where that is needed, and make it safe to
 /// show. To be freed; NULL without memory.
 char* text_quoted(const char* name);

@@ -51,16 +51,14 @@ tell_left(const Progress* progress, char text[40]) {
   }
 }
 
-/// Print as much of a text as fits into so many columns. Returns how many it
-/// took.
-static size_t
-print_cut(const char* text, size_t n_columns) {
+size_t
+text_cut(const char* text, size_t n_columns, FILE* out) {
   size_t      n = 0;
   const char* at = text;
   for (; *at && n < n_columns; ++n) {
     at += vw_utf8_read(at, NULL);
   }
-  fprintf(stderr, "%.*s", (int)(at - text), text);
+  fprintf(out, "%.*s", (int)(at - text), text);
   return n;
 }
 
@@ -69,7 +67,7 @@ print_cut(const char* text, size_t n_columns) {
 static void
 show(Progress* progress, const char* step) {
   fputc('\r', stderr);
-  const size_t n = print_cut(step, progress->n_columns - 1U);
+  const size_t n = text_cut(step, progress->n_columns - 1U, stderr);
   const size_t n_before = progress->n_shown;
   fprintf(stderr, "%*s", n < n_before ? (int)(n_before - n) : 0, "");
   progress->n_shown = n;

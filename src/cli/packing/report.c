@@ -1,7 +1,6 @@
 // What is reported of a pack: as text, as JSON, and where it is too big.
 
 #include "cli/report/report.h"
-#include "base/text.h"
 #include "cli/message/figures.h"
 #include "cli/options/options.h"
 #include "cli/packing/packing.h"
@@ -284,13 +283,7 @@ print_lacking(const PackRun* run, FILE* out) {
 static void
 print_name(const char* name, int n_columns, FILE* out) {
   char* const safe = text_safe(name);
-  const char* at = safe ? safe : "?";
-  int         n = 0;
-  for (; *at && n < n_columns; ++n) {
-    const unsigned n_bytes = vw_utf8_read(at, NULL);
-    fprintf(out, "%.*s", (int)n_bytes, at);
-    at += n_bytes ? n_bytes : 1U;
-  }
+  const int   n = (int)text_cut(safe ? safe : "?", (size_t)n_columns, out);
   fprintf(out, "%*s", n_columns - n, "");
   free(safe);
 }
