@@ -4,7 +4,6 @@
 #include "pack/internal.h"
 #include "store/store.h"
 
-#include <ctype.h>
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -114,17 +113,16 @@ vw_pack_staged_path(const VwPackStore* store, const char* name) {
   return vw_path_join(store->making, staged);
 }
 
-/// Whether a name is that of a waiting file, or of one on its way to that.
+/// Whether a name is that of a waiting file.
 static bool
 is_waiting(const char* name) {
-  return (!strncmp(name, ".volleyweave-", 13) &&
-          isdigit((unsigned char)name[13])) ||
-         (strspn(name, "0123456789abcdef") == DIGITS &&
-          !strcmp(name + DIGITS, WAITING));
+  return strspn(name, "0123456789abcdef") == DIGITS &&
+         !strcmp(name + DIGITS, WAITING);
 }
 
 void
 vw_pack_folders_sweep(const char* path) {
+  vw_folder_sweep(path);
   DIR* const folder = opendir(path);
   if (!folder) {
     return;

@@ -270,9 +270,16 @@ replace(const Folder* folder, const char* path) {
 
 static VwStatus
 write_list(const Folder* folder) {
-  char* const    name = path_in(folder, VW_LEDGER_NAME);
-  char* const    path = name ? vw_path_join(folder->folder, name) : NULL;
-  const VwStatus st = path ? replace(folder, path) : VW_NO_MEMORY;
+  char* const name = path_in(folder, VW_LEDGER_NAME);
+  char* const path = name ? vw_path_join(folder->folder, name) : NULL;
+  char* const own = path ? vw_path_sibling(path, ".", "") : NULL;
+  VwStatus    st = own ? VW_OK : VW_NO_MEMORY;
+  if (!st) {
+    const int lock = vw_folder_lock(own);
+    st = replace(folder, path);
+    vw_folder_unlock(lock);
+  }
+  free(own);
   free(path);
   free(name);
   return st;

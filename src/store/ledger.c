@@ -102,7 +102,7 @@ vw_ledger_read(const char* path, char** text) {
   char* const list = vw_path_sibling(path, VW_LEDGER_NAME, "");
   VwStatus    st = list ? vw_file_read(list, &bytes) : VW_NO_MEMORY;
   free(list);
-  if (st == VW_NO_MEMORY) {
+  if (st == VW_NO_MEMORY || st == VW_UNREADABLE) {
     return st;
   }
   *text = (char*)bytes.data;
@@ -327,6 +327,9 @@ vw_ledger_with(const VwLedgerEntry* entries, size_t n_entries, VwBytes* list) {
     print_all(out, before, entries, n_entries);
   }
   free(before);
+  if (st) {
+    return st;
+  }
   if (!out || fclose(out)) {
     free(text);
     return VW_NO_MEMORY;

@@ -5,6 +5,7 @@
 
 #include "volleyweave/volleyweave.h"
 
+#include <signal.h>
 #include <stdio.h>
 
 /* ------------------------------------------------------------------------ */
@@ -163,6 +164,39 @@ VwStatus vw_file_write(const char* path, const VwBytes* bytes);
 VwStatus vw_file_copy(const char* from, const char* to);
 
 /* ------------------------------------------------------------------------ */
+/* One run at a time, and undisturbed                                        */
+
+/**
+ * Keep other runs from a folder's list while it is read and replaced; wait
+ * until they are done with it. Where a file system has no locks, nobody is kept
+ * from anything.
+ *
+ * @return For vw_folder_unlock().
+ */
+int vw_folder_lock(const char* folder);
+
+/// Let others in again.
+void vw_folder_unlock(int lock);
+
+/// Remove from a folder, before anything is written there, the files on their
+/// way to a name whose process is gone.
+void vw_folder_sweep(const char* path);
+
+/// Signals that ask for the end: they wait until they are let through.
+typedef struct {
+  sigset_t held; ///< But those that are ignored, or waited already.
+} VwSignals;
+
+/// Have them wait, in this thread and those that it starts.
+void vw_signals_hold(VwSignals* signals);
+
+/// Whether one waits.
+bool vw_signals_wait(const VwSignals* signals);
+
+/// Let them through: where one waits, this may be the process's end.
+void vw_signals_release(const VwSignals* signals);
+
+/* ------------------------------------------------------------------------ */
 /* The list of a folder: which files are ours                                */
 
 /// A text file of lines "DIGEST  NAME", and of further lines that start with a
@@ -187,9 +221,8 @@ VwStatus vw_file_copy(const char* from, const char* to);
 /**
  * Read the list in the folder of `path`.
  *
- * @param text Set on success: to be freed, or NULL where there is none that can
- * be read.
- * @return #VW_OK or #VW_NO_MEMORY.
+ * @param text Set on success: to be freed, or NULL where there is none.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_UNREADABLE.
  */
 VwStatus vw_ledger_read(const char* path, char** text);
 
@@ -229,7 +262,7 @@ void vw_ledger_print(FILE* out, const VwLedgerEntry* entry);
  *
  * @param entries,n_entries What is going to be written into one folder.
  * @param list Filled in on success; free it with vw_bytes_clear().
- * @return #VW_OK or #VW_NO_MEMORY.
+ * @return #VW_OK, #VW_NO_MEMORY, #VW_UNREADABLE.
  */
 VwStatus vw_ledger_with(const VwLedgerEntry* entries,
                         size_t               n_entries,

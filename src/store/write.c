@@ -14,7 +14,9 @@ typedef struct {
   dev_t           folder_device; ///< Which folder it is, however it is spelled.
   ino_t           folder_inode;
   VwStage         file;
-  VwStage         list; ///< Of its folder, if it is the first in it.
+  VwStage         list;   ///< Of its folder, if it is the first in it.
+  bool            locked; ///< So is its folder, if it is the first in it,
+  int             lock;   ///< by this.
 } Job;
 
 /* Check */
@@ -132,6 +134,48 @@ is_first_of_folder(const Job* jobs, size_t index) {
   return true;
 }
 
+/// Of folders that are not locked yet the one that is to be next: all runs lock
+/// them in one order, or two could wait for each other. NULL: all are.
+static Job*
+next_to_lock(Job* jobs, size_t n_jobs) {
+  Job* next = NULL;
+  for (size_t i = 0; i < n_jobs; ++i) {
+    Job* const job = &jobs[i];
+    const bool before = !next || job->folder_device < next->folder_device ||
+                        (job->folder_device == next->folder_device &&
+                         job->folder_inode < next->folder_inode);
+    if (before && !job->locked && is_first_of_folder(jobs, i)) {
+      next = job;
+    }
+  }
+  return next;
+}
+
+/// Keep others from all folders, and clear what runs that are gone left there.
+static VwStatus
+lock_all(Job* jobs, size_t n_jobs) {
+  for (Job* job = NULL; (job = next_to_lock(jobs, n_jobs));) {
+    char* const folder = vw_path_sibling(job->output->path, ".", "");
+    if (!folder) {
+      return VW_NO_MEMORY;
+    }
+    job->lock = vw_folder_lock(folder);
+    job->locked = true;
+    vw_folder_sweep(folder);
+    free(folder);
+  }
+  return VW_OK;
+}
+
+static void
+unlock_all(const Job* jobs, size_t n_jobs) {
+  for (size_t i = 0; i < n_jobs; ++i) {
+    if (jobs[i].locked) {
+      vw_folder_unlock(jobs[i].lock);
+    }
+  }
+}
+
 /// Stage the list of the folder in which the entries lie.
 static VwStatus
 stage_list(const VwLedgerEntry* entries, size_t n_entries, VwStage* stage) {
@@ -190,7 +234,7 @@ rename_all(Job* jobs, size_t n_jobs, size_t* at) {
 }
 
 static VwStatus
-write_all(Job* jobs, size_t n_jobs, size_t* at) {
+write_locked(Job* jobs, size_t n_jobs, size_t* at) {
   VwLedgerEntry* const same_folder = calloc(n_jobs, sizeof(VwLedgerEntry));
   VwStatus             st = same_folder ? VW_OK : VW_NO_MEMORY;
   st = st ? st : stage_all(jobs, n_jobs, same_folder, at);
@@ -203,6 +247,17 @@ write_all(Job* jobs, size_t n_jobs, size_t* at) {
     vw_stage_finish(&jobs[i].list, !st);
   }
   free(same_folder);
+  return st;
+}
+
+static VwStatus
+write_all(Job* jobs, size_t n_jobs, size_t* at) {
+  VwSignals signals;
+  VwStatus  st = lock_all(jobs, n_jobs);
+  vw_signals_hold(&signals);
+  st = st ? st : write_locked(jobs, n_jobs, at);
+  vw_signals_release(&signals);
+  unlock_all(jobs, n_jobs);
   return st;
 }
 

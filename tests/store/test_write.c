@@ -297,6 +297,72 @@ test_list_cannot_be_written(void** state) {
   assert_int_equal(folder_count("out"), 2);
 }
 
+/* Several runs. */
+
+enum { RUNS = 4, FILES = 25 };
+
+// Each run writes its files one by one: all are on the list in the end.
+static void
+test_runs_at_once(void** state) {
+  (void)state;
+  for (int run = 0; run < RUNS; ++run) {
+    if (fork() == 0) {
+      VwStatus st = VW_OK;
+      for (int i = 0; !st && i < FILES; ++i) {
+        char name[32];
+        (void)snprintf(name, sizeof(name), "out/%d-%d.wav", run, i);
+        st = write_one(name, name, NULL);
+      }
+      _exit((int)st);
+    }
+  }
+  for (int run = 0; run < RUNS; ++run) {
+    int status = 0;
+    assert_true(wait(&status) > 0);
+    assert_int_equal(status, 0);
+  }
+  assert_int_equal(folder_count("out"), RUNS * FILES + 1);
+  for (int i = 0; i < RUNS * FILES; ++i) {
+    char name[32];
+    (void)snprintf(name, sizeof(name), "out/%d-%d.wav", i / FILES, i % FILES);
+    assert_true(check_that(vw_is_own_output(name), "%s is ours", name));
+  }
+}
+
+/// Put a file as a process leaves it on its way to a name.
+static void
+put_on_its_way(char name[64], pid_t process, const char* ending) {
+  (void)snprintf(name,
+                 64,
+                 "out/.volleyweave-%ld-0123456789abcdef-0%s",
+                 (long)process,
+                 ending);
+  folder_put(name, "half", 4);
+}
+
+// What a run that is gone left is cleared, what another is at stays.
+static void
+test_left_behind(void** state) {
+  (void)state;
+  const pid_t child = fork();
+  if (child == 0) {
+    _exit(0);
+  }
+  assert_int_equal(waitpid(child, NULL, 0), child);
+  char names[4][64];
+  put_on_its_way(names[0], child, "");
+  put_on_its_way(names[1], child, "~");
+  put_on_its_way(names[2], getppid(), "");
+  put_on_its_way(names[3], getpid(), "");
+  folder_put("out/.volleyweave-lock", "", 0);
+  assert_int_equal(write_one("out/a.wav", "one", NULL), VW_OK);
+  assert_int_equal(access(names[0], F_OK), -1);
+  assert_int_equal(access(names[1], F_OK), -1);
+  assert_int_equal(access(names[2], F_OK), 0);
+  assert_int_equal(access(names[3], F_OK), -1);
+  assert_int_equal(access("out/.volleyweave-lock", F_OK), 0);
+}
+
 /* A folder that may not be written to. */
 
 // Root may write anywhere: a child gives that up.
@@ -352,6 +418,8 @@ main(void) {
     WRITE_TEST(test_names),
     WRITE_TEST(test_garbled_list),
     WRITE_TEST(test_list_cannot_be_written),
+    WRITE_TEST(test_runs_at_once),
+    WRITE_TEST(test_left_behind),
     WRITE_TEST(test_read_only),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -6,7 +6,6 @@
 #include "container/container.h"
 #include "store/store.h"
 
-#include <signal.h>
 #include <stdlib.h>
 #include <unistd.h>
 
@@ -175,14 +174,9 @@ made_files_write(const MadeFiles* made,
                                           made->files[0].bytes.n_bytes));
   }
   // What interrupts the program waits until the files are whole or gone.
-  sigset_t waiting;
-  sigset_t before;
-  sigemptyset(&waiting);
-  sigaddset(&waiting, SIGINT);
-  sigaddset(&waiting, SIGTERM);
-  sigaddset(&waiting, SIGHUP);
-  sigprocmask(SIG_BLOCK, &waiting, &before);
+  VwSignals signals;
+  vw_signals_hold(&signals);
   const VwStatus st = open_and_write(made, settings, destination, at);
-  sigprocmask(SIG_SETMASK, &before, NULL);
+  vw_signals_release(&signals);
   return st;
 }
