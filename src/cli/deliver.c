@@ -18,11 +18,15 @@ take_all(const Settings* settings,
          const char*     what,
          Step            step,
          VwDelivery*     delivery) {
-  Progress progress = {.silent = settings->quiet};
-  VwStatus st = VW_OK;
+  Progress  progress = {.silent = settings->quiet};
+  VwSignals signals;
+  VwStatus  st = VW_OK;
   progress_begin(&progress, what, delivery->n_files);
   for (size_t i = 0; !st && i < delivery->n_files; ++i) {
+    // Nobody stops it within a file.
+    vw_signals_hold(&signals);
     st = step(delivery, i);
+    vw_signals_release(&signals);
     progress_step(&progress, delivery->files[i].path);
   }
   progress_end(&progress);
@@ -32,7 +36,10 @@ take_all(const Settings* settings,
 /// Write all files, then read all back.
 static VwStatus
 deliver(const Settings* settings, VwDelivery* delivery) {
+  VwSignals signals;
+  vw_signals_hold(&signals);
   VwStatus st = vw_delivery_make_room(delivery);
+  vw_signals_release(&signals);
   st = st ? st : take_all(settings, "writing", vw_delivery_write, delivery);
   st =
     st ? st : take_all(settings, "reading back", vw_delivery_verify, delivery);

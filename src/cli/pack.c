@@ -24,6 +24,7 @@ typedef struct {
   char*              output; ///< The folder of all packs. Owned.
   double             found_lufs;
   unsigned           cautioned; ///< What was said.
+  VwSignals          signals;   ///< That ask for the end.
   PackRun*           runs;      ///< One for each board. Owned.
 } Job;
 
@@ -121,6 +122,7 @@ pack_for(Job* job, size_t index) {
               .prop = &job->source.prop,
               .board = board,
               .folder = pack_folder(job->settings, &job->source.prop, board),
+              .signals = &job->signals,
               .cautioned = &job->cautioned,
               .partial = job->source.n_failed != 0U,
               .found_lufs = job->found_lufs};
@@ -222,6 +224,7 @@ int
 command_pack(const CommandName* command, const Settings* settings) {
   Job job = {
     .command = command, .settings = settings, .found_lufs = (double)NAN};
+  vw_signals_hold(&job.signals);
   int status = check_options(settings);
   if (status == EXIT_DONE) {
     status = pack_source_read(settings, &job.source);
@@ -238,5 +241,6 @@ command_pack(const CommandName* command, const Settings* settings) {
   free(job.output);
   pack_boards_clear(&job.boards);
   pack_source_clear(&job.source);
+  vw_signals_release(&job.signals);
   return status;
 }

@@ -105,11 +105,13 @@ add_takes(const Prop* prop, Page* page) {
   for (size_t i = 0; i < prop->n_sounds; ++i) {
     const PropSound* const sound = &prop->sounds[i];
     const PropKeys* const  keys = &sound->keys;
+    page->sound = sound->name;
     for (size_t k = 0; k < sound->n_takes; ++k) {
       add_take(page, sound->takes[k]);
     }
     add_named(keys, page);
   }
+  page->sound = NULL;
 }
 
 /// Add the file of the speaker that the command line names.
@@ -370,6 +372,16 @@ free_name(const Page* page, const char* name) {
   return found;
 }
 
+/// Say that a file cannot go into the page, and of which sound it is.
+static void
+refuse(Page* page, const char* path, VwStatus status) {
+  char* const subject =
+    page->sound ? text_format("[sound %s] %s", page->sound, path) : NULL;
+  say_status(subject ? subject : path, status);
+  free(subject);
+  page->failed = true;
+}
+
 /// Add what a file holds, if it has room; else name it as left out.
 static void
 add_content(Page* page, const PageFile* file) {
@@ -379,7 +391,7 @@ add_content(Page* page, const PageFile* file) {
   if (st) {
     // That a take is missing was said.
     if (st != VW_MISSING) {
-      say_status(file->path, st);
+      refuse(page, file->path, st);
     }
   } else if (n > PAGE_CHARACTERS_MOST - page->n_characters) {
     say(file->path,
@@ -406,6 +418,7 @@ page_file(Page* page, const char* path, const char* name) {
   if (!file.path || !file.name) {
     free(file.path);
     free(file.name);
+    refuse(page, path, VW_NO_MEMORY);
     return NULL;
   }
   more[page->n_files++] = file;
@@ -494,14 +507,18 @@ whole(Page* page) {
 bool
 page_end(Page* page, const char* path, bool* same) {
   const Settings* const settings = page->settings;
-  const VwBytes         bytes = whole(page);
-  char* const           name = text_format("%s", path);
-  MadeFile              file = {.path = name, .bytes = bytes};
-  MadeFiles             made = {.files = &file, .n_files = 1U};
-  Destination           to = {.kind = TO_FILE, .path = path};
-  uint64_t              there = 0;
-  size_t                at = 0;
-  VwStatus              st = bytes.data && name ? VW_OK : VW_NO_MEMORY;
+  if (page->failed) {
+    page_drop(page);
+    return false;
+  }
+  const VwBytes bytes = whole(page);
+  char* const   name = text_format("%s", path);
+  MadeFile      file = {.path = name, .bytes = bytes};
+  MadeFiles     made = {.files = &file, .n_files = 1U};
+  Destination   to = {.kind = TO_FILE, .path = path};
+  uint64_t      there = 0;
+  size_t        at = 0;
+  VwStatus      st = bytes.data && name ? VW_OK : VW_NO_MEMORY;
   *same = !st && !vw_file_digest(path, &there) &&
           there == vw_digest(bytes.data, bytes.n_bytes);
   st = st || *same ? st : made_files_write(&made, settings, &to, &at);

@@ -35,6 +35,8 @@ typedef struct {
   PageFile*       files;
   size_t          n_files;
   size_t          n_characters; ///< Of the files in it.
+  const char*     sound;        ///< That files are now of, or NULL.
+  bool            failed;       ///< A file is missing in it: it is not written.
 } Page;
 
 /// Begin a page, to be ended with page_end(); its title may be empty. False,
@@ -44,9 +46,10 @@ bool page_begin(const Settings* settings, const char* title, Page* page);
 /// Whether it is a plain one, into which no files go.
 bool page_is_plain(const Page* page);
 
-/// Give the page a file of that name, or of another if it has one of that name;
-/// what cannot be read, or finds no room, is said and left out. Returns its
-/// name, which the page owns; NULL without memory.
+/// Give the page a file of that name, or of another if it has one of that name.
+/// What finds no room is said and left out; what cannot be read is said, and
+/// page_end() fails. Returns its name, which the page owns; NULL, and said,
+/// without memory.
 const char* page_file(Page* page, const char* path, const char* name);
 
 /// The name of a file that the page was given; NULL if it was not.

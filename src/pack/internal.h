@@ -136,7 +136,8 @@ VwStatus vw_pack_sums_fit(VwPack* pack);
  * "pack prop DIGEST NAME" is whose it is, "pack board NAME" what for, "pack
  * file DIGEST NAME" a file of it, "pack name NAME<tab>SOUND" what that is of,
  * and "pack left DIGEST NAME" a file that it made and no sound makes any more.
- * A list of another version, or none, is an empty one; so is rubbish.
+ * A list of another version, or none, is an empty one; so is rubbish. Files
+ * behind a link in a group's place are left out.
  *
  * @param folder The pack's.
  * @param list Filled in on success; free it with vw_pack_list_clear().

@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 // "pack prop DIGEST NAME", and "pack name NAME<tab>SOUND".
 #define PROP_WORDS "pack prop "
@@ -80,6 +81,44 @@ read_lines(char* text, VwPackList* list) {
   return st;
 }
 
+/// Whether the folder of a file's group is one, and no link to one elsewhere:
+/// no step follows those.
+static VwStatus
+is_in_pack(const char* folder, const char* name, bool* is) {
+  struct stat  status;
+  const size_t n_group = (size_t)(vw_path_name(name) - name);
+  *is = true;
+  if (!n_group) {
+    return VW_OK;
+  }
+  char* const group = strndup(name, n_group - 1U);
+  char* const path = group ? vw_path_join(folder, group) : NULL;
+  *is = path && !lstat(path, &status) && !S_ISLNK(status.st_mode);
+  free(group);
+  const bool good = path != NULL;
+  free(path);
+  return good ? VW_OK : VW_NO_MEMORY;
+}
+
+/// Drop the files that lie elsewhere: they are not known.
+static VwStatus
+drop_outside(const char* folder, VwPackList* list) {
+  VwStatus st = VW_OK;
+  size_t   n = 0;
+  for (size_t i = 0; i < list->n_files; ++i) {
+    VwPackListed* const file = &list->files[i];
+    bool                is = true;
+    st = st ? st : is_in_pack(folder, file->name, &is);
+    if (is) {
+      list->files[n++] = *file;
+    } else {
+      free(file->name);
+    }
+  }
+  list->n_files = n;
+  return st;
+}
+
 VwStatus
 vw_pack_list_read(const char* folder, VwPackList* list) {
   VwPackList  out = {0};
@@ -91,6 +130,7 @@ vw_pack_list_read(const char* folder, VwPackList* list) {
     out.digest = vw_digest(text, strlen(text));
     out.text = text;
     st = read_lines(text, &out);
+    st = st ? st : drop_outside(folder, &out);
   }
   free(path);
   if (st) {

@@ -128,6 +128,15 @@ vw_signals_wait(const VwSignals* signals) {
 }
 
 void
+vw_signals_pass(void) {
+  sigset_t none;
+  sigset_t before;
+  sigemptyset(&none);
+  sigprocmask(SIG_SETMASK, &none, &before);
+  sigprocmask(SIG_SETMASK, &before, NULL);
+}
+
+void
 vw_signals_release(const VwSignals* signals) {
   sigprocmask(SIG_UNBLOCK, &signals->held, NULL);
 }

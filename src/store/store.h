@@ -193,6 +193,9 @@ void vw_signals_hold(VwSignals* signals);
 /// Whether one waits.
 bool vw_signals_wait(const VwSignals* signals);
 
+/// Let through what waits, and have the next wait again.
+void vw_signals_pass(void);
+
 /// Let them through: where one waits, this may be the process's end.
 void vw_signals_release(const VwSignals* signals);
 

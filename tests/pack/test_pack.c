@@ -592,6 +592,32 @@ test_groups(void** state) {
   assert_int_equal(folder_count("away"), 0);
 }
 
+// Where a group's folder became a link, nothing is removed behind it.
+static void
+test_link_for_group(void** state) {
+  (void)state;
+  VwBoard       board = packs_board();
+  VwSoundWish   wishes[SOUNDS];
+  VwPackOptions options;
+  VwPack        pack;
+  make_wishes(wishes);
+  board.naming.group_folders = true;
+  for (size_t i = 0; i < SOUNDS; ++i) {
+    wishes[i].group = i < 1 ? "first" : "second";
+  }
+  options = packs_options(&board, "out");
+  assert_true(packs_make(wishes, SOUNDS, &options, 1, &pack));
+  vw_pack_clear(&pack);
+  const size_t n = folder_count("out/first");
+  assert_int_equal(rename("out/first", "away"), 0);
+  assert_int_equal(symlink("../away", "out/first"), 0);
+  // The group is none of the pack's any more.
+  assert_true(packs_make(wishes + 1, SOUNDS - 1, &options, 1, &pack));
+  assert_int_equal(pack.n_old, 0);
+  vw_pack_clear(&pack);
+  assert_int_equal(folder_count("away"), n);
+}
+
 static void
 test_file_for_folder(void** state) {
   (void)state;
@@ -656,6 +682,7 @@ main(void) {
     cmocka_unit_test_setup_teardown(test_written_order, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_capacity, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_groups, set_up, folder_leave),
+    cmocka_unit_test_setup_teardown(test_link_for_group, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(test_file_for_folder, set_up, folder_leave),
     cmocka_unit_test_setup_teardown(
       test_file_for_folder_inside, set_up, folder_leave),

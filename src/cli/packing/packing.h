@@ -5,6 +5,7 @@
 
 #include "cli/prop/prop.h"
 #include "pack/pack.h"
+#include "store/store.h"
 
 #include <stdio.h>
 
@@ -82,11 +83,12 @@ typedef struct {
   bool               partial;    ///< Some takes could not be used.
   double             found_lufs; ///< Loudness to keep to, or NaN: find it. Set
                                  ///< to what was found.
-  unsigned*    cautioned;        ///< What was said before in this run, or NULL.
-  VwSoundWish* wishes;           ///< Starts NULL. Owned.
-  VwPack       pack;             ///< Starts all zero. Owned.
-  bool         made;             ///< It fits, and was made: written, or tried.
-  bool         written;          ///< It was written; else it is what would be.
+  const VwSignals* signals;      ///< That ask for the end, or NULL.
+  unsigned*        cautioned;    ///< What was said before in this run, or NULL.
+  VwSoundWish*     wishes;       ///< Starts NULL. Owned.
+  VwPack           pack;         ///< Starts all zero. Owned.
+  bool             made;         ///< It fits, and was made: written, or tried.
+  bool             written;      ///< It was written; else it is what would be.
 } PackRun;
 
 /// Pack, and report it. Returns #EXIT_DONE or #EXIT_FILE; what the pack became

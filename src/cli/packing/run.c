@@ -57,6 +57,12 @@ options_of(const PackRun* run) {
 /// One step of a sound.
 typedef VwStatus (*Step)(VwPack* pack, size_t index);
 
+/// Whether a signal asks for the end.
+static bool
+is_stopped(const PackRun* run) {
+  return run->signals && vw_signals_wait(run->signals);
+}
+
 /// Take a step with each sound that waits for it, on all cores; what becomes of
 /// a sound is its status.
 static VwStatus
@@ -78,12 +84,20 @@ take(PackRun* run, Step step, Progress* progress) {
 #pragma omp parallel for schedule(dynamic)                                     \
   num_threads(threads_count(run->settings->jobs))
   for (size_t i = 0; i < n; ++i) {
+    if (is_stopped(run)) {
+      continue;
+    }
     (void)step(pack, indices[i]);
 #pragma omp critical
     progress_step(progress, pack->sounds[indices[i]].wish->name);
   }
   progress_end(progress);
   free(indices);
+  if (is_stopped(run)) {
+    // It ends here, and leaves nothing that was on its way.
+    vw_pack_clear(pack);
+    vw_signals_release(run->signals);
+  }
   return VW_OK;
 }
 

@@ -410,6 +410,7 @@ guess_all(const TakeFolder* takes, const Settings* settings, Guesser* guesser) {
 #pragma omp parallel for schedule(dynamic)                                     \
   num_threads(threads_count(settings->jobs))
   for (size_t i = 0; i < takes->n_takes; ++i) {
+    vw_signals_pass(); // nothing is written yet
     examine(&takes->takes[i], settings, &findings[i]);
   }
   take_over_all(guesser, takes, findings);
