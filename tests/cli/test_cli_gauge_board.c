@@ -89,7 +89,7 @@ set_up(void** state) {
   phone.level = 4000.0;
   record("clipped.wav", &phone, 22050U);
   phone = plain;
-  phone.gains = true;
+  phone.gain = PHONE_QUICK;
   record("gains.wav", &phone, 22050U);
   phone = plain;
   phone.gates = true;

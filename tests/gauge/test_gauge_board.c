@@ -70,12 +70,14 @@ any_phone(size_t index, const VwSound* file) {
                         .echo = within(&random, 0.0, 0.8),
                         .phone_ppm = within(&random, -100.0, 100.0),
                         .level = one_in(&random, 5.0) ? 2.0 : 0.5,
-                        .gains = one_in(&random, 3.0),
+                        .gain = one_in(&random, 3.0) ? PHONE_QUICK : PHONE_STILL,
                         .packing = (PhonePacking)(3.0 * signal_uniform(&random)),
                         .seed = index};
   phone.gap_ms = one_in(&random, 6.0) ? 0.0 : phone.gap_ms;
   phone.delay_ms = phone.press_ms + within(&random, 0.0, 200.0);
   press(&phone, &random);
+  phone.gates = one_in(&random, 4.0);
+  phone.gain = one_in(&random, 6.0) ? PHONE_SLOW : phone.gain;
   return phone;
 }
 
@@ -97,7 +99,7 @@ static void
 print_case(size_t index, const VwGaugedBoard* board, const PhoneHeard* heard) {
   printf("case %zu: gap %.3f for %.3f ms, why %d; clock %.1f for %.1f ppm, why "
          "%d; delay %.2f ms, why %d; release %.0f, why %d; channels %.0f, why "
-         "%d; %zu presses for %zu\n",
+         "%d; %zu presses for %zu; noise moves by %.1f dB\n",
          index,
          board->gap_ms.value,
          heard->gap_ms,
@@ -112,7 +114,17 @@ print_case(size_t index, const VwGaugedBoard* board, const PhoneHeard* heard) {
          board->channels.value,
          (int)board->channels.why,
          board->n_presses,
-         heard->n_sounding);
+         heard->n_sounding,
+         board->signs.noise_moves_db);
+}
+
+/// The same of a delay, the click of which noise suppression may take away, if
+/// that is named.
+static Outcome
+near_delay(const VwGaugedBoard* board, const Phone* phone) {
+  const Outcome outcome = near(&board->delay_ms, phone->delay_ms, 2.0);
+  const bool    named = board->signs.noise_moves_db < -VW_SIGN_NOISE_MOVES_DB;
+  return outcome == CANNOT_TELL && phone->gates && named ? RIGHT : outcome;
 }
 
 /// Gauge a recording of a test sound, and judge all that is found.
@@ -128,7 +140,7 @@ judge(size_t             index,
   const Outcome all[] = {
     near(&board.gap_ms, heard->gap_ms, 0.5),
     near(&board.clock_ppm, heard->clock_ppm, 50.0),
-    near(&board.delay_ms, phone->delay_ms, 2.0),
+    near_delay(&board, phone),
     near(&board.release, release, 0.0),
     test->n_channels > 1U ? near(&board.channels, phone->channels, 0.0) : RIGHT,
     // The shortest press lies between those that were tried.
@@ -164,7 +176,7 @@ boards_rooms_and_phones_of_many_kinds(void** state) {
   }
   printf("%zu right, %zu cannot tell, %zu wrong\n", n_of[0], n_of[1], n_of[2]);
   assert_true(
-    check_at_least((double)n_of[RIGHT], 290.0 / 300.0 * (double)n, "right"));
+    check_at_least((double)n_of[RIGHT], 285.0 / 300.0 * (double)n, "right"));
   assert_int_equal(n_of[WRONG], 0);
 }
 

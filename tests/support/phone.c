@@ -208,13 +208,17 @@ add_noise(Scene* scene) {
 
 /* The phone */
 
-/// Gain that falls in 10 ms and comes back in a second, up to 20 dB.
+/// Gain that falls in 10 ms and comes back in a second, or takes half a second
+/// and four; up to 20 dB.
 static void
 follow_level(Scene* scene) {
-  double level = 0.05;
+  const bool   is_slow = scene->phone->gain == PHONE_SLOW;
+  const double falls_s = is_slow ? 0.5 : 0.01;
+  const double rises_s = is_slow ? 4.0 : 1.0;
+  double       level = 0.05;
   for (size_t i = 0; i < scene->n_frames; ++i) {
     const double height = fabs(scene->heard[i]);
-    const double s = height > level ? 0.01 : 1.0;
+    const double s = height > level ? falls_s : rises_s;
     level += (height - level) / (s * scene->rate_hz);
     scene->heard[i] *= 0.3 / fmax(level, 0.03);
   }
@@ -322,7 +326,7 @@ phone_record(const Phone* phone) {
   if (phone->gates) {
     gate(scene);
   }
-  if (phone->gains) {
+  if (phone->gain != PHONE_STILL) {
     follow_level(scene);
   }
   if (phone->narrow) {

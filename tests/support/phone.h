@@ -15,6 +15,9 @@ typedef enum { PHONE_SUM, PHONE_STEREO, PHONE_LEFT, PHONE_RIGHT } PhoneChannels;
 /// How a recording is packed.
 typedef enum { PHONE_PLAIN, PHONE_OGG, PHONE_MP3 } PhonePacking;
 
+/// How its gain follows the level.
+typedef enum { PHONE_STILL, PHONE_QUICK, PHONE_SLOW } PhoneGain;
+
 /// As many times as a trigger is held and let go.
 #define PHONE_TIMES 16
 
@@ -42,8 +45,8 @@ typedef struct {
   /* The phone */
   unsigned     rate_hz; ///< 0: 22050.
   double       phone_ppm;
-  double       level;  ///< Peak before the phone clips; 0: 0.5.
-  bool         gains;  ///< Its gain follows the level.
+  double       level; ///< Peak before the phone clips; 0: 0.5.
+  PhoneGain    gain;
   bool         gates;  ///< It takes noise away between sounds.
   bool         narrow; ///< It has nothing above 3.4 kHz.
   PhonePacking packing;
