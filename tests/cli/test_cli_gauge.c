@@ -121,15 +121,18 @@ refuses_what_makes_no_sense(void** state) {
 }
 
 /// Write the brightness of a lamp's pictures: 240 a second, 9 flashes of 25 ms.
+///
+/// @param slows By that share its rate falls in 3 s.
 static bool
-write_video(const char* path, double first_s) {
+write_video(const char* path, double first_s, double slows) {
   FILE* const file = fopen(path, "w");
   if (!file) {
     return false;
   }
   (void)fprintf(file, "picture,brightness\r\n");
   for (int i = 0; i < 720; ++i) {
-    const double at_s = (i + 0.2) / 240.0 - first_s;
+    const double since_s = (i + 0.2) / 240.0 - first_s;
+    const double at_s = since_s * (1.0 - slows * since_s / 6.0);
     const bool   lit = at_s >= 0.0 && fmod(at_s, 1.0 / 9.0) < 0.025;
     (void)fprintf(file, "%d,%d\r\n", i, lit ? 200 : 20);
   }
@@ -139,7 +142,7 @@ write_video(const char* path, double first_s) {
 static void
 reads_a_lamp_from_the_list_of_a_video(void** state) {
   (void)state;
-  assert_true(write_video("lamp.csv", 0.0));
+  assert_true(write_video("lamp.csv", 0.0, 0.0));
   Run        found = run("gauge lamp --video-rate 240 lamp.csv");
   const bool shown = run_check(
     !found.status && strstr(found.out, "27 flashes, 8.999") &&
@@ -257,9 +260,30 @@ reports_a_rate_that_its_times_deny(void** state) {
 }
 
 static void
+reports_a_rate_that_changes(void** state) {
+  (void)state;
+  assert_true(write_video("lamp.csv", 0.0, 0.02));
+  Run         found = run("gauge lamp --video-rate 240 lamp.csv");
+  const char* at = strstr(found.out, "it changes by ");
+  // From the first to the last flash, which are nearly 3 s apart; of flashes
+  // that are seen to half a picture.
+  const bool good = run_check(
+    at && fabs(strtod(at + strlen("it changes by "), NULL) + 1.9) < 0.6,
+    &found,
+    "a lamp that slows");
+  run_clear(&found);
+  assert_true(write_video("lamp.csv", 0.0, 0.0));
+  found = run("gauge lamp --video-rate 240 lamp.csv");
+  const bool even =
+    run_check(!strstr(found.out, "it changes by"), &found, "an even lamp");
+  run_clear(&found);
+  assert_true(good && even);
+}
+
+static void
 draws_the_first_flashes(void** state) {
   (void)state;
-  assert_true(write_video("lamp.csv", 0.5));
+  assert_true(write_video("lamp.csv", 0.5, 0.0));
   const RunCase draws = {
     "gauge lamp -q --video-rate 240 lamp.csv --plot lamp.svg", 0, NULL, NULL};
   bool good = run_gave(run(draws.line), &draws);
@@ -289,6 +313,8 @@ main(int argc, char** argv) {
       reads_lists_of_many_kinds, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       reports_a_rate_that_its_times_deny, run_enter_folder, run_leave_folder),
+    cmocka_unit_test_setup_teardown(
+      reports_a_rate_that_changes, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(
       draws_the_first_flashes, run_enter_folder, run_leave_folder),
     cmocka_unit_test_setup_teardown(

@@ -133,6 +133,7 @@ figures_of(const Found* found) {
   figures_set(all, "flashes", lamp->flashes);
   figures_set(all, "pulse_hz", lamp->rate_hz);
   figures_set(all, "pulse_uncertainty_hz", lamp->uncertainty_hz);
+  figures_set(all, "rate_change_percent", 100.0 * lamp->rate_change);
   figures_set(all, "jitter_ms", lamp->jitter_ms);
   figures_set(all, "period_ms", period_ms);
   figures_set(all, "on_ms", lamp->on_ms);
@@ -140,6 +141,10 @@ figures_of(const Found* found) {
   figures_set(all, "dark_ms", lamp->dark_ms);
   figures_set(all, "duty", lamp->on_ms / period_ms);
   figures_set(all, "in_doubt", !lamp->shown);
+  figures_set(all, "may_be_sound", lamp->may_be_sound);
+  figures_set(all,
+              "lamp_channel",
+              found->pictures_per_s > 0.0 ? NAN : lamp->channel + 1.0);
   figures_set(all,
               "few_pictures",
               lamp->on_ms * found->pictures_per_s < 1e3 * PICTURES_LEAST &&
@@ -189,6 +194,17 @@ report(const Settings* settings, const Found* found) {
     {"pictures",
      "{pictures_missing} had been dropped: filled in by those beside",
      "pictures_missing",
+     true},
+    {"in doubt",
+     "channel {lamp_channel:.0f} counts as the lamp, and may be the sound: "
+     "both "
+     "channels are even, or it is lit for under 5 ms",
+     "may_be_sound",
+     true},
+    {"rate",
+     "it changes by {rate_change_percent:+.1f} % from the first flash to the "
+     "last",
+     "rate_change_percent",
      true},
     {"accuracy",
      "rate {pulse_uncertainty_hz:.3f} a second; flashes vary by "

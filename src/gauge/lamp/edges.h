@@ -21,11 +21,24 @@ typedef struct {
   double jitter_ms;
 } Times;
 
+/// How the rate of edges changes, and how far they are from even.
+typedef struct {
+  double
+    rate_change;    ///< From the first to the last, a share; NaN if not plain.
+  double jitter_ms; ///< RMS about their line, or about its bend.
+} Drift;
+
+// So many edges of each direction are as few as make a rate (chosen here).
+#define EDGES_LEAST 4
+
 /// Add an edge.
 VwStatus vw_edges_add(Edges* edges, size_t frame);
 
 /// Whether most lie on their line.
 bool vw_edges_are_even(const Edges* edges);
+
+/// See whether the edges on a line bend it, as a timer does that warms.
+Drift vw_edges_drift(const Edges* edges, unsigned rate_hz);
 
 /// The times of so many values, which are put in order.
 Times vw_times_of(double* ms, size_t n);

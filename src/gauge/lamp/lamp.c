@@ -31,11 +31,6 @@
 #define STRETCH_SHARE 0.7
 #define EDGE_SHARE 0.5
 
-// So many edges of each direction are as few as make a rate, and so many of
-// them lie on the line (chosen here).
-#define EDGES_LEAST 4
-#define ON_LINE_LEAST 0.7
-
 // Edges of one direction that lie further apart than so many of the usual
 // distances have a pause between them, behind which flashes start anew. The
 // longest run counts alone if it has so many. Where no edge is for that part of
@@ -49,6 +44,10 @@
 
 // On-times of one lamp agree within this, or it is none (chosen here).
 #define ON_JITTER_MOST_MS 3.0
+
+// What holds for less may be a sound (chosen here, by sounds of shots that are
+// all alike).
+#define HOLDS_LEAST_MS 5.0
 
 // Two flashes of the slowest lamp take as long.
 #define LIGHT_LEAST_S 0.6
@@ -80,21 +79,6 @@ light_clear(Light* light) {
   free(light->ups.edges);
   free(light->downs.edges);
   *light = (Light){0};
-}
-
-VwStatus
-vw_edges_add(Edges* edges, size_t frame) {
-  if (edges->n == edges->room) {
-    const size_t   room = edges->room ? 2U * edges->room : 64U;
-    VwEvent* const more = realloc(edges->edges, room * sizeof(*more));
-    if (!more) {
-      return VW_NO_MEMORY;
-    }
-    edges->edges = more;
-    edges->room = room;
-  }
-  edges->edges[edges->n++] = (VwEvent){.start_frame = frame};
-  return VW_OK;
 }
 
 /// Take the jumps of values without their hum. They are put in their place.
@@ -287,17 +271,6 @@ keep_run(Light* light, double period) {
   }
 }
 
-/// Half of what two thirds of all values lie within is their spread (of a
-/// normal distribution the standard deviation). Puts them in order.
-Times
-vw_times_of(double* ms, size_t n) {
-  qsort(ms, n, sizeof(*ms), vw_compare_doubles);
-  return n ? (Times){(double)n,
-                     ms[n / 2U],
-                     0.5 * (ms[n - 1U - n / 6U] - ms[n / 6U])}
-           : (Times){0.0, NAN, NAN};
-}
-
 /// From each edge on the line to the first of the others behind it, where that
 /// one comes within the period.
 static VwStatus
@@ -368,22 +341,19 @@ light_of(const VwSound* recording,
   return VW_OK;
 }
 
-bool
-vw_edges_are_even(const Edges* edges) {
-  return edges->line.n_on_line >= EDGES_LEAST &&
-         (double)edges->line.n_on_line >=
-           ON_LINE_LEAST * fmax((double)edges->n, (double)edges->line.n_places);
+/// Whether a lamp flashes evenly.
+static bool
+is_even(const Light* light) {
+  return vw_edges_are_even(&light->ups) && vw_edges_are_even(&light->downs) &&
+         light->ups.line.fire_rate_per_s <= RATE_MOST_HZ &&
+         light->bright.n >= EDGES_LEAST &&
+         light->bright.jitter_ms < ON_JITTER_MOST_MS;
 }
 
-/// How evenly a lamp flashes, 0 for no lamp.
+/// For how long it holds what it jumps to. A sound swings back at once.
 static double
-evenness_of(const Light* light) {
-  return vw_edges_are_even(&light->ups) && vw_edges_are_even(&light->downs) &&
-             light->ups.line.fire_rate_per_s <= RATE_MOST_HZ &&
-             light->bright.n >= EDGES_LEAST &&
-             light->bright.jitter_ms < ON_JITTER_MOST_MS
-           ? 1.0 / (1.0 + light->bright.jitter_ms)
-           : 0.0;
+holds_ms(const Light* light) {
+  return fmin(light->bright.middle_ms, light->dark.middle_ms);
 }
 
 /// Set what the edges tell. Returns those that begin a flash.
@@ -395,10 +365,12 @@ gauge_edges(const Light* light, VwLampGauged* gauged) {
   const Times* const off = upright ? &light->dark : &light->bright;
   const Edges* const starts = upright ? &light->ups : &light->downs;
   const VwRapidFire* const line = &starts->line;
+  const Drift              drift = vw_edges_drift(starts, light->rate_hz);
   *gauged = (VwLampGauged){
     .rate_hz = line->fire_rate_per_s,
     .uncertainty_hz = line->uncertainty_per_s,
-    .jitter_ms = line->jitter_ms,
+    .jitter_ms = drift.jitter_ms,
+    .rate_change = drift.rate_change,
     .flashes = line->n_on_line,
     .first_s = (double)starts->edges[line->first].start_frame / light->rate_hz,
     .on_ms = on->middle_ms,
@@ -462,7 +434,7 @@ gauge_sound(const VwSound* recording,
 static VwStatus
 gauge_light(const VwSound* recording, const Light* light, VwLampGauged* out) {
   VwLampGauged gauged;
-  if (evenness_of(light) <= 0.0) {
+  if (!is_even(light)) {
     return VW_NO_STEADY_RATE;
   }
   const Edges* const starts = gauge_edges(light, &gauged);
@@ -475,7 +447,7 @@ gauge_light(const VwSound* recording, const Light* light, VwLampGauged* out) {
   return st;
 }
 
-/// Gauge the channel whose edges lie more evenly.
+/// Gauge the channel whose edges lie evenly; of two the one that holds longer.
 static VwStatus
 gauge_edges_of(const VwSound* recording, double edge_s, VwLampGauged* gauged) {
   Light    light[2] = {{.hum_hz = NAN}, {.hum_hz = NAN}};
@@ -484,8 +456,14 @@ gauge_edges_of(const VwSound* recording, double edge_s, VwLampGauged* gauged) {
     st = light_of(recording, c, edge_s, &light[c]);
   }
   if (!st) {
-    const bool second = evenness_of(&light[1]) > evenness_of(&light[0]);
-    st = gauge_light(recording, &light[second ? 1 : 0], gauged);
+    const bool first = is_even(&light[0]);
+    const bool both = first && is_even(&light[1]);
+    const bool second =
+      both ? holds_ms(&light[1]) > holds_ms(&light[0]) : !first;
+    const Light* const lamp = &light[second ? 1 : 0];
+    st = gauge_light(recording, lamp, gauged);
+    gauged->may_be_sound = !st && recording->n_channels > 1U &&
+                           (both || holds_ms(lamp) < HOLDS_LEAST_MS);
   }
   light_clear(&light[0]);
   light_clear(&light[1]);

@@ -9,7 +9,10 @@
 typedef struct {
   double rate_hz;         ///< Of the line through the flashes on it.
   double uncertainty_hz;  ///< 95 % of the true rates lie within.
-  double jitter_ms;       ///< RMS of the flashes' times about that line.
+  double rate_change;     ///< How much faster it is at the last flash than at
+                          ///< the first, a share; NaN if that is not plain.
+  double jitter_ms;       ///< RMS of the flashes' times about that line, bent
+                          ///< if the rate changes.
   size_t flashes;         ///< On the line.
   double first_s;         ///< Where the first of them begins.
   double on_ms;           ///< Mean on-time. A recording may be upside down:
@@ -25,6 +28,7 @@ typedef struct {
   double   sound_rate_hz; ///< Of the shots there; NaN if they are not even.
   size_t   shots;         ///< That have a flash; 0 without a sound.
   unsigned channel;       ///< The lamp's.
+  bool may_be_sound; ///< Of two channels: both are even, or it hardly holds.
 } VwLampGauged;
 
 /**
@@ -33,7 +37,8 @@ typedef struct {
  *
  * Edges of the light are where the mean of 0.7 ms jumps; mains hum is taken
  * away before. Whether the light is the first channel or the second is found:
- * it is the one whose edges lie evenly.
+ * it is the one whose edges lie evenly, or if both do the one that holds
+ * longer.
  *
  * @param gauged Filled in on success.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_TOO_SHORT, #VW_SILENT, #VW_NO_STEADY_RATE.

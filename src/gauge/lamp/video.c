@@ -122,11 +122,14 @@ gauge_video(const double* brightness,
     return VW_NO_STEADY_RATE;
   }
   const double picture_ms = 1e3 / pictures_per_s;
+  const Drift  drift = vw_edges_drift(
+    &flashes->at, (unsigned)(VIDEO_PARTS * pictures_per_s + 0.5));
   const double first = (double)flashes->at.edges[line->first].start_frame;
   *gauged = (VwLampGauged){
     .rate_hz = line->fire_rate_per_s,
     .uncertainty_hz = line->uncertainty_per_s,
-    .jitter_ms = line->jitter_ms,
+    .jitter_ms = drift.jitter_ms,
+    .rate_change = drift.rate_change,
     .flashes = line->n_on_line,
     .first_s =
       1e-3 * picture_ms * (first / VIDEO_PARTS - 0.5 * light.middle_ms),
