@@ -265,6 +265,7 @@ says_what_is_wrong(void** state) {
     {"gauge speaker none.wav", 1, "", "no file has that name"},
     {"gauge speaker good.wav end.wav", 1, "1 recording", "end.wav"},
     {"gauge speaker echo.wav", 0, "corner", "an echo of -6"},
+    {"gauge speaker dip.wav", 0, "corner", "miss the response by"},
     {"gauge speaker quiet.wav", 0, "corner", "turn noise suppression off"},
     {"gauge speaker good.ogg", 0, "corner", "leaves out what is hardly heard"},
     {"gauge speaker", 2, NULL, "no recording is given"},
@@ -300,6 +301,9 @@ says_what_is_wrong(void** state) {
   bad.echo_s = 0.015;
   bad.echo_db = -6.0;
   record("echo.wav", &bad);
+  bad = desk;
+  bad.peaks[0].db = -15.0;
+  record("dip.wav", &bad);
   bad = desk;
   bad.noise_db = 0.0;
   record("quiet.wav", &bad);

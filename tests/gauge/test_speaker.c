@@ -83,7 +83,7 @@ check_found(const Speaker* speaker, unsigned seed) {
                       "slope, speaker %u",
                       seed);
   ok &= check_at_most(fabs(heard[0].ppm - 100.0), 5.0, "ppm, %u", seed);
-  ok &= check_at_most(heard[0].doubts, 0.0, "doubts, speaker %u", seed);
+  ok &= check_at_most(gauged[0].doubts, 0.0, "doubts, speaker %u", seed);
   ok &= check_equal(
     (double)gauged[0].n_resonances, speaker->n_peaks, "speaker %u", seed);
   for (unsigned i = 0; ok && i < speaker->n_peaks; ++i) {
@@ -530,6 +530,27 @@ test_doubts(void** state) {
   assert_true(ok);
 }
 
+// A dip is none of what is looked for.
+static void
+test_misfit(void** state) {
+  (void)state;
+  const Speaker dip = {.corner_hz = 350.0,
+                       .order = 2U,
+                       .peaks = {{1000.0, -15.0, 4.0}},
+                       .n_peaks = 1U,
+                       .noise_db = 40.0};
+  bool          ok = doubts(&dip, 0U, "of the recording");
+  ok &= check_equal(gauged[0].doubts, VW_DOUBT_FIT, "a dip");
+  ok &= check_at_least(gauged[0].miss_db, 0.5, "by how much");
+  // What is wrong with a recording is in doubt of the mean.
+  Speaker echo = {.corner_hz = 350.0, .order = 2U, .noise_db = 40.0};
+  echo.echo_s = 0.012;
+  echo.echo_db = -6.0;
+  ok &= doubts(&echo, VW_DOUBT_ECHO, "an echo");
+  ok &= check_equal(gauged[0].doubts & VW_DOUBT_ECHO, VW_DOUBT_ECHO, "mean");
+  assert_true(ok);
+}
+
 /// A gain that falls within the first two seconds and comes back at the end, as
 /// a telephone's does.
 static void
@@ -695,6 +716,7 @@ main(void) {
     cmocka_unit_test(test_transducer),
     cmocka_unit_test(test_places),
     cmocka_unit_test(test_doubts),
+    cmocka_unit_test(test_misfit),
     cmocka_unit_test(test_gain),
     cmocka_unit_test(test_quick_gain),
     cmocka_unit_test(test_narrow),

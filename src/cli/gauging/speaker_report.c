@@ -24,6 +24,7 @@ static const Choice words_doubts[] = {{"gain", VW_DOUBT_GAIN},
                                       {"telephone-band", VW_DOUBT_NARROW},
                                       {"noise", VW_DOUBT_NOISE},
                                       {"clock", VW_DOUBT_CLOCK},
+                                      {"misfit", VW_DOUBT_FIT},
                                       {NULL, 0}};
 
 // One for each doubt, and what is still good.
@@ -46,6 +47,9 @@ static const Line doubts[] = {
   {"clock",
    "the board's clock is {clock_ppm:+.0f} ppm off, which is allowed for: check "
    "at which sample rate it plays"},
+  {"misfit",
+   "corner and resonances are in doubt, they miss the response by {miss_db} in "
+   "the mean: record nearer, or at several places"},
 };
 
 // A frequency is looked at for so many of its periods after the sound.
@@ -55,7 +59,7 @@ static Figures*
 figures_of_doubts(const SpeakerRecording* of) {
   Figures* const list = figures_list();
   for (const Choice* at = words_doubts; at->word; ++at) {
-    if (of->heard.doubts & (unsigned)at->value) {
+    if (of->gauged.doubts & (unsigned)at->value) {
       figures_add(list, at->word);
     }
   }
@@ -88,6 +92,7 @@ set_gauged(Figures* all, const VwSpeakerGauged* of) {
   figures_set(all, "low_hz", of->low_hz);
   figures_set(all, "high_hz", of->high_hz);
   figures_set(all, "resonances", figures_of_resonances(of));
+  figures_set(all, "miss_db", of->miss_db);
   figures_set(all, "harmonics_share", of->share);
   figures_set(all, "harmonics_most_share", of->share_most);
   figures_set(all, "harmonics_most_hz", of->share_hz);
@@ -122,7 +127,7 @@ void
 speaker_warn(const SpeakerRecording* of) {
   Figures* const all = figures_of_recording(of);
   for (size_t i = 0; i < sizeof(doubts) / sizeof(doubts[0]); ++i) {
-    if (of->heard.doubts & (unsigned)words_doubts[i].value) {
+    if (of->gauged.doubts & (unsigned)words_doubts[i].value) {
       char* const words = figures_words(all, doubts[i].words);
       say(of->path, "%s", words ? words : doubts[i].label);
       free(words);

@@ -160,6 +160,7 @@ enum {
   VW_DOUBT_NARROW = 1U << 4U,  ///< It has a telephone's band.
   VW_DOUBT_NOISE = 1U << 5U,   ///< Noise hides a good part of it.
   VW_DOUBT_CLOCK = 1U << 6U,   ///< Its clock is farther off than any good one.
+  VW_DOUBT_FIT = 1U << 7U,     ///< Corner and resonances miss the response.
 };
 
 /// A response at one frequency.
@@ -220,6 +221,8 @@ typedef struct {
   double      high_hz;   ///< to there it is within 10 dB of its loudest octave.
   VwResonance resonances[VW_RESONANCES_MOST]; ///< By their frequency.
   size_t      n_resonances;
+  double      miss_db;    ///< Corner and resonances miss it so far in the mean.
+  unsigned    doubts;     ///< Those of its recordings, and #VW_DOUBT_FIT.
   double      share;      ///< Harmonics above its corner; NaN: unknown.
   double      share_most; ///< The most of them,
   double      share_hz;   ///< and where.
