@@ -69,5 +69,5 @@ command_gauge(const CommandName* command, const Settings* settings) {
                    "%s: try `volleyweave gauge board --write`, `volleyweave "
                    "gauge speaker --write` or `gauge lamp`",
                    name ? "cannot be gauged"
-                        : "neither board nor lamp is named");
+                        : "neither board, speaker nor lamp is named");
 }

@@ -88,7 +88,7 @@ writes_the_test_sound_as_the_board_wants_it(void** state) {
 }
 
 static const RunCase refused[] = {
-  {"gauge", 2, NULL, "neither board nor lamp is named"},
+  {"gauge", 2, NULL, "neither board, speaker nor lamp is named"},
   {"gauge horn", 2, NULL, "horn: cannot be gauged"},
   {"gauge board --write zap.wav", 2, NULL, "zap.wav: --write takes no file"},
   {"gauge board", 2, NULL, "no recording is given"},

@@ -8,6 +8,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+// Steps in which figures are shown.
+#define GAP_STEP_MS 0.01
+#define CLOCK_STEP_PPM 0.1
+
 /* Words */
 
 static const char* const why_not[] = {
@@ -136,21 +140,21 @@ static const Line lines[] = {
    NULL,
    true},
   {"gap",
-   "{gap_ms:.2f} ms, +- {gap_error_ms:.2f} ms, the mean of {gaps}"
-   "{gap_jitter_ms?; jitter {gap_jitter_ms:.2f} ms}"
+   "{gap_ms:.2f} ms, +- {gap_to_ms:.2f} ms, the mean of {gaps}"
+   "{gaps_vary?; jitter {gap_jitter_ms:.2f} ms}"
    "{gap_doubt?; in doubt: {gap_doubt}}",
    "gap_ms",
    true},
   {"gap", "not found: {gap_why_not}", "gap_why_not", true},
   {"clock",
-   "{clock_ppm:+.1f} ppm beside the recorder's, +- {clock_error_ppm:.1f}: only "
+   "{clock_ppm:+.1f} ppm beside the recorder's, +- {clock_to_ppm:.1f}: only "
    "their ratio is heard{true_sample_rate_hz?; by it the board plays "
    "{true_sample_rate_hz:.1f} Hz}",
    "clock_ppm",
    true},
   {"clock", "not found: {clock_why_not}", "clock_why_not", true},
   {"delay",
-   "{delay_ms:.1f} ms from the click to the sound{delay_spread_ms?, which "
+   "{delay_ms:.1f} ms from the click to the sound{delay_varies?, which "
    "varies by {delay_spread_ms:.1f} ms}{delay_doubt?; in doubt: {delay_doubt}}",
    "delay_ms",
    true},
@@ -199,6 +203,17 @@ static const Line lines[] = {
    false},
 };
 
+/// What words need beside.
+static void
+add_words(Figures* of, const VwGaugedBoard* board) {
+  figures_set(of, "gap_to_ms", gauge_to(board->gap_ms.error, GAP_STEP_MS));
+  figures_set(of, "gaps_vary", board->gap_jitter_ms >= 0.5 * GAP_STEP_MS);
+  figures_set(
+    of, "clock_to_ppm", gauge_to(board->clock_ppm.error, CLOCK_STEP_PPM));
+  figures_set(
+    of, "delay_varies", board->delay_spread_ms >= 0.5 * GAUGE_STEP_MS);
+}
+
 bool
 gauge_board_report(const BoardGauged* gauged) {
   const Settings* const settings = gauged->settings;
@@ -207,6 +222,7 @@ gauge_board_report(const BoardGauged* gauged) {
     return figures_json(all, stdout);
   }
   if (!gauged->status && !settings->quiet) {
+    add_words(all, &gauged->board);
     figures_lines(all, LINES(lines), stdout);
   }
   figures_free(all);

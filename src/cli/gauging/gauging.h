@@ -17,6 +17,15 @@ int gauge_lamp(const CommandName* command, const Settings* settings);
 /// the exit status.
 int gauge_speaker(const CommandName* command, const Settings* settings);
 
+/// Times of lamps and delays are shown in such steps.
+#define GAUGE_STEP_MS 0.1
+
+/// An error as it is shown in steps: no measured one is nothing.
+static inline double
+gauge_to(double error, double step) {
+  return error < step ? step : error;
+}
+
 /// A test sound that is to be written.
 typedef struct {
   const VwSound* sound;

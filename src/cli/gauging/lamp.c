@@ -26,6 +26,9 @@
 // A rate given that is so far off that of the times is named (chosen here).
 #define RATE_OFF 0.001
 
+// A rate is shown in such steps.
+#define RATE_STEP_HZ 0.001
+
 /// A lamp, or why there is none.
 typedef struct {
   const char*  path;
@@ -207,9 +210,9 @@ report(const Settings* settings, const Found* found) {
      "rate_change_percent",
      true},
     {"accuracy",
-     "rate {pulse_uncertainty_hz:.3f} a second; flashes vary by "
-     "{jitter_ms:.1f} "
-     "ms, their on-time by {on_jitter_ms:.1f} ms",
+     "rate to {rate_to_hz:.3f} a second, {!varies?each flash to 0.1 "
+     "ms}{varies?flashes vary by {jitter_ms:.1f} ms}{on_varies?, their "
+     "on-times by {on_jitter_ms:.1f} ms}",
      NULL,
      true},
     {"sound",
@@ -231,6 +234,11 @@ report(const Settings* settings, const Found* found) {
     return figures_json(all, stdout);
   }
   if (!found->status && !settings->quiet) {
+    figures_set(
+      all, "rate_to_hz", gauge_to(found->lamp.uncertainty_hz, RATE_STEP_HZ));
+    figures_set(all, "varies", found->lamp.jitter_ms >= 0.5 * GAUGE_STEP_MS);
+    figures_set(
+      all, "on_varies", found->lamp.on_jitter_ms >= 0.5 * GAUGE_STEP_MS);
     figures_lines(all, LINES(lines), stdout);
     caution_lines(caution_of_flashes(found->lamp.rate_hz), NULL, stdout);
   }

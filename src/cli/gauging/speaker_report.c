@@ -13,6 +13,9 @@
 // Places that differ by more are told (chosen here).
 #define UNLIKE_DB 3.0
 
+// Less is shown as 0.0 %.
+#define SHARE_LEAST 0.0005
+
 // A speaker with more harmonics is overdriven (chosen here).
 #define OVERDRIVEN 0.1
 
@@ -299,8 +302,9 @@ static const Line lines_gauged[] = {
    "of its loudest octave"},
   {"resonances", "{rings}{!rings?none that stands out}", NULL, true},
   {"harmonics",
-   "{percent:.1f} % above the corner, most {most_percent:.1f} % at "
-   "{harmonics_most_hz:.0f} Hz{overdriven?: turn it down}",
+   "{!distorts?less than 0.1 %}"
+   "{distorts?{percent:.1f} % above the corner, most {most_percent:.1f} % at "
+   "{harmonics_most_hz:.0f} Hz}{overdriven?: turn it down}",
    "harmonics_share"},
   {"places",
    "they differ by up to {unlike_db:.1f} dB, at {unlike_hz:.0f} Hz",
@@ -327,6 +331,7 @@ speaker_text(const SpeakerReport* report, FILE* out) {
             "{gain_db:.1f} dB at {frequency_hz:.0f} Hz (Q {q:.1f})"));
   figures_set(all, "percent", 100.0 * report->gauged.share);
   figures_set(all, "most_percent", 100.0 * report->gauged.share_most);
+  figures_set(all, "distorts", report->gauged.share_most >= SHARE_LEAST);
   figures_set(all, "overdriven", report->gauged.share > OVERDRIVEN);
   figures_set(all, "differ", report->gauged.unlike_db > UNLIKE_DB);
   figures_lines(all, LINES(lines_gauged), out);

@@ -19,6 +19,7 @@ static const Meaning meanings[] = {
   {"speaker",
    COMMAND_REHEARSE,
    "that of --through-speaker: 40mm (default), 350Hz"},
+  {"speaker", COMMAND_GAUGE, "transducer: it shakes the body of the prop"},
   {"board",
    COMMAND_CHECK | COMMAND_PACK | COMMAND_REHEARSE | COMMAND_GAUGE,
    "the board that plays it, for example wav-22k-mono"},
