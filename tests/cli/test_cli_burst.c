@@ -331,7 +331,7 @@ check_start(const char* name, const VwSound* raw) {
   char              options[64];
   Loop              made = make(path_of(name), "-n --fire-rate 4");
   const char* const text = warning(&made, slow);
-  const double      start_ms = rate_behind(text, "the trigger: --start ");
+  const double      start_ms = rate_behind(text, "the trigger: give --start ");
   bool ok = check_that(json_is_true(value_at(made.said, "shot.slow_attack")) ==
                          isfinite(start_ms),
                        "%s: named where it is slow",

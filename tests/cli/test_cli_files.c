@@ -151,7 +151,7 @@ test_bad_takes(void** state) {
     good &= fails_all(&bad_takes[i]);
   }
   // what holds no shot can still be inspected, looped and converted
-  good &= fails("shot ../in/noise.wav", "noise.wav", vw_remedy(VW_NO_SHOT));
+  good &= fails("shot ../in/noise.wav", "noise.wav", "use `loop` for its loop");
   good &= fails("loop ../in/voice.m4a", "it is an MPEG-4 file", "as WAV or");
   good &= fails("loop ../in", "../in: it is a folder", "name the sound files");
   good &= fails("loop ../in/\xFF.wav", "../in/\\xFF.wav", "rename it");
@@ -254,7 +254,7 @@ test_bad_outputs(void** state) {
 static void
 test_no_folder_left(void** state) {
   (void)state;
-  assert_true(fails("shot ../in/noise.wav", "noise.wav", "record"));
+  assert_true(fails("shot ../in/noise.wav", "noise.wav", "use `loop`"));
   assert_int_equal(mkdir("there", 0777), 0);
   assert_int_equal(mkdir("there/zap.loop.wav", 0777), 0);
   assert_true(fails(

@@ -314,6 +314,12 @@ test_refused(void** state) {
      NULL,
      "a burst "},
     {"loop --burst 3 in/hum.wav", 1, NULL, "a burst needs single shots"},
+    // What sounds on is no shot, and a click does not sound on.
+    {"shot -n in/hiss.wav", 1, NULL, "no shot starts: use `loop`"},
+    {"loop -n --as sustained --from 1 --to 1.04 in/hum.wav",
+     1,
+     NULL,
+     "for only 40 ms, which is no"},
     {"loop --burst 5 in/rapid.wav", 1, NULL, "give --fire-rate for rapid fire"},
     {"loop -n --burst 5 --fire-rate 9 in/rapid.wav", 0, "burst", NULL},
     {"loop -n --channels 2 --lamp-track in/rapid.wav", 0, "pulses", NULL},
@@ -340,6 +346,12 @@ test_refused(void** state) {
   for (size_t i = 0; i < COUNT(cases); ++i) {
     ok &= run_gave(run(cases[i].line), &cases[i]);
   }
+  ok &= prints("\"$VOLLEYWEAVE\" shot -n in/hum.wav 2>&1",
+               "taken for one shot: use `loop` for its loop");
+  ok &=
+    prints("\"$VOLLEYWEAVE\" inspect in/hiss.wav 2>&1", "record a shot nearer");
+  ok &= prints("\"$VOLLEYWEAVE\" loop -n --as sustained in/zap.wav 2>&1",
+               "sustained, 402.0 ms");
   ok &= prints("\"$VOLLEYWEAVE\" pack -q -o few --board wav-44k-stereo few.ini "
                "2>&1 | grep -o 'sound [a-z]*]: a [a-z]*'; ls few/*/*.wav",
                "sound five]: a burst\nfew/wav-44k-stereo/hum.loop.wav\n"

@@ -101,6 +101,7 @@ set_long(Figures* of, const char* name) {
   } texts[] = {{"encoding", "8-bit unsigned PCM"},
                {"remedy", "record it nearer or louder"},
                {"told", "several shots"},
+               {"otherwise", "raise --limiting-max"},
                {"useless", "--fire-rate, --take-turns, --tightening"}};
   static const struct {
     const char* end;

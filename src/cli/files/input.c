@@ -1,5 +1,6 @@
 #include "cli/files/files.h"
 
+#include "base/ranges.h"
 #include "burst/burst.h"
 #include "cli/message/message.h"
 #include "container/container.h"
@@ -95,6 +96,21 @@ is_mpeg_4(const char* path) {
   return !strcasecmp(ending, ".m4a") || !strcasecmp(ending, ".mp4");
 }
 
+/// How long what is used of a take sounds.
+static double
+sounds_ms(const Input* input) {
+  return input->facts.end_ms - input->facts.attack_ms;
+}
+
+/// Whether what is said to sound on is too short for the shortest cycle.
+static bool
+is_click(const Input* input, const CommandName* command) {
+  const VwRange cycle_s = VW_RANGE_CYCLE_S;
+  return command->bit == COMMAND_LOOP &&
+         input->facts.kind == VW_KIND_SUSTAINED &&
+         sounds_ms(input) < 1000.0 * cycle_s.least;
+}
+
 static char*
 message_for(const Input*       input,
             const CommandName* command,
@@ -102,11 +118,21 @@ message_for(const Input*       input,
             const VwReadFault* fault) {
   switch (input->status) {
     case VW_NO_SHOT:
-      return command->bit == COMMAND_LOOP
+      return input->facts.kind == VW_KIND_SUSTAINED
+               ? text_format("a sustained sound, in which no shot starts: use "
+                             "`loop` for its loop, or `convert` for all of it")
+             : command->bit == COMMAND_LOOP
                ? text_format("nothing in it rises out of the noise: record it "
                              "nearer or louder, or give --as sustained for a "
                              "loop of the noise")
                : status_message(VW_NO_SHOT);
+    case VW_TOO_SHORT:
+      return input->events.n_events
+               ? text_format(
+                   "it sounds for only %.0f ms, which is no sustained "
+                   "sound: leave --as out, or give a longer take",
+                   sounds_ms(input))
+               : status_message(VW_TOO_SHORT);
     case VW_CUT_SHORT:
       return cut_short_message(fault);
     case VW_TOO_LONG:
@@ -160,6 +186,7 @@ find_shot(const CommandName* command,
     st = !st && input->facts.is_noise && command->bit == COMMAND_SHOT
            ? VW_NO_SHOT
            : st;
+    st = !st && is_click(input, command) ? VW_TOO_SHORT : st;
     st = st ? st : vw_torn_find(raw, &input->take, &finding, &input->facts);
     input->has_shot = !st;
   }

@@ -37,7 +37,7 @@ static const WarningKind kinds_of_take[] = {
   {"no_shot",
    "no shot",
    "no shot rises out of the noise{noise?, so it is taken for a sustained "
-   "sound}: {remedy}"},
+   "sound: record a shot nearer or louder}{!noise?: {remedy}}"},
   {"few",
    "fewer shots to keep than asked",
    "{wanted} shots to keep, of which {good?{good}}{!good?none} "
@@ -50,8 +50,9 @@ static const WarningKind kinds_of_take[] = {
    "do not want"},
   {"sustained",
    "a sustained sound, taken for a shot",
-   "a sustained sound, whose shots run together: give another take, or loop "
-   "it without --fire-rate"},
+   "a sustained sound, taken for {laid?shots that run together: leave "
+   "--fire-rate out}{!laid?one shot: use `loop` for its loop, or `convert` "
+   "for all of it}"},
   {"several",
    "several shots in the take, of which one is used",
    "{shots} shots{rapid?, as rapid fire}: the one at {attack_ms:.0f} ms is "
@@ -72,9 +73,10 @@ static const WarningKind kinds_of_take[] = {
   {"slow",
    "a slow attack, which comes late after the trigger",
    "a slow attack, loud only {rise_ms:.0f} ms after the trigger: "
-   "{!brisk_ms?give a take with a faster one}{brisk_ms?{starts?"
-   "{section?start = }{!section?--start }{brisk_ms:.0f}ms}{!starts?"
-   "`shot --start {brisk_ms:.0f}ms`} leaves most of it out}"},
+   "{!brisk_ms?give a take with a faster one}"
+   "{brisk_ms starts?give {section?start = }{!section?--start }"
+   "{brisk_ms:.0f}ms}{brisk_ms !starts?use `shot --start {brisk_ms:.0f}ms`}"
+   "{brisk_ms? to leave most of it out}"},
   {"earlier_db",
    "an earlier sound, which was left out",
    "a sound {earlier_ms:.0f} ms before the attack, {earlier_db:.0f} dB "
@@ -225,6 +227,7 @@ take_of(const Report* report, size_t index) {
   const unsigned pick = report->packed
                           ? report->packed->sound->options.find.pick
                           : report->settings->family.find.pick;
+  figures_set(of, "laid", report->family && report->family->plan.shots);
   figures_set(of,
               "several",
               !joined && !split && !report->turns && !pick &&
@@ -245,7 +248,7 @@ take_of(const Report* report, size_t index) {
   split_set_left(of, report);
   figures_set(of, "shots", facts->shots_in_take);
   figures_set(of, "rapid", facts->kind == VW_KIND_RAPID_FIRE);
-  set_shot(of, input, joined, inspects && facts->kind == VW_KIND_SUSTAINED);
+  set_shot(of, input, joined, facts->kind == VW_KIND_SUSTAINED);
   set_side(of, report, index);
   if (report->family) {
     set_swell(of, facts, &report->family->plan);
