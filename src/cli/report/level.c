@@ -133,9 +133,10 @@ static const Line level_lines[] = {
    true},
   {"gain", "{gain_db:+.1f} dB", "verbose"},
   {"limiting",
-   "{limiting_db:.1f} dB at most, above 1 dB for {limiting_share:%} of the "
-   "time",
-   "verbose limited"},
+   "{limiting_db:.1f} dB at most, off the attack and not off the tail; above 1 "
+   "dB for {limiting_share:%} of the time",
+   "verbose limited",
+   true},
   {"limiting", "none", "verbose !limited"},
   {"true peak",
    "{true_peak_dbtp}, the ceiling is {ceiling_dbtp:.1f} dBTP",
@@ -168,14 +169,15 @@ static const Line louder_lines[] = {
    true},
   {"", "beyond that, use a stronger amplifier", "verbose any"},
   {"louder",
-   "{limiting_db?--limiting-max {limiting_max_db:.4g}: "
-   "{burst?shot }{limiting_db:+.1f} dB{burst?, burst {burst_db:+.1f}}}"
-   "{speaker_db?{limiting_db?; }--speaker 40mm: {speaker_db:+.1f}"
-   "{!limiting_db? dB heard on it}}"
-   "{tightening_db !after_others?--valley none: burst {tightening_db:+.1f} "
-   "dB}",
-   "!verbose any",
-   true},
+   "--limiting-max {limiting_max_db:.4g}: {burst?shot }{limiting_db:+.1f} dB"
+   "{burst?, burst {burst_db:+.1f} dB}",
+   "!verbose limiting_db"},
+  {"{!limiting_db?louder}",
+   "--speaker 40mm: {speaker_db:+.1f} dB, as a 40 mm speaker plays it",
+   "!verbose speaker_db"},
+  {"louder",
+   "--valley none: burst {tightening_db:+.1f} dB",
+   "!verbose tightening_db !after_others"},
   {"louder",
    "the file is as loud as it can be: use a stronger amplifier",
    "!any"},
