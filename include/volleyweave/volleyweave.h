@@ -560,13 +560,15 @@ typedef enum {
   VW_ON_SOUND, ///< While the shot is within 12 dB of its crest.
   VW_ON_LEAST, ///< That is less than 20 ms: a flash of 20 ms.
   VW_ON_MOST,  ///< That is more than 50 ms: a flash of 50 ms.
-  VW_ON_HALF   ///< That is more than half the time from shot to shot: half.
+  VW_ON_HALF   ///< That, or what was asked, is more than half the time from
+               ///< shot to shot: half.
 } VwOnReason;
 
 /// How long a lamp is on, and why.
 typedef struct {
   double     on_ms;   ///< On-time.
   double     near_ms; ///< Within 12 dB of the crest, mean of all shots, or NaN.
+  double     most_ms; ///< Half the time from shot to shot: none is longer.
   VwOnReason reason;
 } VwOnTime;
 

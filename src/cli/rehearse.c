@@ -8,6 +8,7 @@
 #include "cli/options/settings.h"
 #include "cli/prop/prop.h"
 #include "container/container.h"
+#include "lamp/lamp.h"
 #include "pack/pack.h"
 #include "signal/signal.h"
 #include "store/store.h"
@@ -410,8 +411,10 @@ rehearse(const Settings* settings, const char* path, Rehearsal* rehearsal) {
           ? *speaker
           : (VwSpeaker){.corner_hz = VW_SPEAKER_USUAL_HZ};
     }
-    if (settings->family.lamp_on_ms > 0.0) {
-      files.rehearsal.lamp_on_ms = settings->family.lamp_on_ms;
+    // A loop has its own already.
+    if (!(files.rehearsal.lamp_on_ms > 0.0) &&
+        settings->family.lamp_on_ms > 0.0) {
+      files.rehearsal.lamp_on_ms = vw_on_time_of_shot(&settings->family).on_ms;
     }
     rehearsal->asked = &files.rehearsal;
     rehearsal->read = files.paths;

@@ -95,7 +95,6 @@ vw_pulses_step(const VwPulses* pulses, size_t shot, double share) {
 // The lamp of a single shot has no period. 2 per second leave it its on-time:
 // 0.4 of their period is more than that, and half of it the most (closed form).
 #define LONE_PER_S 2.0
-#define LONE_MOST_MS 250.0
 
 // So far below its crest a shot still counts as loud (chosen here).
 #define NEAR_DB 12.0
@@ -147,19 +146,38 @@ near_steps(const VwPulses* pulses, size_t shot) {
          (1.0 - passes_at(curve, first - 1U, least));
 }
 
+/// An on-time, but for one that is longer than half the period.
+static VwOnTime
+held(double on_ms, double near_ms, double period_ms, VwOnReason reason) {
+  const double most_ms = ON_SHARE_MOST * period_ms;
+  return on_ms > most_ms ? (VwOnTime){most_ms, near_ms, most_ms, VW_ON_HALF}
+                         : (VwOnTime){on_ms, near_ms, most_ms, reason};
+}
+
 /// A flash that reads well, of a shot that is loud for so long.
 static VwOnTime
 on_time_for(double near_ms, double period_ms) {
-  VwOnTime on_time = {near_ms, near_ms, VW_ON_SOUND};
-  if (near_ms < ON_LEAST_MS) {
-    on_time = (VwOnTime){ON_LEAST_MS, near_ms, VW_ON_LEAST};
-  } else if (near_ms > ON_MOST_MS) {
-    on_time = (VwOnTime){ON_MOST_MS, near_ms, VW_ON_MOST};
+  return near_ms < ON_LEAST_MS
+           ? held(ON_LEAST_MS, near_ms, period_ms, VW_ON_LEAST)
+         : near_ms > ON_MOST_MS
+           ? held(ON_MOST_MS, near_ms, period_ms, VW_ON_MOST)
+           : held(near_ms, near_ms, period_ms, VW_ON_SOUND);
+}
+
+VwOnTime
+vw_on_time_usual(double period_ms) {
+  return held(
+    vw_lamp(1000.0 / period_ms).on_ms, (double)NAN, period_ms, VW_ON_USUAL);
+}
+
+void
+vw_on_time_ask(double asked_ms, VwOnTime* on_time) {
+  if (asked_ms > 0.0) {
+    *on_time = held(asked_ms,
+                    on_time->near_ms,
+                    on_time->most_ms / ON_SHARE_MOST,
+                    VW_ON_ASKED);
   }
-  if (on_time.on_ms > ON_SHARE_MOST * period_ms) {
-    on_time = (VwOnTime){ON_SHARE_MOST * period_ms, near_ms, VW_ON_HALF};
-  }
-  return on_time;
 }
 
 /// A loop with the gap behind it.
@@ -210,11 +228,9 @@ vw_on_time_of_loop(const VwSound* loop,
 
 VwOnTime
 vw_on_time_of_shot(const VwFamilyOptions* options) {
-  const bool asked = options->lamp_on_ms > 0.0;
-  return (VwOnTime){asked ? fmin(options->lamp_on_ms, LONE_MOST_MS)
-                          : vw_lamp(LONE_PER_S).on_ms,
-                    (double)NAN,
-                    asked ? VW_ON_ASKED : VW_ON_USUAL};
+  VwOnTime on_time = vw_on_time_usual(1000.0 / LONE_PER_S);
+  vw_on_time_ask(options->lamp_on_ms, &on_time);
+  return on_time;
 }
 
 /* Of a family */
@@ -241,21 +257,13 @@ marked(const VwPiece* piece) {
   return sound;
 }
 
-/// Half the time from shot to shot, which a heard gap makes shorter than the
-/// lamp's mean period.
-static double
-asked_ms(const VwFamilyOptions* options, const VwFamily* family) {
-  const double half_ms =
-    ON_SHARE_MOST * 1000.0 * vw_plan_period_s(&family->plan);
-  return fmin(options->lamp_on_ms, half_ms);
-}
-
 VwStatus
 vw_lamp_of_family(const VwFamilyOptions* options, VwFamily* family) {
   const VwPlan* const  plan = &family->plan;
   const VwPiece* const loop = loop_of(family);
-  VwLamp               lamp = vw_lamp(plan->fire_rate_per_s);
-  VwOnTime             on_time = {lamp.on_ms, (double)NAN, VW_ON_USUAL};
+  // A heard gap makes it shorter than the lamp's mean period.
+  const double period_ms = 1000.0 * vw_plan_period_s(plan);
+  VwOnTime     on_time = vw_on_time_usual(period_ms);
   if (loop) {
     const VwSound  sound = marked(loop);
     const double   gap_ms = 1000.0 * (double)plan->gap_frames / plan->rate_hz;
@@ -265,10 +273,7 @@ vw_lamp_of_family(const VwFamilyOptions* options, VwFamily* family) {
       return st;
     }
   }
-  if (options->lamp_on_ms > 0.0) {
-    on_time.on_ms = asked_ms(options, family);
-    on_time.reason = VW_ON_ASKED;
-  }
+  vw_on_time_ask(options->lamp_on_ms, &on_time);
   family->on_time = on_time;
   family->lamp = vw_lamp_with(plan->fire_rate_per_s, on_time.on_ms);
   return VW_OK;

@@ -400,6 +400,13 @@ VwStatus vw_led_find(const VwLedWish* wish, VwLed* led);
  */
 double vw_drift_s(double error, double period_ms);
 
+/// The on-time of no sound in particular, shots of which come so often.
+VwOnTime vw_on_time_usual(double period_ms);
+
+/// Put what is asked in place of an on-time, unless that is 0: at most half the
+/// time from shot to shot, for a lamp that is as long dark.
+void vw_on_time_ask(double asked_ms, VwOnTime* on_time);
+
 /// How long the lamp of a single shot flashes.
 VwOnTime vw_on_time_of_shot(const VwFamilyOptions* options);
 

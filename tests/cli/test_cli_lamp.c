@@ -67,7 +67,6 @@ test_bad_lines(void** state) {
     {"lamp -v --duty 1 9/s", 2, NULL, "0.01 to 0.99"},
     {"lamp -v --duty 1.5 9/s", 2, NULL, "0.01 to 0.99"},
     {"lamp -v --duty 0.3 --on-time 30 9/s", 2, NULL, "one of them"},
-    {"lamp -v --on-time 120 9/s", 2, NULL, "do not fit"},
     {"lamp -v --supply 0.4V 9/s", 2, NULL, "too low"},
     {"lamp -v --supply 4V --chip bipolar 9/s", 2, NULL, "too low"},
     {"lamp -v --supply 17V 9/s", 2, NULL, "too high"},
@@ -113,6 +112,10 @@ test_good_lines(void** state) {
   (void)state;
   static const Case cases[] = {
     {"lamp -v 9/s", 0, "seizures", NULL},
+    {"lamp --on-time 120 9/s", 0, "55.6 ms, a duty cycle of 50 %, the", NULL},
+    {"lamp -v --on-time 60 9/s", 0, "half the time to the next shot", NULL},
+    {"lamp -v --on-time 55 9/s", 0, "as asked", NULL},
+    {"lamp -v --duty 0.7 9/s", 0, "77.8 ms, a duty cycle of 70 %", NULL},
     {"lamp -v 9/s", 0, "photosensitive", NULL},
     {"lamp -v 9", 0, "9 per second", NULL},
     {"lamp -v 540/min", 0, "one every 111.111 ms", NULL},

@@ -256,6 +256,7 @@ set_lamp(const Work* work, const VwPlayed* loop) {
   VwOnTime on_time = {0};
   rehearsal->fire_rate_per_s = (double)loop->n_shots / cycle_s;
   if (!vw_on_time_of_loop(loop->sound, loop->n_shots, gap_ms, &on_time)) {
+    vw_on_time_ask(work->settings->family.lamp_on_ms, &on_time);
     rehearsal->lamp_on_ms = on_time.on_ms;
   }
 }

@@ -438,6 +438,10 @@ add_source(const LampReport* report, Figures* all) {
   figures_set(all, "heard_gap_ms", plan->gap_frames ? gap_ms : (double)NAN);
   figures_set(all, "board_name", settings->board.name);
   figures_set(all, "usual", report->source == LAMP_FROM_RATE && usual);
+  figures_set(all,
+              "cut",
+              report->on_time.reason == VW_ON_HALF &&
+                settings->family.lamp_on_ms > 0.0);
   figures_set(
     all, "because", choice_word(words_on_because, (int)report->on_time.reason));
 }

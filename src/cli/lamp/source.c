@@ -419,19 +419,21 @@ from_rate(LampReport* report, double* rate) {
 
 /* On-time */
 
-/// The on-time: as asked, of the sound, or as usual.
+/// The on-time: as asked, of the sound, or as usual. A duty cycle may leave the
+/// lamp dark for less than half the time.
 static void
 choose_on_time(LampReport* report, double rate) {
   const Settings* const settings = report->settings;
-  const VwLamp          usual = vw_lamp(rate);
-  const double          asked_ms = settings->lamp.duty > 0.0
-                                     ? settings->lamp.duty * usual.period_ms
-                                     : settings->family.lamp_on_ms;
-  if (asked_ms > 0.0) {
-    report->on_time.on_ms = asked_ms;
+  const double          duty = settings->lamp.duty;
+  if (report->source != LAMP_FROM_LOOP) {
+    report->on_time = vw_on_time_usual(
+      1000.0 *
+      (report->plan.shots ? vw_plan_period_s(&report->plan) : 1.0 / rate));
+  }
+  vw_on_time_ask(settings->family.lamp_on_ms, &report->on_time);
+  if (duty > 0.0) {
+    report->on_time.on_ms = duty * 1000.0 / rate;
     report->on_time.reason = VW_ON_ASKED;
-  } else if (report->source != LAMP_FROM_LOOP) {
-    report->on_time = (VwOnTime){usual.on_ms, NAN, VW_ON_USUAL};
   }
   report->lamp = vw_lamp_with(rate, report->on_time.on_ms);
 }
@@ -464,13 +466,6 @@ lamp_source_find(LampReport* report) {
     return status;
   }
   choose_on_time(report, rate);
-  if (report->lamp.on_ms >= report->lamp.period_ms) {
-    return say_usage("--on-time",
-                     "%.4g ms do not fit into a period of %.4g ms: give a "
-                     "shorter one",
-                     report->lamp.on_ms,
-                     report->lamp.period_ms);
-  }
   const size_t n_steps = (size_t)report->settings->lamp.brightness_steps;
   if (report->source != LAMP_FROM_LOOP && n_steps) {
     report->n_steps = n_steps;

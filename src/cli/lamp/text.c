@@ -50,7 +50,9 @@ static const Line source_lines[] = {
    "{verbose?{lamp.period_ms:.3f}}{!verbose?{lamp.period_ms:.1f}} ms}"},
   {"uneven", LAMP_UNEVEN, "lamp.uneven", true},
   {"on-time",
-   "{lamp.on_ms:.1f} ms, a duty cycle of {lamp.duty:%}{usual !verbose?: "
+   "{lamp.on_ms:.1f} ms, a duty cycle of {lamp.duty:%}{cut !verbose?, the "
+   "most: "
+   "--duty gives more}{usual !verbose?: "
    "chosen, as a rate was given. A loop has its own, up to 50 ms: give the "
    "loop's file for it}",
    NULL,

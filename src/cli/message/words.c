@@ -254,8 +254,8 @@ const Choice words_on_because[] = {
   {"while the shot is within 12 dB of its crest", VW_ON_SOUND},
   {"the shot is loud for less, but 20 ms are clearly visible", VW_ON_LEAST},
   {"the shot is loud for longer, but 50 ms are enough", VW_ON_MOST},
-  {"the shot is loud for longer, but the lamp is dark for the other half of "
-   "the time to the next one",
+  {"half the time to the next shot, the most: the lamp is dark for the other "
+   "half",
    VW_ON_HALF},
   {NULL, 0}};
 

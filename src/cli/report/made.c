@@ -273,7 +273,7 @@ static const Line loop_lines[] = {
    "verbose laid !valley_asked_db"},
   {"tightening",
    "tails {tightening_db:.1f} dB lower by the next shot{natural? below 1 kHz, "
-   "2.6 times that above 4 kHz}",
+   "up to 2.6 times that above 4 kHz}",
    "verbose tightened"},
   {"tightening", "none, tails are as recorded", "verbose laid !tightened"},
   {"late start", "{late_ms:.1f} ms into the shot", "verbose late_ms"},
@@ -339,7 +339,8 @@ made_lamp(const Report* report) {
 static const Line lamp_lines[] = {
   {NULL, "Lamp", "verbose"},
   {"lamp",
-   "{pulse_hz:r} flashes/s, {on_ms:.1f} ms each; circuit: give `lamp` the "
+   "{pulse_hz:r} flashes/s, {on_ms:.1f} ms each{cut?, half the period}; "
+   "circuit: give `lamp` the "
    "{repeats?loop}{!repeats?fire rate}",
    "!verbose",
    true},
@@ -516,6 +517,10 @@ made_text(const Report* report, FILE* out) {
       "reason",
       choice_word(words_on_because, (int)report->family->on_time.reason));
     figures_set(lamp, "verbose", report->settings->verbose);
+    figures_set(lamp,
+                "cut",
+                report->family->on_time.reason == VW_ON_HALF &&
+                  report->settings->family.lamp_on_ms > 0.0);
     figures_set(lamp, "repeats", report->family->form != VW_FORM_BURST);
   }
   figures_lines(loop, LINES(loop_lines), out);
