@@ -174,7 +174,7 @@ test_statements(void** state) {
   }
   printf("%zu statements\n", n);
   assert_true(ok);
-  assert_true(n >= 350U);
+  assert_true(n >= 360U);
 }
 
 int
