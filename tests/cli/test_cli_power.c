@@ -142,6 +142,19 @@ tells_what_is_known(void** state) {
      NULL,
      "of one loop"},
     {LOOP KNOWN "--efficiency 850% zap.wav", 2, NULL, "0.1 to 1"},
+    {LOOP KNOWN "--supply-min 3 zap.wav",
+     0,
+     "open without efficiency, cell-resistance",
+     NULL},
+    {LOOP KNOWN "--efficiency 85% --cell-capacity 2Ah zap.wav",
+     0,
+     "open without quiescent-current, firing-share",
+     NULL},
+    {LOOP KNOWN "--lamp-current 20mA zap.wav",
+     0,
+     "draws is open without efficiency",
+     NULL},
+    {LOOP KNOWN "--supply-min 3.8V zap.wav", 2, NULL, "at most the 3.7 V"},
   };
   bool good = true;
   for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
@@ -178,12 +191,14 @@ packs_tell_it_too(void** state) {
   static const RunCase cases[] = {
     {"pack --board wav-44k-mono -n p.ini", 0, "hours, firing for 10 %", NULL},
     {"pack --board wav-44k-mono half.ini", 1, NULL, "power-supply and impeda"},
+    {"pack --board wav-44k-mono low.ini", 1, NULL, "at most the 3.7 V"},
     {"pack --board wav-44k-mono astray.ini", 1, NULL, "under [power]"},
     {"pack --board wav-44k-mono lamp.ini", 1, NULL, "under [lamp]"},
     {"pack --board wav-44k-mono other.ini", 1, NULL, "under [prop] or [sound"},
   };
   put("p.ini", "[lamp]\nled-current = 60mA\n" POWER SOUNDS);
   put("half.ini", "[power]\npower-supply = 5V\n" SOUNDS);
+  put("low.ini", POWER "supply-min = 3.8V\n" SOUNDS);
   put("astray.ini", "[prop]\nimpedance = 4\n" SOUNDS);
   put("lamp.ini", POWER "led-current = 60mA\n" SOUNDS);
   put("other.ini", POWER "fire-rate = 9/s\n" SOUNDS);

@@ -432,6 +432,11 @@ check_power(const Settings* settings) {
          ? say(shown ? shown : name,
               "no power is known without its voltage and the speaker: give "
                "--power-supply and --impedance")
+       : power->supply_min_v > power->supply_v
+         ? say("--supply-min",
+              "more than the supply gives: give at most the %g V of "
+               "--power-supply",
+              power->supply_v)
          : true;
     free(shown);
     return good;

@@ -282,6 +282,12 @@ check_power(const Prop* prop, Faults* faults) {
               prop->power.options[0].line,
               "[power]: no power is known without its voltage and the speaker: "
               "give power-supply and impedance");
+  } else if (power.supply_min_v > power.supply_v) {
+    fault_say(faults,
+              prop->power.options[0].line,
+              "[power]: supply-min is more than the supply gives: give at most "
+              "the %g V of power-supply",
+              power.supply_v);
   }
 }
 

@@ -67,10 +67,16 @@ prop_power(const Prop* prop) {
   apply(&prop->power, &of);
   for (size_t i = 0; i < prop->lamp.n_options; ++i) {
     const PropOption* const given = &prop->lamp.options[i];
-    if (!strcmp(given->option->name, "led-current") && isnan(of.power.lamp_a)) {
-      options_store(&of, given->option, given->option->name, given->value);
-      of.power.lamp_a = of.lamp.led_current_a;
+    const char* const       name = given->option->name;
+    if (!strcmp(name, "led-current") || !strcmp(name, "supply")) {
+      options_store(&of, given->option, name, given->value);
     }
+  }
+  // A lamp with another supply takes nothing from this one.
+  const double lamp_v = of.lamp.supply_v;
+  if (isnan(of.power.lamp_a) && of.lamp.led_current_a > 0.0 &&
+      (!(lamp_v > 0.0) || lamp_v == of.power.supply_v)) {
+    of.power.lamp_a = of.lamp.led_current_a;
   }
   return of.power;
 }

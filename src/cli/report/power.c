@@ -2,9 +2,11 @@
 
 #include "signal/power.h"
 #include "cli/message/figures.h"
+#include "cli/message/message.h"
 #include "cli/report/sections.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 static VwPowerWish
 wish_of(const Report* report) {
@@ -24,6 +26,51 @@ VwPower
 power_of(const Report* report) {
   const VwPowerWish wish = wish_of(report);
   return vw_power_of(&report->family->drive, &wish);
+}
+
+/// A key, and what it gives.
+typedef struct {
+  const char* name;
+  double      value;
+} Known;
+
+/// Those of up to four keys that nobody gave, if what they tell is asked for;
+/// NULL: none. To be freed.
+static char*
+wanted(const Known* keys, bool asked) {
+  char* list = NULL;
+  for (size_t i = 0; asked && i < 4U; ++i) {
+    if (keys[i].name && isnan(keys[i].value)) {
+      list = text_more(list, ", ", "%s", keys[i].name);
+    }
+  }
+  return list;
+}
+
+/// Set what is missing of a figure for which something was given.
+static void
+set_wanted(Figures* power, const VwPowerWish* wish) {
+  const Known efficiency = {"efficiency", wish->efficiency};
+  const Known hours[4] = {efficiency,
+                          {"quiescent-current", wish->quiescent_a},
+                          {"cell-capacity", wish->cell_ah},
+                          {"firing-share", wish->firing_share}};
+  const Known volts[4] = {efficiency, {"cell-resistance", wish->cell_ohm}};
+  const Known amperes[4] = {efficiency};
+  const bool  asks_h = !isnan(wish->cell_ah) || !isnan(wish->firing_share);
+  const bool  asks_v = !isnan(wish->cell_ohm) || !isnan(wish->wire_ohm) ||
+                      !isnan(wish->supply_min_v);
+  const bool asks_a =
+    !asks_h && !asks_v && (!isnan(wish->quiescent_a) || !isnan(wish->lamp_a));
+  char* const hours_want = wanted(hours, asks_h);
+  char* const volts_want = wanted(volts, asks_v);
+  char* const amperes_want = wanted(amperes, asks_a);
+  figures_set(power, "hours_want", hours_want);
+  figures_set(power, "voltage_wants", volts_want);
+  figures_set(power, "current_wants", amperes_want);
+  free(hours_want);
+  free(volts_want);
+  free(amperes_want);
 }
 
 Figures*
@@ -56,6 +103,7 @@ made_power(const Report* report) {
   figures_set(power, "cell_10ms_v", of.supply_v.most_10ms);
   figures_set(power, "cell_peak_v", of.supply_v.peak);
   figures_set(power, "supply_min_v", wish.supply_min_v);
+  set_wanted(power, &wish);
   return power;
 }
 
@@ -99,6 +147,19 @@ static const Line lines[] = {
    "{!wire_ohm?, its wires left out}"
    "{supply_min_v?; the board runs from {supply_min_v:.4g} V}",
    "verbose cell_peak_v",
+   true},
+  {"cell",
+   "how long it lasts is open without {hours_want}",
+   "hours_want",
+   true},
+  {"voltage",
+   "what the cell leaves is open without {voltage_wants}"
+   "{supply_min_v?, so nothing is compared with {supply_min_v:.4g} V}",
+   "voltage_wants",
+   true},
+  {"supply",
+   "what it draws is open without {current_wants}",
+   "current_wants",
    true},
 };
 
