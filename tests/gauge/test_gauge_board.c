@@ -291,6 +291,84 @@ gaps_that_differ_are_not_exact(void** state) {
               check_at_most(board.gap_ms.error, 5.0, "its error"));
 }
 
+/// Mains hum four times as high as the marks, with overtones.
+static void
+hum_is_left_out(void** state) {
+  (void)state;
+  const VwTestSound test = plan(22050U, 1U);
+  VwSound           sound = {0};
+  assert_int_equal(vw_test_make(&test, &sound), VW_OK);
+  const Phone   phone = {.file = &sound,
+                         .times_s = {0.8, 7.0, 3.0, 0.3, 3.0},
+                         .n_times = 5U,
+                         .gap_ms = 30.0,
+                         .delay_ms = 90.0,
+                         .finishes = true,
+                         .click = 0.5,
+                         .noise_db = -45.0,
+                         .level = 0.1};
+  PhoneHeard    heard = phone_record(&phone);
+  VwGaugedBoard board;
+  for (size_t i = 0; i < heard.recording.n_frames; ++i) {
+    const double turn =
+      2.0 * 3.14159265358979 * 50.0 * (double)i / heard.recording.rate_hz;
+    heard.recording.values[i] +=
+      (float)(0.4 * sin(turn) + 0.2 * sin(3.0 * turn) + 0.1 * sin(5.0 * turn));
+  }
+  assert_int_equal(vw_gauge_by_test(&heard.recording, &test, &board), VW_OK);
+  vw_sound_clear(&heard.recording);
+  vw_sound_clear(&sound);
+  assert_true(
+    check_that(near(&board.gap_ms, heard.gap_ms, 0.5) == RIGHT, "gap") &
+    check_that(near(&board.clock_ppm, heard.clock_ppm, 50.0) == RIGHT,
+               "clock") &
+    check_that(near(&board.delay_ms, phone.delay_ms, 2.0) == RIGHT, "delay"));
+}
+
+/// Presses of 0.2, 0.1, 0.06, 0.03 and 0.015 s, by a board that stops or not:
+/// the shortest that sounds lies between two.
+static void
+shortest_presses(void** state) {
+  (void)state;
+  static const struct {
+    double press_ms;
+    double delay_ms;
+    bool   finishes;
+    double sounds_ms; ///< 0: not found.
+  } cases[] = {{40.0, 100.0, true, 60.0},
+               {80.0, 30.0, true, 100.0},
+               {150.0, 20.0, false, 200.0},
+               {25.0, 120.0, false, 0.0}};
+  const VwTestSound test = plan(22050U, 1U);
+  bool              good = true;
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    const Phone phone = {
+      .times_s =
+        {0.8, 7.03, 3.0, 0.2, 3.0, 0.1, 3.0, 0.06, 3.0, 0.03, 3.0, 0.015, 3.0},
+      .n_times = 13U,
+      .gap_ms = 30.0,
+      .press_ms = cases[i].press_ms,
+      .delay_ms = cases[i].delay_ms,
+      .finishes = cases[i].finishes,
+      .click = 0.5,
+      .noise_db = -45.0};
+    PhoneHeard          heard;
+    const VwGaugedBoard board = gauge(&test, phone, &heard);
+    good &= cases[i].sounds_ms > 0.0
+              ? check_at_most(fabs(board.press_ms.value - cases[i].sounds_ms),
+                              2.0,
+                              "case %zu: shortest",
+                              i)
+              : check_that(board.press_ms.why == VW_WITHIN_DELAY ||
+                             board.press_ms.why == VW_SEVERAL_CLICKS,
+                           "case %zu: %g ms, why %d",
+                           i,
+                           board.press_ms.value,
+                           (int)board.press_ms.why);
+  }
+  assert_true(good);
+}
+
 /* Loops */
 
 /// Shots of noise or of a glide that follow each other evenly, their tails
@@ -363,6 +441,8 @@ main(void) {
     cmocka_unit_test(a_clock_without_a_crystal),
     cmocka_unit_test(presses_are_no_repeats),
     cmocka_unit_test(gaps_that_differ_are_not_exact),
+    cmocka_unit_test(hum_is_left_out),
+    cmocka_unit_test(shortest_presses),
     cmocka_unit_test(boards_by_a_loop),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

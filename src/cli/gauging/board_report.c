@@ -27,6 +27,7 @@ static const char* const why_not[] = {
   [VW_RELEASED_BETWEEN] = "let go between two repeats: record it again",
   [VW_UNLIKE] = "one press says this, another that: record it again",
   [VW_NO_SILENT_PRESS] = "every press sounded",
+  [VW_WITHIN_DELAY] = "what was silent was let go before the board sounds",
   [VW_ROUGH] = "what is heard lies too far off a line to be sure",
   [VW_EVEN] = "the loop sounds the same all along: use the test sound",
   [VW_NO_SECOND_LENGTH] =

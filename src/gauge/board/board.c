@@ -33,6 +33,10 @@
 // A clock that is known no better is not known.
 #define CLOCK_ROUGH 0.0001
 
+// Below this part of where marks begin nothing of them is heard, and mains hum
+// may be louder than they are (chosen here).
+#define HUM_PART 0.4
+
 // Converters fade out what lies between these parts of the sample rate (common
 // practice).
 #define CARRIED_WELL 0.4
@@ -193,7 +197,7 @@ vw_gauge_gap_find(VwGaugeCase* all) {
     const size_t n_common = keep_common(gaps, n);
     set_gap(all, gaps, n_common);
     // What most do not have may be a pause between presses.
-    if (n > 1U && 2U * n_common <= n) {
+    if (3U * n_common < 2U * n) {
       all->board->gap_ms.why = VW_UNLIKE;
       all->board->gap_ms.doubt = true;
     }
@@ -316,6 +320,19 @@ mark_heard_at(const VwTestSound* test,
                  vw_test_mark_at(test, falls, time_s));
 }
 
+/// Leave out what lies below all marks.
+static VwStatus
+drop_hum(const VwTestSound* test, VwListening* listening) {
+  VwSound        high = {0};
+  const VwStatus st =
+    vw_listen_above(listening, HUM_PART * test->low_hz, &high);
+  if (!st) {
+    vw_sound_clear(&listening->sound);
+    listening->sound = high;
+  }
+  return st;
+}
+
 /// Listen for one glide, as far as the recording's rate carries it.
 static VwStatus
 listen_for_mark(const VwTestSound* test, bool falls, VwListening* listening) {
@@ -390,6 +407,7 @@ vw_gauge_by_test(const VwSound*     recording,
                          .board = &found};
   VwStatus        st = vw_take_prepare(recording, &take);
   st = st ? st : vw_listen_to(&take.sound, &listening);
+  st = st ? st : drop_hum(test, &listening);
   st = st ? st : listen_for_mark(test, false, &listening);
   st = st ? st : listen_for_mark(test, true, &listening);
   st = st ? st : vw_plays_find(&listening, &pattern, &all.plays);

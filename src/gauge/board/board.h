@@ -81,6 +81,7 @@ typedef enum {
   VW_RELEASED_BETWEEN, ///< Let go between two repeats.
   VW_UNLIKE,           ///< What was heard contradicts itself.
   VW_NO_SILENT_PRESS,  ///< Every press sounded.
+  VW_WITHIN_DELAY,     ///< Presses that were silent ended within the delay.
   VW_ROUGH,            ///< Too few pieces are heard, or they miss by too much.
   VW_EVEN,             ///< The loop sounds the same all along.
   VW_NO_SECOND_LENGTH  ///< The presses were all of one length, or one alone.

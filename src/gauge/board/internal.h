@@ -209,11 +209,18 @@ typedef struct {
   VwGaugedBoard*     board;
 } VwGaugeCase;
 
+// A click within a play, or without one, counts if it is no softer beside that
+// of a press (chosen here).
+#define VW_CLICK_LIKE_DB 14.0
+
 /// A figure that was not found.
 VwGauged vw_gauge_not_found(VwWhyNot why);
 
 /// Whether a play is heard to its end.
 bool vw_play_is_whole(const VwPattern* pattern, const VwPlay* play);
+
+/// Where the last mark of a play that is heard ends, seconds of the recording.
+double vw_play_heard_end_s(const VwGaugeCase* all, size_t play);
 
 /// What lies between a play and the next one, seconds of the board.
 double vw_gauge_gap_behind(const VwGaugeCase* all, size_t play);
@@ -224,5 +231,8 @@ VwStatus vw_gauge_gap_find(VwGaugeCase* all);
 /// Find delay, release and the shortest press. Signs are known, and the gap,
 /// which is found again if presses were taken for repeats.
 VwStatus vw_press_find(VwGaugeCase* all);
+
+/// Find the shortest press that sounds. Runs, delay and release are known.
+void vw_shortest_find(VwGaugeCase* all);
 
 #endif

@@ -24,9 +24,6 @@
 // A click that something softer comes before by this may be an echo of it.
 #define CLICK_SMEARED_S 0.0012
 
-// A click within a play counts if it is no softer beside that of the press.
-#define CLICK_LIKE_DB 14.0
-
 // What is less alike to the first piece than that, beside the same piece of the
 // play before, is an echo (chosen here: one had 0.66, plays have 0.95).
 #define ECHO_LIKENESS 0.8
@@ -46,9 +43,8 @@ end_of(const VwGaugeCase* all, size_t play) {
          all->plays.ratio * all->pattern->length_s;
 }
 
-/// Where the last mark of a play that is heard ends.
-static double
-heard_end_of(const VwGaugeCase* all, size_t play) {
+double
+vw_play_heard_end_s(const VwGaugeCase* all, size_t play) {
   const VwPlay* const of = &all->plays.plays[play];
   double              end_s = of->start_s;
   for (size_t i = 0; i < all->pattern->n_pieces; ++i) {
@@ -175,9 +171,10 @@ support_of(const VwGaugeCase* all, double delay_s) {
 static bool
 may_begin(const VwGaugeCase* all, size_t run, const VwClick* click) {
   const double before_s = start_of(all, &all->runs[run]) - click->time_s;
-  const double from_s =
-    run ? heard_end_of(all, all->runs[run - 1U].last) - all->pattern->piece_s
-        : -INFINITY;
+  const double from_s = run
+                          ? vw_play_heard_end_s(all, all->runs[run - 1U].last) -
+                              all->pattern->piece_s
+                          : -INFINITY;
   return before_s >= -0.002 && before_s <= DELAY_MOST_S &&
          click->time_s > from_s;
 }
@@ -258,7 +255,7 @@ find_delay(VwGaugeCase* all) {
   set_delay(all, &best);
   if (2U * best.n_runs <= all->n_runs ||
       (second.n_runs == best.n_runs &&
-       second.level_db > best.level_db - CLICK_LIKE_DB)) {
+       second.level_db > best.level_db - VW_CLICK_LIKE_DB)) {
     all->board->delay_ms.why = VW_SEVERAL_CLICKS;
     all->board->delay_ms.doubt = true;
   }
@@ -273,7 +270,7 @@ is_pressed(const VwGaugeCase* all, const VwRun* run, size_t play) {
   const VwClick* const clicks = all->clicks.clicks;
   const long at = click_before(all, play, 0.001 * all->board->delay_ms.value);
   return run->press >= 0 && at >= 0 && !is_in_mark(all, clicks[at].time_s) &&
-         clicks[at].level_db > clicks[run->press].level_db - CLICK_LIKE_DB;
+         clicks[at].level_db > clicks[run->press].level_db - VW_CLICK_LIKE_DB;
 }
 
 /// Note them. Returns whether there are any.
@@ -354,7 +351,7 @@ what_says(const VwGaugeCase* all, const VwRun* run) {
   const size_t         at = last_of(all, run);
   const VwPlay* const  last = &all->plays.plays[at];
   const double         ends_s = end_of(all, at);
-  const double         marks_s = heard_end_of(all, at);
+  const double         marks_s = vw_play_heard_end_s(all, at);
   const double         gap_s = fmax(all->gap_s, 0.0) * all->plays.ratio;
   const VwSound* const sound = &all->listening->sound;
   const double         all_s = (double)sound->n_frames / sound->rate_hz;
@@ -405,88 +402,12 @@ find_release(VwGaugeCase* all) {
   }
 }
 
-/* Shortest press */
-
-/// Whether a play sounds, or its gap lasts, at a time.
-static bool
-sounds_at(const VwGaugeCase* all, double time_s) {
-  for (size_t r = 0; r < all->n_runs; ++r) {
-    if (time_s > start_of(all, &all->runs[r]) &&
-        time_s < heard_end_of(all, all->runs[r].last)) {
-      return true;
-    }
-  }
-  return false;
-}
-
-/// The run that a click began; NULL: none.
-static const VwRun*
-run_of(const VwGaugeCase* all, size_t click) {
-  for (size_t r = 0; r < all->n_runs; ++r) {
-    if (all->runs[r].press == (long)click) {
-      return &all->runs[r];
-    }
-  }
-  return NULL;
-}
-
-/// Whether presses and releases take turns, from the first run's press on, with
-/// every run begun by a press.
-static bool
-take_turns(const VwGaugeCase* all, size_t first) {
-  for (size_t r = 0; r < all->n_runs; ++r) {
-    if (all->runs[r].press < (long)first ||
-        ((size_t)all->runs[r].press - first) % 2U) {
-      return false;
-    }
-  }
-  return true;
-}
-
-static void
-find_press(VwGaugeCase* all) {
-  VwGaugedBoard* const board = all->board;
-  const long           first = all->n_runs ? all->runs[0].press : -1;
-  const bool           stops = board->release.value == VW_RELEASE_STOPS;
-  // A board that stops sounds for no longer than it is held behind its delay.
-  const double told_s =
-    stops ? 0.001 * board->delay_ms.value + 1.5 * all->pattern->piece_s : 0.0;
-  double sounds_s = INFINITY;
-  double silent_s = 0.0;
-  size_t n_sound = 0;
-  board->silent_press_ms = NAN;
-  if (first < 0 || !take_turns(all, (size_t)first)) {
-    board->press_ms =
-      vw_gauge_not_found(first < 0 ? VW_NO_CLICK : VW_SEVERAL_CLICKS);
-    return;
-  }
-  for (size_t i = (size_t)first % 2U; i + 1U < all->clicks.n; i += 2U) {
-    const double press_s = all->clicks.clicks[i].time_s;
-    const double held_s = all->clicks.clicks[i + 1U].time_s - press_s;
-    if (run_of(all, i)) {
-      sounds_s = fmin(sounds_s, held_s);
-      ++n_sound;
-    } else if (!sounds_at(all, press_s) && held_s > told_s) {
-      silent_s = fmax(silent_s, held_s);
-    }
-  }
-  board->silent_press_ms = silent_s > 0.0 ? 1000.0 * silent_s : NAN;
-  if (silent_s > 0.0 && silent_s < sounds_s && isfinite(sounds_s)) {
-    board->press_ms = (VwGauged){
-      1000.0 * sounds_s, 1000.0 * (sounds_s - silent_s), VW_GAUGED, false};
-  } else {
-    board->press_ms = vw_gauge_not_found(silent_s > 0.0 ? VW_UNLIKE
-                                         : n_sound > 1U ? VW_NO_SILENT_PRESS
-                                                        : VW_NO_SECOND_LENGTH);
-  }
-}
-
 VwStatus
 vw_press_find(VwGaugeCase* all) {
   const VwStatus st = find_presses(all);
   if (!st && all->n_runs) {
     find_release(all);
-    find_press(all);
+    vw_shortest_find(all);
   }
   return st;
 }
