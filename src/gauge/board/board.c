@@ -196,7 +196,7 @@ vw_gauge_gap_find(VwGaugeCase* all) {
     const size_t n = gather_gaps(all, gaps);
     const size_t n_common = keep_common(gaps, n);
     set_gap(all, gaps, n_common);
-    // What most do not have may be a pause between presses.
+    // What fewer than two thirds have may be a pause between presses.
     if (3U * n_common < 2U * n) {
       all->board->gap_ms.why = VW_UNLIKE;
       all->board->gap_ms.doubt = true;
