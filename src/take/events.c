@@ -81,7 +81,7 @@ find_peaks(Search* search) {
     if (onsets->rise_db[i] >= RISE_DB && vw_onsets_is_peak(onsets, i)) {
       search->events[search->n++] =
         (VwEvent){.start_frame = vw_onsets_frame(search->sound, i),
-                  .rise_db = onsets->rise_db[i]};
+                  .rise_db = onsets->attack_db[i]};
     }
   }
 }

@@ -17,7 +17,8 @@ typedef struct {
                       ///< sunk.
   double step_db;     ///< How much louder the 30 ms after its start are than
                       ///< the 26 ms that end 4 ms before it; dB, at most 60.
-  double rise_db;     ///< How much the bands rise at its start, mean, dB.
+  double rise_db;     ///< How much the bands rise at its start, mean, less
+                      ///< what glides from one to the next, dB.
   double level_db;    ///< Its crest beside the loudest of the take, dB, <= 0.
   double dip_db;      ///< How far the level falls between the one before and
                       ///< it, below the lower of both crests; the first: NaN.

@@ -110,11 +110,12 @@ VwStatus vw_pitch_find(const VwSound* sound,
 
 /// How the bands of a sound rise, in steps of a millisecond.
 typedef struct {
-  float*  band_db; ///< Above a band's floor: `n_bands` of each step. Owned.
-  double* rise_db; ///< Mean over the bands. Owned.
-  size_t  n;       ///< Steps, at least 1.
-  size_t  n_whole; ///< Those whose rises count: not those at a cut.
-  size_t  n_bands; ///< Those that hold something, 1 to 14.
+  float*  band_db;   ///< Above a band's floor: `n_bands` of each step. Owned.
+  double* rise_db;   ///< Mean over the bands. Owned.
+  double* attack_db; ///< Less what glides from one band to the next. Owned.
+  size_t  n;         ///< Steps, at least 1.
+  size_t  n_whole;   ///< Those whose rises count: not those at a cut.
+  size_t  n_bands;   ///< Those that hold something, 1 to 14.
   double  top_db[VW_ONSET_BANDS]; ///< The highest of each.
 } VwOnsets;
 

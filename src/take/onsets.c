@@ -26,8 +26,14 @@
 // those before it.
 #define NEXT_FROM 1
 #define NEXT_TO 9
+#define N_NEXT (NEXT_TO - NEXT_FROM + 1.0)
 #define BEFORE_FROM 3
 #define BEFORE_TO 18
+#define N_BEFORE (BEFORE_TO - BEFORE_FROM + 1.0)
+
+// A band whose level falls by so much, to half its power, may have handed a
+// tone that glides on to the next band.
+#define HANDED_DB 3.0
 
 // Rises are compared so far to both sides.
 #define PEAK 8U
@@ -182,28 +188,53 @@ move_sums(const VwOnsets* onsets,
   }
 }
 
-/// The mean of the bands' rises: of all, or of the strongest, if that is more.
+/// What a band has of a glide: how much louder than it a band next to it was
+/// that has fallen since (after the maximum filter of S. Boeck and G. Widmer,
+/// "Maximum filter vibrato suppression for onset detection", DAFx 2013).
 static double
-rise_of(const VwOnsets* onsets, const double* next, const double* before) {
-  const double n_next = (double)(NEXT_TO - NEXT_FROM + 1);
-  const double n_before = (double)(BEFORE_TO - BEFORE_FROM + 1);
-  double       strongest = -HUGE_VAL;
-  double       all = 0.0;
-  double       strong = 0.0;
-  double       n_strong = 0.0;
+glide_into(const VwOnsets* onsets,
+           const double*   next,
+           const double*   before,
+           size_t          band) {
+  const double own = before[band] / N_BEFORE + onsets->top_db[band];
+  double       glide = 0.0;
+  for (size_t b = band ? band - 1U : 0U; b < onsets->n_bands && b <= band + 1U;
+       ++b) {
+    const double was = before[b] / N_BEFORE;
+    if (next[b] / N_NEXT <= was - HANDED_DB) {
+      glide = fmax(glide, was + onsets->top_db[b] - own);
+    }
+  }
+  return glide;
+}
+
+/// The mean of the bands' rises: of all, or of the strongest, if that is more.
+static void
+set_rises(const VwOnsets* onsets,
+          const double*   next,
+          const double*   before,
+          size_t          step) {
+  double strongest = -HUGE_VAL;
+  double all = 0.0;
+  double strong = 0.0;
+  double glides = 0.0;
+  double n_strong = 0.0;
   for (size_t b = 0; b < onsets->n_bands; ++b) {
-    strongest = fmax(strongest, next[b] / n_next + onsets->top_db[b]);
+    strongest = fmax(strongest, next[b] / N_NEXT + onsets->top_db[b]);
   }
   for (size_t b = 0; b < onsets->n_bands; ++b) {
-    const double level = next[b] / n_next;
-    const double rise = level - before[b] / n_before;
+    const double level = next[b] / N_NEXT;
+    const double rise = level - before[b] / N_BEFORE;
     all += fmax(rise, 0.0);
     if (level + onsets->top_db[b] >= strongest - STRONG_DB) {
       strong += rise;
+      glides += glide_into(onsets, next, before, b);
       n_strong += 1.0;
     }
   }
-  return fmax(all / (double)onsets->n_bands, strong / n_strong);
+  all /= (double)onsets->n_bands;
+  onsets->rise_db[step] = fmax(all, strong / n_strong);
+  onsets->attack_db[step] = fmax(all, (strong - glides) / n_strong);
 }
 
 static void
@@ -214,7 +245,7 @@ take_rises(VwOnsets* onsets) {
     move_sums(onsets, i + NEXT_TO, i + NEXT_FROM - 1, next);
     move_sums(onsets, i - BEFORE_FROM, i - BEFORE_TO - 1, before);
     if (i >= 0) {
-      onsets->rise_db[i] = rise_of(onsets, next, before);
+      set_rises(onsets, next, before, (size_t)i);
     }
   }
 }
@@ -226,8 +257,10 @@ vw_onsets_take(const VwSound* sound, VwOnsets* onsets) {
   out.n_whole = out.n > END ? out.n - END : 0U;
   out.band_db = calloc(out.n * VW_ONSET_BANDS, sizeof(float));
   out.rise_db = calloc(out.n, sizeof(double));
+  out.attack_db = calloc(out.n, sizeof(double));
   VwSound  thin = {0};
-  VwStatus st = out.band_db && out.rise_db ? VW_OK : VW_NO_MEMORY;
+  VwStatus st =
+    out.band_db && out.rise_db && out.attack_db ? VW_OK : VW_NO_MEMORY;
   st = st ? st : thin_out(sound, &thin);
   st = st ? st : take_powers(&thin, sound->rate_hz, &out);
   vw_sound_clear(&thin);
@@ -248,6 +281,7 @@ vw_onsets_clear(VwOnsets* onsets) {
   if (onsets) {
     free(onsets->band_db);
     free(onsets->rise_db);
+    free(onsets->attack_db);
     memset(onsets, 0, sizeof(*onsets));
   }
 }
