@@ -8,13 +8,15 @@
 
 // A swell of a shot has no more of a step and of a dip before it. What follows
 // shots at the same time and in the same measure, within so much, is of them,
-// if that part of all that follows does; but bursts are even to that part.
+// if that part of all that follows does; but bursts are even to that part. What
+// is weak is a swell if that part of the shots have some, or if it has no step.
 #define SWELL_STEP_DB 4.0
 #define SWELL_DIP_DB 20.0
 #define ALIKE_S 0.005
 #define ALIKE_DB 2.0
 #define ALIKE_SHARE 0.75
 #define BURST_EVEN 0.1
+#define WEAK_SHARE 0.25
 
 /// Events, and how they follow each other.
 typedef struct {
@@ -90,6 +92,23 @@ are_alike(const Followed* of, const size_t* leader) {
   return n_alike > 0.0 && n_bursts < 2.0 && n_alike >= ALIKE_SHARE * n;
 }
 
+static bool
+is_weak(const VwEvent* event) {
+  return event->step_db < SWELL_STEP_DB && event->dip_db < SWELL_DIP_DB;
+}
+
+/// Whether as many weak ones follow shots as their sound having swells makes.
+static bool
+are_weak_swells(const Followed* of, const size_t* leader) {
+  double n_shots = 0.0;
+  double n_weak = 0.0;
+  for (size_t i = 0; i < of->n; ++i) {
+    n_shots += leader[i] == i ? 1.0 : 0.0;
+    n_weak += leader[i] != i && is_weak(&of->events[i]) ? 1.0 : 0.0;
+  }
+  return n_weak >= WEAK_SHARE * n_shots;
+}
+
 VwStatus
 vw_swells_drop(double rate_hz, bool fires, VwEvent* events, size_t* n) {
   const Followed of = {events, *n, rate_hz};
@@ -100,11 +119,12 @@ vw_swells_drop(double rate_hz, bool fires, VwEvent* events, size_t* n) {
   }
   find_leaders(&of, fires, leader);
   const bool alike = are_alike(&of, leader);
+  const bool weak_swells = are_weak_swells(&of, leader);
   for (size_t i = 0; i < of.n; ++i) {
     const VwEvent event = events[i];
-    const bool    weak =
-      event.step_db < SWELL_STEP_DB && event.dip_db < SWELL_DIP_DB;
-    if (leader[i] == i || !(alike || weak)) {
+    const bool    swells =
+      alike || (is_weak(&event) && (weak_swells || event.step_db < 0.0));
+    if (leader[i] == i || !swells) {
       events[n_left++] = event;
     } else if (event.level_db > events[n_left - 1U].level_db) {
       events[n_left - 1U].crest_frame = event.crest_frame;
