@@ -7,13 +7,15 @@
 
 // Rapid fire: so many events on a line, at this rate or faster, that part of
 // them and of the line's places, their jitter no more than this part of the
-// period, and half of them at least with so much of a step.
+// period, half of them at least with so much of a step, and less than that part
+// of all off it that are shots of their own.
 #define RAPID_LEAST 4.0
 #define RAPID_PER_S 3.5
 #define RAPID_ON_LINE 0.65
 #define RAPID_FILLED 0.75
 #define RAPID_JITTER 0.07
 #define RAPID_STEP_DB 4.0
+#define RAPID_LONE 0.1
 
 // Of so many the jitter may be so much.
 #define RAPID_MANY 8.0
@@ -111,6 +113,19 @@ over(double value, double bound) {
 static double
 over_db(double value_db, double bound_db) {
   return isnan(value_db) ? -1.0 : within_one((value_db - bound_db) / SURE_DB);
+}
+
+/// By how much a step passes its bound.
+static double
+step_margin(const VwEvent* event) {
+  const double lower_db = fmax(STEP_FROM_DB - event->level_db, 0.0);
+  return over_db(event->step_db, STEP_DB + STEP_PER_DB * lower_db);
+}
+
+/// By how much an event is a shot of its own.
+static double
+own_margin(const VwEvent* event) {
+  return fmax(step_margin(event), over_db(event->dip_db, DIP_DB));
 }
 
 /* Rapid fire */
@@ -223,6 +238,17 @@ struck_margin(const VwHeardTake* heard, const VwEvents* events) {
               slow_margin(course, 1.0 / period_s));
 }
 
+/// By how much few shots of their own lie off the line.
+static double
+lone_margin(const VwEvents* events) {
+  double n_lone = 0.0;
+  for (size_t i = 1; i < events->n_events; ++i) {
+    const VwEvent* const event = &events->events[i];
+    n_lone += !event->on_line && own_margin(event) > 0.0 ? 1.0 : 0.0;
+  }
+  return within_one(1.0 - n_lone / (RAPID_LONE * (double)events->n_events));
+}
+
 /// By how much the events are many on a line.
 static double
 even_margin(const VwEvents* events) {
@@ -248,6 +274,7 @@ even_margin(const VwEvents* events) {
                 within_one((n / (double)rapid->n_places - RAPID_FILLED) /
                            (1.0 - RAPID_FILLED)));
   margin = fmin(margin, clear_margin(events));
+  margin = fmin(margin, lone_margin(events));
   return fmin(margin, over(most, jitter));
 }
 
@@ -287,19 +314,6 @@ silence_s(const VwCurve* curve, double loudest) {
     }
   }
   return (double)kept * curve->step_s;
-}
-
-/// By how much a step passes its bound.
-static double
-step_margin(const VwEvent* event) {
-  const double lower_db = fmax(STEP_FROM_DB - event->level_db, 0.0);
-  return over_db(event->step_db, STEP_DB + STEP_PER_DB * lower_db);
-}
-
-/// By how much an event is a shot of its own.
-static double
-own_margin(const VwEvent* event) {
-  return fmax(step_margin(event), over_db(event->dip_db, DIP_DB));
 }
 
 bool

@@ -91,6 +91,13 @@ follow(const Starts* starts,
   }
 }
 
+/// How many events are on a line, less if it has empty places.
+static double
+worth_of(const Followed* on) {
+  const double n_places = on->k_last - on->k_first + 1.0;
+  return on->line.n * on->line.n / n_places;
+}
+
 /// How near to its place an event is on a line in the end, in periods.
 static double
 near_of(double period_s) {
@@ -183,7 +190,7 @@ vw_rapid_find(VwEvent*     events,
     vw_line_add(&on.line, 0.0, time_of(&starts, i));
     follow(&starts, i, period_s, false, &on);
     follow(&starts, i, period_s, true, &on);
-    best = on.line.n > best.line.n ? on : best;
+    best = worth_of(&on) > worth_of(&best) ? on : best;
   }
   for (unsigned i = 0; i < REFITS && best.line.n >= 3.0 &&
                        near_of(vw_line_slope(&best.line)) > NEAR;
@@ -303,8 +310,8 @@ add_at(const Places* places, double frame) {
   size_t                best = 0;
   for (size_t i = (size_t)from; i < onsets->n && (double)i <= to; ++i) {
     const double off = ((double)i * per_step - frame) / places->reach;
-    const double worth = onsets->rise_db[i] - FAR_DB * off * off;
-    if (worth > most && onsets->rise_db[i] >= WEAK_RISE_DB &&
+    const double worth = onsets->attack_db[i] - FAR_DB * off * off;
+    if (worth > most && onsets->attack_db[i] >= WEAK_RISE_DB &&
         vw_onsets_is_peak(onsets, i)) {
       most = worth;
       best = i;
@@ -313,7 +320,7 @@ add_at(const Places* places, double frame) {
   if (most > -HUGE_VAL) {
     places->to->events[places->to->n_events++] =
       (VwEvent){.start_frame = vw_onsets_frame(places->sound, best),
-                .rise_db = onsets->rise_db[best]};
+                .rise_db = onsets->attack_db[best]};
   }
   return most > -HUGE_VAL;
 }
