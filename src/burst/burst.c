@@ -115,6 +115,9 @@ vw_find_wish(const VwFamilyOptions* options) {
   return finding;
 }
 
+// Frames of a burst that are summed up at once.
+#define BLOCK_FRAMES 4096U
+
 // What comes before an attack is covered by it for so long (E. Zwicker, H.
 // Fastl, "Psychoacoustics", 4.4: pre-masking lasts for about 20 ms).
 #define COVERED_S 0.020
@@ -158,17 +161,55 @@ gain_at(const Laid* laid, size_t frame) {
            : vw_fade_out_at(frame - laid->fade_from, laid->fade_frames);
 }
 
+/// Add frames [from, to) of a shot.
 static void
-add_shot(const Laid* laid, double* to) {
+add_part(const Laid* laid, size_t from, size_t to, double* sum) {
   const size_t n_channels = laid->sound->n_channels;
   const float* value = laid->sound->values;
-  const size_t n_whole =
-    laid->fade_from < laid->n_frames ? laid->fade_from : laid->n_frames;
-  for (size_t i = 0; i < n_whole * n_channels; ++i) {
-    to[i] += (double)value[i];
+  const size_t n_whole = laid->fade_from < to ? laid->fade_from : to;
+  size_t       i = from * n_channels;
+  for (; i < n_whole * n_channels; ++i) {
+    *sum++ += (double)value[i];
   }
-  for (size_t i = n_whole * n_channels; i < laid->n_frames * n_channels; ++i) {
-    to[i] += (double)value[i] * gain_at(laid, i / n_channels);
+  for (; i < to * n_channels; ++i) {
+    *sum++ += (double)value[i] * gain_at(laid, i / n_channels);
+  }
+}
+
+/// A part of a burst that is being laid down.
+typedef struct {
+  size_t  from;
+  size_t  to;
+  size_t  first; ///< The first shot that may still sound in it.
+  double* sums;
+} Block;
+
+/// Sum up the shots in a block, which follows the last one.
+static void
+sum_up(const VwVolley* volley, size_t n_shots, Block* block) {
+  const VwPlan* const plan = volley->plan;
+  const size_t        n_channels = volley->shots->n_channels;
+  const size_t        longest = vw_volley_longest(volley);
+  memset(
+    block->sums, 0, (block->to - block->from) * n_channels * sizeof(double));
+  while (vw_plan_start(plan, block->first) + longest <= block->from) {
+    ++block->first;
+  }
+  for (size_t i = block->first; i < n_shots; ++i) {
+    const Laid   laid = laid_shot(volley, i, i + 1U < n_shots);
+    const size_t start = vw_plan_start(plan, i);
+    const size_t end = start + laid.n_frames;
+    const size_t low = start > block->from ? start : block->from;
+    const size_t high = end < block->to ? end : block->to;
+    if (start >= block->to) {
+      break;
+    }
+    if (low < high) {
+      add_part(&laid,
+               low - start,
+               high - start,
+               block->sums + (low - block->from) * n_channels);
+    }
   }
 }
 
@@ -180,21 +221,23 @@ vw_burst_lay(const VwVolley* volley, size_t n_shots, VwSound* burst) {
     const size_t end = vw_plan_start(volley->plan, i) + laid.n_frames;
     n_frames = end > n_frames ? end : n_frames;
   }
-  const VwSound* const first = volley->shots;
-  const size_t         n_values = n_frames * first->n_channels;
-  double* const        sum = calloc(n_values, sizeof(double));
-  VwSound              out = {0};
-  VwStatus             st = sum ? VW_OK : VW_NO_MEMORY;
-  st =
-    st ? st : vw_sound_init(&out, n_frames, first->n_channels, first->rate_hz);
-  for (size_t i = 0; !st && i < n_shots; ++i) {
-    const Laid laid = laid_shot(volley, i, i + 1U < n_shots);
-    add_shot(&laid, sum + vw_plan_start(volley->plan, i) * first->n_channels);
+  const size_t n_channels = volley->shots->n_channels;
+  VwSound      out = {0};
+  Block block = {.sums = malloc(BLOCK_FRAMES * n_channels * sizeof(double))};
+  const VwStatus st =
+    block.sums ? vw_sound_init(
+                   &out, n_frames, (unsigned)n_channels, volley->shots->rate_hz)
+               : VW_NO_MEMORY;
+  for (; !st && block.from < n_frames; block.from = block.to) {
+    const size_t n_left = n_frames - block.from;
+    block.to = block.from + (n_left < BLOCK_FRAMES ? n_left : BLOCK_FRAMES);
+    sum_up(volley, n_shots, &block);
+    float* const values = out.values + block.from * n_channels;
+    for (size_t i = 0; i < (block.to - block.from) * n_channels; ++i) {
+      values[i] = (float)block.sums[i];
+    }
   }
-  for (size_t i = 0; !st && i < n_values; ++i) {
-    out.values[i] = (float)sum[i];
-  }
-  free(sum);
+  free(block.sums);
   if (!st) {
     *burst = out;
   }
