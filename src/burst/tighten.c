@@ -93,14 +93,14 @@ bend(const VwSound* shot, size_t from, const Bend* how, VwSound* bent) {
   const size_t n_channels = shot->n_channels;
   const size_t n_kept = from < shot->n_frames ? from : shot->n_frames;
   const double step = vw_gain_of_db(-slope / (double)shot->rate_hz);
-  const float* value = shot->values + n_kept * n_channels;
-  float*       to = bent->values + n_kept * n_channels;
-  double       gain = 1.0;
   size_t       frame = n_kept;
   memcpy(bent->values, shot->values, n_kept * n_channels * sizeof(float));
-  for (; frame < shot->n_frames && gain > GONE; ++frame, gain *= step) {
-    for (size_t c = 0; c < n_channels; ++c) {
-      *to++ = (float)((double)*value++ * gain);
+  for (size_t c = 0; c < n_channels; ++c) {
+    double gain = 1.0;
+    for (frame = n_kept; frame < shot->n_frames && gain > GONE; ++frame) {
+      const size_t at = frame * n_channels + c;
+      bent->values[at] = (float)((double)shot->values[at] * gain);
+      gain *= step;
     }
   }
   if (how->natural && slope > 0.0) {
