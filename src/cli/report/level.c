@@ -200,12 +200,14 @@ level_text(const Report* report, FILE* out) {
 const WarningKind kinds_of_level[KINDS_OF_LEVEL] = {
   {"missed",
    "a level other than asked",
-   "{loudness?{asked_lufs:.4g} LUFS needs {needed} dB of limiting, "
-   "{most_db:.4g} allowed: left at {left_lufs:.1f}; "
-   "{otherwise}}"
-   "{!loudness gain?a gain of {asked_db:+.4g} dB needs {needed} "
-   "dB of limiting, {most_db:.4g} allowed: left at {gain_db:+.1f} dB; "
-   "{otherwise}}"
+   "{loudness?{asked_lufs:.4g} LUFS needs {!beyond?{needed_db:.1f}}"
+   "{beyond?over {limit_db:.4g}} dB of limiting, {most_db:.4g} allowed: left "
+   "at {left_lufs:.1f}; {!beyond?raise --limiting-max}"
+   "{beyond?give a lower --loudness}}"
+   "{!loudness gain?a gain of {asked_db:+.4g} dB needs "
+   "{!beyond?{needed_db:.1f}}{beyond?over {limit_db:.4g}} dB of limiting, "
+   "{most_db:.4g} allowed: left at {gain_db:+.1f} dB; "
+   "{!beyond?raise --limiting-max}{beyond?give a lower --gain}}"
    "{!loudness !gain?its peak lies above the ceiling, so it is "
    "changed "
    "by {gain_db:.1f} dB: give a higher --ceiling}"},
@@ -229,18 +231,11 @@ const WarningKind kinds_of_level[KINDS_OF_LEVEL] = {
 /// Set the limiting that a level would need. Beyond the most that can be asked
 /// for it is a guess, and no figure to go by.
 static void
-set_needed(Figures* of, double needed_db, bool loudness) {
+set_needed(Figures* of, double needed_db) {
   const double most_db = ((VwRange)VW_RANGE_LIMITING_DB).most;
-  const bool   beyond = needed_db > most_db;
-  figures_set(of,
-              "otherwise",
-              !beyond    ? "raise --limiting-max"
-              : loudness ? "give a lower --loudness"
-                         : "give a lower --gain");
-  figures_set_made(of,
-                   "needed",
-                   beyond ? text_format("more than %.4g", most_db)
-                          : text_format("%.1f", needed_db));
+  figures_set(of, "needed_db", needed_db);
+  figures_set(of, "beyond", needed_db > most_db);
+  figures_set(of, "limit_db", most_db);
 }
 
 /// Set what there is to tell of a kick that is not laid; of a pack nothing is
@@ -277,7 +272,7 @@ level_of(const Report* report) {
   figures_set(of, "gain", wish->aim == VW_AIM_GAIN);
   figures_set(of, "asked_lufs", wish->loudness_lufs);
   figures_set(of, "asked_db", wish->gain_db);
-  set_needed(of, level->limiting_needed_db, wish->aim == VW_AIM_LOUDNESS);
+  set_needed(of, level->limiting_needed_db);
   figures_set(of, "most_db", level->limiting_max_db);
   figures_set(of,
               "left_lufs",
