@@ -67,6 +67,7 @@ typedef enum {
   VW_CUT_SHORT,       ///< There is less sound than the file should hold.
   VW_TOO_SHORT,       ///< Shorter than 5 ms.
   VW_TOO_LONG,        ///< Longer than the limit.
+  VW_TOO_MANY_VALUES, ///< More sample values than are held at once.
   VW_CHANNELS,        ///< Not 1 to 8 channels.
   VW_SAMPLE_RATE,     ///< Not 4 to 384 kHz.
   VW_NOT_FINITE,      ///< A value is NaN or infinite.
@@ -171,7 +172,8 @@ typedef struct {
  * @param fault Filled in with #VW_CUT_SHORT; may be NULL.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_MISSING, #VW_UNREADABLE, #VW_NOT_REGULAR,
  * #VW_NAME_NOT_UTF8, #VW_EMPTY, #VW_NOT_AUDIO, #VW_CONTAINER, #VW_DAMAGED,
- * #VW_NO_FRAMES, #VW_CUT_SHORT, #VW_TOO_LONG, #VW_CHANNELS, #VW_SAMPLE_RATE.
+ * #VW_NO_FRAMES, #VW_CUT_SHORT, #VW_TOO_LONG, #VW_TOO_MANY_VALUES,
+ * #VW_CHANNELS, #VW_SAMPLE_RATE.
  */
 VW_API VwStatus vw_read(const char*          path,
                         const VwReadOptions* options,

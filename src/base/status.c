@@ -37,6 +37,9 @@ static const Advice advices[] = {
                     "save it again from the editor, or copy it again"},
   [VW_TOO_SHORT] = {"It is shorter than 5 ms", "give a longer take"},
   [VW_TOO_LONG] = {"It is too long", "cut the shot out of it first"},
+  [VW_TOO_MANY_VALUES] =
+    {"It holds more than 120 million sample values",
+     "cut the shot out of it first, or save it in mono or at 48 kHz"},
   [VW_CHANNELS] = {"It has no channel, or more than 8",
                    "save it in mono or stereo"},
   [VW_SAMPLE_RATE] = {"Its sample rate is not 4 to 384 kHz",

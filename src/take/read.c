@@ -14,6 +14,10 @@
 
 #define SECONDS_MOST 600.0
 
+// 10 minutes in stereo at 96 kHz, which take half a gigabyte, and up to six
+// times as much on their way to a file.
+#define VALUES_MOST 120000000U
+
 // Frames read at first where a file does not say how many it has.
 #define FIRST_FRAMES 65536U
 
@@ -49,6 +53,11 @@ has_unknown_length(const Source* source) {
   return source->info.frames == SF_COUNT_MAX;
 }
 
+static bool
+are_too_many(const Source* source, uint64_t n_frames) {
+  return n_frames > VALUES_MOST / (unsigned)source->info.channels;
+}
+
 static VwStatus
 check_info(const Source* source) {
   const SF_INFO* const info = &source->info;
@@ -61,10 +70,12 @@ check_info(const Source* source) {
   if (info->frames <= 0) {
     return VW_NO_FRAMES;
   }
-  return !has_unknown_length(source) &&
-             (uint64_t)info->frames > source->n_frames_most
-           ? VW_TOO_LONG
-           : VW_OK;
+  if (has_unknown_length(source)) {
+    return VW_OK;
+  }
+  return (uint64_t)info->frames > source->n_frames_most ? VW_TOO_LONG
+         : are_too_many(source, (uint64_t)info->frames) ? VW_TOO_MANY_VALUES
+                                                        : VW_OK;
 }
 
 /* The bytes of a file: the library makes the best of those that it cannot read
@@ -148,6 +159,8 @@ read_to_end(const Source* source, VwSound* sound) {
     n_read += n > 0 ? (size_t)n : 0U;
     if (n_read > source->n_frames_most) {
       st = VW_TOO_LONG;
+    } else if (are_too_many(source, n_read)) {
+      st = VW_TOO_MANY_VALUES;
     } else if (n_read < sound->n_frames) {
       break;
     } else {

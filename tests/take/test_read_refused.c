@@ -231,6 +231,18 @@ test_cut_exactly(void** state) {
   assert_int_equal(takes_status("cut.wav"), VW_CUT_SHORT);
 }
 
+// What would take gigabytes is refused before it is read: 8 channels at 384 kHz
+// for 40 s.
+static void
+test_too_many_values(void** state) {
+  (void)state;
+  const uint32_t   n_bytes = 40U * 384000U * 8U;
+  const TakeHeader header = {1, 8, 384000, 8, n_bytes, 0};
+  takes_put_header("great.wav", &header);
+  assert_int_equal(truncate("great.wav", 44 + (off_t)n_bytes), 0);
+  assert_int_equal(takes_status("great.wav"), VW_TOO_MANY_VALUES);
+}
+
 /* Headers. */
 
 typedef struct {
@@ -403,6 +415,7 @@ main(void) {
     READ_TEST(test_cut_behind_tag),
     READ_TEST(test_no_length),
     READ_TEST(test_cut_exactly),
+    READ_TEST(test_too_many_values),
     READ_TEST(test_headers),
     READ_TEST(test_no_sound_file),
     READ_TEST(test_no_file),

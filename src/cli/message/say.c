@@ -89,6 +89,7 @@ static const char* const status_words[] = {
   [VW_CUT_SHORT] = "CUT_SHORT",
   [VW_TOO_SHORT] = "TOO_SHORT",
   [VW_TOO_LONG] = "TOO_LONG",
+  [VW_TOO_MANY_VALUES] = "TOO_MANY_VALUES",
   [VW_CHANNELS] = "CHANNELS",
   [VW_SAMPLE_RATE] = "SAMPLE_RATE",
   [VW_NOT_FINITE] = "NOT_FINITE",
