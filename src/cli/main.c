@@ -1,5 +1,6 @@
 #include "cli/boards/boards.h"
 #include "cli/commands.h"
+#include "cli/message/figures.h"
 #include "cli/message/message.h"
 #include "cli/options/options.h"
 #include "store/store.h"
@@ -218,6 +219,7 @@ keep_memory(void) {
 
 int
 main(int argc, char** argv) {
+  figures_begin();
   keep_memory();
   return finish(start(argc > 0 ? argv + 1 : argv));
 }

@@ -151,7 +151,7 @@ board_list_folder(void) {
 static bool
 add(BoardList* list, BoardEntry entry) {
   BoardEntry* const more =
-    realloc(list->entries, (list->n + 1U) * sizeof(BoardEntry));
+    sure(realloc(list->entries, (list->n + 1U) * sizeof(BoardEntry)));
   list->entries = more ? more : list->entries;
   if (!more || !entry.name) {
     free(entry.name);

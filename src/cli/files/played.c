@@ -243,22 +243,25 @@ lead_out(const Work* work, VwPlayed* after, size_t** attacks) {
 }
 
 /// What the lamp goes by: the rate, and the sound as everywhere.
-static void
+static bool
 set_lamp(const Work* work, const VwPlayed* loop) {
   VwRehearsal* const rehearsal = &work->files->rehearsal;
   const double       gap_ms = gap_behind(work, loop->sound);
   if (!loop->n_shots) {
-    return;
+    return true;
   }
   const double cycle_s =
     (double)loop->sound->n_frames / (double)loop->sound->rate_hz +
     gap_ms / 1000.0;
   VwOnTime on_time = {0};
   rehearsal->fire_rate_per_s = (double)loop->n_shots / cycle_s;
-  if (!vw_on_time_of_loop(loop->sound, loop->n_shots, gap_ms, &on_time)) {
+  const VwStatus st =
+    vw_on_time_of_loop(loop->sound, loop->n_shots, gap_ms, &on_time);
+  if (!st) {
     vw_on_time_ask(work->settings->family.lamp_on_ms, &on_time);
     rehearsal->lamp_on_ms = on_time.on_ms;
   }
+  return st != VW_NO_MEMORY || say_status(work->name.path, st);
 }
 
 /// Keep of a file what is heard of it.
@@ -307,8 +310,8 @@ read_three(Work* work) {
       !find_attacks(work, true, &files->rehearsal.main, &files->attacks[0])) {
     return false;
   }
-  set_lamp(work, &files->rehearsal.main);
-  return lead_in(work,
+  return set_lamp(work, &files->rehearsal.main) &&
+         lead_in(work,
                  files->run_in.n_frames,
                  &files->rehearsal.run_in,
                  &files->attacks[1]) &&
@@ -332,7 +335,10 @@ find_marked(Work* work) {
     return false;
   }
   if (played.n_shots) {
-    set_lamp(work, &played);
+    if (!set_lamp(work, &played)) {
+      free(in_loop);
+      return false;
+    }
     st = vw_rehearse_spread_shots(
       rehearsal, &played, &files->attacks[0], &rehearsal->main.n_shots);
     rehearsal->main.shots = files->attacks[0];
@@ -428,10 +434,7 @@ read_files(Work* work) {
   if (is_said(work, VW_KIND_SHOT) || is_part(work, VW_PART_SHOT)) {
     rehearsal->main.n_shots = 1U; // whatever echoes in it
   }
-  if (loop) {
-    set_lamp(work, &rehearsal->main);
-  }
-  return true;
+  return !loop || set_lamp(work, &rehearsal->main);
 }
 
 bool

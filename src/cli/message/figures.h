@@ -22,6 +22,9 @@ typedef struct json_t Figures;
 /// Figures by name. To be freed, or handed to others.
 Figures* figures_new(void);
 
+/// Let figures find memory as sure() does; once, before the first of them.
+void figures_begin(void);
+
 /// A list of figures.
 Figures* figures_list(void);
 

@@ -19,6 +19,11 @@
 
 /* To gather them */
 
+void
+figures_begin(void) {
+  json_set_alloc_funcs(sure_bytes, free);
+}
+
 Figures*
 figures_new(void) {
   return json_object();

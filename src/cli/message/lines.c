@@ -266,16 +266,9 @@ char*
 figures_words(const Figures* of, const char* words) {
   char*       text = NULL;
   size_t      n = 0;
-  FILE* const out = open_memstream(&text, &n);
-  if (!out) {
-    return NULL;
-  }
+  FILE* const out = sure(open_memstream(&text, &n));
   figures_print(of, words, out);
-  if (fclose(out)) {
-    free(text);
-    return NULL;
-  }
-  return text;
+  return fclose(out) ? sure(NULL) : text;
 }
 
 /* In lines */

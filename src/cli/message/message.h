@@ -11,6 +11,16 @@
 #include <stddef.h>
 #include <stdio.h>
 
+/* Memory */
+
+/// What was asked of memory for the program's own words and figures, freed as
+/// usual. Without memory it says so, and the program ends with #EXIT_FILE: a
+/// line that is missing would be worse.
+void* sure(void* made);
+
+/// malloc() in that way.
+void* sure_bytes(size_t n_bytes);
+
 /* Texts */
 
 #define TEXT_FORMAT(at, first) __attribute__((format(printf, at, first)))

@@ -165,11 +165,9 @@ void
 line_flow(FILE* out, const char* words) {
   size_t      n_text = 0;
   char*       made = NULL;
-  FILE* const to = open_memstream(&made, &n_text);
-  if (to) {
-    program_put(words, strlen(words), to);
-  }
-  const char*  text = to && !fclose(to) ? made : words;
+  FILE* const to = sure(open_memstream(&made, &n_text));
+  program_put(words, strlen(words), to);
+  const char*  text = fclose(to) ? sure(NULL) : made;
   const size_t width = terminal_width(out);
   // The last column stays free: some terminals begin a new line behind it.
   const size_t n_columns = width > FLOW_COLUMNS_LEAST ? width - 1U : (size_t)-1;

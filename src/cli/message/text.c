@@ -11,13 +11,31 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Memory */
+
+void*
+sure(void* made) {
+  if (!made) {
+    (void)fputs("volleyweave: " NO_MEMORY "\n", stderr);
+    exit(EXIT_FILE);
+  }
+  return made;
+}
+
+void*
+sure_bytes(size_t n_bytes) {
+  return sure(malloc(n_bytes));
+}
+
+/* Texts */
+
 char*
 text_format_list(const char* format, va_list arguments) {
   va_list again;
   va_copy(again, arguments);
   const int n = vsnprintf(NULL, 0, format, again);
   va_end(again);
-  char* const text = n < 0 ? NULL : malloc((size_t)n + 1U);
+  char* const text = n < 0 ? NULL : sure_bytes((size_t)n + 1U);
   if (text) {
     (void)vsnprintf(text, (size_t)n + 1U, format, arguments);
   }
@@ -96,11 +114,8 @@ char*
 text_safe(const char* text) {
   static const char digits[] = "0123456789ABCDEF";
 
-  char* const safe = malloc(4U * strlen(text) + 1U);
-  if (!safe) {
-    return NULL;
-  }
-  char* out = safe;
+  char* const safe = sure_bytes(4U * strlen(text) + 1U);
+  char*       out = safe;
   while (*text) {
     uint32_t       code = 0;
     const unsigned n = vw_utf8_read(text, &code);
@@ -125,7 +140,7 @@ text_safe(const char* text) {
 /// opens them again.
 static char*
 quote(const char* text) {
-  char* const quoted = malloc(4U * strlen(text) + 3U);
+  char* const quoted = sure_bytes(4U * strlen(text) + 3U);
   char*       out = quoted;
   if (!quoted) {
     return NULL;

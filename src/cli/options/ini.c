@@ -84,7 +84,8 @@ fault_about(Reader*     reader,
 static void*
 room_for(Reader* reader, void* array, size_t n, size_t size) {
   const bool  full = !(n & (n - 1U));
-  void* const grown = full ? realloc(array, (n ? 2U * n : 1U) * size) : array;
+  void* const grown =
+    full ? sure(realloc(array, (n ? 2U * n : 1U) * size)) : array;
   reader->failed = reader->failed || !grown;
   return grown ? grown : array;
 }

@@ -268,11 +268,7 @@ options_read(const CommandName* command,
     ++n;
   }
   Settings read = {0};
-  if (!settings_init(&read, n, n + n_options)) {
-    say(command->name, NO_MEMORY);
-    settings_clear(&read);
-    return false;
-  }
+  settings_init(&read, n, n + n_options);
   Reader reader = {command, arguments, &read};
   if (!read_all(&reader)) {
     settings_clear(&read);

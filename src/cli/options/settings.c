@@ -46,12 +46,11 @@ settings_defaults(void) {
                     .power = vw_power_unknown()};
 }
 
-bool
+void
 settings_init(Settings* settings, size_t n_takes, size_t n_given) {
   *settings = settings_defaults();
-  settings->takes = calloc(n_takes + 1U, sizeof(char*));
-  settings->given = calloc(n_given + 1U, sizeof(Given));
-  return settings->takes && settings->given;
+  settings->takes = sure(calloc(n_takes + 1U, sizeof(char*)));
+  settings->given = sure(calloc(n_given + 1U, sizeof(Given)));
 }
 
 void

@@ -178,8 +178,8 @@ typedef struct {
 /// The defaults, without room for takes and options.
 Settings settings_defaults(void);
 
-/// The defaults for so many takes and options at most. False without memory.
-bool settings_init(Settings* settings, size_t n_takes, size_t n_given);
+/// The defaults for so many takes and options at most.
+void settings_init(Settings* settings, size_t n_takes, size_t n_given);
 
 /// Free what `settings` owns.
 void settings_clear(Settings* settings);
