@@ -705,6 +705,8 @@ static void
 test_ladder_refused(void** state) {
   (void)state;
   bool ok = is_refused("loop --fire-rate 6,8 -o no.wav zap.wav", 2, "comma");
+  ok = is_refused("loop --fire-rate 6,8,10 -o no.wav zap.wav", 2, "write 6;") &&
+       ok;
   ok = is_refused("loop --burst-seconds 2 -o no.wav zap.wav", 2, "fire rate") &&
        ok;
   ok = is_refused("loop --fire-rate 6,x --burst-seconds 2 -o no.wav zap.wav",

@@ -229,6 +229,49 @@ test_faults(void** state) {
   assert_true(ok && n > 100U);
 }
 
+/* The page */
+
+// A page holds the take that it shows, or there is none: not where the take can
+// be read once and not again.
+static void
+test_page(void** state) {
+  (void)state;
+  bool ok = true;
+  start_again();
+  free(shell("mkdir -p app/bin app/share/volleyweave && cp \"$VOLLEYWEAVE\" "
+             "app/bin/volleyweave && echo '<!-- written -->' "
+             ">app/share/volleyweave/volleyweave.html"));
+  for (size_t at = 1;; ++at) {
+    char   line[1024];
+    size_t n = 0;
+    (void)snprintf(line,
+                   sizeof(line),
+                   "cd work && rm -f page.html ../mark; FAULT_CALL=open "
+                   "FAULT_ERROR=5 FAULT_AT=%zu FAULT_MARK=../mark "
+                   "LD_PRELOAD=%s ../app/bin/volleyweave tryout -q "
+                   "--fire-rate 8/s -o page.html zap.wav",
+                   at,
+                   preload);
+    Run         made = run_shell(line);
+    char* const mark = read_file("mark", &n);
+    char* const page = read_file("work/page.html", &n);
+    // Without the page that is installed it is a plain one.
+    const bool good = made.status ? made.status == 1 && *made.err && !page
+                                  : page && (strstr(page, "\"zap.wav\"") ||
+                                             strstr(page, "<audio"));
+    ok &= run_check(good, &made, line);
+    const bool came = mark != NULL;
+    free(mark);
+    free(page);
+    run_clear(&made);
+    if (!came) {
+      assert_true(at > 4U);
+      break;
+    }
+  }
+  assert_true(ok);
+}
+
 /* Ends */
 
 /// Start a job, and send it a signal after some time. Whether that ended it.
@@ -316,6 +359,7 @@ test_stopped(void** state) {
 int
 main(int argc, char** argv) {
   const struct CMUnitTest tests[] = {cmocka_unit_test(test_faults),
+                                     cmocka_unit_test(test_page),
                                      cmocka_unit_test(test_stopped)};
   preload = argc > 2 ? argv[2] : "";
   run_set_up(argc, argv);

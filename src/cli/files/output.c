@@ -433,7 +433,7 @@ name_check(const CommandName* command,
   Names    names = {command,
                     settings,
                     destination,
-                    calloc(4U * settings->n_takes, sizeof(Name)),
+                    sure(calloc(4U * settings->n_takes, sizeof(Name))),
                     0U};
   VwStatus st = names.names ? VW_OK : VW_NO_MEMORY;
   for (size_t i = 0; !st && i < settings->n_takes; ++i) {
