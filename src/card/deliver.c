@@ -30,8 +30,11 @@ static VwStatus
 keep_record(VwDelivery* delivery) {
   VwBytes     text = {0};
   char* const path = vw_path_join(delivery->from, VW_RECORD_NAME);
+  const int   lock = vw_folder_lock(delivery->from);
   VwStatus    st = path ? text_of_record(delivery, path, &text) : VW_NO_MEMORY;
+  vw_folder_sweep(delivery->from);
   st = st ? st : vw_file_write(path, &text);
+  vw_folder_unlock(lock);
   vw_bytes_clear(&text);
   return vw_card_at(delivery, path, st);
 }
