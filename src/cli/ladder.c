@@ -5,11 +5,11 @@
 #include "cli/message/figures.h"
 #include "cli/options/options.h"
 #include "cli/report/report.h"
+#include "signal/signal.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* The file */
 
@@ -37,21 +37,11 @@ add(VwSound* ladder, const VwSound* sound, size_t at) {
 static VwStatus
 make_room(Work* work, const VwSound* step, size_t at) {
   VwSound* const ladder = &work->piece.sound;
-  VwSound        longer = {0};
   const size_t   n_least = at + step->n_frames;
-  if (ladder->n_frames >= n_least) {
-    return VW_OK;
-  }
-  const VwStatus st =
-    vw_sound_init(&longer, n_least, step->n_channels, step->rate_hz);
-  if (!st) {
-    if (ladder->values) {
-      add(&longer, ladder, 0);
-    }
-    vw_sound_clear(ladder);
-    *ladder = longer;
-  }
-  return st;
+  return ladder->n_frames >= n_least ? VW_OK
+         : ladder->values
+           ? vw_sound_pad(ladder, 1U, n_least)
+           : vw_sound_init(ladder, n_least, step->n_channels, step->rate_hz);
 }
 
 /// Make a burst of the take's shot, or of its own shots in turn.

@@ -11,19 +11,19 @@
 
 /// Make a family with other options. Where that fails its loudness is NaN.
 static VwFamily
-try_family(const FamilyWish* wish, const VwFamilyOptions* options) {
+try_family(VwFamilyWish wish, const VwFamilyOptions* options) {
   VwFamily family = {.level = {.shot_loudness_lufs = NAN,
                                .burst_loudness_lufs = NAN,
                                .before_lufs = NAN}};
-  (void)vw_family_make(
-    wish->takes, wish->facts, wish->n_takes, options, &family);
+  wish.options = options;
+  (void)vw_family_measure(&wish, &family, NULL);
   return family;
 }
 
 /// The level alone of such a family.
 static VwLevel
-try_level(const FamilyWish* wish, const VwFamilyOptions* options) {
-  VwFamily      family = try_family(wish, options);
+try_level(const VwFamilyWish* wish, const VwFamilyOptions* options) {
+  VwFamily      family = try_family(*wish, options);
   const VwLevel level = family.level;
   vw_family_clear(&family);
   return level;
@@ -32,16 +32,17 @@ try_level(const FamilyWish* wish, const VwFamilyOptions* options) {
 /// Loudness of a sound as written, as a 40 mm speaker plays it.
 static double
 played_lufs(const VwSound* sound) {
-  const VwTake      take = {.sound = *sound}; // a view; the family owns it
-  const VwShotFacts facts = {.end_frame = sound->n_frames};
-  FamilyWish        wish = {&take, &facts, 1U, vw_family_defaults()};
-  wish.options.format.rate_hz = sound->rate_hz;
-  wish.options.format.n_channels = sound->n_channels;
-  wish.options.whole = true;
-  wish.options.shot_only = true;
-  wish.options.level.aim = VW_AIM_KEEP;
-  wish.options.level.speaker.corner_hz = VW_SPEAKER_USUAL_HZ;
-  return try_level(&wish, &wish.options).before_lufs;
+  const VwTake       take = {.sound = *sound}; // a view; the family owns it
+  const VwShotFacts  facts = {.end_frame = sound->n_frames};
+  VwFamilyOptions    options = vw_family_defaults();
+  const VwFamilyWish wish = {&take, &facts, 1U, &options};
+  options.format.rate_hz = sound->rate_hz;
+  options.format.n_channels = sound->n_channels;
+  options.whole = true;
+  options.shot_only = true;
+  options.level.aim = VW_AIM_KEEP;
+  options.level.speaker.corner_hz = VW_SPEAKER_USUAL_HZ;
+  return try_level(&wish, &options).before_lufs;
 }
 
 /// The same of a piece of a family, whose lamp track is not played.
@@ -70,13 +71,13 @@ loudest_played_lufs(const VwFamily* family) {
 }
 
 static double
-by_speaker(const FamilyWish* wish, const VwFamily* family) {
-  VwFamilyOptions options = wish->options;
+by_speaker(const VwFamilyWish* wish, const VwFamily* family) {
+  VwFamilyOptions options = *wish->options;
   if (options.level.speaker.corner_hz > 0.0) {
     return NAN;
   }
   options.level.speaker.corner_hz = VW_SPEAKER_USUAL_HZ;
-  VwFamily     spared = try_family(wish, &options);
+  VwFamily     spared = try_family(*wish, &options);
   const double by_db =
     loudest_played_lufs(&spared) - loudest_played_lufs(family);
   vw_family_clear(&spared);
@@ -84,8 +85,8 @@ by_speaker(const FamilyWish* wish, const VwFamily* family) {
 }
 
 static void
-by_limiting(const FamilyWish* wish, const VwFamily* family, Louder* louder) {
-  VwFamilyOptions options = wish->options;
+by_limiting(const VwFamilyWish* wish, const VwFamily* family, Louder* louder) {
+  VwFamilyOptions options = *wish->options;
   options.level.limiting_max_db = louder->limiting_max_db;
   const VwLevel level = try_level(wish, &options);
   louder->limiting_db =
@@ -95,8 +96,8 @@ by_limiting(const FamilyWish* wish, const VwFamily* family, Louder* louder) {
 }
 
 static double
-by_tightening(const FamilyWish* wish, const VwFamily* family) {
-  VwFamilyOptions options = wish->options;
+by_tightening(const VwFamilyWish* wish, const VwFamily* family) {
+  VwFamilyOptions options = *wish->options;
   // A file that is faded needs tails low enough for the attack to hide it.
   if (!(family->tightening_db > 0.0) || family->form == VW_FORM_WHOLE_FILE) {
     return NAN;
@@ -107,16 +108,18 @@ by_tightening(const FamilyWish* wish, const VwFamily* family) {
 }
 
 void
-louder_find(const FamilyWish* wish, const VwFamily* family, Louder* louder) {
-  const VwAim aim = wish->options.level.aim;
-  FamilyWish  loudest = *wish;
+louder_find(const VwFamilyWish* wish, const VwFamily* family, Louder* louder) {
+  const VwAim     aim = wish->options->level.aim;
+  VwFamilyOptions options = *wish->options;
+  VwFamilyWish    loudest = *wish;
   *louder = (Louder){false, NAN, NAN, NAN, NAN, NAN};
   // A join is searched for once.
   if (family->join.n_frames || aim == VW_AIM_KEEP ||
       (aim != VW_AIM_LOUDEST && family->level.reached)) {
     return;
   }
-  loudest.options.level.aim = VW_AIM_LOUDEST;
+  options.level.aim = VW_AIM_LOUDEST;
+  loudest.options = &options;
   louder->tried = true;
   louder->limiting_max_db =
     fmin(family->level.limiting_max_db + LIMITING_STEP_DB, LIMITING_MOST_DB);

@@ -4,14 +4,7 @@
 #define VW_CLI_LOUDER_H
 
 #include "cli/report/report.h"
-
-/// The takes of a family, and what was asked of it.
-typedef struct {
-  const VwTake*      takes;
-  const VwShotFacts* facts;
-  size_t             n_takes;
-  VwFamilyOptions    options;
-} FamilyWish;
+#include "family.h"
 
 /**
  * Make a family again with one thing changed at a time.
@@ -21,8 +14,8 @@ typedef struct {
  *
  * @param louder Filled in; what could not be tried is NaN.
  */
-void louder_find(const FamilyWish* wish,
-                 const VwFamily*   family,
-                 Louder*           louder);
+void louder_find(const VwFamilyWish* wish,
+                 const VwFamily*     family,
+                 Louder*             louder);
 
 #endif

@@ -6,7 +6,6 @@
 #include "cli/plot/plot.h"
 #include "cli/prop/prop.h"
 #include "cli/report/report.h"
-#include "cli/split.h"
 #include "join/join.h"
 
 #include <stdlib.h>
@@ -73,11 +72,12 @@ load(const Work* work, const char* const* takes, Report* report) {
   return !report->status;
 }
 
-static void
+/// Returns false.
+static bool
 fail(Report* report, const char* subject, VwStatus status) {
   report->status = status;
   report->message = status_message(status);
-  say(subject, "%s", report->message ? report->message : "failed");
+  return say(subject, "%s", report->message ? report->message : "failed");
 }
 
 static void
@@ -95,18 +95,17 @@ is_for_a_person(const Settings* settings) {
 
 /// Make the family, and find out what the report says of its level.
 static VwStatus
-make_and_measure(const Work*       work,
-                 const FamilyWish* wish,
-                 Report*           report,
-                 VwFamily*         family) {
+make_and_measure(const Work*         work,
+                 const VwFamilyWish* wish,
+                 Report*             report,
+                 VwFamily*           family) {
   // In a pack such a track stays silent, beside those of the shots.
-  if (wish->options.lamp_track.wanted && !wish->options.burst_of_shots &&
+  if (wish->options->lamp_track.wanted && !wish->options->burst_of_shots &&
       wish->facts[0].kind == VW_KIND_SUSTAINED &&
-      vw_join_suits(wish->facts, wish->n_takes, &wish->options)) {
+      vw_join_suits(wish->facts, wish->n_takes, wish->options)) {
     return VW_TRACK_NO_SHOTS;
   }
-  VwStatus st = vw_family_make(
-    wish->takes, wish->facts, wish->n_takes, &wish->options, family);
+  VwStatus st = vw_family_measure(wish, family, NULL);
   if (!st && report->turns) {
     st = vw_turns_single(family, &report->single);
   }
@@ -132,15 +131,16 @@ make_family(const Work* work, Report* report, VwFamily* family) {
     takes[i] = work->inputs[i].take;
     facts[i] = work->inputs[i].facts;
   }
-  FamilyWish wish = {shots ? shots->takes : takes,
-                     shots ? shots->used : facts,
-                     shots ? shots->n_written : work->n_inputs,
-                     work->settings->family};
-  wish.options.shot_only = work->command->bit != COMMAND_LOOP;
-  wish.options.whole = work->command->bit == COMMAND_CONVERT;
+  VwFamilyOptions    options = work->settings->family;
   const Input* const ends = work->ends;
-  wish.options.run_in_take = ends[0].path ? &ends[0].take : NULL;
-  wish.options.ring_out_take = ends[1].path ? &ends[1].take : NULL;
+  const VwFamilyWish wish = {shots ? shots->takes : takes,
+                             shots ? shots->used : facts,
+                             shots ? shots->n_written : work->n_inputs,
+                             &options};
+  options.shot_only = work->command->bit != COMMAND_LOOP;
+  options.whole = work->command->bit == COMMAND_CONVERT;
+  options.run_in_take = ends[0].path ? &ends[0].take : NULL;
+  options.ring_out_take = ends[1].path ? &ends[1].take : NULL;
   st = st ? st : make_and_measure(work, &wish, report, family);
   free(takes);
   free(facts);
@@ -223,6 +223,13 @@ encode_and_write(const Work* work, Report* report, MadeFiles* made) {
 
 /* Shots of a take */
 
+/// What the shots of a take are found from.
+static VwShotsOf
+shots_of(const Input* input) {
+  return (VwShotsOf){
+    &input->take, &input->events, &input->facts, input->clipped};
+}
+
 /// Find the shots of rapid fire that take turns, where they do. False, and
 /// said, without memory.
 static bool
@@ -233,10 +240,10 @@ find_turns(const Work* work, Report* report) {
       !vw_turns_suit(&input->facts, work->n_inputs, &settings->family)) {
     return true;
   }
-  const VwStatus st = turns_find(input, settings, work->shots);
+  const VwShotsOf of = shots_of(input);
+  const VwStatus  st = vw_turns_find(&of, &settings->family, work->shots);
   if (st) {
-    fail(report, input->path, st);
-    return false;
+    return fail(report, input->path, st);
   }
   report->turns = work->shots;
   return true;
@@ -246,8 +253,7 @@ static bool
 fail_split(const Work* work, Report* report, VwStatus status) {
   const char* const path = work->inputs[0].path;
   if (status != VW_NO_SHOT) {
-    fail(report, path, status);
-    return false;
+    return fail(report, path, status);
   }
   report->status = status;
   report->message = text_format(
@@ -258,17 +264,61 @@ fail_split(const Work* work, Report* report, VwStatus status) {
   return say(path, "%s", report->message ? report->message : "failed");
 }
 
+/// Digits of the greatest number of a shot: names then lie in order.
+static int
+digits_of(size_t n) {
+  int digits = 1;
+  for (; n >= 10U; n /= 10U) {
+    ++digits;
+  }
+  return digits;
+}
+
+/// Name the files of a take's shots: their number follows the sound's name.
+/// False without memory; to be cleared also then.
+static bool
+make_names(const Work* work, size_t take) {
+  const VwShots* const shots = work->shots;
+  Settings* const      names = work->names;
+  char* const          sound = path_sound(work->settings, take);
+  *names = *work->settings;
+  names->sound_name = NULL;
+  names->n_takes = shots->n_written;
+  names->takes = calloc(shots->n_written + 1U, sizeof(char*));
+  bool good = sound && names->takes;
+  for (size_t i = 0; good && i < shots->n_written; ++i) {
+    // The ending is left out of a name, as that of a take is.
+    char* const name = text_format(
+      "%s-%0*zu.wav", sound, digits_of(shots->n), shots->written[i] + 1U);
+    names->takes[i] = name;
+    good = name != NULL;
+  }
+  free(sound);
+  return good;
+}
+
+static void
+clear_names(Settings* names) {
+  for (size_t i = 0; names->takes && i < names->n_takes; ++i) {
+    free((void*)names->takes[i]);
+  }
+  free(names->takes);
+  names->takes = NULL;
+}
+
 /// Find the shots of a take, and name their files. False, and said, where there
 /// are none.
 static bool
 split(const Work* work, Report* report) {
-  VwStatus why = VW_OK;
-  VwStatus st = split_find(&work->inputs[0], work->settings, work->shots);
+  const VwShotsOf     of = shots_of(&work->inputs[0]);
+  const VwFindOptions finding = vw_find_wish(&work->settings->family);
+  VwStatus            why = VW_OK;
+  const VwStatus      st = vw_shots_find(&of, &finding, work->shots);
   if (st) {
     return fail_split(work, report, st);
   }
-  if (!split_names_make(
-        work->settings, report->first_take, work->shots, work->names)) {
+  vw_shots_keep(work->shots, work->settings->keep);
+  if (!make_names(work, report->first_take)) {
     return fail_split(work, report, VW_NO_MEMORY);
   }
   if (work->names->slot) {
@@ -325,7 +375,7 @@ make_one(const Work* work, const char* const* takes) {
   made_files_clear(&made);
   vw_family_clear(&family);
   vw_shots_clear(work->shots);
-  split_names_clear(work->names);
+  clear_names(work->names);
   for (size_t i = 0; i < work->n_inputs; ++i) {
     input_clear(&work->inputs[i]);
   }
