@@ -109,48 +109,42 @@ compare_paths(const void* a, const void* b) {
   return strcmp(*(const char* const*)a, *(const char* const*)b);
 }
 
-/// Add the takes that keys name, if there is room for them; their number.
-static size_t
-add_ends(const PropKeys* keys, const char** used) {
-  size_t n = 0;
+// Takes beside its own that a section names at most: of run-in and ring-out.
+#define ENDS_MOST 2U
+
+/// Add the takes that keys name.
+static void
+add_ends(const PropKeys* keys, const char** used, size_t* n) {
   for (size_t i = 0; i < keys->n_options; ++i) {
     if (keys->options[i].option->type == &type_take) {
-      if (used) {
-        used[n] = keys->options[i].value;
-      }
-      ++n;
+      used[(*n)++] = keys->options[i].value;
     }
   }
-  return n;
-}
-
-/// Add all takes of a prop, if there is room for them; their number.
-static size_t
-add_used(const Prop* prop, const char** used) {
-  size_t n = 0;
-  for (size_t i = 0; i < prop->n_sounds; ++i) {
-    const PropSound* const sound = &prop->sounds[i];
-    for (size_t j = 0; used && j < sound->n_takes; ++j) {
-      used[n + j] = sound->takes[j];
-    }
-    n += sound->n_takes;
-    n += add_ends(&sound->keys, used ? used + n : NULL);
-  }
-  for (size_t i = 0; i < prop->n_ons; ++i) {
-    n += add_ends(&prop->ons[i].keys, used ? used + n : NULL);
-  }
-  return n;
 }
 
 /// All takes of a prop, sorted. To be freed; NULL without memory.
 static const char**
 list_used(const Prop* prop, size_t* n_used) {
-  *n_used = add_used(prop, NULL);
-  const char** const used = calloc(*n_used + 1U, sizeof(char*));
-  if (used) {
-    (void)add_used(prop, used);
-    qsort(used, *n_used, sizeof(char*), compare_paths);
+  size_t n = 0;
+  size_t n_most = ENDS_MOST * (prop->n_sounds + prop->n_ons) + 1U;
+  for (size_t i = 0; i < prop->n_sounds; ++i) {
+    n_most += prop->sounds[i].n_takes;
   }
+  const char** const used = calloc(n_most, sizeof(char*));
+  for (size_t i = 0; used && i < prop->n_sounds; ++i) {
+    const PropSound* const sound = &prop->sounds[i];
+    for (size_t j = 0; j < sound->n_takes; ++j) {
+      used[n++] = sound->takes[j];
+    }
+    add_ends(&sound->keys, used, &n);
+  }
+  for (size_t i = 0; used && i < prop->n_ons; ++i) {
+    add_ends(&prop->ons[i].keys, used, &n);
+  }
+  if (used) {
+    qsort(used, n, sizeof(char*), compare_paths);
+  }
+  *n_used = n;
   return used;
 }
 
