@@ -1,3 +1,6 @@
+// For vasprintf().
+#define _GNU_SOURCE
+
 #include "base/status.h"
 #include "base/text.h"
 #include "pack/internal.h"
@@ -14,15 +17,12 @@ __attribute__((format(printf, 3, 4))) static VwStatus
 add_fault(VwPack* pack, const char* remedy, const char* format, ...) {
   va_list arguments;
   va_start(arguments, format);
-  const int n = vsnprintf(NULL, 0, format, arguments);
+  char*     what = NULL;
+  const int n = vasprintf(&what, format, arguments);
   va_end(arguments);
-  char* const what = n < 0 ? NULL : malloc((size_t)n + 1U);
-  if (!what) {
+  if (n < 0) {
     return VW_NO_MEMORY;
   }
-  va_start(arguments, format);
-  vsnprintf(what, (size_t)n + 1U, format, arguments);
-  va_end(arguments);
   const VwStatus st = vw_faults_add(&pack->faults, NULL, 0U, what, remedy);
   free(what);
   return st;

@@ -1,4 +1,4 @@
-// For program_invocation_name.
+// For program_invocation_name and vasprintf().
 #define _GNU_SOURCE
 
 #include "cli/message/message.h"
@@ -31,15 +31,8 @@ sure_bytes(size_t n_bytes) {
 
 char*
 text_format_list(const char* format, va_list arguments) {
-  va_list again;
-  va_copy(again, arguments);
-  const int n = vsnprintf(NULL, 0, format, again);
-  va_end(again);
-  char* const text = n < 0 ? NULL : sure_bytes((size_t)n + 1U);
-  if (text) {
-    (void)vsnprintf(text, (size_t)n + 1U, format, arguments);
-  }
-  return text;
+  char* text = NULL;
+  return sure(vasprintf(&text, format, arguments) < 0 ? NULL : text);
 }
 
 char*
