@@ -135,7 +135,7 @@ tell_default(const BoardList* list, const char* default_name) {
     return;
   }
   char* const safe = text_safe(default_name);
-  printf("\nThe default: %s\n", safe ? safe : "a file");
+  printf("\nThe default: %s\n", safe);
   free(safe);
 }
 

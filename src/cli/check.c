@@ -18,8 +18,8 @@ static void
 print_fault(const VwFault* fault) {
   char* const line =
     text_format("%s: %s: %s", fault->path, fault->what, fault->remedy);
-  char* const safe = line ? text_safe(line) : NULL;
-  line_flow(stdout, safe ? safe : NO_MEMORY);
+  char* const safe = text_safe(line);
+  line_flow(stdout, safe);
   free(safe);
   free(line);
 }
@@ -78,8 +78,8 @@ print_summary(const CheckReport* report) {
     size, found->n_bytes, found->n_bytes_on_card, found->cluster_bytes);
   share_word(share, found->n_bytes_on_card, report->board->capacity_bytes);
   line_flow_made(text_format("%s: %s for %s: %zu file%s, %s%s",
-                             path ? path : "check",
-                             words ? words : "good",
+                             path,
+                             words,
                              report->board->name,
                              found->n_files,
                              found->n_files == 1U ? "" : "s",
@@ -114,7 +114,7 @@ print_loop(const CheckReport* report, double gap_ms, bool quiet) {
     char* const words = verdict(found, "a good loop");
     line_flow_made(text_format("%s: %s; if it stutters, %s",
                                report->path,
-                               words ? words : "good",
+                               words,
                                gap_ms > 0.0
                                  ? "the board's gap is not the one given"
                                  : "make it with the board's --gap"));

@@ -98,10 +98,7 @@ static void
 print_names(const char* what, const VwDelivered* files, size_t n_files) {
   for (size_t i = 0; i < n_files; ++i) {
     char* const name = text_safe(files[i].path);
-    printf("  %-12s %s (%" PRIu64 " bytes)\n",
-           what,
-           name ? name : "",
-           files[i].n_bytes);
+    printf("  %-12s %s (%" PRIu64 " bytes)\n", what, name, files[i].n_bytes);
     free(name);
   }
 }
@@ -120,7 +117,7 @@ print_text(const DeliveryReport* report) {
                    delivery->n_bytes_on_card,
                    delivery->cluster_bytes);
   line_flow_made(text_format("%s: %zu file%s, %s, of %" PRIu64 " free%s",
-                             to ? to : "card",
+                             to,
                              delivery->n_files,
                              delivery->n_files == 1U ? "" : "s",
                              size,
@@ -130,7 +127,7 @@ print_text(const DeliveryReport* report) {
     line_flow_made(
       text_format("%s: written in order, and verified: every byte reads back "
                   "right; eject it before you take it out",
-                  to ? to : "card"));
+                  to));
   }
   caution_lines(VW_CAUTION_LOOK_ALIKE | VW_CAUTION_HEARING, NULL, stdout);
   free(to);
@@ -147,13 +144,12 @@ say_warnings(const DeliveryReport* report) {
   for (size_t i = 0; i < delivery->apart.n_faults; ++i) {
     const VwFault* const fault = &delivery->apart.faults[i];
     char* const          path = vw_path_join(report->from, fault->path);
-    say(
-      path ? path : fault->path, "warning: %s: %s", fault->what, fault->remedy);
+    say(path, "warning: %s: %s", fault->what, fault->remedy);
     free(path);
   }
   for (size_t i = 0; i < delivery->n_left; ++i) {
     char* const path = text_format("%s/%s", report->to, delivery->left[i].path);
-    say(path ? path : delivery->left[i].path,
+    say(path,
         "warning: not put there by this program, and a simple board may play "
         "it: delete it, or move it away");
     free(path);

@@ -34,7 +34,7 @@ lacks(const Settings* settings, const char* const* options, const char* why) {
   for (size_t i = 0; i < OPTIONS_MOST && options[i]; ++i) {
     if (settings_is_given(settings, options[i])) {
       char* const option = text_format("--%s", options[i]);
-      (void)say_usage(option ? option : options[i], "%s: leave it out", why);
+      (void)say_usage(option, "%s: leave it out", why);
       free(option);
       return false;
     }

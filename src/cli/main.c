@@ -43,7 +43,7 @@ looks_like_a_file(const char* word) {
 static int
 refuse_file(const char* word, const char* next) {
   char* const       quoted = text_quoted(word);
-  const char* const shown = quoted ? quoted : "TAKE";
+  const char* const shown = quoted;
   const bool        turned = next && command_find(next);
   const int         status =
     turned

@@ -196,8 +196,8 @@ tell_next(const Job* job) {
     line_flow(stdout,
               "No board is named, so nothing is packed yet; `volleyweave "
               "boards` lists them.");
-    line_flow_made(text_format("Next: volleyweave pack --board BOARD %s",
-                               quoted ? quoted : "FILE"));
+    line_flow_made(
+      text_format("Next: volleyweave pack --board BOARD %s", quoted));
   }
   free(quoted);
   return job->source.n_failed ? EXIT_FILE : EXIT_DONE;

@@ -204,7 +204,7 @@ tell(const PagePack* shown, bool plain, bool same) {
   if (!settings->quiet && !settings->json) {
     char* const safe = text_safe(shown->path);
     printf("%s: %s\n",
-           safe ? safe : "?",
+           safe,
            same ? "as it was" : "open it in a browser to try the sounds");
     page_tell_plain(plain);
     free(safe);
@@ -363,7 +363,7 @@ free_name(const Page* page, const char* name) {
   for (char* at = safe; at && (at = strchr(at, '\\')); ++at) {
     *at = '_';
   }
-  char* found = safe ? text_format("%s", safe) : NULL;
+  char* found = text_format("%s", safe);
   for (unsigned i = 2; found && is_taken(page, found); ++i) {
     free(found);
     found = text_format("%u-%s", i, safe);

@@ -159,11 +159,11 @@ rehearsal_print_text(const Rehearsal* rehearsal) {
   char* const          sound = text_safe(output);
   char* const          lamp = text_safe(beside ? beside : "");
   printf("%s: %.3f s, %zu shot%s heard\n%s: %zu flash%s of the lamp\n%s",
-         sound ? sound : "?",
+         sound,
          (double)heard->n_frames / (double)heard->rate_hz,
          n,
          n == 1U ? "" : "s",
-         lamp ? lamp : "?",
+         lamp,
          n,
          n == 1U ? "" : "es",
          rehearsal->settings->dry_run ? "not written: a dry run\n" : "");

@@ -21,7 +21,7 @@ const char page_plain_words[] =
 static void
 put_html(FILE* out, const char* text) {
   char* const safe = text_safe(text);
-  for (const char* at = safe ? safe : ""; *at; ++at) {
+  for (const char* at = safe; *at; ++at) {
     if (strchr("<>&\"'", *at)) {
       fprintf(out, "&#%d;", *at);
     } else {
@@ -124,7 +124,7 @@ static void
 put_failure(FILE* out, VwStatus status) {
   char* const message = status_message(status);
   fputs("<p>It could not be made: ", out);
-  put_html(out, message ? message : "");
+  put_html(out, message);
   fputs("</p>\n", out);
   free(message);
 }
@@ -136,9 +136,9 @@ page_plain_pack(FILE* out, const PackRun* run) {
     const VwPackSound* const sound = &pack->sounds[i];
     char* const              name =
       text_format("%s, %s", sound->wish->name, run->board->name);
-    put_title(out, name ? name : "");
+    put_title(out, name);
     for (size_t k = 0; !sound->status && k < sound->n_files; ++k) {
-      put_file(out, run, name ? name : "", &sound->files[k]);
+      put_file(out, run, name, &sound->files[k]);
     }
     if (sound->status) {
       put_failure(out, sound->status);
@@ -272,10 +272,8 @@ tell(const Job* job, const char* path) {
     (void)figures_json(all, stdout);
   } else if (n && !settings->quiet) {
     char* const safe = text_safe(path);
-    printf("%s: %zu sound%s: open it in a browser\n",
-           safe ? safe : "?",
-           n,
-           n == 1U ? "" : "s");
+    printf(
+      "%s: %zu sound%s: open it in a browser\n", safe, n, n == 1U ? "" : "s");
     page_tell_plain(job->plain);
     free(safe);
   }

@@ -95,8 +95,8 @@ check_listed(const Settings* settings, const Listed* of) {
   }
   char* const accepted = list_accepted(key, board);
   char* const word = word_for(key, asked_of(format, of));
-  char* const shown = word ? text_format("--%s %s", of->option, word) : NULL;
-  say(shown ? shown : of->option,
+  char* const shown = text_format("--%s %s", of->option, word);
+  say(shown,
       "the board %s takes --%s %s: give that, or leave the option out",
       board->name,
       of->option,
@@ -116,12 +116,12 @@ check_form(const Settings* settings, VwForm form) {
   char* const shown =
     text_format("--form %s", vw_form_name(settings->family.form));
   if (form == VW_FORM_BURST) {
-    say(shown ? shown : "--form",
+    say(shown,
         "the board %s repeats nothing: leave --form out, or write --burst 3, "
         "say",
         settings->board.name);
   } else {
-    say(shown ? shown : "--form",
+    say(shown,
         "the board %s plays --form %s: give that, or leave --form out",
         settings->board.name,
         vw_form_name(form));

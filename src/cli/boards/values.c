@@ -157,7 +157,7 @@ read_list(const BoardKey* key,
     }
     const int   length = end > before ? (int)(end - before) : 0;
     char* const item = text_format("%.*s", length, at + before);
-    good = item && read_item(shown, item, &list);
+    good = read_item(shown, item, &list);
     free(item);
     at = at[n] ? at + n + 1U : NULL;
   }

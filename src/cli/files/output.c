@@ -71,7 +71,7 @@ sound_name_sibling(const SoundName* name, VwPart part) {
                 word,
                 name->path + name->at_part + strlen(vw_part_name(name->part)));
   // Boards that want capital letters have them in all parts.
-  if (sibling && isupper((unsigned char)name->path[name->at_part])) {
+  if (isupper((unsigned char)name->path[name->at_part])) {
     for (size_t i = 0; i < strlen(word); ++i) {
       char* const at = &sibling[name->at_part + i];
       *at = (char)toupper((unsigned char)*at);
@@ -260,7 +260,7 @@ refuse_many(const CommandName* command,
   }
   char* const shown = text_format("-o %s", settings->output);
   const bool  pick = !settings->has_part && command->bit == COMMAND_LOOP;
-  say(shown ? shown : "-o",
+  say(shown,
       "one file, but %zu would be made: %s%s%s%s",
       n_files,
       pick ? "pick one of them with --part (" : "name a folder instead",

@@ -56,7 +56,7 @@ typedef struct {
 static void
 print_name(const char* name, int columns, FILE* out) {
   char* const safe = text_safe(name);
-  int         n = (int)text_cut(safe ? safe : "?", COLUMNS - SLOT_COLUMNS, out);
+  int         n = (int)text_cut(safe, COLUMNS - SLOT_COLUMNS, out);
   if (n > columns) {
     fprintf(out, "\n%*s", SLOT_COLUMNS, "");
     n = 0;
@@ -271,7 +271,7 @@ print_uneven(const LampProp* prop, FILE* out) {
     if (prop->lamps[i].beat.shots > 1U) {
       Figures* const told = lamp_told(&prop->lamps[i]);
       char* const    words = figures_words(told, "{sound}: " LAMP_UNEVEN);
-      line_wrap(out, "uneven", words ? words : prop->lamps[i].sound);
+      line_wrap(out, "uneven", words);
       free(words);
       figures_free(told);
     }

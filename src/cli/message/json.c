@@ -47,7 +47,7 @@ of_text(const char* text) {
     return plain;
   }
   char* const   safe = text_safe(text);
-  json_t* const made = json_string(safe ? safe : "");
+  json_t* const made = json_string(safe);
   free(safe);
   return made;
 }

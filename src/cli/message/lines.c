@@ -277,11 +277,11 @@ static void
 print_line(const Figures* of, const Line* line, FILE* out) {
   char* const label = line->label ? figures_words(of, line->label) : NULL;
   char* const words = figures_words(of, line->words);
-  if (words && label && line->wrap) {
+  if (label && line->wrap) {
     line_wrap(out, label, words);
-  } else if (words && label) {
+  } else if (label) {
     line_print(out, label, "%s", words);
-  } else if (words) {
+  } else {
     fprintf(out, "%s\n", words);
   }
   free(words);

@@ -46,10 +46,9 @@ caution_lines(unsigned which, unsigned* said, FILE* out) {
 static void
 say_list(const char* subject, const char* format, va_list arguments) {
   char* const fault = text_format_list(format, arguments);
-  char* const line =
-    fault ? text_format("volleyweave: %s: %s", subject, fault) : NULL;
-  char* const safe = line ? text_safe(line) : NULL;
-  line_flow(stderr, safe ? safe : "volleyweave: not enough memory");
+  char* const line = text_format("volleyweave: %s: %s", subject, fault);
+  char* const safe = text_safe(line);
+  line_flow(stderr, safe);
   free(safe);
   free(line);
   free(fault);
@@ -155,7 +154,7 @@ status_message(VwStatus status) {
 bool
 say_status(const char* subject, VwStatus status) {
   char* const message = status_message(status);
-  say(subject, "%s", message ? message : NO_MEMORY);
+  say(subject, "%s", message);
   free(message);
   return false;
 }

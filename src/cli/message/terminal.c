@@ -88,10 +88,8 @@ progress_step(Progress* progress, const char* name) {
                                  progress->n_steps,
                                  left,
                                  name);
-  char* const safe = step ? text_safe(step) : NULL;
-  if (safe) {
-    show(progress, safe);
-  }
+  char* const safe = text_safe(step);
+  show(progress, safe);
   fflush(stderr);
   free(safe);
   free(step);

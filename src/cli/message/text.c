@@ -50,13 +50,13 @@ text_more(char* list, const char* joint, const char* format, ...) {
   va_start(arguments, format);
   char* const one = text_format_list(format, arguments);
   va_end(arguments);
-  char* const all =
-    list && one ? text_format("%s%s%s", list, joint, one) : NULL;
-  if (list) {
-    free(one);
+  if (!list) {
+    return one;
   }
+  char* const all = text_format("%s%s%s", list, joint, one);
+  free(one);
   free(list);
-  return list ? all : one;
+  return all;
 }
 
 bool
@@ -156,7 +156,7 @@ text_quoted(const char* name) {
   static const char plain[] = "abcdefghijklmnopqrstuvwxyz"
                               "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-+=./,:@%";
   char* const       safe = text_safe(name);
-  if (!safe || (*safe && strspn(safe, plain) == strlen(safe))) {
+  if (*safe && strspn(safe, plain) == strlen(safe)) {
     return safe;
   }
   char* const quoted = quote(safe);
@@ -194,7 +194,7 @@ program_put(const char* words, size_t n_bytes, FILE* out) {
   char* const       called = program_called();
   for (const char* at = words; at < end; ++at) {
     if (is_command(words, at)) {
-      fputs(called ? called : PROGRAM, out);
+      fputs(called, out);
       at += strlen(PROGRAM) - 1U;
     } else {
       fputc(*at, out);

@@ -131,8 +131,7 @@ put_command(const char* words,
             const char* behind,
             FILE*       out) {
   char* const called = program_called();
-  fprintf(
-    out, "%s %s%s%s\n", called ? called : "volleyweave", before, words, behind);
+  fprintf(out, "%s %s%s%s\n", called, before, words, behind);
   free(called);
 }
 

@@ -163,8 +163,7 @@ set(Reader* reader, const Option* option, const char* value) {
   }
   char* const shown =
     text_format("--%s%s%s", option->name, value ? " " : "", value ? value : "");
-  const bool good = options_store(
-    reader->settings, option, shown ? shown : option->name, value);
+  const bool good = options_store(reader->settings, option, shown, value);
   free(shown);
   return good;
 }

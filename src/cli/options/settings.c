@@ -224,7 +224,7 @@ check_part(const CommandName* command, const Settings* settings) {
   }
   const char* const part = vw_part_name(settings->part);
   char* const       shown = text_format("--part %s", part);
-  const char* const subject = shown ? shown : "--part";
+  const char* const subject = shown;
   if (command->bit != COMMAND_LOOP) {
     say(subject, "`volleyweave shot` makes the shot alone: use `loop`");
   } else if (settings->part == VW_PART_BURST) {
@@ -377,13 +377,11 @@ check_one_rate(const Settings* settings, const char* subject) {
     // Two may be meant as one with a decimal comma.
     *comma = two ? '.' : '\0';
   }
-  say(subject ? subject
-      : shown ? shown
-              : "--fire-rate",
+  say(subject ? subject : shown,
       "%s: write %s; or, to hear several fire rates one after the other, add "
       "--burst-seconds 2",
       two ? "a comma in the number" : "several numbers for one",
-      better ? better : "a point");
+      better);
   free(better);
   free(shown);
   return false;
@@ -426,9 +424,9 @@ check_power(const Settings* settings) {
     char* const shown = text_format("--%s", name);
     const bool  good =
       settings->loop.burst_seconds > 0.0
-         ? say(shown ? shown : name, "it is of one loop: leave it out")
+         ? say(shown, "it is of one loop: leave it out")
        : isnan(power->supply_v) || isnan(power->impedance_ohm)
-         ? say(shown ? shown : name,
+         ? say(shown,
               "no power is known without its voltage and the speaker: give "
                "--power-supply and --impedance")
        : power->supply_min_v > power->supply_v

@@ -41,7 +41,7 @@ speaker_file(const char* value) {
     return text_format("%s", value);
   }
   char* const path = text_format("%s" SPEAKER_FILE_ENDING, value);
-  if (path && access(path, F_OK)) {
+  if (access(path, F_OK)) {
     free(path);
     return NULL;
   }
@@ -92,8 +92,8 @@ read_one(const SpeakerLine* line,
          const char*        text,
          double*            value) {
   char* const at = fault_subject(line->faults, line->entry->line);
-  char* const shown = text_format("%s: %s", at ? at : "", line->entry->key);
-  const bool  good = shown && units_read(quantity, shown, text, value);
+  char* const shown = text_format("%s: %s", at, line->entry->key);
+  const bool  good = units_read(quantity, shown, text, value);
   line->faults->n += good ? 0U : 1U;
   free(at);
   free(shown);

@@ -73,7 +73,7 @@ refuse_comma(const char* shown, const char* text, size_t at) {
   if (better) {
     better[at] = '.';
   }
-  say(shown, "a comma in the number: write %s", better ? better : "a point");
+  say(shown, "a comma in the number: write %s", better);
   free(better);
   return true;
 }

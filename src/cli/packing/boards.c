@@ -181,7 +181,7 @@ pack_folder(const Settings* settings, const Prop* prop, const VwBoard* board) {
 bool
 pack_near_is_ours(const char* folder) {
   char* const list = text_format("%s" LIST, folder);
-  const bool  ours = list && !access(list, F_OK);
+  const bool  ours = !access(list, F_OK);
   free(list);
   return ours;
 }

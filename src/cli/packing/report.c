@@ -176,10 +176,8 @@ add_words(const PackRun* run, Figures* all) {
   figures_set(all, "too_big", sums->n_bytes_over != 0U);
   figures_set(all, "too_many", !sums->n_bytes_over && sums->n_files_over);
   figures_set(all, "other", sums->n_other);
-  figures_set(all,
-              "before",
-              before && run->written && vw_path_is_folder(before) ? before
-                                                                  : NULL);
+  figures_set(
+    all, "before", run->written && vw_path_is_folder(before) ? before : NULL);
   figures_set(all, "as_burst", is_as_burst(&run->pack));
   figures_set_made(all, "offsets", offsets_of(&run->pack));
   figures_set(all, "guessed", is_guessed(run->prop));
@@ -283,7 +281,7 @@ print_lacking(const PackRun* run, FILE* out) {
 static void
 print_name(const char* name, int n_columns, FILE* out) {
   char* const safe = text_safe(name);
-  const int   n = (int)text_cut(safe ? safe : "?", (size_t)n_columns, out);
+  const int   n = (int)text_cut(safe, (size_t)n_columns, out);
   fprintf(out, "%*s", n_columns - n, "");
   free(safe);
 }
@@ -415,7 +413,7 @@ print_files(const PackRun* run, FILE* out) {
               "%9s  %-9s  %s\n",
               size_of(size, sound->files[j].n_bytes),
               fates[sound->files[j].fate],
-              safe ? safe : "?");
+              safe);
       free(safe);
     }
   }

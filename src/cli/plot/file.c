@@ -35,7 +35,7 @@ plot_message(VwStatus status) {
 void
 plot_say(const char* path, VwStatus status) {
   char* const message = plot_message(status);
-  say(path, "%s", message ? message : NO_MEMORY);
+  say(path, "%s", message);
   free(message);
 }
 
@@ -126,7 +126,7 @@ add_notes(Work* work) {
                           "%s %zu: %s%s%s",
                           note.kind,
                           note.number,
-                          safe ? safe : "",
+                          safe,
                           *note.fault->remedy ? ": " : "",
                           note.fault->remedy));
     free(safe);

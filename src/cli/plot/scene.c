@@ -57,7 +57,7 @@ scene_fact(Scene* scene, const char* text) {
 void
 scene_tell(Scene* scene, const Figures* figures, const char* words) {
   char* const text = figures_words(figures, words);
-  scene_fact(scene, text ? text : "");
+  scene_fact(scene, text);
   free(text);
 }
 

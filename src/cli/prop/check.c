@@ -248,9 +248,7 @@ check_make(const Prop*      prop,
   if (keys->make == VW_MAKE_LOOP && !fault_is_enough(faults)) {
     char* const    subject = fault_subject(faults, line);
     const Settings settings = prop_settings(prop, sound, board, NULL);
-    faults->n +=
-      settings_check_loop(&settings, subject ? subject : faults->path) ? 0U
-                                                                       : 1U;
+    faults->n += settings_check_loop(&settings, subject) ? 0U : 1U;
     free(subject);
   }
 }
@@ -413,7 +411,7 @@ refuse(const Case* of, const char* option, const PropOption* asked) {
     return;
   }
   char* const shown = text_format("--%s", option);
-  say(shown ? shown : option,
+  say(shown,
       "%s plays %s: leave it out, or take another board",
       of->board->name,
       text);

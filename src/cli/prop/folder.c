@@ -157,7 +157,7 @@ warn(const Prop* prop, const char* take, size_t n_more) {
         "--print-section %s%s` prints it",
         prop->path,
         take[0] == '-' ? "-- " : "",
-        quoted ? quoted : "TAKE");
+        quoted);
     free(quoted);
   }
 }

@@ -96,7 +96,7 @@ prop_guess_name(const char* stem, size_t n_stem) {
   while (n && name[n - 1U] == ' ') {
     name[--n] = '\0';
   }
-  if (name && !n) {
+  if (!n) {
     free(name);
     return text_format("sound");
   }

@@ -148,7 +148,7 @@ take_loudness_found(const Taker* taker) {
            "the sounds that it is of have eight digits: leave the line out to "
            "have it found again");
   } else {
-    read_quantity(taker, &found, lufs ? lufs : "", &prop->loudness_found_lufs);
+    read_quantity(taker, &found, lufs, &prop->loudness_found_lufs);
   }
   free(lufs);
 }
@@ -365,9 +365,8 @@ prop_keys_take(const PropPlace* place, const IniEntry* line, Faults* faults) {
   const Option* const option = own ? NULL : options_find(line->key);
   char* const         subject = fault_subject(faults, line->line);
   char* const         shown =
-    subject ? text_format("%s: %s = %s", subject, line->key, line->value)
-                    : NULL;
-  const Taker taker = {place, line, shown ? shown : faults->path, faults};
+    text_format("%s: %s = %s", subject, line->key, line->value);
+  const Taker taker = {place, line, shown, faults};
   if (own && (own->sections & place->section)) {
     own->take(&taker);
   } else if (own) {

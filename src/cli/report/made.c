@@ -387,9 +387,7 @@ made_files(const Report* report) {
 /// A name that is safe to show. To be freed.
 static char*
 shown(const MadeFile* file) {
-  char* const safe =
-    text_safe(strcmp(file->path, "-") ? file->path : "standard output");
-  return safe ? safe : text_format("?");
+  return text_safe(strcmp(file->path, "-") ? file->path : "standard output");
 }
 
 static int
@@ -397,7 +395,7 @@ longest_name(const Report* report) {
   size_t longest = 0;
   for (size_t i = 0; i < report->n_files; ++i) {
     char* const  name = text_safe(report->files[i].path);
-    const size_t n = name ? strlen(name) : 0U;
+    const size_t n = strlen(name);
     longest = n > longest ? n : longest;
     free(name);
   }
