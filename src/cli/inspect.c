@@ -36,9 +36,8 @@ inspect(const CommandName* command,
   input_load(path, command, settings, &input);
   report.status = input.status;
   if (input.status) {
-    const char* const message = input.message ? input.message : "failed";
-    say(path, "%s", message);
-    report.message = text_format("%s", message);
+    say(path, "%s", input.message);
+    report.message = text_format("%s", input.message);
   }
   draw(&report);
   report_show(&report, stdout);

@@ -220,7 +220,7 @@ make(Work* work, Destination* destination) {
   const char* const     take = settings->takes[0];
   input_load(take, work->command, settings, &work->input);
   if (work->input.status) {
-    say(take, "%s", work->input.message ? work->input.message : "failed");
+    say(take, "%s", work->input.message);
     if (settings->json) {
       print_failure(work, work->input.status, work->input.message);
     }

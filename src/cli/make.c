@@ -34,11 +34,10 @@ typedef struct {
 static void
 tell_input(const Input* input, Report* report) {
   if (input->status) {
-    say(input->path, "%s", input->message ? input->message : "failed");
+    say(input->path, "%s", input->message);
     report->status = report->status ? report->status : input->status;
-    report->message = report->message || !input->message
-                        ? report->message
-                        : text_format("%s", input->message);
+    report->message =
+      report->message ? report->message : text_format("%s", input->message);
   }
 }
 
@@ -77,7 +76,7 @@ static bool
 fail(Report* report, const char* subject, VwStatus status) {
   report->status = status;
   report->message = status_message(status);
-  return say(subject, "%s", report->message ? report->message : "failed");
+  return say(subject, "%s", report->message);
 }
 
 static void
@@ -152,7 +151,7 @@ fail_family(const Work* work, Report* report, VwStatus status) {
   report->status = status;
   report->message = report_message(
     &work->settings->family, &work->inputs[0].facts, work->n_inputs, status);
-  say(work->inputs[0].path, "%s", report->message ? report->message : "failed");
+  say(work->inputs[0].path, "%s", report->message);
 }
 
 /// Whether all files are small enough for the board. False, and said, where
@@ -261,7 +260,7 @@ fail_split(const Work* work, Report* report, VwStatus status) {
     "`loop`, or %s",
     work->settings->family.find.has_kind ? "leave --as out"
                                          : "give --as several-shots");
-  return say(path, "%s", report->message ? report->message : "failed");
+  return say(path, "%s", report->message);
 }
 
 /// Digits of the greatest number of a shot: names then lie in order.

@@ -151,7 +151,7 @@ bool figures_json(Figures* figures, FILE* out);
  */
 void figures_print(const Figures* of, const char* words, FILE* out);
 
-/// The same as a text. To be freed; NULL without memory.
+/// The same as a text. To be freed.
 char* figures_words(const Figures* of, const char* words);
 
 /// A line of a report for a person.

@@ -25,14 +25,14 @@ void* sure_bytes(size_t n_bytes);
 
 #define TEXT_FORMAT(at, first) __attribute__((format(printf, at, first)))
 
-/// The text that `printf` would print, to be freed; NULL without memory.
+/// The text that `printf` would print, to be freed.
 char* text_format(const char* format, ...) TEXT_FORMAT(1, 2);
 
 /// The same from a list of arguments.
 char* text_format_list(const char* format, va_list arguments) TEXT_FORMAT(1, 0);
 
 /// Add to a list what `printf` would print, behind `joint` unless it begins the
-/// list, which then is NULL. Frees the list. To be freed; NULL without memory.
+/// list, which then is NULL. Frees the list. To be freed.
 char* text_more(char* list, const char* joint, const char* format, ...)
   TEXT_FORMAT(3, 4);
 
@@ -43,7 +43,7 @@ bool text_lists(const char* list, const char* word);
  * Make text safe to show: control characters, marks that turn the direction of
  * writing and bytes that are no UTF-8 become `\xHH`.
  *
- * @return To be freed; NULL without memory.
+ * @return To be freed.
  */
 char* text_safe(const char* text);
 
@@ -52,11 +52,10 @@ char* text_safe(const char* text);
 size_t text_cut(const char* text, size_t n_columns, FILE* out);
 
 /// Quote a file name for a shell where that is needed, and make it safe to
-/// show. To be freed; NULL without memory.
+/// show. To be freed.
 char* text_quoted(const char* name);
 
-/// The program as it was called, quoted for a shell; to be freed, NULL without
-/// memory.
+/// The program as it was called, quoted for a shell; to be freed.
 char* program_called(void);
 
 /// Print so many bytes of words of our own; the commands in them, behind a
@@ -104,7 +103,7 @@ int say_usage(const char* subject, const char* format, ...) TEXT_FORMAT(2, 3);
 /// The status's word for programs: "CUT_SHORT". Static.
 const char* status_word(VwStatus status);
 
-/// "fault: remedy" in one line. To be freed; NULL without memory.
+/// "fault: remedy" in one line. To be freed.
 char* status_message(VwStatus status);
 
 /// Say it of `subject` on standard error. Returns false.

@@ -181,6 +181,6 @@ line_flow(FILE* out, const char* words) {
 
 void
 line_flow_made(char* text) {
-  line_flow(stdout, text ? text : NO_MEMORY);
+  line_flow(stdout, text);
   free(text);
 }

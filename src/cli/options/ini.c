@@ -34,7 +34,7 @@ fault_say(Faults* faults, unsigned line, const char* format, ...) {
   va_start(arguments, format);
   char* const subject = fault_subject(faults, line);
   char* const fault = text_format_list(format, arguments);
-  say(subject, "%s", fault ? fault : NO_MEMORY);
+  say(subject, "%s", fault);
   free(subject);
   free(fault);
   va_end(arguments);

@@ -189,9 +189,7 @@ pack_run_say_failures(const PackRun* run) {
           : text_format("[sound %s]", sound->wish->name);
       char* const message = report_message(
         &sound->options, &sound->facts, sound->wish->n_takes, sound->status);
-      say(subject ? subject : sound->wish->name,
-          "%s",
-          message ? message : "failed");
+      say(subject, "%s", message);
       free(message);
       free(subject);
     }
