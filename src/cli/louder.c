@@ -1,6 +1,7 @@
 #include "cli/louder.h"
 
 #include "base/ranges.h"
+#include "cli/message/message.h"
 #include "signal/signal.h"
 
 #include <math.h>
@@ -16,7 +17,9 @@ try_family(VwFamilyWish wish, const VwFamilyOptions* options) {
                                .burst_loudness_lufs = NAN,
                                .before_lufs = NAN}};
   wish.options = options;
-  (void)vw_family_measure(&wish, &family, NULL);
+  if (vw_family_measure(&wish, &family, NULL) == VW_NO_MEMORY) {
+    out_of_memory(); // no advice would be a wrong one
+  }
   return family;
 }
 
@@ -48,9 +51,14 @@ played_lufs(const VwSound* sound) {
 /// The same of a piece of a family, whose lamp track is not played.
 static double
 piece_played_lufs(const VwFamily* family, const VwPiece* piece) {
-  VwSound heard = {0};
-  double  lufs = NAN;
-  if (!vw_sound_heard(&piece->sound, family->lamp_track.pulses, &heard)) {
+  VwSound        heard = {0};
+  double         lufs = NAN;
+  const VwStatus st =
+    vw_sound_heard(&piece->sound, family->lamp_track.pulses, &heard);
+  if (st == VW_NO_MEMORY) {
+    out_of_memory();
+  }
+  if (!st) {
     lufs = played_lufs(&heard);
   }
   vw_sound_clear(&heard);

@@ -18,6 +18,9 @@
 /// line that is missing would be worse.
 void* sure(void* made);
 
+/// Say that there is none, and end the program so.
+_Noreturn void out_of_memory(void);
+
 /// malloc() in that way.
 void* sure_bytes(size_t n_bytes);
 

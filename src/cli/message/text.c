@@ -13,11 +13,16 @@
 
 /* Memory */
 
+void
+out_of_memory(void) {
+  (void)fputs("volleyweave: " NO_MEMORY "\n", stderr);
+  exit(EXIT_FILE);
+}
+
 void*
 sure(void* made) {
   if (!made) {
-    (void)fputs("volleyweave: " NO_MEMORY "\n", stderr);
-    exit(EXIT_FILE);
+    out_of_memory();
   }
   return made;
 }
