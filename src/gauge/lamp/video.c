@@ -39,8 +39,9 @@ range_of(const double* brightness, size_t n, Range* range) {
   while (n_dark < n && sorted[n_dark] <= half) {
     ++n_dark;
   }
-  *range = (Range){sorted[n_dark / 2U],
-                   sorted[n_dark + (size_t)(LIT_PART * (double)(n - n_dark))]};
+  const size_t lit = n_dark + (size_t)(LIT_PART * (double)(n - n_dark));
+  // Of pictures that are all alike none is lit.
+  *range = (Range){sorted[n_dark / 2U], sorted[lit < n ? lit : n - 1U]};
   free(sorted);
   return VW_OK;
 }
