@@ -500,7 +500,7 @@ test_share_of_limiting(void** state) {
   char         line[64];
   (void)snprintf(line,
                  sizeof(line),
-                 "above 1 dB for %.0f %% of the time",
+                 "for %.0f %% of the time",
                  100.0 * number_at(said, "level.limiting_share"));
   bool ok = check_at_least(share, 0.01, "some of the time");
   ok &= check_at_most(
