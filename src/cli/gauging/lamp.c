@@ -165,70 +165,70 @@ figures_of(const Found* found) {
   return all;
 }
 
+/// What is said of a lamp, row by row.
+static const Line told[] = {
+  {"lamp",
+   "{flashes} flashes, {pulse_hz:.3f} a second, each {on_ms:.1f} ms, then "
+   "{dark_ms:.1f} ms dark",
+   NULL,
+   true},
+  {"in doubt",
+   "no pause shows which part is lit: it may be {dark_ms:.1f} ms: record it "
+   "from before the first flash on",
+   "in_doubt",
+   true},
+  {"in doubt",
+   "a flash has fewer than two pictures, so its length is not sure, nor is a "
+   "fast rate: take more pictures a second",
+   "few_pictures",
+   true},
+  {"in doubt",
+   "by its times the video has {pictures_per_s:.3f} pictures a second: give "
+   "that as --video-rate",
+   "pictures_per_s",
+   true},
+  {"in doubt",
+   "no times stand in the list, so nothing shows if pictures were dropped: one "
+   "in 200 makes the rate 0.5 % too high",
+   "untimed",
+   true},
+  {"pictures",
+   "{pictures_missing} had been dropped: filled in by those beside",
+   "pictures_missing",
+   true},
+  {"in doubt",
+   "channel {lamp_channel:.0f} counts as the lamp, and may be the sound: both "
+   "channels are even, or it is lit for under 5 ms",
+   "may_be_sound",
+   true},
+  {"rate",
+   "it changes by {rate_change_percent:+.1f} % from the first flash to the "
+   "last",
+   "rate_change_percent",
+   true},
+  {"accuracy",
+   "rate to {rate_to_hz:.3f} a second, {!varies?each flash to 0.1 "
+   "ms}{varies?flashes vary by {jitter_ms:.1f} ms}{on_varies?, their on-times "
+   "by {on_jitter_ms:.1f} ms}",
+   NULL,
+   true},
+  {"sound",
+   "{shots} shots, {lag_ms:.1f} ms after their flashes",
+   "shots !early_ms",
+   true},
+  {"sound",
+   "{shots} shots, {early_ms:.1f} ms before their flashes",
+   "early_ms",
+   true},
+  {"drift",
+   "{fire_rate_per_s:.3f} shots a second: lamp and sound are 45 ms apart after "
+   "{drift_s:.1f} s",
+   "drift_s",
+   true},
+};
+
 static bool
 report(const Settings* settings, const Found* found) {
-  static const Line lines[] = {
-    {"lamp",
-     "{flashes} flashes, {pulse_hz:.3f} a second, each {on_ms:.1f} ms, then "
-     "{dark_ms:.1f} ms dark",
-     NULL,
-     true},
-    {"in doubt",
-     "no pause shows which part is lit: it may be {dark_ms:.1f} ms: record it "
-     "from "
-     "before the first flash on",
-     "in_doubt",
-     true},
-    {"in doubt",
-     "a flash has fewer than two pictures, so its length is not sure, nor is a "
-     "fast rate: take more pictures a second",
-     "few_pictures",
-     true},
-    {"in doubt",
-     "by its times the video has {pictures_per_s:.3f} pictures a second: give "
-     "that as --video-rate",
-     "pictures_per_s",
-     true},
-    {"in doubt",
-     "no times stand in the list, so nothing shows if pictures were dropped: "
-     "one in 200 makes the rate 0.5 % too high",
-     "untimed",
-     true},
-    {"pictures",
-     "{pictures_missing} had been dropped: filled in by those beside",
-     "pictures_missing",
-     true},
-    {"in doubt",
-     "channel {lamp_channel:.0f} counts as the lamp, and may be the sound: "
-     "both "
-     "channels are even, or it is lit for under 5 ms",
-     "may_be_sound",
-     true},
-    {"rate",
-     "it changes by {rate_change_percent:+.1f} % from the first flash to the "
-     "last",
-     "rate_change_percent",
-     true},
-    {"accuracy",
-     "rate to {rate_to_hz:.3f} a second, {!varies?each flash to 0.1 "
-     "ms}{varies?flashes vary by {jitter_ms:.1f} ms}{on_varies?, their "
-     "on-times by {on_jitter_ms:.1f} ms}",
-     NULL,
-     true},
-    {"sound",
-     "{shots} shots, {lag_ms:.1f} ms after their flashes",
-     "shots !early_ms",
-     true},
-    {"sound",
-     "{shots} shots, {early_ms:.1f} ms before their flashes",
-     "early_ms",
-     true},
-    {"drift",
-     "{fire_rate_per_s:.3f} shots a second: lamp and sound are 45 ms apart "
-     "after {drift_s:.1f} s",
-     "drift_s",
-     true},
-  };
   Figures* const all = figures_of(found);
   if (settings->json) {
     return figures_json(all, stdout);
@@ -239,7 +239,7 @@ report(const Settings* settings, const Found* found) {
     figures_set(all, "varies", found->lamp.jitter_ms >= 0.5 * GAUGE_STEP_MS);
     figures_set(
       all, "on_varies", found->lamp.on_jitter_ms >= 0.5 * GAUGE_STEP_MS);
-    figures_lines(all, LINES(lines), stdout);
+    figures_lines(all, LINES(told), stdout);
     caution_lines(caution_of_flashes(found->lamp.rate_hz), NULL, stdout);
   }
   figures_free(all);
