@@ -365,6 +365,12 @@ change(VwPack* pack, const VwPackList* made) {
   return st;
 }
 
+void
+vw_pack_leave(VwPack* pack) {
+  assert(pack);
+  vw_pack_lock_drop(pack->store);
+}
+
 VwStatus
 vw_pack_end(VwPack* pack) {
   assert(pack);

@@ -129,12 +129,9 @@ vw_pack_folders_sweep(const char* path) {
   }
   for (const struct dirent* entry = readdir(folder); entry;
        entry = readdir(folder)) {
-    char* const left =
-      is_waiting(entry->d_name) ? vw_path_join(path, entry->d_name) : NULL;
-    if (left) {
-      unlink(left);
+    if (is_waiting(entry->d_name)) {
+      unlinkat(dirfd(folder), entry->d_name, 0);
     }
-    free(left);
   }
   closedir(folder);
 }

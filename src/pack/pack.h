@@ -279,6 +279,10 @@ VwStatus vw_pack_render(VwPack* pack, size_t index);
  */
 VwStatus vw_pack_end(VwPack* pack);
 
+/// Let others at the folder again, without what was made, where it was begun
+/// and not ended.
+void vw_pack_leave(VwPack* pack);
+
 /// Free what `pack` owns and set it to zero. NULL is accepted.
 void vw_pack_clear(VwPack* pack);
 

@@ -141,6 +141,7 @@ render(PackRun* run, bool write) {
   VwStatus st = write ? vw_pack_begin(&run->pack) : VW_OK;
   st = st ? st : take(run, vw_pack_render, &progress);
   st = st ? st : vw_pack_end(&run->pack);
+  vw_pack_leave(&run->pack);
   return !st || say_status(run->folder, st);
 }
 
