@@ -248,7 +248,12 @@ what_was_found_is_saved_as_a_board(void** state) {
     0,
     "Next: volleyweave loop --board ./mine.board.ini zap.wav",
     NULL};
+  const RunCase keeps = {"gauge board rec.wav --board wav-22k-mono",
+                         0,
+                         "Keep it with --save NAME, and use it with --board",
+                         NULL};
   assert_true(run_gave(run(saves.line), &saves));
+  assert_true(run_gave(run(keeps.line), &keeps));
   json_t* const board = report_of("boards --json ./mine.board.ini");
   bool          good = is_near(board, "gap_ms", 40.0, 0.2);
   good = is_near(board, "delay_ms", 120.0, 2.0) && good;

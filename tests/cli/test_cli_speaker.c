@@ -99,7 +99,12 @@ static void
 writes_a_sweep_as_the_board_plays_it(void** state) {
   (void)state;
   Run  made = run("gauge speaker --write --board wav-22k-mono -o small.wav");
-  bool good = run_check(!made.status, &made, "for a board");
+  bool good = run_check(
+    !made.status && strstr(made.out, "  record  ") &&
+      strstr(made.out,
+             "gauge speaker --board wav-22k-mono REC.wav --save NAME\n"),
+    &made,
+    "for a board");
   run_clear(&made);
   VwSound usual = read_sound(TEST_SOUND);
   VwSound small = read_sound("small.wav");

@@ -38,27 +38,6 @@ plan(const Settings* settings, VwTestSound* test) {
              "gauge it with a loop of yours and --loop");
 }
 
-/// Say how to go on, after the report of the test sound.
-static void
-print_how(const Settings* settings) {
-  FILE* const out =
-    settings->output && !strcmp(settings->output, "-") ? stderr : stdout;
-  line_wrap(out,
-            "record",
-            "copy it onto the board as a held sound; the phone lies a hand's "
-            "breadth from speaker and switch, set to WAV if it can: hold the "
-            "trigger for 10 s, let go, then press for 1 s, 0.5 s, 0.25 s and "
-            "so on, with 3 s of quiet after each");
-  char* const board = settings->has_board && settings->board_asked
-                        ? text_quoted(settings->board_asked)
-                        : NULL;
-  fprintf(out,
-          "Next: volleyweave gauge board%s%s REC.wav --save NAME\n",
-          board ? " --board " : "",
-          board ? board : "");
-  free(board);
-}
-
 static int
 write_test(const CommandName* command, const Settings* settings) {
   VwTestSound test;
@@ -71,12 +50,16 @@ write_test(const CommandName* command, const Settings* settings) {
     say_status(command->name, st);
     return EXIT_FILE;
   }
-  const GaugeSound file = {&sound, "gauge-board", VW_CAUTION_HEARING};
-  const int        status = gauge_write(command, settings, &file);
+  const GaugeSound file = {
+    &sound,
+    "gauge-board",
+    VW_CAUTION_HEARING,
+    "copy it onto the board as a held sound; the phone lies a hand's breadth "
+    "from speaker and switch, set to WAV if it can: hold the trigger for 10 s, "
+    "let go, then press for 1 s, 0.5 s, 0.25 s and so on, with 3 s of quiet "
+    "after each"};
+  const int status = gauge_write(command, settings, &file);
   vw_sound_clear(&sound);
-  if (status == EXIT_DONE && !settings->json && !settings->quiet) {
-    print_how(settings);
-  }
   return status;
 }
 

@@ -26,7 +26,7 @@ static const char* const why_not[] = {
                        "phone adds, and farther from walls",
   [VW_RELEASED_BETWEEN] = "let go between two repeats: record it again",
   [VW_UNLIKE] = "one press says this, another that: record it again",
-  [VW_NO_SILENT_PRESS] = "every press sounded",
+  [VW_NO_SILENT_PRESS] = "every press sounded: press shorter",
   [VW_WITHIN_DELAY] = "what was silent was let go before the board sounds",
   [VW_ROUGH] = "what is heard lies too far off a line to be sure",
   [VW_EVEN] = "the loop sounds the same all along: use the test sound",
@@ -202,6 +202,7 @@ static const Line lines[] = {
    "Next: volleyweave loop --board {saved_name:q} zap.wav",
    "saved",
    false},
+  {NULL, "Keep it with --save NAME, and use it with --board NAME", "!saved"},
 };
 
 /// What words need beside.

@@ -31,6 +31,7 @@ typedef struct {
   const VwSound* sound;
   const char*    name;
   unsigned       cautions; ///< What to take care of when it is played.
+  const char*    record;   ///< How it is played and recorded.
 } GaugeSound;
 
 /// What lies in a recording again and again, as a picture shows it.

@@ -35,8 +35,14 @@ write_test(const CommandName* command, const Settings* settings) {
     say_status(command->name, st);
     return EXIT_FILE;
   }
-  const GaugeSound test = {&sound, "gauge-speaker", VW_CAUTION_SWEEP};
-  const int        status = gauge_write(command, settings, &test);
+  const GaugeSound test = {
+    &sound,
+    "gauge-speaker",
+    VW_CAUTION_SWEEP,
+    "build the speaker in, and play it once; the phone lies a hand's breadth "
+    "away, set to WAV if it can, automatic gain and noise suppression off: "
+    "begin before the sound, end after it, and record at several places"};
+  const int status = gauge_write(command, settings, &test);
   vw_sound_clear(&sound);
   return status;
 }

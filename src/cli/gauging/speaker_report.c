@@ -298,8 +298,10 @@ static const Line lines_gauged[] = {
    "it}{!corner_hz?below 95 Hz, where the sweep begins}"},
   {"range",
    "{low_hz?{low_hz:.0f} Hz}{!low_hz?below 84 Hz} to "
-   "{high_hz?{high_hz:.0f} Hz}{!high_hz?the end of the sweep}, within 10 dB "
-   "of its loudest octave"},
+   "{high_hz?{high_hz:.0f} Hz}{!high_hz?the sweep's end}, within 10 dB "
+   "of its loudest octave",
+   NULL,
+   true},
   {"resonances", "{rings}{!rings?none that stands out}", NULL, true},
   {"harmonics",
    "{!distorts?less than 0.1 %}"

@@ -1,5 +1,6 @@
 // Test sounds to files.
 
+#include "base/text.h"
 #include "cli/files/files.h"
 #include "cli/gauging/gauging.h"
 #include "cli/message/figures.h"
@@ -55,6 +56,23 @@ report(const Writing* writing, FILE* out) {
   return true;
 }
 
+/// Say how to go on.
+static void
+print_how(const Settings* settings, const char* record, FILE* out) {
+  char* const board = settings->has_board && settings->board_asked
+                        ? text_quoted(settings->board_asked)
+                        : NULL;
+  char* const next =
+    text_format("Next: volleyweave gauge %s%s%s REC.wav --save NAME",
+                settings->takes[0],
+                board ? " --board " : "",
+                board ? board : "");
+  line_wrap(out, "record", record);
+  line_flow(out, next ? next : "not enough memory");
+  free(next);
+  free(board);
+}
+
 /// Encode and write it. False, and said, where that fails.
 static bool
 write_sound(const MadeFrom* from, Destination* destination, Writing* writing) {
@@ -82,9 +100,9 @@ write_sound(const MadeFrom* from, Destination* destination, Writing* writing) {
 static bool
 write_to(const CommandName* command,
          Destination*       destination,
-         const VwSound*     test,
+         const GaugeSound*  test,
          Writing*           writing) {
-  VwPiece        piece = {.part = VW_PART_WHOLE, .sound = *test};
+  VwPiece        piece = {.part = VW_PART_WHOLE, .sound = *test->sound};
   const VwFamily family = {.format = writing->settings->family.format,
                            .pieces = &piece,
                            .n_pieces = 1U};
@@ -94,6 +112,9 @@ write_to(const CommandName* command,
   if (!report(writing, out)) {
     say_status(command->name, VW_NO_MEMORY);
     return false;
+  }
+  if (good && !writing->settings->json && !writing->settings->quiet) {
+    print_how(writing->settings, test->record, out);
   }
   return good;
 }
@@ -115,7 +136,7 @@ gauge_write(const CommandName* command,
     return status;
   }
   Writing    writing = {.settings = &named, .cautions = test->cautions};
-  const bool good = write_to(command, &destination, test->sound, &writing);
+  const bool good = write_to(command, &destination, test, &writing);
   made_files_clear(&writing.made);
   destination_close(&destination);
   return good ? EXIT_DONE : EXIT_FILE;
