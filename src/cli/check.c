@@ -10,7 +10,6 @@
 #include "cli/report/card.h"
 #include "store/store.h"
 
-#include <inttypes.h>
 #include <stdlib.h>
 
 /// Print a fault as one line, safe to show.
@@ -46,13 +45,14 @@ print_findings(const VwFindings* found, bool quiet) {
 /// "" or the share of a board's room that is taken.
 static void
 share_word(char text[64], uint64_t n_bytes, uint64_t capacity) {
+  char size[24];
   text[0] = '\0';
   if (capacity) {
     (void)snprintf(text,
                    64,
-                   " of %" PRIu64 " (%.0f %%)",
-                   capacity,
-                   100.0 * (double)n_bytes / (double)capacity);
+                   ", %.0f %% of the board's %s",
+                   100.0 * (double)n_bytes / (double)capacity,
+                   report_size(size, capacity));
   }
 }
 

@@ -108,6 +108,7 @@ print_text(const DeliveryReport* report) {
   const VwDelivery* const delivery = report->delivery;
   char* const             to = text_safe(report->to);
   SizeText                size;
+  char                    room[24];
   if (report->dry_run) {
     print_names("would clear", delivery->old, delivery->n_old);
     print_names("would write", delivery->files, delivery->n_files);
@@ -116,12 +117,12 @@ print_text(const DeliveryReport* report) {
                    delivery->n_bytes,
                    delivery->n_bytes_on_card,
                    delivery->cluster_bytes);
-  line_flow_made(text_format("%s: %zu file%s, %s, of %" PRIu64 " free%s",
+  line_flow_made(text_format("%s: %zu file%s, %s, of %s free%s",
                              to,
                              delivery->n_files,
                              delivery->n_files == 1U ? "" : "s",
                              size,
-                             delivery->n_bytes_free,
+                             report_size(room, delivery->n_bytes_free),
                              report->dry_run ? "; nothing was written" : ""));
   if (report->verified) {
     line_flow_made(

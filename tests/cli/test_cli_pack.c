@@ -379,6 +379,11 @@ test_loudness_found(void** state) {
     1,
     "of 40.0 kB: not made\n  loudness",
     "leave sounds out");
+  // It is as loud as nothing that was made.
+  expect("pack --board small.board.ini in",
+         1,
+         "kB     -         -       -  one flash\n",
+         "leave sounds out, or shorten them with to =,");
   assert_true(holds("! grep -q ^loudness-found in/sounds.ini"));
   put("sounds.ini",
       "[prop]\n[sound a]\ntake = in/a.wav\nmake = shot\n\n[sound b]\ntake = "

@@ -113,6 +113,7 @@ test_too_big(void** state) {
   assert_non_null(strstr(said, "50.0 kB of room"));
   assert_non_null(strstr(said, "sample-rate = 11025"));
   assert_non_null(strstr(said, "which fits"));
+  assert_non_null(strstr(said, "or make them smaller"));
   assert_int_not_equal(access("small", F_OK), 0);
   free(said);
   // A hum loses nothing at half the rate, noise would.

@@ -4,6 +4,7 @@
 #include "cli/message/figures.h"
 #include "cli/options/options.h"
 #include "cli/packing/packing.h"
+#include "cli/report/card.h"
 #include "container/container.h"
 #include "store/store.h"
 
@@ -20,21 +21,6 @@
 
 // What a sound lacks that nobody hears is not told (chosen here).
 #define LACKS_LEAST_LU 0.05
-
-/// A number of bytes as a person reads it: "22.1 kB".
-static const char*
-size_of(char text[24], uint64_t n_bytes) {
-  static const char* const units[] = {"bytes", "kB", "MB", "GB", "TB"};
-  double                   size = (double)n_bytes;
-  size_t                   i = 0;
-  // What would be rounded to 1000 is one of the next unit.
-  while (size >= 999.95 && i + 1U < sizeof(units) / sizeof(units[0])) {
-    size /= 1000.0;
-    ++i;
-  }
-  (void)snprintf(text, 24, i ? "%.1f %s" : "%.0f %s", size, units[i]);
-  return text;
-}
 
 /* The whole */
 
@@ -167,8 +153,9 @@ add_words(const PackRun* run, Figures* all) {
   const double softer_lu = sums->loudness_lufs - sums->all_reach_lufs;
   char* const  before = text_format("%s.before", run->folder);
   char         size[24];
-  figures_set(all, "size", (const char*)size_of(size, sums->n_bytes_on_card));
-  figures_set(all, "room", capacity ? size_of(size, capacity) : NULL);
+  figures_set(
+    all, "size", (const char*)report_size(size, sums->n_bytes_on_card));
+  figures_set(all, "room", capacity ? report_size(size, capacity) : NULL);
   figures_set(all, "reached", sums->n_families - sums->n_lacking);
   figures_set(all, "softer", sums->n_lacking);
   figures_set(
@@ -337,9 +324,27 @@ print_overrun(const VwBoard* board, const VwPackSound* sound, FILE* out) {
   }
 }
 
+/// Whether it was left unmade, as the board does not hold it.
+static bool
+is_too_much(const VwPackSums* sums) {
+  return sums->n_bytes_over || sums->n_files_over;
+}
+
+/// The loudness of a sound; none of one that was not brought to the pack's.
+static const char*
+loudness_of(char text[24], const PackRun* run, const VwFamily* family) {
+  (void)snprintf(text,
+                 24,
+                 "%.1f",
+                 family->plan.shots ? family->level.burst_loudness_lufs
+                                    : family->level.shot_loudness_lufs);
+  return is_too_much(&run->pack.sums) ? "-" : text;
+}
+
 static void
 print_sound(const PackRun* run, const VwPackSound* sound, FILE* out) {
   char                  size[24];
+  char                  loudness[24];
   const VwFamily* const family = &sound->family;
   print_slot(&run->pack, sound->wish->slot, out);
   print_name(sound->wish->name, name_columns(&run->pack), out);
@@ -348,11 +353,10 @@ print_sound(const PackRun* run, const VwPackSound* sound, FILE* out) {
     return;
   }
   fprintf(out,
-          " %-5s %9s %5.1f",
+          " %-5s %9s %5s",
           choice_word(words_make, (int)sound->wish->make),
-          size_of(size, bytes_of(sound)),
-          family->plan.shots ? family->level.burst_loudness_lufs
-                             : family->level.shot_loudness_lufs);
+          report_size(size, bytes_of(sound)),
+          loudness_of(loudness, run, family));
   if (family->plan.shots) {
     char rate[40];
     fprintf(out, " %7s/s", line_rate(rate, family->plan.fire_rate_per_s));
@@ -411,7 +415,7 @@ print_files(const PackRun* run, FILE* out) {
       print_slot(&run->pack, sound->wish->slot, out);
       fprintf(out,
               "%9s  %-9s  %s\n",
-              size_of(size, sound->files[j].n_bytes),
+              report_size(size, sound->files[j].n_bytes),
               fates[sound->files[j].fate],
               safe);
       free(safe);
@@ -474,7 +478,7 @@ say_changes(const PackRun* run) {
     say(run->board->name,
         "try %s: about %s, %s",
         words ? words : "a change",
-        size_of(size, change->n_bytes_on_card),
+        report_size(size, change->n_bytes_on_card),
         change->fits ? "which fits" : "still too big");
     free(words);
   }
@@ -494,12 +498,14 @@ pack_report_too_big(const PackRun* run) {
   }
   if (sums->n_bytes_over) {
     say(run->board->name,
-        "%s too big: %s of files, %s of room: leave sounds out, or make them "
-        "smaller",
-        size_of(over, sums->n_bytes_over),
-        size_of(all, sums->n_bytes_on_card),
-        size_of(capacity, run->board->capacity_bytes));
+        "%s too big: %s of files, %s of room: leave sounds out, or %s",
+        report_size(over, sums->n_bytes_over),
+        report_size(all, sums->n_bytes_on_card),
+        report_size(capacity, run->board->capacity_bytes),
+        sums->n_changes
+          ? "make them smaller"
+          : "shorten them with to =, as it takes no smaller format");
     say_changes(run);
   }
-  return sums->n_bytes_over || sums->n_files_over;
+  return is_too_much(sums);
 }

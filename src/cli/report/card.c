@@ -35,6 +35,20 @@ error_of(VwStatus status, const char* at) {
   return made;
 }
 
+const char*
+report_size(char text[24], uint64_t n_bytes) {
+  static const char* const units[] = {"bytes", "kB", "MB", "GB", "TB"};
+  double                   size = (double)n_bytes;
+  size_t                   i = 0;
+  // What would be rounded to 1000 is one of the next unit.
+  while (size >= 999.95 && i + 1U < sizeof(units) / sizeof(units[0])) {
+    size /= 1000.0;
+    ++i;
+  }
+  (void)snprintf(text, 24, i ? "%.1f %s" : "%.0f %s", size, units[i]);
+  return text;
+}
+
 void
 report_card_size(SizeText text,
                  uint64_t n_bytes,

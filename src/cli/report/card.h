@@ -25,6 +25,9 @@ typedef struct {
 /// Print its figures for a person.
 void report_loop_text(const char* path, const LoopReport* loop, FILE* out);
 
+/// A number of bytes as a person reads it: "22.1 kB".
+const char* report_size(char text[24], uint64_t n_bytes);
+
 /// How many bytes files have, and how many they take on a card.
 typedef char SizeText[96];
 void         report_card_size(SizeText text,
