@@ -153,10 +153,10 @@ test_inspect(void** state) {
   good &=
     prints("inspect -v zap.wav", "short-term   none, it is shorter than 3 s");
   good &= prints("inspect -v hum.wav", "loudness range none");
-  good &= prints("inspect -v zap.wav", "LUFS at most, in silence\n");
-  good &= prints("shot -v -n zap.wav", " LUFS before, ");
   good &=
-    prints("inspect -v both.wav", "in silence, of all channels together\n");
+    prints("inspect -v zap.wav", "LUFS over its loudest 400 ms, in silence\n");
+  good &= prints("shot -v -n zap.wav", " LUFS before, ");
+  good &= prints("inspect -v both.wav", "in silence, all channels\n");
   good &=
     prints("shot -v -n both.wav", " LUFS before (one of its like channels)");
   good &= prints("shot -v -n dead.wav", " LUFS before (its channels mixed), ");

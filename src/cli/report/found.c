@@ -204,9 +204,9 @@ static const Line shot_lines[] = {
 };
 
 static const Line loudness_lines[] = {
-  {"momentary",
-   "{momentary_max_lufs} at most, in silence"
-   "{several_channels?, of all channels together}"},
+  {"loudness",
+   "{momentary_max_lufs} over its loudest 400 ms, in silence"
+   "{several_channels?, all channels}"},
   {"short-term",
    "{short_term_max_lufs} at most",
    "verbose short_term_max_lufs"},

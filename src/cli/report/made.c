@@ -289,8 +289,9 @@ static const Line loop_lines[] = {
   {"board", "{board.name}, repeats: {board.repeat}", "board"},
   {"gap",
    "{gap_ms} of silence after each repeat, "
-   "{gap_heard?heard}{!gap_heard?hidden in the last shot's tail}",
-   "gap"},
+   "{gap_heard?heard}{!gap_heard?hidden in the last tail}",
+   "gap",
+   true},
   {"", "{gap_depth_db} below the crest", "verbose gap gap_depth_db !gap_heard"},
   {"heard",
    "{even_ms:.4g} ms from shot to shot, {over_gap_ms:.4g} ms over the gap",
