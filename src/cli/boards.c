@@ -114,7 +114,7 @@ tell_how(void) {
   char* const file = path ? text_quoted(path) : NULL;
   char* const called = program_called();
   if (quoted && file && called) {
-    printf("\nOne of your own, to be edited:\n"
+    printf("\nOne of your own, to be edited and named with --board:\n"
            "  mkdir -p %s\n"
            "  %s boards wav-22k-mono > %s\n",
            quoted,
