@@ -8,6 +8,7 @@
 #include "cli/packing/packing.h"
 #include "cli/plot/plot.h"
 #include "cli/report/card.h"
+#include "container/container.h"
 #include "store/store.h"
 
 #include <stdlib.h>
@@ -66,6 +67,18 @@ verdict(const VwFindings* found, const char* good) {
            : text_format("%s", good);
 }
 
+/// Say how files of ours come onto the card.
+static void
+print_next(const CheckReport* report) {
+  char* const folder = text_quoted(report->path);
+  printf("  its hidden records, .volleyweave.*, are not for the card\n");
+  if (!vw_container_is_bare(report->board->container)) {
+    line_flow_made(
+      text_format("Next: volleyweave deliver %s --to CARD", folder));
+  }
+  free(folder);
+}
+
 /// Print how much there is, where nothing is amiss.
 static void
 print_summary(const CheckReport* report) {
@@ -86,8 +99,7 @@ print_summary(const CheckReport* report) {
                              size,
                              share));
   if (pack_near_is_ours(report->path)) {
-    printf("  its hidden records, .volleyweave.*, are not for the card:\n  ");
-    line_flow(stdout, "`volleyweave deliver` leaves them out");
+    print_next(report);
   }
   free(words);
   free(path);

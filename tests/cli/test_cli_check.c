@@ -236,7 +236,8 @@ test_own_files(void** state) {
      NULL},
     {"check --board wav-22k-mono own",
      0,
-     "records, .volleyweave.*, are not for the card",
+     "records, .volleyweave.*, are not for the card\n"
+     "Next: volleyweave deliver own --to CARD\n",
      NULL},
     {"loop -q --form pieces -o own3 poor.wav", 0, NULL, NULL},
     {"check -q --board wav-44k-mono own3/poor.shot.wav", 0, NULL, NULL},
