@@ -33,8 +33,8 @@ size_t vw_utf8_count(const char* text);
 /// @return As strcmp().
 int vw_compare_without_case(const char* a, const char* b);
 
-/// The same, where an accent makes no difference by how it is coded: within its
-/// letter or behind it. Some systems take such names for one.
+/// The same, however an accent is coded: within its letter or behind it. Some
+/// systems take such names for one.
 int vw_compare_however_coded(const char* a, const char* b);
 
 /// Whether the first `n_a` bytes of one name and the first `n_b` of another are

@@ -134,7 +134,7 @@ print_loop(const CheckReport* report, double gap_ms, bool quiet) {
   }
 }
 
-/// Draw the picture that is asked for. False, and said, where it cannot be
+/// Draw the picture that is asked for. False, and said, if it cannot be
 /// written. What has no sound has no picture.
 static bool
 draw(const CheckReport* report, const Settings* settings) {

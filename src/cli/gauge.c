@@ -28,7 +28,7 @@ static const Gauged all[] = {
 static const char* const of_measuring[OPTIONS_MOST] = {"loop", "save", "plot"};
 static const char* const of_writing[OPTIONS_MOST] = {"slot", "output"};
 
-/// Whether none of these options is given. False, and said, where one is.
+/// Whether none of these options is given. False, and said, if one is.
 static bool
 lacks(const Settings* settings, const char* const* options, const char* why) {
   for (size_t i = 0; i < OPTIONS_MOST && options[i]; ++i) {

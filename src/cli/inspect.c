@@ -25,7 +25,7 @@ draw(Report* report) {
   }
 }
 
-/// Inspect one take. False, and said, where it cannot be used.
+/// Inspect one take. False, and said, if it cannot be used.
 static bool
 inspect(const CommandName* command,
         const Settings*    settings,

@@ -10,7 +10,7 @@
 #define LIMITING_STEP_DB 3.0
 #define LIMITING_MOST_DB 12.0
 
-/// Make a family with other options. Where that fails its loudness is NaN.
+/// Make a family with other options. If that fails its loudness is NaN.
 static VwFamily
 try_family(VwFamilyWish wish, const VwFamilyOptions* options) {
   VwFamily family = {.level = {.shot_loudness_lufs = NAN,

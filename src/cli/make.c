@@ -57,7 +57,7 @@ load_ends(const Work* work, Report* report) {
   }
 }
 
-/// Read the takes. False, and said, where one cannot be used.
+/// Read the takes. False, and said, if one cannot be used.
 static bool
 load(const Work* work, const char* const* takes, Report* report) {
   report->inputs = work->inputs;
@@ -154,7 +154,7 @@ fail_family(const Work* work, Report* report, VwStatus status) {
   say(work->inputs[0].path, "%s", report->message);
 }
 
-/// Whether all files are small enough for the board. False, and said, where
+/// Whether all files are small enough for the board. False, and said, if
 /// not.
 static bool
 check_fit(Report* report, const MadeFiles* made) {
@@ -170,7 +170,7 @@ check_fit(Report* report, const MadeFiles* made) {
   return true;
 }
 
-/// Draw the picture that is asked for. False, and said, where it cannot be.
+/// Draw the picture that is asked for. False, and said, if it cannot be.
 static bool
 draw(const Work* work, Report* report, MadeFiles* made) {
   if (!work->settings->plot) {
@@ -305,7 +305,7 @@ clear_names(Settings* names) {
   names->takes = NULL;
 }
 
-/// Find the shots of a take, and name their files. False, and said, where there
+/// Find the shots of a take, and name their files. False, and said, if there
 /// are none.
 static bool
 split(const Work* work, Report* report) {
@@ -334,7 +334,7 @@ split(const Work* work, Report* report) {
 
 /* All of a family */
 
-/// Make the family of some takes. False, and said, where it could not be.
+/// Make the family of some takes. False, and said, if it could not be.
 static bool
 make_one(const Work* work, const char* const* takes) {
   Report    report = {.command = work->command,

@@ -67,7 +67,7 @@ const char* page_board(Page* page, const char* path, const VwBoard* board);
  *
  * @param same Set to whether the file was there already, byte for byte: then it
  * is left alone.
- * @return False, and said, where it could not be written.
+ * @return False, and said, if it could not be written.
  */
 bool page_end(Page* page, const char* path, bool* same);
 
@@ -111,7 +111,7 @@ typedef struct {
 /**
  * Write the page of the packs that were made, unless none was.
  *
- * @return False, and said, where it could not be written.
+ * @return False, and said, if it could not be written.
  */
 bool page_of_pack(const PagePack* shown);
 

@@ -240,7 +240,7 @@ write_encoded(const Rehearsal* rehearsal,
  * Write the sound, and beside it the lamp's times.
  *
  * @param output A file, or "-": the sound alone goes to standard output.
- * @return False, and said, where that fails.
+ * @return False, and said, if that fails.
  */
 static bool
 rehearsal_write(const Rehearsal* rehearsal, const char* output) {
@@ -333,7 +333,7 @@ is_asked(const char*       pack,
 }
 
 /// The file of a pack that stands for the sound asked for, or for its only one.
-/// To be freed; NULL, and said, where there is none.
+/// To be freed; NULL, and said, if there is none.
 static char*
 choose_sound(const char* pack, const TakeFolder* folder, const char* asked) {
   SoundName best = {0};

@@ -14,7 +14,7 @@
 /**
  * Look at a file's header before a reader that makes the best of it does.
  *
- * @param file An open one; sets `failed` where it cannot be read.
+ * @param file An open one; sets `failed` if it cannot be read.
  * @param fault Filled in with #VW_CUT_SHORT.
  * @return #VW_OK also where nothing is known of the format; #VW_CONTAINER,
  * #VW_CHANNELS, #VW_SAMPLE_RATE, #VW_NO_FRAMES, #VW_CUT_SHORT, #VW_UNREADABLE.
@@ -84,7 +84,7 @@ typedef struct {
   VwLoopPoints loop;        ///< After the data.
 } VwWavHeader;
 
-/// Read the chunks of an open file; sets `failed` where it cannot be read.
+/// Read the chunks of an open file; sets `failed` if it cannot be read.
 VwWavHeader vw_wav_header_read(VwOpenFile* file);
 
 /**

@@ -113,7 +113,7 @@ typedef struct {
 VwStatus vw_file_open(const char* path, VwOpenFile* file);
 
 /// Read from a place on. Returns how many bytes there were: fewer than asked
-/// for at the end, and where `failed` is set.
+/// for at the end, and if `failed` is set.
 size_t vw_file_get(VwOpenFile* file, void* to, size_t n_bytes, uint64_t at);
 
 /// Close a file.
@@ -168,7 +168,7 @@ VwStatus vw_file_copy(const char* from, const char* to);
 
 /**
  * Keep other runs from a folder's list while it is read and replaced; wait
- * until they are done with it. Where a file system has no locks, nobody is kept
+ * until they are done with it. If a file system has no locks, nobody is kept
  * from anything.
  *
  * @return For vw_folder_unlock().
@@ -196,7 +196,7 @@ bool vw_signals_wait(const VwSignals* signals);
 /// Let through what waits, and have the next wait again.
 void vw_signals_pass(void);
 
-/// Let them through: where one waits, this may be the process's end.
+/// Let them through: if one waits, this may be the process's end.
 void vw_signals_release(const VwSignals* signals);
 
 /* ------------------------------------------------------------------------ */
@@ -224,7 +224,7 @@ void vw_signals_release(const VwSignals* signals);
 /**
  * Read the list in the folder of `path`.
  *
- * @param text Set on success: to be freed, or NULL where there is none.
+ * @param text Set on success: to be freed, or NULL if there is none.
  * @return #VW_OK, #VW_NO_MEMORY, #VW_UNREADABLE.
  */
 VwStatus vw_ledger_read(const char* path, char** text);

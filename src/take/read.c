@@ -78,8 +78,7 @@ check_info(const Source* source) {
                                                         : VW_OK;
 }
 
-/* The bytes of a file: the library makes the best of those that it cannot read
- */
+/* The bytes of a file: what cannot be read, the library makes the best of */
 
 /// What the library reads: the lead, and the file's bytes behind it.
 typedef struct {

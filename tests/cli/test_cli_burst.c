@@ -334,7 +334,7 @@ check_start(const char* name, const VwSound* raw) {
   const double      start_ms = rate_behind(text, "the trigger: give --start ");
   bool ok = check_that(json_is_true(value_at(made.said, "shot.slow_attack")) ==
                          isfinite(start_ms),
-                       "%s: named where it is slow",
+                       "%s: named if it is slow",
                        name);
   n_warned += text ? 1U : 0U;
   (void)snprintf(

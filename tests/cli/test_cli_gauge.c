@@ -206,7 +206,7 @@ write_list(const char* path, const ListCase* as) {
     if (as->times_per_s > 0.0) {
       (void)fprintf(file, as->line, i / as->times_per_s, whole, part);
     } else {
-      // No digit of nothing is printed where the brightness stands alone.
+      // Of 0 no digit is printed, so that the brightness stands alone.
       (void)fprintf(
         file, as->line, strcmp(as->heading, "brightness") ? n : 0, whole, part);
     }

@@ -231,8 +231,8 @@ test_faults(void** state) {
 
 /* The page */
 
-// A page holds the take that it shows, or there is none: not where the take can
-// be read once and not again.
+// A page holds the take that it shows, or there is none, also if the take can
+// be read only once.
 static void
 test_page(void** state) {
   (void)state;

@@ -18,7 +18,7 @@
 #  endif
 #endif
 
-/// Call it with the bytes of a file; false where it is none.
+/// Call it with the bytes of a file; false if it is none.
 static bool
 replay(const char* folder, const char* name) {
   char path[4096];

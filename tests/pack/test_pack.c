@@ -592,7 +592,7 @@ test_groups(void** state) {
   assert_int_equal(folder_count("away"), 0);
 }
 
-// Where a group's folder became a link, nothing is removed behind it.
+// If a group's folder became a link, nothing is removed behind it.
 static void
 test_link_for_group(void** state) {
   (void)state;

@@ -306,7 +306,7 @@ check(BoardReading* reading) {
 
 /* Read */
 
-/// Prove what was read. False, and said, where there are faults.
+/// Prove what was read. False, and said, if there are faults.
 static bool
 prove(BoardReading* reading, const IniFile* file) {
   for (size_t i = 0; i < file->n_sections; ++i) {

@@ -66,7 +66,7 @@ const char* board_keys_section(const char* name);
  * Read a value.
  *
  * @param shown File, line, key and value, for messages.
- * @return False, and said, where it is wrong; the board is then untouched.
+ * @return False, and said, if it is wrong; the board is then untouched.
  */
 bool board_value_read(const BoardKey* key,
                       const char*     shown,
@@ -98,7 +98,7 @@ bool board_file_is_path(const char* asked);
 /// Whether a board asked for, by its file or its name, has this name.
 bool board_file_is_of(const char* asked, const char* name);
 
-/// Call a board as the file in which it is to be. False, and said, where that
+/// Call a board as the file in which it is to be. False, and said, if that
 /// is no name.
 bool board_file_name(const char* path, VwBoard* board);
 
@@ -149,7 +149,7 @@ const char* board_default_of_environment(void);
  * the settings of the user name, then those of the system.
  *
  * @param name Filled in with what is named, or NULL. To be freed.
- * @return False, and said, where they cannot be read.
+ * @return False, and said, if they cannot be read.
  */
 bool board_default(char** name);
 
@@ -158,7 +158,7 @@ bool board_default(char** name);
  *
  * @param asked A file, where there is a slash in it or it ends as board files
  * do; else the name of one of the user's own boards, or of one built in.
- * @return False, and said, where there is none or its file has faults.
+ * @return False, and said, if there is none or its file has faults.
  */
 bool board_find(const char* asked, VwBoard* board);
 
@@ -173,7 +173,7 @@ bool board_is_at_hand(const char* name);
  *
  * @param asked As in board_find(), "none", or NULL: the default.
  * @param found Set to whether there is one.
- * @return False, and said, where something is wrong.
+ * @return False, and said, if something is wrong.
  */
 bool board_find_or_default(const char* asked, VwBoard* board, bool* found);
 
@@ -182,7 +182,7 @@ bool board_find_or_default(const char* asked, VwBoard* board, bool* found);
 /**
  * Find the board asked for and let it decide what no option did.
  *
- * @return False, and said, where there is no such board, or where an option
+ * @return False, and said, if there is no such board, or where an option
  * asks for what it does not play.
  */
 bool board_settle(const CommandName* command, Settings* settings);
@@ -197,7 +197,7 @@ bool board_plays(const VwBoard*  board,
 unsigned board_slots_most(const VwBoard* board);
 
 /// Whether the board names a file of every take, so asked. False, and said,
-/// where it does not.
+/// if it does not.
 bool board_check_slots(const Settings* settings);
 
 /// Bytes of the largest file that the board takes; 0: no limit.

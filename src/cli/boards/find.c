@@ -76,7 +76,7 @@ take_entry(Faults* faults, const IniEntry* entry, char** name) {
   }
 }
 
-/// Take the settings of a file. False, and said, where there are faults.
+/// Take the settings of a file. False, and said, if there are faults.
 static bool
 take_file(Faults* faults, const IniFile* file, char** name) {
   for (size_t i = 0; i < file->n_sections; ++i) {

@@ -215,7 +215,7 @@ typedef struct {
  *
  * @param path The file; of three, any of them.
  * @param files Filled in; free with board_files_clear() also after a failure.
- * @return False, and said, where a file is missing or cannot be used.
+ * @return False, and said, if a file is missing or cannot be used.
  */
 bool board_files_read(const char*     path,
                       const Settings* settings,

@@ -130,7 +130,7 @@ by_loop(BoardGauged* gauged) {
   return true;
 }
 
-/// Measure it. False, and said, where that fails.
+/// Measure it. False, and said, if that fails.
 static bool
 measure(BoardGauged* gauged) {
   const Settings* const settings = gauged->settings;

@@ -101,7 +101,7 @@ draw(const BoardGauged* gauged, VwBytes* bytes) {
   return gauge_plot(&of, gauged->settings->plot, bytes);
 }
 
-/// Write what is asked for, all or nothing. False, and said, where that fails.
+/// Write what is asked for, all or nothing. False, and said, if that fails.
 ///
 /// @param path Of the board's file; NULL: none.
 static bool

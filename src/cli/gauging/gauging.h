@@ -66,7 +66,7 @@ typedef struct {
  * Read a list: each line ends in the brightness of a picture. Decimal commas
  * are known if they cannot stand between numbers.
  *
- * @param pictures_per_s As given: tells the unit of the times.
+ * @param pictures_per_s As given: shows the unit of the times.
  * @param list Filled in on success; free its brightness.
  * @return As vw_file_read().
  */
@@ -94,7 +94,7 @@ bool gauge_board_report(const BoardGauged* gauged);
 bool gauge_board_has_name(const Settings* settings);
 
 /// Write what was found as a board file, and the picture, if they are asked
-/// for. False, and said, where that fails.
+/// for. False, and said, if that fails.
 bool gauge_board_save(BoardGauged* gauged);
 
 /// Write a test sound as the files of a command are written, in the format of

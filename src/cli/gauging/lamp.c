@@ -268,7 +268,7 @@ draw(const Found* found, const char* plot, VwBytes* bytes) {
   return gauge_plot(&of, plot, bytes);
 }
 
-/// Draw it and write that. False, and said, where that fails.
+/// Draw it and write that. False, and said, if that fails.
 static bool
 write_plot(const Settings* settings, const Found* found) {
   const VwWriteOptions options = {.force = settings->force,

@@ -228,7 +228,7 @@ file_of(const SpeakerReport* report) {
   return text;
 }
 
-/// Write what is asked for, all or nothing. False, and said, where that fails.
+/// Write what is asked for, all or nothing. False, and said, if that fails.
 static bool
 write_files(const SpeakerReport* report) {
   const Settings* const settings = report->settings;

@@ -101,8 +101,8 @@ has_one_number_a_line(const char* text) {
   return !counts;
 }
 
-/// Write decimal commas as points: those between two digits, within quotes or
-/// where something else stands between the numbers.
+/// Write decimal commas as points: those between two digits, within quotes, or
+/// if something else stands between the numbers.
 static void
 point_commas(char* text) {
   const bool all = strpbrk(text, ";\t") || has_one_number_a_line(text);

@@ -73,7 +73,7 @@ print_how(const Settings* settings, const char* record, FILE* out) {
   free(board);
 }
 
-/// Encode and write it. False, and said, where that fails.
+/// Encode and write it. False, and said, if that fails.
 static bool
 write_sound(const MadeFrom* from, Destination* destination, Writing* writing) {
   MadeFiles* const made = &writing->made;

@@ -80,7 +80,7 @@ typedef struct {
  */
 int lamp_source_find(LampReport* report);
 
-/// Find the parts and counts of a lamp. False, and said, where no timer can be
+/// Find the parts and counts of a lamp. False, and said, if no timer can be
 /// built.
 bool lamp_find(LampReport* report);
 
@@ -134,7 +134,7 @@ void lamp_hold_back_text(const VwBoard* board, bool track, FILE* out);
 VwStatus lamp_plot(const LampReport* report, const char* path, VwBytes* bytes);
 
 /// Write the C header and the picture that are asked for. False, and said,
-/// where that failed.
+/// if that failed.
 bool lamp_write(const LampReport* report);
 
 /* Of a prop */

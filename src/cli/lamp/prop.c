@@ -327,7 +327,7 @@ lamp_prop_is(const char* word) {
 
 /* One sound */
 
-/// False, and said, where a lamp cannot be on for as long as was asked.
+/// False, and said, if a lamp cannot be on for as long as was asked.
 static bool
 set_flashes(const VwPackSound* sound, LampReport* report) {
   const VwFamily* const family = &sound->family;

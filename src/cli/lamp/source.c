@@ -262,7 +262,7 @@ warn_one(const LampReport* report, bool quiet) {
 }
 
 /// Refuse what by its name, or by its length, is a single shot or a sound that
-/// goes on; warn of what may be one. False, and said, where it is refused.
+/// goes on; warn of what may be one. False, and said, if it is refused.
 static bool
 check_single(const LampReport* report, bool quiet) {
   const SoundName name = sound_name_of(report->subject);

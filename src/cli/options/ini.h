@@ -69,7 +69,7 @@ typedef struct {
  * @param repeatable A key that may stand more than once in a section, or NULL.
  * @param faults Its path is read; all that is wrong is said and counted.
  * @param file Filled in with what can be used; free it with ini_clear().
- * @return False, and said, where the file cannot be read; true also with
+ * @return False, and said, if the file cannot be read; true also with
  * faults.
  */
 bool ini_read(const char* repeatable, Faults* faults, IniFile* file);

@@ -126,7 +126,7 @@ refuse_missing(const Option* option) {
 
 /* Take */
 
-/// Note an option as given. False, and said, where it was given before.
+/// Note an option as given. False, and said, if it was given before.
 static bool
 note(Reader* reader, const Option* option, const char* value) {
   Settings* const settings = reader->settings;

@@ -131,7 +131,7 @@ const Option* options_nearest(const char* name, unsigned commands);
  *
  * @param shown The option and its value as given, for messages.
  * @param value NULL for a flag.
- * @return False, and said, where it is wrong.
+ * @return False, and said, if it is wrong.
  */
 bool options_store(Settings*     settings,
                    const Option* option,

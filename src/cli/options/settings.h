@@ -187,7 +187,7 @@ void settings_clear(Settings* settings);
 /// Whether an option of that long name was given.
 bool settings_is_given(const Settings* settings, const char* name);
 
-/// Check what one option alone cannot tell. False, and said, where options
+/// Check what one option alone cannot tell. False, and said, if options
 /// contradict each other or the takes.
 bool settings_check(const CommandName* command, const Settings* settings);
 

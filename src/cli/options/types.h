@@ -15,7 +15,7 @@ typedef struct {
 
 /// A kind of value.
 struct OptionType {
-  /// Put a value into the settings. False, and said, where it is wrong.
+  /// Put a value into the settings. False, and said, if it is wrong.
   bool (*read)(const Value* value);
 
   /// Print what a field of the settings holds; NULL: it is never printed.

@@ -78,7 +78,7 @@ refuse_comma(const char* shown, const char* text, size_t at) {
   return true;
 }
 
-/// Split text into a number and its unit. False, and said, where it is none.
+/// Split text into a number and its unit. False, and said, if it is none.
 static bool
 split(const char*  shown,
       const char*  text,

@@ -19,7 +19,7 @@
 
 #define LIST "/.volleyweave.list"
 
-/// Add a board. False, and said, where its folder would be that of another.
+/// Add a board. False, and said, if its folder would be that of another.
 static bool
 add(PackBoards* boards, const char* name) {
   VwBoard* const board = &boards->boards[boards->n_boards];

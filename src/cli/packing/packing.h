@@ -55,7 +55,7 @@ int pack_boards_find(const CommandName* command,
  * Prove that the boards play what the prop asks for, and give each sound a slot
  * where they play by slots.
  *
- * @return False, and said, where they do not.
+ * @return False, and said, if they do not.
  */
 bool pack_boards_check(const Settings*   settings,
                        const PackBoards* boards,
@@ -95,7 +95,7 @@ typedef struct {
 /// is kept.
 int pack_run(PackRun* run);
 
-/// Make a pack, and write nothing. False, and said, where it cannot be packed;
+/// Make a pack, and write nothing. False, and said, if it cannot be packed;
 /// what becomes of a sound is its status.
 bool pack_run_try(PackRun* run);
 

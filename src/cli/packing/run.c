@@ -134,7 +134,7 @@ measure(PackRun* run) {
   return st;
 }
 
-/// Make all sounds. False, and said, where that fails.
+/// Make all sounds. False, and said, if that fails.
 static bool
 render(PackRun* run, bool write) {
   Progress progress = {.silent = run->settings->quiet};
@@ -159,7 +159,7 @@ say_faults(const PackRun* run) {
   return faults->n_faults != 0;
 }
 
-/// Find out what a pack can be. False, and said, where it cannot be packed.
+/// Find out what a pack can be. False, and said, if it cannot be packed.
 static bool
 open_and_settle(PackRun* run) {
   const VwPackOptions options = options_of(run);

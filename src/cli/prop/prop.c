@@ -207,7 +207,7 @@ read_sections(Reader* reader, const IniFile* file) {
   }
 }
 
-/// Prove what was read. False, and said, where there are faults.
+/// Prove what was read. False, and said, if there are faults.
 static bool
 prove(Faults* faults, const IniFile* file, Prop* prop) {
   Prop   read = {.path = text_format("%s", faults->path),

@@ -201,7 +201,7 @@ void prop_slots_check(const Prop* prop,
  *
  * @param boards Those that are packed for; does nothing where none plays by
  * slots.
- * @return False, and said, where no slot is left.
+ * @return False, and said, if no slot is left.
  */
 bool prop_slots_give(Prop* prop, const VwBoard* const* boards, size_t n_boards);
 
@@ -248,7 +248,7 @@ typedef struct {
  * List the files of a folder and of the folders in it, but for hidden ones and
  * those that this program made.
  *
- * @return False, and said, where the folder cannot be read.
+ * @return False, and said, if the folder cannot be read.
  */
 bool take_folder_list(const char* path, TakeFolder* folder);
 
@@ -261,7 +261,7 @@ void take_folder_clear(TakeFolder* folder);
  *
  * @param prop Filled in on success; free with prop_clear().
  * @param n_failed Takes that cannot be used; each was said.
- * @return False, and said, where the folder cannot be read.
+ * @return False, and said, if the folder cannot be read.
  */
 bool prop_guess(const char*     folder,
                 const Settings* settings,
@@ -310,7 +310,7 @@ char* prop_text(const Prop* prop, const PropTakes* takes);
 /**
  * Write a prop as a new file, from where its takes are seen.
  *
- * @return False, and said, where it cannot be written or is there already.
+ * @return False, and said, if it cannot be written or is there already.
  */
 bool prop_write(const Prop* prop, const char* path);
 

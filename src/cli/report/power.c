@@ -34,7 +34,7 @@ typedef struct {
   double      value;
 } Known;
 
-/// Those of up to four keys that nobody gave, if what they tell is asked for;
+/// Those of up to four keys that nobody gave, if what they give is asked for;
 /// NULL: none. To be freed.
 static char*
 wanted(const Known* keys, bool asked) {

@@ -14,7 +14,7 @@
 // behind each (chosen here).
 #define PRESS_MOST_S 1.5
 
-/// What presses tell.
+/// What presses show.
 typedef struct {
   double sounds_s; ///< The shortest that sounds; infinite: none.
   double silent_s; ///< The longest that does not; 0: none.

@@ -23,9 +23,8 @@ typedef struct {
 
 /// How the rate of edges changes, and how far they are from even.
 typedef struct {
-  double
-    rate_change;    ///< From the first to the last, a share; NaN if not plain.
-  double jitter_ms; ///< RMS about their line, or about its bend.
+  double rate_change; ///< From first to last, a share; NaN if not plain.
+  double jitter_ms;   ///< RMS about their line, or about its bend.
 } Drift;
 
 // So many edges of each direction are as few as make a rate (chosen here).

@@ -156,7 +156,7 @@ edges_take(const Jumps* jumps, size_t frame, Light* light) {
   return vw_edges_add(same, frame);
 }
 
-/// Put edges where the light jumps: in the middle of what a jump is told by.
+/// Put edges where the light jumps: in the middle of what shows a jump.
 static void
 edges_shift(Edges* edges, size_t width) {
   for (size_t i = 0; i < edges->n; ++i) {
