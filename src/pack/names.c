@@ -159,8 +159,7 @@ report_collision(VwPack* pack, const Owned* a, const Owned* b) {
                    "give one of them another name or slot",
                    strcmp(a->name, b->name)
                      ? "\"%s\" and \"%s\" make files whose names differ in "
-                       "case or coding alone, "
-                       "%s and %s"
+                       "case or coding alone, %s and %s"
                      : "\"%s\" and \"%s\" would both make the file %s",
                    first,
                    second,

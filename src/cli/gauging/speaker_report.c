@@ -294,8 +294,7 @@ static const Line lines_gauged[] = {
    "{used} recording{used:s}{best?, by {best}}"},
   {"corner",
    "{corner_hz?{corner_hz:.0f} Hz, {slope_db_per_octave:.0f} dB an octave "
-   "below "
-   "it}{!corner_hz?below 95 Hz, where the sweep begins}"},
+   "below it}{!corner_hz?below 95 Hz, where the sweep begins}"},
   {"range",
    "{low_hz?{low_hz:.0f} Hz}{!low_hz?below 84 Hz} to "
    "{high_hz?{high_hz:.0f} Hz}{!high_hz?the sweep's end}, within 10 dB "

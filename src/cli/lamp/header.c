@@ -13,10 +13,8 @@
 
 static const Line first_lines[] = {
   {NULL,
-   "/*\n * A lamp that flashes {lamp.pulse_hz:.6g} times a second{lamp.uneven? "
-   "on "
-   "average}, on for "
-   "{lamp.on_ms:.1f} ms."},
+   "/*\n * A lamp that flashes {lamp.pulse_hz:.6g} times a second"
+   "{lamp.uneven? on average}, on for {lamp.on_ms:.1f} ms."},
 };
 
 static const Line lines[] = {
@@ -76,11 +74,11 @@ table(const LampReport* report, FILE* out) {
 }
 
 /// What guards a header by its name, so that several go into one program. To be
-/// freed; NULL without memory.
+/// freed.
 static char*
 guard_of(const char* path) {
   char* const guard = text_format("LAMP_OF_%s", vw_path_name(path));
-  for (char* at = guard; at && *at; ++at) {
+  for (char* at = guard; *at; ++at) {
     *at =
       (char)(isalnum((unsigned char)*at) ? toupper((unsigned char)*at) : '_');
   }

@@ -50,11 +50,10 @@ static const Line source_lines[] = {
    "{verbose?{lamp.period_ms:.3f}}{!verbose?{lamp.period_ms:.1f}} ms}"},
   {"uneven", LAMP_UNEVEN, "lamp.uneven", true},
   {"on-time",
-   "{lamp.on_ms:.1f} ms, a duty cycle of {lamp.duty:%}{cut !verbose?, the "
-   "most: "
-   "--duty gives more}{usual !verbose?: "
-   "chosen, as a rate was given. A loop has its own, up to 50 ms: give the "
-   "loop's file for it}",
+   "{lamp.on_ms:.1f} ms, a duty cycle of {lamp.duty:%}"
+   "{cut !verbose?, the most: --duty gives more}"
+   "{usual !verbose?: chosen, as a rate was given. A loop has its own, up to "
+   "50 ms: give the loop's file for it}",
    NULL,
    true},
   {"because", "{because}", "verbose", true},
@@ -118,8 +117,7 @@ static const Line led_lines[] = {
    "{next}, {rating}, in line with the LED, for {least_ma:.4g} to "
    "{current_ma:.4g} mA{verbose?: "
    "{supply_v:.4g} V less {n_leds} x {forward_v:.4g} V of the LED{n_leds:s} "
-   "and "
-   "{driver_drop_v:.3g} to {driver_drop_worst_v:.3g} V in "
+   "and {driver_drop_v:.3g} to {driver_drop_worst_v:.3g} V in "
    "{transistor?T}{!transistor?the output, as stated for {output_ma:.3g} "
    "mA{stated_v? at {stated_v:.3g} V}}}",
    "!error",
@@ -190,10 +188,8 @@ static const Line timer_lines[] = {
    true},
   {"",
    "for a contact that opens, +Vcc stays on: cut pin 4 (reset, active low) "
-   "from "
-   "it, and "
-   "put {r_pin_4} from pin 4 to +Vcc and the contact, with nothing else, from "
-   "pin 4 to 0 V",
+   "from it, and put {r_pin_4} from pin 4 to +Vcc and the contact, with "
+   "nothing else, from pin 4 to 0 V",
    "verbose !low",
    true},
   {"", "never at pin 4: this one is lit while it is reset", "low", true},
@@ -212,8 +208,8 @@ static const Line controller_lines[] = {
   {NULL, "Microcontroller", "verbose"},
   {"{verbose?times}{!verbose?controller}",
    "{!verbose?instead of the chip: }period {microcontroller.period_us} "
-   "us{lamp.uneven?, but "
-   "{microcontroller.last_us} us behind the last of every "
+   "us"
+   "{lamp.uneven?, but {microcontroller.last_us} us behind the last of every "
    "{lamp.uneven.shots} flashes}, on-time {microcontroller.on_us} us",
    NULL,
    true},

@@ -140,9 +140,6 @@ static char*
 quote(const char* text) {
   char* const quoted = sure_bytes(4U * strlen(text) + 3U);
   char*       out = quoted;
-  if (!quoted) {
-    return NULL;
-  }
   *out++ = '\'';
   for (; *text; ++text) {
     if (*text == '\'') {

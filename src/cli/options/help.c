@@ -88,7 +88,7 @@ words_text(const Option* option, const char* usual) {
   return text;
 }
 
-/// A meaning with what its marks stand for. To be freed; NULL without memory.
+/// A meaning with what its marks stand for. To be freed.
 static char*
 meaning_text(const Option* option, const CommandName* command) {
   char           range[OPTION_TEXT];
@@ -116,11 +116,7 @@ print_option(const Option* option, const CommandName* command, FILE* out) {
                  option->argument ? " " : "",
                  option->argument ? option->argument : "");
   char* const meaning = meaning_text(option, command);
-  fprintf(out,
-          "  %4s%-22s %s\n",
-          option->letter ? letter : "",
-          name,
-          meaning ? meaning : "?");
+  fprintf(out, "  %4s%-22s %s\n", option->letter ? letter : "", name, meaning);
   free(meaning);
 }
 

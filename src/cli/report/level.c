@@ -127,8 +127,7 @@ static const Line level_lines[] = {
    true},
   {"kick",
    "{kick_hz:.4g} Hz, {kick_share:%} of the shot's power; a speaker that "
-   "cannot "
-   "play it is {kick_lu:.1f} LU softer",
+   "cannot play it is {kick_lu:.1f} LU softer",
    "kick_hz",
    true},
   {"gain", "{gain_db:+.1f} dB", "verbose"},
@@ -209,8 +208,7 @@ const WarningKind kinds_of_level[KINDS_OF_LEVEL] = {
    "{most_db:.4g} allowed: left at {gain_db:+.1f} dB; "
    "{!beyond?raise --limiting-max}{beyond?give a lower --gain}}"
    "{!loudness !gain?its peak lies above the ceiling, so it is "
-   "changed "
-   "by {gain_db:.1f} dB: give a higher --ceiling}"},
+   "changed by {gain_db:.1f} dB: give a higher --ceiling}"},
   {"near_noise",
    "a level near the noise of the encoding",
    "it lies only {above_noise_db:.0f} dB above the noise of {encoding}: "
@@ -222,10 +220,9 @@ const WarningKind kinds_of_level[KINDS_OF_LEVEL] = {
   {"no_kick",
    "a kick that is left out",
    "{low?its kick is left out: a speaker that plays from {corner_hz:.4g} Hz "
-   "does "
-   "not give its {kick_hz:.4g} Hz: give another --speaker}{!low?it has no "
-   "kick, "
-   "as no shots are laid down: give --fire-rate, or leave --kick out}"},
+   "does not give its {kick_hz:.4g} Hz: give another --speaker}"
+   "{!low?it has no kick, as no shots are laid down: give --fire-rate, or "
+   "leave --kick out}"},
 };
 
 /// Set the limiting that a level would need. Beyond the most that can be asked
