@@ -96,7 +96,8 @@ static const struct {
 } told_words[] = {{"led", 7U, "red"},
                   {"as", 4U, NULL},
                   {"part", 5U, NULL},
-                  {"loudness", 2U, "loudest"}};
+                  {"loudness", 2U, "loudest"},
+                  {"limiting-max", 0U, "3"}};
 
 /// Whether an option's words and default are told as above, if they are there.
 static bool
