@@ -576,6 +576,12 @@ test_warnings_in_short(void** state) {
   ok &= strstr(got.err, "no fire rate") == NULL;
   assert_true(run_check(ok, &got, "pack"));
   run_clear(&got);
+  // With its remedy it is told of each.
+  got = run("pack -nv --fire-rate 9 " B "in");
+  ok = strstr(got.err, "in 3 sounds") == NULL;
+  ok &= strstr(got.err, "volleyweave: c: warning: a slow attack, loud") != NULL;
+  assert_true(run_check(ok, &got, "pack -v"));
+  run_clear(&got);
 }
 
 static void

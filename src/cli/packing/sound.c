@@ -11,7 +11,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-// What is said of so many sounds is said of each.
+// What is said of so many sounds is said of each; with --verbose, of any
+// number.
 #define EACH_MOST 2U
 
 // How much of the names of more is told.
@@ -293,7 +294,7 @@ static void
 say_kind(const PackRun* run, const All* all, size_t first) {
   const char* const brief = all->told[first].brief;
   const size_t      n = count(all, brief, first, all->n_told);
-  if (n > EACH_MOST) {
+  if (n > EACH_MOST && !run->settings->verbose) {
     char* const names = names_of(all, first, n);
     say(run->board->name,
         "warning: %s, in %zu sounds: %s",
