@@ -15,6 +15,11 @@
 #define LIT_PART 0.6
 #define LIT_SHARE 0.1
 #define LIGHT_NEAR 0.3
+
+// No picture counts as more lit ones than this, however bright it is: what lies
+// far off all others is no lamp's (chosen here).
+#define LIGHT_MOST 100.0
+
 #define VIDEO_PARTS 1000.0
 #define VIDEO_LEAST 12U
 
@@ -61,8 +66,8 @@ flashes_find(const double* brightness,
   double   moment = 0.0;
   VwStatus st = VW_OK;
   for (size_t i = 0; !st && i < n; ++i) {
-    const double part =
-      (brightness[i] - range->dark) / (range->lit - range->dark);
+    const double part = fmin(
+      (brightness[i] - range->dark) / (range->lit - range->dark), LIGHT_MOST);
     if (part > LIT_SHARE) {
       sum += part;
       moment += part * ((double)i + 0.5);
