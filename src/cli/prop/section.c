@@ -52,7 +52,8 @@ relative(const char* from, const char* to, const char* name) {
   for (const char* at = from + shared; out && (at = strchr(at, '/')); ++at) {
     fputs("../", out);
   }
-  if (!out || fprintf(out, "%s%s", to + shared, name) < 0 || fclose(out)) {
+  const bool written = out && fprintf(out, "%s%s", to + shared, name) >= 0;
+  if ((out && fclose(out)) || !written) {
     free(way);
     return NULL;
   }
