@@ -450,12 +450,13 @@ make(const VwFamilyWish* wish, VwFamily* family, VwLevelCurve* curve) {
   return VW_OK;
 }
 
-/// The shallowest of two deeper valleys with which the attack covers the fade;
-/// NaN: neither does, or none is needed.
-static double
-covering_valley_db(const VwFamilyWish* wish, const VwFamily* family) {
+/// Find the shallowest of two deeper valleys with which the attack covers the
+/// fade, if one is needed; with what cannot be made it does not.
+static VwStatus
+find_covering_valley(const VwFamilyWish* wish, VwFamily* family) {
   const double valleys_db[] = {vw_family_defaults().valley_db,
                                COVERING_VALLEY_DB};
+  VwStatus     st = VW_OK;
   for (size_t i = 0; family->fade_cover_db < VW_COVER_LEAST_DB && i < 2U; ++i) {
     VwFamilyOptions    options = *wish->options;
     const VwFamilyWish deeper = {
@@ -465,25 +466,30 @@ covering_valley_db(const VwFamilyWish* wish, const VwFamily* family) {
       continue;
     }
     options.valley_db = valleys_db[i];
-    (void)make(&deeper, &tried, NULL);
+    st = make(&deeper, &tried, NULL) == VW_NO_MEMORY ? VW_NO_MEMORY : VW_OK;
     const bool covers = tried.fade_cover_db >= VW_COVER_LEAST_DB;
     vw_family_clear(&tried);
-    if (covers) {
-      return valleys_db[i];
+    if (st || covers) {
+      family->covering_db = covers ? valleys_db[i] : (double)NAN;
+      break;
     }
   }
-  return NAN;
+  return st;
 }
 
 VwStatus
 vw_family_measure(const VwFamilyWish* wish,
                   VwFamily*           family,
                   VwLevelCurve*       curve) {
-  const VwStatus st = make(wish, family, curve);
-  if (!st) {
-    family->covering_db = covering_valley_db(wish, family);
+  VwFamily made = {0};
+  VwStatus st = make(wish, &made, curve);
+  st = st ? st : find_covering_valley(wish, &made);
+  if (st) {
+    vw_family_clear(&made);
+    return st;
   }
-  return st;
+  *family = made;
+  return VW_OK;
 }
 
 VwStatus

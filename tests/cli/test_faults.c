@@ -42,6 +42,7 @@ typedef struct {
 
 static const Job jobs[] = {
   {"loop -q --fire-rate 8/s --plot p.svg zap.wav", false},
+  {"loop -f --form whole-file --fire-rate 20/s --valley none zap.wav", false},
   {"rehearse -q --hold 1s --board wav-22k-mono -o held.wav "
    "volleyweave-out/zap.loop.wav",
    false},
@@ -118,6 +119,7 @@ typedef struct {
   bool         for_good;
   char*        before;
   char*        good;
+  char*        said; ///< On standard error, if nothing fails.
 } Sweep;
 
 static Run
@@ -161,6 +163,8 @@ is_clean(const Sweep* sweep, const Run* made, const char* mark) {
   bool ok = check_that(made->status == 0 || made->status == 1, "status");
   ok &= check_that(made->status == 0 || strstr(made->err, "volleyweave: "),
                    "a message");
+  // Advice that lacks what could not be tried is a wrong one.
+  ok &= check_that(made->status || !strcmp(made->err, sweep->said), "advice");
   // What is asked at the end, for words alone, may fail after the writing; and
   // what fails for good may keep the old from being put back.
   ok &= check_that(sweep->job->partly ? is_of(after, sweep->before, sweep->good)
@@ -208,7 +212,9 @@ test_faults(void** state) {
     sweep.before = listing(jobs[i].partly);
     (void)snprintf(
       line, sizeof(line), "cd work && \"$VOLLEYWEAVE\" %s", jobs[i].line);
-    free(shell(line));
+    Run made = run_shell(line);
+    free(made.out);
+    sweep.said = made.err;
     sweep.good = listing(jobs[i].partly);
     ok &= check_that(strcmp(sweep.before, sweep.good), "%s: works", line);
     for (size_t k = 0; k < 2U * COUNT(faults); ++k) {
@@ -224,6 +230,7 @@ test_faults(void** state) {
     }
     free(sweep.before);
     free(sweep.good);
+    free(sweep.said);
   }
   printf("%zu faults\n", n);
   assert_true(ok && n > 100U);
@@ -333,7 +340,7 @@ static void
 test_stopped(void** state) {
   (void)state;
   static const int    signals[] = {SIGKILL, SIGINT, SIGTERM};
-  static const size_t which[] = {0, 4, 5}; // loop, pack, deliver
+  static const size_t which[] = {0, 5, 6}; // loop, pack, deliver
   const int           n = is_whole_sweep() ? 1000 : 18;
   uint32_t            bits = 17;
   bool                ok = true;

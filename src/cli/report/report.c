@@ -215,6 +215,7 @@ report_show(Report* report, FILE* out) {
   }
   if (!good) {
     say_status(report->inputs[0].path, VW_NO_MEMORY);
+    report->status = VW_NO_MEMORY;
   }
   // What is said of the next take comes after what is said of this one.
   (void)fflush(out);

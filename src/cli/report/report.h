@@ -107,7 +107,7 @@ void report_clear(Report* report);
 bool report_json(const Report* report, FILE* out);
 
 /// Show a report with its warnings on `out`, in the way asked for: as text
-/// unless it failed, or as JSON.
+/// unless it failed, or as JSON. Without memory that becomes its status.
 void report_show(Report* report, FILE* out);
 
 /// Print what it takes from amplifier and cell, and the caution, if that was
