@@ -207,6 +207,17 @@ strdup(const char* text) {
   return copy ? memcpy(kept(copy, caller), text, n + 1U) : NULL;
 }
 
+int
+vasprintf(char** text, const char* format, va_list arguments) {
+  REAL(int, vasprintf, char**, const char*, va_list);
+  const void* const caller = __builtin_return_address(0);
+  const int         n = no_memory(caller) ? -1 : real(text, format, arguments);
+  if (n >= 0) {
+    (void)kept(*text, caller);
+  }
+  return n;
+}
+
 FILE*
 open_memstream(char** text, size_t* n) {
   REAL(FILE*, open_memstream, char**, size_t*);
