@@ -254,6 +254,31 @@ packs_a_transducer(void** state) {
 
 /* What cannot be used, and what can be in part */
 
+/// Record speakers, each with one thing wrong.
+static void
+record_wrong(void) {
+  Speaker bad = desk;
+  bad.clip = 0.04;
+  bad.noise_db = 0.0;
+  record("clipped.wav", &bad);
+  bad.clip = 0.25;
+  record("part.wav", &bad);
+  bad = desk;
+  bad.echo_s = 0.003;
+  bad.echo_db = -6.0;
+  record("wall.wav", &bad);
+  bad = desk;
+  bad.echo_s = 0.015;
+  bad.echo_db = -6.0;
+  record("echo.wav", &bad);
+  bad = desk;
+  bad.peaks[0].db = -15.0;
+  record("dip.wav", &bad);
+  bad = desk;
+  bad.noise_db = 0.0;
+  record("quiet.wav", &bad);
+}
+
 static void
 says_what_is_wrong(void** state) {
   (void)state;
@@ -278,7 +303,6 @@ says_what_is_wrong(void** state) {
     {"gauge speaker --write --save x", 2, NULL, "--save"},
     {"gauge speaker --speaker 40mm good.wav", 2, NULL, "give transducer"},
   };
-  Speaker bad = desk;
   record("good.wav", &desk);
   VwSound good_one = read_sound("good.wav");
   write_sound("end.wav", &good_one, 0.0, 6.0);
@@ -293,25 +317,7 @@ says_what_is_wrong(void** state) {
     silent.values[i] = (float)(0.2 * sin(0.06 * (double)i));
   }
   write_sound("other.wav", &silent, 0.0, 60.0);
-  bad.clip = 0.04;
-  bad.noise_db = 0.0;
-  record("clipped.wav", &bad);
-  bad.clip = 0.25;
-  record("part.wav", &bad);
-  bad = desk;
-  bad.echo_s = 0.003;
-  bad.echo_db = -6.0;
-  record("wall.wav", &bad);
-  bad = desk;
-  bad.echo_s = 0.015;
-  bad.echo_db = -6.0;
-  record("echo.wav", &bad);
-  bad = desk;
-  bad.peaks[0].db = -15.0;
-  record("dip.wav", &bad);
-  bad = desk;
-  bad.noise_db = 0.0;
-  record("quiet.wav", &bad);
+  record_wrong();
   bool good = true;
   for (size_t i = 0; i < COUNT(cases); ++i) {
     good &= run_gave(run(cases[i].line), &cases[i]);
