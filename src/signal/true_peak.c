@@ -96,8 +96,8 @@ look_into(const Kernel* kernel, const float* about) {
   for (int tap = 0; tap < VW_PEAK_LOBES; ++tap) {
     const float one = about[tap];
     const float other = about[TAPS - 1 - tap];
-    even += kernel->sums[tap] * (one + other);
-    odd += kernel->differences[tap] * (one - other);
+    even += kernel->sums[tap] * (float)(one + other);
+    odd += kernel->differences[tap] * (float)(one - other);
   }
   Gap gap = {fabsf(about[VW_PEAK_LOBES - 1]), 0.0F};
   for (int i = 0; i < HALF; ++i) {
