@@ -210,7 +210,8 @@ usual_distance(const Edges* edges, double* usual) {
 }
 
 /// See by pauses which direction lights the lamp, since it is dark in them: the
-/// edge in front of a pause puts it out, the one behind it lights it.
+/// edge in front of a pause puts it out, the one behind it lights it. Noise in
+/// a pause has edges, too, so all have to agree.
 static void
 look_at_pauses(Light* light, size_t n_frames, double period) {
   const Edges* const ups = &light->ups;
@@ -218,6 +219,7 @@ look_at_pauses(Light* light, size_t n_frames, double period) {
   size_t             up = 0;
   size_t             down = 0;
   double             before = 0.0;
+  int                n_told = 0;
   int                lights = 0; // the edge in front: 1 up, -1 down, 0 none
   while (up < ups->n || down < downs->n) {
     const bool is_up =
@@ -225,13 +227,19 @@ look_at_pauses(Light* light, size_t n_frames, double period) {
                                             downs->edges[down].start_frame);
     const double at = (double)(is_up ? ups->edges[up++].start_frame
                                      : downs->edges[down++].start_frame);
-    const bool   pause = at - before > DARK_LEAST * period;
-    light->upright += pause ? (is_up ? 1 : -1) - lights : 0;
-    lights = is_up ? 1 : -1;
+    const int    behind = is_up ? 1 : -1;
+    if (at - before > DARK_LEAST * period) {
+      light->upright += behind - lights;
+      n_told += abs(behind) + abs(lights);
+    }
+    lights = behind;
     before = at;
   }
-  light->upright -=
-    (double)n_frames - before > DARK_LEAST * period ? lights : 0;
+  if ((double)n_frames - before > DARK_LEAST * period) {
+    light->upright -= lights;
+    n_told += abs(lights);
+  }
+  light->upright = abs(light->upright) == n_told ? light->upright : 0;
 }
 
 /// Keep the edges between two frames.
