@@ -318,11 +318,12 @@ hum_is_left_out(void** state) {
   assert_int_equal(vw_gauge_by_test(&heard.recording, &test, &board), VW_OK);
   vw_sound_clear(&heard.recording);
   vw_sound_clear(&sound);
-  assert_true(
-    check_that(near(&board.gap_ms, heard.gap_ms, 0.5) == RIGHT, "gap") &
-    check_that(near(&board.clock_ppm, heard.clock_ppm, 50.0) == RIGHT,
-               "clock") &
-    check_that(near(&board.delay_ms, phone.delay_ms, 2.0) == RIGHT, "delay"));
+  bool ok = check_that(near(&board.gap_ms, heard.gap_ms, 0.5) == RIGHT, "gap");
+  ok &=
+    check_that(near(&board.clock_ppm, heard.clock_ppm, 50.0) == RIGHT, "clock");
+  ok &=
+    check_that(near(&board.delay_ms, phone.delay_ms, 2.0) == RIGHT, "delay");
+  assert_true(ok);
 }
 
 /// Presses of 0.2, 0.1, 0.06, 0.03 and 0.015 s, by a board that stops or not:

@@ -171,9 +171,9 @@ static const Line louder_lines[] = {
    "--limiting-max {limiting_max_db:.4g}: {burst?shot }{limiting_db:+.1f} dB"
    "{burst?, burst {burst_db:+.1f} dB}",
    "!verbose limiting_db"},
-  {"{!limiting_db?louder}",
+  {"louder",
    "--speaker 40mm: {speaker_db:+.1f} dB, as a 40 mm speaker plays it",
-   "!verbose speaker_db"},
+   "!verbose speaker_db !limiting_db"},
   {"louder",
    "--valley none: burst {tightening_db:+.1f} dB",
    "!verbose tightening_db !after_others"},
