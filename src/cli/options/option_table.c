@@ -200,7 +200,7 @@ const Option option_table[] = {
    .meaning = "highest true peak, {range} (default {default})",
    .range = VW_RANGE_CEILING_DBTP, .written = "-1, -1dB or -1dBTP"},
   {"limiting-max", 0, "DB", "3", MADE, &type_db, AT(family.level.limiting_max_db),
-   .meaning = "most that the limiter takes, {range} ({default}; of tones 0)",
+   .meaning = "most limiting of peaks, {range} ({default}; of tones 0)",
    .range = VW_RANGE_LIMITING_DB, .written = "3 or 3dB", .usual = VW_LIMITING_USUAL_DB},
   {"speaker", 0, "WHICH", "40mm", MADE | COMMAND_REHEARSE | COMMAND_GAUGE, &type_speaker, AT(family.level.speaker),
    .meaning = "leave out what it cannot play: 40mm, 350Hz, NAME",
