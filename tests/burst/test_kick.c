@@ -285,7 +285,8 @@ starts_with_each_variant(void** state) {
   for (unsigned i = 0; i < pair.plain.family.plan.shots; ++i) {
     VwSound      plain = pair.plain.family.shots[i];
     VwSound      kicked = pair.kicked.family.shots[i];
-    const size_t later = start_of(&plain) - alone;
+    const size_t start = start_of(&plain);
+    const size_t later = start > alone ? start - alone : 0U;
     plain.values += later;
     plain.n_frames -= later;
     kicked.values += later;
