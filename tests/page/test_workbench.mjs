@@ -15,7 +15,7 @@ import {
 
 const BYTES_OF_HEADER = 44;
 // Of the recording, to some minutes.
-const REPEATS = 300;
+const REPEATS = 480;
 // Of the package bzflag-data: softer as recorded, for a peak holds its gain down.
 const softer = "/usr/share/games/bzflag/flap.wav";
 
