@@ -91,7 +91,7 @@ tell(const char* what, const Tally tallies[2]) {
   }
 }
 
-// At least 99 of 100 are read right with the gap given and without, and every
+// At least 199 of 200 are read right with the gap given and without, and every
 // other is said to be not sure.
 static bool
 are_right(const Tally tallies[2]) {
@@ -99,7 +99,7 @@ are_right(const Tally tallies[2]) {
   for (size_t i = 0; i < 2; ++i) {
     const Tally* const tally = &tallies[i];
     const double       n = (double)tally->n;
-    ok &= check_at_most(0.99 * n, (double)tally->n_right, "right");
+    ok &= check_at_most(0.995 * n, (double)tally->n_right, "right");
     ok &= check_at_most(
       n, (double)(tally->n_right + tally->n_open), "right or not sure");
   }
